@@ -1,0 +1,187 @@
+"""Refusals: the whole tree, each leaf with its exit code and its sentence.
+
+    WeldcalError
+    ├── Unreadable              what was typed cannot be a value
+    │   ├── NotANumber
+    │   ├── WrongUnit
+    │   ├── OutOfRange
+    │   ├── NotAChoice
+    │   ├── NotATime
+    │   ├── NotAStretch         a from-to that cannot be read
+    │   └── TextNotPlain
+    ├── Missing                 something needed was not given
+    │   ├── NoPerson
+    │   └── NoJob
+    ├── Unheard                 a name the book does not hold
+    │   └── Ambiguous
+    ├── Taken                   a name already in use
+    ├── Misplaced               asked of a thing that cannot have it
+    ├── LoadRefused             rows of somebody's file
+    ├── FileTrouble
+    └── BookTrouble
+        ├── NotABook
+        ├── BookUnwritable
+        ├── NewerBook
+        └── BadEntry
+
+Invariant: an exception here is a refusal: nothing was recorded, and its sentence
+says what was wrong, what is allowed and what to type instead. What can be kept
+is kept and flagged instead; that is never an exception.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from weldcal.words import _, mark
+
+
+class WeldcalError(Exception):
+    """A refusal. `values` fill the sentence."""
+
+    exit_code: ClassVar[int] = 2
+    sentence: ClassVar[str] = ""
+
+    def __init__(self, **values: object) -> None:
+        super().__init__(values)
+        self.values = values
+
+    def __str__(self) -> str:
+        return _(self.sentence, **self.values)
+
+
+class Unreadable(WeldcalError):
+    """What was typed cannot be a value of the kind asked for."""
+
+
+class NotANumber(Unreadable):
+    """Text where a number belongs."""
+
+    sentence = mark("{name}: {text!r} is not a number. Type it like {example}.")
+
+
+class WrongUnit(Unreadable):
+    """A unit that does not measure this kind of thing."""
+
+    sentence = mark("{name}: {unit!r} is not one of its units ({allowed}). Type it like {example}.")
+
+
+class OutOfRange(Unreadable):
+    """A value that cannot be."""
+
+    sentence = mark("{name}: {text} cannot be; it lies between {low} and {high}. Type it again.")
+
+
+class NotAChoice(Unreadable):
+    """A word that is not one of those possible."""
+
+    sentence = mark("{name}: {text!r} is not one of: {allowed}. Type one of them.")
+
+
+class NotATime(Unreadable):
+    """A time that cannot be read."""
+
+    sentence = mark("{name}: {text!r} is not a time. Type it like 07:15 or 2026-06-01 07:15.")
+
+
+class NotAStretch(Unreadable):
+    """A from-to that cannot be read."""
+
+    sentence = mark("{name}: {text!r} is not a stretch. Type it like 0-33 or 3ft-14ft6in.")
+
+
+class TextNotPlain(Unreadable):
+    """A name that is empty or over-long."""
+
+    sentence = mark("{name}: type a name of 1 to {most} characters.")
+
+
+class Missing(WeldcalError):
+    """Something needed was not given."""
+
+    sentence = mark("{name} is missing. Add {option}, like {example}.")
+
+
+class NoPerson(Missing):
+    """Nobody said who saw it."""
+
+    sentence = mark('Who did this? Add --by "NAME", or type once: weldcal me "NAME".')
+
+
+class NoJob(Missing):
+    """No job to record on."""
+
+    sentence = mark('No job yet. Type: weldcal job new "NAME" --units us, or try: weldcal demo.')
+
+
+class Unheard(WeldcalError):
+    """A name the book does not hold."""
+
+    sentence = mark("No {what} {text!r} in this job. Known: {known}.")
+
+
+class Ambiguous(Unheard):
+    """A short name two devices gave to two things."""
+
+    sentence = mark("{text!r} is more than one {what} (two devices used it). Type one of: {known}.")
+
+
+class Taken(WeldcalError):
+    """A name already in use."""
+
+    sentence = mark("There is a {what} {text!r} already. Choose another name.")
+
+
+class Misplaced(WeldcalError):
+    """Asked of a thing that cannot have it."""
+
+    sentence = mark("{text}: {why}.")
+
+
+class LoadRefused(WeldcalError):
+    """Rows of a file that could not be read; nothing was recorded."""
+
+    sentence = mark(
+        "{file}: {bad} of {rows} rows cannot be read; nothing was recorded. "
+        "Mend them, or add --keep-good to record the other {good}.{first}"
+    )
+
+
+class FileTrouble(WeldcalError):
+    """A file that cannot be opened, read or written."""
+
+    sentence = mark("{file}: {why}.")
+
+
+class BookTrouble(WeldcalError):
+    """The book cannot be used."""
+
+
+class NotABook(BookTrouble):
+    """A file that is not a weldcal book."""
+
+    sentence = mark("{file} is not a weldcal book ({why}). Give another path with --book PATH.")
+
+
+class BookUnwritable(BookTrouble):
+    """Nothing can be written: read-only, full, gone or busy."""
+
+    sentence = mark(
+        "{file} cannot be written ({why}). Nothing was recorded. "
+        "Free the disk or give another path with --book PATH, then type it again."
+    )
+
+
+class NewerBook(BookTrouble):
+    """A book made by a later version."""
+
+    sentence = mark(
+        "{file} was made by a newer weldcal (format {found}, this one writes {known}). "
+        "It can be read, not written: pip install --upgrade weldcal."
+    )
+
+
+class BadEntry(BookTrouble):
+    """An entry that cannot be what it says it is."""
+
+    sentence = mark("Entry {entry} cannot be read: {why}. Type: weldcal verify.")

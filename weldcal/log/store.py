@@ -1,0 +1,138 @@
+"""The book as a file: opened, recognised, made durable; what goes wrong said plainly.
+
+Invariant: a book is an SQLite file with our application id, in WAL mode with
+`synchronous=FULL`, readable by its owner only. Entries can be inserted, never
+updated or deleted: triggers hold that against a slip; the chain, against more.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from weldcal.errors import BookTrouble, BookUnwritable, NewerBook, NotABook
+from weldcal.words import _
+
+APPLICATION_ID = 0x574C4443
+BOOK_FORMAT = 1
+
+ENTRIES_SQL = """
+CREATE TABLE entries (
+    hash TEXT PRIMARY KEY,
+    id TEXT NOT NULL,
+    device TEXT NOT NULL,
+    seq INTEGER NOT NULL,
+    tick INTEGER NOT NULL,
+    kind TEXT NOT NULL,
+    job TEXT,
+    about TEXT NOT NULL,
+    body TEXT NOT NULL
+) WITHOUT ROWID;
+CREATE INDEX entries_device ON entries (device, seq);
+CREATE INDEX entries_about ON entries (about);
+CREATE INDEX entries_tick ON entries (tick);
+CREATE INDEX entries_id ON entries (id);
+CREATE TRIGGER entries_no_update BEFORE UPDATE ON entries
+BEGIN SELECT RAISE(ABORT, 'entries are never changed'); END;
+CREATE TRIGGER entries_no_delete BEFORE DELETE ON entries
+BEGIN SELECT RAISE(ABORT, 'entries are never deleted'); END;
+CREATE TABLE local (name TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
+"""
+
+
+def create(path: Path) -> sqlite3.Connection:
+    """Make a new, empty book.
+
+    Raises:
+        BookUnwritable: no file can be made there.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+    except OSError as error:
+        raise BookUnwritable(file=path, why=error.strerror) from None
+    with trouble(path):
+        connection = _connect(path, "rwc")
+        connection.execute("PRAGMA journal_mode = WAL")
+        connection.executescript(
+            f"PRAGMA application_id = {APPLICATION_ID}; PRAGMA user_version = {BOOK_FORMAT};"
+            f"BEGIN; {ENTRIES_SQL} COMMIT;"
+        )
+    return connection
+
+
+def open_existing(path: Path, *, write: bool) -> sqlite3.Connection:
+    """Open a book.
+
+    Args:
+        path: the file.
+        write: it will be written.
+
+    Raises:
+        NotABook: the file is something else.
+        NewerBook: made by a later version, and `write` was asked.
+        BookUnwritable: `write` was asked where nothing can be written.
+    """
+    if path.is_dir():
+        raise NotABook(file=path, why=_("it is a folder"))
+    if write and not (os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)):
+        raise BookUnwritable(file=path, why=_("read-only"))
+    with trouble(path):
+        connection = _connect(path, "rw") if write else _connect_reading(path)
+        if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
+            raise NotABook(file=path, why=_("an SQLite file of something else"))
+        found = connection.execute("PRAGMA user_version").fetchone()[0]
+    if write and found > BOOK_FORMAT:
+        raise NewerBook(file=path, found=found, known=BOOK_FORMAT)
+    return connection
+
+
+def _connect(path: Path, mode: str) -> sqlite3.Connection:
+    connection = sqlite3.connect(
+        f"{path.absolute().as_uri()}?mode={mode}", uri=True, timeout=30, isolation_level=None
+    )
+    connection.execute("PRAGMA synchronous = FULL")
+    if sys.platform == "darwin":
+        connection.execute("PRAGMA fullfsync = 1")  # fsync alone leaves the drive's cache dirty
+    return connection
+
+
+def _connect_reading(path: Path) -> sqlite3.Connection:
+    try:
+        connection = _connect(path, "rw")
+        connection.execute("SELECT 1 FROM sqlite_master").fetchone()
+        return connection
+    except sqlite3.OperationalError:
+        # A read-only disk cannot hold WAL's side files.
+        uri = f"{path.absolute().as_uri()}?mode=ro&immutable=1"
+        return sqlite3.connect(uri, uri=True, isolation_level=None)
+
+
+@contextmanager
+def trouble(path: Path) -> Iterator[None]:
+    """Turn SQLite's errors into ours, one plain sentence each."""
+    try:
+        yield
+    except BookTrouble:
+        raise
+    except sqlite3.OperationalError as error:
+        raise BookUnwritable(file=path, why=_plain(error)) from error
+    except sqlite3.DatabaseError as error:
+        raise NotABook(file=path, why=_plain(error)) from error
+
+
+def _plain(error: sqlite3.Error) -> str:
+    text = str(error)
+    known = {
+        "database or disk is full": _("the disk is full"),
+        "attempt to write a readonly database": _("read-only"),
+        "database is locked": _("another program holds it; try again"),
+        "disk I/O error": _("the disk does not answer"),
+        "unable to open database file": _("it cannot be opened"),
+        "file is not a database": _("the file holds something else"),
+    }
+    return known.get(text, text)

@@ -1,0 +1,1 @@
+"""Judgement: seam state, coverage, the go-ahead. Pure functions on plain values."""

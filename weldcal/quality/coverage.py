@@ -1,0 +1,58 @@
+"""Stretches along a seam: their union, what one leaves of another.
+
+Invariant: a stretch is (start, end) in metres with start <= end; results are
+sorted and disjoint. A stretch of no length is a point, as at a T-joint.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+Stretch = tuple[float, float]
+
+# Two distances closer than this are one place: below a tenth of a millimetre
+# lies only the rounding of unit conversions.
+SAME_PLACE_M = 1e-4
+
+
+def ordered(start: float, end: float) -> Stretch:
+    """The stretch between two distances, whichever way it was walked."""
+    return (start, end) if start <= end else (end, start)
+
+
+def union(stretches: Iterable[Stretch]) -> list[Stretch]:
+    """Merge stretches that overlap or touch."""
+    merged: list[Stretch] = []
+    for start, end in sorted(stretches):
+        if merged and start <= merged[-1][1] + SAME_PLACE_M:
+            merged[-1] = (merged[-1][0], max(merged[-1][1], end))
+        else:
+            merged.append((start, end))
+    return merged
+
+
+def minus(stretches: Iterable[Stretch], taken: Iterable[Stretch]) -> list[Stretch]:
+    """What is left of `stretches` where `taken` does not lie."""
+    left = union(stretches)
+    for cut_start, cut_end in union(taken):
+        after: list[Stretch] = []
+        for start, end in left:
+            if cut_end <= start - SAME_PLACE_M or cut_start >= end + SAME_PLACE_M:
+                after.append((start, end))
+                continue
+            if cut_start > start + SAME_PLACE_M:
+                after.append((start, cut_start))
+            if cut_end < end - SAME_PLACE_M:
+                after.append((cut_end, end))
+        left = after
+    return left
+
+
+def covers(taken: Iterable[Stretch], stretch: Stretch) -> bool:
+    """Whether `stretch` lies wholly within `taken`."""
+    return not minus([stretch], taken)
+
+
+def total(stretches: Iterable[Stretch]) -> float:
+    """Length of the union, m."""
+    return sum(end - start for start, end in union(stretches))

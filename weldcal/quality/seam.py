@@ -1,0 +1,194 @@
+"""What a seam's record says of it: state, flags, what is left to do.
+
+Invariant: state is derived from runs, walks, findings and mends and never
+stored. "Sound" is not a state: the record says what was done and found.
+"""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+from weldcal.quality.coverage import SAME_PLACE_M, Stretch, covers, minus, ordered, total, union
+
+NOT_STARTED = "not started"
+IN_WORK = "in work"
+UNPROBED = "unprobed"
+IN_PART = "probed in part"
+OPEN = "open findings"
+MENDED = "mended and unprobed"
+PROBED = "probed with no open finding"
+STATES = (NOT_STARTED, IN_WORK, UNPROBED, IN_PART, OPEN, MENDED, PROBED)
+
+
+class Run(Struct, frozen=True):
+    """A run: `end` is None while it is being welded; `when` orders by what was seen when."""
+
+    id: str
+    start: float
+    end: float | None
+    when: tuple[str, int]
+    by: str
+    warned: bool = False
+
+
+class Walk(Struct, frozen=True):
+    """A probe walk."""
+
+    start: float
+    end: float
+    when: tuple[str, int]
+    by: str
+
+
+class Found(Struct, frozen=True):
+    """A finding."""
+
+    id: str
+    name: str
+    start: float
+    end: float
+    when: tuple[str, int]
+
+
+class Mend(Struct, frozen=True):
+    """A mend of the finding with id `finding`."""
+
+    finding: str
+    start: float
+    end: float
+    when: tuple[str, int]
+
+
+class SeamRecord(Struct, frozen=True):
+    """All that is recorded of one seam, distances in metres."""
+
+    length: float | None = None
+    known: bool = True
+    runs: tuple[Run, ...] = ()
+    walks: tuple[Walk, ...] = ()
+    findings: tuple[Found, ...] = ()
+    mends: tuple[Mend, ...] = ()
+
+
+class SeamState(Struct, frozen=True):
+    """What the record says.
+
+    Attributes:
+        state: one of `STATES`.
+        flags: what stands beside the state.
+        welded, unprobed: stretches, m.
+        open, mended: names of findings open, and mended but not probed again.
+    """
+
+    state: str
+    flags: tuple[str, ...] = ()
+    welded: tuple[Stretch, ...] = ()
+    unprobed: tuple[Stretch, ...] = ()
+    open: tuple[str, ...] = ()
+    mended: tuple[str, ...] = ()
+    welded_m: float = 0.0
+    probed_m: float = 0.0
+
+
+def state_of(seam: SeamRecord) -> SeamState:
+    """Derive a seam's state and flags."""
+    welded = union(ordered(run.start, run.end) for run in seam.runs if run.end is not None)
+    unprobed = _unprobed(seam)
+    open_, mended = _findings(seam)
+    return SeamState(
+        state=_state(seam, welded, unprobed, open_, mended),
+        flags=_flags(seam),
+        welded=tuple(welded),
+        unprobed=tuple(unprobed),
+        open=open_,
+        mended=mended,
+        welded_m=total(welded),
+        probed_m=total(welded) - total(unprobed),
+    )
+
+
+def _state(
+    seam: SeamRecord,
+    welded: list[Stretch],
+    unprobed: list[Stretch],
+    open_: tuple[str, ...],
+    mended: tuple[str, ...],
+) -> str:
+    if not seam.runs and not open_ and not mended:
+        return NOT_STARTED
+    if any(run.end is None for run in seam.runs):
+        return IN_WORK
+    if open_:
+        return OPEN
+    if mended:
+        return MENDED
+    if seam.length is not None and not covers(welded, (0.0, seam.length)):
+        return IN_WORK
+    if unprobed:
+        return UNPROBED if total(unprobed) >= total(welded) - SAME_PLACE_M else IN_PART
+    return PROBED
+
+
+def _unprobed(seam: SeamRecord) -> list[Stretch]:
+    """What of each run no walk made after it covers."""
+    left: list[Stretch] = []
+    for run in seam.runs:
+        if run.end is None:
+            continue
+        later = [ordered(w.start, w.end) for w in seam.walks if w.when >= run.when]
+        left += minus([ordered(run.start, run.end)], later)
+    return union(left)
+
+
+def _findings(seam: SeamRecord) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Names of the findings still open, and of those mended but not probed again."""
+    open_, mended = [], []
+    for found in seam.findings:
+        mends = [mend for mend in seam.mends if mend.finding == found.id]
+        if not mends:
+            open_.append(found.name)
+            continue
+        last = max(mends, key=lambda mend: mend.when)
+        place = ordered(found.start, found.end)
+        patched = union([ordered(mend.start, mend.end) for mend in mends])
+        later = [ordered(w.start, w.end) for w in seam.walks if w.when > last.when]
+        if not covers(patched, place):
+            open_.append(found.name)
+        elif not all(covers(later, stretch) for stretch in union([*patched, place])):
+            mended.append(found.name)
+    return tuple(open_), tuple(mended)
+
+
+def _flags(seam: SeamRecord) -> tuple[str, ...]:
+    flags = []
+    if not seam.known:
+        flags.append("not on the seam list")
+    runs = sorted(seam.runs, key=lambda run: run.when)
+    if any(_overlap(a, b) for n, a in enumerate(runs) for b in runs[n + 1 :]):
+        flags.append("welded twice")
+    if sum(run.end is None for run in runs) > 1:
+        flags.append("second start")
+    if any(run.warned for run in runs):
+        flags.append("warned")
+    if seam.length is not None and any(
+        max(ends) > seam.length + SAME_PLACE_M
+        for ends in [
+            *((r.start, r.end if r.end is not None else r.start) for r in runs),
+            *((w.start, w.end) for w in seam.walks),
+            *((f.start, f.end) for f in seam.findings),
+        ]
+    ):
+        flags.append("past its end")
+    if (seam.walks or seam.findings) and not runs:
+        flags.append("welding not recorded")
+    welders = {run.by for run in runs}
+    if any(walk.by in welders for walk in seam.walks):
+        flags.append("probed by its operator")
+    return tuple(flags)
+
+
+def _overlap(a: Run, b: Run) -> bool:
+    if a.end is None or b.end is None:
+        return False
+    (a1, a2), (b1, b2) = ordered(a.start, a.end), ordered(b.start, b.end)
+    return min(a2, b2) - max(a1, b1) > SAME_PLACE_M

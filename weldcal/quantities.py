@@ -1,0 +1,227 @@
+"""Lengths, temperatures, speeds, loads: parsed as people type them, converted exactly.
+
+Invariant: a number never travels without its unit, and keeps the text it was
+typed as. Arithmetic is in `Fraction`, so a conversion there and back gives the
+same number; floats are made only by :meth:`Quantity.si`.
+
+Exact factors: 1 in = 25.4 mm, 1 lb = 0.45359237 kg (international yard and pound
+agreement, 1959; NIST SP 811 appendix B.8); standard gravity 9.80665 m/s²
+(3rd CGPM, 1901).
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from fractions import Fraction
+
+from msgspec import Struct
+
+from weldcal.errors import NotANumber, WrongUnit
+
+_LBF = Fraction(45359237, 100000000) * Fraction(980665, 100000)
+_FOOT = Fraction(3048, 10000)
+_INCH = Fraction(254, 10000)
+
+# dimension -> unit -> (factor, offset): value in the base unit = number * factor + offset.
+# The first unit of each dimension is its base and has factor 1, offset 0.
+UNITS: dict[str, dict[str, tuple[Fraction, Fraction]]] = {
+    "length": {
+        "m": (Fraction(1), Fraction(0)),
+        "mm": (Fraction(1, 1000), Fraction(0)),
+        "cm": (Fraction(1, 100), Fraction(0)),
+        "in": (_INCH, Fraction(0)),
+        "ft": (_FOOT, Fraction(0)),
+    },
+    "temperature": {
+        "C": (Fraction(1), Fraction(0)),
+        "F": (Fraction(5, 9), Fraction(-160, 9)),
+        "K": (Fraction(1), Fraction(-27315, 100)),
+    },
+    "speed": {
+        "m/min": (Fraction(1), Fraction(0)),
+        "ft/min": (_FOOT, Fraction(0)),
+        "m/s": (Fraction(60), Fraction(0)),
+        "km/h": (Fraction(1000, 60), Fraction(0)),
+        "mph": (_FOOT * 5280 / 60, Fraction(0)),
+        "cm/s": (Fraction(60, 100), Fraction(0)),
+        "ft/s": (_FOOT * 60, Fraction(0)),
+    },
+    "mark": {"mark": (Fraction(1), Fraction(0))},
+    "percent": {"%": (Fraction(1), Fraction(0))},
+    "voltage": {"V": (Fraction(1), Fraction(0))},
+    "force": {
+        "N": (Fraction(1), Fraction(0)),
+        "kN": (Fraction(1000), Fraction(0)),
+        "lbf": (_LBF, Fraction(0)),
+        "kgf": (Fraction(980665, 100000), Fraction(0)),
+    },
+    "line load": {
+        "N/mm": (Fraction(1), Fraction(0)),
+        "N/50mm": (Fraction(1, 50), Fraction(0)),
+        "lbf/in": (_LBF / (_INCH * 1000), Fraction(0)),
+    },
+    "time": {
+        "s": (Fraction(1), Fraction(0)),
+        "min": (Fraction(60), Fraction(0)),
+        "h": (Fraction(3600), Fraction(0)),
+    },
+    "count": {"": (Fraction(1), Fraction(0))},
+}
+
+DIMENSION = {unit: dimension for dimension, units in UNITS.items() for unit in units}
+
+# What people write -> the unit's own name. Matched without regard to case,
+# after the exact names, so that "M" is metres only where nothing else fits.
+_SPELLINGS = {
+    '"': "in", "inch": "in", "inches": "in", "ins": "in", "'": "ft", "foot": "ft", "feet": "ft",
+    "fpm": "ft/min", "ft/m": "ft/min", "feet/min": "ft/min", "ft per min": "ft/min",
+    "mpm": "m/min", "m per min": "m/min", "mi/h": "mph", "kmh": "km/h", "kph": "km/h",
+    "f": "F", "°f": "F", "degf": "F", "deg f": "F", "c": "C", "°c": "C", "degc": "C", "deg c": "C",
+    "k": "K", "v": "V", "volt": "V", "volts": "V", "pct": "%", "percent": "%", "%rh": "%",
+    "lb": "lbf", "lbs": "lbf", "pli": "lbf/in", "lb/in": "lbf/in", "n": "N", "n/mm": "N/mm",
+    "n/50mm": "N/50mm", "n/50 mm": "N/50mm", "kn": "kN", "marks": "mark", "sec": "s",
+    "secs": "s", "seconds": "s", "minutes": "min", "mins": "min", "hr": "h", "hrs": "h",
+    "hours": "h", "metre": "m", "metres": "m", "meter": "m", "meters": "m",
+}  # fmt: skip
+
+_NUMBER = r"[-+]?(?:\d+[ -]+\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d+(?:\.\d*)?|\.\d+)"
+_TYPED = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>.*?)\s*", re.ASCII | re.DOTALL)
+_FEET_INCHES = re.compile(
+    rf"\s*(?P<feet>\d+)\s*(?:'|ft|feet|foot)\s*-?\s*(?P<inches>{_NUMBER})\s*(?:\"|in|inch|inches)?\s*",
+    re.ASCII | re.IGNORECASE,
+)
+_LONGEST = 64
+
+# What a person is shown to type, by unit.
+EXAMPLES = {
+    "in": "1/4", "mm": "6", "ft": "14.5", "m": "4.4", "F": "61", "C": "16", "ft/min": "5.5",
+    "m/min": "1.7", "mph": "8", "m/s": "3.5", "%": "60", "V": "230", "mark": "5.5", "lbf": "40",
+    "N": "180", "h": "4",
+}  # fmt: skip
+
+
+class Quantity(Struct, frozen=True):
+    """A number with its unit, and the text it was typed as.
+
+    Attributes:
+        text: as typed, the unit included only if it was typed.
+        number: the exact number in `unit`.
+        unit: a key of one of the dimensions in `UNITS`.
+    """
+
+    text: str
+    number: Fraction
+    unit: str
+
+    @property
+    def dimension(self) -> str:
+        """What kind of thing this measures."""
+        return DIMENSION[self.unit]
+
+    def to(self, unit: str) -> Fraction:
+        """Return the exact number in `unit`.
+
+        Raises:
+            WrongUnit: `unit` measures something else.
+        """
+        if DIMENSION.get(unit) != self.dimension:
+            allowed = ", ".join(UNITS[self.dimension])
+            raise WrongUnit(name=self.text, unit=unit, allowed=allowed, example=f"1{self.unit}")
+        return convert(self.number, self.unit, unit)
+
+    def si(self, unit: str) -> float:
+        """Return the number in `unit` as the nearest float, for the derived tables."""
+        return float(self.to(unit))
+
+
+def convert(number: Fraction, unit: str, to: str) -> Fraction:
+    """Convert `number` exactly from `unit` to `to`, both of one dimension."""
+    units = UNITS[DIMENSION[unit]]
+    factor, offset = units[unit]
+    to_factor, to_offset = units[to]
+    return (number * factor + offset - to_offset) / to_factor
+
+
+def parse(text: str, dimension: str, default: str, *, name: str) -> Quantity:
+    """Read what a person typed: `932`, `500C`, `5.5ft/min`, `1/4in`, `5 1/2"`, `3'6"`, `¼`.
+
+    Args:
+        text: as typed.
+        dimension: a key of `UNITS`.
+        default: the unit meant where none was typed.
+        name: what the value is, for the message.
+
+    Raises:
+        NotANumber: no number can be read.
+        WrongUnit: the unit is not one of the dimension's.
+    """
+    example = EXAMPLES.get(default, "5") + default
+    plain = _plain(text)
+    if len(plain) > _LONGEST:
+        raise NotANumber(name=name, text=text[:_LONGEST] + "…", example=example)
+    if dimension == "length":
+        both = _FEET_INCHES.fullmatch(plain)
+        if both:
+            feet = Fraction(both["feet"]) + _number(both["inches"]) / 12
+            return Quantity(text=text.strip(), number=feet, unit="ft")
+    typed = _TYPED.fullmatch(plain)
+    if typed is None:
+        raise NotANumber(name=name, text=text, example=example)
+    try:
+        number = _number(typed["number"])
+    except (ValueError, ZeroDivisionError):
+        raise NotANumber(name=name, text=text, example=example) from None
+    return Quantity(
+        text=text.strip(),
+        number=number,
+        unit=_unit(text, typed["unit"], dimension, default, name, example),
+    )
+
+
+def unit_named(text: str, dimension: str) -> str | None:
+    """Return the unit of `dimension` that `text` spells, or None."""
+    word = " ".join(text.strip().split())
+    units = UNITS[dimension]
+    if word in units:
+        return word
+    spelled = _SPELLINGS.get(word.lower(), word.lower())
+    return spelled if spelled in units else None
+
+
+def _unit(text: str, word: str, dimension: str, default: str, name: str, example: str) -> str:
+    if not word:
+        return default
+    unit = unit_named(word, dimension)
+    if unit is None:
+        if not any(unit_named(word, other) for other in UNITS):
+            # "5.5x" is a slip of the finger; "5.5in" for a speed is a wrong unit.
+            raise NotANumber(name=name, text=text, example=example)
+        allowed = ", ".join(UNITS[dimension])
+        raise WrongUnit(name=name, unit=word, allowed=allowed, example=example)
+    return unit
+
+
+def _plain(text: str) -> str:
+    """Fold typographic variants: ¼ to 1/4, 5½ to 5 1/2, ″ to ", − to -."""
+    spaced = re.sub(r"(?<=\d)(?=[¼-¾⅐-⅞])", " ", text)
+    folded = unicodedata.normalize("NFKC", spaced).replace("\u2044", "/").replace("\u2212", "-")
+    return (
+        folded.replace("\u2033", '"').replace("\u201d", '"').replace("\u2032", "'")
+        .replace("\u2019", "'").replace("\u2013", "-").replace("''", '"')
+    )  # fmt: skip
+
+
+def _number(text: str) -> Fraction:
+    sign = -1 if text.startswith("-") else 1
+    parts = re.sub(r"\s*/\s*", "/", text.lstrip("+-")).replace("-", " ").split()
+    return sign * sum((Fraction(part.rstrip(".") or "0") for part in parts), Fraction(0))
+
+
+def sixteenths(millimetres: float) -> str:
+    """Format a width in inches to the nearest 1/16, as a tape shows it: `5/16 in`."""
+    number = Fraction(round(millimetres / 25.4 * 16), 16)
+    whole, rest = divmod(number, 1)
+    if not rest:
+        return f"{whole} in"
+    return f"{whole} {rest} in" if whole else f"{rest} in"

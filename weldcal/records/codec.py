@@ -1,0 +1,111 @@
+"""Records to payloads and back: what is hashed, and what it means.
+
+Invariant: `decode(kind, encode(kind, record)) == record`. A payload holds text,
+whole numbers, booleans, lists and objects; a quantity is
+`{"text": "1/4", "number": "1/4", "unit": "in"}`; what is None is left out.
+"""
+
+from __future__ import annotations
+
+import importlib
+from fractions import Fraction
+from functools import cache
+from typing import Any
+
+import msgspec
+
+from weldcal.quantities import UNITS
+
+# Kind of entry -> the record it holds. Loaded one by one: recording a strip
+# needs no other.
+KINDS: dict[str, str] = {
+    "job": "job.Job",
+    "area": "job.Area",
+    "sheet": "job.Sheet",
+    "machine": "job.Machine",
+    "instrument": "job.Instrument",
+    "person": "job.Person",
+    "limit": "limits.Limit",
+    "conditions": "strip.Reading",
+    "strip": "strip.Strip",
+    "pull": "strip.Pull",
+    "seam": "seam.Seam",
+    "run": "seam.RunStart",
+    "run-finish": "seam.RunFinish",
+    "bleed": "seam.BleedCheck",
+    "walk": "seam.Walk",
+    "finding": "seam.Finding",
+    "mend": "seam.Mend",
+    "peel": "seam.Peel",
+    "amend": "notes.Amend",
+    "settle": "notes.Settle",
+    "advice": "notes.AdviceGiven",
+}
+
+
+@cache
+def record_class(kind: str) -> type[Any]:
+    """The record class of an entry kind.
+
+    Raises:
+        KeyError: no such kind.
+    """
+    module, name = KINDS[kind].split(".")
+    found: type[Any] = getattr(importlib.import_module(f"weldcal.records.{module}"), name)
+    return found
+
+
+def encode(record: object) -> dict[str, Any]:
+    """The payload of a record."""
+    payload: dict[str, Any] = _without_none(msgspec.to_builtins(record, enc_hook=_encode_number))
+    return payload
+
+
+def decode(kind: str, payload: dict[str, Any]) -> Any:
+    """The record of a payload.
+
+    Raises:
+        ValueError: the payload cannot be a record of that kind; says where and why.
+    """
+    try:
+        record = msgspec.convert(payload, record_class(kind), dec_hook=_decode_number)
+    except KeyError:
+        raise ValueError(f"unknown kind {kind!r}") from None
+    except msgspec.ValidationError as error:
+        raise ValueError(str(error)) from None
+    _check_units(payload)
+    return record
+
+
+def _encode_number(value: object) -> str:
+    if isinstance(value, Fraction):
+        return str(value)
+    raise NotImplementedError(type(value))
+
+
+def _decode_number(wanted: type, value: object) -> object:
+    if wanted is Fraction and isinstance(value, str) and len(value) <= 64:
+        return Fraction(value)
+    raise ValueError(f"not a number: {value!r}")
+
+
+def _check_units(value: object) -> None:
+    """Refuse a quantity whose unit is not one of ours."""
+    if isinstance(value, dict):
+        if set(value) == {"text", "number", "unit"}:
+            if not any(value["unit"] in units for units in UNITS.values()):
+                raise ValueError(f"unknown unit {value['unit']!r}")
+            return
+        for part in value.values():
+            _check_units(part)
+    elif isinstance(value, list | tuple):
+        for part in value:
+            _check_units(part)
+
+
+def _without_none(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _without_none(part) for key, part in value.items() if part is not None}
+    if isinstance(value, list | tuple):
+        return [_without_none(part) for part in value]
+    return value

@@ -1,0 +1,68 @@
+"""What every observation carries: who saw it, when, with what.
+
+Invariant: the time something was seen is kept apart from the time it was
+entered; the second belongs to the entry, not to the record.
+"""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+from weldcal.quantities import Quantity
+
+
+class Seen(Struct, frozen=True, kw_only=True):
+    """Who saw or did it, and when.
+
+    Attributes:
+        at: ISO 8601 time with UTC offset.
+        by: the person's name.
+        instrument: what it was read with, where it matters.
+    """
+
+    at: str
+    by: str
+    instrument: str | None = None
+
+
+class Carried(Struct, frozen=True, kw_only=True):
+    """A value taken over from an earlier reading: which, and when it was read."""
+
+    name: str
+    read_at: str
+
+
+class Conditions(Struct, frozen=True, kw_only=True):
+    """Weather, sheet and power at a time; `None` is "not read".
+
+    `sheet_temp` is the surface of the upper sheet's face, `under_temp` of the lower
+    one where they differ. `carried` names the values that were not read now.
+    """
+
+    ambient: Quantity | None = None
+    sheet_temp: Quantity | None = None
+    under_temp: Quantity | None = None
+    humidity: Quantity | None = None
+    wind: Quantity | None = None
+    line_voltage: Quantity | None = None
+    damp: bool | None = None
+    carried: tuple[Carried, ...] = ()
+
+
+class Setting(Struct, frozen=True, kw_only=True):
+    """How the machine was set.
+
+    `speed` is what the dial showed: a speed, or a bare mark. `true_speed` and
+    `nozzle_measured` are there only where somebody measured them.
+    """
+
+    machine: str
+    sheet: str
+    lap: str
+    nozzle: Quantity
+    speed: Quantity
+    true_speed: Quantity | None = None
+    nozzle_measured: Quantity | None = None
+    air_flow: Quantity | None = None
+    nozzle_width: Quantity | None = None
+    roller_load: Quantity | None = None

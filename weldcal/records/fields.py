@@ -1,0 +1,227 @@
+"""Every value a person can type, in one table: what it measures, its usual unit, what can be.
+
+Invariant: the command line, the prompts, other people's files and corrections
+all read a value through :func:`read`, so that one text means one thing
+everywhere. The ranges refuse only what cannot be; whether a value is good is
+the limits' business.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from fractions import Fraction
+
+from msgspec import Struct
+
+from weldcal.errors import NotAChoice, NotAStretch, OutOfRange, TextNotPlain
+from weldcal.quantities import Quantity, convert, parse
+from weldcal.words import _, mark
+
+Units = str  # "us" or "si"
+
+
+class Field(Struct, frozen=True):
+    """One kind of value.
+
+    Attributes:
+        label: what people call it.
+        dimension: key of `quantities.UNITS`.
+        us, si: the unit meant where none is typed.
+        low, high: what can be, in `limit_unit`, both included.
+    """
+
+    label: str
+    dimension: str
+    us: str
+    si: str
+    low: str
+    high: str
+    limit_unit: str
+
+
+# Ranges: what a roof, a hand machine or an instrument can show at all
+# (common practice, no source); wide on purpose.
+FIELDS: dict[str, Field] = {
+    "nozzle": Field(mark("nozzle temperature"), "temperature", "F", "C", "50", "750", "C"),
+    "speed": Field(mark("travel speed"), "speed", "ft/min", "m/min", "0.05", "30", "m/min"),
+    "mark": Field(mark("dial mark"), "mark", "mark", "mark", "0", "1000", "mark"),
+    "air_flow": Field(mark("air flow"), "percent", "%", "%", "0", "100", "%"),
+    "nozzle_width": Field(mark("nozzle width"), "length", "in", "mm", "5", "500", "mm"),
+    "roller_load": Field(mark("roller load"), "force", "lbf", "N", "0", "5000", "N"),
+    "ambient": Field(mark("ambient temperature"), "temperature", "F", "C", "-50", "60", "C"),
+    "sheet_temp": Field(mark("sheet surface temperature"), "temperature", "F", "C", "-50", "120", "C"),
+    "humidity": Field(mark("relative humidity"), "percent", "%", "%", "0", "100", "%"),
+    "wind": Field(mark("wind"), "speed", "mph", "m/s", "0", "60", "m/s"),
+    "line_voltage": Field(mark("line voltage"), "voltage", "V", "V", "50", "600", "V"),
+    "reading": Field(mark("bleed-out"), "length", "in", "mm", "0", "100", "mm"),
+    "bonded_width": Field(mark("bonded width"), "length", "in", "mm", "0", "500", "mm"),
+    "distance": Field(mark("distance along the seam"), "length", "ft", "m", "0", "10000", "m"),
+    "length": Field(mark("length"), "length", "ft", "m", "0", "10000", "m"),
+    "depth": Field(mark("depth"), "length", "in", "mm", "0", "500", "mm"),
+    "patch": Field(mark("patch size"), "length", "in", "mm", "1", "5000", "mm"),
+    "load": Field(mark("peel load"), "force", "lbf", "N", "0", "20000", "N"),
+    "sample_width": Field(mark("sample width"), "length", "in", "mm", "1", "500", "mm"),
+    "line_load": Field(mark("load per width"), "line load", "lbf/in", "N/50mm", "0", "1000", "N/mm"),
+    "thickness": Field(mark("sheet thickness"), "length", "in", "mm", "0.2", "20", "mm"),
+    "roll_width": Field(mark("roll width"), "length", "in", "mm", "50", "10000", "mm"),
+    "spread": Field(mark("spread of readings"), "length", "in", "mm", "0", "100", "mm"),
+    "hours": Field(mark("hours"), "time", "h", "h", "0", "8760", "h"),
+    "count": Field(mark("count"), "count", "", "", "0", "100000", ""),
+    "chance": Field(mark("chance"), "percent", "%", "%", "1", "99.9", "%"),
+}  # fmt: skip
+
+CHOICES: dict[str, tuple[str, tuple[str, ...]]] = {
+    "bubbling": (mark("bubbling"), ("none", "trace", "heavy")),
+    "bond": (mark("bond"), ("good", "cold", "not tried")),
+    "lap": (mark("lap kind"), ("selvage", "granules")),
+    "yes_no": (mark("yes or no"), ("yes", "no")),
+    "units": (mark("units"), ("us", "si")),
+    "how": (mark("how it was found"), ("seen", "probed", "cut")),
+    "flaw": (
+        mark("kind of finding"),
+        ("void", "cold", "fishmouth", "scorched", "wrinkle", "blister", "sample cut", "other"),
+    ),
+    "seam_kind": (mark("kind of seam"), ("side lap", "end lap", "night tie-in", "detail", "T-joint")),
+    "judged_by": (mark("judged by"), ("bleed-out", "bond")),
+    "parted": (
+        mark("how it parted"),
+        ("in the compound", "in the reinforcement", "at the lap", "not parted"),
+    ),
+}  # fmt: skip
+
+# What people also write for a choice, as crews' sheets show it (common practice, no source).
+ALIKE: dict[str, dict[str, str]] = {
+    "bubbling": {"n": "none", "no": "none", "0": "none", "-": "none", "t": "trace", "slight": "trace",
+                 "some": "trace", "h": "heavy", "bad": "heavy", "lots": "heavy"},
+    "bond": {"ok": "good", "g": "good", "pass": "good", "c": "cold", "fail": "cold", "poor": "cold",
+             "untried": "not tried", "not-tried": "not tried", "nottried": "not tried", "n/t": "not tried",
+             "nt": "not tried", "-": "not tried"},
+    "lap": {"granule": "granules", "over granules": "granules", "selvedge": "selvage", "s": "selvage",
+            "g": "granules"},
+    "yes_no": {"y": "yes", "true": "yes", "1": "yes", "x": "yes", "n": "no", "false": "no", "0": "no"},
+    "flaw": {"sample": "sample cut", "scorch": "scorched", "cut": "sample cut"},
+    "seam_kind": {"side": "side lap", "end": "end lap", "tie-in": "night tie-in", "tjoint": "T-joint",
+                  "t-joint": "T-joint"},
+    "judged_by": {"bleed": "bleed-out", "bleedout": "bleed-out", "peel": "bond"},
+    "parted": {"compound": "in the compound", "reinforcement": "in the reinforcement",
+               "lap": "at the lap", "no": "not parted"},
+}  # fmt: skip
+
+
+def usual_unit(name: str, units: Units) -> str:
+    """The unit meant for field `name` where none is typed, on a job in `units`."""
+    field = FIELDS[name]
+    return field.us if units == "us" else field.si
+
+
+def read(name: str, text: str, units: Units, unit: str | None = None) -> Quantity:
+    """Read a value of field `name` as typed.
+
+    Args:
+        name: key of `FIELDS`.
+        text: as typed.
+        units: the job's units, deciding what a bare number means.
+        unit: what a bare number means here (a column's unit), instead.
+
+    Raises:
+        NotANumber, WrongUnit, OutOfRange: one plain sentence each.
+    """
+    field = FIELDS[name]
+    default = unit or usual_unit(name, units)
+    quantity = parse(text, field.dimension, default, name=_(field.label))
+    check(name, quantity)
+    return quantity
+
+
+def check(name: str, quantity: Quantity) -> None:
+    """Refuse a quantity that cannot be a value of field `name`.
+
+    Raises:
+        OutOfRange: with the range in the unit that was typed.
+    """
+    field = FIELDS[name]
+    low, high = Fraction(field.low), Fraction(field.high)
+    if not low <= quantity.to(field.limit_unit) <= high:
+        raise OutOfRange(
+            name=_(field.label),
+            text=_with_unit(quantity),
+            low=_bound(low, field.limit_unit, quantity.unit),
+            high=_bound(high, field.limit_unit, quantity.unit),
+        )
+
+
+def read_many(name: str, text: str, units: Units, unit: str | None = None) -> tuple[Quantity, ...]:
+    """Read values separated by commas or semicolons: `1/4,3/16,5/16`, `6mm, 7mm`, `6,7,6mm`.
+
+    A unit on the last value alone is meant for all of them.
+    """
+    parts = [part for part in re.split(r"[,;]", text) if part.strip()] or [text]
+    last = read(name, parts[-1], units, unit)
+    bare = all(re.fullmatch(r"[\d\s./¼-¾⅐-⅞-]+", part) for part in parts[:-1])
+    shared = last.unit if bare else unit
+    return (*(read(name, part, units, shared) for part in parts[:-1]), last)
+
+
+def stretch(text: str, units: Units) -> tuple[Quantity, Quantity]:
+    """Read a stretch along a seam: `0-33`, `3ft-14ft6in`, `0 to 10m`.
+
+    The order typed is kept: a walk may run backwards.
+
+    Raises:
+        NotAStretch: no two distances can be read.
+    """
+    parts = re.split(r"\s*(?:\bto\b|\.\.|…|–|—)\s*", text.strip())
+    if len(parts) != 2:
+        parts = re.split(r"(?<=[\dA-Za-z\"'])\s*-\s*(?=\d)", text.strip())
+    if len(parts) != 2:
+        raise NotAStretch(name=_(FIELDS["distance"].label), text=text)
+    end = read("distance", parts[1], units)
+    bare = re.fullmatch(r"[\d.\s/]+", parts[0])
+    start = read("distance", parts[0], units, end.unit if bare else None)
+    return start, end
+
+
+def choose(name: str, text: str) -> str:
+    """Read one of the words of choice `name`; short and common spellings count.
+
+    Raises:
+        NotAChoice: with the words that count.
+    """
+    label, words = CHOICES[name]
+    word = " ".join(text.strip().lower().split())
+    word = ALIKE.get(name, {}).get(word, word)
+    for possible in words:
+        if word == possible.lower():
+            return possible
+    raise NotAChoice(name=_(label), text=text, allowed=", ".join(words))
+
+
+_LONGEST_NAME = 200
+
+
+def plain_name(label: str, text: str) -> str:
+    """Read a name: any script, any signs; outer space dropped, composed form (NFC).
+
+    Raises:
+        TextNotPlain: empty, over 200 characters, or not text (lone surrogates).
+    """
+    name = unicodedata.normalize("NFC", text).strip()
+    if not 1 <= len(name) <= _LONGEST_NAME or any("\ud800" <= c <= "\udfff" for c in name):
+        raise TextNotPlain(name=label, most=_LONGEST_NAME)
+    return name
+
+
+def same_name(name: str) -> str:
+    """The form under which two spellings of a name are one: case and spacing folded."""
+    return " ".join(unicodedata.normalize("NFKC", name).casefold().split())
+
+
+def _with_unit(quantity: Quantity) -> str:
+    text, unit = quantity.text, quantity.unit
+    return text if not unit or text.lower().endswith(unit.lower()) else f"{text} {unit}"
+
+
+def _bound(value: Fraction, unit: str, shown_in: str) -> str:
+    number = convert(value, unit, shown_in)
+    return f"{float(number):.4g} {shown_in}".strip()

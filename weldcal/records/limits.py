@@ -1,0 +1,77 @@
+"""The job's acceptance numbers: each a value, where it comes from and who adopted it.
+
+Invariant: a limit never stands without its source; the defaults below yield to
+the sheet maker's instructions, and say so wherever they are shown.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from msgspec import Struct
+
+from weldcal.quantities import Quantity
+from weldcal.words import mark
+
+PRACTICE = mark("common practice, no source")
+SITE = mark("site setting, no source")
+GUIDE = mark("default of this program; no source")
+
+
+class Limit(Struct, frozen=True, kw_only=True):
+    """One acceptance number, as adopted.
+
+    Attributes:
+        name: key of `DEFAULTS`.
+        value: the number.
+        source: document and revision it comes from.
+        adopted_by: who adopted it for the job; None for a default.
+    """
+
+    name: str
+    value: Quantity
+    source: str
+    adopted_by: str | None = None
+
+
+class Default(Struct, frozen=True):
+    """A default: its field (for reading), value, source and what it means."""
+
+    field: str
+    value: Quantity
+    source: str
+    means: str
+
+
+def _q(text: str, unit: str) -> Quantity:
+    return Quantity(text=text, number=Fraction(text), unit=unit)
+
+
+DEFAULTS: dict[str, Default] = {
+    "bleed_low": Default("reading", _q("1/8", "in"), PRACTICE, mark("least bleed-out")),
+    "bleed_aim": Default("reading", _q("1/4", "in"), PRACTICE, mark("bleed-out aimed for")),
+    "bleed_high": Default("reading", _q("3/8", "in"), PRACTICE, mark("most bleed-out")),
+    "reading_guard": Default(
+        "spread", _q("0", "in"), SITE,
+        mark("how far inside the limits a reading must lie (0: counts as typed)"),
+    ),
+    "reading_step": Default(
+        "spread", _q("1/16", "in"), PRACTICE, mark("the step a tape is read to")
+    ),
+    "readings_spread": Default(
+        "spread", _q("3/16", "in"), SITE, mark("most difference between readings of one strip")
+    ),
+    "readings_least": Default("count", _q("3", ""), SITE, mark("fewest readings on a strip")),
+    "trace_passes": Default("count", _q("0", ""), SITE, mark("trace bubbling passes (1) or not (0)")),
+    "advice_chance": Default(
+        "chance", _q("80", "%"), GUIDE, mark("joint chance from which advice counts as sure")
+    ),
+    "go_ahead_hours": Default(
+        "hours", _q("24", "h"), SITE, mark("longest a go-ahead stands; never past its day")
+    ),
+    "mend_margin": Default(
+        "distance", _q("1/2", "ft"),
+        mark("150 mm past a defect, municipal geomembrane specification §3.5 (borrowed)"),
+        mark("how far a mend reaches past its finding on either side"),
+    ),
+}  # fmt: skip

@@ -1,0 +1,53 @@
+"""What is recorded about other entries: corrections, answers to warnings, advice given.
+
+Invariant: a correction names what it corrects, the value before, the value after
+and why; the earlier entry stays readable.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from msgspec import Struct
+
+from weldcal.records.common import Seen
+
+
+class Amend(Struct, frozen=True, kw_only=True):
+    """A correction of one value of an earlier record.
+
+    Attributes:
+        of: id of the record corrected.
+        path: where the value stands in its payload, dotted.
+        old, new: the payload values.
+        why: the reason.
+        replaces: id of the entry that last set the value.
+    """
+
+    of: str
+    path: str
+    old: Any
+    new: Any
+    why: str
+    seen: Seen
+    replaces: str
+
+
+class Settle(Struct, frozen=True, kw_only=True):
+    """What was done about a warning that was overridden."""
+
+    of: str
+    done: str
+    seen: Seen
+
+
+class AdviceGiven(Struct, frozen=True, kw_only=True):
+    """Advice as it was given: what went in, what came out, by which version.
+
+    Numbers are texts (shortest round-trip decimals), as in every payload.
+    """
+
+    seen: Seen
+    question: dict[str, Any]
+    answer: dict[str, Any]
+    version: str

@@ -1,0 +1,129 @@
+"""Seams, the runs that weld them, and what is found on them afterwards.
+
+Invariant: a run is a stretch welded without a stop or a change. Distances are
+along the seam from its chalked zero end. State is never stored here.
+"""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+from weldcal.quantities import Quantity
+from weldcal.records.common import Conditions, Seen, Setting
+
+
+class Seam(Struct, frozen=True, kw_only=True):
+    """One lap to be welded, known beforehand."""
+
+    name: str
+    kind: str
+    lap: str | None = None
+    length: Quantity | None = None
+    place: str | None = None
+
+
+class RunStart(Struct, frozen=True, kw_only=True):
+    """A run begins: from where, set how, on which go-ahead.
+
+    Attributes:
+        go_ahead: id of the strip it stands on, or None.
+        by_hand: welded with a hand tool; the setting is then None.
+        warnings: codes of what was warned of before it began.
+    """
+
+    name: str
+    seam: str
+    seen: Seen
+    start: Quantity
+    setting: Setting | None
+    conditions: Conditions
+    go_ahead: str | None = None
+    by_hand: bool = False
+    roll_lot: str | None = None
+    warnings: tuple[str, ...] = ()
+    note: str | None = None
+
+
+class RunFinish(Struct, frozen=True, kw_only=True):
+    """A run ends, and why."""
+
+    seam: str
+    seen: Seen
+    end: Quantity
+    why: str | None = None
+
+
+class BleedCheck(Struct, frozen=True, kw_only=True):
+    """Bleed-out read on a seam as it is welded."""
+
+    name: str
+    seam: str
+    seen: Seen
+    at: Quantity
+    readings: tuple[Quantity, ...]
+    bubbling: str | None = None
+    note: str | None = None
+
+
+class Walk(Struct, frozen=True, kw_only=True):
+    """A probe drawn along a cold lap from one distance to another."""
+
+    name: str
+    seam: str
+    seen: Seen
+    start: Quantity
+    end: Quantity
+    started: str | None = None
+    ended: str | None = None
+    note: str | None = None
+
+
+class Finding(Struct, frozen=True, kw_only=True):
+    """Something wrong on a seam, from one distance to another.
+
+    Attributes:
+        walk: id of the probe walk that found it, where one did.
+        peel: id of the peel sample whose cut it is.
+    """
+
+    name: str
+    seam: str
+    seen: Seen
+    kind: str
+    start: Quantity
+    end: Quantity
+    how: str
+    depth: Quantity | None = None
+    walk: str | None = None
+    peel: str | None = None
+    note: str | None = None
+
+
+class Mend(Struct, frozen=True, kw_only=True):
+    """The repair of a finding; the mended length must be probed again."""
+
+    name: str
+    seam: str
+    finding: str
+    seen: Seen
+    start: Quantity
+    end: Quantity
+    method: str
+    tool: str | None = None
+    patch: Quantity | None = None
+    note: str | None = None
+
+
+class Peel(Struct, frozen=True, kw_only=True):
+    """A destructive sample cut from a seam or a strip."""
+
+    name: str
+    seen: Seen
+    parted: str
+    seam: str | None = None
+    at: Quantity | None = None
+    strip: str | None = None
+    load: Quantity | None = None
+    width: Quantity | None = None
+    line_load: Quantity | None = None
+    note: str | None = None

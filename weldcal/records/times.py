@@ -1,0 +1,69 @@
+"""Times as people type them, on the job's own clock.
+
+Invariant: a recorded time is ISO 8601 with the job's UTC offset at that moment.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from weldcal.errors import NotAChoice, NotATime
+from weldcal.words import _
+
+_CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?\s*([ap]\.?m\.?)?", re.IGNORECASE)
+
+
+def zone(name: str) -> ZoneInfo:
+    """The time zone of that IANA name.
+
+    Raises:
+        NotAChoice: there is none.
+    """
+    try:
+        return ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise NotAChoice(
+            name=_("time zone"),
+            text=name,
+            allowed=_("IANA names like America/Denver, Europe/Madrid"),
+        ) from None
+
+
+def read_time(text: str, now: datetime, label: str) -> datetime:
+    """Read `07:15`, `7:15 pm`, `yesterday 16:00`, `2026-06-01 07:15`, or ISO 8601.
+
+    Args:
+        text: as typed.
+        now: the present, in the job's zone; a bare time is of its date.
+        label: what it is, for the message.
+
+    Raises:
+        NotATime: it cannot be read.
+    """
+    word = text.strip()
+    date = now
+    if word.lower().startswith("yesterday "):
+        date, word = now - timedelta(days=1), word[10:].strip()
+    clock = _CLOCK.fullmatch(word)
+    try:
+        if clock:
+            hour, minute = int(clock[1]), int(clock[2])
+            if clock[4]:
+                if not 1 <= hour <= 12:
+                    raise ValueError
+                hour = hour % 12 + (12 if clock[4].lower().startswith("p") else 0)
+            second = int(clock[3] or 0)
+            return date.replace(hour=hour, minute=minute, second=second, microsecond=0, fold=0)
+        found = datetime.fromisoformat(word)
+    except ValueError:
+        raise NotATime(name=label, text=text) from None
+    if not 1970 <= found.year <= 2200:
+        raise NotATime(name=label, text=text)
+    return found if found.tzinfo else found.replace(tzinfo=now.tzinfo)
+
+
+def stamp(moment: datetime) -> str:
+    """A moment as it is recorded: ISO 8601 to the second, with offset."""
+    return moment.isoformat(timespec="seconds")

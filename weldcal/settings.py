@@ -1,0 +1,38 @@
+"""Where things live and what the environment asks for.
+
+Invariant: every environment variable and default path of the program is read here.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+
+def book_path(given: str | None = None) -> Path:
+    """Return the book's path: `given`, else `WELDCAL_BOOK`, else the user's data folder."""
+    named = given or os.environ.get("WELDCAL_BOOK")
+    if named:
+        return Path(named).expanduser()
+    from platformdirs import user_data_path
+
+    return user_data_path("weldcal", appauthor=False) / "book.sqlite"
+
+
+def job_name() -> str | None:
+    """The job asked for by `WELDCAL_JOB`."""
+    return os.environ.get("WELDCAL_JOB") or None
+
+
+def person() -> str | None:
+    """Who is typing, by `WELDCAL_BY`."""
+    return os.environ.get("WELDCAL_BY") or None
+
+
+def language() -> str:
+    """Two-letter language from `WELDCAL_LANG`, else the environment's locale, else English."""
+    for name in ("WELDCAL_LANG", "LC_ALL", "LC_MESSAGES", "LANG"):
+        value = os.environ.get(name)
+        if value:
+            return value.split(".")[0].split("_")[0].lower()
+    return "en"

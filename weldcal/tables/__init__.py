@@ -1,0 +1,1 @@
+"""What people query: tables derived from the entries, dropped and rebuilt at will."""

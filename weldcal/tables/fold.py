@@ -1,0 +1,117 @@
+"""A subject as it stands: its first entry with what was filled in and corrected since.
+
+Invariant: folding depends on the entries and their order only. Nothing is
+lost: corrections that cross are both kept, the later in order holds, and both
+are named as a conflict.
+"""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+from msgspec import Struct
+
+from weldcal.log.entry import Entry
+
+
+class Subject(Struct):
+    """One thing recorded, as it stands.
+
+    Attributes:
+        payload: the record's payload with corrections applied.
+        base: the entry that began it.
+        set_by: path -> id of the entry that last set it.
+        filled: later stages (pull, run-finish), in order.
+        amendments, settled: (entry, payload) in order.
+        conflicts: ids of corrections that replaced the same value.
+    """
+
+    kind: str
+    payload: dict[str, Any]
+    base: Entry
+    set_by: dict[str, str] = {}
+    filled: list[tuple[Entry, dict[str, Any]]] = []
+    amendments: list[tuple[Entry, dict[str, Any]]] = []
+    settled: list[tuple[Entry, dict[str, Any]]] = []
+    conflicts: set[str] = set()
+
+    @property
+    def id(self) -> str:
+        """Id of the entry that began it."""
+        entry_id: str = self.base.id
+        return entry_id
+
+    @property
+    def job(self) -> str | None:
+        """Id of the job it belongs to; a job belongs to itself."""
+        return self.base.job or (self.id if self.kind == "job" else None)
+
+    def value(self, path: str) -> Any:
+        """The payload value at a dotted path, or None."""
+        part: Any = self.payload
+        for key in path.split("."):
+            part = part.get(key) if isinstance(part, dict) else None
+        return part
+
+    def setter(self, path: str) -> str:
+        """Id of the entry that last set the value at `path`."""
+        return self.set_by.get(path, self.id)
+
+
+_STAGES = {"pull", "run-finish"}
+
+
+def fold(entries: list[Entry]) -> Subject | None:
+    """Fold a subject's entries, in order; None where its first entry is not known here."""
+    bases = [entry for entry in entries if entry.id == entry.about]
+    if not bases:
+        return None
+    base = bases[0]
+    subject = Subject(kind=base.kind, payload=copy.deepcopy(base.payload), base=base)
+    for entry in entries:
+        if entry.kind == "amend":
+            _correct(subject, entry)
+        elif entry.kind == "settle":
+            subject.settled.append((entry, entry.payload))
+        elif entry.kind in _STAGES:
+            _fill(subject, entry)
+    return subject
+
+
+def _fill(subject: Subject, entry: Entry) -> None:
+    """Fill in a later stage; a second one is kept, and does not replace the first."""
+    if entry.kind == "pull" and not any(e.kind == "pull" for e, _ in subject.filled):
+        for key in ("bond", "parted", "bonded_width"):
+            if key in entry.payload and key not in subject.set_by:
+                subject.payload[key] = entry.payload[key]
+                subject.set_by[key] = entry.id
+    subject.filled.append((entry, copy.deepcopy(entry.payload)))
+
+
+def _correct(subject: Subject, entry: Entry) -> None:
+    amend = entry.payload
+    path = amend["path"]
+    for other, earlier in subject.amendments:
+        if earlier["path"] == path and earlier["replaces"] == amend["replaces"]:
+            subject.conflicts |= {other.id, entry.id}
+    stage, _, rest = path.partition(":")
+    if rest:
+        for filled, payload in subject.filled:
+            if filled.kind == stage:
+                _set(payload, rest, amend.get("new"))
+                break
+    else:
+        _set(subject.payload, path, amend.get("new"))
+    subject.set_by[path] = entry.id
+    subject.amendments.append((entry, amend))
+
+
+def _set(payload: dict[str, Any], path: str, value: Any) -> None:
+    *parents, last = path.split(".")
+    for key in parents:
+        payload = payload.setdefault(key, {})
+    if value is None:
+        payload.pop(last, None)
+    else:
+        payload[last] = value

@@ -1,0 +1,125 @@
+"""From entries to rows: the one place that says what the tables hold.
+
+Invariant: a subject's rows depend on its own entries only (and on the hour its
+job's day begins), in the order of the chain; projecting an entry when it is
+made, and rebuilding everything later, give the same content. Written through
+the standard library's sqlite3 in the transaction of the entry.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterable
+from itertools import groupby
+from typing import Any
+
+from weldcal.log.chain import entries_about
+from weldcal.log.entry import Entry
+from weldcal.records.codec import decode
+from weldcal.tables.fold import Subject, fold
+from weldcal.tables.rows import ROWS, utc
+
+
+def project(connection: sqlite3.Connection, subjects: Iterable[str]) -> None:
+    """Write the rows of these subjects anew from their entries."""
+    for subject in dict.fromkeys(subjects):
+        connection.execute('DELETE FROM readings WHERE "of" = ?', (subject,))
+        for table, row in rows_of(entries_about(connection, subject), _day_begins(connection)):
+            _put(connection, table, row)
+
+
+def derive(
+    connection: sqlite3.Connection,
+) -> tuple[dict[str, list[dict[str, Any]]], list[tuple[str, str]]]:
+    """All rows of all tables, from the entries alone.
+
+    Returns:
+        rows by table, and (subject, why) for each subject that cannot be read.
+    """
+    rows: dict[str, list[dict[str, Any]]] = {}
+    unread: list[tuple[str, str]] = []
+    begins = _derived_day_begins(connection)
+    stream = connection.execute(
+        "SELECT about, body, hash FROM entries ORDER BY about, tick, device, seq"
+    )
+    for subject, group in groupby(stream, key=lambda row: row[0]):
+        try:
+            made = rows_of([Entry(body, kept) for _about, body, kept in group], begins)
+        except (ValueError, KeyError, TypeError) as error:
+            unread.append((subject, str(error)))
+            continue
+        for table, row in made:
+            rows.setdefault(table, []).append(row)
+    return rows, unread
+
+
+def _derived_day_begins(connection: sqlite3.Connection) -> dict[str, int]:
+    """Each job's hour at which its day begins, from the entries: days depend on it."""
+    jobs = connection.execute("SELECT about FROM entries WHERE kind = 'job'").fetchall()
+    folded = [fold(entries_about(connection, job)) for (job,) in jobs]
+    return {job.id: job.payload.get("day_begins", 0) for job in folded if job is not None}
+
+
+def rows_of(entries: list[Entry], day_begins: dict[str, int]) -> list[tuple[str, dict[str, Any]]]:
+    """The rows of one subject, from its entries in order; none if its beginning is missing."""
+    subject = fold(entries)
+    if subject is None:
+        return []
+    record = decode(subject.kind, subject.payload)
+    begins = day_begins.get(subject.job or "", 0)
+    return [
+        *ROWS[subject.kind](subject, record, begins),
+        *_amendments(subject),
+        *_warnings(subject),
+    ]
+
+
+def _amendments(subject: Subject) -> list[tuple[str, dict[str, Any]]]:
+    return [
+        (
+            "amendments",
+            {
+                "id": entry.id, "job": subject.job, "of": subject.id, "path": amend["path"],
+                "old": json.dumps(amend.get("old"), sort_keys=True),
+                "new": json.dumps(amend.get("new"), sort_keys=True), "why": amend["why"],
+                "seen_by": amend["seen"]["by"], "entered_utc": utc(entry.at),
+                "entered_local": entry.at,
+                "replaces": amend["replaces"], "conflict": int(entry.id in subject.conflicts),
+                "tick": entry.tick,
+            },
+        )
+        for entry, amend in subject.amendments
+    ]  # fmt: skip
+
+
+def _warnings(subject: Subject) -> list[tuple[str, dict[str, Any]]]:
+    done = {settle["of"]: (settle, entry) for entry, settle in subject.settled}
+    rows = []
+    for code in subject.payload.get("warnings", []):
+        warning = f"{subject.id}:{code}"
+        settle, entry = done.get(warning, ({}, None))
+        rows.append(
+            (
+                "warnings",
+                {
+                    "id": warning, "job": subject.job, "of": subject.id, "code": code,
+                    "done": settle.get("done"), "done_by": settle.get("seen", {}).get("by"),
+                    "done_utc": utc(entry.at) if entry else None,
+                    "done_local": entry.at if entry else None, "done_tick": entry.tick if entry else None,
+                },
+            )
+        )  # fmt: skip
+    return rows
+
+
+def _day_begins(connection: sqlite3.Connection) -> dict[str, int]:
+    return dict(connection.execute("SELECT id, day_begins FROM jobs").fetchall())
+
+
+def _put(connection: sqlite3.Connection, table: str, row: dict[str, Any]) -> None:
+    names = ", ".join(f'"{name}"' for name in row)
+    marks = ", ".join("?" * len(row))
+    connection.execute(
+        f'INSERT OR REPLACE INTO "{table}" ({names}) VALUES ({marks})', list(row.values())
+    )

@@ -1,0 +1,135 @@
+"""The derived tables: names, columns and what they hold, in one place.
+
+Invariant: a column with a unit has it in its name (SI); everything here can be
+dropped and rebuilt from the entries to the same content. `id` is the id of the
+entry that began the subject.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+
+SCHEMA_VERSION = 1
+
+# What every observation's row begins with.
+_SEEN = {
+    "id": str, "job": str, "device": str, "tick": int, "name": str,
+    "seen_utc": str, "seen_local": str, "day": str, "hour": float, "seen_by": str,
+    "entered_by": str, "entered_utc": str, "late_h": float, "instrument": str, "flags": str,
+}  # fmt: skip
+_NAMED = {"id": str, "job": str, "device": str, "tick": int, "name": str}
+_SETTING = {
+    "machine": str, "sheet": str, "lap": str, "nozzle_c": float, "nozzle_measured_c": float,
+    "speed_m_per_min": float, "dial_mark": float, "speed_text": str, "speed_unit": str,
+    "true_speed_m_per_min": float, "air_flow_pct": float, "nozzle_width_mm": float,
+    "roller_load_n": float,
+}  # fmt: skip
+_CONDITIONS = {
+    "ambient_c": float, "sheet_c": float, "under_c": float, "humidity_pct": float,
+    "wind_m_per_s": float, "line_v": float, "damp": int, "carried": str,
+}  # fmt: skip
+
+TABLES: dict[str, dict[str, type]] = {
+    "jobs": {**_NAMED, "units": str, "zone": str, "day_begins": int, "place": str},
+    "areas": {**_NAMED, "length_m": float, "width_m": float},
+    "sheets": {
+        **_NAMED, "description": str, "judged_by": str, "thickness_mm": float,
+        "roll_width_mm": float, "roll_length_m": float,
+    },
+    "machines": {
+        **_NAMED, "dial": str, "dial_low": float, "dial_high": float, "dial_step": float,
+        "nozzle_low_c": float, "nozzle_high_c": float, "rated_v": float, "marks": str,
+    },
+    "instruments": {**_NAMED, "kind": str, "checked": str},
+    "people": {**_NAMED, "initials": str, "role": str},
+    "limits": {
+        **_NAMED, "number": str, "unit": str, "text": str, "source": str, "adopted_by": str,
+        "from_utc": str,
+    },
+    "conditions": {**_SEEN, **_CONDITIONS},
+    "strips": {
+        **_SEEN, **_SETTING, **_CONDITIONS, "readings_n": int, "width_median_mm": float,
+        "width_min_mm": float, "width_max_mm": float, "bubbling": str, "bond": str,
+        "pulled_utc": str, "parted": str, "bonded_mm": float, "smoke": int, "exposed_mat": int,
+        "roll_lot": str, "source": str, "note": str,
+    },
+    "readings": {"id": str, "job": str, "of": str, "n": int, "width_mm": float, "text": str},
+    "seams": {**_NAMED, "kind": str, "lap": str, "length_m": float, "place": str},
+    "runs": {
+        **_SEEN, **_SETTING, **_CONDITIONS, "seam": str, "start_m": float, "end_m": float,
+        "finished_utc": str, "why_finished": str, "by_hand": int, "go_ahead": str,
+        "roll_lot": str, "warnings": str, "note": str,
+    },
+    "bleeds": {
+        **_SEEN, "seam": str, "at_m": float, "readings_n": int, "width_median_mm": float,
+        "width_min_mm": float, "width_max_mm": float, "bubbling": str, "note": str,
+    },
+    "walks": {
+        **_SEEN, "seam": str, "start_m": float, "end_m": float, "started_utc": str,
+        "ended_utc": str, "note": str,
+    },
+    "findings": {
+        **_SEEN, "seam": str, "kind": str, "start_m": float, "end_m": float, "how": str,
+        "depth_mm": float, "walk": str, "peel": str, "note": str,
+    },
+    "mends": {
+        **_SEEN, "seam": str, "finding": str, "start_m": float, "end_m": float, "method": str,
+        "tool": str, "patch_mm": float, "note": str,
+    },
+    "peels": {
+        **_SEEN, "seam": str, "at_m": float, "strip": str, "load_n": float, "width_mm": float,
+        "n_per_mm": float, "parted": str, "note": str,
+    },
+    "advice": {**_SEEN, "question": str, "answer": str, "version": str},
+    "warnings": {
+        "id": str, "job": str, "of": str, "code": str, "done": str, "done_by": str,
+        "done_utc": str, "done_local": str, "done_tick": int,
+    },
+    "amendments": {
+        "id": str, "job": str, "of": str, "path": str, "old": str, "new": str, "why": str,
+        "seen_by": str, "entered_utc": str, "entered_local": str, "replaces": str, "conflict": int, "tick": int,
+    },
+}  # fmt: skip
+
+INDEXES: dict[str, tuple[tuple[str, ...], ...]] = {
+    "strips": (("job", "day"), ("job", "name")),
+    "conditions": (("job", "seen_utc"),),
+    "readings": (("of",), ("job",)),
+    "seams": (("job", "name"),),
+    **dict.fromkeys(
+        ("runs", "bleeds", "walks", "findings", "mends", "peels"),
+        (("job", "seam"), ("job", "name")),
+    ),
+    "warnings": (("of",), ("job",)),
+    "amendments": (("of",), ("job",)),
+    "limits": (("job", "name"),),
+    "advice": (("job",),),
+}
+
+
+def create(connection: sqlite3.Connection) -> None:
+    """Make the derived tables, empty, dropping those that are there."""
+    import sqlite_utils  # imports numpy where it is installed: not on the recording path
+
+    db = sqlite_utils.Database(connection, execute_plugins=False)
+    for name, columns in TABLES.items():
+        db.table(name).drop(ignore=True)
+        db.table(name).create(columns, pk="id")
+        for index in INDEXES.get(name, ()):
+            db.table(name).create_index(index)
+    connection.execute("INSERT OR REPLACE INTO local VALUES ('schema', ?)", (str(SCHEMA_VERSION),))
+
+
+def rebuild(connection: sqlite3.Connection) -> None:
+    """Drop the derived tables and fill them anew from the entries, in one transaction."""
+    import sqlite_utils
+
+    from weldcal.tables.projector import derive
+
+    db = sqlite_utils.Database(connection, execute_plugins=False)
+    with db.atomic():
+        create(connection)
+        rows, _unread = derive(connection)
+        for table, made in rows.items():
+            blank = dict.fromkeys(TABLES[table])
+            db.table(table).insert_all(blank | row for row in made)
