@@ -1,0 +1,20 @@
+"""The crew's book: one method a verb, one module a person. Also the API for scripts.
+
+from weldcal.book import Book
+
+book = Book("roof.sqlite", by="Ana Ruiz")
+for row in book.roof():
+    print(row["name"], row["state"].state)
+"""
+
+from weldcal.book.core import Note, Recorded
+from weldcal.book.dialling import Dialled, Dialling
+from weldcal.book.foreman import Foreman
+from weldcal.book.loading import Loading
+
+
+class Book(Foreman, Dialling, Loading):
+    """An open book, with every verb."""
+
+
+__all__ = ["Book", "Dialled", "Note", "Recorded"]

@@ -1,0 +1,306 @@
+"""The crew's book: opened, read, written. What every verb stands on.
+
+Invariant: one transaction holds an entry and the rows derived from it; when
+`writing` returns, both are on disk. Short names (S7, F3) are given inside that
+transaction.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from msgspec import Struct
+
+from weldcal import settings
+from weldcal.errors import Ambiguous, NoJob, NoPerson, Unheard
+from weldcal.log import chain, store
+from weldcal.records.codec import encode
+from weldcal.records.common import Seen
+from weldcal.records.fields import same_name
+from weldcal.records.times import read_time, stamp, zone
+from weldcal.tables import projector
+from weldcal.words import _
+
+# Letter of a short name -> its table and what people call the thing.
+LETTERS = {
+    "S": ("strips", "strip"), "R": ("runs", "run"), "B": ("bleeds", "bleed check"),
+    "W": ("walks", "probe walk"), "F": ("findings", "finding"), "M": ("mends", "mend"),
+    "P": ("peels", "peel sample"),
+}  # fmt: skip
+
+Clock = Callable[[], datetime]
+
+
+class Note(Struct, frozen=True):
+    """Something to tell about what was recorded: a code and its values."""
+
+    code: str
+    values: dict[str, Any]
+
+
+class Recorded(Struct, frozen=True):
+    """What a verb recorded: ids, short name, and what to tell."""
+
+    id: str
+    name: str
+    notes: tuple[Note, ...] = ()
+    values: dict[str, Any] = {}
+
+
+class JobRow(Struct, frozen=True):
+    """The job being worked on."""
+
+    id: str
+    name: str
+    units: str
+    zone: str
+    day_begins: int
+
+
+class Writer(Struct):
+    """Appends entries and their rows inside one transaction."""
+
+    connection: sqlite3.Connection
+    device: str
+    at: str
+    who: str
+
+    def add(
+        self, kind: str, record: object, *, job: str | None, about: str | None = None,
+        id: str | None = None,
+    ) -> str:  # fmt: skip
+        """Append one record; return the id of its entry."""
+        draft = chain.Draft(kind, encode(record), job, about, id)
+        (entry,) = chain.append(self.connection, self.device, self.at, self.who, [draft])
+        projector.project(self.connection, [entry.about])
+        entry_id: str = entry.id
+        return entry_id
+
+    def next_name(self, letter: str, job: str) -> str:
+        """The next short name of a letter on this job."""
+        table, _what = LETTERS[letter]
+        last = self.connection.execute(
+            f"SELECT max(CAST(substr(name, 2) AS INTEGER)) FROM {table} WHERE job = ?", (job,)
+        ).fetchone()[0]
+        return f"{letter}{(last or 0) + 1}"
+
+
+class BookCore:
+    """An open book. Verbs are in the mixins of this package."""
+
+    def __init__(
+        self,
+        path: Path | str,
+        *,
+        job: str | None = None,
+        by: str | None = None,
+        clock: Clock = lambda: datetime.now(UTC),
+    ) -> None:
+        """Name a book; it is opened when first needed.
+
+        Args:
+            path: the file.
+            job: name of the job to work on, instead of the last one used.
+            by: who is typing.
+            clock: the present, timezone-aware.
+        """
+        self.path = Path(path)
+        self._job_name = job or settings.job_name()
+        self._by = by or settings.person()
+        self._clock = clock
+        self._connection: sqlite3.Connection | None = None
+        self._writable = False
+
+    def close(self) -> None:
+        """Close the file."""
+        if self._connection is not None:
+            self._connection.close()
+            self._connection = None
+
+    # -- reading ---------------------------------------------------------------
+
+    def reading(self) -> sqlite3.Connection:
+        """The connection, for reading.
+
+        Raises:
+            NoJob: there is no book yet.
+            BookTrouble: it cannot be opened.
+        """
+        if self._connection is None:
+            if not self.path.exists():
+                raise NoJob
+            self._connection = store.open_existing(self.path, write=False)
+            self._connection.row_factory = sqlite3.Row
+        return self._connection
+
+    def rows(self, sql: str, values: Iterable[Any] = ()) -> list[dict[str, Any]]:
+        """Rows of a query as dictionaries."""
+        connection = self.reading()
+        with store.trouble(self.path):
+            return [dict(row) for row in connection.execute(sql, tuple(values))]
+
+    def local(self, name: str) -> str | None:
+        """A preference kept on this device only, never evidence."""
+        found = self.rows("SELECT value FROM local WHERE name = ?", (name,))
+        return found[0]["value"] if found else None
+
+    # -- writing ---------------------------------------------------------------
+
+    @contextmanager
+    def writing(self, who: str) -> Iterator[Writer]:
+        """One transaction: all that is added in it is on disk when it ends, or none."""
+        connection = self._for_writing()
+        with store.trouble(self.path):
+            connection.execute("BEGIN IMMEDIATE")
+            try:
+                at = self._clock().astimezone(zone(self._zone_name(connection)))
+                yield Writer(
+                    connection, self._device(connection), at.isoformat(timespec="milliseconds"), who
+                )
+                connection.execute("COMMIT")
+            except BaseException:
+                if connection.in_transaction:
+                    connection.execute("ROLLBACK")
+                raise
+
+    def set_local(self, name: str, value: str) -> None:
+        """Keep a preference on this device."""
+        connection = self._for_writing()
+        with store.trouble(self.path):
+            connection.execute("INSERT OR REPLACE INTO local VALUES (?, ?)", (name, value))
+
+    def _for_writing(self) -> sqlite3.Connection:
+        if not self._writable:
+            if not self.path.exists():
+                raise NoJob
+            self.close()
+            self._connection = store.open_existing(self.path, write=True)
+            self._connection.row_factory = sqlite3.Row
+            self._writable = True
+        assert self._connection is not None
+        return self._connection
+
+    def _device(self, connection: sqlite3.Connection) -> str:
+        """This device's id; a book that was copied or restored takes a new one."""
+        kept = dict(
+            connection.execute("SELECT name, value FROM local WHERE name LIKE 'device%'").fetchall()
+        )
+        home = str(self.path.stat().st_ino)
+        if kept.get("device_home") == home:
+            return str(kept["device"])
+        device = os.urandom(6).hex()
+        connection.executemany(
+            "INSERT OR REPLACE INTO local VALUES (?, ?)",
+            [("device", device), ("device_home", home)],
+        )
+        return device
+
+    def _zone_name(self, connection: sqlite3.Connection) -> str:
+        try:
+            return self.job.zone
+        except NoJob:
+            return "UTC"
+
+    # -- who, when, which ----------------------------------------------------------
+
+    @property
+    def job(self) -> JobRow:
+        """The job worked on: the one named, else the last used, else the newest.
+
+        Raises:
+            NoJob: there is none.
+            Unheard: no job of that name.
+        """
+        jobs = self.rows("SELECT id, name, units, zone, day_begins FROM jobs ORDER BY tick")
+        if not jobs:
+            raise NoJob
+        wanted = self._job_name
+        if wanted is None:
+            used = self.local("job")
+            chosen = [job for job in jobs if job["id"] == used] or jobs[-1:]
+        else:
+            chosen = [job for job in jobs if same_name(job["name"]) == same_name(wanted)]
+            if not chosen:
+                known = ", ".join(job["name"] for job in jobs)
+                raise Unheard(what=_("job"), text=wanted, known=known)
+        return JobRow(**chosen[-1])
+
+    def now(self) -> datetime:
+        """The present, on the job's clock."""
+        return self._clock().astimezone(zone(self.job.zone))
+
+    def person(self, given: str | None = None) -> str:
+        """Who did it: as given, else who is typing; known people by name or initials.
+
+        Raises:
+            NoPerson: nobody was named.
+        """
+        name = given or self._by or self.local("me")
+        if not name:
+            raise NoPerson
+        for person in self.rows("SELECT name, initials FROM people WHERE job = ?", (self.job.id,)):
+            if same_name(name) in (same_name(person["name"]), same_name(person["initials"] or "")):
+                return str(person["name"])
+        return name.strip()
+
+    def typist(self, seen_by: str) -> str:
+        """Who is typing, where known; else who saw it."""
+        name = self._by or self.local("me")
+        return self.person(name) if name else seen_by
+
+    def seen(self, by: str | None, at: str | None, instrument: str | None = None) -> Seen:
+        """Who saw it and when; `at` as typed, now if not given."""
+        now = self.now()
+        moment = read_time(at, now, _("time")) if at else now
+        return Seen(at=stamp(moment), by=self.person(by), instrument=instrument)
+
+    def find(self, name: str) -> dict[str, Any]:
+        """The row of a short name (S7, F3; `S7.4c` where two devices gave it), with `table`.
+
+        Raises:
+            Unheard, Ambiguous: with what is known.
+        """
+        wanted, _dot, device = name.strip().partition(".")
+        letter = wanted[:1].upper()
+        if letter not in LETTERS:
+            raise Unheard(what=_("record"), text=name, known=", ".join(f"{x}1…" for x in LETTERS))
+        table, what = LETTERS[letter]
+        found = self.rows(
+            f"SELECT * FROM {table} WHERE job = ? AND upper(name) = upper(?) AND device LIKE ?",
+            (self.job.id, wanted, device + "%"),
+        )
+        if not found:
+            last = self.rows(
+                f"SELECT name FROM {table} WHERE job = ? ORDER BY tick DESC LIMIT 5", (self.job.id,)
+            )
+            known = ", ".join(row["name"] for row in last) or _("none yet")
+            raise Unheard(what=_(what), text=name, known=known)
+        if len(found) > 1:
+            known = ", ".join(f"{row['name']}.{row['device'][:4]}" for row in found)
+            raise Ambiguous(what=_(what), text=name, known=known)
+        return {**found[0], "table": table}
+
+    def listed(self, table: str, given: str | None, what: str) -> tuple[str, bool]:
+        """The name of a machine, sheet ... as listed, and whether it is.
+
+        Not given: the only one, where there is only one.
+
+        Raises:
+            Unheard: not given, and not exactly one is listed.
+        """
+        rows = self.rows(f"SELECT name FROM {table} WHERE job = ? ORDER BY tick", (self.job.id,))
+        names = [row["name"] for row in rows]
+        if given is None:
+            if len(names) == 1:
+                return names[0], True
+            raise Unheard(what=what, text="", known=", ".join(names) or _("none yet"))
+        for name in names:
+            if same_name(name) == same_name(given):
+                return name, True
+        return given.strip(), False

@@ -1,0 +1,277 @@
+"""Dialling in: the job's strips handed to the computation, its answer kept.
+
+Invariant: the computation gets plain SI values and gives plain SI values; what
+went in, what came out and by which version is recorded. numpy and its kin are
+imported here only, inside the verbs that need them.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
+
+from weldcal.book.operator import Operator
+from weldcal.errors import Misplaced, Unheard
+from weldcal.quality.dial import M_PER_MIN, Dial
+from weldcal.records.common import Seen
+from weldcal.records.notes import AdviceGiven
+from weldcal.records.times import stamp
+from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.calibration import Advice, Observation, Question, Reach, Window
+
+
+class Dialled(Struct, frozen=True):
+    """Advice with what it was asked and what shows it.
+
+    Attributes:
+        carried: condition -> time it was read, for those not given now.
+        recorded: whether the advice could be recorded.
+    """
+
+    question: Question
+    window: Window
+    reach: Reach
+    advice: Advice
+    dial: Dial
+    units: str
+    carried: dict[str, str]
+    left_out: int
+    recorded: bool
+
+
+class Dialling(Operator):
+    """The verb `dial`, and what it hands to the computation."""
+
+    def dial_of(self, machine: str) -> tuple[Dial, dict[str, Any]]:
+        """A machine's dial, and its row.
+
+        Raises:
+            Unheard: the machine is not listed.
+        """
+        rows = self.rows(
+            "SELECT * FROM machines WHERE job = ? AND name = ?", (self.job.id, machine)
+        )
+        if not rows:
+            known = self.rows("SELECT name FROM machines WHERE job = ?", (self.job.id,))
+            raise Unheard(
+                what=_("machine"),
+                text=machine,
+                known=", ".join(r["name"] for r in known) or _("none yet"),
+            )
+        row = rows[0]
+        marks = tuple((float(mark), float(speed)) for mark, speed in json.loads(row["marks"]))
+        return Dial(row["dial"], row["dial_low"], row["dial_high"], row["dial_step"], marks), row
+
+    def observations(self) -> list[Observation]:
+        """Strips and bleed checks of this job as the computation takes them, in order.
+
+        A strip whose true speed nobody can know (a bare mark never measured) is left out.
+        """
+        dials = {r["name"]: self.dial_of(r["name"]) for r in self._machines()}
+        strips = self.rows(
+            "SELECT * FROM strips WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+        )
+        widths = self._readings(strips)
+        found = [
+            _observation(row, dials, [r["width_mm"] for r in widths.get(row["id"], [])])
+            for row in strips
+        ]
+        return [o for o in [*found, *self._bleed_observations(dials)] if o is not None]
+
+    def _machines(self) -> list[dict[str, Any]]:
+        return self.rows("SELECT * FROM machines WHERE job = ?", (self.job.id,))
+
+    def _bleed_observations(self, dials: dict[str, Any]) -> list[Observation | None]:
+        """Bleed checks, each with the setting and conditions of the run it was read on."""
+        checks = self.rows("SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc", (self.job.id,))
+        widths = self._readings(checks)
+        found = []
+        for check in checks:
+            run = self.run_at(check["seam"], check["at_m"])
+            if run is None or run["by_hand"]:
+                continue
+            row = {
+                **run, **{k: check[k] for k in ("id", "day", "hour", "bubbling")},
+                "bond": "not tried", "on_seam": True,
+            }  # fmt: skip
+            found.append(
+                _observation(row, dials, [r["width_mm"] for r in widths.get(check["id"], [])])
+            )
+        return found
+
+    def dial(
+        self, *, machine: str | None = None, sheet: str | None = None, lap: str = "selvage",
+        nozzle_c: float | None = None, search_nozzle: bool = False,
+        given: dict[str, float] | None = None, at: str | None = None, by: str | None = None,
+    ) -> Dialled:  # fmt: skip
+        """Advise the travel speed for conditions given, or last read where not.
+
+        Args:
+            machine, sheet: names; the only ones listed, where not given.
+            nozzle_c: nozzle temperature, °C; that of the last strip, where not given.
+            search_nozzle: look over the machine's nozzle temperatures too.
+            given: ambient_c, sheet_c, humidity_pct, wind_m_per_s, line_v.
+
+        Raises:
+            Unheard: no such machine; Misplaced: its dial is tied to no speed.
+        """
+        from weldcal.calibration import Question, fit
+
+        machine, _listed = self.listed("machines", machine, _("machine"))
+        sheet, _listed = self.listed("sheets", sheet, _("sheet"))
+        dial, row = self.dial_of(machine)
+        if not dial.knows_speed:
+            raise Misplaced(
+                text=machine,
+                why=_(
+                    "its dial shows bare numbers and no mark is tied to a speed yet; measure two marks"
+                ),
+            )
+        now = stamp(self.now()) if at is None else self.seen(by or "-", at).at
+        conditions, carried = self._conditions_for(given or {}, now)
+        question = Question(
+            day=self._day(now), machine=machine, sheet=sheet, lap=lap,  # type: ignore[arg-type]
+            nozzle_c=None if search_nozzle else nozzle_c or self._last_nozzle(machine, sheet, row),
+            nozzles_c=_nozzles(row) if search_nozzle else (), rated_v=row["rated_v"], **conditions,
+        )  # fmt: skip
+        window = self.window(sheet)
+        reach = _reach(dial, row)
+        observations = self.observations()
+        advice = fit(observations, window).advise(question, window, reach)
+        total = self.rows("SELECT count(*) AS n FROM strips WHERE job = ?", (self.job.id,))[0]["n"]
+        left_out = total - sum(not o.on_seam for o in observations)
+        recorded = self._keep(question, advice, now, by)
+        return Dialled(
+            question, window, reach, advice, dial, self.job.units, carried, left_out, recorded
+        )
+
+    def window(self, sheet: str) -> Window:
+        """The limits in force as the computation takes them."""
+        from weldcal.calibration import Window
+
+        limits = self.acceptance(sheet)
+        return Window(
+            low_mm=limits.low_mm + limits.guard_mm, aim_mm=limits.aim_mm,
+            high_mm=limits.high_mm - limits.guard_mm, by_bleed_out=limits.by_bleed_out,
+            trace_ok=limits.trace_passes,
+            threshold=float(self.limits()["advice_chance"].value.number) / 100,
+        )  # fmt: skip
+
+    def _conditions_for(
+        self, given: dict[str, float], at: str
+    ) -> tuple[dict[str, float], dict[str, str]]:
+        """Conditions given, filled with the day's last readings.
+
+        A sheet temperature read before an ambient that is given now is not carried over:
+        the sheet has moved with the weather.
+        """
+        columns = {
+            "ambient": "ambient_c", "sheet_temp": "sheet_c", "humidity": "humidity_pct",
+            "wind": "wind_m_per_s", "line_voltage": "line_v",
+        }  # fmt: skip
+        found, carried = dict(given), {}
+        for name, (value, read_at) in self.last_conditions(at).items():
+            column = columns.get(name)
+            if column is None or column in found:
+                continue
+            if column == "sheet_c" and "ambient_c" in given:
+                continue
+            if column == "ambient_c" and "sheet_c" in given:
+                continue
+            found[column] = value
+            carried[column] = read_at
+        return found, carried
+
+    def _last_nozzle(self, machine: str, sheet: str, row: dict[str, Any]) -> float:
+        last = self.rows(
+            "SELECT nozzle_c FROM strips WHERE job = ? AND machine = ? AND sheet = ? "
+            "ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            (self.job.id, machine, sheet),
+        )
+        # 500 °C (932 °F): where crews start on SBS base sheet (common practice, no source).
+        usual = min(max(500.0, row["nozzle_low_c"]), row["nozzle_high_c"])
+        return float(last[0]["nozzle_c"]) if last else usual
+
+    def _keep(self, question: Question, advice: Advice, at: str, by: str | None) -> bool:
+        """Record advice given; advice is still shown where the book cannot be written."""
+        from weldcal import __version__
+        from weldcal.errors import BookTrouble
+
+        who = by or self._by or self.local("me") or "not named"
+        record = AdviceGiven(
+            seen=Seen(at=at, by=who), question=_texts(dataclasses.asdict(question)),
+            answer=_texts(dataclasses.asdict(advice)), version=__version__,
+        )  # fmt: skip
+        try:
+            with self.writing(who) as writer:
+                writer.add("advice", record, job=self.job.id)
+        except BookTrouble:
+            return False
+        return True
+
+
+def _observation(
+    row: dict[str, Any], dials: dict[str, Any], widths: list[float]
+) -> Observation | None:
+    from weldcal.calibration import Observation
+
+    dial, machine = dials.get(row["machine"], (None, None))
+    speed = _true_speed(row, dial)
+    if speed is None or row["nozzle_c"] is None:
+        return None
+    sheet_c = [t for t in (row["sheet_c"], row["under_c"]) if t is not None]
+    return Observation(
+        day=row["day"], hour=row["hour"], machine=row["machine"], sheet=row["sheet"], lap=row["lap"],
+        nozzle_c=row["nozzle_measured_c"] or row["nozzle_c"], speed_m_per_min=speed,
+        ambient_c=row["ambient_c"], sheet_c=sum(sheet_c) / len(sheet_c) if sheet_c else None,
+        wind_m_per_s=row["wind_m_per_s"], humidity_pct=row["humidity_pct"], line_v=row["line_v"],
+        rated_v=machine["rated_v"] if machine else None, damp=bool(row["damp"]),
+        readings_mm=tuple(widths), bubbling=row["bubbling"],
+        bond=None if row["bond"] == "not tried" else row["bond"],
+        on_seam=row.get("on_seam", False), id=row["id"],
+    )  # fmt: skip
+
+
+def _true_speed(row: dict[str, Any], dial: Dial | None) -> float | None:
+    """Measured speed; else the speed behind the mark; else the speed typed."""
+    if row["true_speed_m_per_min"] is not None:
+        return float(row["true_speed_m_per_min"])
+    if row["dial_mark"] is not None:
+        return dial.speed(row["dial_mark"]) if dial else None
+    typed = row["speed_m_per_min"]
+    if dial is None or dial.unit not in M_PER_MIN or typed is None:
+        return None if typed is None else float(typed)
+    return dial.speed(typed / M_PER_MIN[dial.unit])
+
+
+def _reach(dial: Dial, row: dict[str, Any]) -> Reach:
+    from weldcal.calibration import Reach
+
+    speeds = tuple(speed for _mark, speed in dial.settings())
+    step = min((b - a for a, b in pairwise(speeds)), default=0.05)
+    return Reach(
+        speed_min=speeds[0], speed_max=speeds[-1], speed_step=step, speeds=speeds,
+        nozzle_min=row["nozzle_low_c"], nozzle_max=row["nozzle_high_c"],
+    )  # fmt: skip
+
+
+def _nozzles(row: dict[str, Any]) -> tuple[float, ...]:
+    low, high = row["nozzle_low_c"], row["nozzle_high_c"]
+    return tuple(float(t) for t in range(round(low), round(high) + 1, 20))
+
+
+def _texts(value: Any) -> Any:
+    """Floats as their shortest round-trip decimals: payloads hold no floats."""
+    if isinstance(value, float):
+        return repr(float(value))
+    if isinstance(value, dict):
+        return {key: _texts(part) for key, part in value.items() if part is not None}
+    if isinstance(value, list | tuple):
+        return [_texts(part) for part in value]
+    return value

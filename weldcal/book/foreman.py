@@ -1,0 +1,314 @@
+"""The foreman's verbs: seams listed, the roof, a seam traced, corrections, the record checked.
+
+Invariant: state and flags are derived when asked for; a correction is an entry
+of its own with its reason, and the earlier value stays readable.
+"""
+
+from __future__ import annotations
+
+import copy
+import json
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from weldcal.book.core import Recorded
+from weldcal.book.inspector import Inspector
+from weldcal.errors import Misplaced, Taken, Unheard
+from weldcal.log import chain, store
+from weldcal.quality.seam import Found, Mend, Run, SeamRecord, SeamState, Walk, state_of
+from weldcal.records.amendable import place_of, read_payload
+from weldcal.records.codec import decode
+from weldcal.records.fields import plain_name, same_name
+from weldcal.records.notes import Amend, Settle
+from weldcal.records.seam import Seam
+from weldcal.records.times import read_time, stamp
+from weldcal.tables import projector
+from weldcal.tables.fold import fold
+from weldcal.tables.schema import TABLES
+from weldcal.words import _
+
+_ON_SEAMS = ("runs", "bleeds", "walks", "findings", "mends", "peels")
+_KIND_OF = {
+    "strips": "strip", "runs": "run", "bleeds": "bleed", "walks": "walk", "findings": "finding",
+    "mends": "mend", "peels": "peel", "seams": "seam",
+}  # fmt: skip
+
+
+class Foreman(Inspector):
+    """Verbs of the person who reviews."""
+
+    # -- seams ----------------------------------------------------------------------
+
+    def add_seams(self, seams: Sequence[Seam], by: str | None = None) -> list[Recorded]:
+        """List seams to be welded, all or none.
+
+        Raises:
+            Taken: one of them is listed already.
+        """
+        known = {same_name(row["name"]) for row in self.seams()}
+        for seam in seams:
+            if same_name(seam.name) in known:
+                raise Taken(what=_("seam"), text=seam.name)
+            known.add(same_name(seam.name))
+        who = by or self._by or self.local("me") or "not named"
+        with self.writing(who) as writer:
+            return [Recorded(writer.add("seam", s, job=self.job.id), s.name) for s in seams]
+
+    def seams(self) -> list[dict[str, Any]]:
+        """The seams listed, in order."""
+        return self.rows("SELECT * FROM seams WHERE job = ? ORDER BY tick", (self.job.id,))
+
+    def roof(self) -> list[dict[str, Any]]:
+        """Every seam, listed or only heard of, with its state."""
+        listed = {same_name(row["name"]): row for row in self.seams()}
+        on = self._on_seams()
+        names = list(dict.fromkeys([*listed, *on]))
+        warned = {warning["of"] for warning in self.warnings()}
+        found = []
+        for key in names:
+            rows = on.get(key, {})
+            seam = listed.get(key)
+            name = seam["name"] if seam else next(r["seam"] for part in rows.values() for r in part)
+            state = state_of(_record(seam, rows, warned))
+            found.append({"name": name, "seam": seam, "state": state, "rows": rows})
+        return found
+
+    def seam_state(self, name: str) -> tuple[dict[str, Any], SeamState]:
+        """One seam's rows and state.
+
+        Raises:
+            Unheard: nothing is recorded of such a seam.
+        """
+        for found in self.roof():
+            if same_name(found["name"]) == same_name(name):
+                return found, found["state"]
+        known = ", ".join(row["name"] for row in self.seams()[:12]) or _("none yet")
+        raise Unheard(what=_("seam"), text=name, known=known)
+
+    def _on_seams(self) -> dict[str, dict[str, list[dict[str, Any]]]]:
+        found: dict[str, dict[str, list[dict[str, Any]]]] = {}
+        for table in _ON_SEAMS:
+            rows = self.rows(
+                f"SELECT * FROM {table} WHERE job = ? AND seam IS NOT NULL ORDER BY seen_utc, tick",
+                (self.job.id,),
+            )
+            for row in rows:
+                found.setdefault(same_name(row["seam"]), {}).setdefault(table, []).append(row)
+        return found
+
+    # -- trace ----------------------------------------------------------------------
+
+    def trace(self, name: str) -> dict[str, Any]:
+        """All that is recorded of a seam, in the order it was seen.
+
+        Returns:
+            {"name", "seam", "state", "events": [{"what", "row", "seen_utc", ...}]}; the
+            strips its runs stand on, corrections and answered warnings are among the events.
+        """
+        found, state = self.seam_state(name)
+        rows = found["rows"]
+        events = [
+            {"what": _KIND_OF[table], "row": row, "seen_utc": row["seen_utc"], "tick": row["tick"]}
+            for table in _ON_SEAMS
+            for row in rows.get(table, [])
+        ]
+        strips = {run["go_ahead"] for run in rows.get("runs", []) if run["go_ahead"]}
+        events += [
+            {"what": "strip", "row": s, "seen_utc": s["seen_utc"], "tick": s["tick"]}
+            for s in self._judged(self._by_ids("strips", strips))
+        ]
+        self._add_readings([e for e in events if e["what"] == "bleed"])
+        events += self._about([event["row"]["id"] for event in events])
+        events.sort(key=lambda event: (event["seen_utc"], event["tick"]))
+        return {"name": found["name"], "seam": found["seam"], "state": state, "events": events}
+
+    def _add_readings(self, events: list[dict[str, Any]]) -> None:
+        readings = self._readings([event["row"] for event in events])
+        for event in events:
+            event["row"]["readings"] = [r["text"] for r in readings.get(event["row"]["id"], [])]
+
+    def _about(self, ids: list[str]) -> list[dict[str, Any]]:
+        places = ", ".join("?" * len(ids))
+        amends = self.rows(f'SELECT * FROM amendments WHERE "of" IN ({places})', ids)
+        settled = self.rows(
+            f'SELECT * FROM warnings WHERE done_utc IS NOT NULL AND "of" IN ({places})', ids
+        )
+        return [
+            {"what": "amend", "row": row, "seen_utc": row["entered_utc"], "tick": row["tick"]}
+            for row in amends
+        ] + [
+            {"what": "settle", "row": row, "seen_utc": row["done_utc"], "tick": row["done_tick"]}
+            for row in settled
+        ]
+
+    def _by_ids(self, table: str, ids: set[str]) -> list[dict[str, Any]]:
+        places = ", ".join("?" * len(ids))
+        return self.rows(f"SELECT * FROM {table} WHERE id IN ({places})", sorted(ids))
+
+    # -- corrections and warnings -----------------------------------------------------
+
+    def amend(
+        self, name: str, field: str, value: str, why: str, *, by: str | None = None, at: str | None = None
+    ) -> Recorded:  # fmt: skip
+        """Correct one value of a record, with its reason.
+
+        Raises:
+            NotAChoice: it has no such field.
+            Unreadable: the new value cannot be read, or the reason is empty.
+        """
+        row = self._amendable(name)
+        place = place_of(_KIND_OF[row["table"]], field)
+        reason = plain_name(_("reason (--why)"), why)
+        subject = fold(chain.entries_about(self.reading(), row["id"]))
+        if subject is None:
+            raise Unheard(what=_("record"), text=name, known="")
+        old = self._old_value(subject, place.path)
+        if place.read_as == "time":
+            new: Any = stamp(read_time(value, self.now(), _("time")))
+        else:
+            unit = old.get("unit") if place.read_as == "mark" and isinstance(old, dict) else None
+            new = read_payload(place, value, self.job.units, unit)
+        seen = self.seen(by, at)
+        record = Amend(
+            of=subject.id, path=place.path, old=old, new=new, why=reason, seen=seen,
+            replaces=subject.setter(place.path),
+        )  # fmt: skip
+        self._check_amended(subject, place.path, new)
+        with self.writing(self.typist(seen.by)) as writer:
+            amend_id = writer.add("amend", record, job=self.job.id, about=subject.id)
+        return Recorded(amend_id, row["name"], (), {"field": field, "old": old, "new": new})
+
+    def _amendable(self, name: str) -> dict[str, Any]:
+        for seam in self.seams():
+            if same_name(seam["name"]) == same_name(name):
+                return {**seam, "table": "seams"}
+        return self.find(name)
+
+    def _old_value(self, subject: Any, path: str) -> Any:
+        stage, _colon, rest = path.partition(":")
+        if not rest:
+            return subject.value(path)
+        for entry, payload in subject.filled:
+            if entry.kind == stage:
+                return payload.get(rest)
+        raise Misplaced(text=path, why=_("the run is not finished; type: weldcal seam finish"))
+
+    def _check_amended(self, subject: Any, path: str, new: Any) -> None:
+        if ":" in path:
+            return
+        payload = copy.deepcopy(subject.payload)
+        *parents, last = path.split(".")
+        part = payload
+        for key in parents:
+            part = part.setdefault(key, {})
+        part[last] = new
+        decode(subject.kind, payload)
+
+    def warnings(self, *, open_only: bool = True) -> list[dict[str, Any]]:
+        """Warnings overridden, with their run; numbered in order."""
+        rows = self.rows(
+            "SELECT warnings.*, runs.seam, runs.name AS run, runs.seen_local, runs.seen_by FROM warnings "
+            'JOIN runs ON runs.id = warnings."of" WHERE warnings.job = ? ORDER BY runs.tick, warnings.code',
+            (self.job.id,),
+        )
+        return [row for row in rows if not (open_only and row["done"])]
+
+    def settle(
+        self, run: str, done: str, *, by: str | None = None, code: str | None = None
+    ) -> Recorded:
+        """Record what was done about the warnings of a run (all, or those of one code).
+
+        Raises:
+            Misplaced: it has none open.
+        """
+        row = self.find(run)
+        mine = [w for w in self.warnings() if w["of"] == row["id"] and code in (None, w["code"])]
+        if not mine:
+            raise Misplaced(text=run, why=_("no warning of it is open; see: weldcal roof"))
+        seen = self.seen(by, None)
+        with self.writing(self.typist(seen.by)) as writer:
+            for warning in mine:
+                record = Settle(
+                    of=warning["id"], done=plain_name(_("what was done"), done), seen=seen
+                )
+                last = writer.add("settle", record, job=self.job.id, about=row["id"])
+        return Recorded(last, row["name"], (), {"settled": [w["code"] for w in mine]})
+
+    # -- the record itself --------------------------------------------------------------
+
+    def verify(self) -> tuple[int, list[chain.Fault]]:
+        """Recompute the chain, derive the tables anew and compare; entries read and all faults."""
+        connection = self.reading()
+        with store.trouble(self.path):
+            faults = chain.verify_chain(connection)
+            faults += self._table_faults()
+            count = connection.execute("SELECT count(*) FROM entries").fetchone()[0]
+        return count, faults
+
+    def _table_faults(self) -> list[chain.Fault]:
+        faults: list[chain.Fault] = []
+        derived, unread = projector.derive(self.reading())
+        faults += [chain.Fault(subject, "payload", "a record", why) for subject, why in unread]
+        for table, columns in TABLES.items():
+            kept = {row["id"]: row for row in self.rows(f"SELECT * FROM {table}")}
+            made = {row["id"]: dict.fromkeys(columns) | row for row in derived.get(table, [])}
+            for key in sorted(kept.keys() | made.keys()):
+                if kept.get(key) != made.get(key):
+                    expected, found = _difference(made.get(key), kept.get(key))
+                    faults.append(chain.Fault(key, f"table {table}", expected, found))
+        return faults
+
+    def rebuild(self) -> int:
+        """Drop the derived tables and make them anew from the entries; the number of entries."""
+        from weldcal.tables import schema
+
+        connection = self._for_writing()
+        with store.trouble(self.path):
+            schema.rebuild(connection)
+            count: int = connection.execute("SELECT count(*) FROM entries").fetchone()[0]
+        return count
+
+
+def _difference(made: dict[str, Any] | None, kept: dict[str, Any] | None) -> tuple[str, str]:
+    if made is None:
+        return "no row", "a row"
+    if kept is None:
+        return "a row", "no row"
+    names = [name for name in made if made[name] != kept.get(name)]
+    return _shown(made, names), _shown(kept, names)
+
+
+def _shown(row: dict[str, Any], names: list[str]) -> str:
+    return json.dumps({name: row.get(name) for name in names}, ensure_ascii=False)
+
+
+def _when(row: dict[str, Any]) -> tuple[str, int]:
+    return row["seen_utc"], row["tick"]
+
+
+def _record(
+    seam: dict[str, Any] | None, rows: dict[str, list[dict[str, Any]]], warned: set[str]
+) -> SeamRecord:
+    return SeamRecord(
+        length=seam["length_m"] if seam else None,
+        known=seam is not None,
+        runs=tuple(
+            Run(r["id"], r["start_m"], r["end_m"], _when(r), r["seen_by"], r["id"] in warned)
+            for r in rows.get("runs", [])
+        ),
+        walks=tuple(
+            Walk(w["start_m"], w["end_m"], _when(w), w["seen_by"]) for w in rows.get("walks", [])
+        ),
+        findings=tuple(
+            Found(f["id"], f["name"], f["start_m"], f["end_m"], _when(f)) for f in rows.get("findings", [])
+        ),
+        mends=tuple(
+            Mend(m["finding"], m["start_m"], m["end_m"], _when(m)) for m in rows.get("mends", [])
+        ),
+    )  # fmt: skip
+
+
+def local_clock(at: str) -> str:
+    """Date and minute of an ISO time, as on the job's clock."""
+    return datetime.fromisoformat(at).strftime("%Y-%m-%d %H:%M")

@@ -1,0 +1,114 @@
+"""The inspector's verbs: probe walks, findings, mends, peel samples.
+
+Invariant: what was found is recorded where it was found, on a seam known or
+not; a mend leaves its finding unprobed until a walk covers it again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from msgspec.structs import replace
+
+from weldcal.book.core import Note, Recorded
+from weldcal.book.operator import Operator
+from weldcal.errors import Misplaced
+from weldcal.quality.coverage import SAME_PLACE_M, covers, ordered
+from weldcal.quantities import Quantity
+from weldcal.records.seam import Finding, Mend, Peel, Walk
+from weldcal.words import _
+
+
+class Inspector(Operator):
+    """Verbs of the person who probes."""
+
+    def record_walk(self, walk: Walk, findings: Sequence[Finding] = ()) -> Recorded:
+        """Record a probe walk and what it found, together or not at all."""
+        names = []
+        with self.writing(self.typist(walk.seen.by)) as writer:
+            named = replace(walk, name=writer.next_name("W", self.job.id))
+            walk_id = writer.add("walk", named, job=self.job.id)
+            for finding in findings:
+                name = writer.next_name("F", self.job.id)
+                writer.add("finding", replace(finding, name=name, walk=walk_id), job=self.job.id)
+                names.append(name)
+        notes = list(self._seam_notes(walk.seam, _further(walk.start, walk.end)))
+        welders = {r["seen_by"] for r in self._runs(walk.seam)}
+        if walk.seen.by in welders:
+            notes.append(Note("self_probed", {"by": walk.seen.by}))
+        span = ordered(walk.start.si("m"), walk.end.si("m"))
+        for finding in findings:
+            place = ordered(finding.start.si("m"), finding.end.si("m"))
+            if not covers([span], place):
+                notes.append(Note("outside_walk", {"kind": finding.kind, "at_m": place[0]}))
+        return Recorded(walk_id, named.name, tuple(notes), {"findings": names})
+
+    def record_finding(self, finding: Finding) -> Recorded:
+        """Record a finding by itself: seen, or cut."""
+        with self.writing(self.typist(finding.seen.by)) as writer:
+            named = replace(finding, name=writer.next_name("F", self.job.id))
+            finding_id = writer.add("finding", named, job=self.job.id)
+        far = _further(finding.start, finding.end)
+        return Recorded(finding_id, named.name, self._seam_notes(finding.seam, far))
+
+    def record_mend(self, name: str, mend: Mend) -> Recorded:
+        """Record the mend of a finding.
+
+        Raises:
+            Misplaced: the name is not of a finding.
+        """
+        row = self.find(name)
+        if row["table"] != "findings":
+            raise Misplaced(text=name, why=_("a mend is of a finding; type its name, like F1"))
+        margin = self.limits()["mend_margin"].value.si("m")
+        start, end = ordered(mend.start.si("m"), mend.end.si("m"))
+        found_start, found_end = ordered(row["start_m"], row["end_m"])
+        wanted = max(0.0, found_start - margin), found_end + margin
+        short = start > wanted[0] + SAME_PLACE_M or end < wanted[1] - SAME_PLACE_M
+        notes = (Note("mend_short", {"from_m": wanted[0], "to_m": wanted[1]}),) if short else ()
+        with self.writing(self.typist(mend.seen.by)) as writer:
+            named = replace(
+                mend, name=writer.next_name("M", self.job.id), seam=row["seam"], finding=row["id"]
+            )
+            mend_id = writer.add("mend", named, job=self.job.id)
+        return Recorded(mend_id, named.name, (*notes, Note("probe_again", {"seam": row["seam"]})))
+
+    def mend_stretch(self, name: str) -> tuple[Quantity, Quantity, str]:
+        """Where a mend of a finding should reach, by the limits' margin, and its seam."""
+        row = self.find(name)
+        if row["table"] != "findings":
+            raise Misplaced(text=name, why=_("a mend is of a finding; type its name, like F1"))
+        margin = self.limits()["mend_margin"].value.si("m")
+        start, end = ordered(row["start_m"], row["end_m"])
+        return _metres(max(0.0, start - margin)), _metres(end + margin), row["seam"]
+
+    def record_peel(self, peel: Peel, cut: Finding | None = None) -> Recorded:
+        """Record a peel sample; one cut from a seam leaves an open finding in its place."""
+        names = []
+        with self.writing(self.typist(peel.seen.by)) as writer:
+            named = replace(peel, name=writer.next_name("P", self.job.id))
+            peel_id = writer.add("peel", named, job=self.job.id)
+            if cut is not None:
+                name = writer.next_name("F", self.job.id)
+                writer.add("finding", replace(cut, name=name, peel=peel_id), job=self.job.id)
+                names.append(name)
+        notes: tuple[Note, ...] = ()
+        if peel.seam and peel.at:
+            notes = self._seam_notes(peel.seam, peel.at)
+        return Recorded(peel_id, named.name, notes, {"findings": names})
+
+    def _runs(self, seam: str) -> list[dict[str, str]]:
+        return self.rows(
+            "SELECT seen_by FROM runs WHERE job = ? AND lower(seam) = lower(?)", (self.job.id, seam)
+        )
+
+
+def _further(a: Quantity, b: Quantity) -> Quantity:
+    return a if a.si("m") > b.si("m") else b
+
+
+def _metres(value: float) -> Quantity:
+    # To a micrometre: exact enough that a margin typed in feet is met.
+    number = Fraction(round(value * 1_000_000), 1_000_000)
+    return Quantity(text=repr(float(number)), number=number, unit="m")

@@ -1,0 +1,96 @@
+"""Other people's files into the book: all rows, or none unless told otherwise.
+
+Invariant: every row is either recorded or refused with its row, column, value
+and what would be accepted; a load is one transaction.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from weldcal.book.operator import Operator
+from weldcal.errors import LoadRefused
+from weldcal.records.fields import same_name
+from weldcal.words import plural
+
+if TYPE_CHECKING:
+    from weldcal.intake.strips import Refusal
+
+
+class LoadDone(Struct, frozen=True):
+    """What a load came to: names given, refusals, columns not known, go-aheads among them."""
+
+    names: tuple[str, ...]
+    refused: tuple[Refusal, ...]
+    ignored: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """As one JSON document."""
+        return {
+            "recorded": list(self.names),
+            "refused": [
+                {"row": r.row, "column": r.column, "value": r.value, "why": r.why}
+                for r in self.refused
+            ],
+            "columns_not_known": list(self.ignored),
+        }
+
+
+class Loading(Operator):
+    """The verb `load`."""
+
+    def load_strips(
+        self, file: Path, *, keep_good: bool = False, machine: str | None = None, sheet: str | None = None,
+        lap: str = "selvage", day_first: bool = False, by: str | None = None,
+    ) -> LoadDone:  # fmt: skip
+        """Record the strips of a crew's CSV file.
+
+        Raises:
+            LoadRefused: a row cannot be read, and `keep_good` was not asked.
+            FileTrouble: the file cannot be read as a table of strips at all.
+        """
+        from weldcal.intake.strips import Defaults, read_strips
+
+        typist = self.typist(self.person(by))
+        dials = self.rows("SELECT name, dial FROM machines WHERE job = ?", (self.job.id,))
+        defaults = Defaults(
+            units=self.job.units, now=self.now(), by=self.person(by),
+            machine=self._only("machines", machine), sheet=self._only("sheets", sheet), lap=lap,
+            day_first=day_first, dial_units={same_name(row["name"]): row["dial"] for row in dials},
+        )  # fmt: skip
+        loaded = read_strips(file, defaults)
+        bad = len({refusal.row for refusal in loaded.refused})
+        if loaded.refused and not keep_good:
+            raise LoadRefused(
+                file=file.name, bad=bad, rows=loaded.rows, good=len(loaded.strips),
+                first=_first(loaded.refused),
+            )  # fmt: skip
+        names = []
+        with self.writing(typist) as writer:
+            for _row, strip in loaded.strips:
+                named = replace(strip, name=writer.next_name("S", self.job.id))
+                writer.add("strip", named, job=self.job.id)
+                names.append(named.name)
+        return LoadDone(tuple(names), loaded.refused, loaded.ignored)
+
+    def _only(self, table: str, given: str | None) -> str | None:
+        """The name given, as listed; else the only one listed; else None: rows must say."""
+        names = [
+            r["name"] for r in self.rows(f"SELECT name FROM {table} WHERE job = ?", (self.job.id,))
+        ]
+        if given is not None:
+            return next((name for name in names if same_name(name) == same_name(given)), given)
+        return names[0] if len(names) == 1 else None
+
+
+def _first(refused: tuple[Refusal, ...], most: int = 20) -> str:
+    """The refusals, a line each, as many as a screen holds."""
+    lines = [refusal.sentence() for refusal in refused[:most]]
+    more = len(refused) - most
+    if more > 0:
+        lines.append(plural("and {n} more", "and {n} more", more))
+    return "".join(f"\n- {line}" for line in lines)

@@ -1,0 +1,348 @@
+"""The operator's verbs: conditions, strips, pulls, runs, bleed checks.
+
+Invariant: what can be kept is kept; what is odd about it is told in notes, and
+what was warned of before welding stands in the run's own entry.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from msgspec.structs import replace
+
+from weldcal.book.core import Note, Recorded
+from weldcal.book.setup import Setup, hours_since_epoch
+from weldcal.errors import Misplaced, Unheard
+from weldcal.quality.goahead import Judged, Key, Shortfall, Standing, shortfalls, voids
+from weldcal.quantities import DIMENSION, Quantity
+from weldcal.records.common import Carried, Conditions, Seen, Setting
+from weldcal.records.seam import BleedCheck, RunFinish, RunStart
+from weldcal.records.strip import Pull, Reading, Strip
+from weldcal.words import _
+
+# A reading of the weather older than this is not carried over to a new strip.
+CARRY_H = 12.0
+_READ_BY = {
+    "ambient": ("ambient_c", "C"), "sheet_temp": ("sheet_c", "C"), "under_temp": ("under_c", "C"),
+    "humidity": ("humidity_pct", "%"), "wind": ("wind_m_per_s", "m/s"),
+    "line_voltage": ("line_v", "V"),
+}  # fmt: skip
+
+
+class Operator(Setup):
+    """Verbs of the person who welds."""
+
+    # -- conditions ---------------------------------------------------------------
+
+    def record_conditions(
+        self, conditions: Conditions, *, by: str | None = None, at: str | None = None,
+        instrument: str | None = None,
+    ) -> Recorded:  # fmt: skip
+        """Record conditions read by themselves."""
+        record = Reading(seen=self.seen(by, at, instrument), conditions=conditions)
+        with self.writing(self.typist(record.seen.by)) as writer:
+            return Recorded(writer.add("conditions", record, job=self.job.id), _("conditions"))
+
+    def last_conditions(self, at: str) -> dict[str, tuple[float, str]]:
+        """For each condition, the value last read before `at` within 12 h (SI), and when."""
+        until = datetime.fromisoformat(at).timestamp()
+        found: dict[str, tuple[float, str]] = {}
+        for table in ("conditions", "strips", "runs"):
+            rows = self.rows(
+                f"SELECT seen_local, seen_utc, carried, ambient_c, sheet_c, under_c, humidity_pct, "
+                f"wind_m_per_s, line_v FROM {table} WHERE job = ? ORDER BY seen_utc DESC LIMIT 40",
+                (self.job.id,),
+            )
+            for row in rows:
+                age_h = (until - datetime.fromisoformat(row["seen_local"]).timestamp()) / 3600
+                if not 0 <= age_h <= CARRY_H:
+                    continue
+                for name, (column, _unit) in _READ_BY.items():
+                    if row[column] is None or f'"{name}"' in row["carried"]:
+                        continue
+                    if name not in found or found[name][1] < row["seen_local"]:
+                        found[name] = (row[column], row["seen_local"])
+        return found
+
+    def carry_over(self, conditions: Conditions, at: str) -> Conditions:
+        """Fill what was not read now with the last reading of the day, marked as carried over."""
+        last = self.last_conditions(at)
+        filled: dict[str, Quantity] = {}
+        carried = []
+        for name, (_column, unit) in _READ_BY.items():
+            if getattr(conditions, name) is None and name in last:
+                value, read_at = last[name]
+                filled[name] = _quantity(value, unit)
+                carried.append(Carried(name=name, read_at=read_at))
+        return replace(conditions, **filled, carried=tuple(carried))
+
+    # -- strips ----------------------------------------------------------------------
+
+    def record_strip(self, strip: Strip, typist: str | None = None) -> Recorded:
+        """Record a strip; its `name` is given here.
+
+        The notes say what keeps it from being a go-ahead, or that it is one.
+        """
+        with self.writing(typist or self.typist(strip.seen.by)) as writer:
+            named = replace(strip, name=writer.next_name("S", self.job.id))
+            strip_id = writer.add("strip", named, job=self.job.id)
+        return Recorded(
+            strip_id, named.name, (*self._unlisted(strip.setting), *self._verdict(strip_id))
+        )
+
+    def record_pull(self, name: str, pull: Pull) -> Recorded:
+        """Fill in a strip's cold stage."""
+        row = self.find(name)
+        if row["table"] != "strips":
+            raise Misplaced(text=name, why=_("a pull is of a strip; type its name, like S1"))
+        notes: tuple[Note, ...] = ()
+        if row["pulled_utc"]:
+            notes = (Note("pulled_twice", {"name": row["name"], "first": row["bond"]}),)
+        with self.writing(self.typist(pull.seen.by)) as writer:
+            writer.add("pull", pull, job=self.job.id, about=row["id"])
+        return Recorded(row["id"], row["name"], (*notes, *self._verdict(row["id"])))
+
+    def strips_on_day(self, at: str) -> int:
+        """How many strips the job's day of that time has."""
+        found = self.rows(
+            "SELECT count(*) AS n FROM strips WHERE job = ? AND day = ?",
+            (self.job.id, self._day(at)),
+        )
+        return int(found[0]["n"])
+
+    def strips(self) -> list[dict[str, Any]]:
+        """All strips, in the order they were seen, with readings, judgement and shortfalls."""
+        rows = self.rows(
+            "SELECT * FROM strips WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+        )
+        return self._judged(rows)
+
+    def _judged(self, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        widths = self._readings(rows)
+        for row in rows:
+            readings = widths.get(row["id"], [])
+            row["widths_mm"] = [r["width_mm"] for r in readings]
+            row["readings"] = [r["text"] for r in readings]
+            row["shortfalls"] = self._shortfalls(row)
+        return rows
+
+    def _readings(self, rows: list[dict[str, Any]]) -> dict[str, list[dict[str, Any]]]:
+        """Readings by the id of their strip or bleed check, for these rows."""
+        few = len(rows) < 200
+        places = ", ".join("?" * len(rows))
+        where, values = (
+            (f'"of" IN ({places})', [r["id"] for r in rows]) if few else ("job = ?", [self.job.id])
+        )
+        found: dict[str, list[dict[str, Any]]] = {}
+        for reading in self.rows(f'SELECT * FROM readings WHERE {where} ORDER BY "of", n', values):
+            found.setdefault(reading["of"], []).append(reading)
+        return found
+
+    def _shortfalls(self, row: dict[str, Any]) -> tuple[Shortfall, ...]:
+        strip = Judged(
+            widths_mm=tuple(row["widths_mm"]), bubbling=row["bubbling"], bond=row["bond"],
+            damp=bool(row["damp"]), exposed_mat=bool(row["exposed_mat"]),
+        )  # fmt: skip
+        return shortfalls(strip, self.acceptance(row["sheet"], row["seen_utc"]))
+
+    def _verdict(self, strip_id: str) -> tuple[Note, ...]:
+        (row,) = self._judged(self.rows("SELECT * FROM strips WHERE id = ?", (strip_id,)))
+        if not row["shortfalls"]:
+            return (Note("go_ahead", {k: row[k] for k in ("name", "machine", "sheet", "lap")}),)
+        return tuple(Note("short", {"shortfall": short}) for short in row["shortfalls"])
+
+    def _unlisted(self, setting: Setting) -> tuple[Note, ...]:
+        notes = []
+        for table, what in (("machines", "machine"), ("sheets", "sheet")):
+            names = [
+                r["name"]
+                for r in self.rows(f"SELECT name FROM {table} WHERE job = ?", (self.job.id,))
+            ]
+            if getattr(setting, what) not in names:
+                notes.append(
+                    Note("unlisted", {"what": what, "name": getattr(setting, what), "known": names})
+                )
+        return tuple(notes)
+
+    # -- the go-ahead -------------------------------------------------------------------
+
+    def go_ahead(self, key: Key, at: str) -> tuple[dict[str, Any] | None, tuple[Shortfall, ...]]:
+        """The strip that permits welding `key` at a time, else the nearest, and what voided it.
+
+        Returns:
+            (strip row, ()) where one stands; (strip row, what voided it) where the
+            last one no longer does; (None, (no_go_ahead,)) where there never was one.
+        """
+        best: tuple[dict[str, Any], tuple[Shortfall, ...]] | None = None
+        for strip in self._passed(_utc(at)):
+            void = voids(self._standing(strip), key, self._day(at), hours_since_epoch(at),
+                         self.acceptance(key.sheet, _utc(at)))  # fmt: skip
+            if not void:
+                return strip, ()
+            if best is None or len(void) < len(best[1]):
+                best = (strip, void)
+        return best or (None, (Shortfall("no_go_ahead", {}),))
+
+    def _passed(self, until: str) -> list[dict[str, Any]]:
+        """The last strips that met the limits, newest first."""
+        rows = self.rows(
+            "SELECT * FROM strips WHERE job = ? AND bond = 'good' AND seen_utc <= ? "
+            "ORDER BY seen_utc DESC, tick DESC LIMIT 60",
+            (self.job.id, until),
+        )
+        return [strip for strip in self._judged(rows) if not strip["shortfalls"]]
+
+    def _standing(self, strip: dict[str, Any]) -> Standing:
+        return Standing(
+            id=strip["id"], name=strip["name"],
+            key=Key(strip["machine"], strip["sheet"], strip["lap"], strip["nozzle_width_mm"]),
+            day=strip["day"], seen_h=hours_since_epoch(strip["seen_local"]), nozzle_c=strip["nozzle_c"],
+            speed_m_per_min=strip["true_speed_m_per_min"] or strip["speed_m_per_min"],
+        )  # fmt: skip
+
+    def _day(self, at: str) -> str:
+        local = datetime.fromisoformat(at)
+        return (local - timedelta(hours=self.job.day_begins)).date().isoformat()
+
+    # -- seams ----------------------------------------------------------------------------
+
+    def start_run(
+        self, seam: str, start: Quantity, setting: Setting | None, conditions: Conditions, seen: Seen,
+        *, roll_lot: str | None = None, note: str | None = None,
+    ) -> Recorded:  # fmt: skip
+        """Begin a run. Never refused: what speaks against it is warned of and kept with it."""
+        strip: dict[str, Any] | None = None
+        against: list[Shortfall] = []
+        if setting is not None:
+            width = setting.nozzle_width.si("mm") if setting.nozzle_width else None
+            key = Key(setting.machine, setting.sheet, setting.lap, width)
+            strip, void = self.go_ahead(key, seen.at)
+            against = [*void, *(self._off_setting(strip, setting) if strip and not void else [])]
+        open_runs = self.open_runs(seam)
+        notes = [Note("warning", {"shortfall": short}) for short in against]
+        notes += [Note("second_start", {"seam": seam, "run": run["name"]}) for run in open_runs]
+        with self.writing(self.typist(seen.by)) as writer:
+            record = RunStart(
+                name=writer.next_name("R", self.job.id), seam=seam, seen=seen, start=start, setting=setting,
+                conditions=conditions, go_ahead=strip["id"] if strip and not against else None,
+                by_hand=setting is None, roll_lot=roll_lot, note=note,
+                warnings=tuple(short.code for short in against),
+            )  # fmt: skip
+            run_id = writer.add("run", record, job=self.job.id)
+        listed = self._unlisted(setting) if setting else ()
+        values = {"go_ahead": strip["name"] if strip and not against else None}
+        return Recorded(
+            run_id, record.name, (*listed, *notes, *self._seam_notes(seam, start)), values
+        )
+
+    def _off_setting(self, strip: dict[str, Any], setting: Setting) -> list[Shortfall]:
+        """Whether a run is set otherwise than its go-ahead, beyond one step of the dial."""
+        found = []
+        nozzle = setting.nozzle.si("C")
+        if abs(nozzle - strip["nozzle_c"]) > 10:
+            found.append(
+                Shortfall("other_nozzle_temperature", {"was_c": strip["nozzle_c"], "now_c": nozzle})
+            )
+        was, same_unit = strip["speed_m_per_min"], DIMENSION[setting.speed.unit] != "mark"
+        if was is None or not same_unit:
+            was, now = strip["dial_mark"], float(setting.speed.number)
+            unit = ""
+        else:
+            now, unit = setting.speed.si("m/min"), "m/min"
+        step = self._dial_step(setting.machine, unit)
+        if was is not None and abs(now - was) > step * 1.01:
+            found.append(Shortfall("other_speed", {"was": was, "now": now, "unit": unit}))
+        return found
+
+    def _dial_step(self, machine: str, unit: str) -> float:
+        found = self.rows(
+            "SELECT dial, dial_step FROM machines WHERE job = ? AND name = ?",
+            (self.job.id, machine),
+        )
+        if not found:
+            return 0.1
+        step, dial = found[0]["dial_step"], found[0]["dial"]
+        return step * 0.3048 if dial == "ft/min" and unit else float(step)
+
+    def open_runs(self, seam: str | None = None) -> list[dict[str, Any]]:
+        """Runs begun and not finished, newest last."""
+        where, values = ("AND lower(seam) = lower(?)", [seam]) if seam else ("", [])
+        return self.rows(
+            f"SELECT * FROM runs WHERE job = ? AND end_m IS NULL {where} ORDER BY tick",
+            (self.job.id, *values),
+        )
+
+    def finish_run(self, seam: str, end: Quantity, seen: Seen, why: str | None = None) -> Recorded:
+        """Finish the run open on a seam.
+
+        Raises:
+            Unheard: no run is open there.
+        """
+        runs = self.open_runs(seam)
+        if not runs:
+            known = ", ".join(run["seam"] for run in self.open_runs()) or _("none is open")
+            raise Unheard(what=_("open run on seam"), text=seam, known=known)
+        run = runs[-1]
+        finish = RunFinish(seam=run["seam"], seen=seen, end=end, why=why)
+        with self.writing(self.typist(seen.by)) as writer:
+            writer.add("run-finish", finish, job=self.job.id, about=run["id"])
+        length = abs(end.si("m") - run["start_m"])
+        return Recorded(run["id"], run["name"], self._seam_notes(seam, end), {"length_m": length})
+
+    def record_bleed(self, check: BleedCheck) -> Recorded:
+        """Record a bleed check on a seam, judged by the limits in force."""
+        with self.writing(self.typist(check.seen.by)) as writer:
+            named = replace(check, name=writer.next_name("B", self.job.id))
+            check_id = writer.add("bleed", named, job=self.job.id)
+        run = self.run_at(check.seam, check.at.si("m"))
+        notes = list(self._seam_notes(check.seam, check.at))
+        if run is None:
+            notes.append(Note("no_run", {"seam": check.seam}))
+        else:
+            limits = self.acceptance(run["sheet"] or "", _utc(check.seen.at))
+            widths = tuple(reading.si("mm") for reading in check.readings)
+            judged = Judged(widths_mm=widths, bubbling=check.bubbling or "none", bond="good")
+            notes += [
+                Note("off_limits", {"shortfall": short})
+                for short in shortfalls(judged, replace(limits, readings_least=1))
+            ]
+        return Recorded(check_id, named.name, tuple(notes))
+
+    def run_at(self, seam: str, at_m: float) -> dict[str, Any] | None:
+        """The run that welded a place of a seam: the last one that reaches it, else the open one."""
+        runs = self.rows(
+            "SELECT * FROM runs WHERE job = ? AND lower(seam) = lower(?) ORDER BY tick",
+            (self.job.id, seam),
+        )
+        return next((run for run in reversed(runs) if _reaches(run, at_m)), None)
+
+    def _seam_notes(self, seam: str, at: Quantity) -> tuple[Note, ...]:
+        found = self.rows(
+            "SELECT length_m FROM seams WHERE job = ? AND lower(name) = lower(?)",
+            (self.job.id, seam),
+        )
+        if not found:
+            return (Note("unlisted", {"what": "seam", "name": seam, "known": []}),)
+        length = found[0]["length_m"]
+        if length is not None and at.si("m") > length + 1e-4:
+            return (Note("past_end", {"seam": seam, "at_m": at.si("m"), "length_m": length}),)
+        return ()
+
+
+def _reaches(run: dict[str, Any], at_m: float) -> bool:
+    end = run["end_m"]
+    return end is None or min(run["start_m"], end) <= at_m <= max(run["start_m"], end)
+
+
+def _utc(at: str) -> str:
+    from weldcal.tables.rows import utc
+
+    return utc(at)
+
+
+def _quantity(value: float, unit: str) -> Quantity:
+    """A carried-over SI value, as the shortest decimal that is that float."""
+    from fractions import Fraction
+
+    return Quantity(text=repr(value), number=Fraction(repr(value)), unit=unit)

@@ -1,0 +1,122 @@
+"""The foreman: the roof, a seam traced, corrections, warnings answered, the record checked."""
+
+from __future__ import annotations
+
+import typer
+from msgspec import structs
+
+from weldcal.cli import parse
+from weldcal.cli.parse import BY, JSON
+from weldcal.cli.shell import Command, answer, book_of, say
+from weldcal.errors import Missing
+from weldcal.reports import show
+from weldcal.words import _
+
+roof = typer.Typer(add_completion=False)
+trace = typer.Typer(add_completion=False)
+amend = typer.Typer(add_completion=False)
+settle = typer.Typer(add_completion=False)
+verify = typer.Typer(add_completion=False)
+
+
+@roof.command(cls=Command)
+def roof_(ctx: typer.Context, as_json: bool = JSON) -> None:
+    """Show every seam and its state, and what needs a person next. Example: weldcal roof"""
+    book = book_of(ctx)
+    seams = book.roof()
+    warnings = book.warnings()
+    if as_json:
+        document = {
+            "seams": [
+                {"name": s["name"], **structs.asdict(s["state"]),
+                 "length_m": s["seam"]["length_m"] if s["seam"] else None}
+                for s in seams
+            ],
+            "warnings": warnings,
+        }  # fmt: skip
+        print(show.as_json(document))
+        return
+    from weldcal.reports import terminal
+
+    terminal.roof(seams, warnings, book.job.units)
+
+
+@trace.command(cls=Command)
+def trace_(
+    ctx: typer.Context,
+    seam: str = typer.Argument(..., help=_("The seam, like A12.")),
+    as_json: bool = JSON,
+) -> None:
+    """Trace one seam: strip, runs, settings, people, findings, mends, corrections. Example: weldcal trace A12"""
+    book = book_of(ctx)
+    found = book.trace(seam)
+    from weldcal.reports import trace as page
+
+    if as_json:
+        print(show.as_json(page.document(found)))
+        return
+    for line in page.page(found, book.job.units):
+        say(line)
+
+
+@amend.command(cls=Command)
+def amend_(
+    ctx: typer.Context,
+    name: str = typer.Argument(..., help=_("What is corrected, like S3, R2, F1 or a seam.")),
+    field: str = typer.Argument(..., help=_("Which value, like speed, readings, end.")),
+    value: str = typer.Argument(..., help=_("The right value.")),
+    why: str = typer.Option(None, "--why", help=_("The reason.")),
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Correct a value, with the reason; the old reading stays visible. Example: weldcal amend S3 speed 5.5 --why "misread the dial" """
+    if not why:
+        raise Missing(name=_("reason"), option="--why", example='--why "misread the dial"')
+    done = book_of(ctx).amend(name, field, value, why, by=by, at=at)
+    answer(ctx, as_json, _("Correction of"), done)
+
+
+@settle.command(cls=Command)
+def settle_(
+    ctx: typer.Context,
+    run: str = typer.Argument(..., help=_("The run that was warned, like R4.")),
+    done: str = typer.Argument(..., help=_("What was done about it.")),
+    by: str = BY,
+    as_json: bool = JSON,
+) -> None:
+    """Record what was done about a warning. Example: weldcal settle R4 "strip S5 run at once, good; lap probed" """
+    answer(ctx, as_json, _("Answer to the warning of"), book_of(ctx).settle(run, done, by=by))
+
+
+@verify.command(cls=Command)
+def verify_(
+    ctx: typer.Context,
+    rebuild: bool = typer.Option(False, "--rebuild", help=_("Make the tables anew from the entries first.")),
+    as_json: bool = JSON,
+) -> None:  # fmt: skip
+    """Recompute every hash and derive the tables anew; show every fault. Exit code 1 if any. Example: weldcal verify"""
+    book = book_of(ctx)
+    if rebuild:
+        book.rebuild()
+    count, faults = book.verify()
+    if as_json:
+        print(show.as_json({"entries": count, "faults": [structs.asdict(f) for f in faults]}))
+    else:
+        for fault in faults:
+            say(_("Entry {entry}, {what}: expected {expected}, found {found}.",
+                  entry=fault.entry, what=fault.what, expected=show.safe(fault.expected), found=show.safe(fault.found)))  # fmt: skip
+        if faults:
+            say(_("{n} faults in {count} entries.", n=len(faults), count=count))
+        else:
+            say(
+                _(
+                    "{count} entries: every hash and link holds, and the tables follow from them.",
+                    count=count,
+                )
+            )
+    if faults:
+        raise typer.Exit(1)
+
+
+APPS = {"roof": roof, "trace": trace, "amend": amend, "settle": settle, "verify": verify}

@@ -1,0 +1,151 @@
+"""The door: finds the command, turns refusals into one line and an exit code.
+
+Invariant: no traceback reaches a user. Commands are imported when they are
+called: recording a strip does not load what the roof plan needs.
+"""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+from typing import Any
+
+import typer
+
+from weldcal import settings
+from weldcal.book import Book
+from weldcal.book.core import Clock
+from weldcal.cli.shell import Group
+from weldcal.errors import WeldcalError
+from weldcal.words import _, mark
+
+# Command -> module, grouped by the person who types it.
+COMMANDS: dict[str, dict[str, str]] = {
+    mark("Operator"): {"strip": "strips", "dial": "dial", "conditions": "strips", "seam": "seams", "bleed": "seams"},
+    mark("Inspector"): {"probe": "probing", "finding": "probing", "mend": "probing", "peel": "probing"},
+    mark("Foreman"): {"roof": "foreman", "trace": "foreman", "amend": "foreman", "settle": "foreman", "verify": "foreman"},
+    mark("Set-up"): {"job": "setup", "area": "setup", "sheet": "setup", "machine": "setup", "instrument": "setup", "person": "setup",
+                     "limit": "setup", "me": "setup", "cautions": "setup", "demo": "demo"},
+}  # fmt: skip
+_MODULES = {name: module for part in COMMANDS.values() for name, module in part.items()}
+_ANYWHERE = ("--book", "--job")
+
+
+class _Commands(Group):
+    """Commands imported one by one, when called."""
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        return list(_MODULES)
+
+    def get_command(self, ctx: Any, name: str) -> Any:
+        if name not in _MODULES:
+            return None
+        module = importlib.import_module(f"weldcal.cli.{_MODULES[name]}")
+        command = typer.main.get_command(module.APPS[name])
+        command.name = name
+        panel = next(person for person, part in COMMANDS.items() if name in part)
+        command.rich_help_panel = _(panel)  # type: ignore[attr-defined]
+        return command
+
+
+app = typer.Typer(
+    cls=_Commands, add_completion=False, no_args_is_help=True, rich_markup_mode=None,
+    help=_("Find the travel speed for hot-air welded laps, and keep the proof of every seam."),
+    epilog=_('Begin with: weldcal job new "NAME" --units us. To look around: weldcal demo.'),
+)  # fmt: skip
+
+
+@app.callback()
+def _root(
+    ctx: typer.Context,
+    book: str = typer.Option(None, "--book", help=_("The book's file. Also: WELDCAL_BOOK.")),
+    job: str = typer.Option(None, "--job", help=_("The job to work on. Also: WELDCAL_JOB.")),
+) -> None:
+    clock = ctx.obj
+    ctx.obj = Book(settings.book_path(book), job=job, **({"clock": clock} if clock else {}))
+    ctx.call_on_close(ctx.obj.close)
+
+
+def main(words: Sequence[str], clock: Clock | None = None) -> int:
+    """Run one command; return its exit code.
+
+    Args:
+        words: the command line without the program's name.
+        clock: the present, where it is not the machine's (the demo's days).
+    """
+    _plain_streams()
+    try:
+        result = typer.main.get_command(app).main(
+            _moved_to_front(list(words)), prog_name="weldcal", standalone_mode=False, obj=clock
+        )
+        sys.stdout.flush()
+        return result if isinstance(result, int) else 0
+    except WeldcalError as error:
+        return _refuse(str(error), error.exit_code)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except (EOFError, KeyboardInterrupt):
+        return _refuse(_("left; what was not confirmed was not recorded."), 130)
+    except Exception as error:
+        return _other(error)
+
+
+def run() -> None:
+    """Entry point of the `weldcal` command."""
+    sys.exit(main(sys.argv[1:]))
+
+
+def _other(error: Exception) -> int:
+    if isinstance(error, typer.Exit):
+        return error.exit_code
+    if isinstance(error, typer.Abort):
+        return _refuse(_("left; what was not confirmed was not recorded."), 130)
+    message = getattr(error, "format_message", None)
+    if message is not None:
+        where = getattr(error, "ctx", None)
+        path = where.command_path if where is not None else "weldcal"
+        return _refuse(_("{why} See: {command} --help.", why=message(), command=path), 2)
+    if os.environ.get("WELDCAL_DEBUG"):
+        raise error
+    return _refuse(
+        _("something went wrong inside ({what}). What was acknowledged before is safe; "
+          "set WELDCAL_DEBUG=1 and type it again to see where.", what=f"{type(error).__name__}: {error}"),
+        2,
+    )  # fmt: skip
+
+
+def _refuse(sentence: str, code: int) -> int:
+    from weldcal.reports.show import safe
+
+    sys.stdout.flush()
+    first, *rest = (safe(line) for line in sentence.split("\n"))
+    print("\n".join([f"weldcal: {first}", *rest]), file=sys.stderr)
+    return code
+
+
+def _moved_to_front(words: list[str]) -> list[str]:
+    """Options of the whole program count wherever they are typed."""
+    front: list[str] = []
+    rest: list[str] = []
+    after = iter(words)
+    for word in after:
+        if word == "--":
+            rest += [word, *after]
+        elif word in _ANYWHERE:
+            front += [word, *[value for value in [next(after, None)] if value is not None]]
+        elif word.startswith(tuple(f"{name}=" for name in _ANYWHERE)):
+            front.append(word)
+        else:
+            rest.append(word)
+    return front + rest
+
+
+def _plain_streams() -> None:
+    """Never stop at a sign the terminal cannot show."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="replace")

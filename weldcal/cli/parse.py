@@ -1,0 +1,154 @@
+"""From typed words to records: settings, conditions, stretches.
+
+Invariant: reading is `records.fields`'; here is only which option is which.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import partial
+from typing import Any
+
+import typer
+from msgspec import Struct
+
+from weldcal.book import Book
+from weldcal.cli.shell import ask, needed
+from weldcal.errors import Missing
+from weldcal.quantities import Quantity
+from weldcal.records.common import Conditions, Seen, Setting
+from weldcal.records.fields import choose, read, usual_unit
+from weldcal.words import _
+
+AMBIENT = typer.Option(None, "--ambient", help=_("Air temperature, like 61F."))
+SHEET_TEMP = typer.Option(None, "--sheet-temp", help=_("Sheet surface temperature, like 74F."))
+UNDER_TEMP = typer.Option(None, "--under-temp", help=_("Lower sheet's face, where it differs."))
+HUMIDITY = typer.Option(None, "--humidity", help=_("Relative humidity, like 60."))
+WIND = typer.Option(None, "--wind", help=_("Wind, like 8mph or 3.5m/s."))
+VOLTAGE = typer.Option(None, "--line-voltage", help=_("Voltage at the machine under load."))
+DAMP = typer.Option(None, "--damp", help=_("Sheet damp: yes or no."))
+BY = typer.Option(None, "--by", help=_("Who saw or did it."))
+AT = typer.Option(None, "--at", help=_("When, like 07:15 or 2026-06-01 07:15; now if not given."))
+INSTRUMENT = typer.Option(None, "--instrument", help=_("What it was read with."))
+NOTE = typer.Option(None, "--note", help=_("Anything else."))
+JSON = typer.Option(False, "--json", help=_("One JSON document instead of words."))
+MACHINE = typer.Option(None, "--machine", help=_("Machine; the only one listed if not given."))
+SHEET = typer.Option(None, "--sheet", help=_("Sheet; the only one listed if not given."))
+LAP = typer.Option("selvage", "--lap", help=_("Lap kind: selvage or granules."))
+NOZZLE = typer.Option(None, "--nozzle", help=_("Nozzle temperature as set, like 932F."))
+SPEED = typer.Option(None, "--speed", help=_("Travel speed as the dial shows it, like 5.5."))
+TRUE_SPEED = typer.Option(None, "--true-speed", help=_("Speed measured, distance over seconds."))
+NOZZLE_MEASURED = typer.Option(None, "--nozzle-measured", help=_("Nozzle air as measured."))
+AIR_FLOW = typer.Option(None, "--air-flow", help=_("Air flow, percent."))
+NOZZLE_WIDTH = typer.Option(None, "--nozzle-width", help=_("Nozzle width, like 4in."))
+ROLLER_LOAD = typer.Option(None, "--roller-load", help=_("Roller load, like 60lbf."))
+
+
+class SettingTyped(Struct, frozen=True):
+    """A setting as typed, option by option."""
+
+    machine: str | None
+    sheet: str | None
+    lap: str
+    nozzle: str | None
+    speed: str | None
+    true_speed: str | None = None
+    nozzle_measured: str | None = None
+    air_flow: str | None = None
+    nozzle_width: str | None = None
+    roller_load: str | None = None
+
+
+def setting_of(book: Book, typed: SettingTyped) -> Setting:
+    """Read a setting; ask for what is missing where somebody is there."""
+    units = book.job.units
+    machine, listed = book.listed("machines", typed.machine, _("machine"))
+    sheet, _listed = book.listed("sheets", typed.sheet, _("sheet"))
+    lap = choose("lap", typed.lap)
+    last = last_setting(book, machine, sheet)
+    nozzle = needed(
+        typed.nozzle, _("Nozzle temperature"), "--nozzle", "932F",
+        lambda text: read("nozzle", text, units), last.get("nozzle"),
+    )  # fmt: skip
+    speed = needed(
+        typed.speed, _("Travel speed on the dial"), "--speed", "5.5",
+        lambda text: speed_of(book, machine if listed else None, text), last.get("speed"),
+    )  # fmt: skip
+    rest = {
+        name: read(field, text, units)
+        for name, field in (
+            ("true_speed", "speed"), ("nozzle_measured", "nozzle"), ("air_flow", "air_flow"),
+            ("nozzle_width", "nozzle_width"), ("roller_load", "roller_load"),
+        )
+        if (text := getattr(typed, name)) is not None
+    }  # fmt: skip
+    return Setting(machine=machine, sheet=sheet, lap=lap, nozzle=nozzle, speed=speed, **rest)
+
+
+def speed_of(book: Book, machine: str | None, text: str) -> Quantity:
+    """Read a travel speed; a bare number is in what the machine's dial shows."""
+    unit = book.dial_of(machine)[0].unit if machine else usual_unit("speed", book.job.units)
+    if unit == "mark" and not any(sign.isalpha() for sign in text):
+        return read("mark", text, book.job.units)
+    return read("speed", text, book.job.units, None if unit == "mark" else unit)
+
+
+def last_setting(book: Book, machine: str, sheet: str) -> dict[str, str]:
+    """The last strip's setting on this machine and sheet, to be taken over with Enter."""
+    rows = book.rows(
+        "SELECT nozzle_c, speed_text, speed_unit FROM strips WHERE job = ? AND machine = ? "
+        "AND sheet = ? ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+        (book.job.id, machine, sheet),
+    )
+    if not rows:
+        return {}
+    row = rows[0]
+    bare = row["speed_text"].replace(".", "").replace("/", "").replace(" ", "").isdigit()
+    speed = row["speed_text"] + (row["speed_unit"] if bare and row["speed_unit"] != "mark" else "")
+    return {"nozzle": f"{row['nozzle_c']:g}C", "speed": speed}
+
+
+_WEATHER = {
+    "ambient": "ambient", "sheet_temp": "sheet_temp", "under_temp": "sheet_temp",
+    "humidity": "humidity", "wind": "wind", "line_voltage": "line_voltage",
+}  # fmt: skip
+
+
+def read_conditions(book: Book, typed: Mapping[str, str | None]) -> Conditions:
+    """Read conditions as typed.
+
+    Raises:
+        Missing: nothing was typed at all.
+    """
+    units = book.job.units
+    values: dict[str, Any] = {
+        name: read(field, text, units)
+        for name, field in _WEATHER.items()
+        if (text := typed.get(name)) is not None
+    }
+    if (damp := typed.get("damp")) is not None:
+        values["damp"] = choose("yes_no", damp) == "yes"
+    if not values:
+        raise Missing(name=_("what was read"), option="--ambient", example="--ambient 61F")
+    return Conditions(**values)
+
+
+def conditions_of(book: Book, seen: Seen, **typed: str | None) -> Conditions:
+    """Read conditions; what was not typed is carried over from the day's last reading."""
+    given = any(text is not None for text in typed.values())
+    return book.carry_over(read_conditions(book, typed) if given else Conditions(), seen.at)
+
+
+def ask_conditions(book: Book, typed: dict[str, str | None]) -> dict[str, str | None]:
+    """Ask for the conditions that matter most where they were not typed."""
+    asked = dict(typed)
+    for name, label in (("ambient", _("Ambient")), ("sheet_temp", _("Sheet surface temperature"))):
+        if asked.get(name) is None:
+            asked[name] = ask(label, partial(_readable, name, book.job.units), optional=True)
+    return asked
+
+
+def _readable(field: str, units: str, text: str) -> str:
+    """The text itself, once it can be read."""
+    read(field, text, units)
+    return text

@@ -1,0 +1,200 @@
+"""The inspector: probe walks, findings, mends, peel samples."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime
+
+import typer
+
+from weldcal.cli import parse
+from weldcal.cli.parse import BY, JSON
+from weldcal.cli.shell import Command, answer, book_of, say
+from weldcal.errors import Misplaced, Missing
+from weldcal.quantities import Quantity
+from weldcal.records.common import Seen
+from weldcal.records.fields import choose, plain_name, read, stretch
+from weldcal.records.seam import Finding, Mend, Peel, Walk
+from weldcal.records.times import read_time, stamp
+from weldcal.words import _
+
+probe = typer.Typer(add_completion=False)
+finding = typer.Typer(add_completion=False)
+mend = typer.Typer(add_completion=False)
+peel = typer.Typer(add_completion=False)
+_NAME = typer.Argument(..., help=_("The seam, like A12."))
+_STRETCH = typer.Argument(..., help=_("From where to where, like 0-33."))
+
+
+@probe.command(cls=Command)
+def probe_(
+    ctx: typer.Context,
+    name: str = _NAME,
+    walked: str = _STRETCH,
+    void: list[str] = typer.Option([], "--void", help=_("An open lap found: where, how long, how deep: 14.5+3in x 1in.")),
+    started: str = typer.Option(None, "--started", help=_("When the walk began, like 13:10.")),
+    note: str = parse.NOTE,
+    instrument: str = parse.INSTRUMENT,
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:  # fmt: skip
+    """Record a probe walk along a cold lap, and what it found.
+
+    Example: weldcal probe A12 0-33 --void "14.5+3in x 1/2in"
+    """
+    book = book_of(ctx)
+    units = book.job.units
+    start, end = stretch(walked, units)
+    seen = book.seen(by, at, instrument)
+    begun = read_time(started, datetime.fromisoformat(seen.at), _("time")) if started else None
+    seam = plain_name(_("seam"), name)
+    walk = Walk(
+        name="", seam=seam, seen=seen, start=start, end=end, started=stamp(begun) if begun else None,
+        ended=seen.at, note=note,
+    )  # fmt: skip
+    found = [_void(text, seam, seen, units) for text in void]
+    done = book.record_walk(walk, found)
+    answer(ctx, as_json, _("Probe walk"), done)
+    if not as_json:
+        names = done.values["findings"]
+        say(_("Findings: {names}.", names=", ".join(names)) if names else _("Nothing found."))
+
+
+@finding.command(cls=Command)
+def finding_(
+    ctx: typer.Context,
+    name: str = _NAME,
+    kind: str = typer.Argument(
+        ..., help=_("void, cold, fishmouth, scorched, wrinkle, blister, other.")
+    ),
+    place: str = typer.Argument(
+        ..., help=_("From where to where, like 3-4; a single distance for a point.")
+    ),
+    how: str = typer.Option("seen", "--how", help=_("seen, probed or cut.")),
+    depth: str = typer.Option(None, "--depth", help=_("How deep, like 1in.")),
+    note: str = parse.NOTE,
+    instrument: str = parse.INSTRUMENT,
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Record a finding. Example: weldcal finding A12 scorched 3-4 --how seen"""
+    book = book_of(ctx)
+    units = book.job.units
+    start, end = _place(place, units)
+    record = Finding(
+        name="", seam=plain_name(_("seam"), name), seen=book.seen(by, at, instrument),
+        kind=choose("flaw", kind), start=start, end=end, how=choose("how", how),
+        depth=read("depth", depth, units) if depth else None, note=note,
+    )  # fmt: skip
+    answer(ctx, as_json, _("Finding"), book.record_finding(record))
+
+
+@mend.command(cls=Command)
+def mend_(
+    ctx: typer.Context,
+    name: str = typer.Argument(..., help=_("The finding, like F3.")),
+    method: str = typer.Option(None, "--method", help=_("How it was mended, like re-welded, or patch.")),
+    place: str = typer.Option(None, "--place", help=_("From where to where; past the finding by the limits' margin if not given.")),
+    tool: str = typer.Option(None, "--tool", help=_("The hand tool.")),
+    patch: str = typer.Option(None, "--patch", help=_("Patch size, like 8in.")),
+    note: str = parse.NOTE,
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:  # fmt: skip
+    """Record the mend of a finding; the mended length must be probed again.
+
+    Example: weldcal mend F3 --method patch --patch 8in --tool "hand tool 2"
+    """
+    book = book_of(ctx)
+    units = book.job.units
+    if not method:
+        raise Missing(name=_("method"), option="--method", example="--method patch")
+    start, end, seam = book.mend_stretch(name)
+    if place:
+        start, end = stretch(place, units)
+    record = Mend(
+        name="", seam=seam, finding="", seen=book.seen(by, at), start=start, end=end, method=method,
+        tool=tool, patch=read("patch", patch, units) if patch else None, note=note,
+    )  # fmt: skip
+    answer(ctx, as_json, _("Mend"), book.record_mend(name, record))
+
+
+@peel.command(cls=Command)
+def peel_(
+    ctx: typer.Context,
+    of: str = typer.Argument(..., help=_("A seam, or a strip like S3.")),
+    place: str = typer.Argument(None, help=_("Where on the seam, like 12ft.")),
+    parted: str = typer.Option(None, "--parted", help=_("in the compound, in the reinforcement, at the lap, not parted.")),
+    load: str = typer.Option(None, "--load", help=_("Peel load, like 40lbf.")),
+    width: str = typer.Option(None, "--width", help=_("Width of the sample, like 1in.")),
+    line_load: str = typer.Option(None, "--line-load", help=_("Load per width, like 22lbf/in or 190N/50mm.")),
+    note: str = parse.NOTE,
+    instrument: str = parse.INSTRUMENT,
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:  # fmt: skip
+    """Record a peel sample. One cut from a seam is an open finding until patched and probed.
+
+    Example: weldcal peel A12 12 --parted compound --load 40lbf --width 1in
+    """
+    book = book_of(ctx)
+    units = book.job.units
+    if not parted:
+        raise Missing(name=_("how it parted"), option="--parted", example="--parted compound")
+    seen = book.seen(by, at, instrument)
+    cut, where, strip = None, None, None
+    sample = read("sample_width", width, units) if width else None
+    if place is None:
+        row = book.find(of)
+        if row["table"] != "strips":
+            raise Misplaced(text=of, why=_("say where on the seam, like: weldcal peel A12 12ft"))
+        strip = row["id"]
+    else:
+        where = read("distance", place, units)
+        cut = Finding(
+            name="", seam=plain_name(_("seam"), of), seen=seen, kind="sample cut", start=where,
+            end=_past(where, sample), how="cut",
+        )  # fmt: skip
+    record = Peel(
+        name="", seen=seen, parted=choose("parted", parted), seam=plain_name(_("seam"), of) if cut else None,
+        at=where, strip=strip, load=read("load", load, units) if load else None, width=sample,
+        line_load=read("line_load", line_load, units) if line_load else None, note=note,
+    )  # fmt: skip
+    answer(ctx, as_json, _("Peel sample"), book.record_peel(record, cut))
+
+
+def _void(text: str, seam: str, seen: Seen, units: str) -> Finding:
+    """`14.5+3in x 1/2in`: an open lap from 14.5, 3 in long, 1/2 in deep."""
+    found = re.fullmatch(
+        r"\s*(?P<at>[^+]+?)\s*(?:\+\s*(?P<long>[^x×]+?))?\s*(?:[x×]\s*(?P<deep>.+?))?\s*", text
+    )
+    if not found:
+        raise Missing(name=_("where the void lies"), option="--void", example='--void "14.5+3in"')
+    start = read("distance", found["at"], units)
+    length = read("patch", found["long"], units) if found["long"] else None
+    return Finding(
+        name="", seam=seam, seen=seen, kind="void", start=start, end=_past(start, length), how="probed",
+        depth=read("depth", found["deep"], units) if found["deep"] else None,
+    )  # fmt: skip
+
+
+def _past(start: Quantity, length: Quantity | None) -> Quantity:
+    """A place `length` further along, exact, in the unit of `start`."""
+    if length is None:
+        return start
+    number = start.number + length.to(start.unit)
+    return Quantity(text=f"{start.text}+{length.text}{'' if length.text.endswith(length.unit) else length.unit}", number=number, unit=start.unit)  # fmt: skip
+
+
+def _place(text: str, units: str) -> tuple[Quantity, Quantity]:
+    if re.search(r"\d\s*(?:-|to|–)\s*\d|[a-z\"']\s*(?:-|–)\s*\d", text):
+        return stretch(text, units)
+    point = read("distance", text, units)
+    return point, point
+
+
+APPS = {"probe": probe, "finding": finding, "mend": mend, "peel": peel}

@@ -1,0 +1,159 @@
+"""The operator while welding: seams listed, runs begun and finished, bleed checks."""
+
+from __future__ import annotations
+
+import re
+
+import typer
+
+from weldcal.cli import parse
+from weldcal.cli.parse import BY, JSON
+from weldcal.cli.shell import Command, answer, book_of, group, needed, say
+from weldcal.records.fields import choose, plain_name, read, read_many
+from weldcal.records.seam import BleedCheck, Seam
+from weldcal.reports import lines, show
+from weldcal.words import _
+
+seam = group(_("Seams: list them, start and finish runs."))
+bleed = typer.Typer(add_completion=False)
+_NAME = typer.Argument(..., help=_("The seam, like A12."))
+_MOST_AT_ONCE = 1000
+
+
+@seam.command("add", cls=Command)
+def seam_add(
+    ctx: typer.Context,
+    names: str = typer.Argument(..., help=_("A name, or many at once: A12-A18.")),
+    length: str = typer.Option(None, "--length", help=_("Length of each, like 33ft.")),
+    kind: str = typer.Option("side lap", "--kind", help=_("side lap, end lap, night tie-in, detail, T-joint.")),
+    lap: str = typer.Option(None, "--lap", help=_("Lap kind: selvage or granules.")),
+    place: str = typer.Option(None, "--place", help=_("Where on the roof; where its zero end is chalked.")),
+    by: str = BY,
+    as_json: bool = JSON,
+) -> None:  # fmt: skip
+    """List seams to be welded. Example: weldcal seam add A1-A6 --length 33ft"""
+    book = book_of(ctx)
+    units = book.job.units
+    seams = [
+        Seam(
+            name=name, kind=choose("seam_kind", kind), lap=choose("lap", lap) if lap else None,
+            length=read("length", length, units) if length else None, place=place,
+        )
+        for name in _many(names)
+    ]  # fmt: skip
+    done = book.add_seams(seams, by)
+    if as_json:
+        print(show.as_json([{"id": one.id, "name": one.name} for one in done]))
+    elif len(done) == 1:
+        say(lines.recorded(_("Seam"), done[0].name))
+    else:
+        say(_("{n} seams listed: {first} to {last}.", n=len(done), first=show.safe(done[0].name), last=show.safe(done[-1].name)))  # fmt: skip
+
+
+@seam.command("start", cls=Command)
+def seam_start(
+    ctx: typer.Context,
+    name: str = _NAME,
+    start: str = typer.Option("0", "--from", help=_("Distance from the chalked zero end, like 0 or 14.5ft.")),
+    by_hand: bool = typer.Option(False, "--by-hand", help=_("Welded with a hand tool.")),
+    nozzle: str = parse.NOZZLE,
+    speed: str = parse.SPEED,
+    machine: str = parse.MACHINE,
+    sheet: str = parse.SHEET,
+    lap: str = parse.LAP,
+    ambient: str = parse.AMBIENT,
+    sheet_temp: str = parse.SHEET_TEMP,
+    humidity: str = parse.HUMIDITY,
+    wind: str = parse.WIND,
+    line_voltage: str = parse.VOLTAGE,
+    damp: str = parse.DAMP,
+    true_speed: str = parse.TRUE_SPEED,
+    nozzle_width: str = parse.NOZZLE_WIDTH,
+    roll_lot: str = typer.Option(None, "--roll-lot", help=_("Lot of the roll.")),
+    note: str = parse.NOTE,
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:  # fmt: skip
+    """Begin a run: a stretch welded without a stop or a change. Never refused; warned of where no go-ahead stands.
+
+    Example: weldcal seam start A12 --nozzle 932 --speed 5.5
+    """
+    book = book_of(ctx)
+    seen = book.seen(by, at)
+    units = book.job.units
+    setting = None
+    if not by_hand:
+        typed = parse.SettingTyped(
+            machine, sheet, lap, nozzle, speed, true_speed, nozzle_width=nozzle_width
+        )
+        setting = parse.setting_of(book, typed)
+    conditions = parse.conditions_of(
+        book, seen, ambient=ambient, sheet_temp=sheet_temp, humidity=humidity, wind=wind,
+        line_voltage=line_voltage, damp=damp,
+    )  # fmt: skip
+    done = book.start_run(
+        plain_name(_("seam"), name), read("distance", start, units), setting, conditions, seen,
+        roll_lot=roll_lot, note=note,
+    )  # fmt: skip
+    answer(ctx, as_json, _("Run"), done)
+    if not as_json and done.values["go_ahead"]:
+        say(_("It stands on go-ahead {name}.", name=done.values["go_ahead"]))
+
+
+@seam.command("finish", cls=Command)
+def seam_finish(
+    ctx: typer.Context,
+    name: str = _NAME,
+    end: str = typer.Option(None, "--to", help=_("Distance from the chalked zero end, like 33.")),
+    why: str = typer.Option(
+        None, "--why", help=_("Why it stopped there, where it was not the end.")
+    ),
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Finish the run open on a seam. Example: weldcal seam finish A12 --to 33"""
+    book = book_of(ctx)
+    to = needed(
+        end, _("Finished at"), "--to", "33", lambda text: read("distance", text, book.job.units)
+    )
+    answer(ctx, as_json, _("Finish of run"), book.finish_run(name, to, book.seen(by, at), why))
+
+
+@bleed.command(cls=Command)
+def bleed_(
+    ctx: typer.Context,
+    name: str = _NAME,
+    place: str = typer.Argument(..., help=_("Distance from the zero end, like 14ft.")),
+    readings: str = typer.Argument(..., help=_("Bleed-out, like 3/16 or 3/16,1/4.")),
+    bubbling: str = typer.Option(None, "--bubbling", help=_("none, trace or heavy.")),
+    note: str = parse.NOTE,
+    instrument: str = parse.INSTRUMENT,
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Record a bleed check on a seam as it is welded. Example: weldcal bleed A12 14 3/16,1/4"""
+    book = book_of(ctx)
+    units = book.job.units
+    check = BleedCheck(
+        name="", seam=plain_name(_("seam"), name), seen=book.seen(by, at, instrument),
+        at=read("distance", place, units), readings=read_many("reading", readings, units),
+        bubbling=choose("bubbling", bubbling) if bubbling else None, note=note,
+    )  # fmt: skip
+    answer(ctx, as_json, _("Bleed check"), book.record_bleed(check))
+
+
+def _many(text: str) -> list[str]:
+    """`A12-A18` is seven names; anything else is one."""
+    found = re.fullmatch(r"(?P<a>\D*)(?P<from>\d{1,6})-(?P<b>\D*)(?P<to>\d{1,6})", text.strip())
+    if not found or found["b"] not in ("", found["a"]):
+        return [plain_name(_("seam"), text)]
+    first, last = int(found["from"]), int(found["to"])
+    if not first <= last < first + _MOST_AT_ONCE:
+        return [plain_name(_("seam"), text)]
+    return [f"{found['a']}{number}" for number in range(first, last + 1)]
+
+
+APPS = {"seam": seam, "bleed": bleed}

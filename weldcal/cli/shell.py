@@ -1,0 +1,129 @@
+"""What every command stands on: the book in the context, answers, prompts.
+
+Invariant: values reach a command as typed and are read by `records.fields`;
+the command line itself converts nothing.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any, TypeVar
+
+import typer
+from typer.core import TyperCommand, TyperGroup
+
+from weldcal.book import Book, Recorded
+from weldcal.errors import Missing, WeldcalError
+from weldcal.reports import lines, show
+from weldcal.words import _
+
+T = TypeVar("T")
+
+
+class _AsTyped:
+    """Passes values on as typed. typer's own conversion loads pydantic: 80 ms for nothing."""
+
+    def coerce(self, value: Any, param: Any, ctx: Any) -> Any:
+        several = param.multiple or param.nargs == -1
+        return () if value is None and several else value
+
+
+class _TakesAsTyped:
+    def get_params(self, ctx: Any) -> list[Any]:
+        params: list[Any] = super().get_params(ctx)  # type: ignore[misc]
+        for param in params:
+            param._runtime_param = _AsTyped()
+        return params
+
+
+class Command(_TakesAsTyped, TyperCommand):
+    """A command whose values are text, lists of text or flags."""
+
+
+class Group(_TakesAsTyped, TyperGroup):
+    """A group of such commands."""
+
+
+def group(help_text: str) -> typer.Typer:
+    """A group of commands that share a first word."""
+    return typer.Typer(cls=Group, help=help_text, no_args_is_help=True, add_completion=False)
+
+
+def book_of(ctx: typer.Context) -> Book:
+    """The open book of this run."""
+    book: Book = ctx.find_root().obj
+    return book
+
+
+def say(text: str) -> None:
+    """Print one paragraph folded to the screen."""
+    print(lines.wrapped(text))
+
+
+def answer(ctx: typer.Context, as_json: bool, what: str, done: Recorded) -> None:
+    """Show what was recorded: one JSON document, or a few lines."""
+    book = book_of(ctx)
+    if as_json:
+        notes = [{"code": n.code, **_plain(n.values)} for n in done.notes]
+        print(show.as_json({"id": done.id, "name": done.name, **done.values, "notes": notes}))
+        return
+    say(lines.recorded(what, done.name))
+    for line in lines.notes(done.notes, book.job.units):
+        say(line)
+
+
+def _plain(values: dict[str, Any]) -> dict[str, Any]:
+    short = values.get("shortfall")
+    if short is None:
+        return values
+    return {"shortfall": short.code, **short.values}
+
+
+def interactive() -> bool:
+    """Whether somebody is there to be asked."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def ask(
+    label: str, read: Callable[[str], T], default: str | None = None, *, optional: bool = False
+) -> T | None:
+    """Ask until the answer can be read. Enter takes the default; with none, skips if optional."""
+    shown = f" [{show.safe(default)}]" if default else (_(" (Enter: not read)") if optional else "")
+    while True:
+        typed = input(f"{label}{shown}: ").strip() or (default or "")
+        if not typed and optional:
+            return None
+        try:
+            return read(typed)
+        except WeldcalError as error:
+            say(str(error))
+
+
+def needed(
+    value: str | None, label: str, option: str, example: str, read: Callable[[str], T], default: str | None = None
+) -> T:  # fmt: skip
+    """Read a value that must be there: as given, else asked for.
+
+    Raises:
+        Missing: not given, and nobody is there to ask.
+    """
+    if value is not None:
+        return read(value)
+    if not interactive():
+        raise Missing(name=label, option=option, example=f"{option} {example}")
+    found = ask(label, read, default)
+    assert found is not None
+    return found
+
+
+def existing_file(path: str) -> Path:
+    """The path of a file given on the command line."""
+    return Path(path).expanduser()
+
+
+def print_all(texts: Sequence[str]) -> None:
+    """Print paragraphs one after another."""
+    for text in texts:
+        say(text)

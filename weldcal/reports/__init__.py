@@ -1,0 +1,1 @@
+"""What a page says, then how it is shown."""

@@ -1,0 +1,257 @@
+"""The page of advice, in words; and the same as one JSON document.
+
+Invariant: whatever it says of chances stands beside whether it is sure, and
+every page ends by saying that advice is not a go-ahead.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+from weldcal.reports import sentences, show
+from weldcal.reports.lines import wrapped
+from weldcal.words import _, plural
+
+
+def document(dialled: Any) -> dict[str, Any]:
+    """The advice as one JSON document: SI values, units in the keys."""
+    a, dial = dialled.advice, dialled.dial
+    answer = dataclasses.asdict(a)
+    return {
+        "speed_m_per_min": a.forecast.speed_m_per_min,
+        "dial_mark": dial.mark(a.forecast.speed_m_per_min),
+        "dial_unit": dial.unit,
+        "nozzle_c": a.forecast.nozzle_c,
+        "sure": a.sure,
+        **answer,
+        "question": dataclasses.asdict(dialled.question),
+        "window": dataclasses.asdict(dialled.window),
+        "carried_over": dialled.carried,
+        "strips_left_out": dialled.left_out,
+        "recorded": dialled.recorded,
+        "is_go_ahead": False,
+    }
+
+
+def page(dialled: Any) -> list[str]:
+    """The advice in lines folded to the screen."""
+    units = dialled.units
+    parts = [
+        *_setting(dialled), "", *_certainty(dialled), *_width(dialled), *_range(dialled, units), "",
+        *_rests(dialled), *_why(dialled, units), *_next(dialled, units), "", *_closing(dialled),
+    ]  # fmt: skip
+    return [wrapped(part) if part else "" for part in parts]
+
+
+def on_dial(dialled: Any, speed: float | None) -> str:
+    """A speed as the machine's dial shows it, and in the job's unit where that differs."""
+    if speed is None:
+        return "–"
+    dial, units = dialled.dial, dialled.units
+    mark = f"{dial.mark(speed):g}"
+    usual = "ft/min" if units == "us" else "m/min"
+    if dial.unit == usual and not dial.marks:
+        return f"{mark} {usual}"
+    shown = _("mark {mark}", mark=mark) if dial.unit == "mark" else f"{mark} {dial.unit}"
+    return _("{dial} on the dial ({true})", dial=shown, true=show.speed(speed, units))
+
+
+def _setting(dialled: Any) -> list[str]:
+    q, f, units = dialled.question, dialled.advice.forecast, dialled.units
+    first = _(
+        "Set {speed}, nozzle {nozzle}.",
+        speed=on_dial(dialled, f.speed_m_per_min), nozzle=show.temperature(f.nozzle_c, units),
+    )  # fmt: skip
+    where = _(
+        "{machine}, {sheet}, {lap}",
+        machine=show.safe(q.machine),
+        sheet=show.safe(q.sheet),
+        lap=_(q.lap),
+    )
+    return [first, f"{where}; {_conditions(dialled)}"]
+
+
+def _conditions(dialled: Any) -> str:
+    q, units = dialled.question, dialled.units
+    shown = [
+        (label, text, column)
+        for label, text, value, column in (
+            (_("sheet"), show.temperature(q.sheet_c, units), q.sheet_c, "sheet_c"),
+            (_("ambient"), show.temperature(q.ambient_c, units), q.ambient_c, "ambient_c"),
+            (_("wind"), show.wind(q.wind_m_per_s, units), q.wind_m_per_s, "wind_m_per_s"),
+            (_("line"), f"{q.line_v or 0:.0f} V", q.line_v, "line_v"),
+        )
+        if value is not None
+    ]
+    if not shown:
+        return _("no conditions read: a mild day is assumed, and that is a guess")
+    parts = []
+    for label, text, column in shown:
+        read_at = dialled.carried.get(column)
+        age = _(" (carried over, read {at})", at=show.clock(read_at, date=False)) if read_at else ""
+        parts.append(f"{label} {text}{age}")
+    return ", ".join(parts)
+
+
+def _certainty(dialled: Any) -> list[str]:
+    a = dialled.advice
+    chance = show.percent(a.forecast.chance)
+    if a.sure:
+        return [
+            _(
+                "SURE ENOUGH: {chance} chance of a lap inside the limits, without bubbling, bonded.",
+                chance=chance,
+            )
+        ]
+    lines = [
+        _(
+            "NOT SURE: {chance} chance of a lap inside the limits, without bubbling, bonded.",
+            chance=chance,
+        )
+    ]
+    return lines + [f"- {_doubt(code)}" for code in a.doubts]
+
+
+def _doubt(code: str) -> str:
+    return {
+        "chance_too_low": _("that chance is under the job's threshold"),
+        "nothing_tried": _("no strip on this sheet and lap kind yet"),
+        "machine_untried": _("no strip with this machine yet"),
+        "speed_beyond_strips": _("the speed lies beyond what the strips bracket"),
+        "nozzle_beyond_strips": _("the nozzle temperature lies beyond what was tried"),
+        "weather_beyond_strips": _("the weather lies beyond what was tried"),
+        "weld_not_known": _("the strips do not yet say what makes a good weld here"),
+        "may_bubble_heavily": _("it may bubble heavily"),
+    }.get(code, code.replace("_", " "))
+
+
+def _width(dialled: Any) -> list[str]:
+    f, w, units = dialled.advice.forecast, dialled.window, dialled.units
+    chances = _(
+        "Too little {little}, too much {much}, bubbling {bubbling}, cold bond {cold}.",
+        little=show.percent(f.chance_too_little), much=show.percent(f.chance_too_much),
+        bubbling=show.percent(f.chance_bubbling), cold=show.percent(f.chance_cold),
+    )  # fmt: skip
+    if not w.by_bleed_out:
+        return [
+            _("This sheet is judged by bond and bubbling; bleed-out says nothing."),
+            _("Bubbling {bubbling}, cold bond {cold}.", bubbling=show.percent(f.chance_bubbling), cold=show.percent(f.chance_cold)),
+        ]  # fmt: skip
+    return [
+        _(
+            "Bleed-out {width} (90 %: {low} to {high}); limits {least} to {most}.",
+            width=show.width(f.width_mm, units), low=show.width(f.width_low_mm, units),
+            high=show.width(f.width_high_mm, units), least=show.limit_width(w.low_mm, units),
+            most=show.limit_width(w.high_mm, units),
+        ),
+        chances,
+    ]  # fmt: skip
+
+
+def _range(dialled: Any, units: str) -> list[str]:
+    a = dialled.advice
+    lines = []
+    if a.speed_low is not None:
+        lines.append(
+            _("Speeds that keep {chance}: {low} to {high}.", chance=show.percent(dialled.window.threshold),
+              low=show.speed(a.speed_low, units), high=show.speed(a.speed_high, units))
+        )  # fmt: skip
+    if a.holds_until_sheet_c is not None:
+        lines.append(
+            _("Holds until the sheet is {sheet}; from there {speed}.",
+              sheet=show.temperature(a.holds_until_sheet_c, units), speed=on_dial(dialled, a.speed_from_there))
+        )  # fmt: skip
+    return lines
+
+
+def _rests(dialled: Any) -> list[str]:
+    r = dialled.advice.rests_on
+    parts = [
+        _("{strips} today", strips=sentences.strips_counted(r["strips_today"])),
+        _("{strips} before", strips=sentences.strips_counted(r["strips_earlier"]))
+        + (plural(" on {n} day", " on {n} days", r["days_earlier"]) if r["days_earlier"] else ""),
+    ]
+    if r.get("bleed_checks"):
+        parts.append(plural("{n} bleed check", "{n} bleed checks", r["bleed_checks"]))
+    if r.get("set_aside"):
+        parts.append(plural("{n} set aside as wild", "{n} set aside as wild", r["set_aside"]))
+    if dialled.left_out:
+        parts.append(plural("{n} left out: no speed known behind its mark", "{n} left out: no speed known behind their marks", dialled.left_out))  # fmt: skip
+    return [_("Rests on {what}.", what=", ".join(parts))]
+
+
+def _why(dialled: Any, units: str) -> list[str]:
+    reasons = dialled.advice.reasons
+    if not reasons:
+        return []
+    return [_("Why:"), *(f"- {_reason(r, units)}" for r in reasons)]
+
+
+def _reason(reason: Any, units: str) -> str:
+    v, moved = reason.values, show.speed_change(reason.effect, units)
+    if reason.code == "common_practice":
+        return _(
+            "no good strip yet: starts from common practice, {speed} at {nozzle}",
+            speed=show.speed(v["speed_m_per_min"], units), nozzle=show.temperature(v["nozzle_c"], units),
+        )  # fmt: skip
+    if reason.code == "last_go_ahead":
+        width = (
+            _(", which gave {width}", width=show.width(v["width_mm"], units))
+            if "width_mm" in v
+            else ""
+        )
+        return _(
+            "the last good strip ({day}) ran at {speed}{width}: {moved}",
+            day=v["day"], speed=show.speed(v["speed_m_per_min"], units), width=width, moved=moved,
+        )  # fmt: skip
+    pair = _now_and_then(v, units)
+    label = {
+        "sheet_temperature": _("the sheet's temperature"),
+        "nozzle": _("the nozzle temperature"),
+        "wind": _("wind"),
+        "voltage": _("line voltage"),
+        "sun": _("sun on the sheet, not read"),
+        "granules": _("lap over granules"),
+        "day_offset": _("what today's strips say of the day"),
+        "day_unknown": _("a new day, with no strip yet"),
+    }.get(reason.code, reason.code.replace("_", " "))
+    return f"{label}{pair}: {moved}"
+
+
+def _now_and_then(v: dict[str, Any], units: str) -> str:
+    for key, form in (
+        ("sheet_c", show.temperature), ("ambient_c", show.temperature), ("nozzle_c", show.temperature),
+        ("wind_m_per_s", show.wind), ("line_v", lambda x, _u: f"{x:.0f} V"),
+    ):  # fmt: skip
+        now, then = v.get(f"now_{key}"), v.get(f"then_{key}")
+        if now is not None and then is not None:
+            return _(" {then} then, {now} now", then=form(then, units), now=form(now, units))
+    return ""
+
+
+def _next(dialled: Any, units: str) -> list[str]:
+    n = dialled.advice.next_strip
+    if n is None:
+        return []
+    why = {
+        "best_setting_teaches_most": _("the likeliest setting also teaches most"),
+        "slower_teaches_more": _("a little slower teaches more about where the window ends"),
+        "faster_teaches_more": _("a little faster teaches more about where the window ends"),
+    }.get(n.reason, n.reason.replace("_", " "))
+    return [
+        "",
+        _("NEXT STRIP: {speed}, nozzle {nozzle} ({why}).",
+          speed=on_dial(dialled, n.speed_m_per_min), nozzle=show.temperature(n.nozzle_c, units), why=why),
+    ]  # fmt: skip
+
+
+def _closing(dialled: Any) -> list[str]:
+    lines = [
+        _(
+            "Advice is not a go-ahead: run a strip at it, let it cool, pull it. The sheet maker's instructions come first."
+        )
+    ]
+    if not dialled.recorded:
+        lines.append(_("This advice could not be recorded: the book cannot be written."))
+    return lines

@@ -1,0 +1,123 @@
+"""From codes to sentences: the one place where findings of the program become words.
+
+Invariant: every code that `quality`, `calibration` or `book` gives has a
+sentence here; numbers are shown in the job's units.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from weldcal.reports import show
+from weldcal.words import _, plural
+
+Values = dict[str, Any]
+
+
+def shortfall(code: str, v: Values, units: str) -> str:
+    """Why a strip is no go-ahead, or a go-ahead no longer stands."""
+    return _SHORTFALLS[code](v, units)
+
+
+def note(code: str, v: Values, units: str) -> str:
+    """What to tell about something just recorded."""
+    return _NOTES[code](v, units)
+
+
+def warning(code: str) -> str:
+    """A warning kept with a run, by its code alone."""
+    return {
+        "no_go_ahead": _("welded with no go-ahead"),
+        "other_machine": _("welded with another machine than the go-ahead's"),
+        "other_sheet": _("welded on another sheet than the go-ahead's"),
+        "other_lap": _("welded on another lap kind than the go-ahead's"),
+        "other_nozzle": _("welded with another nozzle than the go-ahead's"),
+        "new_day": _("welded on another day than the go-ahead's"),
+        "hours_passed": _("welded longer after the go-ahead than the limits allow"),
+        "other_nozzle_temperature": _("welded at another nozzle temperature than the go-ahead's"),
+        "other_speed": _("welded at another speed than the go-ahead's"),
+    }[code]
+
+
+_SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
+    "few_readings": lambda v, u: _(
+        "only {n} readings; the limits want {least} along the strip", **v
+    ),
+    "too_little": lambda v, u: _(
+        "too little bleed-out: {width}, limit {low}",
+        width=show.limit_width(v["width_mm"], u), low=show.limit_width(v["low_mm"], u),
+    ),
+    "too_much": lambda v, u: _(
+        "too much bleed-out: {width}, limit {high}",
+        width=show.limit_width(v["width_mm"], u), high=show.limit_width(v["high_mm"], u),
+    ),
+    "spread": lambda v, u: _(
+        "not steady: readings differ by {spread}, limit {limit}",
+        spread=show.limit_width(v["spread_mm"], u), limit=show.limit_width(v["limit_mm"], u),
+    ),
+    "bubbling_not_looked": lambda v, u: _("nobody noted bubbling (none, trace or heavy)"),
+    "bubbling": lambda v, u: _("bubbling: {bubbling}: too hot", bubbling=_(v["bubbling"])),
+    "exposed_mat": lambda v, u: _("the mat is exposed: too hot or too slow"),
+    "pull_not_tried": lambda v, u: _("the cold pull was not tried yet"),
+    "cold": lambda v, u: _("the cold pull came apart: cold bond"),
+    "no_go_ahead": lambda v, u: _("no strip has met the limits yet"),
+    "other_machine": lambda v, u: _("it was for machine {was}, this is {now}", was=show.safe(v["was"]), now=show.safe(v["now"])),
+    "other_sheet": lambda v, u: _("it was for sheet {was}, this is {now}", was=show.safe(v["was"]), now=show.safe(v["now"])),
+    "other_lap": lambda v, u: _("it was for lap kind {was}, this is {now}", was=_(v["was"]), now=_(v["now"])),
+    "other_nozzle": lambda v, u: _("it was with another nozzle width"),
+    "new_day": lambda v, u: _("it was of another day ({was})", **v),
+    "hours_passed": lambda v, u: _("it is {age} old, limit {limit}", age=show.age(v["hours"]), limit=show.age(v["limit_h"])),
+    "other_nozzle_temperature": lambda v, u: _(
+        "nozzle set to {now}, the go-ahead had {was}",
+        now=show.temperature(v["now_c"], u), was=show.temperature(v["was_c"], u),
+    ),
+    "other_speed": lambda v, u: _(
+        "speed set to {now}, the go-ahead had {was}",
+        now=show.speed(v["now"], u) if v["unit"] else f"{v['now']:g}",
+        was=show.speed(v["was"], u) if v["unit"] else f"{v['was']:g}",
+    ),
+}  # fmt: skip
+
+
+def _unlisted(v: Values, units: str) -> str:
+    known = show.listed(v["known"])
+    return _("{what} {name} is not on this job's list ({known}). Kept as typed.",
+             what=_(v["what"]), name=show.safe(v["name"]), known=known)  # fmt: skip
+
+
+_NOTES: dict[str, Callable[[Values, str], str]] = {
+    "go_ahead": lambda v, u: _(
+        "{name} is a go-ahead for {machine} on {sheet}, {lap}, for today.",
+        name=v["name"], machine=show.safe(v["machine"]), sheet=show.safe(v["sheet"]), lap=_(v["lap"]),
+    ),
+    "short": lambda v, u: _("Not a go-ahead: {why}.", why=shortfall(v["shortfall"].code, v["shortfall"].values, u)),
+    "warning": lambda v, u: _(
+        "WARNING, no valid go-ahead: {why}. Recorded with this run.",
+        why=shortfall(v["shortfall"].code, v["shortfall"].values, u),
+    ),
+    "off_limits": lambda v, u: _("OUTSIDE THE LIMITS: {why}. Stop and look.", why=shortfall(v["shortfall"].code, v["shortfall"].values, u)),
+    "unlisted": _unlisted,
+    "pulled_twice": lambda v, u: _("{name} was pulled before ({first}); both are kept, the first stands. To correct it: weldcal amend {name} bond ...", name=v["name"], first=_(v["first"])),
+    "second_start": lambda v, u: _("Run {run} on seam {seam} was begun and not finished. Both are kept.", run=v["run"], seam=show.safe(v["seam"])),
+    "past_end": lambda v, u: _(
+        "{at} is past the end of seam {seam} ({length}). Kept as typed.",
+        at=show.distance(v["at_m"], u), seam=show.safe(v["seam"]), length=show.distance(v["length_m"], u),
+    ),
+    "no_run": lambda v, u: _("No run is recorded at that place of seam {seam}. Kept.", seam=show.safe(v["seam"])),
+    "self_probed": lambda v, u: _("{by} welded this seam and probed it: the record says so.", by=show.safe(v["by"])),
+    "outside_walk": lambda v, u: _("The {kind} at {at} lies outside the walk. Kept as typed.", kind=_(v["kind"]), at=show.distance(v["at_m"], u)),
+    "mend_short": lambda v, u: _(
+        "The limits want the mend to reach from {start} to {end}. Kept as typed.",
+        start=show.distance(v["from_m"], u), end=show.distance(v["to_m"], u),
+    ),
+    "probe_again": lambda v, u: _("Probe it again when it is cold: weldcal probe {seam} ...", seam=show.safe(v["seam"])),
+    "ahead": lambda v, u: _("That time is ahead of this device's clock. Kept, and flagged."),
+    "late": lambda v, u: _("Entered {age} after it was seen: marked late.", age=show.age(v["late_h"])),
+    "carried": lambda v, u: _("{name} carried over, read {age} before.", name=_(v["name"]), age=show.age(v["age_h"])),
+}  # fmt: skip
+
+
+def strips_counted(n: int) -> str:
+    """`1 strip`, `3 strips`."""
+    return plural("{n} strip", "{n} strips", n)

@@ -1,0 +1,114 @@
+"""Values as people read them, in the job's units; text made safe to print.
+
+Invariant: nothing a person typed can move the cursor, colour the screen or turn
+the line around: control signs are shown as pictures, never obeyed.
+"""
+
+from __future__ import annotations
+
+import json
+import unicodedata
+from datetime import datetime
+from typing import Any
+
+from weldcal.quantities import sixteenths
+
+_BIDI = {chr(code) for code in (*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F)}
+
+
+def safe(text: object) -> str:
+    """`text` with control signs and direction overrides shown as pictures."""
+    return "".join(_safe_sign(sign) for sign in str(text))
+
+
+def _safe_sign(sign: str) -> str:
+    if sign in _BIDI:
+        return f"⟨U+{ord(sign):04X}⟩"
+    if unicodedata.category(sign) in ("Cc", "Cs", "Zl", "Zp"):
+        return chr(0x2400 + ord(sign)) if ord(sign) < 0x20 else f"⟨U+{ord(sign):04X}⟩"
+    return sign
+
+
+def temperature(celsius: float | None, units: str) -> str:
+    """`61 °F` or `16 °C`."""
+    if celsius is None:
+        return "–"
+    return f"{celsius * 9 / 5 + 32:.0f} °F" if units == "us" else f"{celsius:.0f} °C"
+
+
+def speed(m_per_min: float | None, units: str, digits: int = 1) -> str:
+    """`5.5 ft/min` or `1.68 m/min`."""
+    if m_per_min is None:
+        return "–"
+    if units == "us":
+        return f"{m_per_min / 0.3048:.{digits}f} ft/min"
+    return f"{m_per_min:.{digits + 1}f} m/min"
+
+
+def speed_change(m_per_min: float, units: str) -> str:
+    """`+0.5 ft/min`."""
+    if units == "us":
+        return f"{m_per_min / 0.3048:+.1f} ft/min"
+    return f"{m_per_min:+.2f} m/min"
+
+
+def width(mm: float | None, units: str) -> str:
+    """A predicted or computed width: `0.24 in` or `6.1 mm`."""
+    if mm is None:
+        return "–"
+    return f"{mm / 25.4:.2f} in" if units == "us" else f"{mm:.1f} mm"
+
+
+def limit_width(mm: float, units: str) -> str:
+    """A limit's width, as a tape shows it: `3/8 in` or `9.5 mm`."""
+    on_tape = abs(mm / 25.4 * 16 - round(mm / 25.4 * 16)) < 1e-6
+    return sixteenths(mm) if units == "us" and on_tape else width(mm, units)
+
+
+def distance(m: float | None, units: str) -> str:
+    """`14.5 ft` or `4.42 m`."""
+    if m is None:
+        return "–"
+    return f"{m / 0.3048:.4g} ft" if units == "us" else f"{m:.4g} m"
+
+
+def stretches(pairs: tuple[tuple[float, float], ...], units: str) -> str:
+    """`0–14.5 ft, 20–33 ft`."""
+    factor, unit = (0.3048, "ft") if units == "us" else (1.0, "m")
+    return ", ".join(f"{a / factor:.4g}–{b / factor:.4g} {unit}" for a, b in pairs)
+
+
+def wind(m_per_s: float | None, units: str) -> str:
+    """`8 mph` or `3.6 m/s`."""
+    if m_per_s is None:
+        return "–"
+    return f"{m_per_s / 0.44704:.0f} mph" if units == "us" else f"{m_per_s:.1f} m/s"
+
+
+def percent(chance: float) -> str:
+    """A chance, never rounded up to certainty: `93 %`, `<1 %`, `>99 %`."""
+    if chance < 0.005:
+        return "<1 %"
+    if chance > 0.995:
+        return ">99 %"
+    return f"{chance * 100:.0f} %"
+
+
+def clock(at: str, *, date: bool = True) -> str:
+    """A recorded time on the job's clock: `2026-06-01 07:15`."""
+    return datetime.fromisoformat(at).strftime("%Y-%m-%d %H:%M" if date else "%H:%M")
+
+
+def age(hours: float) -> str:
+    """`25 min`, `3 h`."""
+    return f"{hours * 60:.0f} min" if hours < 1.5 else f"{hours:.0f} h"
+
+
+def listed(texts: list[str]) -> str:
+    """Texts joined, made safe; a dash where there is none."""
+    return safe(", ".join(texts)) if texts else "–"
+
+
+def as_json(document: Any) -> str:
+    """One JSON document, stable: keys in order of meaning, text as typed."""
+    return json.dumps(document, ensure_ascii=False, indent=2, default=str)

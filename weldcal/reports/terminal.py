@@ -1,0 +1,133 @@
+"""Tables on the terminal, by rich: lists of strips, the roof.
+
+Invariant: no colour and no boxes into a pipe; a narrow screen gets one short
+paragraph a row instead of a table that breaks.
+"""
+
+from __future__ import annotations
+
+import sys
+from typing import Any
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from weldcal.quality.seam import (
+    IN_PART,
+    IN_WORK,
+    MENDED,
+    NOT_STARTED,
+    OPEN,
+    PROBED,
+    STATES,
+    UNPROBED,
+)
+from weldcal.reports import sentences, show
+from weldcal.words import _, mark, plural
+
+NARROW = 60
+
+# Our own shapes, told apart without colour: from nothing done to done.
+SHAPES = {
+    NOT_STARTED: ".", IN_WORK: ">", UNPROBED: "?", IN_PART: "%", OPEN: "X", MENDED: "o", PROBED: "=",
+}  # fmt: skip
+_MARKED = [mark(state) for state in STATES]
+
+
+def console() -> Console:
+    """The console; plain where it is no terminal."""
+    plain = not sys.stdout.isatty()
+    return Console(highlight=False, markup=False, emoji=False, no_color=plain, soft_wrap=plain)
+
+
+def table(headings: list[str], rows: list[list[str]]) -> None:
+    """Print rows under headings; as paragraphs where the screen is narrow, tabs into a pipe."""
+    screen = console()
+    if not sys.stdout.isatty():
+        for row in [headings, *rows]:
+            print("\t".join(row))
+        return
+    if screen.width < NARROW:
+        for row in rows:
+            head, *rest = zip(headings, row, strict=True)
+            screen.print(Text(head[1], style="bold"))
+            for label, value in rest:
+                if value:
+                    screen.print(Text(f"  {label}: {value}"))
+        return
+    made = Table(box=None, pad_edge=False, header_style="bold")
+    for heading in headings:
+        made.add_column(Text(heading), overflow="fold")
+    for row in rows:
+        made.add_row(*(Text(cell) for cell in row))
+    screen.print(made)
+
+
+def strips(rows: list[dict[str, Any]], units: str) -> None:
+    """List strips with what each came to."""
+    if not rows:
+        print(_("No strip yet. Type: weldcal strip record"))
+        return
+    cells = []
+    for row in rows:
+        short = [sentences.shortfall(s.code, s.values, units) for s in row["shortfalls"]]
+        cells.append(
+            [
+                row["name"], show.clock(row["seen_local"]), show.safe(row["machine"]), show.safe(row["sheet"]),
+                show.temperature(row["nozzle_c"], units),
+                show.speed(row["true_speed_m_per_min"] or row["speed_m_per_min"], units)
+                if row["speed_m_per_min"] or row["true_speed_m_per_min"] else _("mark {mark}", mark=row["speed_text"]),
+                show.temperature(row["sheet_c"] if row["sheet_c"] is not None else row["ambient_c"], units),
+                show.safe(" ".join(row["readings"])), _(row["bubbling"] or "–"), _(row["bond"]),
+                _("go-ahead") if not short else "; ".join(short),
+            ]
+        )  # fmt: skip
+    headings = [_("Strip"), _("Seen"), _("Machine"), _("Sheet"), _("Nozzle"), _("Speed"), _("Sheet at"),
+                _("Bleed-out"), _("Bubbling"), _("Bond"), _("Came to")]  # fmt: skip
+    table(headings, cells)
+
+
+def roof(seams: list[dict[str, Any]], warnings: list[dict[str, Any]], units: str) -> None:
+    """Every seam and its state, then what needs a person next."""
+    if not seams:
+        print(_("No seam yet. Type: weldcal seam add A1-A6 --length 33ft"))
+        return
+    rows = []
+    for found in seams:
+        state = found["state"]
+        length = found["seam"]["length_m"] if found["seam"] else None
+        todo = []
+        if state.open:
+            todo.append(_("open: {names}", names=", ".join(state.open)))
+        if state.mended:
+            todo.append(_("probe again: {names}", names=", ".join(state.mended)))
+        if state.unprobed:
+            todo.append(_("unprobed {where}", where=show.stretches(state.unprobed, units)))
+        rows.append(
+            [
+                SHAPES[state.state], show.safe(found["name"]), _(state.state), show.distance(length, units),
+                show.distance(state.welded_m, units), "; ".join(todo), ", ".join(_(f) for f in state.flags),
+            ]
+        )  # fmt: skip
+    table(["", _("Seam"), _("State"), _("Length"), _("Welded"), _("To do"), _("Flags")], rows)
+    _roof_total(seams, units)
+    for warning in warnings:
+        print(
+            _("Open warning: {run} on seam {seam}, {what}. When done: weldcal settle {run} \"...\"",
+              run=warning["run"], seam=show.safe(warning["seam"]), what=sentences.warning(warning["code"]))
+        )  # fmt: skip
+
+
+def _roof_total(seams: list[dict[str, Any]], units: str) -> None:
+    welded = sum(s["state"].welded_m for s in seams)
+    probed = sum(s["state"].probed_m for s in seams)
+    open_ = sum(len(s["state"].open) for s in seams)
+    part = f"{100 * probed / welded:.0f} %" if welded else "–"
+    print(
+        _("{seams}: {welded} welded, {part} of it probed, {findings}.",
+          seams=plural("{n} seam", "{n} seams", len(seams)), welded=show.distance(welded, units), part=part,
+          findings=plural("{n} open finding", "{n} open findings", open_))
+    )  # fmt: skip
+    counts = {state: sum(s["state"].state == state for s in seams) for state in STATES}
+    print("  ".join(f"{SHAPES[state]} {_(state)} {n}" for state, n in counts.items() if n))

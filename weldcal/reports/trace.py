@@ -1,0 +1,182 @@
+"""A seam traced: one line for each thing recorded, in the order it was seen.
+
+Invariant: who, when and what stand in every line; a late entry, one entered by
+another, a carried-over value and a correction are said where they stand.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+from weldcal.reports import sentences, show
+from weldcal.words import _, mark
+
+_FLAGS = [
+    mark("late"), mark("ahead of the clock"), mark("entered by another"), mark("amended"), mark("conflict"),
+    mark("pulled twice"), mark("finished twice"), mark("not on the seam list"), mark("welded twice"),
+    mark("second start"), mark("warned"), mark("past its end"), mark("welding not recorded"),
+    mark("probed by its operator"),
+]  # fmt: skip
+
+
+def document(found: dict[str, Any]) -> dict[str, Any]:
+    """The trace as one JSON document."""
+    state = found["state"]
+    events = []
+    for event in found["events"]:
+        row = {k: v for k, v in event["row"].items() if k != "shortfalls"}
+        events.append({"what": event["what"], **row})
+    return {
+        "seam": found["name"], "state": state.state, "flags": list(state.flags),
+        "unprobed_m": [list(s) for s in state.unprobed], "open": list(state.open),
+        "mended_unprobed": list(state.mended), "events": events,
+    }  # fmt: skip
+
+
+def page(found: dict[str, Any], units: str) -> list[str]:
+    """The trace in lines."""
+    state, seam = found["state"], found["seam"]
+    length = show.distance(seam["length_m"], units) if seam else _("not on the seam list")
+    head = _(
+        "Seam {name}, {length}: {state}",
+        name=show.safe(found["name"]),
+        length=length,
+        state=_(state.state),
+    )
+    if state.flags:
+        head += f" ({', '.join(_(flag) for flag in state.flags)})"
+    lines = [head]
+    if state.unprobed:
+        lines.append(_("Unprobed: {where}", where=show.stretches(state.unprobed, units)))
+    return lines + [_line(event, units) for event in found["events"]]
+
+
+def _line(event: dict[str, Any], units: str) -> str:
+    row, what = event["row"], event["what"]
+    text = _LINES[what](row, units)
+    if what in ("amend", "settle"):
+        when = row["entered_local"] if what == "amend" else row["done_local"]
+        return f"- {show.clock(when)} {text}"
+    flags = [*json.loads(row["flags"])]
+    if row["seen_by"] != row["entered_by"]:
+        flags = [f for f in flags if f != "entered by another"]
+        flags.append(_("entered by {name}", name=show.safe(row["entered_by"])))
+    tail = f" [{', '.join(_(flag) for flag in flags)}]" if flags else ""
+    return (
+        f"- {show.clock(row['seen_local'])} {row['name']} {text}; {show.safe(row['seen_by'])}{tail}"
+    )
+
+
+def _strip(row: dict[str, Any], units: str) -> str:
+    short = [sentences.shortfall(s.code, s.values, units) for s in row["shortfalls"]]
+    return _(
+        "go-ahead strip: {setting}, {conditions}; bleed-out {readings}, bubbling {bubbling}, pull {bond}; {verdict}",
+        setting=_setting(row, units), conditions=_conditions(row, units),
+        readings=show.safe(" ".join(row["readings"])), bubbling=_(row["bubbling"] or "–"), bond=_(row["bond"]),
+        verdict=_("met the limits") if not short else "; ".join(short),
+    )  # fmt: skip
+
+
+def _run(row: dict[str, Any], units: str) -> str:
+    to = show.distance(row["end_m"], units) if row["end_m"] is not None else _("not finished")
+    how = _("by hand") if row["by_hand"] else _setting(row, units)
+    warned = [sentences.warning(code) for code in json.loads(row["warnings"])]
+    text = _(
+        "run {start} to {end}: {how}, {conditions}",
+        start=show.distance(row["start_m"], units), end=to, how=how, conditions=_conditions(row, units),
+    )  # fmt: skip
+    return text + (f"; {_('WARNING')}: {'; '.join(warned)}" if warned else "")
+
+
+def _bleed(row: dict[str, Any], units: str) -> str:
+    return _("bleed check at {at}: {readings}", at=show.distance(row["at_m"], units), readings=show.safe(" ".join(row["readings"])))  # fmt: skip
+
+
+def _walk(row: dict[str, Any], units: str) -> str:
+    return _("probe walk {start} to {end}", start=show.distance(row["start_m"], units), end=show.distance(row["end_m"], units))  # fmt: skip
+
+
+def _finding(row: dict[str, Any], units: str) -> str:
+    return _(
+        "finding: {kind} from {start} to {end}, {how}", kind=_(row["kind"]), how=_(row["how"]),
+        start=show.distance(row["start_m"], units), end=show.distance(row["end_m"], units),
+    )  # fmt: skip
+
+
+def _mend(row: dict[str, Any], units: str) -> str:
+    return _(
+        "mend from {start} to {end}: {method}{tool}", start=show.distance(row["start_m"], units),
+        end=show.distance(row["end_m"], units), method=show.safe(row["method"]),
+        tool=f", {show.safe(row['tool'])}" if row["tool"] else "",
+    )  # fmt: skip
+
+
+def _peel(row: dict[str, Any], units: str) -> str:
+    load = f", {row['n_per_mm'] * 50:.0f} N/50 mm" if row["n_per_mm"] is not None else ""
+    if row["n_per_mm"] is not None and units == "us":
+        load = f", {row['n_per_mm'] / 0.1751268:.1f} lbf/in"
+    return _("peel sample at {at}: parted {parted}{load}", at=show.distance(row["at_m"], units), parted=_(row["parted"]), load=load)  # fmt: skip
+
+
+def _amend(row: dict[str, Any], units: str) -> str:
+    clash = _(" (CONFLICT: another correction of the same value)") if row["conflict"] else ""
+    return _(
+        "correction of {path}: {old} became {new}; {why}; {by}{clash}", path=row["path"], old=_typed(row["old"]),
+        new=_typed(row["new"]), why=show.safe(row["why"]), by=show.safe(row["seen_by"]), clash=clash,
+    )  # fmt: skip
+
+
+def _settle(row: dict[str, Any], units: str) -> str:
+    return _("warning ({what}) answered: {done}; {by}", what=sentences.warning(row["code"]), done=show.safe(row["done"]), by=show.safe(row["done_by"]))  # fmt: skip
+
+
+def _typed(value: str) -> str:
+    """A payload value as it was typed."""
+    part = json.loads(value)
+    if part is None:
+        return "–"
+    if isinstance(part, list):
+        return " ".join(_typed(json.dumps(one)) for one in part)
+    if isinstance(part, dict) and "text" in part:
+        text, unit = part["text"], part["unit"]
+        return show.safe(text if text.endswith(unit) else f"{text} {unit}")
+    return show.safe(part)
+
+
+def _setting(row: dict[str, Any], units: str) -> str:
+    speed = row["speed_m_per_min"]
+    shown = (
+        show.speed(speed, units) if speed is not None else _("mark {mark}", mark=row["speed_text"])
+    )
+    if row["true_speed_m_per_min"] is not None:
+        shown += _(" (measured {true})", true=show.speed(row["true_speed_m_per_min"], units, 2))
+    return f"{show.safe(row['machine'])}, {show.temperature(row['nozzle_c'], units)}, {shown}"
+
+
+def _conditions(row: dict[str, Any], units: str) -> str:
+    carried = json.loads(row["carried"])
+    parts = []
+    for label, name, text, value in (
+        (_("ambient"), "ambient", show.temperature(row["ambient_c"], units), row["ambient_c"]),
+        (_("sheet"), "sheet_temp", show.temperature(row["sheet_c"], units), row["sheet_c"]),
+        (_("wind"), "wind", show.wind(row["wind_m_per_s"], units), row["wind_m_per_s"]),
+        (_("line"), "line_voltage", f"{row['line_v'] or 0:.0f} V", row["line_v"]),
+    ):
+        if value is not None:
+            age = (
+                _(" (carried over from {at})", at=show.clock(carried[name], date=False))
+                if name in carried
+                else ""
+            )
+            parts.append(f"{label} {text}{age}")
+    if row["damp"]:
+        parts.append(_("damp"))
+    return ", ".join(parts) or _("conditions not read")
+
+
+_LINES: dict[str, Callable[[dict[str, Any], str], str]] = {
+    "strip": _strip, "run": _run, "bleed": _bleed, "walk": _walk, "finding": _finding, "mend": _mend,
+    "peel": _peel, "amend": _amend, "settle": _settle,
+}  # fmt: skip
