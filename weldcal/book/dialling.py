@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import dataclasses
 import json
+from datetime import datetime
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
 
-from weldcal.book.operator import Operator
+from weldcal.book.operator import Operator, last_reaching
 from weldcal.errors import Misplaced, Unheard
 from weldcal.quality.dial import M_PER_MIN, Dial
 from weldcal.records.common import Seen
@@ -91,13 +92,16 @@ class Dialling(Operator):
         """Bleed checks, each with the setting and conditions of the run it was read on."""
         checks = self.rows("SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc", (self.job.id,))
         widths = self._readings(checks)
+        runs: dict[str, list[dict[str, Any]]] = {}
+        for run in self.rows("SELECT * FROM runs WHERE job = ? ORDER BY tick", (self.job.id,)):
+            runs.setdefault(run["seam_key"], []).append(run)
         found = []
         for check in checks:
-            run = self.run_at(check["seam"], check["at_m"])
-            if run is None or run["by_hand"]:
+            welded = last_reaching(runs.get(check["seam_key"], []), check["at_m"])
+            if welded is None or welded["by_hand"]:
                 continue
             row = {
-                **run, **{k: check[k] for k in ("id", "day", "hour", "bubbling")},
+                **welded, **{k: check[k] for k in ("id", "day", "hour", "bubbling")},
                 "bond": "not tried", "on_seam": True,
             }  # fmt: skip
             found.append(
@@ -138,7 +142,7 @@ class Dialling(Operator):
         question = Question(
             day=self._day(now), machine=machine, sheet=sheet, lap=lap,  # type: ignore[arg-type]
             nozzle_c=None if search_nozzle else nozzle_c or self._last_nozzle(machine, sheet, row),
-            nozzles_c=_nozzles(row) if search_nozzle else (), rated_v=row["rated_v"], **conditions,
+            nozzles_c=_nozzles(row) if search_nozzle else (), rated_v=row["rated_v"], hour=_hour(now), **conditions,
         )  # fmt: skip
         window = self.window(sheet)
         reach = _reach(dial, row)
@@ -248,6 +252,11 @@ def _true_speed(row: dict[str, Any], dial: Dial | None) -> float | None:
     if dial is None or dial.unit not in M_PER_MIN or typed is None:
         return None if typed is None else float(typed)
     return dial.speed(typed / M_PER_MIN[dial.unit])
+
+
+def _hour(at: str) -> float:
+    local = datetime.fromisoformat(at)
+    return local.hour + local.minute / 60
 
 
 def _reach(dial: Dial, row: dict[str, Any]) -> Reach:

@@ -46,7 +46,7 @@ class Foreman(Inspector):
         Raises:
             Taken: one of them is listed already.
         """
-        known = {same_name(row["name"]) for row in self.seams()}
+        known = {row["seam_key"] for row in self.seams()}
         for seam in seams:
             if same_name(seam.name) in known:
                 raise Taken(what=_("seam"), text=seam.name)
@@ -61,7 +61,7 @@ class Foreman(Inspector):
 
     def roof(self) -> list[dict[str, Any]]:
         """Every seam, listed or only heard of, with its state."""
-        listed = {same_name(row["name"]): row for row in self.seams()}
+        listed = {row["seam_key"]: row for row in self.seams()}
         on = self._on_seams()
         names = list(dict.fromkeys([*listed, *on]))
         warned = {warning["of"] for warning in self.warnings()}
@@ -94,7 +94,7 @@ class Foreman(Inspector):
                 (self.job.id,),
             )
             for row in rows:
-                found.setdefault(same_name(row["seam"]), {}).setdefault(table, []).append(row)
+                found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
         return found
 
     # -- trace ----------------------------------------------------------------------

@@ -16,6 +16,7 @@ from weldcal.book.operator import Operator
 from weldcal.errors import Misplaced
 from weldcal.quality.coverage import SAME_PLACE_M, covers, ordered
 from weldcal.quantities import Quantity
+from weldcal.records.fields import same_name
 from weldcal.records.seam import Finding, Mend, Peel, Walk
 from weldcal.words import _
 
@@ -100,7 +101,8 @@ class Inspector(Operator):
 
     def _runs(self, seam: str) -> list[dict[str, str]]:
         return self.rows(
-            "SELECT seen_by FROM runs WHERE job = ? AND lower(seam) = lower(?)", (self.job.id, seam)
+            "SELECT seen_by FROM runs WHERE job = ? AND seam_key = ?",
+            (self.job.id, same_name(seam)),
         )
 
 

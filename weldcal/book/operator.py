@@ -17,6 +17,7 @@ from weldcal.errors import Misplaced, Unheard
 from weldcal.quality.goahead import Judged, Key, Shortfall, Standing, shortfalls, voids
 from weldcal.quantities import DIMENSION, Quantity
 from weldcal.records.common import Carried, Conditions, Seen, Setting
+from weldcal.records.fields import same_name
 from weldcal.records.seam import BleedCheck, RunFinish, RunStart
 from weldcal.records.strip import Pull, Reading, Strip
 from weldcal.words import _
@@ -267,7 +268,7 @@ class Operator(Setup):
 
     def open_runs(self, seam: str | None = None) -> list[dict[str, Any]]:
         """Runs begun and not finished, newest last."""
-        where, values = ("AND lower(seam) = lower(?)", [seam]) if seam else ("", [])
+        where, values = ("AND seam_key = ?", [same_name(seam)]) if seam else ("", [])
         return self.rows(
             f"SELECT * FROM runs WHERE job = ? AND end_m IS NULL {where} ORDER BY tick",
             (self.job.id, *values),
@@ -312,15 +313,15 @@ class Operator(Setup):
     def run_at(self, seam: str, at_m: float) -> dict[str, Any] | None:
         """The run that welded a place of a seam: the last one that reaches it, else the open one."""
         runs = self.rows(
-            "SELECT * FROM runs WHERE job = ? AND lower(seam) = lower(?) ORDER BY tick",
-            (self.job.id, seam),
+            "SELECT * FROM runs WHERE job = ? AND seam_key = ? ORDER BY tick",
+            (self.job.id, same_name(seam)),
         )
-        return next((run for run in reversed(runs) if _reaches(run, at_m)), None)
+        return last_reaching(runs, at_m)
 
     def _seam_notes(self, seam: str, at: Quantity) -> tuple[Note, ...]:
         found = self.rows(
-            "SELECT length_m FROM seams WHERE job = ? AND lower(name) = lower(?)",
-            (self.job.id, seam),
+            "SELECT length_m FROM seams WHERE job = ? AND seam_key = ?",
+            (self.job.id, same_name(seam)),
         )
         if not found:
             return (Note("unlisted", {"what": "seam", "name": seam, "known": []}),)
@@ -328,6 +329,11 @@ class Operator(Setup):
         if length is not None and at.si("m") > length + 1e-4:
             return (Note("past_end", {"seam": seam, "at_m": at.si("m"), "length_m": length}),)
         return ()
+
+
+def last_reaching(runs: list[dict[str, Any]], at_m: float) -> dict[str, Any] | None:
+    """Of one seam's runs, in order, the last that reaches a place."""
+    return next((run for run in reversed(runs) if _reaches(run, at_m)), None)
 
 
 def _reaches(run: dict[str, Any], at_m: float) -> bool:

@@ -13,12 +13,12 @@ from zoneinfo import ZoneInfo
 
 import typer
 
-from weldcal.cli.shell import Command, say
+from weldcal.cli.shell import Command, say, single
 from weldcal.errors import WeldcalError
 from weldcal.reports import show
 from weldcal.words import _, mark
 
-demo = typer.Typer(add_completion=False)
+demo = single()
 ZONE = "America/Denver"
 
 _STRIP = "strip record --nozzle 932"

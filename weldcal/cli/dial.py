@@ -6,12 +6,12 @@ import typer
 
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, book_of
+from weldcal.cli.shell import Command, book_of, single
 from weldcal.records.fields import choose, read
 from weldcal.reports import show
 from weldcal.words import _
 
-dial = typer.Typer(add_completion=False)
+dial = single()
 
 
 @dial.command(cls=Command)

@@ -7,16 +7,16 @@ from msgspec import structs
 
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, book_of, say
+from weldcal.cli.shell import Command, answer, book_of, say, single
 from weldcal.errors import Missing
 from weldcal.reports import show
 from weldcal.words import _
 
-roof = typer.Typer(add_completion=False)
-trace = typer.Typer(add_completion=False)
-amend = typer.Typer(add_completion=False)
-settle = typer.Typer(add_completion=False)
-verify = typer.Typer(add_completion=False)
+roof = single()
+trace = single()
+amend = single()
+settle = single()
+verify = single()
 
 
 @roof.command(cls=Command)

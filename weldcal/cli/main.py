@@ -103,6 +103,9 @@ def _other(error: Exception) -> int:
         return error.exit_code
     if isinstance(error, typer.Abort):
         return _refuse(_("left; what was not confirmed was not recorded."), 130)
+    if type(error).__name__ == "NoArgsIsHelpError":  # typer keeps the class to itself
+        print(error)
+        return 0
     message = getattr(error, "format_message", None)
     if message is not None:
         where = getattr(error, "ctx", None)

@@ -9,7 +9,7 @@ import typer
 
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, book_of, say
+from weldcal.cli.shell import Command, answer, book_of, say, single
 from weldcal.errors import Misplaced, Missing
 from weldcal.quantities import Quantity
 from weldcal.records.common import Seen
@@ -18,10 +18,10 @@ from weldcal.records.seam import Finding, Mend, Peel, Walk
 from weldcal.records.times import read_time, stamp
 from weldcal.words import _
 
-probe = typer.Typer(add_completion=False)
-finding = typer.Typer(add_completion=False)
-mend = typer.Typer(add_completion=False)
-peel = typer.Typer(add_completion=False)
+probe = single()
+finding = single()
+mend = single()
+peel = single()
 _NAME = typer.Argument(..., help=_("The seam, like A12."))
 _STRETCH = typer.Argument(..., help=_("From where to where, like 0-33."))
 

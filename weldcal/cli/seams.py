@@ -8,14 +8,14 @@ import typer
 
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, book_of, group, needed, say
+from weldcal.cli.shell import Command, answer, book_of, group, needed, say, single
 from weldcal.records.fields import choose, plain_name, read, read_many
 from weldcal.records.seam import BleedCheck, Seam
 from weldcal.reports import lines, show
 from weldcal.words import _
 
 seam = group(_("Seams: list them, start and finish runs."))
-bleed = typer.Typer(add_completion=False)
+bleed = single()
 _NAME = typer.Argument(..., help=_("The seam, like A12."))
 _MOST_AT_ONCE = 1000
 

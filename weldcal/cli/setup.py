@@ -9,7 +9,7 @@ import typer
 
 from weldcal.book import Recorded
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, book_of, group, say
+from weldcal.cli.shell import Command, answer, book_of, group, say, single
 from weldcal.errors import Missing
 from weldcal.quantities import Quantity
 from weldcal.records import job as records
@@ -26,8 +26,8 @@ machine = group(_("Hot-air machines and their dials."))
 instrument = group(_("Thermometers, tapes, stopwatches, testers."))
 person = group(_("People on the job: name, initials, what they do."))
 limit = group(_("Acceptance numbers, each with its source."))
-me = typer.Typer(add_completion=False)
-cautions = typer.Typer(add_completion=False)
+me = single()
+cautions = single()
 
 
 @job.command("new", cls=Command)

@@ -47,8 +47,16 @@ class Group(_TakesAsTyped, TyperGroup):
 
 
 def group(help_text: str) -> typer.Typer:
-    """A group of commands that share a first word."""
-    return typer.Typer(cls=Group, help=help_text, no_args_is_help=True, add_completion=False)
+    """A group of commands that share a first word, be they one or several."""
+    return typer.Typer(
+        cls=Group, help=help_text, no_args_is_help=True, add_completion=False, rich_markup_mode=None,
+        callback=lambda: None,
+    )  # fmt: skip
+
+
+def single() -> typer.Typer:
+    """A command of one word."""
+    return typer.Typer(add_completion=False, rich_markup_mode=None)
 
 
 def book_of(ctx: typer.Context) -> Book:

@@ -16,6 +16,7 @@ from weldcal.cli.shell import (
     interactive,
     needed,
     say,
+    single,
 )
 from weldcal.quantities import Quantity
 from weldcal.records.fields import choose, read, read_many
@@ -24,7 +25,7 @@ from weldcal.reports import cautions, show
 from weldcal.words import _
 
 strip = group(_("Test strips: record, pull, list, load."))
-conditions = typer.Typer(add_completion=False)
+conditions = single()
 
 BOND = typer.Option(None, "--bond", help=_("Cold pull: good, cold or not tried."))
 PARTED = typer.Option(

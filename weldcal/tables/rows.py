@@ -15,6 +15,7 @@ from typing import Any
 from weldcal.quantities import DIMENSION, Quantity
 from weldcal.records.codec import decode
 from weldcal.records.common import Conditions, Seen, Setting
+from weldcal.records.fields import same_name
 from weldcal.tables.fold import Subject
 
 Row = tuple[str, dict[str, Any]]
@@ -29,6 +30,11 @@ def utc(at: str) -> str:
 
 def _si(quantity: Quantity | None, unit: str) -> float | None:
     return None if quantity is None else quantity.si(unit)
+
+
+def _on(seam: str | None) -> dict[str, Any]:
+    """The seam as typed, and the form under which two spellings are one seam."""
+    return {"seam": seam, "seam_key": None if seam is None else same_name(seam)}
 
 
 def _flag(value: bool | None) -> int | None:
@@ -196,7 +202,10 @@ def _strip(subject: Subject, r: Any, begins: int) -> list[Row]:
 
 
 def _seam(subject: Subject, r: Any, begins: int) -> list[Row]:
-    row = {"kind": r.kind, "lap": r.lap, "length_m": _si(r.length, "m"), "place": r.place}
+    row = {
+        "seam_key": same_name(r.name), "kind": r.kind, "lap": r.lap, "length_m": _si(r.length, "m"),
+        "place": r.place,
+    }  # fmt: skip
     return [("seams", {**_named(subject, r.name), **row})]
 
 
@@ -204,7 +213,7 @@ def _run(subject: Subject, r: Any, begins: int) -> list[Row]:
     finishes = [payload for entry, payload in subject.filled if entry.kind == "run-finish"]
     finish = decode("run-finish", finishes[0]) if finishes else None
     row = {
-        "seam": r.seam, "start_m": r.start.si("m"), "end_m": _si(finish.end, "m") if finish else None,
+        **_on(r.seam), "start_m": r.start.si("m"), "end_m": _si(finish.end, "m") if finish else None,
         "finished_utc": utc(finish.seen.at) if finish else None,
         "why_finished": finish.why if finish else None, "by_hand": int(r.by_hand),
         "go_ahead": r.go_ahead, "roll_lot": r.roll_lot, "warnings": json.dumps(list(r.warnings)),
@@ -217,7 +226,7 @@ def _run(subject: Subject, r: Any, begins: int) -> list[Row]:
 
 
 def _bleed(subject: Subject, r: Any, begins: int) -> list[Row]:
-    row = {"seam": r.seam, "at_m": r.at.si("m"), "bubbling": r.bubbling, "note": r.note}
+    row = {**_on(r.seam), "at_m": r.at.si("m"), "bubbling": r.bubbling, "note": r.note}
     seen = _seen(subject, r.seen, begins, r.name)
     rows: list[Row] = [("bleeds", {**seen, **_readings(r.readings), **row})]
     return rows + _reading_rows(subject, r.readings)
@@ -225,7 +234,7 @@ def _bleed(subject: Subject, r: Any, begins: int) -> list[Row]:
 
 def _walk(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
-        "seam": r.seam, "start_m": r.start.si("m"), "end_m": r.end.si("m"),
+        **_on(r.seam), "start_m": r.start.si("m"), "end_m": r.end.si("m"),
         "started_utc": utc(r.started) if r.started else None,
         "ended_utc": utc(r.ended) if r.ended else None, "note": r.note,
     }  # fmt: skip
@@ -234,7 +243,7 @@ def _walk(subject: Subject, r: Any, begins: int) -> list[Row]:
 
 def _finding(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
-        "seam": r.seam, "kind": r.kind, "start_m": r.start.si("m"), "end_m": r.end.si("m"),
+        **_on(r.seam), "kind": r.kind, "start_m": r.start.si("m"), "end_m": r.end.si("m"),
         "how": r.how, "depth_mm": _si(r.depth, "mm"), "walk": r.walk, "peel": r.peel,
         "note": r.note,
     }  # fmt: skip
@@ -243,7 +252,7 @@ def _finding(subject: Subject, r: Any, begins: int) -> list[Row]:
 
 def _mend(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
-        "seam": r.seam, "finding": r.finding, "start_m": r.start.si("m"), "end_m": r.end.si("m"),
+        **_on(r.seam), "finding": r.finding, "start_m": r.start.si("m"), "end_m": r.end.si("m"),
         "method": r.method, "tool": r.tool, "patch_mm": _si(r.patch, "mm"), "note": r.note,
     }  # fmt: skip
     return [("mends", {**_seen(subject, r.seen, begins, r.name), **row})]
@@ -254,7 +263,7 @@ def _peel(subject: Subject, r: Any, begins: int) -> list[Row]:
     if per_mm is None and r.load is not None and r.width is not None:
         per_mm = float(r.load.to("N") / r.width.to("mm"))
     row = {
-        "seam": r.seam, "at_m": _si(r.at, "m"), "strip": r.strip, "load_n": _si(r.load, "N"),
+        **_on(r.seam), "at_m": _si(r.at, "m"), "strip": r.strip, "load_n": _si(r.load, "N"),
         "width_mm": _si(r.width, "mm"), "n_per_mm": per_mm, "parted": r.parted, "note": r.note,
     }  # fmt: skip
     return [("peels", {**_seen(subject, r.seen, begins, r.name), **row})]

@@ -54,30 +54,30 @@ TABLES: dict[str, dict[str, type]] = {
         "roll_lot": str, "source": str, "note": str,
     },
     "readings": {"id": str, "job": str, "of": str, "n": int, "width_mm": float, "text": str},
-    "seams": {**_NAMED, "kind": str, "lap": str, "length_m": float, "place": str},
+    "seams": {**_NAMED, "seam_key": str, "kind": str, "lap": str, "length_m": float, "place": str},
     "runs": {
-        **_SEEN, **_SETTING, **_CONDITIONS, "seam": str, "start_m": float, "end_m": float,
+        **_SEEN, **_SETTING, **_CONDITIONS, "seam": str, "seam_key": str, "start_m": float, "end_m": float,
         "finished_utc": str, "why_finished": str, "by_hand": int, "go_ahead": str,
         "roll_lot": str, "warnings": str, "note": str,
     },
     "bleeds": {
-        **_SEEN, "seam": str, "at_m": float, "readings_n": int, "width_median_mm": float,
+        **_SEEN, "seam": str, "seam_key": str, "at_m": float, "readings_n": int, "width_median_mm": float,
         "width_min_mm": float, "width_max_mm": float, "bubbling": str, "note": str,
     },
     "walks": {
-        **_SEEN, "seam": str, "start_m": float, "end_m": float, "started_utc": str,
+        **_SEEN, "seam": str, "seam_key": str, "start_m": float, "end_m": float, "started_utc": str,
         "ended_utc": str, "note": str,
     },
     "findings": {
-        **_SEEN, "seam": str, "kind": str, "start_m": float, "end_m": float, "how": str,
+        **_SEEN, "seam": str, "seam_key": str, "kind": str, "start_m": float, "end_m": float, "how": str,
         "depth_mm": float, "walk": str, "peel": str, "note": str,
     },
     "mends": {
-        **_SEEN, "seam": str, "finding": str, "start_m": float, "end_m": float, "method": str,
+        **_SEEN, "seam": str, "seam_key": str, "finding": str, "start_m": float, "end_m": float, "method": str,
         "tool": str, "patch_mm": float, "note": str,
     },
     "peels": {
-        **_SEEN, "seam": str, "at_m": float, "strip": str, "load_n": float, "width_mm": float,
+        **_SEEN, "seam": str, "seam_key": str, "at_m": float, "strip": str, "load_n": float, "width_mm": float,
         "n_per_mm": float, "parted": str, "note": str,
     },
     "advice": {**_SEEN, "question": str, "answer": str, "version": str},
@@ -95,7 +95,7 @@ INDEXES: dict[str, tuple[tuple[str, ...], ...]] = {
     "strips": (("job", "day"), ("job", "name")),
     "conditions": (("job", "seen_utc"),),
     "readings": (("of",), ("job",)),
-    "seams": (("job", "name"),),
+    "seams": (("job", "seam_key"),),
     **dict.fromkeys(
         ("runs", "bleeds", "walks", "findings", "mends", "peels"),
         (("job", "seam"), ("job", "name")),
