@@ -8,15 +8,15 @@ what was known, whatever the clocks said.
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Iterable, Iterator
+from datetime import datetime, timedelta
 from typing import Any
 
 import uuid_utils
 from msgspec import Struct
 
-from weldcal.log.entry import FORMAT, GENESIS, Entry, digest, envelope_fault, seal_entry
+from weldcal.log.entry import FORMAT, GENESIS, Entry, Envelope, read_entry, seal_entry
 
 ORDER = "ORDER BY tick, device, seq"
 
@@ -62,11 +62,10 @@ def append(
         seq, tick = seq + 1, tick + 1
         entry_id = draft.id or new_id()
         entry = seal_entry(
-            {
-                "v": FORMAT, "id": entry_id, "device": device, "seq": seq, "tick": tick, "at": at,
-                "who": who, "kind": draft.kind, "job": draft.job, "about": draft.about or entry_id,
-                "payload": draft.payload, "prev": prev,
-            }
+            Envelope(
+                v=FORMAT, id=entry_id, device=device, seq=seq, tick=tick, at=at, who=who, kind=draft.kind,
+                job=draft.job, about=draft.about or entry_id, payload=draft.payload, prev=prev,
+            )
         )  # fmt: skip
         insert(connection, [entry])
         prev = entry.hash
@@ -111,50 +110,62 @@ def verify_chain(connection: sqlite3.Connection) -> list[Fault]:
     """Recompute every hash and link; return all faults, none if the chain is whole."""
     faults: list[Fault] = []
     last: dict[str, tuple[int, str]] = {}
-    columns = "hash, id, device, seq, tick, kind, job, about, body"
-    for row in connection.execute(f"SELECT {columns} FROM entries ORDER BY device, seq, hash"):
-        faults += _entry_faults(row)
-        _, entry_id, device, seq = row[:4]
+    for row in connection.execute(
+        "SELECT hash, id, device, seq, tick, kind, job, about, body FROM entries "
+        "ORDER BY device, seq, hash"
+    ):
+        kept_hash, entry_id, device, seq = row[:4]
+        try:
+            entry = read_entry(row[-1], kept_hash)
+        except ValueError as error:
+            faults.append(Fault(entry_id, "entry", "an entry as it was made", str(error)))
+            last[device] = (seq, kept_hash)
+            continue
+        faults += _column_faults(row, entry)
         before_seq, before_hash = last.get(device, (0, GENESIS))
         if seq == before_seq:
-            faults.append(
-                Fault(entry_id, "fork", f"one entry {seq} of device {device}", "two")
-            )  # fmt: skip
+            faults.append(Fault(entry_id, "fork", f"one entry {seq} of device {device}", "two"))
         elif seq != before_seq + 1:
-            faults.append(
-                Fault(entry_id, "gap", f"entry {before_seq + 1} of device {device}", f"entry {seq}")
-            )
-        else:
-            prev = _prev(row[-1])
-            if prev != before_hash:
-                faults.append(Fault(entry_id, "link", before_hash, str(prev)))
-        last[device] = (seq, row[0])
+            missing = f"entry {before_seq + 1} of device {device}"
+            faults.append(Fault(entry_id, "gap", missing, f"entry {seq}"))
+        elif entry.prev != before_hash:
+            faults.append(Fault(entry_id, "link", before_hash, entry.prev))
+        last[device] = (seq, kept_hash)
     return faults
 
 
-def _entry_faults(row: tuple[Any, ...]) -> list[Fault]:
-    kept_hash, entry_id, device, seq, tick, kind, job, about, body = row
-    found = digest(body.encode())
-    if found != kept_hash:
-        return [Fault(entry_id, "hash", kept_hash, found)]
-    try:
-        says = json.loads(body)
-    except ValueError:
-        return [Fault(entry_id, "body", "JSON", body[:40])]
-    fault = envelope_fault(says)
-    if fault:
-        return [Fault(entry_id, "envelope", "the form of an entry", fault)]
-    columns = {"id": entry_id, "device": device, "seq": seq, "tick": tick, "kind": kind, "job": job, "about": about}  # fmt: skip
+def _column_faults(row: tuple[Any, ...], entry: Entry) -> list[Fault]:
+    """Where the columns kept for searching differ from what the entry says."""
+    names = ("id", "device", "seq", "tick", "kind", "job", "about")
+    kept = tuple(row[1:8])
+    says = tuple(getattr(entry.says, name) for name in names)
+    if kept == says:
+        return []
     return [
-        Fault(entry_id, f"column {name}", str(says[name]), str(value))
-        for name, value in columns.items()
-        if says[name] != value
+        Fault(entry.id, f"column {name}", str(said), str(found))
+        for name, said, found in zip(names, says, kept, strict=True)
+        if said != found
     ]
 
 
-def _prev(body: str) -> Any:
-    try:
-        says = json.loads(body)
-        return says.get("prev") if isinstance(says, dict) else None
-    except ValueError:
-        return None
+def clock_warnings(connection: sqlite3.Connection) -> list[Fault]:
+    """Where clocks went back on a device, or disagree between devices by over two minutes.
+
+    These are no faults of the record: the order holds by `tick` and `seq`, not by clocks.
+    """
+    found: list[Fault] = []
+    last: dict[str, datetime] = {}
+    latest: tuple[datetime, str] | None = None
+    for entry in entries(connection):
+        at = datetime.fromisoformat(entry.at)
+        before = last.get(entry.device)
+        if before is not None and at < before - _CLOCK_SLACK:
+            found.append(Fault(entry.id, "clock went back", f"after {before}", entry.at))
+        elif latest and latest[1] != entry.device and at < latest[0] - _CLOCK_SLACK:
+            found.append(Fault(entry.id, "clocks disagree", f"after {latest[0]}", entry.at))
+        last[entry.device] = at
+        latest = max(latest or (at, entry.device), (at, entry.device))
+    return found
+
+
+_CLOCK_SLACK = timedelta(minutes=2)

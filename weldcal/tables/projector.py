@@ -11,7 +11,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable
-from itertools import groupby
+from itertools import groupby, islice
 from typing import Any
 
 from weldcal.log.chain import entries_about
@@ -19,14 +19,37 @@ from weldcal.log.entry import Entry
 from weldcal.records.codec import decode
 from weldcal.tables.fold import Subject, fold
 from weldcal.tables.rows import ROWS, utc
+from weldcal.tables.schema import TABLES
+
+_AT_ONCE = 500
 
 
 def project(connection: sqlite3.Connection, subjects: Iterable[str]) -> None:
-    """Write the rows of these subjects anew from their entries."""
-    for subject in dict.fromkeys(subjects):
-        connection.execute('DELETE FROM readings WHERE "of" = ?', (subject,))
-        for table, row in rows_of(entries_about(connection, subject), _day_begins(connection)):
-            _put(connection, table, row)
+    """Write the rows of these subjects anew from their entries.
+
+    Raises:
+        ValueError: an entry cannot be what its kind says; names the subject.
+    """
+    begins = _day_begins(connection)
+    todo = iter(dict.fromkeys(subjects))
+    while chunk := list(islice(todo, _AT_ONCE)):
+        places = ", ".join("?" * len(chunk))
+        connection.execute(f'DELETE FROM readings WHERE "of" IN ({places})', chunk)
+        stream = connection.execute(
+            f"SELECT about, body, hash FROM entries WHERE about IN ({places}) "
+            "ORDER BY about, tick, device, seq",
+            chunk,
+        )
+        rows: dict[str, list[dict[str, Any]]] = {}
+        for subject, group in groupby(stream, key=lambda row: row[0]):
+            try:
+                made = rows_of([Entry(body, kept) for _about, body, kept in group], begins)
+            except (ValueError, KeyError, TypeError, AttributeError) as error:
+                raise ValueError(f"{subject}: {error}") from error
+            for table, row in made:
+                rows.setdefault(table, []).append(row)
+        for table, found in rows.items():
+            _put(connection, table, found)
 
 
 def derive(
@@ -46,7 +69,7 @@ def derive(
     for subject, group in groupby(stream, key=lambda row: row[0]):
         try:
             made = rows_of([Entry(body, kept) for _about, body, kept in group], begins)
-        except (ValueError, KeyError, TypeError) as error:
+        except (ValueError, KeyError, TypeError, AttributeError) as error:
             unread.append((subject, str(error)))
             continue
         for table, row in made:
@@ -64,7 +87,7 @@ def _derived_day_begins(connection: sqlite3.Connection) -> dict[str, int]:
 def rows_of(entries: list[Entry], day_begins: dict[str, int]) -> list[tuple[str, dict[str, Any]]]:
     """The rows of one subject, from its entries in order; none if its beginning is missing."""
     subject = fold(entries)
-    if subject is None:
+    if subject is None or subject.kind not in ROWS:  # begun elsewhere, or by a newer program
         return []
     record = decode(subject.kind, subject.payload)
     begins = day_begins.get(subject.job or "", 0)
@@ -117,9 +140,11 @@ def _day_begins(connection: sqlite3.Connection) -> dict[str, int]:
     return dict(connection.execute("SELECT id, day_begins FROM jobs").fetchall())
 
 
-def _put(connection: sqlite3.Connection, table: str, row: dict[str, Any]) -> None:
-    names = ", ".join(f'"{name}"' for name in row)
-    marks = ", ".join("?" * len(row))
-    connection.execute(
-        f'INSERT OR REPLACE INTO "{table}" ({names}) VALUES ({marks})', list(row.values())
+def _put(connection: sqlite3.Connection, table: str, rows: list[dict[str, Any]]) -> None:
+    columns = list(TABLES[table])
+    names = ", ".join(f'"{name}"' for name in columns)
+    marks = ", ".join("?" * len(columns))
+    connection.executemany(
+        f'INSERT OR REPLACE INTO "{table}" ({names}) VALUES ({marks})',
+        ([row.get(name) for name in columns] for row in rows),
     )

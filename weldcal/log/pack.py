@@ -1,0 +1,204 @@
+"""Packs: entries and photos carried from one device to another in one compressed file.
+
+Invariant: a pack is taken whole or not at all. It is gzip over JSON lines: a
+header, the entries in order with their hashes, the photos, and last the SHA-256
+of every line before. Nothing in it names a path; nothing is believed that the
+entries' own hashes and form do not bear out. The form is specified in
+`shared/exchange.schema.json`.
+"""
+
+from __future__ import annotations
+
+import base64
+import gzip
+import hashlib
+import os
+import zlib
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import IO, Any
+
+import msgspec
+from msgspec import Struct
+
+from weldcal.errors import FileTrouble, WeldcalError
+from weldcal.log import photos
+from weldcal.log.entry import Entry, read_entry
+from weldcal.words import _, mark
+
+PACK = 1
+LARGEST_FILE = 2 * 2**30
+LARGEST_TEXT = 4 * 2**30
+LONGEST_LINE = photos.LARGEST * 4 // 3 + 1024
+
+
+class BadPack(WeldcalError):
+    """A pack that is cut, altered, foreign or hostile: refused whole."""
+
+    sentence = mark("{file} was not taken in, nothing of it: {why}. Ask for a new pack.")
+
+
+class Header(Struct, frozen=True, tag_field="line", tag="header", forbid_unknown_fields=True):
+    """First line: what follows, and the heads of the book it came from."""
+
+    weldcal_pack: int
+    made: str
+    program: str
+    entries: int
+    photos: int
+    heads: dict[str, tuple[int, str]]
+
+
+class EntryLine(Struct, frozen=True, tag_field="line", tag="entry", forbid_unknown_fields=True):
+    """One entry: its canonical JSON as text, and its hash."""
+
+    hash: str
+    body: str
+
+
+class PhotoLine(Struct, frozen=True, tag_field="line", tag="photo", forbid_unknown_fields=True):
+    """One photo: its SHA-256, and its bytes in base64."""
+
+    sha256: str
+    data: str
+
+
+class End(Struct, frozen=True, tag_field="line", tag="end", forbid_unknown_fields=True):
+    """Last line: SHA-256 of all lines before it."""
+
+    sha256: str
+
+
+Line = Header | EntryLine | PhotoLine | End
+_decoder = msgspec.json.Decoder(Line)
+
+
+def write(path: Path, header: Header, entries: Iterable[Entry], book: Path, names: Iterable[str]) -> None:
+    """Write a pack, whole or not at all; photos by name from beside `book`.
+
+    Raises:
+        FileTrouble: it cannot be written, or is there already.
+    """
+    if path.exists():
+        raise FileTrouble(file=path, why=_("it is there already; type another name"))
+    part = path.with_name(f"{path.name}.{os.getpid()}.part")
+    try:
+        made = os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+        with os.fdopen(made, "wb") as raw:
+            # No time and no name in the gzip header: the same entries make the same file.
+            with gzip.GzipFile("", "wb", fileobj=raw, mtime=0) as file:
+                _write_lines(file, header, entries, book, names)
+            raw.flush()
+            os.fsync(raw.fileno())
+        part.rename(path)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise FileTrouble(file=path, why=error.strerror or str(error)) from None
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise
+
+
+def _write_lines(
+    file: gzip.GzipFile, header: Header, entries: Iterable[Entry], book: Path, names: Iterable[str]
+) -> None:  # fmt: skip
+    total = hashlib.sha256()
+
+    def put(line: Line) -> None:
+        text = msgspec.json.encode(line) + b"\n"
+        total.update(text)
+        file.write(text)
+
+    put(header)
+    for entry in entries:
+        put(EntryLine(entry.hash, entry.body))
+    for name in names:
+        data = (photos.folder(book) / name).read_bytes()
+        put(PhotoLine(name, base64.b64encode(data).decode()))
+    file.write(msgspec.json.encode(End(total.hexdigest())) + b"\n")
+
+
+def header_of(path: Path) -> Header:
+    """The first line of a pack.
+
+    Raises:
+        BadPack, FileTrouble: as for `lines`.
+    """
+    first = next(lines(path), None)
+    if not isinstance(first, Header):
+        raise BadPack(file=path.name, why=_("it does not begin as a pack"))
+    return first
+
+
+def lines(path: Path) -> Iterator[Line]:
+    """The lines of a pack, the last one's hash checked before it is given.
+
+    Raises:
+        FileTrouble: the file cannot be read.
+        BadPack: it is not a pack, cut, altered, or larger than a pack can be.
+    """
+    try:
+        if path.stat().st_size > LARGEST_FILE:
+            raise BadPack(file=path.name, why=_("larger than a pack can be"))
+        with path.open("rb") as raw, gzip.GzipFile(fileobj=raw) as file:
+            yield from _lines(path, file)
+    except (gzip.BadGzipFile, EOFError, zlib.error) as error:
+        raise BadPack(file=path.name, why=_("cut or altered ({what})", what=error)) from None
+    except OSError as error:
+        raise FileTrouble(file=path, why=error.strerror or str(error)) from None
+
+
+def _lines(path: Path, file: IO[bytes]) -> Iterator[Line]:
+    total, taken, number, last = hashlib.sha256(), 0, 0, None
+    while text := file.readline(LONGEST_LINE):
+        number, taken = number + 1, taken + len(text)
+        if taken > LARGEST_TEXT or not text.endswith(b"\n"):
+            raise BadPack(file=path.name, why=_("line {n} is cut or longer than any can be", n=number))
+        try:
+            line = _decoder.decode(text)
+        except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError) as error:
+            raise BadPack(file=path.name, why=_("line {n}: {what}", n=number, what=error)) from None
+        if isinstance(last, End) or isinstance(line, Header) != (number == 1):
+            raise BadPack(file=path.name, why=_("line {n} is out of place", n=number))
+        if isinstance(line, Header) and line.weldcal_pack != PACK:
+            raise BadPack(file=path.name, why=_("made by another version ({n})", n=line.weldcal_pack))
+        if isinstance(line, End) and line.sha256 != total.hexdigest():
+            raise BadPack(file=path.name, why=_("its last line does not match the rest: altered"))
+        total.update(text)
+        last = line
+        yield line
+    if not isinstance(last, End):
+        raise BadPack(file=path.name, why=_("it has no end: cut"))
+
+
+def entry_of(path: Path, line: EntryLine, number: int) -> Entry:
+    """The entry of a line, checked.
+
+    Raises:
+        BadPack: names the entry.
+    """
+    try:
+        return read_entry(line.body, line.hash)
+    except (ValueError, TypeError) as error:
+        raise BadPack(file=path.name, why=_("entry {n} ({hash}…): {what}", n=number, hash=line.hash[:12], what=error)) from None  # fmt: skip
+
+
+def photo_of(path: Path, line: PhotoLine) -> bytes:
+    """The bytes of a photo line, checked against their name.
+
+    Raises:
+        BadPack: they are not what the name says.
+    """
+    try:
+        data = base64.b64decode(line.data, validate=True)
+    except ValueError:
+        data = b""
+    if hashlib.sha256(data).hexdigest() != line.sha256 or photos.kind_of(data) is None:
+        raise BadPack(file=path.name, why=_("photo {name}… is not what it was", name=line.sha256[:12]))
+    return data
+
+
+def named_photos(payload: dict[str, Any]) -> list[str]:
+    """Names of the photos a payload holds."""
+    found = payload.get("photos", [])
+    return [p["sha256"] for p in found if isinstance(p, dict) and isinstance(p.get("sha256"), str)]

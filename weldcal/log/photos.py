@@ -1,0 +1,92 @@
+"""Photos beside the book, named by what they hold.
+
+Invariant: a photo's file name is the SHA-256 of its bytes, so a changed photo
+no longer has its name; nothing outside the photos' folder is ever touched.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from pathlib import Path
+
+from weldcal.errors import FileTrouble
+from weldcal.records.common import Photo
+from weldcal.words import _
+
+LARGEST = 25 * 1024 * 1024
+
+# First bytes of the kinds of picture phones make (PNG: ISO/IEC 15948; JPEG: ISO/IEC 10918-1;
+# WebP: RFC 9649; HEIF: ISO/IEC 23008-12).
+_KINDS = (
+    (b"\x89PNG\r\n\x1a\n", 0, "png"),
+    (b"\xff\xd8\xff", 0, "jpeg"),
+    (b"WEBP", 8, "webp"),
+    (b"ftyp", 4, "heif"),
+)
+
+
+def folder(book: Path) -> Path:
+    """Where a book's photos are."""
+    return book.with_name(book.name + ".photos")
+
+
+def take(book: Path, source: Path) -> Photo:
+    """Copy a picture beside the book; what the record holds of it.
+
+    Raises:
+        FileTrouble: no picture can be read there, or it cannot be kept.
+    """
+    try:
+        if source.stat().st_size > LARGEST:
+            raise FileTrouble(file=source, why=_("larger than {n} MB", n=LARGEST // 2**20))
+        data = source.read_bytes()
+    except OSError as error:
+        raise FileTrouble(file=source, why=error.strerror) from None
+    kind = kind_of(data)
+    if kind is None:
+        raise FileTrouble(file=source, why=_("not a PNG, JPEG, WebP or HEIF picture"))
+    name = hashlib.sha256(data).hexdigest()
+    keep(book, name, data)
+    return Photo(sha256=name, size=len(data), kind=kind, file=source.name)
+
+
+def kind_of(data: bytes) -> str | None:
+    """Which kind of picture the bytes begin."""
+    for start, at, kind in _KINDS:
+        if data[at : at + len(start)] == start:
+            return kind
+    return None
+
+
+def keep(book: Path, name: str, data: bytes) -> None:
+    """Put a photo under its name, whole or not at all; on disk when this returns.
+
+    Raises:
+        FileTrouble: it cannot be kept.
+    """
+    place = folder(book)
+    final = place / name
+    try:
+        place.mkdir(mode=0o700, exist_ok=True)
+        if final.exists():
+            return
+        part = place / f"{name}.{os.getpid()}.part"
+        made = os.open(part, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)
+        with os.fdopen(made, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        part.rename(final)
+    except OSError as error:
+        raise FileTrouble(file=final, why=error.strerror) from None
+
+
+def fault(book: Path, photo_name: str) -> str | None:
+    """What is wrong with a photo the record names, or None."""
+    try:
+        data = (folder(book) / photo_name).read_bytes()
+    except OSError:
+        return "no such file"
+    found = hashlib.sha256(data).hexdigest()
+    return None if found == photo_name else found
