@@ -7,6 +7,9 @@
     │   ├── OutOfRange
     │   ├── NotAChoice
     │   ├── NotATime
+    │   ├── NotWhole
+    │   ├── (intake) NotADate, EitherDate, BecameDate, EitherReading, Ditto, TooLong: cells of files
+    │   ├── BadDial
     │   ├── NotAStretch         a from-to that cannot be read
     │   └── TextNotPlain
     ├── Missing                 something needed was not given
@@ -82,6 +85,18 @@ class NotATime(Unreadable):
     """A time that cannot be read."""
 
     sentence = mark("{name}: {text!r} is not a time. Type it like 07:15 or 2026-06-01 07:15.")
+
+
+class NotWhole(Unreadable):
+    """A fraction where only a whole number can be."""
+
+    sentence = mark("{name}: {text!r} is not a whole number. Type it like 3.")
+
+
+class BadDial(Unreadable):
+    """A machine whose dial or nozzle range cannot be."""
+
+    sentence = mark("machine {name}: {why}. Type it like {example}.")
 
 
 class NotAStretch(Unreadable):

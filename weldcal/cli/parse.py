@@ -32,6 +32,7 @@ AT = typer.Option(None, "--at", help=_("When, like 07:15 or 2026-06-01 07:15; no
 INSTRUMENT = typer.Option(None, "--instrument", help=_("What it was read with."))
 NOTE = typer.Option(None, "--note", help=_("Anything else."))
 JSON = typer.Option(False, "--json", help=_("One JSON document instead of words."))
+PHOTO = typer.Option([], "--photo", help=_("A picture, kept beside the book."))
 MACHINE = typer.Option(None, "--machine", help=_("Machine; the only one listed if not given."))
 SHEET = typer.Option(None, "--sheet", help=_("Sheet; the only one listed if not given."))
 LAP = typer.Option("selvage", "--lap", help=_("Lap kind: selvage or granules."))
@@ -96,16 +97,25 @@ def speed_of(book: Book, machine: str | None, text: str) -> Quantity:
 def last_setting(book: Book, machine: str, sheet: str) -> dict[str, str]:
     """The last strip's setting on this machine and sheet, to be taken over with Enter."""
     rows = book.rows(
-        "SELECT nozzle_c, speed_text, speed_unit FROM strips WHERE job = ? AND machine = ? "
+        "SELECT nozzle_text, nozzle_unit, speed_text, speed_unit FROM strips WHERE job = ? AND machine = ? "
         "AND sheet = ? ORDER BY seen_utc DESC, tick DESC LIMIT 1",
         (book.job.id, machine, sheet),
     )
     if not rows:
         return {}
     row = rows[0]
-    bare = row["speed_text"].replace(".", "").replace("/", "").replace(" ", "").isdigit()
-    speed = row["speed_text"] + (row["speed_unit"] if bare and row["speed_unit"] != "mark" else "")
-    return {"nozzle": f"{row['nozzle_c']:g}C", "speed": speed}
+    return {
+        "nozzle": _with_unit(row["nozzle_text"], row["nozzle_unit"]),
+        "speed": _with_unit(
+            row["speed_text"], "" if row["speed_unit"] == "mark" else row["speed_unit"]
+        ),
+    }
+
+
+def _with_unit(text: str, unit: str) -> str:
+    """A value as typed, its unit added where it was left out; a file's decimal comma as a point."""
+    plain = text.replace(",", ".")
+    return plain + unit if plain[-1:].isdigit() else plain
 
 
 _WEATHER = {

@@ -1,0 +1,35 @@
+"""A crew's file as text, and what it comes to."""
+
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from weldcal.intake.strips import Defaults, Loaded, read_strips
+
+NOW = datetime(2026, 6, 20, 9, 0, tzinfo=ZoneInfo("America/Denver"))
+FIXTURES = Path(__file__).parents[2] / "fixtures"
+
+Load = Callable[..., Loaded]
+
+
+def defaults(**given: object) -> Defaults:
+    """US job; machine, sheet and operator known, unless given."""
+    usual: dict[str, object] = {
+        "units": "us", "now": NOW, "by": "Ana", "machine": "M1", "sheet": "cap",
+    }  # fmt: skip
+    return Defaults(**{**usual, **given})  # type: ignore[arg-type]
+
+
+@pytest.fixture
+def load(tmp_path: Path) -> Load:
+    """Write text or bytes as a file and read its strips."""
+
+    def load_(content: str | bytes, **given: object) -> Loaded:
+        path = tmp_path / "crew.csv"
+        path.write_bytes(content.encode() if isinstance(content, str) else content)
+        return read_strips(path, defaults(**given))
+
+    return load_

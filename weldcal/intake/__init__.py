@@ -1,0 +1,6 @@
+"""Intake: other people's files, row by row; nothing is guessed in silence.
+
+Invariant: every row of a file is either a record or a refusal that names the row,
+the column, the value and what would be accepted. Cells are text: nothing in a
+file is run or interpreted.
+"""
