@@ -9,12 +9,12 @@ for row in book.roof():
 
 from weldcal.book.core import Note, Recorded
 from weldcal.book.dialling import Dialled, Dialling
-from weldcal.book.foreman import Foreman
+from weldcal.book.keeping import Keeping, Merged
 from weldcal.book.loading import Loading
 
 
-class Book(Foreman, Dialling, Loading):
+class Book(Keeping, Dialling, Loading):
     """An open book, with every verb."""
 
 
-__all__ = ["Book", "Dialled", "Note", "Recorded"]
+__all__ = ["Book", "Dialled", "Merged", "Note", "Recorded"]

@@ -18,20 +18,22 @@ from typing import Any
 from msgspec import Struct
 
 from weldcal import settings
-from weldcal.errors import Ambiguous, NoJob, NoPerson, Unheard
+from weldcal.errors import Ambiguous, NewerBook, NoJob, NoPerson, Unheard
 from weldcal.log import chain, store
+from weldcal.log.entry import Entry
 from weldcal.records.codec import encode
 from weldcal.records.common import Seen
-from weldcal.records.fields import same_name
+from weldcal.records.fields import plain_name, same_name
 from weldcal.records.times import read_time, stamp, zone
 from weldcal.tables import projector
+from weldcal.tables.schema import SCHEMA_VERSION, schema_version
 from weldcal.words import _
 
 # Letter of a short name -> its table and what people call the thing.
 LETTERS = {
     "S": ("strips", "strip"), "R": ("runs", "run"), "B": ("bleeds", "bleed check"),
     "W": ("walks", "probe walk"), "F": ("findings", "finding"), "M": ("mends", "mend"),
-    "P": ("peels", "peel sample"),
+    "P": ("peels", "peel sample"), "L": ("seals", "seal"),
 }  # fmt: skip
 
 Clock = Callable[[], datetime]
@@ -91,6 +93,17 @@ class Writer(Struct):
         return f"{letter}{(last or 0) + 1}"
 
 
+def _clock_back(connection: sqlite3.Connection, device: str, at: datetime) -> str | None:
+    """The time of the device's last entry, where the clock now stands before it."""
+    row = connection.execute(
+        "SELECT body, hash FROM entries WHERE device = ? ORDER BY seq DESC LIMIT 1", (device,)
+    ).fetchone()
+    if row is None:
+        return None
+    last: str = Entry(*row).at
+    return last if at < datetime.fromisoformat(last) - chain.CLOCK_SLACK else None
+
+
 class BookCore:
     """An open book. Verbs are in the mixins of this package."""
 
@@ -116,12 +129,14 @@ class BookCore:
         self._clock = clock
         self._connection: sqlite3.Connection | None = None
         self._writable = False
+        self._clock_back: str | None = None
 
     def close(self) -> None:
         """Close the file."""
         if self._connection is not None:
             self._connection.close()
             self._connection = None
+            self._writable = False
 
     # -- reading ---------------------------------------------------------------
 
@@ -135,9 +150,27 @@ class BookCore:
         if self._connection is None:
             if not self.path.exists():
                 raise NoJob
-            self._connection = store.open_existing(self.path, write=False)
-            self._connection.row_factory = sqlite3.Row
+            connection = store.open_existing(self.path, write=False)
+            with store.trouble(self.path):
+                version = schema_version(connection)
+                if version != SCHEMA_VERSION:
+                    connection = self._other_version(connection, version)
+            connection.row_factory = sqlite3.Row
+            self._connection = connection
         return self._connection
+
+    def _other_version(self, connection: sqlite3.Connection, version: int) -> sqlite3.Connection:
+        """A book of another version: an older one is brought up, a newer one is only read."""
+        if version < SCHEMA_VERSION and store.can_write(self.path):
+            connection.close()
+            return self._for_writing()
+        from weldcal.tables import schema
+
+        copy = sqlite3.connect(":memory:", isolation_level=None)
+        connection.backup(copy)
+        connection.close()
+        schema.rebuild(copy)
+        return copy
 
     def rows(self, sql: str, values: Iterable[Any] = ()) -> list[dict[str, Any]]:
         """Rows of a query as dictionaries."""
@@ -153,21 +186,29 @@ class BookCore:
     # -- writing ---------------------------------------------------------------
 
     @contextmanager
-    def writing(self, who: str) -> Iterator[Writer]:
-        """One transaction: all that is added in it is on disk when it ends, or none."""
+    def writing(self, who: str, zone_name: str | None = None) -> Iterator[Writer]:
+        """One transaction: all that is added in it is on disk when it ends, or none.
+
+        Args:
+            who: who is typing.
+            zone_name: the clock's zone where the job does not exist yet.
+        """
         connection = self._for_writing()
         with store.trouble(self.path):
             connection.execute("BEGIN IMMEDIATE")
             try:
-                at = self._clock().astimezone(zone(self._zone_name(connection)))
-                yield Writer(
+                at = self._clock().astimezone(zone(zone_name or self.job.zone))
+                self._clock_back = _clock_back(connection, self._device(connection), at)
+                writer = Writer(
                     connection, self._device(connection), at.isoformat(timespec="milliseconds"), who
                 )
+                yield writer
                 connection.execute("COMMIT")
             except BaseException:
                 if connection.in_transaction:
                     connection.execute("ROLLBACK")
                 raise
+        self._note_device(writer)
 
     def set_local(self, name: str, value: str) -> None:
         """Keep a preference on this device."""
@@ -176,36 +217,75 @@ class BookCore:
             connection.execute("INSERT OR REPLACE INTO local VALUES (?, ?)", (name, value))
 
     def _for_writing(self) -> sqlite3.Connection:
-        if not self._writable:
+        if not self._writable or self._connection is None:
             if not self.path.exists():
                 raise NoJob
             self.close()
-            self._connection = store.open_existing(self.path, write=True)
-            self._connection.row_factory = sqlite3.Row
+            connection = store.open_existing(self.path, write=True)
+            with store.trouble(self.path):
+                self._bring_up(connection)
+            connection.row_factory = sqlite3.Row
+            self._connection = connection
             self._writable = True
-        assert self._connection is not None
         return self._connection
 
+    def _bring_up(self, connection: sqlite3.Connection) -> None:
+        """Derive an older book's tables anew, in one transaction, with a copy beside it first.
+
+        Raises:
+            NewerBook: a later version made it.
+        """
+        version = schema_version(connection)
+        if version > SCHEMA_VERSION:
+            raise NewerBook(file=self.path, found=version, known=SCHEMA_VERSION)
+        if version < SCHEMA_VERSION:
+            from weldcal.tables import schema
+
+            store.copy_beside(connection, self.path, f"before-{SCHEMA_VERSION}")
+            schema.rebuild(connection)
+
     def _device(self, connection: sqlite3.Connection) -> str:
-        """This device's id; a book that was copied or restored takes a new one."""
-        kept = dict(
-            connection.execute("SELECT name, value FROM local WHERE name LIKE 'device%'").fetchall()
-        )
-        home = str(self.path.stat().st_ino)
-        if kept.get("device_home") == home:
-            return str(kept["device"])
+        """This device's id; a book that was copied or restored takes a new one.
+
+        What tells is a note beside the book: which device wrote here last, in which
+        file, and how far. A copy has none, or another file; a restored book is not so far.
+        """
+        kept = connection.execute("SELECT value FROM local WHERE name = 'device'").fetchone()
+        if kept is not None:
+            last = connection.execute(
+                "SELECT max(seq) FROM entries WHERE device = ?", (kept[0],)
+            ).fetchone()[0]
+            noted = self._device_note()
+            if noted and noted[:2] == (kept[0], self._home()) and noted[2] <= (last or 0):
+                return str(kept[0])
         device = os.urandom(6).hex()
-        connection.executemany(
-            "INSERT OR REPLACE INTO local VALUES (?, ?)",
-            [("device", device), ("device_home", home)],
-        )
+        connection.execute("INSERT OR REPLACE INTO local VALUES ('device', ?)", (device,))
         return device
 
-    def _zone_name(self, connection: sqlite3.Connection) -> str:
+    def _home(self) -> str:
+        return f"{os.uname().nodename}:{self.path.stat().st_ino}"
+
+    def _device_note(self) -> tuple[str, str, int] | None:
         try:
-            return self.job.zone
-        except NoJob:
-            return "UTC"
+            device, home, seq = self._note_path().read_text().split()
+            return device, home, int(seq)
+        except (OSError, ValueError):
+            return None
+
+    def _note_device(self, writer: Writer) -> None:
+        """Note how far this device has written; a note that cannot be written costs a new id."""
+        seq = writer.connection.execute(
+            "SELECT max(seq) FROM entries WHERE device = ?", (writer.device,)
+        ).fetchone()[0]
+        try:
+            note = os.open(self._note_path(), os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)
+            with os.fdopen(note, "w") as file:
+                file.write(f"{writer.device} {self._home()} {seq or 0}\n")
+        except OSError:
+            return
+
+    def _note_path(self) -> Path:
+        return self.path.with_name(self.path.name + ".device")
 
     # -- who, when, which ----------------------------------------------------------
 
@@ -247,7 +327,14 @@ class BookCore:
         for person in self.rows("SELECT name, initials FROM people WHERE job = ?", (self.job.id,)):
             if same_name(name) in (same_name(person["name"]), same_name(person["initials"] or "")):
                 return str(person["name"])
-        return name.strip()
+        return plain_name(_("person"), name)
+
+    def unnamed(self, given: str | None = None) -> str:
+        """Who did it, where a name may be left out."""
+        try:
+            return self.person(given)
+        except NoPerson:
+            return "not named"
 
     def typist(self, seen_by: str) -> str:
         """Who is typing, where known; else who saw it."""
@@ -303,4 +390,4 @@ class BookCore:
         for name in names:
             if same_name(name) == same_name(given):
                 return name, True
-        return given.strip(), False
+        return plain_name(what, given), False

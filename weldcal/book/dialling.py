@@ -207,7 +207,7 @@ class Dialling(Operator):
         from weldcal import __version__
         from weldcal.errors import BookTrouble
 
-        who = by or self._by or self.local("me") or "not named"
+        who = self.unnamed(by)
         record = AdviceGiven(
             seen=Seen(at=at, by=who), question=_texts(dataclasses.asdict(question)),
             answer=_texts(dataclasses.asdict(advice)), version=__version__,

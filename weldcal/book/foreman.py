@@ -6,20 +6,22 @@ of its own with its reason, and the earlier value stays readable.
 
 from __future__ import annotations
 
+import contextlib
 import copy
 import json
+from collections import Counter
 from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
 from weldcal.book.core import Recorded
 from weldcal.book.inspector import Inspector
-from weldcal.errors import Misplaced, Taken, Unheard
+from weldcal.errors import Misplaced, NotAChoice, Taken, Unheard
 from weldcal.log import chain, store
 from weldcal.quality.seam import Found, Mend, Run, SeamRecord, SeamState, Walk, state_of
-from weldcal.records.amendable import place_of, read_payload
-from weldcal.records.codec import decode
-from weldcal.records.fields import plain_name, same_name
+from weldcal.records.amendable import Place, place_of, read_payload
+from weldcal.records.codec import decode, encode
+from weldcal.records.fields import plain_name, read, same_name
 from weldcal.records.notes import Amend, Settle
 from weldcal.records.seam import Seam
 from weldcal.records.times import read_time, stamp
@@ -28,9 +30,9 @@ from weldcal.tables.fold import fold
 from weldcal.tables.schema import TABLES
 from weldcal.words import _
 
-_ON_SEAMS = ("runs", "bleeds", "walks", "findings", "mends", "peels")
+_ON_SEAMS = ("runs", "finishes", "bleeds", "walks", "findings", "mends", "peels")
 _KIND_OF = {
-    "strips": "strip", "runs": "run", "bleeds": "bleed", "walks": "walk", "findings": "finding",
+    "strips": "strip", "runs": "run", "finishes": "finish", "bleeds": "bleed", "walks": "walk", "findings": "finding",
     "mends": "mend", "peels": "peel", "seams": "seam",
 }  # fmt: skip
 
@@ -51,8 +53,7 @@ class Foreman(Inspector):
             if same_name(seam.name) in known:
                 raise Taken(what=_("seam"), text=seam.name)
             known.add(same_name(seam.name))
-        who = by or self._by or self.local("me") or "not named"
-        with self.writing(who) as writer:
+        with self.writing(self.unnamed(by)) as writer:
             return [Recorded(writer.add("seam", s, job=self.job.id), s.name) for s in seams]
 
     def seams(self) -> list[dict[str, Any]]:
@@ -61,17 +62,21 @@ class Foreman(Inspector):
 
     def roof(self) -> list[dict[str, Any]]:
         """Every seam, listed or only heard of, with its state."""
-        listed = {row["seam_key"]: row for row in self.seams()}
+        listed = {row["seam_key"]: row for row in reversed(self.seams())}
         on = self._on_seams()
-        names = list(dict.fromkeys([*listed, *on]))
+        names = list(dict.fromkeys([*reversed(listed), *on]))
         warned = {warning["of"] for warning in self.warnings()}
+        keys = Counter(row["seam_key"] for row in self.seams())
+        twice = {key: ["listed twice"] for key, count in keys.items() if count > 1}
         found = []
         for key in names:
             rows = on.get(key, {})
             seam = listed.get(key)
             name = seam["name"] if seam else next(r["seam"] for part in rows.values() for r in part)
             state = state_of(_record(seam, rows, warned))
-            found.append({"name": name, "seam": seam, "state": state, "rows": rows})
+            marks = [m for part in rows.values() for row in part for m in row["marks"]]
+            flags = list(dict.fromkeys([*state.flags, *twice.get(key, []), *marks]))
+            found.append({"name": name, "seam": seam, "state": state, "flags": flags, "rows": rows})
         return found
 
     def seam_state(self, name: str) -> tuple[dict[str, Any], SeamState]:
@@ -93,7 +98,7 @@ class Foreman(Inspector):
                 f"SELECT * FROM {table} WHERE job = ? AND seam IS NOT NULL ORDER BY seen_utc, tick",
                 (self.job.id,),
             )
-            for row in rows:
+            for row in self.marked(rows):
                 found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
         return found
 
@@ -116,12 +121,16 @@ class Foreman(Inspector):
         strips = {run["go_ahead"] for run in rows.get("runs", []) if run["go_ahead"]}
         events += [
             {"what": "strip", "row": s, "seen_utc": s["seen_utc"], "tick": s["tick"]}
-            for s in self._judged(self._by_ids("strips", strips))
+            for s in self.marked(self._judged(self._by_ids("strips", strips)))
         ]
         self._add_readings([e for e in events if e["what"] == "bleed"])
         events += self._about([event["row"]["id"] for event in events])
         events.sort(key=lambda event: (event["seen_utc"], event["tick"]))
-        return {"name": found["name"], "seam": found["seam"], "state": state, "events": events}
+        return {
+            **{k: found[k] for k in ("name", "seam", "flags")},
+            "state": state,
+            "events": events,
+        }
 
     def _add_readings(self, events: list[dict[str, Any]]) -> None:
         readings = self._readings([event["row"] for event in events])
@@ -157,18 +166,14 @@ class Foreman(Inspector):
             NotAChoice: it has no such field.
             Unreadable: the new value cannot be read, or the reason is empty.
         """
-        row = self._amendable(name)
+        row = self._amendable(name, field)
         place = place_of(_KIND_OF[row["table"]], field)
         reason = plain_name(_("reason (--why)"), why)
         subject = fold(chain.entries_about(self.reading(), row["id"]))
         if subject is None:
             raise Unheard(what=_("record"), text=name, known="")
         old = self._old_value(subject, place.path)
-        if place.read_as == "time":
-            new: Any = stamp(read_time(value, self.now(), _("time")))
-        else:
-            unit = old.get("unit") if place.read_as == "mark" and isinstance(old, dict) else None
-            new = read_payload(place, value, self.job.units, unit)
+        new = self._new_value(place, value, old)
         seen = self.seen(by, at)
         record = Amend(
             of=subject.id, path=place.path, old=old, new=new, why=reason, seen=seen,
@@ -179,11 +184,30 @@ class Foreman(Inspector):
             amend_id = writer.add("amend", record, job=self.job.id, about=subject.id)
         return Recorded(amend_id, row["name"], (), {"field": field, "old": old, "new": new})
 
-    def _amendable(self, name: str) -> dict[str, Any]:
-        for seam in self.seams():
-            if same_name(seam["name"]) == same_name(name):
-                return {**seam, "table": "seams"}
-        return self.find(name)
+    def _amendable(self, name: str, field: str) -> dict[str, Any]:
+        """The row meant: a seam may bear the short name of a record; the field decides."""
+        seams = [s for s in self.seams() if s["seam_key"] == same_name(name)]
+        if not seams:
+            return self.find(name)
+        try:
+            place_of("seam", field)
+        except NotAChoice:
+            with contextlib.suppress(Unheard):
+                return self.find(name)
+        return {**seams[0], "table": "seams"}
+
+    def _new_value(self, place: Place, value: str, old: Any) -> Any:
+        """Read the new value as the first one was: in the dial's unit, on the record's own date."""
+        if place.read_as == "time":
+            return stamp(read_time(value, datetime.fromisoformat(old), _("time")))
+        if place.path == "seen.by":
+            return self.person(value)
+        if place.read_as == "speed" and isinstance(old, dict):
+            bare = not any(sign.isalpha() for sign in value)
+            if bare and old["unit"] == "mark":
+                return encode(read("mark", value, self.job.units))
+            return read_payload(place, value, self.job.units, old["unit"] if bare else None)
+        return read_payload(place, value, self.job.units)
 
     def _old_value(self, subject: Any, path: str) -> Any:
         stage, _colon, rest = path.partition(":")
@@ -293,6 +317,7 @@ def _record(
     return SeamRecord(
         length=seam["length_m"] if seam else None,
         known=seam is not None,
+        loose_finishes=len(rows.get("finishes", [])),
         runs=tuple(
             Run(r["id"], r["start_m"], r["end_m"], _when(r), r["seen_by"], r["id"] in warned)
             for r in rows.get("runs", [])

@@ -6,6 +6,7 @@ not; a mend leaves its finding unprobed until a walk covers it again.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from fractions import Fraction
 
@@ -34,7 +35,8 @@ class Inspector(Operator):
                 name = writer.next_name("F", self.job.id)
                 writer.add("finding", replace(finding, name=name, walk=walk_id), job=self.job.id)
                 names.append(name)
-        notes = list(self._seam_notes(walk.seam, _further(walk.start, walk.end)))
+        far = _further(walk.start, walk.end)
+        notes = [*self.told("walks", walk_id), *self._seam_notes(walk.seam, far)]
         welders = {r["seen_by"] for r in self._runs(walk.seam)}
         if walk.seen.by in welders:
             notes.append(Note("self_probed", {"by": walk.seen.by}))
@@ -51,7 +53,8 @@ class Inspector(Operator):
             named = replace(finding, name=writer.next_name("F", self.job.id))
             finding_id = writer.add("finding", named, job=self.job.id)
         far = _further(finding.start, finding.end)
-        return Recorded(finding_id, named.name, self._seam_notes(finding.seam, far))
+        notes = (*self.told("findings", finding_id), *self._seam_notes(finding.seam, far))
+        return Recorded(finding_id, named.name, notes)
 
     def record_mend(self, name: str, mend: Mend) -> Recorded:
         """Record the mend of a finding.
@@ -73,7 +76,8 @@ class Inspector(Operator):
                 mend, name=writer.next_name("M", self.job.id), seam=row["seam"], finding=row["id"]
             )
             mend_id = writer.add("mend", named, job=self.job.id)
-        return Recorded(mend_id, named.name, (*notes, Note("probe_again", {"seam": row["seam"]})))
+        again = Note("probe_again", {"seam": row["seam"]})
+        return Recorded(mend_id, named.name, (*self.told("mends", mend_id), *notes, again))
 
     def mend_stretch(self, name: str) -> tuple[Quantity, Quantity, str]:
         """Where a mend of a finding should reach, by the limits' margin, and its seam."""
@@ -83,6 +87,16 @@ class Inspector(Operator):
         margin = self.limits()["mend_margin"].value.si("m")
         start, end = ordered(row["start_m"], row["end_m"])
         return _metres(max(0.0, start - margin)), _metres(end + margin), row["seam"]
+
+    def strip_id(self, name: str) -> str:
+        """The id of the strip a peel sample is of.
+
+        Raises:
+            Misplaced: the name is not of a strip; a seam needs a place.
+        """
+        if re.fullmatch(r"[sS]\d+(\..+)?", name.strip()):
+            return str(self.find(name)["id"])
+        raise Misplaced(text=name, why=_("say where on the seam, like: weldcal peel A12 12ft"))
 
     def record_peel(self, peel: Peel, cut: Finding | None = None) -> Recorded:
         """Record a peel sample; one cut from a seam leaves an open finding in its place."""
@@ -94,9 +108,9 @@ class Inspector(Operator):
                 name = writer.next_name("F", self.job.id)
                 writer.add("finding", replace(cut, name=name, peel=peel_id), job=self.job.id)
                 names.append(name)
-        notes: tuple[Note, ...] = ()
+        notes = self.told("peels", peel_id)
         if peel.seam and peel.at:
-            notes = self._seam_notes(peel.seam, peel.at)
+            notes += self._seam_notes(peel.seam, peel.at)
         return Recorded(peel_id, named.name, notes, {"findings": names})
 
     def _runs(self, seam: str) -> list[dict[str, str]]:

@@ -6,17 +6,19 @@ what was warned of before welding stands in the run's own entry.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 from msgspec.structs import replace
 
 from weldcal.book.core import Note, Recorded
 from weldcal.book.setup import Setup, hours_since_epoch
-from weldcal.errors import Misplaced, Unheard
+from weldcal.errors import Misplaced
 from weldcal.quality.goahead import Judged, Key, Shortfall, Standing, shortfalls, voids
 from weldcal.quantities import DIMENSION, Quantity
-from weldcal.records.common import Carried, Conditions, Seen, Setting
+from weldcal.records.common import Carried, Conditions, Photo, Seen, Setting
 from weldcal.records.fields import same_name
 from weldcal.records.seam import BleedCheck, RunFinish, RunStart
 from weldcal.records.strip import Pull, Reading, Strip
@@ -43,7 +45,8 @@ class Operator(Setup):
         """Record conditions read by themselves."""
         record = Reading(seen=self.seen(by, at, instrument), conditions=conditions)
         with self.writing(self.typist(record.seen.by)) as writer:
-            return Recorded(writer.add("conditions", record, job=self.job.id), _("conditions"))
+            reading = writer.add("conditions", record, job=self.job.id)
+        return Recorded(reading, _("conditions"), self.told("conditions", reading))
 
     def last_conditions(self, at: str) -> dict[str, tuple[float, str]]:
         """For each condition, the value last read before `at` within 12 h (SI), and when."""
@@ -78,6 +81,18 @@ class Operator(Setup):
                 carried.append(Carried(name=name, read_at=read_at))
         return replace(conditions, **filled, carried=tuple(carried))
 
+    def photos(self, files: Sequence[str]) -> tuple[Photo, ...]:
+        """Keep pictures beside the book; what a record holds of them.
+
+        Raises:
+            FileTrouble: one cannot be read or kept.
+        """
+        if not files:
+            return ()
+        from weldcal.log import photos
+
+        return tuple(photos.take(self.path, Path(file).expanduser()) for file in files)
+
     # -- strips ----------------------------------------------------------------------
 
     def record_strip(self, strip: Strip, typist: str | None = None) -> Recorded:
@@ -88,9 +103,8 @@ class Operator(Setup):
         with self.writing(typist or self.typist(strip.seen.by)) as writer:
             named = replace(strip, name=writer.next_name("S", self.job.id))
             strip_id = writer.add("strip", named, job=self.job.id)
-        return Recorded(
-            strip_id, named.name, (*self._unlisted(strip.setting), *self._verdict(strip_id))
-        )
+        notes = (*self.told("strips", strip_id), *_carried(strip), *self._verdict(strip_id))
+        return Recorded(strip_id, named.name, notes)
 
     def record_pull(self, name: str, pull: Pull) -> Recorded:
         """Fill in a strip's cold stage."""
@@ -117,7 +131,7 @@ class Operator(Setup):
         rows = self.rows(
             "SELECT * FROM strips WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
         )
-        return self._judged(rows)
+        return self.marked(self._judged(rows))
 
     def _judged(self, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
         widths = self._readings(rows)
@@ -153,19 +167,6 @@ class Operator(Setup):
             return (Note("go_ahead", {k: row[k] for k in ("name", "machine", "sheet", "lap")}),)
         return tuple(Note("short", {"shortfall": short}) for short in row["shortfalls"])
 
-    def _unlisted(self, setting: Setting) -> tuple[Note, ...]:
-        notes = []
-        for table, what in (("machines", "machine"), ("sheets", "sheet")):
-            names = [
-                r["name"]
-                for r in self.rows(f"SELECT name FROM {table} WHERE job = ?", (self.job.id,))
-            ]
-            if getattr(setting, what) not in names:
-                notes.append(
-                    Note("unlisted", {"what": what, "name": getattr(setting, what), "known": names})
-                )
-        return tuple(notes)
-
     # -- the go-ahead -------------------------------------------------------------------
 
     def go_ahead(self, key: Key, at: str) -> tuple[dict[str, Any] | None, tuple[Shortfall, ...]]:
@@ -188,7 +189,7 @@ class Operator(Setup):
     def _passed(self, until: str) -> list[dict[str, Any]]:
         """The last strips that met the limits, newest first."""
         rows = self.rows(
-            "SELECT * FROM strips WHERE job = ? AND bond = 'good' AND seen_utc <= ? "
+            "SELECT * FROM strips WHERE job = ? AND bond = 'good' AND coalesce(pulled_utc, seen_utc) <= ? "
             "ORDER BY seen_utc DESC, tick DESC LIMIT 60",
             (self.job.id, until),
         )
@@ -231,10 +232,12 @@ class Operator(Setup):
                 warnings=tuple(short.code for short in against),
             )  # fmt: skip
             run_id = writer.add("run", record, job=self.job.id)
-        listed = self._unlisted(setting) if setting else ()
         values = {"go_ahead": strip["name"] if strip and not against else None}
         return Recorded(
-            run_id, record.name, (*listed, *notes, *self._seam_notes(seam, start)), values
+            run_id,
+            record.name,
+            (*self.told("runs", run_id), *notes, *self._seam_notes(seam, start)),
+            values,
         )
 
     def _off_setting(self, strip: dict[str, Any], setting: Setting) -> list[Shortfall]:
@@ -275,21 +278,19 @@ class Operator(Setup):
         )
 
     def finish_run(self, seam: str, end: Quantity, seen: Seen, why: str | None = None) -> Recorded:
-        """Finish the run open on a seam.
-
-        Raises:
-            Unheard: no run is open there.
-        """
+        """Finish the run open on a seam; one begun on another device is kept by itself."""
         runs = self.open_runs(seam)
-        if not runs:
-            known = ", ".join(run["seam"] for run in self.open_runs()) or _("none is open")
-            raise Unheard(what=_("open run on seam"), text=seam, known=known)
-        run = runs[-1]
-        finish = RunFinish(seam=run["seam"], seen=seen, end=end, why=why)
+        run = runs[-1] if runs else None
+        finish = RunFinish(seam=run["seam"] if run else seam, seen=seen, end=end, why=why)
         with self.writing(self.typist(seen.by)) as writer:
-            writer.add("run-finish", finish, job=self.job.id, about=run["id"])
+            entry = writer.add(
+                "run-finish", finish, job=self.job.id, about=run["id"] if run else None
+            )
+        notes = self._seam_notes(seam, end)
+        if run is None:
+            return Recorded(entry, seam, (*notes, Note("no_start", {"seam": seam})))
         length = abs(end.si("m") - run["start_m"])
-        return Recorded(run["id"], run["name"], self._seam_notes(seam, end), {"length_m": length})
+        return Recorded(run["id"], run["name"], notes, {"length_m": length})
 
     def record_bleed(self, check: BleedCheck) -> Recorded:
         """Record a bleed check on a seam, judged by the limits in force."""
@@ -297,7 +298,7 @@ class Operator(Setup):
             named = replace(check, name=writer.next_name("B", self.job.id))
             check_id = writer.add("bleed", named, job=self.job.id)
         run = self.run_at(check.seam, check.at.si("m"))
-        notes = list(self._seam_notes(check.seam, check.at))
+        notes = [*self.told("bleeds", check_id), *self._seam_notes(check.seam, check.at)]
         if run is None:
             notes.append(Note("no_run", {"seam": check.seam}))
         else:
@@ -329,6 +330,17 @@ class Operator(Setup):
         if length is not None and at.si("m") > length + 1e-4:
             return (Note("past_end", {"seam": seam, "at_m": at.si("m"), "length_m": length}),)
         return ()
+
+
+def _carried(strip: Strip) -> tuple[Note, ...]:
+    seen = datetime.fromisoformat(strip.seen.at)
+    return tuple(
+        Note("carried", {
+            "name": part.name,
+            "age_h": (seen - datetime.fromisoformat(part.read_at)).total_seconds() / 3600,
+        })
+        for part in strip.conditions.carried
+    )  # fmt: skip
 
 
 def last_reaching(runs: list[dict[str, Any]], at_m: float) -> dict[str, Any] | None:

@@ -7,11 +7,13 @@ entry from then on, and work is judged by the limits in force when it was done.
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from datetime import datetime
 from fractions import Fraction
 from typing import Any
 
-from weldcal.book.core import BookCore, Note, Recorded
+from weldcal.book.core import Note, Recorded
+from weldcal.book.marks import Marks
 from weldcal.errors import NotAChoice, Taken
 from weldcal.log import store
 from weldcal.quality.goahead import Acceptance
@@ -32,32 +34,41 @@ _TABLE = {
 }
 
 
-class Setup(BookCore):
+class Setup(Marks):
     """Verbs that set a job up."""
 
     def new_job(
         self, name: str, *, units: str, zone_name: str, day_begins: int = 0, place: str | None = None,
+        parts: Sequence[tuple[str, Any]] = (), limits: Sequence[tuple[str, str, str]] = (),
         by: str | None = None,
     ) -> Recorded:  # fmt: skip
-        """Begin a job, making the book where there is none.
+        """Begin a job with what belongs to it, all or nothing; makes the book where there is none.
+
+        Args:
+            parts: (kind, record) of areas, sheets, machines, instruments and people.
+            limits: (name, value as typed, source).
 
         Raises:
-            Taken: there is a job of that name.
-            NotAChoice: no such time zone or units.
+            Taken: there is a job of that name, or two parts of one name.
+            NotAChoice: no such time zone, units or limit.
         """
         zone(zone_name)
         record = jobs.Job(
             name=plain_name(_("job"), name), units=choose("units", units), zone=zone_name,
             day_begins=_hour(day_begins), place=place,
         )  # fmt: skip
+        who = plain_name(_("person"), by or self._by or "not named")
+        adopted = [_limit(*limit, record.units, who) for limit in limits]
+        _refuse_twice(parts)
         if not self.path.exists():
             self._make()
         known = self.rows("SELECT name FROM jobs")
         if any(same_name(row["name"]) == same_name(record.name) for row in known):
             raise Taken(what=_("job"), text=record.name)
-        who = by or self._by or self.local("me") or "not named"
-        with self.writing(who) as writer:
+        with self.writing(who, zone_name) as writer:
             job_id = writer.add("job", record, job=None)
+            for kind, part in [*parts, *(("limit", limit) for limit in adopted)]:
+                writer.add(kind, part, job=job_id)
             writer.connection.execute("INSERT OR REPLACE INTO local VALUES ('job', ?)", (job_id,))
         self._job_name = record.name
         return Recorded(job_id, record.name)
@@ -73,7 +84,11 @@ class Setup(BookCore):
         """Remember who is typing on this device."""
         known = self.person(name)
         self.set_local("me", known)
-        return Recorded("", known, self._unlisted_person(known))
+        listed = self._names("people")
+        if listed and known not in listed:
+            note = Note("unlisted", {"what": "person", "name": known, "known": listed})
+            return Recorded("", known, (note,))
+        return Recorded("", known)
 
     def add(self, kind: str, record: Any, by: str | None = None) -> Recorded:
         """Add a sheet, machine, instrument, person or area to the job.
@@ -85,8 +100,7 @@ class Setup(BookCore):
         known = self.rows(f"SELECT name FROM {table} WHERE job = ?", (self.job.id,))
         if any(same_name(row["name"]) == same_name(record.name) for row in known):
             raise Taken(what=_(kind), text=record.name)
-        who = by or self._by or self.local("me") or "not named"
-        with self.writing(who) as writer:
+        with self.writing(self.unnamed(by)) as writer:
             return Recorded(writer.add(kind, record, job=self.job.id), record.name)
 
     def set_limit(self, name: str, value: str, source: str, by: str | None = None) -> Recorded:
@@ -96,14 +110,9 @@ class Setup(BookCore):
             NotAChoice: no such limit.
             Unreadable: the value cannot be read.
         """
-        if name not in DEFAULTS:
-            raise NotAChoice(name=_("limit"), text=name, allowed=", ".join(DEFAULTS))
-        seen = self.seen(by, None)
-        limit = Limit(
-            name=name, value=read(DEFAULTS[name].field, value, self.job.units),
-            source=plain_name(_("source"), source), adopted_by=seen.by,
-        )  # fmt: skip
-        with self.writing(self.typist(seen.by)) as writer:
+        who = self.unnamed(by)
+        limit = _limit(name, value, source, self.job.units, who)
+        with self.writing(self.typist(who)) as writer:
             return Recorded(writer.add("limit", limit, job=self.job.id), name)
 
     def limits(self, at_utc: str | None = None) -> dict[str, Limit]:
@@ -155,15 +164,23 @@ class Setup(BookCore):
         else:
             fresh.rename(self.path)
 
-    def _unlisted_person(self, name: str) -> tuple[Note, ...]:
-        listed = self.rows("SELECT name FROM people WHERE job = ?", (self.job.id,))
-        if any(row["name"] == name for row in listed):
-            return ()
-        return (
-            Note(
-                "unlisted", {"what": "person", "name": name, "known": [r["name"] for r in listed]}
-            ),
-        )
+
+def _limit(name: str, value: str, source: str, units: str, by: str) -> Limit:
+    if name not in DEFAULTS:
+        raise NotAChoice(name=_("limit"), text=name, allowed=", ".join(DEFAULTS))
+    return Limit(
+        name=name, value=read(DEFAULTS[name].field, value, units),
+        source=plain_name(_("source"), source), adopted_by=by,
+    )  # fmt: skip
+
+
+def _refuse_twice(parts: Sequence[tuple[str, Any]]) -> None:
+    seen = set()
+    for kind, record in parts:
+        key = kind, same_name(record.name)
+        if key in seen:
+            raise Taken(what=_(kind), text=record.name)
+        seen.add(key)
 
 
 def _hour(hour: int) -> int:

@@ -25,15 +25,10 @@ def roof_(ctx: typer.Context, as_json: bool = JSON) -> None:
     book = book_of(ctx)
     seams = book.roof()
     warnings = book.warnings()
+    from weldcal.reports import trace as page
+
     if as_json:
-        document = {
-            "seams": [
-                {"name": s["name"], **structs.asdict(s["state"]),
-                 "length_m": s["seam"]["length_m"] if s["seam"] else None}
-                for s in seams
-            ],
-            "warnings": warnings,
-        }  # fmt: skip
+        document = {"seams": [page.seam_document(found) for found in seams], "warnings": warnings}
         print(show.as_json(document))
         return
     from weldcal.reports import terminal
@@ -92,6 +87,7 @@ def settle_(
 @verify.command(cls=Command)
 def verify_(
     ctx: typer.Context,
+    seal: str = typer.Option(None, "--seal", help=_("A seal's code: is the record still what it sealed?")),
     rebuild: bool = typer.Option(False, "--rebuild", help=_("Make the tables anew from the entries first.")),
     as_json: bool = JSON,
 ) -> None:  # fmt: skip
@@ -100,12 +96,33 @@ def verify_(
     if rebuild:
         book.rebuild()
     count, faults = book.verify()
+    faults += book.photo_faults()
+    clocks = book.clock_warnings()
+    sealed = None
+    if seal:
+        sealed, broken = book.verify_seal(seal)
+        faults += broken
     if as_json:
-        print(show.as_json({"entries": count, "faults": [structs.asdict(f) for f in faults]}))
+        document = {
+            "entries": count, "faults": [structs.asdict(f) for f in faults],
+            "clocks": [structs.asdict(f) for f in clocks], "seal": sealed,
+        }  # fmt: skip
+        print(show.as_json(document))
     else:
         for fault in faults:
             say(_("Entry {entry}, {what}: expected {expected}, found {found}.",
                   entry=fault.entry, what=fault.what, expected=show.safe(fault.expected), found=show.safe(fault.found)))  # fmt: skip
+        for clock in clocks:
+            say(_("Clock of entry {entry}: {what} ({found}, {expected}). The order holds without clocks.",
+                  entry=clock.entry, what=_(clock.what), found=clock.found, expected=clock.expected))  # fmt: skip
+        if sealed and not faults:
+            say(
+                _(
+                    "The record holds all that seal {name} of {at} sealed, unchanged.",
+                    name=sealed["name"],
+                    at=sealed["at"],
+                )
+            )
         if faults:
             say(_("{n} faults in {count} entries.", n=len(faults), count=count))
         else:

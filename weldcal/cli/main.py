@@ -25,9 +25,11 @@ from weldcal.words import _, mark
 COMMANDS: dict[str, dict[str, str]] = {
     mark("Operator"): {"strip": "strips", "dial": "dial", "conditions": "strips", "seam": "seams", "bleed": "seams"},
     mark("Inspector"): {"probe": "probing", "finding": "probing", "mend": "probing", "peel": "probing"},
-    mark("Foreman"): {"roof": "foreman", "trace": "foreman", "amend": "foreman", "settle": "foreman", "verify": "foreman"},
+    mark("Foreman"): {"roof": "foreman", "trace": "foreman", "amend": "foreman", "settle": "foreman", "verify": "foreman",
+                     "seal": "keeping", "hand": "keeping", "pack": "keeping", "merge": "keeping"},
     mark("Set-up"): {"job": "setup", "area": "setup", "sheet": "setup", "machine": "setup", "instrument": "setup", "person": "setup",
-                     "limit": "setup", "me": "setup", "cautions": "setup", "demo": "demo"},
+                     "limit": "setup", "me": "setup", "cautions": "setup", "backup": "keeping", "restore": "keeping", "export": "keeping", "tables": "keeping",
+                    "key": "keeping", "demo": "demo"},
 }  # fmt: skip
 _MODULES = {name: module for part in COMMANDS.values() for name, module in part.items()}
 _ANYWHERE = ("--book", "--job")

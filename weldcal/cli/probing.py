@@ -8,9 +8,9 @@ from datetime import datetime
 import typer
 
 from weldcal.cli import parse
-from weldcal.cli.parse import BY, JSON
+from weldcal.cli.parse import BY, JSON, PHOTO
 from weldcal.cli.shell import Command, answer, book_of, say, single
-from weldcal.errors import Misplaced, Missing
+from weldcal.errors import Missing
 from weldcal.quantities import Quantity
 from weldcal.records.common import Seen
 from weldcal.records.fields import choose, plain_name, read, stretch
@@ -73,6 +73,7 @@ def finding_(
     ),
     how: str = typer.Option("seen", "--how", help=_("seen, probed or cut.")),
     depth: str = typer.Option(None, "--depth", help=_("How deep, like 1in.")),
+    photo: list[str] = PHOTO,
     note: str = parse.NOTE,
     instrument: str = parse.INSTRUMENT,
     by: str = BY,
@@ -87,6 +88,7 @@ def finding_(
         name="", seam=plain_name(_("seam"), name), seen=book.seen(by, at, instrument),
         kind=choose("flaw", kind), start=start, end=end, how=choose("how", how),
         depth=read("depth", depth, units) if depth else None, note=note,
+        photos=book.photos(photo),
     )  # fmt: skip
     answer(ctx, as_json, _("Finding"), book.record_finding(record))
 
@@ -99,6 +101,7 @@ def mend_(
     place: str = typer.Option(None, "--place", help=_("From where to where; past the finding by the limits' margin if not given.")),
     tool: str = typer.Option(None, "--tool", help=_("The hand tool.")),
     patch: str = typer.Option(None, "--patch", help=_("Patch size, like 8in.")),
+    photo: list[str] = PHOTO,
     note: str = parse.NOTE,
     by: str = BY,
     at: str = parse.AT,
@@ -118,6 +121,7 @@ def mend_(
     record = Mend(
         name="", seam=seam, finding="", seen=book.seen(by, at), start=start, end=end, method=method,
         tool=tool, patch=read("patch", patch, units) if patch else None, note=note,
+        photos=book.photos(photo),
     )  # fmt: skip
     answer(ctx, as_json, _("Mend"), book.record_mend(name, record))
 
@@ -149,10 +153,7 @@ def peel_(
     cut, where, strip = None, None, None
     sample = read("sample_width", width, units) if width else None
     if place is None:
-        row = book.find(of)
-        if row["table"] != "strips":
-            raise Misplaced(text=of, why=_("say where on the seam, like: weldcal peel A12 12ft"))
-        strip = row["id"]
+        strip = book.strip_id(of)
     else:
         where = read("distance", place, units)
         cut = Finding(

@@ -9,6 +9,7 @@ import typer
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import Command, answer, book_of, group, needed, say, single
+from weldcal.errors import NotAStretch
 from weldcal.records.fields import choose, plain_name, read, read_many
 from weldcal.records.seam import BleedCheck, Seam
 from weldcal.reports import lines, show
@@ -146,14 +147,15 @@ def bleed_(
 
 
 def _many(text: str) -> list[str]:
-    """`A12-A18` is seven names; anything else is one."""
+    """`A12-A18` is seven names, `A01-A12` keeps its zeros; anything else is one."""
     found = re.fullmatch(r"(?P<a>\D*)(?P<from>\d{1,6})-(?P<b>\D*)(?P<to>\d{1,6})", text.strip())
     if not found or found["b"] not in ("", found["a"]):
         return [plain_name(_("seam"), text)]
     first, last = int(found["from"]), int(found["to"])
     if not first <= last < first + _MOST_AT_ONCE:
-        return [plain_name(_("seam"), text)]
-    return [f"{found['a']}{number}" for number in range(first, last + 1)]
+        raise NotAStretch(name=_("seams"), text=text)
+    digits = len(found["from"])
+    return [f"{found['a']}{number:0{digits}d}" for number in range(first, last + 1)]
 
 
 APPS = {"seam": seam, "bleed": bleed}

@@ -10,13 +10,13 @@ import typer
 from weldcal.book import Recorded
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import Command, answer, book_of, group, say, single
-from weldcal.errors import Missing
+from weldcal.errors import Missing, NotATime
 from weldcal.quantities import Quantity
 from weldcal.records import job as records
 from weldcal.records.fields import choose, plain_name, read
 from weldcal.records.limits import DEFAULTS
 from weldcal.reports import cautions as caution_lines
-from weldcal.reports import show
+from weldcal.reports import lines, show
 from weldcal.words import _
 
 job = group(_("Jobs: one roof contract each."))
@@ -41,7 +41,7 @@ def job_new(
     area: list[str] = typer.Option([], "--area", help=_('Roof area, like "A 60ft x 40ft".')),
     sheet: list[str] = typer.Option([], "--sheet", help=_('Sheet, like "base: polyester SBS, 3 mm".')),
     machine: list[str] = typer.Option([], "--machine", help=_('Machine, like "blue: ft/min 1-20 step 0.5".')),
-    instrument: list[str] = typer.Option([], "--instrument", help=_('Instrument, like "tape 1: tape, checked 2026-05-01".')),
+    instrument: list[str] = typer.Option([], "--instrument", help=_('Instrument, like "tape 1: tape, checked 2026-05-01, due 2027-05-01".')),
     person: list[str] = typer.Option([], "--person", help=_('Person, like "Ana Ruiz: AR, operator".')),
     limit: list[str] = typer.Option([], "--limit", help=_('Limit, like "bleed_high 3/8in: maker sheet rev 4".')),
     by: str = BY,
@@ -61,19 +61,11 @@ def job_new(
         *(("instrument", _instrument(text)) for text in instrument),
         *(("person", _person(text)) for text in person),
     ]
-    limits = [_limit(text, units) for text in limit]
+    limits = [_limit(text) for text in limit]
     done = book.new_job(
-        name,
-        units=units,
-        zone_name=zone or _local_zone(),
-        day_begins=_whole(day_begins),
-        place=place,
-        by=by,
-    )
-    for kind, record in parts:
-        book.add(kind, record, by)
-    for limit_name, value, source in limits:
-        book.set_limit(limit_name, value, source, by or "not named")
+        name, units=units, zone_name=zone or _local_zone(), day_begins=_whole(day_begins), place=place,
+        parts=parts, limits=limits, by=by,
+    )  # fmt: skip
     answer(ctx, as_json, _("Job"), done)
     if not as_json:
         say(_("Limits are common practice until you adopt the sheet maker's: weldcal limit list"))
@@ -184,7 +176,7 @@ def machine_add(
 def instrument_add(
     ctx: typer.Context, what: str = _WHAT, by: str = BY, as_json: bool = JSON
 ) -> None:
-    """Add an instrument. Example: weldcal instrument add "tape 1: tape, checked 2026-05-01" """
+    """Add an instrument. Example: weldcal instrument add "tape 1: tape, checked 2026-05-01, due 2027-05-01" """
     _added(ctx, as_json, "instrument", _("Instrument"), _instrument(what), by)
 
 
@@ -237,9 +229,11 @@ def me_(ctx: typer.Context, name: str = typer.Argument(...), as_json: bool = JSO
     book = book_of(ctx)
     done = book.me(name)
     if as_json:
-        print(show.as_json({"name": done.name}))
+        print(show.as_json({"name": done.name, "notes": [n.code for n in done.notes]}))
     else:
         say(_("This device types for {name} from now on.", name=show.safe(done.name)))
+        for line in lines.notes(done.notes, book.job.units):
+            say(line)
 
 
 @cautions.command(cls=Command)
@@ -325,10 +319,14 @@ def _mark(text: str, units: str) -> records.DialMark:
 
 def _instrument(text: str) -> records.Instrument:
     name, rest = _head(text, _("instrument"))
-    kind, _comma, checked = rest.partition(",")
-    return records.Instrument(
-        name=name, kind=kind.strip() or name, checked=checked.replace("checked", "").strip() or None
-    )
+    kind, *dates = (part.strip() for part in rest.split(","))
+    found = {}
+    for part in dates:
+        word, _space, date = part.partition(" ")
+        if word not in ("checked", "due") or not re.fullmatch(r"\d{4}-\d\d-\d\d", date.strip()):
+            raise NotATime(name=name, text=part)
+        found[word] = date.strip()
+    return records.Instrument(name=name, kind=kind or name, **found)
 
 
 def _person(text: str) -> records.Person:
@@ -337,15 +335,13 @@ def _person(text: str) -> records.Person:
     return records.Person(name=name, initials=initials.strip() or None, role=role.strip() or None)
 
 
-def _limit(text: str, units: str) -> tuple[str, str, str]:
+def _limit(text: str) -> tuple[str, str, str]:
     value, colon, source = text.partition(":")
     name, _space, number = value.strip().partition(" ")
     if not (colon and number):
         raise Missing(
             name=_("source"), option="--limit", example='"bleed_high 3/8in: maker sheet rev 4"'
         )
-    if name in DEFAULTS:
-        read(DEFAULTS[name].field, number, units)
     return name, number, source
 
 

@@ -65,6 +65,7 @@ def strip_record(
     exposed_mat: str = typer.Option(None, "--exposed-mat", help=_("Mat exposed: yes or no.")),
     roll_lot: str = typer.Option(None, "--roll-lot", help=_("Lot of the roll.")),
     note: str = parse.NOTE,
+    photo: list[str] = parse.PHOTO,
     instrument: str = parse.INSTRUMENT,
     by: str = BY,
     at: str = parse.AT,
@@ -119,7 +120,7 @@ def strip_record(
         bonded_width=read("bonded_width", bonded_width, units) if bonded_width else None,
         smoke=choose("yes_no", smoke) == "yes" if smoke else None,
         exposed_mat=choose("yes_no", exposed_mat) == "yes" if exposed_mat else None,
-        roll_lot=roll_lot, note=note,
+        roll_lot=roll_lot, note=note, photos=book.photos(photo),
     )  # fmt: skip
     answer(ctx, as_json, _("Strip"), book.record_strip(record))
 

@@ -19,6 +19,8 @@ from msgspec import Struct
 from weldcal.log.entry import FORMAT, GENESIS, Entry, Envelope, read_entry, seal_entry
 
 ORDER = "ORDER BY tick, device, seq"
+# Clocks of two devices differ by this much without anybody minding.
+CLOCK_SLACK = timedelta(minutes=2)
 
 
 class Draft(Struct, frozen=True):
@@ -159,13 +161,10 @@ def clock_warnings(connection: sqlite3.Connection) -> list[Fault]:
     for entry in entries(connection):
         at = datetime.fromisoformat(entry.at)
         before = last.get(entry.device)
-        if before is not None and at < before - _CLOCK_SLACK:
+        if before is not None and at < before - CLOCK_SLACK:
             found.append(Fault(entry.id, "clock went back", f"after {before}", entry.at))
-        elif latest and latest[1] != entry.device and at < latest[0] - _CLOCK_SLACK:
+        elif latest and latest[1] != entry.device and at < latest[0] - CLOCK_SLACK:
             found.append(Fault(entry.id, "clocks disagree", f"after {latest[0]}", entry.at))
         last[entry.device] = at
         latest = max(latest or (at, entry.device), (at, entry.device))
     return found
-
-
-_CLOCK_SLACK = timedelta(minutes=2)

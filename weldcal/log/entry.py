@@ -62,12 +62,19 @@ class Entry:
     def __init__(self, body: str, hash: str, says: Envelope | None = None) -> None:
         self.body = body
         self.hash = hash
-        self.says = says or _decoder.decode(body)
+        self.says = says or _read(body)
 
     def __getattr__(self, name: str) -> Any:
         if name == "says":
             raise AttributeError(name)
         return getattr(self.says, name)
+
+
+def _read(body: str) -> Envelope:
+    try:
+        return _decoder.decode(body)
+    except (msgspec.MsgspecError, RecursionError) as error:
+        raise ValueError(f"not an entry: {error}") from None
 
 
 def seal_entry(says: Envelope) -> Entry:
@@ -90,10 +97,7 @@ def read_entry(body: str, kept_hash: str) -> Entry:
     found = digest(body.encode())
     if found != kept_hash:
         raise ValueError(f"hash {found[:12]}…, expected {kept_hash[:12]}…")
-    try:
-        says = _decoder.decode(body)
-    except (msgspec.MsgspecError, RecursionError) as error:
-        raise ValueError(f"not an entry: {error}") from None
+    says = _read(body)
     if says.v != FORMAT:
         raise ValueError(f"format {says.v}, expected {FORMAT}")
     if not (1 <= says.seq < MOST and 1 <= says.tick < MOST):

@@ -16,7 +16,7 @@ import os
 import zlib
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import IO, Any
+from typing import Any
 
 import msgspec
 from msgspec import Struct
@@ -73,7 +73,9 @@ Line = Header | EntryLine | PhotoLine | End
 _decoder = msgspec.json.Decoder(Line)
 
 
-def write(path: Path, header: Header, entries: Iterable[Entry], book: Path, names: Iterable[str]) -> None:
+def write(
+    path: Path, header: Header, entries: Iterable[Entry], book: Path, names: Iterable[str]
+) -> None:
     """Write a pack, whole or not at all; photos by name from beside `book`.
 
     Raises:
@@ -148,12 +150,14 @@ def lines(path: Path) -> Iterator[Line]:
         raise FileTrouble(file=path, why=error.strerror or str(error)) from None
 
 
-def _lines(path: Path, file: IO[bytes]) -> Iterator[Line]:
+def _lines(path: Path, file: gzip.GzipFile) -> Iterator[Line]:
     total, taken, number, last = hashlib.sha256(), 0, 0, None
     while text := file.readline(LONGEST_LINE):
         number, taken = number + 1, taken + len(text)
         if taken > LARGEST_TEXT or not text.endswith(b"\n"):
-            raise BadPack(file=path.name, why=_("line {n} is cut or longer than any can be", n=number))
+            raise BadPack(
+                file=path.name, why=_("line {n} is cut or longer than any can be", n=number)
+            )
         try:
             line = _decoder.decode(text)
         except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError) as error:
@@ -161,7 +165,9 @@ def _lines(path: Path, file: IO[bytes]) -> Iterator[Line]:
         if isinstance(last, End) or isinstance(line, Header) != (number == 1):
             raise BadPack(file=path.name, why=_("line {n} is out of place", n=number))
         if isinstance(line, Header) and line.weldcal_pack != PACK:
-            raise BadPack(file=path.name, why=_("made by another version ({n})", n=line.weldcal_pack))
+            raise BadPack(
+                file=path.name, why=_("made by another version ({n})", n=line.weldcal_pack)
+            )
         if isinstance(line, End) and line.sha256 != total.hexdigest():
             raise BadPack(file=path.name, why=_("its last line does not match the rest: altered"))
         total.update(text)
@@ -194,7 +200,9 @@ def photo_of(path: Path, line: PhotoLine) -> bytes:
     except ValueError:
         data = b""
     if hashlib.sha256(data).hexdigest() != line.sha256 or photos.kind_of(data) is None:
-        raise BadPack(file=path.name, why=_("photo {name}… is not what it was", name=line.sha256[:12]))
+        raise BadPack(
+            file=path.name, why=_("photo {name}… is not what it was", name=line.sha256[:12])
+        )
     return data
 
 

@@ -79,7 +79,7 @@ def open_existing(path: Path, *, write: bool) -> sqlite3.Connection:
     """
     if path.is_dir():
         raise NotABook(file=path, why=_("it is a folder"))
-    if write and not (os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)):
+    if write and not can_write(path):
         raise BookUnwritable(file=path, why=_("read-only"))
     with trouble(path):
         connection = _connect(path, "rw") if write else _connect_reading(path)
@@ -110,6 +110,26 @@ def _connect_reading(path: Path) -> sqlite3.Connection:
         # A read-only disk cannot hold WAL's side files.
         uri = f"{path.absolute().as_uri()}?mode=ro&immutable=1"
         return sqlite3.connect(uri, uri=True, isolation_level=None)
+
+
+def can_write(path: Path) -> bool:
+    """Whether a book can be written where it lies."""
+    return os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)
+
+
+def copy_beside(connection: sqlite3.Connection, path: Path, why: str) -> Path:
+    """Copy a book beside itself before something is done to it; never over another copy."""
+    number, beside = 1, path.with_name(f"{path.name}.{why}")
+    while beside.exists():
+        number += 1
+        beside = path.with_name(f"{path.name}.{why}-{number}")
+    os.close(os.open(beside, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+    copy = sqlite3.connect(beside)
+    try:
+        connection.backup(copy)
+    finally:
+        copy.close()
+    return beside
 
 
 @contextmanager

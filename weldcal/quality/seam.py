@@ -64,6 +64,7 @@ class SeamRecord(Struct, frozen=True):
 
     length: float | None = None
     known: bool = True
+    loose_finishes: int = 0
     runs: tuple[Run, ...] = ()
     walks: tuple[Walk, ...] = ()
     findings: tuple[Found, ...] = ()
@@ -166,6 +167,8 @@ def _flags(seam: SeamRecord) -> tuple[str, ...]:
     runs = sorted(seam.runs, key=lambda run: run.when)
     if any(_overlap(a, b) for n, a in enumerate(runs) for b in runs[n + 1 :]):
         flags.append("welded twice")
+    if seam.loose_finishes:
+        flags.append("finished without a start")
     if sum(run.end is None for run in runs) > 1:
         flags.append("second start")
     if any(run.warned for run in runs):

@@ -8,13 +8,16 @@ whole numbers, booleans, lists and objects; a quantity is
 from __future__ import annotations
 
 import importlib
+import re
 from fractions import Fraction
 from functools import cache
 from typing import Any
 
 import msgspec
 
-from weldcal.quantities import UNITS
+from weldcal.errors import TextNotPlain, WeldcalError
+from weldcal.quantities import DIMENSION
+from weldcal.words import _
 
 # Kind of entry -> the record it holds. Loaded one by one: recording a strip
 # needs no other.
@@ -40,6 +43,8 @@ KINDS: dict[str, str] = {
     "amend": "notes.Amend",
     "settle": "notes.Settle",
     "advice": "notes.AdviceGiven",
+    "seal": "seal.Seal",
+    "handed": "seal.Handed",
 }
 
 
@@ -57,7 +62,7 @@ def record_class(kind: str) -> type[Any]:
 
 def encode(record: object) -> dict[str, Any]:
     """The payload of a record."""
-    payload: dict[str, Any] = _without_none(msgspec.to_builtins(record, enc_hook=_encode_number))
+    payload: dict[str, Any] = _kept(msgspec.to_builtins(record, enc_hook=_encode_number))
     return payload
 
 
@@ -71,7 +76,7 @@ def decode(kind: str, payload: dict[str, Any]) -> Any:
         record = msgspec.convert(payload, record_class(kind), dec_hook=_decode_number)
     except KeyError:
         raise ValueError(f"unknown kind {kind!r}") from None
-    except msgspec.ValidationError as error:
+    except (msgspec.ValidationError, WeldcalError) as error:
         raise ValueError(str(error)) from None
     _check_units(payload)
     return record
@@ -83,18 +88,21 @@ def _encode_number(value: object) -> str:
     raise NotImplementedError(type(value))
 
 
+_NUMBER = re.compile(r"-?\d{1,40}(/[1-9]\d{0,39})?", re.ASCII)
+
+
 def _decode_number(wanted: type, value: object) -> object:
-    if wanted is Fraction and isinstance(value, str) and len(value) <= 64:
+    if wanted is Fraction and isinstance(value, str) and _NUMBER.fullmatch(value):
         return Fraction(value)
-    raise ValueError(f"not a number: {value!r}")
+    raise ValueError(f"not a number: {value!r:.60}")
 
 
 def _check_units(value: object) -> None:
     """Refuse a quantity whose unit is not one of ours."""
     if isinstance(value, dict):
         if set(value) == {"text", "number", "unit"}:
-            if not any(value["unit"] in units for units in UNITS.values()):
-                raise ValueError(f"unknown unit {value['unit']!r}")
+            if value["unit"] not in list(DIMENSION):
+                raise ValueError(f"unknown unit {value['unit']!r:.60}")
             return
         for part in value.values():
             _check_units(part)
@@ -103,9 +111,21 @@ def _check_units(value: object) -> None:
             _check_units(part)
 
 
-def _without_none(value: Any) -> Any:
+_LONGEST_TEXT = 10_000
+
+
+def _kept(value: Any) -> Any:
+    """What of a record is kept: nothing that is None, and text that can be written down.
+
+    Raises:
+        TextNotPlain: a text that is no text (lone surrogates), or endless.
+    """
     if isinstance(value, dict):
-        return {key: _without_none(part) for key, part in value.items() if part is not None}
+        return {key: _kept(part) for key, part in value.items() if part is not None}
     if isinstance(value, list | tuple):
-        return [_without_none(part) for part in value]
+        return [_kept(part) for part in value]
+    if isinstance(value, str) and (
+        len(value) > _LONGEST_TEXT or any("\ud800" <= sign <= "\udfff" for sign in value)
+    ):
+        raise TextNotPlain(name=_("text"), most=_LONGEST_TEXT)
     return value

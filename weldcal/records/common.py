@@ -32,6 +32,18 @@ class Carried(Struct, frozen=True, kw_only=True):
     read_at: str
 
 
+class Photo(Struct, frozen=True, kw_only=True):
+    """A picture kept beside the book under the SHA-256 of its bytes.
+
+    `file` is the name it had where it was taken from.
+    """
+
+    sha256: str
+    size: int
+    kind: str
+    file: str
+
+
 class Conditions(Struct, frozen=True, kw_only=True):
     """Weather, sheet and power at a time; `None` is "not read".
 

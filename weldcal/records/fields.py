@@ -14,7 +14,7 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from weldcal.errors import NotAChoice, NotAStretch, OutOfRange, TextNotPlain
+from weldcal.errors import NotAChoice, NotAStretch, NotWhole, OutOfRange, TextNotPlain
 from weldcal.quantities import Quantity, convert, parse
 from weldcal.words import _, mark
 
@@ -139,8 +139,11 @@ def check(name: str, quantity: Quantity) -> None:
 
     Raises:
         OutOfRange: with the range in the unit that was typed.
+        NotWhole: a count that is none.
     """
     field = FIELDS[name]
+    if field.dimension == "count" and quantity.number.denominator != 1:
+        raise NotWhole(name=_(field.label), text=quantity.text)
     low, high = Fraction(field.low), Fraction(field.high)
     if not low <= quantity.to(field.limit_unit) <= high:
         raise OutOfRange(

@@ -6,9 +6,13 @@ and compound), and people by name and initials only.
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from msgspec import Struct
 
+from weldcal.errors import BadDial
 from weldcal.quantities import Quantity
+from weldcal.words import _
 
 
 class Job(Struct, frozen=True, kw_only=True):
@@ -77,13 +81,38 @@ class Machine(Struct, frozen=True, kw_only=True):
     rated_voltage: Quantity | None = None
     marks: tuple[DialMark, ...] = ()
 
+    def __post_init__(self) -> None:
+        """Refuse a dial that cannot be set or read.
+
+        Raises:
+            BadDial: says what is wrong.
+        """
+        low, high, step = (q.number for q in (self.dial_low, self.dial_high, self.dial_step))
+        ordered = sorted((m.mark.number, m.speed.to("m/min")) for m in self.marks)
+        why = None
+        if step <= 0 or not low < high or (high - low) / step > _MOST_STEPS:
+            why = _("its dial must run from low to high in steps above 0")
+        elif self.nozzle_low.to("C") >= self.nozzle_high.to("C"):
+            why = _("its nozzle range must run from low to high")
+        elif any(a[0] == b[0] or a[1] >= b[1] for a, b in pairwise(ordered)):
+            why = _("each mark needs one speed, and higher marks higher speeds")
+        if why:
+            raise BadDial(name=self.name, why=why, example='"blue: ft/min 1-20 step 0.5"')
+
+
+_MOST_STEPS = 2000
+
 
 class Instrument(Struct, frozen=True, kw_only=True):
-    """Thermometer, tape, stopwatch, tensile tester; `checked` is its last check date."""
+    """Thermometer, tape, stopwatch, tensile tester.
+
+    `checked` is the date of its last check, `due` the date until which that holds.
+    """
 
     name: str
     kind: str
     checked: str | None = None
+    due: str | None = None
 
 
 class Person(Struct, frozen=True, kw_only=True):

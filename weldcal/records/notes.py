@@ -26,8 +26,8 @@ class Amend(Struct, frozen=True, kw_only=True):
 
     of: str
     path: str
-    old: Any
-    new: Any
+    old: Any = None
+    new: Any = None
     why: str
     seen: Seen
     replaces: str

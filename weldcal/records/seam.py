@@ -9,7 +9,7 @@ from __future__ import annotations
 from msgspec import Struct
 
 from weldcal.quantities import Quantity
-from weldcal.records.common import Conditions, Seen, Setting
+from weldcal.records.common import Conditions, Photo, Seen, Setting
 
 
 class Seam(Struct, frozen=True, kw_only=True):
@@ -97,6 +97,7 @@ class Finding(Struct, frozen=True, kw_only=True):
     walk: str | None = None
     peel: str | None = None
     note: str | None = None
+    photos: tuple[Photo, ...] = ()
 
 
 class Mend(Struct, frozen=True, kw_only=True):
@@ -112,6 +113,7 @@ class Mend(Struct, frozen=True, kw_only=True):
     tool: str | None = None
     patch: Quantity | None = None
     note: str | None = None
+    photos: tuple[Photo, ...] = ()
 
 
 class Peel(Struct, frozen=True, kw_only=True):

@@ -9,7 +9,7 @@ from __future__ import annotations
 from msgspec import Struct
 
 from weldcal.quantities import Quantity
-from weldcal.records.common import Conditions, Seen, Setting
+from weldcal.records.common import Conditions, Photo, Seen, Setting
 
 
 class Strip(Struct, frozen=True, kw_only=True):
@@ -37,6 +37,7 @@ class Strip(Struct, frozen=True, kw_only=True):
     roll_lot: str | None = None
     note: str | None = None
     source: str | None = None
+    photos: tuple[Photo, ...] = ()
 
 
 class Pull(Struct, frozen=True, kw_only=True):

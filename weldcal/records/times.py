@@ -61,7 +61,7 @@ def read_time(text: str, now: datetime, label: str) -> datetime:
         raise NotATime(name=label, text=text) from None
     if not 1970 <= found.year <= 2200:
         raise NotATime(name=label, text=text)
-    return found if found.tzinfo else found.replace(tzinfo=now.tzinfo)
+    return found.astimezone(now.tzinfo) if found.tzinfo else found.replace(tzinfo=now.tzinfo)
 
 
 def stamp(moment: datetime) -> str:

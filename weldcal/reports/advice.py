@@ -17,20 +17,30 @@ from weldcal.words import _, plural
 def document(dialled: Any) -> dict[str, Any]:
     """The advice as one JSON document: SI values, units in the keys."""
     a, dial = dialled.advice, dialled.dial
-    answer = dataclasses.asdict(a)
+    reasons = [
+        {"code": r.code, "effect_m_per_min": r.effect, "values": r.values} for r in a.reasons
+    ]
     return {
         "speed_m_per_min": a.forecast.speed_m_per_min,
         "dial_mark": dial.mark(a.forecast.speed_m_per_min),
         "dial_unit": dial.unit,
         "nozzle_c": a.forecast.nozzle_c,
         "sure": a.sure,
-        **answer,
+        "is_go_ahead": False,
+        "doubts": list(a.doubts),
+        "forecast": dataclasses.asdict(a.forecast),
+        "speed_low_m_per_min": a.speed_low,
+        "speed_high_m_per_min": a.speed_high,
+        "holds_until_sheet_c": a.holds_until_sheet_c,
+        "speed_from_there_m_per_min": a.speed_from_there,
+        "next_strip": dataclasses.asdict(a.next_strip) if a.next_strip else None,
+        "reasons": reasons,
+        "rests_on": a.rests_on,
         "question": dataclasses.asdict(dialled.question),
         "window": dataclasses.asdict(dialled.window),
         "carried_over": dialled.carried,
         "strips_left_out": dialled.left_out,
         "recorded": dialled.recorded,
-        "is_go_ahead": False,
     }
 
 
@@ -96,7 +106,7 @@ def _conditions(dialled: Any) -> str:
 
 def _certainty(dialled: Any) -> list[str]:
     a = dialled.advice
-    chance = show.percent(a.forecast.chance)
+    chance = show.percent(a.forecast.chance, down=True)
     if a.sure:
         return [
             _(

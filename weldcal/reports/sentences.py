@@ -98,6 +98,9 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
     ),
     "off_limits": lambda v, u: _("OUTSIDE THE LIMITS: {why}. Stop and look.", why=shortfall(v["shortfall"].code, v["shortfall"].values, u)),
     "unlisted": _unlisted,
+    "past_check": lambda v, u: _("{instrument} is past its check date. Kept, and marked.", instrument=show.safe(v["instrument"])),
+    "no_start": lambda v, u: _("No run is open on seam {seam} here; the finish is kept by itself until its start is merged or recorded.", seam=show.safe(v["seam"])),
+    "clock_back": lambda v, u: _("This device's clock stands before its last entry ({at}). The order is kept; set the clock.", at=v["at"]),
     "pulled_twice": lambda v, u: _("{name} was pulled before ({first}); both are kept, the first stands. To correct it: weldcal amend {name} bond ...", name=v["name"], first=_(v["first"])),
     "second_start": lambda v, u: _("Run {run} on seam {seam} was begun and not finished. Both are kept.", run=v["run"], seam=show.safe(v["seam"])),
     "past_end": lambda v, u: _(

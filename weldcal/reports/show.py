@@ -7,13 +7,16 @@ the line around: control signs are shown as pictures, never obeyed.
 from __future__ import annotations
 
 import json
+import math
 import unicodedata
 from datetime import datetime
 from typing import Any
 
 from weldcal.quantities import sixteenths
 
-_BIDI = {chr(code) for code in (*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F)}
+_BIDI = {
+    chr(code) for code in (*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F, 0x061C)
+}
 
 
 def safe(text: object) -> str:
@@ -85,8 +88,10 @@ def wind(m_per_s: float | None, units: str) -> str:
     return f"{m_per_s / 0.44704:.0f} mph" if units == "us" else f"{m_per_s:.1f} m/s"
 
 
-def percent(chance: float) -> str:
-    """A chance, never rounded up to certainty: `93 %`, `<1 %`, `>99 %`."""
+def percent(chance: float, *, down: bool = False) -> str:
+    """A chance, never rounded up to certainty: `93 %`, `<1 %`, `>99 %`; `down` never rounds up."""
+    if down and chance >= 0.01:
+        return f"{math.floor(chance * 100)} %"
     if chance < 0.005:
         return "<1 %"
     if chance > 0.995:

@@ -24,6 +24,7 @@ from weldcal.quality.seam import (
     UNPROBED,
 )
 from weldcal.reports import sentences, show
+from weldcal.reports.lines import wrapped
 from weldcal.words import _, mark, plural
 
 NARROW = 60
@@ -41,20 +42,22 @@ def console() -> Console:
     return Console(highlight=False, markup=False, emoji=False, no_color=plain, soft_wrap=plain)
 
 
-def table(headings: list[str], rows: list[list[str]]) -> None:
-    """Print rows under headings; as paragraphs where the screen is narrow, tabs into a pipe."""
-    screen = console()
+def table(headings: list[str], rows: list[list[str]], lead: int = 1) -> None:
+    """Print rows under headings; tabs into a pipe; paragraphs where the screen is narrow.
+
+    `lead` columns are the head of such a paragraph.
+    """
     if not sys.stdout.isatty():
         for row in [headings, *rows]:
             print("\t".join(row))
         return
+    screen = console()
     if screen.width < NARROW:
         for row in rows:
-            head, *rest = zip(headings, row, strict=True)
-            screen.print(Text(head[1], style="bold"))
-            for label, value in rest:
+            screen.print(Text(" ".join(row[:lead]), style="bold"))
+            for label, value in zip(headings[lead:], row[lead:], strict=True):
                 if value:
-                    screen.print(Text(f"  {label}: {value}"))
+                    screen.print(Text(wrapped(f"- {label}: {value}")))
         return
     made = Table(box=None, pad_edge=False, header_style="bold")
     for heading in headings:
@@ -64,34 +67,84 @@ def table(headings: list[str], rows: list[list[str]]) -> None:
     screen.print(made)
 
 
+WIDE = 120
+
+
 def strips(rows: list[dict[str, Any]], units: str) -> None:
     """List strips with what each came to."""
     if not rows:
-        print(_("No strip yet. Type: weldcal strip record"))
+        _say(_("No strip yet. Type: weldcal strip record"))
         return
-    cells = []
-    for row in rows:
-        short = [sentences.shortfall(s.code, s.values, units) for s in row["shortfalls"]]
-        cells.append(
-            [
-                row["name"], show.clock(row["seen_local"]), show.safe(row["machine"]), show.safe(row["sheet"]),
-                show.temperature(row["nozzle_c"], units),
-                show.speed(row["true_speed_m_per_min"] or row["speed_m_per_min"], units)
-                if row["speed_m_per_min"] or row["true_speed_m_per_min"] else _("mark {mark}", mark=row["speed_text"]),
-                show.temperature(row["sheet_c"] if row["sheet_c"] is not None else row["ambient_c"], units),
-                show.safe(" ".join(row["readings"])), _(row["bubbling"] or "–"), _(row["bond"]),
-                _("go-ahead") if not short else "; ".join(short),
-            ]
-        )  # fmt: skip
-    headings = [_("Strip"), _("Seen"), _("Machine"), _("Sheet"), _("Nozzle"), _("Speed"), _("Sheet at"),
-                _("Bleed-out"), _("Bubbling"), _("Bond"), _("Came to")]  # fmt: skip
-    table(headings, cells)
+    cells = [_strip_cells(row, units) for row in rows]
+    if sys.stdout.isatty() and console().width < WIDE:
+        for (
+            name,
+            seen,
+            machine,
+            sheet,
+            nozzle,
+            speed,
+            at,
+            bleed,
+            bubbling,
+            bond,
+            verdict,
+            marks,
+        ) in cells:
+            text = _(
+                "{name} {seen} {machine}, {sheet}: {nozzle}, {speed}, sheet {at}; bleed-out {bleed}, bubbling {bubbling}, pull {bond}; {verdict}",
+                name=name,
+                seen=seen,
+                machine=machine,
+                sheet=sheet,
+                nozzle=nozzle,
+                speed=speed,
+                at=at,
+                bleed=bleed,
+                bubbling=bubbling,
+                bond=bond,
+                verdict=verdict,
+            )
+            _say(f"- {text}" + (f" [{marks}]" if marks else ""))
+        return
+    headings = [
+        _("Strip"),
+        _("Seen"),
+        _("Machine"),
+        _("Sheet"),
+        _("Nozzle"),
+        _("Speed"),
+        _("Sheet at"),
+        _("Bleed-out"),
+        _("Bubbling"),
+        _("Pull"),
+        _("Came to"),
+        _("Marks"),
+    ]
+    table(headings, cells)  # fmt: skip
+
+
+def _strip_cells(row: dict[str, Any], units: str) -> list[str]:
+    short = [sentences.shortfall(s.code, s.values, units) for s in row["shortfalls"]]
+    speed = row["true_speed_m_per_min"] or row["speed_m_per_min"]
+    sheet = row["sheet_c"] if row["sheet_c"] is not None else row["ambient_c"]
+    return [
+        row["name"], show.clock(row["seen_local"]), show.safe(row["machine"]), show.safe(row["sheet"]),
+        show.temperature(row["nozzle_c"], units),
+        show.speed(speed, units) if speed else _("mark {mark}", mark=row["speed_text"]),
+        show.temperature(sheet, units), show.safe(" ".join(row["readings"])), _(row["bubbling"] or "–"),
+        _(row["bond"]), "; ".join(short) or _("go-ahead"), ", ".join(_(m) for m in row["marks"]),
+    ]  # fmt: skip
+
+
+def _say(text: str) -> None:
+    print(wrapped(text) if sys.stdout.isatty() else text)
 
 
 def roof(seams: list[dict[str, Any]], warnings: list[dict[str, Any]], units: str) -> None:
     """Every seam and its state, then what needs a person next."""
     if not seams:
-        print(_("No seam yet. Type: weldcal seam add A1-A6 --length 33ft"))
+        _say(_("No seam yet. Type: weldcal seam add A1-A6 --length 33ft"))
         return
     rows = []
     for found in seams:
@@ -107,13 +160,15 @@ def roof(seams: list[dict[str, Any]], warnings: list[dict[str, Any]], units: str
         rows.append(
             [
                 SHAPES[state.state], show.safe(found["name"]), _(state.state), show.distance(length, units),
-                show.distance(state.welded_m, units), "; ".join(todo), ", ".join(_(f) for f in state.flags),
+                show.distance(state.welded_m, units), "; ".join(todo), ", ".join(_(f) for f in found["flags"]),
             ]
         )  # fmt: skip
-    table(["", _("Seam"), _("State"), _("Length"), _("Welded"), _("To do"), _("Flags")], rows)
+    table(
+        ["", _("Seam"), _("State"), _("Length"), _("Welded"), _("To do"), _("Flags")], rows, lead=2
+    )
     _roof_total(seams, units)
     for warning in warnings:
-        print(
+        _say(
             _("Open warning: {run} on seam {seam}, {what}. When done: weldcal settle {run} \"...\"",
               run=warning["run"], seam=show.safe(warning["seam"]), what=sentences.warning(warning["code"]))
         )  # fmt: skip
@@ -124,10 +179,10 @@ def _roof_total(seams: list[dict[str, Any]], units: str) -> None:
     probed = sum(s["state"].probed_m for s in seams)
     open_ = sum(len(s["state"].open) for s in seams)
     part = f"{100 * probed / welded:.0f} %" if welded else "–"
-    print(
+    _say(
         _("{seams}: {welded} welded, {part} of it probed, {findings}.",
           seams=plural("{n} seam", "{n} seams", len(seams)), welded=show.distance(welded, units), part=part,
           findings=plural("{n} open finding", "{n} open findings", open_))
     )  # fmt: skip
     counts = {state: sum(s["state"].state == state for s in seams) for state in STATES}
-    print("  ".join(f"{SHAPES[state]} {_(state)} {n}" for state, n in counts.items() if n))
+    _say("  ".join(f"{SHAPES[state]} {_(state)} {n}" for state, n in counts.items() if n))

@@ -17,7 +17,8 @@ _FLAGS = [
     mark("late"), mark("ahead of the clock"), mark("entered by another"), mark("amended"), mark("conflict"),
     mark("pulled twice"), mark("finished twice"), mark("not on the seam list"), mark("welded twice"),
     mark("second start"), mark("warned"), mark("past its end"), mark("welding not recorded"),
-    mark("probed by its operator"),
+    mark("probed by its operator"), mark("machine not listed"), mark("sheet not listed"),
+    mark("person not listed"), mark("instrument past its check"), mark("finished without a start"), mark("listed twice"),
 ]  # fmt: skip
 
 
@@ -29,9 +30,21 @@ def document(found: dict[str, Any]) -> dict[str, Any]:
         row = {k: v for k, v in event["row"].items() if k != "shortfalls"}
         events.append({"what": event["what"], **row})
     return {
-        "seam": found["name"], "state": state.state, "flags": list(state.flags),
-        "unprobed_m": [list(s) for s in state.unprobed], "open": list(state.open),
+        "seam": found["name"], "state": state.state, "flags": list(found["flags"]),
+        "unprobed_stretches_m": [list(s) for s in state.unprobed], "open": list(state.open),
         "mended_unprobed": list(state.mended), "events": events,
+    }  # fmt: skip
+
+
+def seam_document(found: dict[str, Any]) -> dict[str, Any]:
+    """One seam of the roof as JSON: stretches and lengths in metres."""
+    state, seam = found["state"], found["seam"]
+    return {
+        "name": found["name"], "state": state.state, "flags": found["flags"],
+        "length_m": seam["length_m"] if seam else None, "welded_m": state.welded_m,
+        "probed_m": state.probed_m, "welded_stretches_m": [list(s) for s in state.welded],
+        "unprobed_stretches_m": [list(s) for s in state.unprobed], "open": list(state.open),
+        "mended_unprobed": list(state.mended),
     }  # fmt: skip
 
 
@@ -45,8 +58,8 @@ def page(found: dict[str, Any], units: str) -> list[str]:
         length=length,
         state=_(state.state),
     )
-    if state.flags:
-        head += f" ({', '.join(_(flag) for flag in state.flags)})"
+    if found["flags"]:
+        head += f" ({', '.join(_(flag) for flag in found['flags'])})"
     lines = [head]
     if state.unprobed:
         lines.append(_("Unprobed: {where}", where=show.stretches(state.unprobed, units)))
@@ -59,14 +72,17 @@ def _line(event: dict[str, Any], units: str) -> str:
     if what in ("amend", "settle"):
         when = row["entered_local"] if what == "amend" else row["done_local"]
         return f"- {show.clock(when)} {text}"
-    flags = [*json.loads(row["flags"])]
+    marks = [m for m in row["marks"] if m != "entered by another"]
     if row["seen_by"] != row["entered_by"]:
-        flags = [f for f in flags if f != "entered by another"]
-        flags.append(_("entered by {name}", name=show.safe(row["entered_by"])))
-    tail = f" [{', '.join(_(flag) for flag in flags)}]" if flags else ""
+        marks.append(_("entered by {name}", name=show.safe(row["entered_by"])))
+    tail = f" [{', '.join(_(m) for m in marks)}]" if marks else ""
     return (
         f"- {show.clock(row['seen_local'])} {row['name']} {text}; {show.safe(row['seen_by'])}{tail}"
     )
+
+
+def _finish(row: dict[str, Any], units: str) -> str:
+    return _("finish at {at}, its start not known here", at=show.distance(row["end_m"], units))
 
 
 def _strip(row: dict[str, Any], units: str) -> str:
@@ -177,6 +193,6 @@ def _conditions(row: dict[str, Any], units: str) -> str:
 
 
 _LINES: dict[str, Callable[[dict[str, Any], str], str]] = {
-    "strip": _strip, "run": _run, "bleed": _bleed, "walk": _walk, "finding": _finding, "mend": _mend,
+    "strip": _strip, "run": _run, "finish": _finish, "bleed": _bleed, "walk": _walk, "finding": _finding, "mend": _mend,
     "peel": _peel, "amend": _amend, "settle": _settle,
 }  # fmt: skip

@@ -59,7 +59,7 @@ class Subject(Struct):
         return self.set_by.get(path, self.id)
 
 
-_STAGES = {"pull", "run-finish"}
+_STAGES = {"pull", "run-finish", "handed"}
 
 
 def fold(entries: list[Entry]) -> Subject | None:
@@ -111,6 +111,8 @@ def _set(payload: dict[str, Any], path: str, value: Any) -> None:
     *parents, last = path.split(".")
     for key in parents:
         payload = payload.setdefault(key, {})
+        if not isinstance(payload, dict):
+            raise ValueError(f"no place {path!r} in it")
     if value is None:
         payload.pop(last, None)
     else:

@@ -14,6 +14,7 @@ from collections.abc import Iterable
 from itertools import groupby, islice
 from typing import Any
 
+from weldcal.errors import WeldcalError
 from weldcal.log.chain import entries_about
 from weldcal.log.entry import Entry
 from weldcal.records.codec import decode
@@ -22,6 +23,8 @@ from weldcal.tables.rows import ROWS, utc
 from weldcal.tables.schema import TABLES
 
 _AT_ONCE = 500
+# All that a payload made by somebody else can raise on its way to a row.
+_UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, ArithmeticError, WeldcalError)
 
 
 def project(connection: sqlite3.Connection, subjects: Iterable[str]) -> None:
@@ -44,7 +47,7 @@ def project(connection: sqlite3.Connection, subjects: Iterable[str]) -> None:
         for subject, group in groupby(stream, key=lambda row: row[0]):
             try:
                 made = rows_of([Entry(body, kept) for _about, body, kept in group], begins)
-            except (ValueError, KeyError, TypeError, AttributeError) as error:
+            except _UNREADABLE as error:
                 raise ValueError(f"{subject}: {error}") from error
             for table, row in made:
                 rows.setdefault(table, []).append(row)
@@ -69,7 +72,7 @@ def derive(
     for subject, group in groupby(stream, key=lambda row: row[0]):
         try:
             made = rows_of([Entry(body, kept) for _about, body, kept in group], begins)
-        except (ValueError, KeyError, TypeError, AttributeError) as error:
+        except _UNREADABLE as error:
             unread.append((subject, str(error)))
             continue
         for table, row in made:

@@ -14,7 +14,7 @@ from typing import Any
 
 from weldcal.quantities import DIMENSION, Quantity
 from weldcal.records.codec import decode
-from weldcal.records.common import Conditions, Seen, Setting
+from weldcal.records.common import Conditions, Photo, Seen, Setting
 from weldcal.records.fields import same_name
 from weldcal.tables.fold import Subject
 
@@ -35,6 +35,10 @@ def _si(quantity: Quantity | None, unit: str) -> float | None:
 def _on(seam: str | None) -> dict[str, Any]:
     """The seam as typed, and the form under which two spellings are one seam."""
     return {"seam": seam, "seam_key": None if seam is None else same_name(seam)}
+
+
+def _photos(photos: tuple[Photo, ...]) -> str:
+    return json.dumps([photo.sha256 for photo in photos])
 
 
 def _flag(value: bool | None) -> int | None:
@@ -97,6 +101,7 @@ def _setting(s: Setting | None) -> dict[str, Any]:
         "speed_m_per_min": None if bare else s.speed.si("m/min"),
         "dial_mark": float(s.speed.number) if bare else None,
         "speed_text": s.speed.text, "speed_unit": s.speed.unit,
+        "nozzle_text": s.nozzle.text, "nozzle_unit": s.nozzle.unit,
         "true_speed_m_per_min": _si(s.true_speed, "m/min"),
         "air_flow_pct": _si(s.air_flow, "%"), "nozzle_width_mm": _si(s.nozzle_width, "mm"),
         "roller_load_n": _si(s.roller_load, "N"),
@@ -155,7 +160,12 @@ def _machine(subject: Subject, r: Any, begins: int) -> list[Row]:
 
 
 def _instrument(subject: Subject, r: Any, begins: int) -> list[Row]:
-    return [("instruments", {**_named(subject, r.name), "kind": r.kind, "checked": r.checked})]
+    return [
+        (
+            "instruments",
+            {**_named(subject, r.name), "kind": r.kind, "checked": r.checked, "due": r.due},
+        )
+    ]
 
 
 def _person(subject: Subject, r: Any, begins: int) -> list[Row]:
@@ -181,7 +191,7 @@ def _strip(subject: Subject, r: Any, begins: int) -> list[Row]:
         "pulled_utc": utc(pulls[0]["seen"]["at"]) if pulls else None, "parted": r.parted,
         "bonded_mm": _si(r.bonded_width, "mm"), "smoke": _flag(r.smoke),
         "exposed_mat": _flag(r.exposed_mat), "roll_lot": r.roll_lot, "source": r.source,
-        "note": r.note,
+        "note": r.note, "photos": _photos(r.photos),
     }  # fmt: skip
     seen = _seen(subject, r.seen, begins, r.name)
     if len(pulls) > 1:
@@ -225,6 +235,12 @@ def _run(subject: Subject, r: Any, begins: int) -> list[Row]:
     return [("runs", {**seen, **_setting(r.setting), **_conditions(r.conditions), **row})]
 
 
+def _finish(subject: Subject, r: Any, begins: int) -> list[Row]:
+    """A finish whose start is not known on any device yet."""
+    row = {**_on(r.seam), "end_m": r.end.si("m"), "why": r.why}
+    return [("finishes", {**_seen(subject, r.seen, begins), **row})]
+
+
 def _bleed(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {**_on(r.seam), "at_m": r.at.si("m"), "bubbling": r.bubbling, "note": r.note}
     seen = _seen(subject, r.seen, begins, r.name)
@@ -245,7 +261,7 @@ def _finding(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
         **_on(r.seam), "kind": r.kind, "start_m": r.start.si("m"), "end_m": r.end.si("m"),
         "how": r.how, "depth_mm": _si(r.depth, "mm"), "walk": r.walk, "peel": r.peel,
-        "note": r.note,
+        "note": r.note, "photos": _photos(r.photos),
     }  # fmt: skip
     return [("findings", {**_seen(subject, r.seen, begins, r.name), **row})]
 
@@ -254,6 +270,7 @@ def _mend(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
         **_on(r.seam), "finding": r.finding, "start_m": r.start.si("m"), "end_m": r.end.si("m"),
         "method": r.method, "tool": r.tool, "patch_mm": _si(r.patch, "mm"), "note": r.note,
+        "photos": _photos(r.photos),
     }  # fmt: skip
     return [("mends", {**_seen(subject, r.seen, begins, r.name), **row})]
 
@@ -277,9 +294,31 @@ def _advice(subject: Subject, r: Any, begins: int) -> list[Row]:
     return [("advice", {**_seen(subject, r.seen, begins), **row})]
 
 
+def _seal(subject: Subject, r: Any, begins: int) -> list[Row]:
+    row = {
+        "label": r.label, "entries": r.entries,
+        "heads": json.dumps([[head.device, head.seq, head.hash] for head in r.heads]),
+        "counts": json.dumps(r.counts, sort_keys=True), "code": r.code, "key": r.key,
+        "signature": r.signature,
+    }  # fmt: skip
+    handed = [
+        (
+            "handed",
+            {
+                "id": entry.id, "job": subject.job, "of": subject.id, "to": payload["to"],
+                "how": payload["how"], "seen_by": payload["seen"]["by"],
+                "seen_utc": utc(payload["seen"]["at"]), "seen_local": payload["seen"]["at"],
+                "tick": entry.tick,
+            },
+        )
+        for entry, payload in subject.filled
+    ]  # fmt: skip
+    return [("seals", {**_seen(subject, r.seen, begins, r.name), **row}), *handed]
+
+
 ROWS: dict[str, Callable[[Subject, Any, int], list[Row]]] = {
     "job": _job, "area": _area, "sheet": _sheet, "machine": _machine, "instrument": _instrument,
     "person": _person, "limit": _limit, "conditions": _conditions_read, "strip": _strip,
-    "seam": _seam, "run": _run, "bleed": _bleed, "walk": _walk, "finding": _finding,
-    "mend": _mend, "peel": _peel, "advice": _advice,
+    "seam": _seam, "run": _run, "run-finish": _finish, "bleed": _bleed, "walk": _walk, "finding": _finding,
+    "mend": _mend, "peel": _peel, "advice": _advice, "seal": _seal,
 }  # fmt: skip

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import sqlite3
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 
 # What every observation's row begins with.
 _SEEN = {
@@ -20,7 +20,7 @@ _SEEN = {
 _NAMED = {"id": str, "job": str, "device": str, "tick": int, "name": str}
 _SETTING = {
     "machine": str, "sheet": str, "lap": str, "nozzle_c": float, "nozzle_measured_c": float,
-    "speed_m_per_min": float, "dial_mark": float, "speed_text": str, "speed_unit": str,
+    "speed_m_per_min": float, "dial_mark": float, "speed_text": str, "speed_unit": str, "nozzle_text": str, "nozzle_unit": str,
     "true_speed_m_per_min": float, "air_flow_pct": float, "nozzle_width_mm": float,
     "roller_load_n": float,
 }  # fmt: skip
@@ -40,7 +40,7 @@ TABLES: dict[str, dict[str, type]] = {
         **_NAMED, "dial": str, "dial_low": float, "dial_high": float, "dial_step": float,
         "nozzle_low_c": float, "nozzle_high_c": float, "rated_v": float, "marks": str,
     },
-    "instruments": {**_NAMED, "kind": str, "checked": str},
+    "instruments": {**_NAMED, "kind": str, "checked": str, "due": str},
     "people": {**_NAMED, "initials": str, "role": str},
     "limits": {
         **_NAMED, "number": str, "unit": str, "text": str, "source": str, "adopted_by": str,
@@ -51,7 +51,7 @@ TABLES: dict[str, dict[str, type]] = {
         **_SEEN, **_SETTING, **_CONDITIONS, "readings_n": int, "width_median_mm": float,
         "width_min_mm": float, "width_max_mm": float, "bubbling": str, "bond": str,
         "pulled_utc": str, "parted": str, "bonded_mm": float, "smoke": int, "exposed_mat": int,
-        "roll_lot": str, "source": str, "note": str,
+        "roll_lot": str, "source": str, "note": str, "photos": str,
     },
     "readings": {"id": str, "job": str, "of": str, "n": int, "width_mm": float, "text": str},
     "seams": {**_NAMED, "seam_key": str, "kind": str, "lap": str, "length_m": float, "place": str},
@@ -60,6 +60,7 @@ TABLES: dict[str, dict[str, type]] = {
         "finished_utc": str, "why_finished": str, "by_hand": int, "go_ahead": str,
         "roll_lot": str, "warnings": str, "note": str,
     },
+    "finishes": {**_SEEN, "seam": str, "seam_key": str, "end_m": float, "why": str},
     "bleeds": {
         **_SEEN, "seam": str, "seam_key": str, "at_m": float, "readings_n": int, "width_median_mm": float,
         "width_min_mm": float, "width_max_mm": float, "bubbling": str, "note": str,
@@ -70,17 +71,25 @@ TABLES: dict[str, dict[str, type]] = {
     },
     "findings": {
         **_SEEN, "seam": str, "seam_key": str, "kind": str, "start_m": float, "end_m": float, "how": str,
-        "depth_mm": float, "walk": str, "peel": str, "note": str,
+        "depth_mm": float, "walk": str, "peel": str, "note": str, "photos": str,
     },
     "mends": {
         **_SEEN, "seam": str, "seam_key": str, "finding": str, "start_m": float, "end_m": float, "method": str,
-        "tool": str, "patch_mm": float, "note": str,
+        "tool": str, "patch_mm": float, "note": str, "photos": str,
     },
     "peels": {
         **_SEEN, "seam": str, "seam_key": str, "at_m": float, "strip": str, "load_n": float, "width_mm": float,
         "n_per_mm": float, "parted": str, "note": str,
     },
     "advice": {**_SEEN, "question": str, "answer": str, "version": str},
+    "seals": {
+        **_SEEN, "label": str, "entries": int, "heads": str, "counts": str, "code": str,
+        "key": str, "signature": str,
+    },
+    "handed": {
+        "id": str, "job": str, "of": str, "to": str, "how": str, "seen_by": str,
+        "seen_utc": str, "seen_local": str, "tick": int,
+    },
     "warnings": {
         "id": str, "job": str, "of": str, "code": str, "done": str, "done_by": str,
         "done_utc": str, "done_local": str, "done_tick": int,
@@ -104,7 +113,15 @@ INDEXES: dict[str, tuple[tuple[str, ...], ...]] = {
     "amendments": (("of",), ("job",)),
     "limits": (("job", "name"),),
     "advice": (("job",),),
+    "seals": (("job", "name"),),
+    "handed": (("of",),),
 }
+
+
+def schema_version(connection: sqlite3.Connection) -> int:
+    """The version of the derived tables in a book."""
+    found = connection.execute("SELECT value FROM local WHERE name = 'schema'").fetchone()
+    return int(found[0]) if found else 0
 
 
 def create(connection: sqlite3.Connection) -> None:

@@ -1,0 +1,411 @@
+"""Keeping the record: seals, packs, merges, backups, exports, photos checked.
+
+Invariant: nothing here changes an entry. A merge is a union taken whole or not
+at all; a restore never drops what only the present book holds.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from msgspec import Struct
+
+from weldcal.book.core import Recorded
+from weldcal.book.foreman import Foreman
+from weldcal.errors import BookTrouble, FileTrouble, Misplaced
+from weldcal.log import chain, pack, photos, seal, signing, store
+from weldcal.log.entry import Entry
+from weldcal.records.fields import plain_name
+from weldcal.records.seal import Handed, Head, Seal
+from weldcal.tables import projector
+from weldcal.tables.schema import TABLES
+from weldcal.words import _, mark
+
+
+class Merged(Struct, frozen=True):
+    """What a merge came to.
+
+    Attributes:
+        new, known: entries taken in, and those that were here already.
+        photos: photos taken in.
+        missing: (device, first, last) sequences not here yet: another pack has them.
+    """
+
+    new: int
+    known: int
+    photos: int
+    missing: tuple[tuple[str, int, int], ...] = ()
+
+
+class Keeping(Foreman):
+    """Verbs of whoever keeps the record."""
+
+    # -- seals ----------------------------------------------------------------------
+
+    def seal(
+        self, label: str | None = None, *, by: str | None = None, key: Path | None = None
+    ) -> dict[str, Any]:
+        """Seal all that is recorded so far; the seal's row.
+
+        Raises:
+            FileTrouble: `key` cannot be read.
+        """
+        seen = self.seen(by, None)
+        label = plain_name(_("label"), label or self._day(seen.at))
+        job = self.job
+        with self.writing(self.typist(seen.by)) as writer:
+            heads, entries = self._heads(writer.connection)
+            said = seal.statement(job.id, label, entries, heads)
+            public, signature = signing.sign(key, said) if key else (None, None)
+            record = Seal(
+                name=writer.next_name("L", job.id), label=label, seen=seen, entries=entries, heads=heads,
+                counts=self._counts(writer.connection, job.id), code=seal.code(said), key=public,
+                signature=signature,
+            )  # fmt: skip
+            writer.add("seal", record, job=job.id)
+        return self.find(record.name)
+
+    def hand(
+        self, name: str, to: str, how: str, *, by: str | None = None, at: str | None = None
+    ) -> Recorded:
+        """Record to whom a seal was handed, and how.
+
+        Raises:
+            Misplaced: the name is not of a seal.
+        """
+        row = self.find(name)
+        if row["table"] != "seals":
+            raise Misplaced(text=name, why=_("only a seal is handed over; type its name, like L1"))
+        record = Handed(
+            to=plain_name(_("to whom"), to), how=plain_name(_("how"), how), seen=self.seen(by, at)
+        )
+        with self.writing(self.typist(record.seen.by)) as writer:
+            writer.add("handed", record, job=self.job.id, about=row["id"])
+        return Recorded(row["id"], row["name"])
+
+    def seals(self) -> list[dict[str, Any]]:
+        """The job's seals, with to whom each was handed."""
+        rows = self.rows("SELECT * FROM seals WHERE job = ? ORDER BY tick", (self.job.id,))
+        for row in rows:
+            row["handed"] = self.rows(
+                'SELECT * FROM handed WHERE "of" = ? ORDER BY tick', (row["id"],)
+            )
+        return rows
+
+    def verify_seal(self, code: str) -> tuple[dict[str, Any] | None, list[chain.Fault]]:
+        """Whether the record still is what a seal says: the seal's row, and all faults.
+
+        Raises:
+            Mistyped: it is no code.
+        """
+        wanted = seal.read_code(code)
+        connection = self.reading()
+        found = [
+            e for e in self._entries_of_kind(connection, "seal") if e.payload.get("code") == wanted
+        ]
+        if not found:
+            return None, [
+                chain.Fault("-", "seal", f"a seal with code {wanted}", "none in this book")
+            ]
+        entry = found[0]
+        return {"entry": entry.id, "at": entry.at, **entry.payload}, self._seal_faults(
+            connection, entry
+        )
+
+    def _seal_faults(self, connection: sqlite3.Connection, entry: Entry) -> list[chain.Fault]:
+        kept = entry.payload
+        heads = tuple(Head(**head) for head in kept["heads"])
+        said = seal.statement(entry.job or "", kept["label"], kept["entries"], heads)
+        faults = []
+        if seal.code(said) != kept["code"]:
+            faults.append(chain.Fault(entry.id, "seal", kept["code"], seal.code(said)))
+        total = 0
+        for head in heads:
+            row = connection.execute(
+                "SELECT count(*) FROM entries WHERE device = ? AND seq = ? AND hash = ?",
+                (head.device, head.seq, head.hash),
+            ).fetchone()
+            if not row[0]:
+                what = f"sealed entry {head.seq} of device {head.device}"
+                faults.append(chain.Fault(entry.id, what, head.hash, "not in this book"))
+            total += head.seq
+        if total != kept["entries"]:
+            faults.append(chain.Fault(entry.id, "seal count", str(kept["entries"]), str(total)))
+        if kept.get("signature") and not signing.holds(kept["key"], kept["signature"], said):
+            faults.append(chain.Fault(entry.id, "signature", "of this seal", "of something else"))
+        return faults
+
+    def _heads(self, connection: sqlite3.Connection) -> tuple[tuple[Head, ...], int]:
+        heads = chain.heads(connection)
+        found = tuple(
+            Head(device=d, seq=seq, hash=kept) for d, (seq, kept) in sorted(heads.items())
+        )
+        return found, sum(head.seq for head in found)
+
+    def _counts(self, connection: sqlite3.Connection, job: str) -> dict[str, int]:
+        rows = connection.execute(
+            "SELECT kind, count(*) FROM entries WHERE job = ? GROUP BY kind ORDER BY kind", (job,)
+        )
+        return dict(rows.fetchall())
+
+    def _entries_of_kind(self, connection: sqlite3.Connection, kind: str) -> Iterator[Entry]:
+        rows = connection.execute(
+            f"SELECT body, hash FROM entries WHERE kind = ? {chain.ORDER}", (kind,)
+        )
+        for body, kept in rows:
+            yield Entry(body, kept)
+
+    # -- packs -----------------------------------------------------------------------
+
+    def pack(self, path: Path, since: Path | None = None) -> pack.Header:
+        """Write the entries the other side lacks into a pack; all, where `since` is not given.
+
+        Args:
+            path: the file to make.
+            since: the last pack they sent: what its book held is left out.
+
+        Raises:
+            FileTrouble, BadPack: the files cannot be written or read.
+        """
+        from weldcal import __version__
+
+        connection = self.reading()
+        theirs = pack.header_of(since).heads if since else {}
+        with store.trouble(self.path):
+            heads = chain.heads(connection)
+            wanted = [
+                e for e in chain.entries(connection) if e.seq > theirs.get(e.device, (0, ""))[0]
+            ]
+        names = sorted({name for e in wanted for name in pack.named_photos(e.payload)})
+        here = [name for name in names if photos.fault(self.path, name) is None]
+        header = pack.Header(
+            weldcal_pack=pack.PACK, made=self.now().isoformat(timespec="seconds"), program=__version__,
+            entries=len(wanted), photos=len(here), heads=heads,
+        )  # fmt: skip
+        pack.write(path, header, wanted, self.path, here)
+        return header
+
+    def merge(self, path: Path) -> Merged:
+        """Take a pack in: all of it, or nothing. Any order, any number of times, same tables.
+
+        Raises:
+            FileTrouble: the file cannot be read.
+            BadPack: it is not a whole, true pack.
+        """
+        found: list[Entry] = []
+        pictures: dict[str, bytes] = {}
+        header: pack.Header | None = None
+        for line in pack.lines(path):
+            if isinstance(line, pack.Header):
+                header = line
+            elif isinstance(line, pack.EntryLine):
+                found.append(pack.entry_of(path, line, len(found) + 1))
+            elif isinstance(line, pack.PhotoLine):
+                pictures[line.sha256] = pack.photo_of(path, line)
+        if header is None or (header.entries, header.photos) != (len(found), len(pictures)):
+            raise pack.BadPack(
+                file=path.name, why=_("it holds another number of entries than it says")
+            )
+        self._check_links(path, found)
+        if not self.path.exists():
+            self._make()
+        for name, data in pictures.items():
+            photos.keep(self.path, name, data)
+        connection = self._for_writing()
+        with store.trouble(self.path):
+            new = self._take(connection, path, found)
+            missing = self._missing(connection)
+        return Merged(new, len(found) - new, len(pictures), missing)
+
+    def _check_links(self, path: Path, found: list[Entry]) -> None:
+        """Within the pack, each entry must hold the hash of the one before it on its device."""
+        places: dict[tuple[str, int], set[str]] = {}
+        for entry in found:
+            places.setdefault((entry.device, entry.seq), set()).add(entry.hash)
+        for number, entry in enumerate(found, 1):
+            before = places.get((entry.device, entry.seq - 1))
+            if before is not None and entry.prev not in before:
+                raise pack.BadPack(file=path.name, why=_("entry {n} ({id}) does not follow from the one before it", n=number, id=entry.id))  # fmt: skip
+
+    def _take(self, connection: sqlite3.Connection, path: Path, found: list[Entry]) -> int:
+        connection.execute("BEGIN IMMEDIATE")
+        try:
+            before = connection.total_changes
+            chain.insert(connection, found)
+            new = connection.total_changes - before
+            jobs = [e.about for e in found if e.kind == "job"]
+            subjects = [*jobs, *(e.about for e in found)]
+            projector.project(connection, jobs)
+            for job in jobs:  # the day of what came before its job was not known
+                rows = connection.execute(
+                    "SELECT DISTINCT about FROM entries WHERE job = ?", (job,)
+                )
+                subjects += [about for (about,) in rows.fetchall()]
+            projector.project(connection, subjects)
+            connection.execute("COMMIT")
+        except BaseException as error:
+            if connection.in_transaction:
+                connection.execute("ROLLBACK")
+            if isinstance(error, ValueError):
+                raise pack.BadPack(file=path.name, why=str(error)) from None
+            raise
+        return new
+
+    def _missing(self, connection: sqlite3.Connection) -> tuple[tuple[str, int, int], ...]:
+        """Sequences of each device that are not here yet."""
+        rows = connection.execute(
+            "SELECT device, before + 1, seq - 1 FROM (SELECT device, seq, "
+            "lag(seq, 1, 0) OVER (PARTITION BY device ORDER BY seq) AS before FROM "
+            "(SELECT DISTINCT device, seq FROM entries)) WHERE seq > before + 1"
+        )
+        return tuple((device, first, last) for device, first, last in rows)
+
+    # -- backups -----------------------------------------------------------------------
+
+    def backup(self, path: Path) -> int:
+        """Copy the book while others write, and verify the copy; the number of entries.
+
+        Raises:
+            FileTrouble: it cannot be written, is there already, or does not verify.
+        """
+        if path.exists():
+            raise FileTrouble(file=path, why=_("it is there already; type another name"))
+        part = path.with_name(f"{path.name}.{os.getpid()}.part")
+        try:
+            os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+            count = _copy(self.reading(), part)
+            _fsync(part)
+            part.rename(path)
+            self._copy_photos(path)
+        except sqlite3.Error as error:
+            raise FileTrouble(file=path, why=str(error)) from None
+        except OSError as error:
+            raise FileTrouble(file=path, why=error.strerror or str(error)) from None
+        finally:
+            part.unlink(missing_ok=True)
+        return count
+
+    def _copy_photos(self, to: Path) -> None:
+        place = photos.folder(self.path)
+        if place.is_dir():
+            for photo in sorted(place.iterdir()):
+                if photos.fault(self.path, photo.name) is None:
+                    photos.keep(to, photo.name, photo.read_bytes())
+
+    def restore(self, path: Path) -> int:
+        """Put a backup in the book's place, unless the book holds what the backup lacks.
+
+        Raises:
+            BookTrouble: the backup is no book, or lacks entries of the present one.
+        """
+        source = store.open_existing(path, write=False)
+        try:
+            with store.trouble(path):
+                faults = chain.verify_chain(source)
+                kept = {row[0] for row in source.execute("SELECT hash FROM entries")}
+            if faults:
+                raise FileTrouble(
+                    file=path, why=_("it does not verify ({what})", what=faults[0].what)
+                )
+            if self.path.exists():
+                self._refuse_newer(path, kept)
+            return self._replace_with(source)
+        finally:
+            source.close()
+
+    def _refuse_newer(self, path: Path, kept: set[str]) -> None:
+        with store.trouble(self.path):
+            here = {row[0] for row in self.reading().execute("SELECT hash FROM entries")}
+        newer = len(here - kept)
+        if newer:
+            raise NewerWork(file=path, n=newer)
+
+    def _replace_with(self, source: sqlite3.Connection) -> int:
+        self.close()
+        part = self.path.with_name(f"{self.path.name}.{os.getpid()}.part")
+        try:
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+            os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+            count = _copy(source, part)
+            _fsync(part)
+            for side in ("-wal", "-shm"):
+                self.path.with_name(self.path.name + side).unlink(missing_ok=True)
+            part.rename(self.path)
+        except (OSError, sqlite3.Error) as error:
+            raise FileTrouble(file=self.path, why=str(error)) from None
+        finally:
+            part.unlink(missing_ok=True)
+        return count
+
+    # -- exports ---------------------------------------------------------------------
+
+    def export(self, folder: Path, *, people: bool = True) -> Iterator[tuple[str, int]]:
+        """Write every table as CSV and JSON Lines; yields each table's name and rows.
+
+        Raises:
+            OSError: a file cannot be written.
+        """
+        from weldcal.tables import exports
+
+        return exports.write_all(self.reading(), folder, people=people)
+
+    def schema(self) -> dict[str, list[str]]:
+        """Tables and their columns."""
+        self.reading()
+        return {name: list(columns) for name, columns in TABLES.items()}
+
+    def clock_warnings(self) -> list[chain.Fault]:
+        """Where clocks went back or disagree; no faults of the record."""
+        with store.trouble(self.path):
+            return chain.clock_warnings(self.reading())
+
+    # -- photos ---------------------------------------------------------------------------
+
+    def photo_faults(self) -> list[chain.Fault]:
+        """Photos the record names that are not beside the book as they were."""
+        faults = []
+        for kind in ("strip", "finding", "mend"):
+            for entry in self._entries_of_kind(self.reading(), kind):
+                for name in pack.named_photos(entry.payload):
+                    wrong = photos.fault(self.path, name)
+                    if wrong:
+                        faults.append(chain.Fault(entry.id, "photo", name, wrong))
+        return faults
+
+
+class NewerWork(BookTrouble):
+    """A restore that would drop what only the present book holds."""
+
+    sentence = mark(
+        "{file} lacks {n} entries that this book holds; nothing was restored. "
+        "Keep this book: weldcal backup, or weldcal merge for a pack of the other."
+    )
+
+
+def _copy(source: sqlite3.Connection, path: Path) -> int:
+    """SQLite's online copy, checked: integrity of the file, every hash and link; entries copied."""
+    target = sqlite3.connect(path, isolation_level=None)
+    try:
+        source.backup(target, pages=2000)
+        target.execute("PRAGMA journal_mode = DELETE")
+        wrong = target.execute("PRAGMA integrity_check").fetchone()[0]
+        faults = chain.verify_chain(target)
+        if wrong != "ok" or faults:
+            raise FileTrouble(file=path, why=_("the copy does not verify"))
+        target.execute("PRAGMA journal_mode = WAL")
+        count: int = target.execute("SELECT count(*) FROM entries").fetchone()[0]
+    finally:
+        target.close()
+    return count
+
+
+def _fsync(path: Path) -> None:
+    file = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(file)
+    finally:
+        os.close(file)

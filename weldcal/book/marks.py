@@ -1,0 +1,67 @@
+"""What a lawyer asks first, answered beside every row: late, by whom, with what.
+
+Invariant: a mark is derived from the row and the job's lists when it is shown;
+it never changes what was recorded.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from typing import Any
+
+from weldcal.book.core import BookCore, Note
+
+
+class Marks(BookCore):
+    """Marks of rows, and notes of what has just been recorded."""
+
+    def marked(self, rows: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
+        """Rows with `marks`: their own flags and what the job's lists say of them."""
+        lists = {table: self._names(table) for table in ("machines", "sheets", "people")}
+        due = {
+            row["name"]: row["due"]
+            for row in self.rows("SELECT name, due FROM instruments WHERE job = ?", (self.job.id,))
+        }
+        marked = []
+        for row in rows:
+            marks = list(json.loads(row["flags"]))
+            for column, table, mark in (
+                ("machine", "machines", "machine not listed"),
+                ("sheet", "sheets", "sheet not listed"),
+                ("seen_by", "people", "person not listed"),
+            ):
+                name = row.get(column)
+                if name and lists[table] and name not in lists[table]:
+                    marks.append(mark)
+            ends = due.get(row.get("instrument"))
+            if ends and row["day"] > ends:
+                marks.append("instrument past its check")
+            marked.append({**row, "marks": marks})
+        return marked
+
+    def told(self, table: str, subject: str) -> tuple[Note, ...]:
+        """Notes of what is odd about a row just recorded: its time, its people, what was carried."""
+        (row,) = self.marked(self.rows(f"SELECT * FROM {table} WHERE id = ?", (subject,)))
+        notes = []
+        if self._clock_back:
+            notes.append(Note("clock_back", {"at": self._clock_back}))
+        if "late" in row["marks"]:
+            notes.append(Note("late", {"late_h": row["late_h"]}))
+        if "ahead of the clock" in row["marks"]:
+            notes.append(Note("ahead", {}))
+        if "instrument past its check" in row["marks"]:
+            notes.append(Note("past_check", {"instrument": row["instrument"]}))
+        for column, lists, what in (
+            ("machine", "machines", "machine"),
+            ("sheet", "sheets", "sheet"),
+            ("seen_by", "people", "person"),
+        ):
+            if f"{what} not listed" in row["marks"]:
+                known = self._names(lists)
+                notes.append(Note("unlisted", {"what": what, "name": row[column], "known": known}))
+        return tuple(notes)
+
+    def _names(self, table: str) -> list[str]:
+        rows = self.rows(f"SELECT name FROM {table} WHERE job = ? ORDER BY tick", (self.job.id,))
+        return [row["name"] for row in rows]

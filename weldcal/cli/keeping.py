@@ -1,0 +1,197 @@
+"""Keeping the record: seals, packs, backups, exports."""
+
+from __future__ import annotations
+
+import typer
+from msgspec import structs
+
+from weldcal.cli.parse import AT, BY, JSON
+from weldcal.cli.shell import Command, answer, book_of, existing_file, print_all, say, single
+from weldcal.errors import FileTrouble, Missing
+from weldcal.reports import seal as seal_page
+from weldcal.reports import show
+from weldcal.words import _, plural
+
+seal = single()
+hand = single()
+key = single()
+pack = single()
+merge = single()
+backup = single()
+restore = single()
+export = single()
+tables = single()
+_FILE = typer.Argument(..., help=_("The file."))
+
+
+@seal.command(cls=Command)
+def seal_(
+    ctx: typer.Context,
+    label: str = typer.Option(None, "--label", help=_("What it closes, like a day or the job; today if not given.")),
+    sign: str = typer.Option(None, "--sign", help=_("A key file made with weldcal key, kept outside the book.")),
+    again: bool = typer.Option(False, "--list", help=_("Show the seals made so far instead.")),
+    by: str = BY,
+    as_json: bool = JSON,
+) -> None:  # fmt: skip
+    """Seal all that is recorded so far, to be handed to somebody outside the crew. Example: weldcal seal --label "North area, day 3" """
+    book = book_of(ctx)
+    if again:
+        seals = book.seals()
+        if as_json:
+            print(show.as_json(seals))
+        else:
+            print_all([line for row in seals for line in seal_page.one_line(row)])
+        return
+    row = book.seal(label, by=by, key=existing_file(sign) if sign else None)
+    if as_json:
+        print(show.as_json(row))
+    else:
+        print("\n".join(seal_page.page(row, book.job.name)))
+
+
+@hand.command(cls=Command)
+def hand_(
+    ctx: typer.Context,
+    name: str = typer.Argument(..., help=_("The seal, like L1.")),
+    to: str = typer.Option(None, "--to", help=_("To whom.")),
+    how: str = typer.Option("paper", "--how", help=_("Paper copy, photo, mail.")),
+    by: str = BY,
+    at: str = AT,
+    as_json: bool = JSON,
+) -> None:
+    """Record to whom a seal was handed. Example: weldcal hand L1 --to "owner's representative J. Vale" --how paper"""
+    if not to:
+        raise Missing(name=_("to whom"), option="--to", example='--to "owner\'s representative"')
+    answer(ctx, as_json, _("Handing over of seal"), book_of(ctx).hand(name, to, how, by=by, at=at))
+
+
+@key.command(cls=Command)
+def key_(file: str = _FILE, as_json: bool = JSON) -> None:
+    """Make a signing key, to be kept outside the book. Example: weldcal key foreman.pem"""
+    from weldcal.log import signing
+
+    public = signing.new_key(existing_file(file))
+    if as_json:
+        print(show.as_json({"public_key": public}))
+        return
+    say(
+        _(
+            "Key {file} made; keep it away from the book. Its public half, to be given out:",
+            file=show.safe(file),
+        )
+    )
+    say(public)
+
+
+@pack.command(cls=Command)
+def pack_(
+    ctx: typer.Context,
+    file: str = _FILE,
+    since: str = typer.Option(
+        None, "--since", help=_("The last pack they sent: what they had is left out.")
+    ),
+    as_json: bool = JSON,
+) -> None:
+    """Write the record into one file for another device. Example: weldcal pack monday.weldpack"""
+    header = book_of(ctx).pack(existing_file(file), existing_file(since) if since else None)
+    if as_json:
+        print(show.as_json(structs.asdict(header)))
+    else:
+        say(_("{file}: {entries} entries, {photos} photos. On the other device: weldcal merge {file}",
+              file=show.safe(file), entries=header.entries, photos=header.photos))  # fmt: skip
+
+
+@merge.command(cls=Command)
+def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
+    """Take a pack in, whole or not at all. Example: weldcal merge monday.weldpack"""
+    done = book_of(ctx).merge(existing_file(file))
+    if as_json:
+        print(show.as_json(structs.asdict(done)))
+        return
+    say(_("{new} entries taken in, {known} were here already, {photos} photos.",
+          new=done.new, known=done.known, photos=done.photos))  # fmt: skip
+    for device, first, last in done.missing:
+        say(_("Entries {first} to {last} of device {device} are not here yet: merge the pack that has them.",
+              first=first, last=last, device=device))  # fmt: skip
+
+
+@backup.command(cls=Command)
+def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
+    """Copy the book while others write, and verify the copy. Example: weldcal backup roof-2026-06-01.sqlite"""
+    count = book_of(ctx).backup(existing_file(file))
+    if as_json:
+        print(show.as_json({"file": file, "entries": count}))
+    else:
+        say(_("{file}: {n} entries, verified.", file=show.safe(file), n=count))
+
+
+@restore.command(cls=Command)
+def restore_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
+    """Put a backup in the book's place; refused where the book holds newer work. Example: weldcal restore roof-2026-06-01.sqlite"""
+    count = book_of(ctx).restore(existing_file(file))
+    if as_json:
+        print(show.as_json({"entries": count}))
+    else:
+        say(_("Restored: {n} entries. This copy counts as a new device from now on.", n=count))
+
+
+@export.command(cls=Command)
+def export_(
+    ctx: typer.Context,
+    folder: str = typer.Argument(..., help=_("Where to; made if it is not there.")),
+    no_people: bool = typer.Option(False, "--no-people", help=_("Leave names of people out.")),
+    as_json: bool = JSON,
+) -> None:
+    """Write every table as CSV and JSON Lines, SI units in the column names. Example: weldcal export tables"""
+    book = book_of(ctx)
+    try:
+        written = dict(book.export(existing_file(folder), people=not no_people))
+    except OSError as error:
+        raise FileTrouble(file=folder, why=error.strerror or str(error)) from None
+    if as_json:
+        print(show.as_json(written))
+    else:
+        total = plural("{n} row", "{n} rows", sum(written.values()))
+        say(
+            _(
+                "{folder}: {tables} tables, {rows}.",
+                folder=show.safe(folder),
+                tables=len(written),
+                rows=total,
+            )
+        )
+
+
+@tables.command(cls=Command)
+def tables_(
+    ctx: typer.Context,
+    exchange: bool = typer.Option(
+        False, "--exchange", help=_("The schema of the pack file instead.")
+    ),
+    as_json: bool = JSON,
+) -> None:
+    """Print the schema of the tables, for any program that reads SQLite. Example: weldcal tables"""
+    if exchange:
+        from weldcal.log.exchange import schema
+
+        print(show.as_json(schema()))
+        return
+    book = book_of(ctx)
+    found = book.schema()
+    if as_json:
+        print(show.as_json({"file": str(book.path), "tables": found}))
+        return
+    say(
+        _(
+            "{file} is an SQLite file; read it with any program, write it with none.",
+            file=show.safe(book.path),
+        )
+    )
+    for name, columns in found.items():
+        say(f"- {name}: {', '.join(columns)}")
+
+
+APPS = {
+    "seal": seal, "hand": hand, "key": key, "pack": pack, "merge": merge, "backup": backup,
+    "restore": restore, "export": export, "tables": tables,
+}  # fmt: skip
