@@ -99,8 +99,12 @@ def ask(
 ) -> T | None:
     """Ask until the answer can be read. Enter takes the default; with none, skips if optional."""
     shown = f" [{show.safe(default)}]" if default else (_(" (Enter: not read)") if optional else "")
+    question = f"{label}{shown}: "
+    if len(question) > lines.columns() - 8:  # room for the answer on a narrow screen
+        say(question.rstrip())
+        question = "> "
     while True:
-        typed = input(f"{label}{shown}: ").strip() or (default or "")
+        typed = input(question).strip() or (default or "")
         if not typed and optional:
             return None
         try:

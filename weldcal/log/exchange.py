@@ -45,5 +45,5 @@ def schema() -> dict[str, Any]:
 
 def _number(kind: type) -> dict[str, Any]:
     if kind is Fraction:
-        return {"type": "string", "pattern": r"^-?\d{1,40}(/[1-9]\d{0,39})?$"}
+        return {"type": "string", "pattern": r"^-?\d{1,70}(/[1-9]\d{0,69})?$"}
     raise NotImplementedError(kind)

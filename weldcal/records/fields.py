@@ -193,7 +193,7 @@ def choose(name: str, text: str) -> str:
     """
     label, words = CHOICES[name]
     word = " ".join(text.strip().lower().split())
-    word = ALIKE.get(name, {}).get(word, word)
+    word = ALIKE.get(name, {}).get(word, word).lower()
     for possible in words:
         if word == possible.lower():
             return possible

@@ -35,7 +35,7 @@ class RunStart(Struct, frozen=True, kw_only=True):
     seam: str
     seen: Seen
     start: Quantity
-    setting: Setting | None
+    setting: Setting | None = None
     conditions: Conditions
     go_ahead: str | None = None
     by_hand: bool = False

@@ -5,6 +5,7 @@ Invariant: no rich and no numpy here, so that recording a strip never waits.
 
 from __future__ import annotations
 
+import re
 import shutil
 import textwrap
 from typing import Any
@@ -12,12 +13,22 @@ from typing import Any
 from weldcal.reports import sentences, show
 from weldcal.words import _
 
+_WITH_UNIT = re.compile(r"(?<=\d) (?=(?:°[FC]|ft/min|m/min|m/s|mph|ft|in|mm|m|%|V|min|h)\b|%)")
 
-def wrapped(text: str, columns: int | None = None) -> str:
-    """`text` folded to the terminal's width; a list line's folds are indented."""
-    columns = columns or min(shutil.get_terminal_size((80, 24)).columns, 100)
+
+def columns() -> int:
+    """How wide the screen is, for reading."""
+    return max(20, min(shutil.get_terminal_size((80, 24)).columns, 100))
+
+
+def wrapped(text: str, width: int | None = None) -> str:
+    """`text` folded to the terminal's width; a number stays with its unit, a list's folds are indented."""
     indent = "  " if text.startswith(("- ", "! ")) else ""
-    return textwrap.fill(text, max(columns, 20), subsequent_indent=indent, break_on_hyphens=False)
+    held = _WITH_UNIT.sub("\u00a0", text)
+    folded = textwrap.fill(
+        held, width or columns(), subsequent_indent=indent, break_on_hyphens=False
+    )
+    return folded.replace("\u00a0", " ")
 
 
 def notes(found: tuple[Any, ...], units: str) -> list[str]:

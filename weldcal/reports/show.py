@@ -92,9 +92,9 @@ def percent(chance: float, *, down: bool = False) -> str:
     """A chance, never rounded up to certainty: `93 %`, `<1 %`, `>99 %`; `down` never rounds up."""
     if down and chance >= 0.01:
         return f"{math.floor(chance * 100)} %"
-    if chance < 0.005:
+    if chance < 0.01:
         return "<1 %"
-    if chance > 0.995:
+    if chance > 0.99:
         return ">99 %"
     return f"{chance * 100:.0f} %"
 

@@ -42,29 +42,18 @@ def console() -> Console:
     return Console(highlight=False, markup=False, emoji=False, no_color=plain, soft_wrap=plain)
 
 
-def table(headings: list[str], rows: list[list[str]], lead: int = 1) -> None:
-    """Print rows under headings; tabs into a pipe; paragraphs where the screen is narrow.
-
-    `lead` columns are the head of such a paragraph.
-    """
+def table(headings: list[str], rows: list[list[str]]) -> None:
+    """Print rows under headings; tabs into a pipe."""
     if not sys.stdout.isatty():
         for row in [headings, *rows]:
             print("\t".join(row))
-        return
-    screen = console()
-    if screen.width < NARROW:
-        for row in rows:
-            screen.print(Text(" ".join(row[:lead]), style="bold"))
-            for label, value in zip(headings[lead:], row[lead:], strict=True):
-                if value:
-                    screen.print(Text(wrapped(f"- {label}: {value}")))
         return
     made = Table(box=None, pad_edge=False, header_style="bold")
     for heading in headings:
         made.add_column(Text(heading), overflow="fold")
     for row in rows:
         made.add_row(*(Text(cell) for cell in row))
-    screen.print(made)
+    console().print(made)
 
 
 WIDE = 120
@@ -146,32 +135,44 @@ def roof(seams: list[dict[str, Any]], warnings: list[dict[str, Any]], units: str
     if not seams:
         _say(_("No seam yet. Type: weldcal seam add A1-A6 --length 33ft"))
         return
-    rows = []
-    for found in seams:
-        state = found["state"]
-        length = found["seam"]["length_m"] if found["seam"] else None
-        todo = []
-        if state.open:
-            todo.append(_("open: {names}", names=", ".join(state.open)))
-        if state.mended:
-            todo.append(_("probe again: {names}", names=", ".join(state.mended)))
-        if state.unprobed:
-            todo.append(_("unprobed {where}", where=show.stretches(state.unprobed, units)))
-        rows.append(
-            [
-                SHAPES[state.state], show.safe(found["name"]), _(state.state), show.distance(length, units),
-                show.distance(state.welded_m, units), "; ".join(todo), ", ".join(_(f) for f in found["flags"]),
-            ]
-        )  # fmt: skip
-    table(
-        ["", _("Seam"), _("State"), _("Length"), _("Welded"), _("To do"), _("Flags")], rows, lead=2
-    )
+    rows = [_roof_cells(found, units) for found in seams]
+    if sys.stdout.isatty() and console().width < NARROW:
+        for shape, name, state, length, welded, todo, flags in rows:
+            text = _(
+                "{name}: {state}; {welded} of {length}",
+                name=name,
+                state=state,
+                welded=welded,
+                length=length,
+            )
+            _say(
+                f"{shape} {text}" + (f"; {todo}" if todo else "") + (f" [{flags}]" if flags else "")
+            )
+    else:
+        headings = ["", _("Seam"), _("State"), _("Length"), _("Welded"), _("To do"), _("Flags")]
+        table(headings, rows)
     _roof_total(seams, units)
     for warning in warnings:
         _say(
             _("Open warning: {run} on seam {seam}, {what}. When done: weldcal settle {run} \"...\"",
               run=warning["run"], seam=show.safe(warning["seam"]), what=sentences.warning(warning["code"]))
         )  # fmt: skip
+
+
+def _roof_cells(found: dict[str, Any], units: str) -> list[str]:
+    state = found["state"]
+    todo = []
+    if state.open:
+        todo.append(_("open: {names}", names=", ".join(state.open)))
+    if state.mended:
+        todo.append(_("probe again: {names}", names=", ".join(state.mended)))
+    if state.unprobed:
+        todo.append(_("unprobed {where}", where=show.stretches(state.unprobed, units)))
+    length = found["seam"]["length_m"] if found["seam"] else None
+    return [
+        SHAPES[state.state], show.safe(found["name"]), _(state.state), show.distance(length, units),
+        show.distance(state.welded_m, units), "; ".join(todo), ", ".join(_(f) for f in found["flags"]),
+    ]  # fmt: skip
 
 
 def _roof_total(seams: list[dict[str, Any]], units: str) -> None:
