@@ -78,7 +78,7 @@ _SPELLINGS = {
     "fpm": "ft/min", "ft/m": "ft/min", "feet/min": "ft/min", "ft per min": "ft/min",
     "mpm": "m/min", "m per min": "m/min", "mi/h": "mph", "kmh": "km/h", "kph": "km/h",
     "f": "F", "°f": "F", "degf": "F", "deg f": "F", "c": "C", "°c": "C", "degc": "C", "deg c": "C",
-    "k": "K", "v": "V", "volt": "V", "volts": "V", "pct": "%", "percent": "%", "%rh": "%",
+    "k": "K", "v": "V", "volt": "V", "volts": "V", "pct": "%", "percent": "%", "%rh": "%", "% rh": "%",
     "lb": "lbf", "lbs": "lbf", "pli": "lbf/in", "lb/in": "lbf/in", "n": "N", "n/mm": "N/mm",
     "n/50mm": "N/50mm", "n/50 mm": "N/50mm", "kn": "kN", "marks": "mark", "sec": "s",
     "secs": "s", "seconds": "s", "minutes": "min", "mins": "min", "hr": "h", "hrs": "h",
@@ -92,6 +92,7 @@ _FEET_INCHES = re.compile(
     re.ASCII | re.IGNORECASE,
 )
 _LONGEST = 64
+_VULGAR = "¼½¾⅐⅑⅒⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
 
 # What a person is shown to type, by unit.
 EXAMPLES = {
@@ -204,6 +205,8 @@ def _unit(text: str, word: str, dimension: str, default: str, name: str, example
 
 def _plain(text: str) -> str:
     """Fold typographic variants: ¼ to 1/4, 5½ to 5 1/2, ″ to ", − to -."""
+    if any(unicodedata.category(sign) == "No" and sign not in _VULGAR for sign in text):
+        return ""  # 5² is not 52
     spaced = re.sub(r"(?<=\d)(?=[¼-¾⅐-⅞])", " ", text)
     folded = unicodedata.normalize("NFKC", spaced).replace("\u2044", "/").replace("\u2212", "-")
     return (

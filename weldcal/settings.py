@@ -9,6 +9,13 @@ import os
 from pathlib import Path
 
 
+# Where zones are, as Python's own builds for Debian and macOS have it. Unsaid, zoneinfo asks
+# sysconfig for the same, a twentieth of a recording. Where nothing is found, tzdata serves.
+os.environ.setdefault(
+    "PYTHONTZPATH", "/usr/share/zoneinfo:/usr/lib/zoneinfo:/usr/share/lib/zoneinfo:/etc/zoneinfo"
+)
+
+
 def book_path(given: str | None = None) -> Path:
     """Return the book's path: `given`, else `WELDCAL_BOOK`, else the user's data folder."""
     named = given or os.environ.get("WELDCAL_BOOK")

@@ -8,7 +8,7 @@ for row in book.roof():
 """
 
 from weldcal.book.core import Note, Recorded
-from weldcal.book.dialling import Dialled, Dialling
+from weldcal.book.dialling import Asked, Curve, Dialled, Dialling
 from weldcal.book.keeping import Keeping, Merged
 from weldcal.book.loading import Loading
 
@@ -17,4 +17,4 @@ class Book(Keeping, Dialling, Loading):
     """An open book, with every verb."""
 
 
-__all__ = ["Book", "Dialled", "Merged", "Note", "Recorded"]
+__all__ = ["Asked", "Book", "Curve", "Dialled", "Merged", "Note", "Recorded"]

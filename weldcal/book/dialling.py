@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+from collections.abc import Sequence
 from datetime import datetime
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
@@ -24,26 +25,56 @@ from weldcal.records.times import stamp
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.calibration import Advice, Observation, Question, Reach, Window
+    from weldcal.calibration import (
+        Advice,
+        CardLine,
+        Forecast,
+        Observation,
+        Question,
+        Reach,
+        Report,
+        Window,
+    )
 
 
-class Dialled(Struct, frozen=True):
-    """Advice with what it was asked and what shows it.
+class Asked(Struct, frozen=True):
+    """A question to the computation, with what it rests on and what shows the answer.
 
     Attributes:
+        question, window, reach: as the computation takes them.
+        observations: the job's strips and bleed checks.
+        dial: of the machine asked about.
+        units: the job's.
+        at: the time asked about.
         carried: condition -> time it was read, for those not given now.
-        recorded: whether the advice could be recorded.
+        left_out: strips with no speed known behind their mark.
     """
 
     question: Question
     window: Window
     reach: Reach
-    advice: Advice
+    observations: list[Observation]
     dial: Dial
     units: str
+    at: str
     carried: dict[str, str]
     left_out: int
+
+
+class Dialled(Struct, frozen=True):
+    """Advice with what it was asked; `recorded` says whether it could be kept."""
+
+    asked: Asked
+    advice: Advice
     recorded: bool
+
+
+class Curve(Struct, frozen=True):
+    """What every speed of the dial would give, and what the strips of its kind gave."""
+
+    asked: Asked
+    forecasts: list[Forecast]
+    strips: list[Observation]
 
 
 class Dialling(Operator):
@@ -109,12 +140,12 @@ class Dialling(Operator):
             )
         return found
 
-    def dial(
+    def ask(
         self, *, machine: str | None = None, sheet: str | None = None, lap: str = "selvage",
         nozzle_c: float | None = None, search_nozzle: bool = False,
         given: dict[str, float] | None = None, at: str | None = None, by: str | None = None,
-    ) -> Dialled:  # fmt: skip
-        """Advise the travel speed for conditions given, or last read where not.
+    ) -> Asked:  # fmt: skip
+        """Put the question: for conditions given, or last read where not.
 
         Args:
             machine, sheet: names; the only ones listed, where not given.
@@ -123,37 +154,82 @@ class Dialling(Operator):
             given: ambient_c, sheet_c, humidity_pct, wind_m_per_s, line_v.
 
         Raises:
-            Unheard: no such machine; Misplaced: its dial is tied to no speed.
+            Unheard: no such machine; Misplaced: its dial is tied to no speed, or the
+                nozzle temperature lies outside its range.
         """
-        from weldcal.calibration import Question, fit
+        from weldcal.calibration import Question
 
         machine, _listed = self.listed("machines", machine, _("machine"))
         sheet, _listed = self.listed("sheets", sheet, _("sheet"))
         dial, row = self.dial_of(machine)
-        if not dial.knows_speed:
-            raise Misplaced(
-                text=machine,
-                why=_(
-                    "its dial shows bare numbers and no mark is tied to a speed yet; measure two marks"
-                ),
-            )
+        self._check_reach(machine, dial, row, nozzle_c)
         now = stamp(self.now()) if at is None else self.seen(by or "-", at).at
         conditions, carried = self._conditions_for(given or {}, now)
         question = Question(
             day=self._day(now), machine=machine, sheet=sheet, lap=lap,  # type: ignore[arg-type]
             nozzle_c=None if search_nozzle else nozzle_c or self._last_nozzle(machine, sheet, row),
-            nozzles_c=_nozzles(row) if search_nozzle else (), rated_v=row["rated_v"], hour=_hour(now), **conditions,
+            nozzles_c=_nozzles(row) if search_nozzle else (), rated_v=row["rated_v"],
+            hour=_hour(now), **conditions,
         )  # fmt: skip
-        window = self.window(sheet)
-        reach = _reach(dial, row)
         observations = self.observations()
-        advice = fit(observations, window).advise(question, window, reach)
         total = self.rows("SELECT count(*) AS n FROM strips WHERE job = ?", (self.job.id,))[0]["n"]
-        left_out = total - sum(not o.on_seam for o in observations)
-        recorded = self._keep(question, advice, now, by)
-        return Dialled(
-            question, window, reach, advice, dial, self.job.units, carried, left_out, recorded
+        return Asked(
+            question, self.window(sheet), _reach(dial, row), observations, dial, self.job.units,
+            now, carried, total - sum(not o.on_seam for o in observations),
+        )  # fmt: skip
+
+    def dial(self, asked: Asked, by: str | None = None) -> Dialled:
+        """Advise the travel speed, and record the advice."""
+        from weldcal.calibration import fit
+
+        advice = fit(asked.observations, asked.window).advise(
+            asked.question, asked.window, asked.reach
         )
+        return Dialled(asked, advice, self._keep(asked.question, advice, asked.at, by))
+
+    def card(self, asked: Asked, temps_c: Sequence[float]) -> tuple[CardLine, ...]:
+        """The pocket card: the speed for each sheet temperature (ambient, where none is read)."""
+        from weldcal.calibration import card, fit
+
+        by_ambient = asked.question.sheet_c is None and asked.question.ambient_c is not None
+        known = fit(asked.observations, asked.window)
+        return card(known, asked.question, asked.window, asked.reach, temps_c, by_ambient)
+
+    def curve(self, asked: Asked) -> Curve:
+        """What each speed of the dial would give now."""
+        from weldcal.calibration import fit
+
+        q = asked.question
+        nozzle = q.nozzle_c if q.nozzle_c is not None else q.nozzles_c[0]
+        forecasts = fit(asked.observations, asked.window).forecast(
+            q, list(asked.reach.speeds), nozzle, asked.window
+        )
+        kind = [
+            o for o in asked.observations if (o.sheet, o.lap) == (q.sheet, q.lap) and o.readings_mm
+        ]
+        return Curve(asked, forecasts, kind)
+
+    def model_report(self, asked: Asked) -> Report:
+        """What was believed, what the strips taught, and how it did on this job's past."""
+        from weldcal.calibration import fit, report
+
+        known = fit(asked.observations, asked.window)
+        return report(known, asked.observations, asked.window)
+
+    def _check_reach(
+        self, machine: str, dial: Dial, row: dict[str, Any], nozzle_c: float | None
+    ) -> None:
+        if not dial.settings():
+            raise Misplaced(
+                text=machine,
+                why=_("its dial shows bare numbers and no two marks are tied to a speed yet; measure them"),
+            )  # fmt: skip
+        if nozzle_c is not None and not row["nozzle_low_c"] <= nozzle_c <= row["nozzle_high_c"]:
+            raise Misplaced(
+                text=machine,
+                why=_("its nozzle may be set from {low:.0f} to {high:.0f} °C only",
+                      low=row["nozzle_low_c"], high=row["nozzle_high_c"]),
+            )  # fmt: skip
 
     def window(self, sheet: str) -> Window:
         """The limits in force as the computation takes them."""
@@ -194,13 +270,13 @@ class Dialling(Operator):
 
     def _last_nozzle(self, machine: str, sheet: str, row: dict[str, Any]) -> float:
         last = self.rows(
-            "SELECT nozzle_c FROM strips WHERE job = ? AND machine = ? AND sheet = ? "
-            "ORDER BY seen_utc DESC, tick DESC LIMIT 1",
-            (self.job.id, machine, sheet),
+            "SELECT nozzle_c FROM strips WHERE job = ? AND sheet = ? "
+            "ORDER BY machine = ? DESC, seen_utc DESC, tick DESC LIMIT 1",
+            (self.job.id, sheet, machine),
         )
         # 500 °C (932 °F): where crews start on SBS base sheet (common practice, no source).
-        usual = min(max(500.0, row["nozzle_low_c"]), row["nozzle_high_c"])
-        return float(last[0]["nozzle_c"]) if last else usual
+        chosen = float(last[0]["nozzle_c"]) if last else 500.0
+        return float(min(max(chosen, row["nozzle_low_c"]), row["nozzle_high_c"]))
 
     def _keep(self, question: Question, advice: Advice, at: str, by: str | None) -> bool:
         """Record advice given; advice is still shown where the book cannot be written."""

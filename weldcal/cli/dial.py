@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import typer
 
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, book_of, single
+from weldcal.cli.shell import Command, book_of, print_all, single
 from weldcal.records.fields import choose, read
 from weldcal.reports import show
 from weldcal.words import _
@@ -26,6 +28,11 @@ def dial_(
     humidity: str = parse.HUMIDITY,
     wind: str = parse.WIND,
     line_voltage: str = parse.VOLTAGE,
+    card: bool = typer.Option(False, "--card", help=_("The pocket card: speed by sheet temperature over the day.")),
+    low: str = typer.Option(None, "--from", help=_("Lowest temperature of the card, like 45F.")),
+    high: str = typer.Option(None, "--to", help=_("Highest temperature of the card, like 130F.")),
+    picture: bool = typer.Option(False, "--show", help=_("A chart of the fit: speed against bleed-out.")),
+    report: bool = typer.Option(False, "--report", help=_("The model report: what was believed, what the strips taught, how it did.")),
     by: str = BY,
     at: str = parse.AT,
     as_json: bool = JSON,
@@ -36,28 +43,80 @@ def dial_(
     """
     book = book_of(ctx)
     units = book.job.units
-    given = {
-        column: read(field, text, units).si(unit)
-        for column, field, text, unit in (
-            ("ambient_c", "ambient", ambient, "C"), ("sheet_c", "sheet_temp", sheet_temp, "C"),
-            ("humidity_pct", "humidity", humidity, "%"), ("wind_m_per_s", "wind", wind, "m/s"),
-            ("line_v", "line_voltage", line_voltage, "V"),
-        )
-        if text is not None
-    }  # fmt: skip
+    given = _given(units, ambient, sheet_temp, humidity, wind, line_voltage)
     any_nozzle = nozzle is not None and nozzle.strip().lower() == "any"
     chosen = read("nozzle", nozzle, units).si("C") if nozzle and not any_nozzle else None
-    dialled = book.dial(
+    asked = book.ask(
         machine=machine, sheet=sheet, lap=choose("lap", lap), nozzle_c=chosen, search_nozzle=any_nozzle,
         given=given, at=at, by=by,
     )  # fmt: skip
+    if card:
+        _card(book, asked, low, high, as_json)
+    elif picture:
+        _picture(book.curve(asked), as_json)
+    elif report:
+        _report(book.model_report(asked), units, as_json)
+    else:
+        _advice(book.dial(asked, by), as_json)
+
+
+def _given(
+    units: str, ambient: str | None, sheet_temp: str | None, humidity: str | None, wind: str | None,
+    line_voltage: str | None,
+) -> dict[str, float]:  # fmt: skip
+    typed = (
+        ("ambient_c", "ambient", ambient, "C"), ("sheet_c", "sheet_temp", sheet_temp, "C"),
+        ("humidity_pct", "humidity", humidity, "%"), ("wind_m_per_s", "wind", wind, "m/s"),
+        ("line_v", "line_voltage", line_voltage, "V"),
+    )  # fmt: skip
+    return {
+        column: read(field, text, units).si(unit)
+        for column, field, text, unit in typed
+        if text is not None
+    }
+
+
+def _advice(dialled: Any, as_json: bool) -> None:
     from weldcal.reports import advice
 
     if as_json:
         print(show.as_json(advice.document(dialled)))
     else:
-        for line in advice.page(dialled):
-            print(line)
+        print("\n".join(advice.page(dialled)))
+
+
+def _card(book: Any, asked: Any, low: str | None, high: str | None, as_json: bool) -> None:
+    from weldcal.reports import card
+
+    units, q = asked.units, asked.question
+    here = q.sheet_c if q.sheet_c is not None else q.ambient_c if q.ambient_c is not None else 20.0
+    low_c = read("sheet_temp", low, units).si("C") if low else here - 10
+    high_c = read("sheet_temp", high, units).si("C") if high else here + 25
+    made = book.card(asked, card.temperatures(units, low_c, high_c))
+    if as_json:
+        print(show.as_json(card.document(asked, made)))
+    else:
+        print("\n".join(card.page(asked, made)))
+
+
+def _picture(curve: Any, as_json: bool) -> None:
+    import dataclasses
+
+    from weldcal.reports import chart
+
+    if as_json:
+        print(show.as_json([dataclasses.asdict(forecast) for forecast in curve.forecasts]))
+    else:
+        print("\n".join(chart.page(curve)))
+
+
+def _report(report: Any, units: str, as_json: bool) -> None:
+    from weldcal.reports import model
+
+    if as_json:
+        print(show.as_json(model.document(report)))
+    else:
+        print_all(model.page(report, units))
 
 
 APPS = {"dial": dial}

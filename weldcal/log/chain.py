@@ -8,12 +8,14 @@ what was known, whatever the clocks said.
 
 from __future__ import annotations
 
+import os
 import sqlite3
+import time
+import uuid
 from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 from typing import Any
 
-import uuid_utils
 from msgspec import Struct
 
 from weldcal.log.entry import FORMAT, GENESIS, Entry, Envelope, read_entry, seal_entry
@@ -43,8 +45,14 @@ class Fault(Struct, frozen=True):
 
 
 def new_id() -> str:
-    """A UUIDv7 (RFC 9562): sorts by the time it was made."""
-    return str(uuid_utils.uuid7())
+    """A UUIDv7 (RFC 9562 §5.7): sorts by the millisecond it was made.
+
+    Python has it from 3.14 on; the packages that bring it cost a twentieth of a recording.
+    """
+    bits = time.time_ns() // 1_000_000 << 80 | int.from_bytes(os.urandom(10), "big")
+    bits = bits & ~(0xF << 76) | 0x7 << 76  # version
+    bits = bits & ~(0x3 << 62) | 0x2 << 62  # variant
+    return str(uuid.UUID(int=bits))
 
 
 def append(

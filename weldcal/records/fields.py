@@ -157,12 +157,14 @@ def check(name: str, quantity: Quantity) -> None:
 def read_many(name: str, text: str, units: Units, unit: str | None = None) -> tuple[Quantity, ...]:
     """Read values separated by commas or semicolons: `1/4,3/16,5/16`, `6mm, 7mm`, `6,7,6mm`.
 
-    A unit on the last value alone is meant for all of them.
+    A unit on the last value alone is meant for all of them; but nobody types a fraction
+    of a millimetre, so `1/4,6mm` is a quarter inch and six millimetres.
     """
     parts = [part for part in re.split(r"[,;]", text) if part.strip()] or [text]
     last = read(name, parts[-1], units, unit)
     bare = all(re.fullmatch(r"[\d\s./¼-¾⅐-⅞-]+", part) for part in parts[:-1])
-    shared = last.unit if bare else unit
+    fractions = any(re.search(r"[/¼-¾⅐-⅞]", part) for part in parts[:-1])
+    shared = last.unit if bare and not (fractions and last.unit in ("mm", "cm", "m")) else unit
     return (*(read(name, part, units, shared) for part in parts[:-1]), last)
 
 

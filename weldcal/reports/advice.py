@@ -16,7 +16,8 @@ from weldcal.words import _, plural
 
 def document(dialled: Any) -> dict[str, Any]:
     """The advice as one JSON document: SI values, units in the keys."""
-    a, dial = dialled.advice, dialled.dial
+    a, asked = dialled.advice, dialled.asked
+    dial = asked.dial
     reasons = [
         {"code": r.code, "effect_m_per_min": r.effect, "values": r.values} for r in a.reasons
     ]
@@ -36,17 +37,17 @@ def document(dialled: Any) -> dict[str, Any]:
         "next_strip": dataclasses.asdict(a.next_strip) if a.next_strip else None,
         "reasons": reasons,
         "rests_on": a.rests_on,
-        "question": dataclasses.asdict(dialled.question),
-        "window": dataclasses.asdict(dialled.window),
-        "carried_over": dialled.carried,
-        "strips_left_out": dialled.left_out,
+        "question": dataclasses.asdict(dialled.asked.question),
+        "window": dataclasses.asdict(dialled.asked.window),
+        "carried_over": dialled.asked.carried,
+        "strips_left_out": dialled.asked.left_out,
         "recorded": dialled.recorded,
     }
 
 
 def page(dialled: Any) -> list[str]:
     """The advice in lines folded to the screen."""
-    units = dialled.units
+    units = dialled.asked.units
     parts = [
         *_setting(dialled), "", *_certainty(dialled), *_width(dialled), *_range(dialled, units), "",
         *_rests(dialled), *_why(dialled, units), *_next(dialled, units), "", *_closing(dialled),
@@ -54,11 +55,11 @@ def page(dialled: Any) -> list[str]:
     return [wrapped(part) if part else "" for part in parts]
 
 
-def on_dial(dialled: Any, speed: float | None) -> str:
+def on_dial(asked: Any, speed: float | None) -> str:
     """A speed as the machine's dial shows it, and in the job's unit where that differs."""
     if speed is None:
         return "–"
-    dial, units = dialled.dial, dialled.units
+    dial, units = asked.dial, asked.units
     mark = f"{dial.mark(speed):g}"
     usual = "ft/min" if units == "us" else "m/min"
     if dial.unit == usual and not dial.marks:
@@ -68,10 +69,10 @@ def on_dial(dialled: Any, speed: float | None) -> str:
 
 
 def _setting(dialled: Any) -> list[str]:
-    q, f, units = dialled.question, dialled.advice.forecast, dialled.units
+    q, f, units = dialled.asked.question, dialled.advice.forecast, dialled.asked.units
     first = _(
         "Set {speed}, nozzle {nozzle}.",
-        speed=on_dial(dialled, f.speed_m_per_min), nozzle=show.temperature(f.nozzle_c, units),
+        speed=on_dial(dialled.asked, f.speed_m_per_min), nozzle=show.temperature(f.nozzle_c, units),
     )  # fmt: skip
     where = _(
         "{machine}, {sheet}, {lap}",
@@ -83,7 +84,7 @@ def _setting(dialled: Any) -> list[str]:
 
 
 def _conditions(dialled: Any) -> str:
-    q, units = dialled.question, dialled.units
+    q, units = dialled.asked.question, dialled.asked.units
     shown = [
         (label, text, column)
         for label, text, value, column in (
@@ -98,7 +99,7 @@ def _conditions(dialled: Any) -> str:
         return _("no conditions read: a mild day is assumed, and that is a guess")
     parts = []
     for label, text, column in shown:
-        read_at = dialled.carried.get(column)
+        read_at = dialled.asked.carried.get(column)
         age = _(" (carried over, read {at})", at=show.clock(read_at, date=False)) if read_at else ""
         parts.append(f"{label} {text}{age}")
     return ", ".join(parts)
@@ -137,7 +138,7 @@ def _doubt(code: str) -> str:
 
 
 def _width(dialled: Any) -> list[str]:
-    f, w, units = dialled.advice.forecast, dialled.window, dialled.units
+    f, w, units = dialled.advice.forecast, dialled.asked.window, dialled.asked.units
     chances = _(
         "Too little {little}, too much {much}, bubbling {bubbling}, cold bond {cold}.",
         little=show.percent(f.chance_too_little), much=show.percent(f.chance_too_much),
@@ -164,13 +165,13 @@ def _range(dialled: Any, units: str) -> list[str]:
     lines = []
     if a.speed_low is not None:
         lines.append(
-            _("Speeds that keep {chance}: {low} to {high}.", chance=show.percent(dialled.window.threshold),
+            _("Speeds that keep {chance}: {low} to {high}.", chance=show.percent(dialled.asked.window.threshold),
               low=show.speed(a.speed_low, units), high=show.speed(a.speed_high, units))
         )  # fmt: skip
     if a.holds_until_sheet_c is not None:
         lines.append(
             _("Holds until the sheet is {sheet}; from there {speed}.",
-              sheet=show.temperature(a.holds_until_sheet_c, units), speed=on_dial(dialled, a.speed_from_there))
+              sheet=show.temperature(a.holds_until_sheet_c, units), speed=on_dial(dialled.asked, a.speed_from_there))
         )  # fmt: skip
     return lines
 
@@ -186,8 +187,8 @@ def _rests(dialled: Any) -> list[str]:
         parts.append(plural("{n} bleed check", "{n} bleed checks", r["bleed_checks"]))
     if r.get("set_aside"):
         parts.append(plural("{n} set aside as wild", "{n} set aside as wild", r["set_aside"]))
-    if dialled.left_out:
-        parts.append(plural("{n} left out: no speed known behind its mark", "{n} left out: no speed known behind their marks", dialled.left_out))  # fmt: skip
+    if dialled.asked.left_out:
+        parts.append(plural("{n} left out: no speed known behind its mark", "{n} left out: no speed known behind their marks", dialled.asked.left_out))  # fmt: skip
     return [_("Rests on {what}.", what=", ".join(parts))]
 
 
@@ -252,7 +253,7 @@ def _next(dialled: Any, units: str) -> list[str]:
     return [
         "",
         _("NEXT STRIP: {speed}, nozzle {nozzle} ({why}).",
-          speed=on_dial(dialled, n.speed_m_per_min), nozzle=show.temperature(n.nozzle_c, units), why=why),
+          speed=on_dial(dialled.asked, n.speed_m_per_min), nozzle=show.temperature(n.nozzle_c, units), why=why),
     ]  # fmt: skip
 
 

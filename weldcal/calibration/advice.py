@@ -1,0 +1,195 @@
+"""The advice: which speed, how sure, until when, why, and what to try when not sure.
+
+Invariant: it never says sure unless the joint chance meets the job's threshold,
+the weld itself is very likely right, and the setting lies near enough to what
+was tried; and it never leaves the reach of machine and sheet maker.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from weldcal.calibration import bracket
+from weldcal.calibration.features import Array
+from weldcal.calibration.next_strip import MAY_BUBBLE_HEAVILY, expected_gain
+from weldcal.calibration.observation import Advice, NextStrip, Question, Reach, Window
+from weldcal.calibration.outcome import Outcomes
+from weldcal.calibration.reasons import reasons
+from weldcal.calibration.settings import dial_speeds, nozzles
+
+if TYPE_CHECKING:
+    from weldcal.calibration.engine import Fit
+
+LEVEL = 0.01  # joint chances this close are the same; the width aimed for decides
+RIGHT = 0.90  # joint chance below which advice is never sure, whatever the job's threshold
+HOLD_LOSS = 0.02  # joint chance given away before a setting stops being the best
+HOLD_RANGE_K = 32.0
+_FAR = 0.8  # speeds this far (ln) from every likely one are not worth looking at
+
+
+class NothingInReachError(ValueError):
+    """The chosen nozzle temperatures or speeds all lie outside the reach given."""
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The best setting of a set: position, and the set it was chosen from."""
+
+    at: int
+    nozzles_c: Array
+    speeds: Array
+    found: Outcomes
+    chance: Array
+
+    @property
+    def speed(self) -> float:
+        """Its travel speed, m/min."""
+        return float(self.speeds[self.at])
+
+    @property
+    def nozzle_c(self) -> float:
+        """Its nozzle temperature, °C."""
+        return float(self.nozzles_c[self.at])
+
+
+def choose(fit: Fit, question: Question, window: Window, reach: Reach) -> Choice:
+    """The setting with the best joint chance; among equals the width nearest the aim."""
+    speeds = _worth_looking(fit, question, dial_speeds(reach))
+    temperatures = nozzles(question, reach)
+    if not len(speeds) or not temperatures:
+        raise NothingInReachError("no setting asked for lies within the reach given")
+    nozzle = np.repeat(temperatures, len(speeds))
+    speed = np.tile(speeds, len(temperatures))
+    found = fit.outcomes(question, nozzle.tolist(), speed.tolist(), window)
+    chance = found.joint.mean(axis=0)
+    close = np.flatnonzero(chance >= chance.max() - LEVEL)
+    if window.by_bleed_out:
+        off = np.abs(np.median(found.log_width[:, close], axis=0) - np.log(window.aim_mm))
+        at = int(close[int(np.argmin(off))])
+    else:
+        middle = np.log(speed[close])
+        at = int(close[int(np.argmin(np.abs(middle - (middle.min() + middle.max()) / 2.0)))])
+    return Choice(at, nozzle, speed, found, chance)
+
+
+def _worth_looking(fit: Fit, question: Question, speeds: Array) -> Array:
+    """Leave out speeds that no draw could call right (at least three stay)."""
+    low, high = fit.likely_log_speeds(question)
+    log_speed = np.log(speeds)
+    near = (log_speed >= low - _FAR) & (log_speed <= high + _FAR)
+    if near.sum() >= min(3, len(speeds)):
+        return np.asarray(speeds[near])
+    nearest = np.argsort(np.abs(log_speed - (low + high) / 2.0))[:3]
+    return np.asarray(speeds[np.sort(nearest)])
+
+
+def advise(fit: Fit, question: Question, window: Window, reach: Reach) -> Advice:
+    """Advice for a question; see the module's invariant."""
+    choice = choose(fit, question, window, reach)
+    nozzle = choice.nozzle_c
+    forecast = fit.forecast(question, [choice.speed], nozzle, window)[0]
+    doubts = doubts_of(fit, question, window, choice)
+    here = np.flatnonzero((choice.chance >= window.threshold) & (choice.nozzles_c == nozzle))
+    until, after = _holds(fit, question, window, reach, choice)
+    return Advice(
+        forecast=forecast,
+        sure=not doubts,
+        doubts=tuple(doubts),
+        speed_low=float(choice.speeds[here[0]]) if len(here) else None,
+        speed_high=float(choice.speeds[here[-1]]) if len(here) else None,
+        holds_until_sheet_c=until,
+        speed_from_there=after,
+        next_strip=_next(fit, question, window, choice) if doubts else None,
+        reasons=reasons(fit, question, choice.speed, nozzle, window),
+        rests_on=_rests_on(fit, question),
+    )
+
+
+def doubts_of(fit: Fit, question: Question, window: Window, choice: Choice) -> list[str]:
+    """Codes saying why a choice is not sure; none when it is."""
+    found = []
+    if not any(o.day == question.day and o.machine == question.machine for o in fit.observations):
+        found.append("no_strip_today")
+    if choice.chance[choice.at] < window.threshold:
+        found.append("chance_too_low")
+    elif choice.chance[choice.at] < RIGHT:
+        found.append("weld_not_known")
+    if choice.found.heavy[:, choice.at].mean() > MAY_BUBBLE_HEAVILY:
+        found.append("may_bubble_heavily")
+    heat = fit.heat_at(question, choice.nozzle_c, choice.speed)
+    return found + bracket.doubts(fit, question, choice.nozzle_c, heat)
+
+
+def _next(fit: Fit, question: Question, window: Window, choice: Choice) -> NextStrip:
+    """The strip to run next, among all settings looked at."""
+    at, gain = expected_gain(choice.found, window.by_bleed_out, choice.at)
+    nozzle, speed = float(choice.nozzles_c[at]), float(choice.speeds[at])
+    forecast = fit.forecast(question, [speed], nozzle, window)[0]
+    if at == choice.at:
+        reason = "best_setting_teaches_most"
+    elif speed < choice.speed:
+        reason = "slower_teaches_more"
+    else:
+        reason = "faster_teaches_more"
+    return NextStrip(nozzle, speed, gain, reason, forecast)
+
+
+def _holds(
+    fit: Fit, question: Question, window: Window, reach: Reach, choice: Choice
+) -> tuple[float | None, float | None]:
+    """Sheet temperature from which another speed is better by HOLD_LOSS, and that speed.
+
+    Looks upwards (a roof warms) by bisection, since the loss grows with warming.
+    """
+    if question.sheet_c is None:
+        return None, None
+    low, high = question.sheet_c, question.sheet_c + HOLD_RANGE_K
+    speeds = dial_speeds(reach)
+
+    def better(sheet_c: float) -> tuple[bool, float]:
+        warmer = fit.at_sheet(question, sheet_c)
+        near = _near_shift(fit, question, warmer, choice, speeds)
+        found = fit.outcomes(warmer, [choice.nozzle_c] * len(near), near.tolist(), window)
+        chance = found.joint.mean(axis=0)
+        stays = chance[int(np.argmin(np.abs(near - choice.speed)))]
+        return bool(chance.max() - stays > HOLD_LOSS), float(near[int(np.argmax(chance))])
+
+    gone, after = better(high)
+    if not gone:
+        return None, None
+    while high - low > 1.0:
+        middle = (low + high) / 2.0
+        gone, speed = better(middle)
+        if gone:
+            high, after = middle, speed
+        else:
+            low = middle
+    return high, after
+
+
+def _near_shift(
+    fit: Fit, question: Question, warmer: Question, choice: Choice, speeds: Array
+) -> Array:
+    """The setting itself and a few dial speeds around where the weather moves it."""
+    moved = fit.heat_at(warmer, choice.nozzle_c, choice.speed)
+    moved -= fit.heat_at(question, choice.nozzle_c, choice.speed)
+    nearest = np.argsort(np.abs(np.log(speeds / choice.speed) - moved))[:7]
+    return np.unique(np.append(speeds[nearest], choice.speed))
+
+
+def _rests_on(fit: Fit, question: Question) -> dict[str, int]:
+    """Counts of what the advice rests on: strips of this sheet and lap kind."""
+    same = [o for o in fit.observations if o.sheet == question.sheet and o.lap == question.lap]
+    test = [o for o in same if not o.on_seam]
+    today = [o for o in test if o.day == question.day]
+    aside = set(bracket.set_aside(fit, question.sheet))
+    return {
+        "strips_today": len(today),
+        "strips_earlier": len(test) - len(today),
+        "days_earlier": len({o.day for o in test} - {question.day}),
+        "set_aside": sum(o in same for i, o in enumerate(fit.observations) if i in aside),
+        "bleed_checks": len(same) - len(test),
+    }

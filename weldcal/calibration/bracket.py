@@ -1,0 +1,72 @@
+"""How far a setting lies from what was tried: the rule against silent extrapolation.
+
+Invariant: a doubt names what is beyond the strips; only strips of the same
+sheet and lap kind, and not set aside, count as tried.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from weldcal.calibration import priors
+from weldcal.calibration.observation import Observation, Question
+from weldcal.calibration.response import wild_chance
+
+if TYPE_CHECKING:
+    from weldcal.calibration.engine import Fit
+
+HEAT_MARGIN = 0.15  # heat index: about 15 % of speed
+SHEET_MARGIN_K = 15.0
+NOZZLE_MARGIN_K = 20.0
+WILD = 0.5
+
+BEYOND = frozenset(
+    {
+        "nothing_tried",
+        "machine_untried",
+        "speed_beyond_strips",
+        "nozzle_beyond_strips",
+        "weather_beyond_strips",
+    }
+)
+
+
+def set_aside(fit: Fit, sheet: str) -> list[int]:
+    """Positions of observations whose width is more likely wild than not."""
+    _, miss, scale, at = fit.residuals(sheet)
+    return [int(i) for i in at[wild_chance(miss, scale) > WILD]]
+
+
+def doubts(fit: Fit, question: Question, nozzle_c: float, heat: float) -> list[str]:
+    """Codes for what the setting leaves behind: nothing tried, or tried too far away."""
+    aside = set(set_aside(fit, question.sheet))
+    tried = [
+        (o, z)
+        for i, (o, z) in enumerate(zip(fit.observations, fit.heats(question.sheet), strict=True))
+        if o.sheet == question.sheet and o.lap == question.lap and i not in aside
+    ]
+    if not tried:
+        return ["nothing_tried"]
+    found = []
+    if question.machine not in {o.machine for o, _ in tried}:
+        found.append("machine_untried")
+    heats = np.array([z for _, z in tried])
+    if not heats.min() - HEAT_MARGIN <= heat <= heats.max() + HEAT_MARGIN:
+        found.append("speed_beyond_strips")
+    nozzle = [o.nozzle_c for o, _ in tried]
+    if not min(nozzle) - NOZZLE_MARGIN_K <= nozzle_c <= max(nozzle) + NOZZLE_MARGIN_K:
+        found.append("nozzle_beyond_strips")
+    face = [_face(o) for o, _ in tried]
+    if not min(face) - SHEET_MARGIN_K <= _face(question) <= max(face) + SHEET_MARGIN_K:
+        found.append("weather_beyond_strips")
+    return found
+
+
+def _face(asked: Observation | Question) -> float:
+    """Sheet temperature, or what stands in for it, °C."""
+    for read in (asked.sheet_c, asked.ambient_c):
+        if read is not None:
+            return read
+    return priors.SHEET_C

@@ -1,0 +1,170 @@
+"""Fit once, ask often: the engine behind `fit`, `forecast` and `advise`.
+
+Invariant: a fit never changes; what it works out on the way to an answer is
+kept, and the same question always gets the same answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from weldcal.calibration import priors
+from weldcal.calibration.advice import advise
+from weldcal.calibration.features import Array, Features, drift_loading, features
+from weldcal.calibration.laplace import Outer
+from weldcal.calibration.observation import (
+    Advice,
+    Forecast,
+    Observation,
+    Question,
+    Reach,
+    Window,
+)
+from weldcal.calibration.outcome import Outcomes, forecasts, outcomes, strip_noise
+from weldcal.calibration.posterior import Draws, draw, integrate
+from weldcal.calibration.response import LOG_WIDTH, Layout, Point, Response, bend, strip_variance
+from weldcal.calibration.strips import WIDTH, Index, levels_of, strips
+
+_MANY_SETTINGS = 100
+_FEW_DRAWS = 400
+
+
+class Fit:
+    """What a job's strips teach. Made by :func:`fit`."""
+
+    def __init__(self, observations: Sequence[Observation], window: Window, seed: int) -> None:
+        self.observations = tuple(observations)
+        self.window = window
+        self.seed = seed
+        levels = levels_of(self.observations)
+        self.layout = Layout(levels, window.by_bleed_out)
+        self.data = strips(self.observations, levels, window.by_bleed_out)
+        self._outer: dict[int, Outer] = {}
+        self._draws: dict[tuple[int, str, str], Draws] = {}
+
+    def outer(self, sheet: str) -> Outer:
+        """The outer integration for advice on a sheet."""
+        at = self.layout.levels.sheet(sheet)
+        if at not in self._outer:
+            self._outer[at] = integrate(self.data, self.layout, at)
+        return self._outer[at]
+
+    def draws(self, question: Question) -> Draws:
+        """Joint draws for the question's day, machine and sheet."""
+        at = self.layout.levels.sheet(question.sheet)
+        key = (at, question.day, question.machine)
+        if key not in self._draws:
+            outer = self.outer(question.sheet)
+            cell = (question.day, question.machine)
+            self._draws[key] = draw(self.data, self.layout, outer, cell, self.seed)
+        return self._draws[key]
+
+    def forecast(
+        self,
+        question: Question,
+        speeds_m_per_min: Sequence[float],
+        nozzle_c: float,
+        window: Window | None = None,
+    ) -> list[Forecast]:
+        """What each travel speed would give, at one nozzle temperature."""
+        found = self.outcomes(
+            question, [nozzle_c] * len(speeds_m_per_min), speeds_m_per_min, window
+        )
+        noise = strip_noise(len(found.log_width), self.seed)
+        return forecasts(found, [nozzle_c] * len(speeds_m_per_min), speeds_m_per_min, noise)
+
+    def outcomes(
+        self,
+        question: Question,
+        nozzles_c: Sequence[float],
+        speeds_m_per_min: Sequence[float],
+        window: Window | None = None,
+    ) -> Outcomes:
+        """Outcomes per draw at settings (nozzle, speed), pairwise."""
+        draws = self.draws(question)
+        if len(speeds_m_per_min) > _MANY_SETTINGS:
+            every = slice(None, None, len(draws.t) // _FEW_DRAWS)
+            draws = Draws(*(getattr(draws, name)[every] for name in Draws.__slots__))
+        one = len(set(nozzles_c)) == 1
+        asked, loading = self.asked(question, nozzles_c[:1] if one else nozzles_c)
+        return outcomes(
+            draws, self.layout, asked, loading,
+            np.log(np.asarray(speeds_m_per_min, dtype=float)), window or self.window, self.data.reading_spread,
+        )  # fmt: skip
+
+    def asked(self, question: Question, nozzles_c: Sequence[float]) -> tuple[Features, Array]:
+        """Columns of a question, one row a nozzle temperature, and its loading on drift."""
+        made = features([question] * len(nozzles_c), np.array(nozzles_c), self.layout.levels)
+        cell = (question.day, question.machine)
+        known = cell in self.data.cells
+        tried = self.data.cell_face_c[self.data.cells.index(cell)] if known else made.face_c
+        return made, drift_loading(made, tried)
+
+    def advise(self, question: Question, window: Window | None, reach: Reach) -> Advice:
+        """The advice for a question within reach. See :mod:`weldcal.calibration.advice`."""
+        return advise(self, question, window or self.window, reach)
+
+    def center(self, sheet: str) -> Point:
+        """Most likely values of all unknowns, averaged over the outer design (K = 1)."""
+        outer = self.outer(sheet)
+        return Point(*(outer.weight[None] @ getattr(outer.mode.point, n) for n in Point.__slots__))
+
+    def cell_offset(self, sheet: str, cell: tuple[str, str]) -> float:
+        """Most likely offset (ln speed) of a machine on a day; 0 where it made no strip."""
+        if cell not in self.data.cells:
+            return 0.0
+        return float(self.center(sheet).t[0, self.data.cells.index(cell)])
+
+    def heats(self, sheet: str) -> list[float]:
+        """Heat index of every observation at the most likely values (NaN: says nothing)."""
+        heat = np.full(len(self.observations), np.nan)
+        heat[self.data.kept] = Response(self.data, self.layout).heat(self.center(sheet))[0]
+        return [float(z) for z in heat]
+
+    def heat_at(self, question: Question, nozzle_c: float, speed_m_per_min: float) -> float:
+        """Heat index of a setting at the most likely coefficients and the day's offset."""
+        asked, loading = self.asked(question, [nozzle_c])
+        u = self.center(question.sheet).u[0, : self.layout.linear]
+        draws = self.draws(question)
+        offset = float(draws.t.mean() + loading[0] * draws.s.mean())
+        return float(asked.x[0] @ u) + offset - float(np.log(speed_m_per_min))
+
+    def likely_log_speeds(self, question: Question) -> tuple[float, float]:
+        """Ln of the right speed: 5 % and 95 % points over draws and nozzles asked."""
+        nozzles = [question.nozzle_c or priors.NOZZLE_C, *question.nozzles_c]
+        asked, loading = self.asked(question, nozzles)
+        draws = self.draws(question)
+        right = draws.u[:, : self.layout.linear] @ asked.x.T
+        right += draws.t[:, None] + draws.s[:, None] * loading
+        low, high = np.quantile(right, [0.05, 0.95])
+        return float(low), float(high)
+
+    def residuals(self, sheet: str) -> tuple[Array, Array, Array, Index]:
+        """Of strips with a width that could be read: ln width predicted at the most likely
+        coefficients, what was read less that, its scale, and the observation's position."""
+        center, data, outer = self.center(sheet), self.data, self.outer(sheet)
+        rows = np.flatnonzero(data.kind == WIDTH)
+        strip = data.row_strip[rows]
+        z = Response(data, self.layout).heat(center)[0, strip]
+        u = center.u[0]
+        steep = np.exp(u[self.layout.elasticity + data.features.sheet[strip]])
+        rise, _, _ = bend(z, u[self.layout.curvature])
+        spread = np.asarray(outer.weight @ outer.spreads.strip)
+        var = data.var[rows] + strip_variance(steep, spread, data.features.strip_var[strip])
+        mu = LOG_WIDTH + steep * rise
+        return mu, data.value[rows] - mu, np.sqrt(var), data.kept[strip]
+
+    def at_sheet(self, question: Question, sheet_c: float) -> Question:
+        """The same question at another sheet temperature."""
+        return replace(question, sheet_c=sheet_c)
+
+
+def fit(observations: Sequence[Observation], window: Window, *, seed: int = 0) -> Fit:
+    """Fit the model to a job's observations (none at all gives what is known before any).
+
+    Work is done when the first question comes, once per sheet and day asked.
+    """
+    return Fit(observations, window, seed)

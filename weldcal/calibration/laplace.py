@@ -1,0 +1,215 @@
+"""The most likely coefficients and offsets for given spreads, and the evidence for them.
+
+Invariant: days and cells (a machine's day) are eliminated by Schur complement,
+one number at a time, so the work is linear in strips. Everything leads with
+the axis K of spreads tried at once.
+
+Unknowns: coefficients `u[p]`; day offsets `d ~ N(0, DAY_SHARE·σ²)`; of each
+cell its offset `t ~ N(d, (1 - DAY_SHARE)·σ²)`, the day's included, and its
+drift `s ~ N(0, 1)`, which moves a strip by its loading. Eliminated in the
+order s, t, d.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from weldcal.calibration import priors
+from weldcal.calibration.features import Array
+from weldcal.calibration.response import Evidence, Point, Response
+
+_STEPS = 12
+_LONGEST_STEP = 0.5  # in heat index or ln elasticity: both are of order one
+_DONE = 5e-3
+
+
+@dataclass(frozen=True, slots=True)
+class Spreads:
+    """What the outer integration varies, arrays (K,): the day's and the strip's spread, and
+    a prior mean and precision of the coefficients, (K, p), in which one may be pinned."""
+
+    day: Array
+    strip: Array
+    mean: Array
+    precision: Array
+
+    def take(self, which: Array | slice) -> Spreads:
+        """Some of them."""
+        return Spreads(self.day[which], self.strip[which], self.mean[which], self.precision[which])
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """One kind of eliminated unknown: its curvature `h[K, m]` once those before it are gone,
+    its cross curvature with the coefficients `cross[K, m, p]`, and `pull[K, m]`: how much it
+    moves, against `h`, with the unknown it hangs on (drift: on t; t: on d)."""
+
+    h: Array
+    cross: Array
+    pull: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Mode:
+    """Modes, the curvature left in the coefficients `hessian[K, p, p]`, the blocks eliminated
+    (drifts, cells, days), and Laplace's `log_evidence[K]`."""
+
+    point: Point
+    hessian: Array
+    drift: Block
+    cell: Block
+    day: Block
+    log_evidence: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Outer:
+    """What the outer integration found: points, weights, the modes at them."""
+
+    weight: Array
+    spreads: Spreads
+    mode: Mode
+
+
+def find_mode(
+    response: Response, spreads: Spreads, start: Point | None = None, steps: int = _STEPS
+) -> Mode:
+    """Gauss-Newton to the mode for each of K spreads; `start` (K or 1) warms it up."""
+    at = _first(response, spreads, start)
+    for _ in range(steps):
+        seen = response.evidence(at, spreads.strip)
+        step = _Step(response, spreads, seen, at)
+        move = step.solve()
+        longest = np.maximum(
+            np.abs(response.moved(move)).max(axis=1, initial=0.0),
+            np.abs(move.u[:, response.layout.linear :]).max(axis=1),
+        )
+        damp = np.minimum(1.0, _LONGEST_STEP / np.maximum(longest, 1e-12))[:, None]
+        at = Point(*(getattr(at, n) + damp * getattr(move, n) for n in Point.__slots__))
+        if longest.max() < _DONE:
+            break
+    return step.mode(at)
+
+
+def _first(response: Response, spreads: Spreads, start: Point | None) -> Point:
+    """Where to begin: the prior's mean, or another mode with the pinned one set."""
+    count, data = len(spreads.day), response.data
+    if start is None:
+        cells = np.zeros((count, data.cell_count))
+        return Point(spreads.mean, cells, cells, np.zeros((count, len(data.days))))
+    pinned = spreads.precision > 1e6
+    return Point(
+        np.where(pinned, spreads.mean, start.u),
+        *(np.broadcast_to(a, (count, a.shape[1])) for a in (start.t, start.s, start.d)),
+    )
+
+
+class _Step:
+    """One Newton step: gradients and curvatures, three eliminations, and back again."""
+
+    def __init__(self, response: Response, spreads: Spreads, seen: Evidence, at: Point) -> None:
+        self.data, self.spreads, self.seen, self.at = response.data, spreads, seen, at
+        share = priors.DAY_SHARE
+        variance = spreads.day[:, None] ** 2
+        self.day_var = share * variance
+        self.cell_var = (1.0 - share) * variance
+        self._coefficients()
+        self._drifts()
+        self._cells()
+        self._days()
+
+    def _coefficients(self) -> None:
+        jacobian = self.seen.jacobian
+        self.weighted = self.seen.weight[:, :, None] * jacobian
+        turned = np.swapaxes(jacobian, 1, 2)
+        self.h = turned @ self.weighted
+        diagonal = range(jacobian.shape[2])
+        self.h[:, diagonal, diagonal] += self.spreads.precision
+        self.g = (turned @ self.seen.gradient[:, :, None])[:, :, 0]
+        self.g -= self.spreads.precision * (self.at.u - self.spreads.mean)
+
+    def _by_cell(self, rows: Array) -> Array:
+        """Sums over the rows of each cell."""
+        if not self.data.cell_count:
+            return np.zeros((rows.shape[0], 0, *rows.shape[2:]))
+        return np.asarray(np.add.reduceat(rows, self.data.cell_start, axis=1))
+
+    def _by_day(self, cells: Array) -> Array:
+        """Sums over the cells of each day."""
+        if not self.data.cell_count:
+            return np.zeros((cells.shape[0], 0, *cells.shape[2:]))
+        return np.asarray(np.add.reduceat(cells, self.data.day_start, axis=1))
+
+    def _leave(self, block: Block, gradient: Array) -> None:
+        """Take an eliminated block's share out of what is left in the coefficients."""
+        scaled = block.cross / block.h[:, :, None]
+        self.h = self.h - np.swapaxes(scaled, 1, 2) @ block.cross
+        self.g = self.g - (gradient[:, None, :] @ scaled)[:, 0]
+
+    def _drifts(self) -> None:
+        loading = self.data.loading[self.data.row_strip]
+        sloped = self.seen.slope[:, :, None] * self.weighted
+        curved = self.seen.weight * self.seen.slope**2
+        force = self.seen.slope * self.seen.gradient
+        self.cross_t = self._by_cell(sloped)
+        self.h_t = self._by_cell(curved) + 1.0 / self.cell_var
+        self.g_t = self._by_cell(force)
+        self.g_s = self._by_cell(force * loading) - self.at.s
+        self.drift = Block(
+            self._by_cell(curved * loading**2) + 1.0,
+            self._by_cell(sloped * loading[:, None]),
+            self._by_cell(curved * loading),
+        )
+        self._leave(self.drift, self.g_s)
+
+    def _cells(self) -> None:
+        drift = self.drift
+        follow = drift.pull / drift.h
+        away = self.at.t - self.at.d[:, self.data.cell_day]
+        self.g_t = self.g_t - away / self.cell_var - follow * self.g_s
+        self.cell = Block(
+            self.h_t - follow * drift.pull,
+            self.cross_t - follow[:, :, None] * drift.cross,
+            np.broadcast_to(-1.0 / self.cell_var, away.shape),
+        )
+        self._leave(self.cell, self.g_t)
+
+    def _days(self) -> None:
+        cell = self.cell
+        away = self.at.t - self.at.d[:, self.data.cell_day]
+        follow = cell.pull / cell.h
+        self.g_d = self._by_day(away / self.cell_var - follow * self.g_t)
+        self.g_d -= self.at.d / self.day_var
+        self.day = Block(
+            self._by_day(1.0 / self.cell_var - follow * cell.pull) + 1.0 / self.day_var,
+            self._by_day(-follow[:, :, None] * cell.cross),
+            np.zeros_like(self.at.d),
+        )
+        self._leave(self.day, self.g_d)
+
+    def solve(self) -> Point:
+        """The step in everything."""
+        du = np.linalg.solve(self.h, self.g[:, :, None])
+        dd = (self.g_d - (self.day.cross @ du)[:, :, 0]) / self.day.h
+        pulled = self.cell.pull * dd[:, self.data.cell_day]
+        dt = (self.g_t - (self.cell.cross @ du)[:, :, 0] - pulled) / self.cell.h
+        ds = (self.g_s - (self.drift.cross @ du)[:, :, 0] - self.drift.pull * dt) / self.drift.h
+        return Point(np.asarray(du[:, :, 0], dtype=float), dt, ds, dd)
+
+    def mode(self, point: Point) -> Mode:
+        """Laplace's evidence at the last point evaluated (terms constant in K left out)."""
+        at, spreads = self.at, self.spreads
+        cells, days = at.t.shape[1], at.d.shape[1]
+        log_prior = -0.5 * (spreads.precision * (at.u - spreads.mean) ** 2).sum(axis=1)
+        log_prior += 0.5 * np.log(spreads.precision).sum(axis=1)
+        away = at.t - at.d[:, self.data.cell_day]
+        log_prior -= 0.5 * ((away**2 / self.cell_var).sum(axis=1) + (at.s**2).sum(axis=1))
+        log_prior -= 0.5 * (at.d**2 / self.day_var).sum(axis=1)
+        log_prior -= 0.5 * (cells + days) * np.log(spreads.day**2)
+        log_det = np.linalg.slogdet(self.h)[1]
+        for block in (self.drift, self.cell, self.day):
+            log_det = log_det + np.log(block.h).sum(axis=1)
+        evidence = self.seen.log_like.sum(axis=1) + log_prior - 0.5 * log_det
+        return Mode(point, self.h, self.drift, self.cell, self.day, evidence)

@@ -1,0 +1,243 @@
+"""The model report: what was believed, what the strips taught, and how it did on its past.
+
+Invariant: plain data, every number with its unit in its name; each morning of
+the past is predicted from the days before it only.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from weldcal.calibration import priors
+from weldcal.calibration.bracket import set_aside
+from weldcal.calibration.engine import Fit
+from weldcal.calibration.engine import fit as fit_to
+from weldcal.calibration.features import Array
+from weldcal.calibration.least_squares import least_squares
+from weldcal.calibration.observation import Observation, Question, Window
+
+PAST_MORNINGS = 30  # the latest; each is a fit of its own
+
+
+@dataclass(frozen=True, slots=True)
+class Coefficient:
+    """A coefficient's prior and posterior (means and sds in `unit`); `moved` in prior sds."""
+
+    name: str
+    unit: str
+    reason: str
+    prior_mean: float
+    prior_sd: float
+    mean: float
+    sd: float
+
+    @property
+    def moved(self) -> float:
+        """How far the strips moved it, in prior standard deviations."""
+        return (self.mean - self.prior_mean) / self.prior_sd
+
+
+@dataclass(frozen=True, slots=True)
+class DayTaught:
+    """What a machine's day taught: its offset (ln speed) and how many strips said so."""
+
+    day: str
+    machine: str
+    strips: int
+    offset: float
+
+
+@dataclass(frozen=True, slots=True)
+class Residual:
+    """A strip's width against the fit. `off` is in standard deviations of its error."""
+
+    index: int
+    id: str
+    day: str
+    width_mm: float
+    fitted_mm: float
+    off: float
+    set_aside: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PastMorning:
+    """A day's first strip of its kind, forecast from the days before it."""
+
+    day: str
+    index: int
+    width_mm: float
+    low_mm: float
+    forecast_mm: float
+    high_mm: float
+
+    @property
+    def inside(self) -> bool:
+        """The strip's median reading fell inside the 90 % interval."""
+        return self.low_mm <= self.width_mm <= self.high_mm
+
+
+@dataclass(frozen=True, slots=True)
+class PlainLine:
+    """Plain least squares of ln width on ln speed, over the latest day's strips of a kind.
+
+    `elasticity` is minus its slope; widths are at the day's mean ln speed, with the 90 %
+    prediction interval. No prior, nothing set aside: the rival without the model.
+    """
+
+    day: str
+    strips: int
+    elasticity: float
+    width_mm: float
+    low_mm: float
+    high_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """See the classes above. `sheet` is the sheet with most strips: elasticity is its own.
+
+    `reading_spread`, `strip_spread` (ln width) and `day_spread` (ln speed) are the scatter
+    along a strip, from strip to strip and from day to day.
+    """
+
+    sheet: str
+    coefficients: tuple[Coefficient, ...]
+    days: tuple[DayTaught, ...]
+    residuals: tuple[Residual, ...]
+    set_aside: tuple[int, ...]
+    past: tuple[PastMorning, ...]
+    plain: PlainLine | None
+    reading_spread: float
+    strip_spread: float
+    day_spread: float
+
+    @property
+    def covered(self) -> float | None:
+        """Share of past mornings inside their 90 % interval; `None` without any."""
+        if not self.past:
+            return None
+        return sum(m.inside for m in self.past) / len(self.past)
+
+
+def report(fit: Fit, observations: Sequence[Observation], window: Window) -> Report:
+    """The report on a fit to these observations (the same ones the fit was made of)."""
+    counts = Counter(o.sheet for o in observations)
+    sheet = counts.most_common(1)[0][0] if counts else ""
+    outer = fit.outer(sheet)
+    aside = set_aside(fit, sheet) if window.by_bleed_out else []
+    return Report(
+        sheet=sheet,
+        coefficients=_coefficients(fit, sheet),
+        days=_days(fit, sheet),
+        residuals=_residuals(fit, sheet, set(aside)),
+        set_aside=tuple(aside),
+        past=_past(observations, window, fit.seed) if window.by_bleed_out else (),
+        plain=_plain(observations) if window.by_bleed_out else None,
+        reading_spread=fit.data.reading_spread,
+        strip_spread=float(outer.weight @ outer.spreads.strip),
+        day_spread=float(outer.weight @ outer.spreads.day),
+    )
+
+
+def _coefficients(fit: Fit, sheet: str) -> tuple[Coefficient, ...]:
+    outer = fit.outer(sheet)
+    modes, weight = outer.mode.point.u, outer.weight
+    mean = weight @ modes
+    inner = np.diagonal(np.linalg.inv(outer.mode.hessian), axis1=1, axis2=2)
+    sd = np.sqrt(weight @ (inner + (modes - mean) ** 2))
+    table = zip(fit.layout.names, fit.layout.priors, mean.tolist(), sd.tolist(), strict=True)
+    return tuple(
+        Coefficient(name, prior.unit, prior.reason, prior.mean, prior.sd, at, spread)
+        for name, prior, at, spread in table
+        if not name.endswith(":")  # the unseen sheet and machine: prior only
+    )
+
+
+def _days(fit: Fit, sheet: str) -> tuple[DayTaught, ...]:
+    offsets = fit.center(sheet).t[0].tolist()
+    strips = np.bincount(fit.data.cell, minlength=len(offsets)).tolist()
+    return tuple(
+        DayTaught(day, machine, count, offset)
+        for (day, machine), count, offset in zip(fit.data.cells, strips, offsets, strict=True)
+    )
+
+
+def _residuals(fit: Fit, sheet: str, aside: set[int]) -> tuple[Residual, ...]:
+    if not fit.window.by_bleed_out:
+        return ()
+    fitted, miss, scale, at = fit.residuals(sheet)
+    return tuple(
+        Residual(
+            index=int(i), id=fit.observations[i].id, day=fit.observations[i].day,
+            width_mm=float(np.exp(mu + off)), fitted_mm=float(np.exp(mu)),
+            off=float(off / sd), set_aside=int(i) in aside,
+        )
+        for mu, off, sd, i in zip(fitted, miss, scale, at, strict=True)
+    )  # fmt: skip
+
+
+def _median_mm(o: Observation) -> float:
+    return float(np.median(o.readings_mm)) if o.readings_mm else 0.0
+
+
+def _past(
+    observations: Sequence[Observation], window: Window, seed: int
+) -> tuple[PastMorning, ...]:
+    """The first strip of each machine, sheet and lap on each of the latest days."""
+    days = sorted({o.day for o in observations})
+    found = []
+    for day in days[max(1, len(days) - PAST_MORNINGS) :]:
+        earlier = fit_to([o for o in observations if o.day < day], window, seed=seed)
+        seen = set()
+        for i, o in enumerate(observations):
+            kind = (o.machine, o.sheet, o.lap)
+            if o.day != day or o.on_seam or kind in seen or _median_mm(o) <= 0.0:
+                continue
+            seen.add(kind)
+            said = earlier.forecast(_as_question(o), [o.speed_m_per_min], o.nozzle_c, window)[0]
+            found.append(
+                PastMorning(
+                    day, i, _median_mm(o), said.width_low_mm, said.width_mm, said.width_high_mm
+                )
+            )
+    return tuple(found)
+
+
+def _as_question(o: Observation) -> Question:
+    return Question(
+        day=o.day, machine=o.machine, sheet=o.sheet, lap=o.lap, nozzle_c=o.nozzle_c,
+        ambient_c=o.ambient_c, sheet_c=o.sheet_c, wind_m_per_s=o.wind_m_per_s,
+        humidity_pct=o.humidity_pct, line_v=o.line_v, rated_v=o.rated_v, hour=o.hour,
+    )  # fmt: skip
+
+
+def _plain(observations: Sequence[Observation]) -> PlainLine | None:
+    """The latest day's kind with the most strips; `None` below three, or at one speed."""
+    if not observations:
+        return None
+    day = max(o.day for o in observations)
+    kinds = Counter(
+        (o.machine, o.sheet, o.lap) for o in observations if o.day == day and _median_mm(o) > 0.0
+    )
+    if not kinds:
+        return None
+    kind, strips = kinds.most_common(1)[0]
+    rows = [
+        o
+        for o in observations
+        if o.day == day and (o.machine, o.sheet, o.lap) == kind and _median_mm(o) > 0.0
+    ]
+    speed: Array = np.log([o.speed_m_per_min for o in rows])
+    if strips < 3 or float(np.ptp(speed)) < 1e-6:
+        return None
+    line = least_squares(
+        np.column_stack([np.ones(strips), speed - speed.mean()]),
+        np.log([_median_mm(o) / priors.WIDTH_MM for o in rows]),
+    )
+    middle, low, high = (priors.WIDTH_MM * float(np.exp(v)) for v in line.interval([1.0, 0.0]))
+    return PlainLine(day, strips, -float(line.estimates[1]), middle, low, high)

@@ -1,0 +1,210 @@
+"""What the computation is given and what it is asked: plain values in SI, no files.
+
+Invariant: nothing here knows of entries, tables or the terminal. A number's
+name says its unit; `None` says "not read", never a stand-in value.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Bubbling = Literal["none", "trace", "heavy"]
+Bond = Literal["good", "cold"]
+Lap = Literal["selvage", "granules"]
+
+SIXTEENTH_MM = 25.4 / 16
+
+
+@dataclass(frozen=True, slots=True)
+class Observation:
+    """One test strip, or one bleed check on a seam, as the regression sees it.
+
+    Attributes:
+        day: the job's local day, ISO ("2026-06-01"). Observations of one day
+            share that day's offset.
+        machine, sheet, lap: what was welded with what.
+        nozzle_c: nozzle air temperature as set, °C (measured, where measured).
+        speed_m_per_min: travel speed, m/min (true speed, where measured).
+        ambient_c, sheet_c, wind_m_per_s, humidity_pct, line_v: conditions,
+            `None` where not read. `sheet_c` is the sheet's surface temperature.
+        rated_v: the machine's rated voltage, V.
+        damp: the sheet was noted damp.
+        readings_mm: bleed-out readings along the strip, mm; 0.0 is "less than
+            can be read", a censored reading. Empty where the sheet is not
+            judged by bleed-out.
+        reading_step_mm: the step the readings were rounded to, mm.
+        bubbling: `None` where nobody looked.
+        bond: `None` where the pull was not tried.
+        hour: local hour of the day, 0-24, `None` where unknown.
+        on_seam: a bleed check on a seam rather than a strip.
+        id: whatever the caller needs to find it again.
+    """
+
+    day: str
+    machine: str
+    sheet: str
+    lap: Lap
+    nozzle_c: float
+    speed_m_per_min: float
+    ambient_c: float | None = None
+    sheet_c: float | None = None
+    wind_m_per_s: float | None = None
+    humidity_pct: float | None = None
+    line_v: float | None = None
+    rated_v: float | None = None
+    damp: bool = False
+    readings_mm: tuple[float, ...] = ()
+    reading_step_mm: float = SIXTEENTH_MM
+    bubbling: Bubbling | None = None
+    bond: Bond | None = None
+    hour: float | None = None
+    on_seam: bool = False
+    id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """What makes a weld acceptable: the job's limits as numbers.
+
+    Attributes:
+        low_mm, aim_mm, high_mm: bleed-out limits and the width aimed for, mm.
+        by_bleed_out: False for a sheet judged by bond and bubbling alone
+            (a thermoplastic lap may show no bleed-out when perfect).
+        trace_ok: trace bubbling passes.
+        threshold: joint chance from which advice counts as sure.
+    """
+
+    low_mm: float
+    aim_mm: float
+    high_mm: float
+    by_bleed_out: bool = True
+    trace_ok: bool = False
+    threshold: float = 0.8
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """The settings that machine and sheet maker allow, in SI.
+
+    Attributes:
+        speed_min, speed_max: m/min.
+        speeds: the speeds the dial can be set to, m/min, ascending; empty
+            means every `speed_step` between the two.
+        speed_step: m/min.
+        nozzle_min, nozzle_max: °C.
+    """
+
+    speed_min: float
+    speed_max: float
+    speed_step: float
+    nozzle_min: float
+    nozzle_max: float
+    speeds: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What to advise for: now, this machine, this sheet, this lap kind.
+
+    `nozzle_c` is the chosen nozzle temperature, °C, or `None` to search over
+    `nozzles_c`. Conditions and `hour` as in :class:`Observation`.
+    """
+
+    day: str
+    machine: str
+    sheet: str
+    lap: Lap
+    nozzle_c: float | None = None
+    nozzles_c: tuple[float, ...] = ()
+    ambient_c: float | None = None
+    sheet_c: float | None = None
+    wind_m_per_s: float | None = None
+    humidity_pct: float | None = None
+    line_v: float | None = None
+    rated_v: float | None = None
+    hour: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """What one setting would give, by joint draws of the posterior.
+
+    Attributes:
+        nozzle_c, speed_m_per_min: the setting.
+        width_mm, width_low_mm, width_high_mm: median and 90 % interval of the
+            next strip's median reading, unrounded, mm.
+        chance: joint chance of inside the limits, no bubbling and bonded.
+        chance_too_little, chance_too_much, chance_bubbling, chance_cold:
+            marginal chances; they overlap and do not sum with `chance` to 1.
+        chance_heavy: chance of heavy bubbling.
+    """
+
+    nozzle_c: float
+    speed_m_per_min: float
+    width_mm: float
+    width_low_mm: float
+    width_high_mm: float
+    chance: float
+    chance_too_little: float
+    chance_too_much: float
+    chance_bubbling: float
+    chance_cold: float
+    chance_heavy: float
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One thing that moved the advice: a code, and its numbers in SI.
+
+    `effect` is the change of speed it brought, m/min. `values` hold what a
+    sentence needs (SI, unit in the key); the sentence is made where it is
+    shown, in the reader's units and language.
+    """
+
+    code: str
+    effect: float
+    values: dict[str, float | str]
+
+
+@dataclass(frozen=True, slots=True)
+class NextStrip:
+    """The setting expected to teach most while staying weldable, and why."""
+
+    nozzle_c: float
+    speed_m_per_min: float
+    gain: float
+    reason: str
+    forecast: Forecast
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """The answer to a :class:`Question`. Advice is never a go-ahead.
+
+    Attributes:
+        forecast: what the advised setting would give.
+        sure: the joint chance meets the threshold and the setting lies
+            inside what the strips bracket.
+        doubts: codes saying why it is not sure, empty when it is.
+        speed_low, speed_high: range of speeds that keeps the joint chance
+            above the threshold, m/min; `None` where no speed does.
+        holds_until_sheet_c: sheet temperature at which this setting stops
+            being the best, °C (`None`: not within the range looked at);
+            `speed_from_there`: the speed from there, m/min.
+        next_strip: what to run next when not sure.
+        reasons: what moved the advice most, largest first, at most three.
+        rests_on: counts: strips_today, strips_earlier, days_earlier,
+            set_aside, bleed_checks.
+    """
+
+    forecast: Forecast
+    sure: bool
+    doubts: tuple[str, ...]
+    speed_low: float | None
+    speed_high: float | None
+    holds_until_sheet_c: float | None
+    speed_from_there: float | None
+    next_strip: NextStrip | None
+    reasons: tuple[Reason, ...]
+    rests_on: dict[str, int]

@@ -1,0 +1,110 @@
+"""What settings would give, draw by draw: widths and the four ways a weld can fail.
+
+Invariant: chances come from joint draws. Within a draw, width, bubbling and
+bond are independent; across draws they share everything unknown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import expit
+
+from weldcal.calibration import priors
+from weldcal.calibration.features import Array, Features
+from weldcal.calibration.observation import Forecast, Window
+from weldcal.calibration.posterior import Draws
+from weldcal.calibration.response import (
+    LOG_WIDTH,
+    Layout,
+    bend,
+    blurred,
+    strip_variance,
+    thresholds,
+)
+
+READINGS = 5  # readings of the next strip, whose median is forecast
+OWN_BLUR = 0.75  # share of a threshold's blur that is the weld's own, not one strip's luck
+_MEDIAN_VAR = np.pi / 2.0  # variance of a median over that of a mean, normal readings
+
+
+@dataclass(frozen=True, slots=True)
+class Outcomes:
+    """Per draw and setting, arrays (draws, settings).
+
+    `log_width`: typical of the weld; `scale` of the next strip's median about it.
+    `little`, `much`: whether that typical width is outside the limits (0 or 1); `joint`:
+    chance that the weld itself, not one strip's luck, is right in all respects.
+    `bubbling` (that fails), `heavy`, `cold`: chances for the next strip.
+    """
+
+    log_width: Array
+    scale: Array
+    little: Array
+    much: Array
+    bubbling: Array
+    heavy: Array
+    cold: Array
+    joint: Array
+
+
+def outcomes(
+    draws: Draws, layout: Layout, asked: Features, loading: Array, log_speed: Array,
+    window: Window, reading_spread: float,
+) -> Outcomes:  # fmt: skip
+    """Outcomes at settings; `asked`, `loading` have one row a setting (or one for all)."""
+    u = draws.u
+    linear = u[:, : layout.linear] @ asked.x.T
+    z = linear + draws.t[:, None] + draws.s[:, None] * loading - log_speed
+    sheet = asked.sheet[0]
+    steep = np.exp(u[:, layout.elasticity + sheet])[:, None]
+    rise, _, _ = bend(z, u[:, layout.curvature, None])
+    mu = LOG_WIDTH + steep * rise
+    median_var = _MEDIAN_VAR * reading_spread**2 / READINGS
+    var = strip_variance(steep, draws.strip[:, None], asked.strip_var) + median_var
+    scale = np.sqrt(var) + np.zeros_like(mu)
+    at, blurs = thresholds(u, layout), layout.curvature + 4
+    first = (at.trace + u[:, layout.bubbling_sheet + sheet])[:, None]
+    blur = blurred(u[:, blurs, None], asked.strip_var)
+    trace = expit((z - first) / blur)
+    heavy = trace * expit((z - first - at.gap[:, None]) / blur)
+    cold_blur = blurred(u[:, blurs + 1, None], asked.strip_var)
+    cold = expit((at.cold[:, None] - z) / cold_blur)
+    limit = first + at.gap[:, None] if window.trace_ok else first
+    fine = expit((limit - z) / (OWN_BLUR * blur)) * expit(
+        (z - at.cold[:, None]) / (OWN_BLUR * cold_blur)
+    )
+    if layout.by_bleed_out:
+        little = (mu < np.log(window.low_mm)).astype(float)
+        much = (mu > np.log(window.high_mm)).astype(float)
+    else:
+        little = much = np.zeros_like(mu)
+    fails = heavy if window.trace_ok else trace
+    joint = (1.0 - little - much) * fine
+    return Outcomes(mu, scale, little, much, fails, heavy, cold, joint)
+
+
+def forecasts(
+    found: Outcomes, nozzles_c: Sequence[float], speeds: Sequence[float], noise: Array
+) -> list[Forecast]:
+    """Means over draws and the 90 % interval; `noise[m]` are standardised strip errors."""
+    width = np.exp(found.log_width + found.scale * noise[:, None])
+    low, middle, high = np.quantile(width, [0.05, 0.5, 0.95], axis=0)
+    means = [
+        value.mean(axis=0)
+        for value in (
+            found.joint, found.little, found.much, found.bubbling, found.cold, found.heavy
+        )
+    ]  # fmt: skip
+    table = np.column_stack([nozzles_c, speeds, middle, low, high, *means]).tolist()
+    return [Forecast(*row) for row in table]
+
+
+def strip_noise(count: int, seed: int) -> Array:
+    """Standardised errors of the contaminated normal, evenly spread and shuffled."""
+    rng = np.random.default_rng(seed + 1)
+    noise = rng.standard_normal(count)
+    wild = rng.random(count) < priors.WILD_STRIP
+    return np.where(wild, priors.WILD_FACTOR * noise, noise)

@@ -1,0 +1,74 @@
+"""The card for the pocket: advised speed by sheet temperature over the day.
+
+Invariant: a line that leaves what the strips know says so; speeds are settings
+of the dial.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from weldcal.calibration.advice import choose, doubts_of
+from weldcal.calibration.bracket import BEYOND
+from weldcal.calibration.engine import Fit
+from weldcal.calibration.observation import Question, Reach, Window
+
+
+@dataclass(frozen=True, slots=True)
+class CardLine:
+    """One line: at this temperature, this setting.
+
+    Attributes:
+        temperature_c: of the sheet, or of the air where `by_ambient`.
+        nozzle_c, speed_m_per_min: the setting advised.
+        chance: joint chance that the weld is right.
+        sure: as in advice.
+        known: the line lies within what the strips bracket.
+        by_ambient: nobody can read the sheet; ambient stands in for it.
+    """
+
+    temperature_c: float
+    nozzle_c: float
+    speed_m_per_min: float
+    chance: float
+    sure: bool
+    known: bool
+    by_ambient: bool
+
+
+def card(
+    fit: Fit,
+    question: Question,
+    window: Window,
+    reach: Reach,
+    sheet_temps_c: Sequence[float],
+    by_ambient: bool = False,
+) -> tuple[CardLine, ...]:
+    """One line for each temperature, in the order given.
+
+    With `by_ambient` the temperatures are the air's and the sheet counts as
+    unread. Raises NothingInReachError where no setting asked for is within reach.
+    """
+    return tuple(_line(fit, question, window, reach, t, by_ambient) for t in sheet_temps_c)
+
+
+def _line(
+    fit: Fit, question: Question, window: Window, reach: Reach, temperature_c: float,
+    by_ambient: bool,
+) -> CardLine:  # fmt: skip
+    if by_ambient:
+        asked = replace(question, sheet_c=None, ambient_c=temperature_c)
+    else:
+        asked = replace(question, sheet_c=temperature_c)
+    choice = choose(fit, asked, window, reach)
+    doubts = doubts_of(fit, asked, window, choice)
+    return CardLine(
+        temperature_c=temperature_c,
+        nozzle_c=choice.nozzle_c,
+        speed_m_per_min=choice.speed,
+        chance=float(choice.chance[choice.at]),
+        sure=not doubts,
+        known=not set(doubts) & BEYOND,
+        by_ambient=by_ambient,
+    )

@@ -1,0 +1,253 @@
+"""Joint draws of everything unknown, by nested integration over spreads and elasticity.
+
+Invariant: the draws are joint, deterministic for a seed, and a day without
+strips has its offset drawn from the prior, never set to zero.
+
+The outer unknowns (spread from day to day, from strip to strip, and the asked
+sheet's elasticity) are integrated over a small design around their mode, with
+Laplace's evidence as weight (Rue, Martino & Chopin 2009, integrated nested
+Laplace approximations, JRSS B 71:319). Given those, coefficients are drawn
+from Laplace's normal, and the strips of the asked day are then put back
+exactly, by importance weights.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from typing import TypeVar
+
+import numpy as np
+from scipy.special import ndtri
+
+from weldcal.calibration import priors
+from weldcal.calibration.features import Array
+from weldcal.calibration.laplace import Block, Mode, Outer, Spreads, find_mode
+from weldcal.calibration.proposal import Proposed, propose
+from weldcal.calibration.response import Layout, Point, Response
+from weldcal.calibration.strips import Index, Strips, of_cells
+
+_T = TypeVar("_T", Point, Block)
+
+DRAWS = 1000
+_PROPOSALS = 2000
+_DESIGN = 26
+_ROUNDS = (0.5, 0.3, 0.3)  # finite-difference steps of the outer Newton, prior sds
+_ROUGHLY = 6  # Newton steps where only the best of several is wanted
+_WIDEN = 1.15
+_CHUNK = 3_000_000  # numbers in one Jacobian
+_MANY, _LATEST = 700, 500  # rows of evidence
+
+
+@dataclass(frozen=True, slots=True)
+class Draws:
+    """Equally likely joint draws: coefficients `u[m, p]`, the asked cell's offset `t[m]` and
+    drift `s[m]`, the spread from strip to strip `strip[m]` and from day to day `day[m]`."""
+
+    u: Array
+    t: Array
+    s: Array
+    strip: Array
+    day: Array
+
+
+class _Spread:
+    """The outer prior: from standardised points (K, q) to spreads."""
+
+    def __init__(self, layout: Layout, pinned: int | None) -> None:
+        table = layout.priors
+        self._mean = np.array([p.mean for p in table])
+        self._precision = np.array([p.sd for p in table]) ** -2.0
+        self._pinned = pinned
+        self._judged = layout.by_bleed_out
+        self.size = 2 if pinned is None else 3
+
+    def at(self, points: Array, other_rig: Array) -> Spreads:
+        """Spreads, with the pinned elasticity set, at standardised points (K, q); where
+        `other_rig[K]`, with the wider intercept."""
+        mean = np.tile(self._mean, (len(points), 1))
+        precision = np.tile(self._precision, (len(points), 1))
+        if self._judged:
+            precision[other_rig, 0] = priors.OTHER_RIG_SD**-2.0
+        if self._pinned is not None:
+            prior = priors.ELASTICITY
+            mean[:, self._pinned] = prior.mean + prior.sd * points[:, 2]
+            precision[:, self._pinned] = 1e8
+        day, strip = priors.DAY_SPREAD, priors.STRIP_SPREAD
+        return Spreads(
+            np.exp(day.mean + day.sd * points[:, 0]),
+            np.exp(strip.mean + strip.sd * points[:, 1]),
+            mean,
+            precision,
+        )
+
+
+def integrate(data: Strips, layout: Layout, sheet: int) -> Outer:
+    """Outer design, weights and inner modes for advice on the sheet at this position.
+
+    Beyond `_MANY` rows of evidence the spreads are taken from the latest of them, at their
+    mode: hundreds of strips know them well. All strips enter the coefficients.
+    """
+    if len(data.kind) > _MANY:
+        return _at_one_point(data, layout)
+    spread = _Spread(layout, layout.elasticity + sheet if layout.by_bleed_out else None)
+    response = Response(data, layout)
+    center, root, start = _outer_mode(response, spread)
+    points = center + _WIDEN * _design(_DESIGN, spread.size) @ root.T
+    other = np.arange(_DESIGN) % 2 == 1
+    spreads = spread.at(points, other)
+    mode = _modes(response, spreads, start)
+    away = np.linalg.solve(root, (points - center).T).T / _WIDEN
+    log_weight = _log_posterior(mode, points, other) + 0.5 * (away**2).sum(axis=1)
+    weight = np.exp(log_weight - log_weight.max())
+    return Outer(weight / weight.sum(), spreads, mode)
+
+
+def _at_one_point(data: Strips, layout: Layout) -> Outer:
+    """Spreads from the latest evidence, then all strips at once, elasticities free."""
+    spread = _Spread(layout, None)
+    row_cell = data.cell[data.row_strip]
+    first = int(row_cell[-_LATEST])
+    center, _, start = _outer_mode(Response(of_cells(data, first, data.cell_count), layout), spread)
+    spreads = spread.at(center[None], np.zeros(1, dtype=bool))
+    none = np.zeros((1, data.cell_count))
+    begin = Point(start.u, none, none, np.zeros((1, len(data.days)))) if start else None
+    return Outer(np.ones(1), spreads, find_mode(Response(data, layout), spreads, begin))
+
+
+def _log_posterior(mode: Mode, points: Array, other_rig: Array) -> Array:
+    """Evidence times the outer prior, in logs."""
+    share = np.where(other_rig, priors.OTHER_RIG_SHARE, 1.0 - priors.OTHER_RIG_SHARE)
+    return np.asarray(mode.log_evidence - 0.5 * (points**2).sum(axis=1) + np.log(share))
+
+
+def _modes(response: Response, spreads: Spreads, start: Point | None, steps: int = 12) -> Mode:
+    """`find_mode` in pieces that fit the memory."""
+    rows = len(response.data.kind) * spreads.mean.shape[1]
+    piece = max(1, _CHUNK // max(rows, 1))
+    if piece >= len(spreads.day):
+        return find_mode(response, spreads, start, steps)
+    parts = [
+        find_mode(response, spreads.take(slice(i, i + piece)), start, steps)
+        for i in range(0, len(spreads.day), piece)
+    ]
+    return Mode(
+        point=_joined(Point, [p.point for p in parts]),
+        hessian=np.concatenate([p.hessian for p in parts]),
+        drift=_joined(Block, [p.drift for p in parts]),
+        cell=_joined(Block, [p.cell for p in parts]),
+        day=_joined(Block, [p.day for p in parts]),
+        log_evidence=np.concatenate([p.log_evidence for p in parts]),
+    )
+
+
+def _joined(kind: type[_T], parts: list[_T]) -> _T:
+    """Arrays of several, one after the other along K."""
+    return kind(*(np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(kind)))
+
+
+def _pick(mode: Mode, k: int) -> Point:
+    """The k-th mode alone, as a start for others."""
+    return Point(*(getattr(mode.point, name)[k : k + 1] for name in Point.__slots__))
+
+
+def _outer_mode(response: Response, spread: _Spread) -> tuple[Array, Array, Point | None]:
+    """Mode of the outer unknowns, a root of their covariance there, and a warm start."""
+    size = spread.size
+    center = np.zeros(size)
+    if not len(response.data.kind):
+        return center, np.eye(size), None
+    scan = np.zeros((10, size))
+    scan[:, -1] = np.repeat(np.linspace(-1.6, 1.6, 5), 2)
+    other = np.arange(10) % 2 == 1
+    mode = _modes(response, spread.at(scan, other), None, _ROUGHLY)
+    best = int(np.argmax(_log_posterior(mode, scan, other)))
+    center, start = scan[best], _pick(mode, best)
+    star = _star(size)
+    other = np.full(len(star), other[best])
+    root = np.eye(size)
+    for h in _ROUNDS:
+        points = center + h * star
+        mode = _modes(response, spread.at(points, other), start)
+        value = _log_posterior(mode, points, other)
+        gradient, hessian = _quadratic(value, star, h)
+        values, vectors = np.linalg.eigh(-hessian)
+        values = np.clip(values, 0.6, 1e4)
+        root = vectors / np.sqrt(values)
+        step = root @ (root.T @ gradient)
+        center = center + step * min(1.0, 1.5 / max(float(np.abs(step).max()), 1e-12))
+        start = _pick(mode, int(np.argmax(value)))
+    return center, root, start
+
+
+def _star(size: int) -> Array:
+    """Centre, plus and minus each axis, and one corner of each pair of axes."""
+    eye = np.eye(size)
+    pairs = [eye[i] + eye[j] for i in range(size) for j in range(i + 1, size)]
+    return np.vstack([np.zeros(size), eye, -eye, *([np.array(pairs)] if pairs else [])])
+
+
+def _quadratic(value: Array, star: Array, h: float) -> tuple[Array, Array]:
+    """Gradient and Hessian by central differences on a star."""
+    size = star.shape[1]
+    plus, minus = value[1 : size + 1], value[size + 1 : 2 * size + 1]
+    hessian = np.diag((plus - 2.0 * value[0] + minus) / h**2)
+    corner = 2 * size + 1
+    for i in range(size):
+        for j in range(i + 1, size):
+            mixed = (value[corner] - plus[i] - plus[j] + value[0]) / h**2
+            hessian[i, j] = hessian[j, i] = mixed
+            corner += 1
+    return (plus - minus) / (2.0 * h), hessian
+
+
+def _design(count: int, size: int) -> Array:
+    """Normal points spread evenly: the additive recurrence of the generalised golden ratio."""
+    ratio = {2: 1.32471795724474602596, 3: 1.22074408460575947536}[size]
+    steps = ratio ** -np.arange(1, size + 1)
+    return np.asarray(ndtri((0.5 + np.arange(1, count + 1)[:, None] * steps) % 1.0))
+
+
+def draw(data: Strips, layout: Layout, outer: Outer, cell: tuple[str, str], seed: int) -> Draws:
+    """Joint draws for a machine on a day, with that day's strips put back exactly."""
+    rng = np.random.default_rng(seed)
+    which = _systematic(outer.weight, _PROPOSALS, rng)
+    proposed = propose(data, outer, which, cell, rng)
+    log_weight = proposed.log_weight
+    if cell in data.cells:
+        log_weight = log_weight + _exactly(data, layout, outer, which, cell, proposed)
+    weight = np.exp(log_weight - log_weight.max())
+    keep = _systematic(weight / weight.sum(), DRAWS, rng)
+    chosen = which[keep]
+    return Draws(
+        proposed.u[keep], proposed.t[keep], proposed.s[keep],
+        outer.spreads.strip[chosen], outer.spreads.day[chosen],
+    )  # fmt: skip
+
+
+def _systematic(weight: Array, count: int, rng: np.random.Generator) -> Index:
+    """Systematic resampling: positions, each about `count·weight` times, in order."""
+    at = (rng.random() + np.arange(count)) / count
+    return np.minimum(np.searchsorted(np.cumsum(weight), at), len(weight) - 1)
+
+
+def _exactly(
+    data: Strips, layout: Layout, outer: Outer, which: Index, cell: tuple[str, str],
+    proposed: Proposed,
+) -> Array:  # fmt: skip
+    """Log weight that swaps Laplace's parabola for the likelihood, for one cell's strips."""
+    k = data.cells.index(cell)
+    response = Response(of_cells(data, k, k + 1), layout)
+    mode, own = outer.mode.point, slice(k, k + 1)
+    center = Point(mode.u, mode.t[:, own], mode.s[:, own], mode.d[:, :0])
+    seen = response.evidence(center, outer.spreads.strip)
+    drawn = Point(proposed.u, proposed.t[:, None], proposed.s[:, None], mode.d[which, :0])
+    exact = response.log_like(drawn, outer.spreads.strip[which])
+    moved = np.empty((len(which), seen.log_like.shape[1]))
+    for m in np.unique(which):
+        mine = which == m
+        moved[mine] = (proposed.u[mine] - mode.u[m]) @ seen.jacobian[m].T
+    loading = response.data.loading[response.data.row_strip]
+    away = (drawn.t - center.t[which]) + loading * (drawn.s - center.s[which])
+    moved += seen.slope[which] * away
+    curved = seen.gradient[which] * moved - 0.5 * seen.weight[which] * moved**2
+    return np.asarray(exact - seen.log_like.sum(axis=1)[which] - curved.sum(axis=1))

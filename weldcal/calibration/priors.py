@@ -1,0 +1,124 @@
+"""What is believed before any strip: every number of the model, with its reason.
+
+Invariant: a prior fixes sign and form where physics does, and is wide wherever
+roofs differ; no other module holds a number about the trade. MODEL.md explains
+the same table in sentences.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Prior:
+    """A normal prior: `mean`, `sd`, the `unit` of both, and the `reason` for them."""
+
+    mean: float
+    sd: float
+    unit: str
+    reason: str
+
+
+# The point everything is measured from.
+WIDTH_MM = 6.35
+SHEET_C = 25.0
+NOZZLE_C = 500.0
+WELD_C = 150.0
+WIND_M_PER_S = 2.5
+
+# Effects on the log of the right speed (the speed at which width is WIDTH_MM).
+INTERCEPT = Prior(
+    math.log(1.676), 0.12, "ln m/min",
+    "common practice: 500 °C and 5.5 ft/min give about 1/4 in on a mild day",
+)  # fmt: skip
+OTHER_RIG_SHARE = 0.17  # of jobs have a rig or compound unlike common practice:
+OTHER_RIG_SD = 0.55  # ln m/min, the intercept's sd there
+INTERCEPT_UNJUDGED = Prior(
+    math.log(4.0), 0.40, "ln m/min",
+    "thermoplastic laps are published at 2 to 9 m/min: the rig decides",
+)  # fmt: skip
+SHEET = Prior(0.0, 0.11, "ln speed", "sheets differ in compound and thickness by about an eighth")
+MACHINE = Prior(0.0, 0.08, "ln speed", "two machines of one make set alike differ by about a tenth")
+GRANULES = Prior(-0.08, 0.12, "ln speed", "granules take heat before the compound does: slower")
+WEATHER = Prior(
+    0.0150, 0.0045, "ln speed per K",
+    "conduction gives 1 to 1.3 % per K at a welding temperature of 180 °C and more below it; "
+    "published windows run from 1 to over 2 %",
+)  # fmt: skip
+WEATHER_CURVE = Prior(
+    0.0, 0.06, "ln speed per 1000 K²", "the slope may change by a tenth in 25 K more or less"
+)  # fmt: skip
+TWO_FACES = Prior(
+    -0.0015, 0.002, "ln speed per K of sheet over ambient",
+    "the lap's other face is often shaded: a sheet hot from the sun overstates the lap's start",
+)  # fmt: skip
+NOZZLE = Prior(
+    1.0, 0.3, "times the conduction model",
+    "entrained air and the nozzle's height make the drive uncertain, not its sign",
+)  # fmt: skip
+WIND = Prior(-0.015, 0.012, "ln speed per m/s", "wind cools jet and sheet: slower; size unknown")
+HEATER = Prior(
+    0.5, 0.35, "times the conduction model",
+    "a saturated heater loses air temperature as the heat balance says; where it saturates differs",
+)  # fmt: skip
+VOLTAGE = Prior(0.4, 0.4, "ln speed per ln volts", "a slower blower heats the face less")
+SUN = Prior(
+    0.18, 0.12, "ln speed at high sun",
+    "where only ambient was read: a dark sheet at noon runs 12 K above it, give or take 8",
+)  # fmt: skip
+DAMP = Prior(-0.04, 0.06, "ln speed", "boiling off water costs heat")
+
+# How width, bubbling and bond follow the heat index (ln of right speed over speed).
+ELASTICITY = Prior(
+    math.log(2.6), 0.6, "ln (d ln width / d ln speed)",
+    "a wide-window sheet has about 1, a narrow one 6 or more: 0.8 to 8.4 covers 95 %",
+)  # fmt: skip
+CURVATURE = Prior(
+    0.15, 0.30, "per unit heat index",
+    "squeeze-out flattens at high heat as the film thins; viscosity alone would be nearly straight",
+)  # fmt: skip
+TRACE_AT = Prior(
+    math.log(0.30), 0.6, "ln heat index",
+    "first bubbles 5 to 50 K above the right face heat: close to the window on narrow sheets",
+)  # fmt: skip
+HEAVY_GAP = Prior(math.log(0.12), 0.5, "ln heat index", "a bubbling weld turns heavy 10 K further")
+COLD_AT = Prior(
+    math.log(0.45), 0.6, "ln heat index below 0",
+    "a lap bonds with less heat than shows 1/4 in: how much less is the compound's",
+)  # fmt: skip
+TRACE_AT_UNJUDGED = Prior(math.log(0.28), 0.4, "ln heat index", "half of a published window, ln")
+COLD_AT_UNJUDGED = Prior(math.log(0.28), 0.4, "ln heat index", "half of a published window, ln")
+BUBBLING_SHEET = Prior(0.0, 0.10, "heat index", "compounds foam at different heats")
+BUBBLING_BLUR = Prior(math.log(0.06), 0.4, "ln heat index", "a strip's heat is known to a tenth")
+COLD_BLUR = Prior(math.log(0.07), 0.4, "ln heat index", "a strip's heat is known to a tenth")
+
+# Spreads. Normal priors on their logs.
+DAY_SPREAD = Prior(math.log(0.07), 0.5, "ln (ln speed)", "days differ by some 7 % of speed")
+STRIP_SPREAD = Prior(math.log(0.12), 0.5, "ln (ln width)", "strips alike differ by some 12 %")
+DAY_SHARE = 0.5  # of the day's variance that all machines share; the rest is each machine's own
+READING_SPREAD = 0.13  # scatter of ln width along one strip
+READING_SPREAD_SD = 0.4  # of its log
+NARROW_ELASTICITY = 3.0  # from here on, a strip's scatter grows with the elasticity
+
+# What was not read. Standard deviations.
+SUN_DAY_K = 9.0  # of a sheet at high sun over ambient, from day to day
+SUN_STRIP_K = 3.0  # the same, from hour to hour: passing clouds
+SHADE_K = 2.0  # of a sheet out of the sun
+NOTHING_READ_K = 10.0
+SLOPE_OF_THE_DAY = 0.002  # ln speed per K: what a day's own slope differs from the usual
+WIND_UNREAD_M_PER_S = 2.0
+VOLTS_UNREAD = 0.02
+DAMP_STRIP = 0.05
+
+# Greatest rises over ambient at rated voltage, K, between which heaters are taken to lie.
+HEATER_RISES_K = (560.0, 700.0)
+
+# Bubbling on one machine's day shares that day's moisture: correlation of two such sightings.
+SAME_DAY_BUBBLING = 0.4
+
+# What goes wrong: shares and factors of the spread.
+WILD_READING = 0.05
+WILD_STRIP = 0.04
+WILD_FACTOR = 6.0

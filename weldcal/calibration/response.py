@@ -1,0 +1,296 @@
+"""How width, bubbling and bond answer to heat: the likelihood, row by row.
+
+Invariant: all three are monotone in the heat index `z` by construction (ln of
+the right speed over the speed travelled): more heat never means less width,
+less bubbling or a worse bond.
+
+Arrays lead with the axis of parameter vectors, K, so that many are tried at once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import expit, log_ndtr, ndtr
+
+from weldcal.calibration import priors
+from weldcal.calibration.features import Array, Levels
+from weldcal.calibration.priors import Prior
+from weldcal.calibration.strips import BOND, HEAVY, NO_BLEED, TRACE, Strips
+
+LOG_WIDTH = float(np.log(priors.WIDTH_MM))
+_LOGISTIC_VAR = 3.0 / np.pi**2  # squared scale of a logistic of unit variance
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Where each coefficient sits in a parameter vector: linear ones first."""
+
+    levels: Levels
+    by_bleed_out: bool
+
+    @property
+    def linear(self) -> int:
+        """How many linear columns there are."""
+        return len(self.levels.names)
+
+    @property
+    def sheets(self) -> int:
+        """How many sheets there are, the unseen one included."""
+        return len(self.levels.sheets) + 1
+
+    @property
+    def elasticity(self) -> int:
+        """First of the elasticities, one a sheet."""
+        return self.linear
+
+    @property
+    def bubbling_sheet(self) -> int:
+        """First of the sheets' own bubbling offsets."""
+        return self.linear + self.sheets
+
+    @property
+    def curvature(self) -> int:
+        """Curvature; after it ln of trace threshold, of heavy's gap to it, of the cold
+        threshold below 0, and of the two blurs."""
+        return self.linear + 2 * self.sheets
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of all coefficients, in order."""
+        own = (*self.levels.sheets, "")
+        return (
+            *self.levels.names,
+            *(f"elasticity:{s}" for s in own),
+            *(f"bubbling:{s}" for s in own),
+            "curvature", "trace_at", "heavy_gap", "cold_at", "bubbling_blur", "cold_blur",
+        )  # fmt: skip
+
+    @property
+    def priors(self) -> tuple[Prior, ...]:
+        """Priors of all coefficients, in the order of `names`."""
+        judged = self.by_bleed_out
+        return (
+            *self.levels.linear_priors(judged),
+            *(priors.ELASTICITY,) * self.sheets,
+            *(priors.BUBBLING_SHEET,) * self.sheets,
+            priors.CURVATURE,
+            priors.TRACE_AT if judged else priors.TRACE_AT_UNJUDGED,
+            priors.HEAVY_GAP,
+            priors.COLD_AT if judged else priors.COLD_AT_UNJUDGED,
+            priors.BUBBLING_BLUR,
+            priors.COLD_BLUR,
+        )
+
+
+def bend(z: Array, curvature: Array) -> tuple[Array, Array, Array]:
+    """Width's log rise per elasticity, `(1 - exp(-cz))/c`; its slopes in `z` and in `c`."""
+    c = np.where(np.abs(curvature) < 1e-4, 1e-4, curvature)
+    cz = np.clip(c * z, -3.0, 3.0)
+    left = np.exp(-cz)
+    rise = (1.0 - left) / c
+    return rise, left, (z * left - rise) / c
+
+
+def strip_variance(elasticity: Array, spread: Array, unread_var: Array) -> Array:
+    """Variance of ln width from strip to strip: own scatter, grown on steep sheets, and
+    what unread conditions leave open."""
+    grown = 1.0 + (elasticity / priors.NARROW_ELASTICITY) ** 2
+    return np.asarray(spread**2 * grown + elasticity**2 * unread_var)
+
+
+def blurred(log_blur: Array, unread_var: Array) -> Array:
+    """Scale of a logistic threshold, widened by unread conditions."""
+    return np.sqrt(np.exp(2.0 * log_blur) + _LOGISTIC_VAR * unread_var)
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """K points in all unknowns: coefficients `u[K, p]`; per cell its offset `t[K, cells]` and
+    its drift `s[K, cells]`; per day its offset `d[K, days]`."""
+
+    u: Array
+    t: Array
+    s: Array
+    d: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Thresholds:
+    """Heat indices (K,): of first bubbles, from there to heavy ones, and of a cold bond."""
+
+    trace: Array
+    gap: Array
+    cold: Array
+
+
+def thresholds(u: Array, layout: Layout) -> Thresholds:
+    """Thresholds from coefficients `u[K, p]`: bubbling lies above 0, a cold bond below."""
+    log_trace, log_gap, log_cold = u[:, layout.curvature + 1 : layout.curvature + 4].T
+    return Thresholds(np.exp(log_trace), np.exp(log_gap), -np.exp(log_cold))
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """Per row, arrays (K, rows): log likelihood, its gradient and (positive) weight in the
+    row's predictor, the predictor's slope in `z`; `jacobian[K, rows, p]` in all coefficients."""
+
+    log_like: Array
+    gradient: Array
+    weight: Array
+    slope: Array
+    jacobian: Array
+
+
+class Response:
+    """The likelihood of one set of strips, for many parameter vectors at once."""
+
+    def __init__(self, data: Strips, layout: Layout) -> None:
+        self.data = data
+        self.layout = layout
+        kind = data.kind
+        self._widths = np.flatnonzero(kind <= NO_BLEED)
+        self._none = kind[self._widths] == NO_BLEED
+        self._classes = np.flatnonzero(kind >= TRACE)
+        class_kind = kind[self._classes]
+        self._bond = class_kind == BOND
+        self._heavy = class_kind == HEAVY
+        self._blur = layout.curvature + 4 + self._bond
+        self._row_x = data.features.x[data.row_strip]
+        self._row_sheet = data.features.sheet[data.row_strip]
+        self._row_var = data.features.strip_var[data.row_strip]
+
+    def heat(self, at: Point) -> Array:
+        """Heat index of every strip, (K, strips)."""
+        return self.moved(at) - self.data.log_speed
+
+    def moved(self, at: Point) -> Array:
+        """Ln of the right speed of every strip, (K, strips): linear in the point."""
+        linear = at.u[:, : self.layout.linear] @ self.data.features.x.T
+        cell = self.data.cell
+        return np.asarray(linear + at.t[:, cell] + self.data.loading * at.s[:, cell])
+
+    def evidence(self, at: Point, spread: Array) -> Evidence:
+        """Evidence of every row at K points, with `spread[K]` from strip to strip."""
+        u = at.u
+        z = self.heat(at)[:, self.data.row_strip]
+        shape = z.shape
+        out = Evidence(
+            np.zeros(shape), np.zeros(shape), np.zeros(shape), np.zeros(shape),
+            np.zeros((*shape, u.shape[1])),
+        )  # fmt: skip
+        if len(self._widths):
+            self._width_terms(u, z, spread, out)
+        if len(self._classes):
+            self._class_terms(u, z, out)
+        out.jacobian[:, :, : self.layout.linear] = out.slope[:, :, None] * self._row_x
+        return out
+
+    def log_like(self, at: Point, spread: Array) -> Array:
+        """Log likelihood of all rows together, (K,): no derivatives."""
+        u = at.u
+        z = self.heat(at)[:, self.data.row_strip]
+        total = np.zeros(len(u))
+        if len(self._widths):
+            mu, scale, _, _, _ = self._width_predictor(u, z, spread)
+            value = self.data.value[self._widths]
+            total += np.where(
+                self._none, _below((value - mu) / scale)[0], _near(value - mu, scale)[0]
+            ).sum(axis=1)
+        if len(self._classes):
+            q, _, _ = self._class_predictor(u, z)
+            sign = 2.0 * self.data.value[self._classes] - 1.0
+            total -= np.logaddexp(0.0, -sign * q) @ self.data.share[self._classes]
+        return total
+
+    def _width_predictor(
+        self, u: Array, z: Array, spread: Array
+    ) -> tuple[Array, Array, Array, Array, Array]:
+        """Predicted ln width of the width rows, its scale, and its slopes in `z`, ln E, c."""
+        rows = self._widths
+        sheet = self._row_sheet[rows]
+        steep = np.exp(u[:, self.layout.elasticity + sheet])
+        rise, left, by_c = bend(z[:, rows], u[:, self.layout.curvature, None])
+        var = self.data.var[rows] + strip_variance(steep, spread[:, None], self._row_var[rows])
+        return LOG_WIDTH + steep * rise, np.sqrt(var), steep * left, steep * rise, steep * by_c
+
+    def _width_terms(self, u: Array, z: Array, spread: Array, out: Evidence) -> None:
+        rows = self._widths
+        mu, scale, slope, by_log_e, by_c = self._width_predictor(u, z, spread)
+        miss = self.data.value[rows] - mu
+        seen = _near(miss, scale)
+        none = _below(miss / scale)
+        out.log_like[:, rows] = np.where(self._none, none[0], seen[0])
+        out.gradient[:, rows] = np.where(self._none, -none[1] / scale, seen[1])
+        out.weight[:, rows] = np.where(self._none, none[2] / scale**2, seen[2])
+        out.slope[:, rows] = slope
+        out.jacobian[:, rows, self.layout.elasticity + self._row_sheet[rows]] = by_log_e
+        out.jacobian[:, rows, self.layout.curvature] = by_c
+
+    def _class_predictor(self, u: Array, z: Array) -> tuple[Array, Array, Array]:
+        """Log odds of the bubbling and bond rows, their scale, and the blur's share of it."""
+        rows = self._classes
+        at = thresholds(u, self.layout)
+        own = u[:, self.layout.bubbling_sheet + self._row_sheet[rows]]
+        bubbling = at.trace[:, None] + self._heavy * at.gap[:, None] + own
+        threshold = np.where(self._bond, at.cold[:, None], bubbling)
+        scale = blurred(u[:, self._blur], self._row_var[rows])
+        share = np.exp(2.0 * u[:, self._blur]) / scale**2
+        return (z[:, rows] - threshold) / scale, scale, share
+
+    def _class_terms(self, u: Array, z: Array, out: Evidence) -> None:
+        rows = self._classes
+        q, scale, share = self._class_predictor(u, z)
+        chance = expit(q)
+        value, counts = self.data.value[rows], self.data.share[rows]
+        out.log_like[:, rows] = -counts * np.logaddexp(0.0, (1.0 - 2.0 * value) * q)
+        out.gradient[:, rows] = counts * (value - chance)
+        out.weight[:, rows] = counts * np.maximum(chance * (1.0 - chance), 1e-6)
+        out.slope[:, rows] = 1.0 / scale
+        at, first = thresholds(u, self.layout), self.layout.curvature + 1
+        out.jacobian[:, rows, first] = -1.0 * ~self._bond * at.trace[:, None] / scale
+        out.jacobian[:, rows, first + 1] = -1.0 * self._heavy * at.gap[:, None] / scale
+        out.jacobian[:, rows, first + 2] = -1.0 * self._bond * at.cold[:, None] / scale
+        out.jacobian[:, rows, self._blur] = -q * share
+        bubbling = ~self._bond
+        own = self.layout.bubbling_sheet + self._row_sheet[rows[bubbling]]
+        out.jacobian[:, rows[bubbling], own] = -1.0 / scale[:, bubbling]
+
+
+def wild_chance(miss: Array, scale: Array) -> Array:
+    """Chance that a strip is wild (a gust, a mistyped row), given how far off it is."""
+    factor, share = priors.WILD_FACTOR, priors.WILD_STRIP
+    odds = np.log(share / (1.0 - share) / factor) + 0.5 * (miss / scale) ** 2 * (1 - factor**-2)
+    return np.asarray(expit(odds), dtype=float)
+
+
+def below(edge: Array, scale: Array) -> Array:
+    """Chance that the strip error lies below an edge: a contaminated normal."""
+    share = priors.WILD_STRIP
+    away = edge / scale
+    return np.asarray((1.0 - share) * ndtr(away) + share * ndtr(away / priors.WILD_FACTOR))
+
+
+def _near(miss: Array, scale: Array) -> tuple[Array, Array, Array]:
+    """Contaminated normal: log density, gradient in the mean, and the weight that makes
+    Newton a majorising step (so it never runs away from a wild strip)."""
+    share, factor = priors.WILD_STRIP, priors.WILD_FACTOR
+    squared = (miss / scale) ** 2
+    usual = np.log(1.0 - share) - 0.5 * squared - np.log(scale)
+    wild = np.log(share / factor) - 0.5 * squared / factor**2 - np.log(scale)
+    weight = (1.0 + expit(wild - usual) * (factor**-2 - 1.0)) / scale**2
+    return np.logaddexp(usual, wild), weight * miss, weight
+
+
+def _below(edge: Array) -> tuple[Array, Array, Array]:
+    """No bleed-out: log chance of lying below an edge `(bound - mean)/scale`, the (negative)
+    gradient and the weight in the mean over scale; wild strips as a floor on the chance."""
+    share = priors.WILD_STRIP
+    usual = np.log(1.0 - share) + log_ndtr(edge)
+    log_chance = np.logaddexp(usual, np.log(share) + log_ndtr(edge / priors.WILD_FACTOR))
+    wide = edge / priors.WILD_FACTOR
+    density = (1.0 - share) * np.exp(-0.5 * edge**2)
+    density = density + share / priors.WILD_FACTOR * np.exp(-0.5 * wide**2)
+    pull = density / np.sqrt(2.0 * np.pi) * np.exp(-log_chance)
+    return log_chance, pull, np.maximum(pull * (pull + edge), 1e-6)

@@ -1,0 +1,76 @@
+"""The pocket card: speed by temperature, words and numbers only, for 40 columns and paper.
+
+Invariant: a line that leaves what is known says so on the same line.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+from weldcal.reports import show
+from weldcal.reports.lines import wrapped
+from weldcal.words import _
+
+WIDTH = 40
+
+
+def temperatures(units: str, low_c: float, high_c: float) -> list[float]:
+    """Every 5 °F or 2.5 °C from `low_c` to `high_c`, on round numbers."""
+    if units == "us":
+        low, high = round((low_c * 9 / 5 + 32) / 5), round((high_c * 9 / 5 + 32) / 5)
+        return [(n * 5 - 32) * 5 / 9 for n in range(low, high + 1)]
+    low, high = round(low_c / 2.5), round(high_c / 2.5)
+    return [n * 2.5 for n in range(low, high + 1)]
+
+
+def document(asked: Any, lines: Any) -> list[dict[str, Any]]:
+    """The card as JSON: SI values, the dial's mark beside."""
+    return [
+        {**dataclasses.asdict(line), "dial_mark": asked.dial.mark(line.speed_m_per_min)}
+        for line in lines
+    ]
+
+
+def page(asked: Any, lines: Any) -> list[str]:
+    """The card in lines of at most 40 columns."""
+    q, units = asked.question, asked.units
+    what = _("air") if lines and lines[0].by_ambient else _("sheet")
+    head = [
+        _("CARD {day}", day=q.day),
+        f"{show.safe(q.machine)}, {show.safe(q.sheet)}, {_(q.lap)}",
+        _("nozzle {nozzle}", nozzle=show.temperature(lines[0].nozzle_c, units)) if lines else "",
+        "",
+    ]
+    some_sure = any(line.sure for line in lines)
+    if not some_sure:
+        head[-1:] = [_("No line is sure yet: a strip first."), ""]
+    body = [
+        f"{what} {_temperature(line.temperature_c, units):>8}  {_dial(asked, line)}{_doubt(line, some_sure)}"
+        for line in lines
+    ]
+    foot = [
+        "",
+        _("Nobody could read the sheet: by air, and less sure. Sun on a dark sheet counts more than air.")
+        if lines and lines[0].by_ambient
+        else _("By the sheet's surface, read at the lap."),
+        _("Each morning, and when anything changes: a strip first. The sheet maker's instructions come first."),
+    ]  # fmt: skip
+    return [wrapped(line, WIDTH) if line else "" for line in head] + body + [wrapped(f, WIDTH) if f else "" for f in foot]  # fmt: skip
+
+
+def _temperature(celsius: float, units: str) -> str:
+    return f"{celsius * 9 / 5 + 32:.0f} °F" if units == "us" else f"{celsius:.1f} °C"
+
+
+def _dial(asked: Any, line: Any) -> str:
+    dial = asked.dial
+    if dial.unit == "mark":
+        return _("mark {mark}", mark=f"{dial.mark(line.speed_m_per_min):g}")
+    return f"{dial.mark(line.speed_m_per_min):g} {dial.unit}"
+
+
+def _doubt(line: Any, some_sure: bool) -> str:
+    if not line.known:
+        return _(" beyond strips")
+    return _(" strip first") if some_sure and not line.sure else ""

@@ -1,0 +1,87 @@
+"""The model report in words and plain columns.
+
+Invariant: prior beside posterior for every coefficient, and the past forecast
+from the days before only; nothing is left out because it looks bad.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+from weldcal.reports import show
+from weldcal.words import _
+
+
+def document(report: Any) -> dict[str, Any]:
+    """The report as JSON, with what is computed from it."""
+    made = dataclasses.asdict(report)
+    for plain, coefficient in zip(made["coefficients"], report.coefficients, strict=True):
+        plain["moved_prior_sds"] = coefficient.moved
+    for plain, morning in zip(made["past"], report.past, strict=True):
+        plain["inside"] = morning.inside
+    return {**made, "covered": report.covered}
+
+
+def page(report: Any, units: str) -> list[str]:
+    """The report in lines."""
+    lines = [_("MODEL REPORT, sheet {sheet}", sheet=show.safe(report.sheet)), ""]
+    lines.append(
+        _("What was believed, and what the strips made of it (mean ± sd; moved in prior sds):")
+    )
+    lines += [
+        f"- {c.name} ({c.unit}): {c.prior_mean:.3g} ± {c.prior_sd:.2g} -> {c.mean:.3g} ± {c.sd:.2g}, {c.moved:+.1f}; {c.reason}"
+        for c in report.coefficients
+    ]
+    lines += ["", _("What each day taught (its offset in speed):")]
+    lines += [
+        f"- {d.day} {show.safe(d.machine)}: {100 * d.offset:+.0f} %, n = {d.strips}"
+        for d in report.days
+    ]
+    lines += ["", _("Scatter: along a strip {a:.2f}, strip to strip {b:.2f} (ln width), day to day {c:.2f} (ln speed).",
+                    a=report.reading_spread, b=report.strip_spread, c=report.day_spread)]  # fmt: skip
+    lines += ["", *_past(report, units), "", *_residuals(report, units), *_plain(report, units)]
+    return lines
+
+
+def _past(report: Any, units: str) -> list[str]:
+    if not report.past:
+        return [_("No past morning to forecast yet.")]
+    inside = sum(m.inside for m in report.past)
+    lines = [_("This job's own past, each morning forecast from the days before it only: {k} of {n} first strips inside the 90 % interval.",
+               k=inside, n=len(report.past))]  # fmt: skip
+    return lines + [
+        f"- {m.day}: {show.width(m.width_mm, units)}, "
+        + _("forecast {f} ({low} to {high})", f=show.width(m.forecast_mm, units), low=show.width(m.low_mm, units), high=show.width(m.high_mm, units))
+        + ("" if m.inside else " " + _("OUTSIDE"))
+        for m in report.past
+    ]  # fmt: skip
+
+
+def _residuals(report: Any, units: str) -> list[str]:
+    worst = sorted(report.residuals, key=lambda r: -abs(r.off))[:8]
+    lines = [
+        _(
+            "Strips furthest from the fit (of {n}; {aside} set aside):",
+            n=len(report.residuals),
+            aside=len(report.set_aside),
+        )
+    ]
+    return lines + [
+        f"- {r.day}: {show.width(r.width_mm, units)}, "
+        + _("fit {fit}, {off:+.1f} sd", fit=show.width(r.fitted_mm, units), off=r.off)
+        + (" " + _("set aside") if r.set_aside else "")
+        for r in worst
+    ]  # fmt: skip
+
+
+def _plain(report: Any, units: str) -> list[str]:
+    plain = report.plain
+    if plain is None:
+        return []
+    return [
+        "",
+        _("Plain least squares on the strips of {day} alone (n = {n}): elasticity {e:.2f}, {width} ({low} to {high}) at their mean speed.",
+          day=plain.day, n=plain.strips, e=plain.elasticity, width=show.width(plain.width_mm, units),
+          low=show.width(plain.low_mm, units), high=show.width(plain.high_mm, units)),
+    ]  # fmt: skip
