@@ -101,10 +101,10 @@ def run() -> None:
 
 
 def _other(error: Exception) -> int:
+    if isinstance(error, typer.Abort) or getattr(error, "exit_code", 0) == 130:  # Ctrl-C, Ctrl-D
+        return _refuse(_("left; what was not confirmed was not recorded."), 130)
     if isinstance(error, typer.Exit):
         return error.exit_code
-    if isinstance(error, typer.Abort):
-        return _refuse(_("left; what was not confirmed was not recorded."), 130)
     if type(error).__name__ == "NoArgsIsHelpError":  # typer keeps the class to itself
         print(error)
         return 0
