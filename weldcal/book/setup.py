@@ -14,7 +14,7 @@ from typing import Any
 
 from weldcal.book.core import Note, Recorded
 from weldcal.book.marks import Marks
-from weldcal.errors import NotAChoice, Taken
+from weldcal.errors import NotABook, NotAChoice, Taken
 from weldcal.log import store
 from weldcal.quality.goahead import Acceptance
 from weldcal.quantities import Quantity
@@ -153,6 +153,8 @@ class Setup(Marks):
     def _make(self) -> None:
         from weldcal.tables import schema
 
+        if self.path.is_symlink():
+            raise NotABook(file=self.path, why=_("it is a link to nowhere"))
         # Made beside and moved into place whole: a book is never found half made.
         fresh = self.path.with_name(f"{self.path.name}.{os.urandom(4).hex()}.new")
         connection = store.create(fresh)

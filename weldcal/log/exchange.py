@@ -45,5 +45,5 @@ def schema() -> dict[str, Any]:
 
 def _number(kind: type) -> dict[str, Any]:
     if kind is Fraction:
-        return {"type": "string", "pattern": r"^-?\d{1,70}(/[1-9]\d{0,69})?$"}
+        return {"type": "string", "pattern": r"^-?\d{1,64}(/[1-9]\d{0,63})?$"}
     raise NotImplementedError(kind)

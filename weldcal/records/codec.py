@@ -88,7 +88,7 @@ def _encode_number(value: object) -> str:
     raise NotImplementedError(type(value))
 
 
-_NUMBER = re.compile(r"-?\d{1,70}(/[1-9]\d{0,69})?", re.ASCII)
+_NUMBER = re.compile(r"-?\d{1,64}(/[1-9]\d{0,63})?", re.ASCII)
 
 
 def _decode_number(wanted: type, value: object) -> object:
