@@ -8,7 +8,6 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-
 # Where zones are, as Python's own builds for Debian and macOS have it. Unsaid, zoneinfo asks
 # sysconfig for the same, a twentieth of a recording. Where nothing is found, tzdata serves.
 os.environ.setdefault(

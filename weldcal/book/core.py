@@ -20,7 +20,6 @@ from msgspec import Struct
 from weldcal import settings
 from weldcal.errors import Ambiguous, NewerBook, NoJob, NoPerson, Unheard
 from weldcal.log import chain, store
-from weldcal.log.entry import Entry
 from weldcal.records.codec import encode
 from weldcal.records.common import Seen
 from weldcal.records.fields import plain_name, same_name
@@ -100,8 +99,10 @@ def _clock_back(connection: sqlite3.Connection, device: str, at: datetime) -> st
     ).fetchone()
     if row is None:
         return None
-    last: str = Entry(*row).at
-    return last if at < datetime.fromisoformat(last) - chain.CLOCK_SLACK else None
+    last = next((entry.at for entry in chain.readable([tuple(row)])), None)
+    if last is None:
+        return None
+    return str(last) if at < datetime.fromisoformat(last) - chain.CLOCK_SLACK else None
 
 
 class BookCore:

@@ -16,14 +16,18 @@ from msgspec import Struct
 
 from weldcal.book.core import Recorded
 from weldcal.book.foreman import Foreman
-from weldcal.errors import BookTrouble, FileTrouble, Misplaced
+from weldcal.errors import BadEntry, BookTrouble, FileTrouble, Misplaced
 from weldcal.log import chain, pack, photos, seal, signing, store
 from weldcal.log.entry import Entry
+from weldcal.records.codec import KINDS, decode
 from weldcal.records.fields import plain_name
 from weldcal.records.seal import Handed, Head, Seal
 from weldcal.tables import projector
 from weldcal.tables.schema import TABLES
 from weldcal.words import _, mark
+
+# A device that worked alone for years is not this many entries ahead of another.
+LEAP = 2**20
 
 
 class Merged(Struct, frozen=True):
@@ -153,11 +157,11 @@ class Keeping(Foreman):
         return dict(rows.fetchall())
 
     def _entries_of_kind(self, connection: sqlite3.Connection, kind: str) -> Iterator[Entry]:
-        rows = connection.execute(
-            f"SELECT body, hash FROM entries WHERE kind = ? {chain.ORDER}", (kind,)
+        return chain.readable(
+            connection.execute(
+                f"SELECT body, hash FROM entries WHERE kind = ? {chain.ORDER}", (kind,)
+            )
         )
-        for body, kept in rows:
-            yield Entry(body, kept)
 
     # -- packs -----------------------------------------------------------------------
 
@@ -176,6 +180,9 @@ class Keeping(Foreman):
         connection = self.reading()
         theirs = pack.header_of(since).heads if since else {}
         with store.trouble(self.path):
+            faults = chain.verify_chain(connection)
+            if any(fault.what == "entry" for fault in faults):
+                raise BadEntry(entry=faults[0].entry, why=faults[0].found)
             heads = chain.heads(connection)
             wanted = [
                 e for e in chain.entries(connection) if e.seq > theirs.get(e.device, (0, ""))[0]
@@ -211,14 +218,22 @@ class Keeping(Foreman):
                 file=path.name, why=_("it holds another number of entries than it says")
             )
         self._check_links(path, found)
-        if not self.path.exists():
+        named = {name for entry in found for name in pack.named_photos(entry.payload)}
+        if pictures.keys() - named:
+            raise pack.BadPack(file=path.name, why=_("it holds a photo that no entry of it names"))
+        fresh = not self.path.exists()
+        if fresh:
             self._make()
-        for name, data in pictures.items():
-            photos.keep(self.path, name, data)
-        connection = self._for_writing()
-        with store.trouble(self.path):
-            new = self._take(connection, path, found)
-            missing = self._missing(connection)
+        try:
+            connection = self._for_writing()
+            with store.trouble(self.path):
+                new = self._take(connection, path, found, pictures)
+                missing = self._missing(connection)
+        except BaseException:
+            if fresh:
+                self.close()
+                self.path.unlink()
+            raise
         return Merged(new, len(found) - new, len(pictures), missing)
 
     def _check_links(self, path: Path, found: list[Entry]) -> None:
@@ -231,29 +246,57 @@ class Keeping(Foreman):
             if before is not None and entry.prev not in before:
                 raise pack.BadPack(file=path.name, why=_("entry {n} ({id}) does not follow from the one before it", n=number, id=entry.id))  # fmt: skip
 
-    def _take(self, connection: sqlite3.Connection, path: Path, found: list[Entry]) -> int:
+    def _take(
+        self, connection: sqlite3.Connection, path: Path, found: list[Entry], pictures: dict[str, bytes]
+    ) -> int:  # fmt: skip
         connection.execute("BEGIN IMMEDIATE")
+        kept: list[str] = []
         try:
+            self._check_entries(connection, path, found)
             before = connection.total_changes
             chain.insert(connection, found)
             new = connection.total_changes - before
-            jobs = [e.about for e in found if e.kind == "job"]
-            subjects = [*jobs, *(e.about for e in found)]
-            projector.project(connection, jobs)
-            for job in jobs:  # the day of what came before its job was not known
-                rows = connection.execute(
-                    "SELECT DISTINCT about FROM entries WHERE job = ?", (job,)
-                )
-                subjects += [about for (about,) in rows.fetchall()]
-            projector.project(connection, subjects)
+            self._project(connection, found)
+            for name, data in pictures.items():
+                if photos.fault(self.path, name) is not None:
+                    photos.keep(self.path, name, data)
+                    kept.append(name)
             connection.execute("COMMIT")
         except BaseException as error:
             if connection.in_transaction:
                 connection.execute("ROLLBACK")
-            if isinstance(error, ValueError):
+            for name in kept:
+                (photos.folder(self.path) / name).unlink(missing_ok=True)
+            if isinstance(error, BadEntry):
                 raise pack.BadPack(file=path.name, why=str(error)) from None
             raise
         return new
+
+    def _check_entries(
+        self, connection: sqlite3.Connection, path: Path, found: list[Entry]
+    ) -> None:
+        """What one entry alone cannot show: payloads of their kind, ticks that do not leap."""
+        here = connection.execute("SELECT max(tick) FROM entries").fetchone()[0] or 0
+        for number, entry in enumerate(found, 1):
+            why = None
+            if entry.tick > here + len(found) + LEAP:
+                why = _("its count leaps ahead of all that is known")
+            elif entry.kind in KINDS:
+                try:
+                    decode(entry.kind, entry.payload)
+                except ValueError as error:
+                    why = str(error)
+            if why:
+                raise pack.BadPack(file=path.name, why=_("entry {n} ({id}): {what}", n=number, id=entry.id, what=why))  # fmt: skip
+
+    def _project(self, connection: sqlite3.Connection, found: list[Entry]) -> None:
+        jobs = [entry.about for entry in found if entry.kind == "job"]
+        subjects = [*jobs, *(entry.about for entry in found)]
+        projector.project(connection, jobs)
+        for job in jobs:  # the day of what came before its job was not known
+            rows = connection.execute("SELECT DISTINCT about FROM entries WHERE job = ?", (job,))
+            subjects += [about for (about,) in rows.fetchall()]
+        projector.project(connection, subjects)
 
     def _missing(self, connection: sqlite3.Connection) -> tuple[tuple[str, int, int], ...]:
         """Sequences of each device that are not here yet."""

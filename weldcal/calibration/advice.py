@@ -23,7 +23,7 @@ from weldcal.calibration.settings import dial_speeds, nozzles
 if TYPE_CHECKING:
     from weldcal.calibration.engine import Fit
 
-LEVEL = 0.01  # joint chances this close are the same; the width aimed for decides
+LEVEL = 0.003  # joint chances this close are the same; the width aimed for decides
 RIGHT = 0.90  # joint chance below which advice is never sure, whatever the job's threshold
 HOLD_LOSS = 0.02  # joint chance given away before a setting stops being the best
 HOLD_RANGE_K = 32.0

@@ -10,16 +10,20 @@ from __future__ import annotations
 
 import hashlib
 import json
-from datetime import datetime
+import re
 from typing import Any
 
 import msgspec
 import rfc8785
 
+from weldcal.records.times import check_time
+
 FORMAT = 1
 GENESIS = "0" * 64
-# No crew counts this far; a stranger's pack that does would push everybody's clock to its end.
-MOST = 2**40
+MOST = 2**53 - 1
+DEEPEST = 32
+_ID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}", re.ASCII)
+_DEVICE = re.compile(r"[0-9a-f]{12}", re.ASCII)
 
 
 class Envelope(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -73,7 +77,7 @@ class Entry:
 def _read(body: str) -> Envelope:
     try:
         return _decoder.decode(body)
-    except (msgspec.MsgspecError, RecursionError) as error:
+    except (msgspec.MsgspecError, RecursionError, UnicodeError, TypeError) as error:
         raise ValueError(f"not an entry: {error}") from None
 
 
@@ -88,25 +92,42 @@ def digest(body: bytes) -> str:
     return hashlib.sha256(body).hexdigest()
 
 
-def read_entry(body: str, kept_hash: str) -> Entry:
+def read_entry(body: object, kept_hash: object) -> Entry:
     """An entry from elsewhere, checked in all that can be checked of it alone.
 
     Raises:
         ValueError: says what was expected and what was found.
     """
-    found = digest(body.encode())
+    if not isinstance(body, str) or not isinstance(kept_hash, str):
+        raise ValueError("not text")
+    found = digest(body.encode(errors="replace"))
     if found != kept_hash:
         raise ValueError(f"hash {found[:12]}…, expected {kept_hash[:12]}…")
+    if _depth(body) > DEEPEST:
+        raise ValueError(f"nested deeper than {DEEPEST}")
     says = _read(body)
     if says.v != FORMAT:
         raise ValueError(f"format {says.v}, expected {FORMAT}")
-    if not (1 <= says.seq < MOST and 1 <= says.tick < MOST):
+    ids = [says.id, says.about, *([says.job] if says.job is not None else [])]
+    if not all(map(_ID.fullmatch, ids)) or not _DEVICE.fullmatch(says.device):
+        raise ValueError("an id that is none")
+    if not (1 <= says.seq <= MOST and 1 <= says.tick <= MOST):
         raise ValueError("a count that cannot be")
-    if datetime.fromisoformat(says.at).tzinfo is None:
-        raise ValueError("a time without UTC offset")
+    check_time(says.at)
     if not _canonical(body):
         raise ValueError("not in canonical form")
     return Entry(body, kept_hash, says)
+
+
+def _depth(body: str) -> int:
+    """How deep the JSON nests, at most; brackets in texts count too, as no name holds many."""
+    if body.count("{") + body.count("[") <= DEEPEST:
+        return 0
+    depth = deepest = 0
+    for sign in body:
+        depth += (sign in "{[") - (sign in "}]")
+        deepest = max(deepest, depth)
+    return deepest
 
 
 def _canonical(body: str) -> bool:
@@ -116,7 +137,7 @@ def _canonical(body: str) -> bool:
     compact JSON is RFC 8785's, but for the order of keys beyond the basic plane.
     """
     try:
-        says = json.loads(body, parse_float=_no_floats, parse_constant=_no_floats)
+        says = json.loads(body, parse_float=_no_floats, parse_constant=_no_floats, parse_int=_whole)
         if json.dumps(says, sort_keys=True, separators=(",", ":"), ensure_ascii=False) == body:
             return True
         return bool(rfc8785.dumps(says).decode() == body)
@@ -126,3 +147,11 @@ def _canonical(body: str) -> bool:
 
 def _no_floats(text: str) -> Any:
     raise ValueError(f"a float: {text}")
+
+
+def _whole(text: str) -> int:
+    """A whole number that every reader of JSON holds exactly (RFC 7493 §2.2)."""
+    number = int(text) if len(text) <= 17 else MOST + 1
+    if abs(number) > MOST:
+        raise ValueError(f"a number too large: {text[:20]}")
+    return number

@@ -11,6 +11,7 @@ import os
 from pathlib import Path
 
 from weldcal.errors import FileTrouble
+from weldcal.records.common import PHOTO_NAME as NAME
 from weldcal.records.common import Photo
 from weldcal.words import _
 
@@ -84,7 +85,11 @@ def keep(book: Path, name: str, data: bytes) -> None:
 
 def fault(book: Path, photo_name: str) -> str | None:
     """What is wrong with a photo the record names, or None."""
+    if not NAME.fullmatch(photo_name):
+        return "not a photo's name"
     try:
+        if (folder(book) / photo_name).stat().st_size > LARGEST:
+            return "larger than a photo can be"
         data = (folder(book) / photo_name).read_bytes()
     except OSError:
         return "no such file"

@@ -6,9 +6,15 @@ entered; the second belongs to the entry, not to the record.
 
 from __future__ import annotations
 
+import re
+
 from msgspec import Struct
 
 from weldcal.quantities import Quantity
+from weldcal.records.fields import check
+from weldcal.records.times import check_time
+
+PHOTO_NAME = re.compile(r"[0-9a-f]{64}", re.ASCII)
 
 
 class Seen(Struct, frozen=True, kw_only=True):
@@ -24,12 +30,20 @@ class Seen(Struct, frozen=True, kw_only=True):
     by: str
     instrument: str | None = None
 
+    def __post_init__(self) -> None:
+        """Refuse a time that cannot be read (ValueError)."""
+        check_time(self.at)
+
 
 class Carried(Struct, frozen=True, kw_only=True):
     """A value taken over from an earlier reading: which, and when it was read."""
 
     name: str
     read_at: str
+
+    def __post_init__(self) -> None:
+        """Refuse a time that cannot be read (ValueError)."""
+        check_time(self.read_at)
 
 
 class Photo(Struct, frozen=True, kw_only=True):
@@ -42,6 +56,11 @@ class Photo(Struct, frozen=True, kw_only=True):
     size: int
     kind: str
     file: str
+
+    def __post_init__(self) -> None:
+        """Refuse a name that is no hash (ValueError): it becomes a file's name."""
+        if not PHOTO_NAME.fullmatch(self.sha256):
+            raise ValueError("a photo's name is the SHA-256 of its bytes")
 
 
 class Conditions(Struct, frozen=True, kw_only=True):
@@ -59,6 +78,12 @@ class Conditions(Struct, frozen=True, kw_only=True):
     line_voltage: Quantity | None = None
     damp: bool | None = None
     carried: tuple[Carried, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Refuse what cannot be (OutOfRange)."""
+        for name in ("ambient", "sheet_temp", "humidity", "wind", "line_voltage"):
+            _within(name, getattr(self, name))
+        _within("sheet_temp", self.under_temp)
 
 
 class Setting(Struct, frozen=True, kw_only=True):
@@ -78,3 +103,17 @@ class Setting(Struct, frozen=True, kw_only=True):
     air_flow: Quantity | None = None
     nozzle_width: Quantity | None = None
     roller_load: Quantity | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse what cannot be (OutOfRange)."""
+        bare = self.speed.dimension == "mark"
+        _within("mark" if bare else "speed", self.speed)
+        for name in ("nozzle", "air_flow", "nozzle_width", "roller_load"):
+            _within(name, getattr(self, name))
+        _within("speed", self.true_speed)
+        _within("nozzle", self.nozzle_measured)
+
+
+def _within(field: str, quantity: Quantity | None) -> None:
+    if quantity is not None:
+        check(field, quantity)

@@ -10,8 +10,10 @@ from itertools import pairwise
 
 from msgspec import Struct
 
-from weldcal.errors import BadDial
+from weldcal.errors import BadDial, NotAChoice
 from weldcal.quantities import Quantity
+from weldcal.records.fields import choose
+from weldcal.records.times import zone
 from weldcal.words import _
 
 
@@ -29,6 +31,15 @@ class Job(Struct, frozen=True, kw_only=True):
     zone: str
     day_begins: int = 0
     place: str | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse units, a zone or an hour that are none (NotAChoice)."""
+        choose("units", self.units)
+        zone(self.zone)
+        if not 0 <= self.day_begins <= 23:
+            raise NotAChoice(
+                name=_("hour the day begins"), text=str(self.day_begins), allowed="0 … 23"
+            )
 
 
 class Area(Struct, frozen=True, kw_only=True):

@@ -11,6 +11,7 @@ from fractions import Fraction
 from msgspec import Struct
 
 from weldcal.quantities import Quantity
+from weldcal.records.fields import check
 from weldcal.words import mark
 
 PRACTICE = mark("common practice, no source")
@@ -32,6 +33,11 @@ class Limit(Struct, frozen=True, kw_only=True):
     value: Quantity
     source: str
     adopted_by: str | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a value that cannot be one of that limit (OutOfRange, WrongUnit, NotWhole)."""
+        if self.name in DEFAULTS:
+            check(DEFAULTS[self.name].field, self.value)
 
 
 class Default(Struct, frozen=True):

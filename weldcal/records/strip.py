@@ -10,6 +10,7 @@ from msgspec import Struct
 
 from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Photo, Seen, Setting
+from weldcal.records.fields import check
 
 
 class Strip(Struct, frozen=True, kw_only=True):
@@ -38,6 +39,11 @@ class Strip(Struct, frozen=True, kw_only=True):
     note: str | None = None
     source: str | None = None
     photos: tuple[Photo, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Refuse a reading that cannot be (OutOfRange)."""
+        for reading in self.readings:
+            check("reading", reading)
 
 
 class Pull(Struct, frozen=True, kw_only=True):

@@ -64,6 +64,19 @@ def read_time(text: str, now: datetime, label: str) -> datetime:
     return found.astimezone(now.tzinfo) if found.tzinfo else found.replace(tzinfo=now.tzinfo)
 
 
+def check_time(at: str) -> None:
+    """Refuse what is not a recorded time: ISO 8601 with offset, in 1970 to 2200.
+
+    Raises:
+        ValueError: says why.
+    """
+    moment = datetime.fromisoformat(at)
+    if moment.tzinfo is None:
+        raise ValueError(f"a time without UTC offset: {at}")
+    if not 1970 <= moment.year <= 2200:
+        raise ValueError(f"a time that cannot be: {at}")
+
+
 def stamp(moment: datetime) -> str:
     """A moment as it is recorded: ISO 8601 to the second, with offset."""
     return moment.isoformat(timespec="seconds")

@@ -37,7 +37,7 @@ def warning(code: str) -> str:
         "hours_passed": _("welded longer after the go-ahead than the limits allow"),
         "other_nozzle_temperature": _("welded at another nozzle temperature than the go-ahead's"),
         "other_speed": _("welded at another speed than the go-ahead's"),
-    }[code]
+    }.get(code, code.replace("_", " "))
 
 
 _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {

@@ -69,6 +69,8 @@ def fold(entries: list[Entry]) -> Subject | None:
         return None
     base = bases[0]
     subject = Subject(kind=base.kind, payload=copy.deepcopy(base.payload), base=base)
+    if len(bases) > 1:  # ids never collide honestly: both are kept, and shown
+        subject.conflicts |= {entry.hash for entry in bases}
     for entry in entries:
         if entry.kind == "amend":
             _correct(subject, entry)

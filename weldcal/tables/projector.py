@@ -14,7 +14,7 @@ from collections.abc import Iterable
 from itertools import groupby, islice
 from typing import Any
 
-from weldcal.errors import WeldcalError
+from weldcal.errors import BadEntry, WeldcalError
 from weldcal.log.chain import entries_about
 from weldcal.log.entry import Entry
 from weldcal.records.codec import decode
@@ -31,7 +31,7 @@ def project(connection: sqlite3.Connection, subjects: Iterable[str]) -> None:
     """Write the rows of these subjects anew from their entries.
 
     Raises:
-        ValueError: an entry cannot be what its kind says; names the subject.
+        BadEntry: an entry cannot be what its kind says; names the subject.
     """
     begins = _day_begins(connection)
     todo = iter(dict.fromkeys(subjects))
@@ -48,7 +48,7 @@ def project(connection: sqlite3.Connection, subjects: Iterable[str]) -> None:
             try:
                 made = rows_of([Entry(body, kept) for _about, body, kept in group], begins)
             except _UNREADABLE as error:
-                raise ValueError(f"{subject}: {error}") from error
+                raise BadEntry(entry=subject, why=str(error)) from error
             for table, row in made:
                 rows.setdefault(table, []).append(row)
         for table, found in rows.items():
