@@ -7,6 +7,7 @@ transaction.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
@@ -204,12 +205,12 @@ class BookCore:
                     connection, self._device(connection), at.isoformat(timespec="milliseconds"), who
                 )
                 yield writer
+                self._note_device(writer)
                 connection.execute("COMMIT")
             except BaseException:
                 if connection.in_transaction:
                     connection.execute("ROLLBACK")
                 raise
-        self._note_device(writer)
 
     def set_local(self, name: str, value: str) -> None:
         """Keep a preference on this device."""
@@ -239,11 +240,20 @@ class BookCore:
         version = schema_version(connection)
         if version > SCHEMA_VERSION:
             raise NewerBook(file=self.path, found=version, known=SCHEMA_VERSION)
-        if version < SCHEMA_VERSION:
-            from weldcal.tables import schema
+        if version == SCHEMA_VERSION:
+            return
+        from weldcal.tables import schema
 
-            store.copy_beside(connection, self.path, f"before-{SCHEMA_VERSION}")
-            schema.rebuild(connection)
+        connection.execute("BEGIN IMMEDIATE")
+        try:
+            if schema_version(connection) < SCHEMA_VERSION:  # another may have done it meanwhile
+                store.copy_beside(self.path, f"before-{SCHEMA_VERSION}")
+                schema.rebuild(connection)
+            connection.execute("COMMIT")
+        except BaseException:
+            if connection.in_transaction:
+                connection.execute("ROLLBACK")
+            raise
 
     def _device(self, connection: sqlite3.Connection) -> str:
         """This device's id; a book that was copied or restored takes a new one.
@@ -274,16 +284,19 @@ class BookCore:
             return None
 
     def _note_device(self, writer: Writer) -> None:
-        """Note how far this device has written; a note that cannot be written costs a new id."""
+        """Note how far this device writes, under the lock and just before it is so.
+
+        A note that cannot be written, or is ahead because the commit failed, costs a new id.
+        """
         seq = writer.connection.execute(
             "SELECT max(seq) FROM entries WHERE device = ?", (writer.device,)
         ).fetchone()[0]
-        try:
-            note = os.open(self._note_path(), os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)
+        part = self._note_path().with_suffix(f".{os.getpid()}")
+        with contextlib.suppress(OSError):
+            note = os.open(part, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)
             with os.fdopen(note, "w") as file:
                 file.write(f"{writer.device} {self._home()} {seq or 0}\n")
-        except OSError:
-            return
+            part.replace(self._note_path())
 
     def _note_path(self) -> Path:
         return self.path.with_name(self.path.name + ".device")

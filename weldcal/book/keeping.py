@@ -13,10 +13,11 @@ from pathlib import Path
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from weldcal.book.core import Recorded
 from weldcal.book.foreman import Foreman
-from weldcal.errors import BadEntry, BookTrouble, FileTrouble, Misplaced
+from weldcal.errors import BadEntry, BookTrouble, FileTrouble, Misplaced, NotABook
 from weldcal.log import chain, pack, photos, seal, signing, store
 from weldcal.log.entry import Entry
 from weldcal.records.codec import KINDS, decode
@@ -37,12 +38,16 @@ class Merged(Struct, frozen=True):
         new, known: entries taken in, and those that were here already.
         photos: photos taken in.
         missing: (device, first, last) sequences not here yet: another pack has them.
+        forks: (device, seq) of places that two entries take.
+        other_self: another copy of this book wrote as this device; it writes as a new one now.
     """
 
     new: int
     known: int
     photos: int
     missing: tuple[tuple[str, int, int], ...] = ()
+    forks: tuple[tuple[str, int], ...] = ()
+    other_self: bool = False
 
 
 class Keeping(Foreman):
@@ -62,14 +67,16 @@ class Keeping(Foreman):
         label = plain_name(_("label"), label or self._day(seen.at))
         job = self.job
         with self.writing(self.typist(seen.by)) as writer:
-            heads, entries = self._heads(writer.connection)
-            said = seal.statement(job.id, label, entries, heads)
-            public, signature = signing.sign(key, said) if key else (None, None)
+            heads = chain.leaves(writer.connection)
+            count = writer.connection.execute("SELECT count(*) FROM entries").fetchone()[0]
             record = Seal(
-                name=writer.next_name("L", job.id), label=label, seen=seen, entries=entries, heads=heads,
-                counts=self._counts(writer.connection, job.id), code=seal.code(said), key=public,
-                signature=signature,
+                name=writer.next_name("L", job.id), label=label, seen=seen, entries=count,
+                heads=tuple(Head(device=d, seq=seq, hash=kept) for d, seq, kept in heads),
+                counts=self._counts(writer.connection, job.id),
             )  # fmt: skip
+            said = seal.statement(job.id, record)
+            public, signature = signing.sign(key, said) if key else (None, None)
+            record = replace(record, code=seal.code(said), key=public, signature=signature)
             writer.add("seal", record, job=job.id)
         return self.find(record.name)
 
@@ -121,34 +128,29 @@ class Keeping(Foreman):
         )
 
     def _seal_faults(self, connection: sqlite3.Connection, entry: Entry) -> list[chain.Fault]:
-        kept = entry.payload
-        heads = tuple(Head(**head) for head in kept["heads"])
-        said = seal.statement(entry.job or "", kept["label"], kept["entries"], heads)
+        try:
+            kept: Seal = decode("seal", entry.payload)
+        except ValueError as error:
+            return [chain.Fault(entry.id, "seal", "a seal", str(error))]
+        said = seal.statement(entry.job or "", kept)
         faults = []
-        if seal.code(said) != kept["code"]:
-            faults.append(chain.Fault(entry.id, "seal", kept["code"], seal.code(said)))
-        total = 0
-        for head in heads:
-            row = connection.execute(
-                "SELECT count(*) FROM entries WHERE device = ? AND seq = ? AND hash = ?",
-                (head.device, head.seq, head.hash),
-            ).fetchone()
-            if not row[0]:
+        if seal.code(said) != kept.code:
+            faults.append(chain.Fault(entry.id, "seal", kept.code, seal.code(said)))
+        before = {e.hash: e.prev for e in chain.entries(connection)}
+        sealed: set[str] = set()
+        for head in kept.heads:
+            if head.hash not in before:
                 what = f"sealed entry {head.seq} of device {head.device}"
                 faults.append(chain.Fault(entry.id, what, head.hash, "not in this book"))
-            total += head.seq
-        if total != kept["entries"]:
-            faults.append(chain.Fault(entry.id, "seal count", str(kept["entries"]), str(total)))
-        if kept.get("signature") and not signing.holds(kept["key"], kept["signature"], said):
+            at = head.hash
+            while at in before and at not in sealed:
+                sealed.add(at)
+                at = before[at]
+        if len(sealed) != kept.entries:
+            faults.append(chain.Fault(entry.id, "seal count", str(kept.entries), str(len(sealed))))
+        if kept.signature and not signing.holds(kept.key or "", kept.signature, said):
             faults.append(chain.Fault(entry.id, "signature", "of this seal", "of something else"))
         return faults
-
-    def _heads(self, connection: sqlite3.Connection) -> tuple[tuple[Head, ...], int]:
-        heads = chain.heads(connection)
-        found = tuple(
-            Head(device=d, seq=seq, hash=kept) for d, (seq, kept) in sorted(heads.items())
-        )
-        return found, sum(head.seq for head in found)
 
     def _counts(self, connection: sqlite3.Connection, job: str) -> dict[str, int]:
         rows = connection.execute(
@@ -183,17 +185,18 @@ class Keeping(Foreman):
             faults = chain.verify_chain(connection)
             if any(fault.what == "entry" for fault in faults):
                 raise BadEntry(entry=faults[0].entry, why=faults[0].found)
-            heads = chain.heads(connection)
-            wanted = [
-                e for e in chain.entries(connection) if e.seq > theirs.get(e.device, (0, ""))[0]
-            ]
+            heads = chain.whole_heads(connection)
+            here = {e.hash for e in chain.entries(connection)}
+            # Only what they hold whole, and as we hold it, is left out.
+            held = {device: seq for device, (seq, kept) in theirs.items() if kept in here}
+            wanted = [e for e in chain.entries(connection) if e.seq > held.get(e.device, 0)]
         names = sorted({name for e in wanted for name in pack.named_photos(e.payload)})
-        here = [name for name in names if photos.fault(self.path, name) is None]
+        whole = [name for name in names if photos.fault(self.path, name) is None]
         header = pack.Header(
             weldcal_pack=pack.PACK, made=self.now().isoformat(timespec="seconds"), program=__version__,
-            entries=len(wanted), photos=len(here), heads=heads,
+            entries=len(wanted), photos=len(whole), heads=heads,
         )  # fmt: skip
-        pack.write(path, header, wanted, self.path, here)
+        pack.write(path, header, wanted, self.path, whole)
         return header
 
     def merge(self, path: Path) -> Merged:
@@ -227,14 +230,15 @@ class Keeping(Foreman):
         try:
             connection = self._for_writing()
             with store.trouble(self.path):
-                new = self._take(connection, path, found, pictures)
+                new, other_self = self._take(connection, path, found, pictures)
                 missing = self._missing(connection)
+                forks = tuple(chain.forks(connection))
         except BaseException:
             if fresh:
                 self.close()
                 self.path.unlink()
             raise
-        return Merged(new, len(found) - new, len(pictures), missing)
+        return Merged(new, len(found) - new, len(pictures), missing, forks, other_self)
 
     def _check_links(self, path: Path, found: list[Entry]) -> None:
         """Within the pack, each entry must hold the hash of the one before it on its device."""
@@ -248,11 +252,12 @@ class Keeping(Foreman):
 
     def _take(
         self, connection: sqlite3.Connection, path: Path, found: list[Entry], pictures: dict[str, bytes]
-    ) -> int:  # fmt: skip
+    ) -> tuple[int, bool]:  # fmt: skip
         connection.execute("BEGIN IMMEDIATE")
         kept: list[str] = []
         try:
             self._check_entries(connection, path, found)
+            other_self = self._leave_device(connection, found)
             before = connection.total_changes
             chain.insert(connection, found)
             new = connection.total_changes - before
@@ -270,7 +275,23 @@ class Keeping(Foreman):
             if isinstance(error, BadEntry):
                 raise pack.BadPack(file=path.name, why=str(error)) from None
             raise
-        return new
+        return new, other_self
+
+    def _leave_device(self, connection: sqlite3.Connection, found: list[Entry]) -> bool:
+        """Take a new device id where a pack brings entries of ours that are not here."""
+        mine = connection.execute("SELECT value FROM local WHERE name = 'device'").fetchone()
+        if mine is None:
+            return False
+        known = {
+            kept
+            for (kept,) in connection.execute(
+                "SELECT hash FROM entries WHERE device = ?", tuple(mine)
+            )
+        }
+        strange = any(e.device == mine[0] and e.hash not in known for e in found)
+        if strange:
+            connection.execute("DELETE FROM local WHERE name = 'device'")
+        return strange
 
     def _check_entries(
         self, connection: sqlite3.Connection, path: Path, found: list[Entry]
@@ -320,10 +341,14 @@ class Keeping(Foreman):
         part = path.with_name(f"{path.name}.{os.getpid()}.part")
         try:
             os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
-            count = _copy(self.reading(), part)
+            source = store.open_existing(self.path, write=False)
+            try:
+                count = _copy(source, part)
+            finally:
+                source.close()
             _fsync(part)
             part.rename(path)
-            self._copy_photos(path)
+            _copy_photos(self.path, path)
         except sqlite3.Error as error:
             raise FileTrouble(file=path, why=str(error)) from None
         except OSError as error:
@@ -332,19 +357,17 @@ class Keeping(Foreman):
             part.unlink(missing_ok=True)
         return count
 
-    def _copy_photos(self, to: Path) -> None:
-        place = photos.folder(self.path)
-        if place.is_dir():
-            for photo in sorted(place.iterdir()):
-                if photos.fault(self.path, photo.name) is None:
-                    photos.keep(to, photo.name, photo.read_bytes())
-
-    def restore(self, path: Path) -> int:
+    def restore(self, path: Path) -> tuple[int, Path | None]:
         """Put a backup in the book's place, unless the book holds what the backup lacks.
+
+        Returns:
+            the number of entries, and where a damaged book was moved to.
 
         Raises:
             BookTrouble: the backup is no book, or lacks entries of the present one.
         """
+        if not path.exists():
+            raise FileTrouble(file=path, why=_("no such file"))
         source = store.open_existing(path, write=False)
         try:
             with store.trouble(path):
@@ -354,11 +377,31 @@ class Keeping(Foreman):
                 raise FileTrouble(
                     file=path, why=_("it does not verify ({what})", what=faults[0].what)
                 )
-            if self.path.exists():
+            aside = self._set_aside_damaged() if self.path.exists() else None
+            if aside is None and self.path.exists():
                 self._refuse_newer(path, kept)
-            return self._replace_with(source)
+            count = self._replace_with(source)
+            _copy_photos(path, self.path)
+            return count, aside
         finally:
             source.close()
+
+    def _set_aside_damaged(self) -> Path | None:
+        """Move a file that is no book any more aside, with what lies beside it; where to."""
+        try:
+            self.reading()
+            return None
+        except NotABook:
+            self.close()
+        number, aside = 1, self.path.with_name(f"{self.path.name}.damaged")
+        while aside.exists():
+            number += 1
+            aside = self.path.with_name(f"{self.path.name}.damaged-{number}")
+        for side in ("", "-wal", "-shm"):
+            beside = self.path.with_name(self.path.name + side)
+            if beside.exists():
+                beside.rename(aside.with_name(aside.name + side))
+        return aside
 
     def _refuse_newer(self, path: Path, kept: set[str]) -> None:
         with store.trouble(self.path):
@@ -444,6 +487,14 @@ def _copy(source: sqlite3.Connection, path: Path) -> int:
     finally:
         target.close()
     return count
+
+
+def _copy_photos(source: Path, to: Path) -> None:
+    place = photos.folder(source)
+    if place.is_dir():
+        for photo in sorted(place.iterdir()):
+            if photos.fault(source, photo.name) is None:
+                photos.keep(to, photo.name, photo.read_bytes())
 
 
 def _fsync(path: Path) -> None:

@@ -30,20 +30,20 @@ WIND_M_PER_S = 2.5
 
 # Effects on the log of the right speed (the speed at which width is WIDTH_MM).
 INTERCEPT = Prior(
-    math.log(1.676), 0.12, "ln m/min",
+    math.log(1.676), 0.07, "ln m/min",
     "common practice: 500 °C and 5.5 ft/min give about 1/4 in on a mild day",
 )  # fmt: skip
-OTHER_RIG_SHARE = 0.17  # of jobs have a rig or compound unlike common practice:
-OTHER_RIG_SD = 0.55  # ln m/min, the intercept's sd there
+OTHER_RIG_SHARE = 0.22  # of jobs have a rig or compound unlike common practice:
+OTHER_RIG_SD = 0.50  # ln m/min, the intercept's sd there
 INTERCEPT_UNJUDGED = Prior(
     math.log(4.0), 0.40, "ln m/min",
     "thermoplastic laps are published at 2 to 9 m/min: the rig decides",
 )  # fmt: skip
-SHEET = Prior(0.0, 0.11, "ln speed", "sheets differ in compound and thickness by about an eighth")
-MACHINE = Prior(0.0, 0.08, "ln speed", "two machines of one make set alike differ by about a tenth")
+SHEET = Prior(0.0, 0.10, "ln speed", "sheets differ in compound and thickness by about an eighth")
+MACHINE = Prior(0.0, 0.07, "ln speed", "two machines of one make set alike differ by about a tenth")
 GRANULES = Prior(-0.08, 0.12, "ln speed", "granules take heat before the compound does: slower")
 WEATHER = Prior(
-    0.0150, 0.0045, "ln speed per K",
+    0.0158, 0.0045, "ln speed per K",
     "conduction gives 1 to 1.3 % per K at a welding temperature of 180 °C and more below it; "
     "published windows run from 1 to over 2 %",
 )  # fmt: skip
@@ -51,7 +51,7 @@ WEATHER_CURVE = Prior(
     0.0, 0.06, "ln speed per 1000 K²", "the slope may change by a tenth in 25 K more or less"
 )  # fmt: skip
 TWO_FACES = Prior(
-    -0.0015, 0.002, "ln speed per K of sheet over ambient",
+    -0.0010, 0.002, "ln speed per K of sheet over ambient",
     "the lap's other face is often shaded: a sheet hot from the sun overstates the lap's start",
 )  # fmt: skip
 NOZZLE = Prior(
@@ -65,8 +65,8 @@ HEATER = Prior(
 )  # fmt: skip
 VOLTAGE = Prior(0.4, 0.4, "ln speed per ln volts", "a slower blower heats the face less")
 SUN = Prior(
-    0.18, 0.12, "ln speed at high sun",
-    "where only ambient was read: a dark sheet at noon runs 12 K above it, give or take 8",
+    0.24, 0.10, "ln speed at high sun",
+    "where only ambient was read: a dark sheet at noon runs 15 K above it, give or take 6",
 )  # fmt: skip
 DAMP = Prior(-0.04, 0.06, "ln speed", "boiling off water costs heat")
 
@@ -103,8 +103,8 @@ READING_SPREAD_SD = 0.4  # of its log
 NARROW_ELASTICITY = 3.0  # from here on, a strip's scatter grows with the elasticity
 
 # What was not read. Standard deviations.
-SUN_DAY_K = 9.0  # of a sheet at high sun over ambient, from day to day
-SUN_STRIP_K = 3.0  # the same, from hour to hour: passing clouds
+SUN_DAY_K = 6.0  # of a sheet at high sun over ambient, from day to day
+SUN_STRIP_K = 4.0  # the same, from hour to hour: passing clouds
 SHADE_K = 2.0  # of a sheet out of the sun
 NOTHING_READ_K = 10.0
 SLOPE_OF_THE_DAY = 0.002  # ln speed per K: what a day's own slope differs from the usual

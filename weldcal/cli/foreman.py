@@ -99,7 +99,7 @@ def verify_(
     faults += book.photo_faults()
     clocks = book.clock_warnings()
     sealed = None
-    if seal:
+    if seal is not None:
         sealed, broken = book.verify_seal(seal)
         faults += broken
     if as_json:

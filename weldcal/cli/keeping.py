@@ -110,6 +110,20 @@ def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
         return
     say(_("{new} entries taken in, {known} were here already, {photos} photos.",
           new=done.new, known=done.known, photos=done.photos))  # fmt: skip
+    if done.other_self:
+        say(
+            _(
+                "Another copy of this book wrote as this device. From now on this one writes as a new device."
+            )
+        )
+    for device, seq in done.forks:
+        say(
+            _(
+                "Device {device} has two entries {seq}: a fork. Both are kept; see: weldcal verify",
+                device=device,
+                seq=seq,
+            )
+        )
     for device, first, last in done.missing:
         say(_("Entries {first} to {last} of device {device} are not here yet: merge the pack that has them.",
               first=first, last=last, device=device))  # fmt: skip
@@ -128,10 +142,12 @@ def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None
 @restore.command(cls=Command)
 def restore_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Put a backup in the book's place; refused where the book holds newer work. Example: weldcal restore roof-2026-06-01.sqlite"""
-    count = book_of(ctx).restore(existing_file(file))
+    count, aside = book_of(ctx).restore(existing_file(file))
     if as_json:
-        print(show.as_json({"entries": count}))
+        print(show.as_json({"entries": count, "damaged_book_moved_to": aside}))
     else:
+        if aside:
+            say(_("The book that could not be read was moved to {file}.", file=show.safe(aside)))
         say(_("Restored: {n} entries. This copy counts as a new device from now on.", n=count))
 
 
@@ -139,7 +155,11 @@ def restore_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> Non
 def export_(
     ctx: typer.Context,
     folder: str = typer.Argument(..., help=_("Where to; made if it is not there.")),
-    no_people: bool = typer.Option(False, "--no-people", help=_("Leave names of people out.")),
+    no_people: bool = typer.Option(
+        False,
+        "--no-people",
+        help=_("Leave names of people out; free text (notes, reasons) is not searched."),
+    ),
     as_json: bool = JSON,
 ) -> None:
     """Write every table as CSV and JSON Lines, SI units in the column names. Example: weldcal export tables"""

@@ -18,7 +18,7 @@ from weldcal import settings
 from weldcal.book import Book
 from weldcal.book.core import Clock
 from weldcal.cli.shell import Group
-from weldcal.errors import WeldcalError
+from weldcal.errors import LoadRefused, WeldcalError
 from weldcal.words import _, mark
 
 # Command -> module, grouped by the person who types it.
@@ -85,10 +85,13 @@ def main(words: Sequence[str], clock: Clock | None = None) -> int:
         sys.stdout.flush()
         return result if isinstance(result, int) else 0
     except WeldcalError as error:
-        return _refuse(str(error), error.exit_code)
+        rows = str(error).split("\n") if isinstance(error, LoadRefused) else [str(error)]
+        return _refuse(rows[0], error.exit_code, rows[1:])
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    except SystemExit as gone:  # typer's answer to a closed pipe, which is no bad answer
+        return 0 if "Pacify" in type(sys.stdout).__name__ else int(gone.code or 0)
     except (EOFError, KeyboardInterrupt):
         return _refuse(_("left; what was not confirmed was not recorded."), 130)
     except Exception as error:
@@ -122,12 +125,13 @@ def _other(error: Exception) -> int:
     )  # fmt: skip
 
 
-def _refuse(sentence: str, code: int) -> int:
+def _refuse(sentence: str, code: int, rows: Sequence[str] = ()) -> int:
+    """Say why not, on stderr: one line; a load's refused rows each on their own."""
     from weldcal.reports.show import safe
 
     sys.stdout.flush()
-    first, *rest = (safe(line) for line in sentence.split("\n"))
-    print("\n".join([f"weldcal: {first}", *rest]), file=sys.stderr)
+    lines = [f"weldcal: {safe(sentence)}", *(safe(row) for row in rows)]
+    print("\n".join(lines), file=sys.stderr)
     return code
 
 

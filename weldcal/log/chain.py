@@ -120,13 +120,36 @@ def readable(rows: Iterable[tuple[Any, Any]]) -> Iterator[Entry]:
             continue
 
 
-def heads(connection: sqlite3.Connection) -> dict[str, tuple[int, str]]:
-    """The last sequence and hash of every device."""
+def leaves(connection: sqlite3.Connection) -> list[tuple[str, int, str]]:
+    """(device, seq, hash) of every entry that no other follows; one a device where none forked."""
+    found = {entry.hash: (entry.device, entry.seq) for entry in entries(connection)}
+    followed = {entry.prev for entry in entries(connection)}
+    return sorted((*place, kept) for kept, place in found.items() if kept not in followed)
+
+
+def whole_heads(connection: sqlite3.Connection) -> dict[str, tuple[int, str]]:
+    """For each device, the entry up to which nothing is missing and nothing forked."""
+    heads: dict[str, tuple[int, str]] = {}
+    stopped: set[str] = set()
     rows = connection.execute(
-        "SELECT device, seq, hash FROM entries e WHERE seq = "
-        "(SELECT max(seq) FROM entries WHERE device = e.device) ORDER BY device, hash"
+        "SELECT device, seq, count(*), max(hash) FROM entries GROUP BY device, seq ORDER BY device, seq"
     )
-    return {device: (seq, head) for device, seq, head in rows}
+    for device, seq, count, kept in rows:
+        if device in stopped:
+            continue
+        if count > 1 or seq != heads.get(device, (0, ""))[0] + 1:
+            stopped.add(device)
+        else:
+            heads[device] = (seq, kept)
+    return heads
+
+
+def forks(connection: sqlite3.Connection) -> list[tuple[str, int]]:
+    """(device, seq) of every place that two entries take."""
+    rows = connection.execute(
+        "SELECT device, seq FROM entries GROUP BY device, seq HAVING count(*) > 1 ORDER BY device, seq"
+    )
+    return [(device, seq) for device, seq in rows]
 
 
 def verify_chain(connection: sqlite3.Connection) -> list[Fault]:

@@ -103,9 +103,9 @@ def read_entry(body: object, kept_hash: object) -> Entry:
     found = digest(body.encode(errors="replace"))
     if found != kept_hash:
         raise ValueError(f"hash {found[:12]}…, expected {kept_hash[:12]}…")
-    if _depth(body) > DEEPEST:
-        raise ValueError(f"nested deeper than {DEEPEST}")
     says = _read(body)
+    if _too_deep(says.payload):
+        raise ValueError(f"nested deeper than {DEEPEST}")
     if says.v != FORMAT:
         raise ValueError(f"format {says.v}, expected {FORMAT}")
     ids = [says.id, says.about, *([says.job] if says.job is not None else [])]
@@ -119,15 +119,20 @@ def read_entry(body: object, kept_hash: object) -> Entry:
     return Entry(body, kept_hash, says)
 
 
-def _depth(body: str) -> int:
-    """How deep the JSON nests, at most; brackets in texts count too, as no name holds many."""
-    if body.count("{") + body.count("[") <= DEEPEST:
-        return 0
-    depth = deepest = 0
-    for sign in body:
-        depth += (sign in "{[") - (sign in "}]")
-        deepest = max(deepest, depth)
-    return deepest
+def _too_deep(payload: object) -> bool:
+    """Whether a payload nests deeper than any of ours; walked without recursion."""
+    level: list[object] = [payload]
+    for _depth in range(DEEPEST):
+        inner: list[object] = []
+        for part in level:
+            if isinstance(part, dict):
+                inner += part.values()
+            elif isinstance(part, list):
+                inner += part
+        if not inner:
+            return False
+        level = inner
+    return True
 
 
 def _canonical(body: str) -> bool:

@@ -9,12 +9,11 @@ in reading or typing. To make another record under the same code takes about
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
 
 import rfc8785
 
 from weldcal.errors import Unreadable
-from weldcal.records.seal import Head
+from weldcal.records.seal import Seal
 from weldcal.words import mark
 
 STATEMENT = 1
@@ -32,15 +31,19 @@ class Mistyped(Unreadable):
     )
 
 
-def statement(job: str, label: str, entries: int, heads: Iterable[Head]) -> bytes:
-    """The canonical JSON that a seal stands for, and that a signature signs."""
+def statement(job: str, seal: Seal) -> bytes:
+    """The canonical JSON that a seal stands for, and that a signature signs: all that is on its paper."""
     return rfc8785.dumps(
         {
             "weldcal_seal": STATEMENT,
             "job": job,
-            "label": label,
-            "entries": entries,
-            "heads": sorted([head.device, head.seq, head.hash] for head in heads),
+            "name": seal.name,
+            "label": seal.label,
+            "at": seal.seen.at,
+            "by": seal.seen.by,
+            "entries": seal.entries,
+            "counts": seal.counts,
+            "heads": sorted([head.device, head.seq, head.hash] for head in seal.heads),
         }
     )
 

@@ -8,8 +8,10 @@ updated or deleted: triggers hold that against a slip; the chain, against more.
 from __future__ import annotations
 
 import os
+import shutil
 import sqlite3
 import sys
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -107,9 +109,25 @@ def _connect_reading(path: Path) -> sqlite3.Connection:
         connection.execute("SELECT 1 FROM sqlite_master").fetchone()
         return connection
     except sqlite3.OperationalError:
-        # A read-only disk cannot hold WAL's side files.
+        return _connect_immutable(path)
+
+
+def _connect_immutable(path: Path) -> sqlite3.Connection:
+    """A book on a disk that cannot hold WAL's side files; what its WAL holds is read too."""
+    wal = path.with_name(path.name + "-wal")
+    if not (wal.exists() and wal.stat().st_size):
         uri = f"{path.absolute().as_uri()}?mode=ro&immutable=1"
         return sqlite3.connect(uri, uri=True, isolation_level=None)
+    with tempfile.TemporaryDirectory() as place:
+        for file in (path, wal):
+            shutil.copy(file, place)
+        copied = sqlite3.connect(Path(place) / path.name)
+        memory = sqlite3.connect(":memory:", isolation_level=None)
+        try:
+            copied.backup(memory)
+        finally:
+            copied.close()
+    return memory
 
 
 def can_write(path: Path) -> bool:
@@ -117,17 +135,18 @@ def can_write(path: Path) -> bool:
     return os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)
 
 
-def copy_beside(connection: sqlite3.Connection, path: Path, why: str) -> Path:
+def copy_beside(path: Path, why: str) -> Path:
     """Copy a book beside itself before something is done to it; never over another copy."""
     number, beside = 1, path.with_name(f"{path.name}.{why}")
     while beside.exists():
         number += 1
         beside = path.with_name(f"{path.name}.{why}-{number}")
     os.close(os.open(beside, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
-    copy = sqlite3.connect(beside)
+    source, copy = _connect(path, "ro"), sqlite3.connect(beside)
     try:
-        connection.backup(copy)
+        source.backup(copy)
     finally:
+        source.close()
         copy.close()
     return beside
 

@@ -218,9 +218,10 @@ class _Rectangle:
         self.across = area.length_y_m if along_x else area.length_x_m
         shown = rolls.width_m - rolls.side_lap_m
         self.rows = []
-        for n in range(_count(self.across, rolls.width_m, shown)):
+        count = _count(self.across, rolls.width_m, shown)
+        for n in range(count):
             edge = n * shown
-            far = min(edge + rolls.width_m, self.across)
+            far = edge + rolls.width_m if n + 1 < count else self.across
             self.rows.append(Row(area.letter, first + n, edge, far, tuple(self._pieces(n))))
 
     def _pieces(self, n: int) -> list[float]:
@@ -292,7 +293,7 @@ def _count(length: float, piece: float, shown: float) -> int:
 
 def _offsets(rolls: Rolls, pattern: Pattern) -> int:
     """How many rows apart end laps come back to the same place."""
-    if pattern.stagger_m <= 0:
+    if pattern.stagger_m <= SAME_PLACE_M:
         return 1
     shown = rolls.length_m - rolls.end_lap_m
     return max(1, math.floor((shown + SAME_PLACE_M) / pattern.stagger_m))
@@ -342,7 +343,7 @@ def _flags(
     pattern: Pattern,
     marks: Sequence[Mark],
 ) -> Iterable[Flag]:
-    if pattern.stagger_m > 0 and _offsets(rolls, pattern) == 1:
+    if pattern.stagger_m > SAME_PLACE_M and _offsets(rolls, pattern) == 1:
         yield Flag("stagger_too_long", {"stagger_m": pattern.stagger_m})
     for n, area in enumerate(areas):
         for other in [*beside, *areas[:n]]:

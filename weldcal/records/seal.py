@@ -1,7 +1,8 @@
 """Seals: what the record was at a moment, made to be handed to somebody outside the crew.
 
-Invariant: a seal names the last entry of every device by its hash, so whatever
-came before is fixed by it; its code is computed from that and nothing else.
+Invariant: a seal names by its hash every entry that no other follows, so whatever
+came before is fixed by it; its code is computed from that and from all that
+stands on its paper.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from weldcal.records.common import Seen
 
 
 class Head(Struct, frozen=True, kw_only=True):
-    """The last entry of one device: sequence and hash."""
+    """An entry that no other follows: the last of its device, of a branch, or before a gap."""
 
     device: str
     seq: int
@@ -37,7 +38,7 @@ class Seal(Struct, frozen=True, kw_only=True):
     entries: int
     heads: tuple[Head, ...]
     counts: dict[str, int]
-    code: str
+    code: str = ""
     key: str | None = None
     signature: str | None = None
 

@@ -43,6 +43,8 @@ def one_line(row: dict[str, Any]) -> list[str]:
     """A seal in the list, and to whom it went."""
     handed = [
         _("handed to {to} ({how}) {at}", to=show.safe(h["to"]), how=show.safe(h["how"]), at=show.clock(h["seen_local"]))
+        + (_(", entered late") if h["late_h"] > 1 else "")
+        + (_(", entered by {name}", name=show.safe(h["entered_by"])) if h["entered_by"] != h["seen_by"] else "")
         for h in row["handed"]
     ] or [_("handed to nobody yet")]  # fmt: skip
     head = (

@@ -15,7 +15,8 @@ from weldcal.words import _, mark
 
 _FLAGS = [
     mark("late"), mark("ahead of the clock"), mark("entered by another"), mark("amended"), mark("conflict"),
-    mark("pulled twice"), mark("finished twice"), mark("not on the seam list"), mark("welded twice"),
+    mark("pulled twice"), mark("pull late"), mark("pull entered by another"),
+    mark("finish late"), mark("finish entered by another"), mark("finished twice"), mark("not on the seam list"), mark("welded twice"),
     mark("second start"), mark("warned"), mark("past its end"), mark("welding not recorded"),
     mark("probed by its operator"), mark("machine not listed"), mark("sheet not listed"),
     mark("person not listed"), mark("instrument past its check"), mark("finished without a start"), mark("listed twice"),
@@ -90,7 +91,7 @@ def _strip(row: dict[str, Any], units: str) -> str:
     return _(
         "go-ahead strip: {setting}, {conditions}; bleed-out {readings}, bubbling {bubbling}, pull {bond}; {verdict}",
         setting=_setting(row, units), conditions=_conditions(row, units),
-        readings=show.safe(" ".join(row["readings"])), bubbling=_(row["bubbling"] or "–"), bond=_(row["bond"]),
+        readings=show.safe(" ".join(row["readings"])), bubbling=_(row["bubbling"] or "–"), bond=_(row["bond"]) + (_(" by {name}", name=show.safe(row["pulled_by"])) if row["pulled_by"] else ""),
         verdict=_("met the limits") if not short else "; ".join(short),
     )  # fmt: skip
 
@@ -99,6 +100,9 @@ def _run(row: dict[str, Any], units: str) -> str:
     to = show.distance(row["end_m"], units) if row["end_m"] is not None else _("not finished")
     how = _("by hand") if row["by_hand"] else _setting(row, units)
     warned = [sentences.warning(code) for code in json.loads(row["warnings"])]
+    finisher = row["finished_by"]
+    if finisher and finisher != row["seen_by"]:
+        to += _(" (finished by {name})", name=show.safe(finisher))
     text = _(
         "run {start} to {end}: {how}, {conditions}",
         start=show.distance(row["start_m"], units), end=to, how=how, conditions=_conditions(row, units),
@@ -140,8 +144,18 @@ def _amend(row: dict[str, Any], units: str) -> str:
     clash = _(" (CONFLICT: another correction of the same value)") if row["conflict"] else ""
     return _(
         "correction of {path}: {old} became {new}; {why}; {by}{clash}", path=row["path"], old=_typed(row["old"]),
-        new=_typed(row["new"]), why=show.safe(row["why"]), by=show.safe(row["seen_by"]), clash=clash,
+        new=_typed(row["new"]), why=show.safe(row["why"]), by=_by(row), clash=clash,
     )  # fmt: skip
+
+
+def _by(row: dict[str, Any]) -> str:
+    """Who, and who entered it where that is another, and how late."""
+    parts = [show.safe(row["seen_by"])]
+    if row["entered_by"] != row["seen_by"]:
+        parts.append(_("entered by {name}", name=show.safe(row["entered_by"])))
+    if row["late_h"] > 1:
+        parts.append(_("late"))
+    return ", ".join(parts)
 
 
 def _settle(row: dict[str, Any], units: str) -> str:

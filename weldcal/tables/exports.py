@@ -18,7 +18,7 @@ from weldcal.tables.schema import TABLES
 
 # A cell that begins so is read as a formula (CWE-1236); a quote before it makes it text.
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
-_PEOPLE = {"seen_by", "entered_by", "adopted_by", "done_by", "to"}
+_PEOPLE = {"seen_by", "entered_by", "adopted_by", "done_by", "to", "pulled_by", "finished_by"}
 
 
 def write_all(

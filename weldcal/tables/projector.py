@@ -19,7 +19,7 @@ from weldcal.log.chain import entries_about
 from weldcal.log.entry import Entry
 from weldcal.records.codec import decode
 from weldcal.tables.fold import Subject, fold
-from weldcal.tables.rows import ROWS, utc
+from weldcal.tables.rows import ROWS, late_h, utc
 from weldcal.tables.schema import TABLES
 
 _AT_ONCE = 500
@@ -109,7 +109,8 @@ def _amendments(subject: Subject) -> list[tuple[str, dict[str, Any]]]:
                 "id": entry.id, "job": subject.job, "of": subject.id, "path": amend["path"],
                 "old": json.dumps(amend.get("old"), sort_keys=True),
                 "new": json.dumps(amend.get("new"), sort_keys=True), "why": amend["why"],
-                "seen_by": amend["seen"]["by"], "entered_utc": utc(entry.at),
+                "seen_by": amend["seen"]["by"], "entered_by": entry.who,
+                "late_h": round(late_h(entry.at, amend["seen"]["at"]), 3), "entered_utc": utc(entry.at),
                 "entered_local": entry.at,
                 "replaces": amend["replaces"], "conflict": int(entry.id in subject.conflicts),
                 "tick": entry.tick,

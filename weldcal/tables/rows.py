@@ -58,7 +58,7 @@ def _named(subject: Subject, name: str) -> dict[str, Any]:
 def _seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> dict[str, Any]:
     base = subject.base
     local = datetime.fromisoformat(seen.at)
-    late = (datetime.fromisoformat(base.at) - local).total_seconds() / 3600
+    late = late_h(base.at, seen.at)
     day = (local - timedelta(hours=begins)).date().isoformat()
     flags = []
     if late > LATE_H:
@@ -71,6 +71,7 @@ def _seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) ->
         flags.append("amended")
     if subject.conflicts:
         flags.append("conflict")
+    flags += _stage_flags(subject)
     return {
         **_named(subject, name or ""),
         "seen_utc": utc(seen.at), "seen_local": seen.at, "day": day,
@@ -78,6 +79,33 @@ def _seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) ->
         "entered_by": base.who, "entered_utc": utc(base.at), "late_h": round(late, 3),
         "instrument": seen.instrument, "flags": json.dumps(flags),
     }  # fmt: skip
+
+
+_STAGE_MARKS = {
+    "pull": ("pull late", "pull entered by another"),
+    "run-finish": ("finish late", "finish entered by another"),
+    "hot-work-end": ("end late", "end entered by another"),
+    "watch": ("watch late", "watch entered by another"),
+}
+
+
+def _stage_flags(subject: Subject) -> list[str]:
+    """What was filled in late, or entered by another than who saw it."""
+    flags = []
+    for entry, payload in subject.filled:
+        marks = _STAGE_MARKS.get(entry.kind)
+        if marks is None:
+            continue
+        if late_h(entry.at, payload["seen"]["at"]) > LATE_H:
+            flags.append(marks[0])
+        if payload["seen"]["by"] != entry.who:
+            flags.append(marks[1])
+    return list(dict.fromkeys(flags))
+
+
+def late_h(entered: str, seen: str) -> float:
+    """Hours between when something was seen and when it was entered."""
+    return (datetime.fromisoformat(entered) - datetime.fromisoformat(seen)).total_seconds() / 3600
 
 
 def _conditions(c: Conditions) -> dict[str, Any]:
@@ -195,7 +223,8 @@ def _strip(subject: Subject, r: Any, begins: int) -> list[Row]:
     pulls = [payload for entry, payload in subject.filled if entry.kind == "pull"]
     row = {
         "bubbling": r.bubbling, "bond": r.bond,
-        "pulled_utc": utc(pulls[0]["seen"]["at"]) if pulls else None, "parted": r.parted,
+        "pulled_utc": utc(pulls[0]["seen"]["at"]) if pulls else None,
+        "pulled_by": pulls[0]["seen"]["by"] if pulls else None, "parted": r.parted,
         "bonded_mm": _si(r.bonded_width, "mm"), "smoke": _flag(r.smoke),
         "exposed_mat": _flag(r.exposed_mat), "roll_lot": r.roll_lot, "source": r.source,
         "note": r.note, "photos": _photos(r.photos),
@@ -232,6 +261,7 @@ def _run(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
         **_on(r.seam), "start_m": r.start.si("m"), "end_m": _si(finish.end, "m") if finish else None,
         "finished_utc": utc(finish.seen.at) if finish else None,
+        "finished_by": finish.seen.by if finish else None,
         "why_finished": finish.why if finish else None, "by_hand": int(r.by_hand),
         "go_ahead": r.go_ahead, "roll_lot": r.roll_lot, "warnings": json.dumps(list(r.warnings)),
         "note": r.note,
@@ -315,7 +345,8 @@ def _seal(subject: Subject, r: Any, begins: int) -> list[Row]:
                 "id": entry.id, "job": subject.job, "of": subject.id, "to": payload["to"],
                 "how": payload["how"], "seen_by": payload["seen"]["by"],
                 "seen_utc": utc(payload["seen"]["at"]), "seen_local": payload["seen"]["at"],
-                "tick": entry.tick,
+                "tick": entry.tick, "entered_by": entry.who,
+                "late_h": round(late_h(entry.at, payload["seen"]["at"]), 3),
             },
         )
         for entry, payload in subject.filled

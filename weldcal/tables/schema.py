@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import sqlite3
 
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 
 # What every observation's row begins with.
 _SEEN = {
@@ -50,14 +50,14 @@ TABLES: dict[str, dict[str, type]] = {
     "strips": {
         **_SEEN, **_SETTING, **_CONDITIONS, "readings_n": int, "width_median_mm": float,
         "width_min_mm": float, "width_max_mm": float, "bubbling": str, "bond": str,
-        "pulled_utc": str, "parted": str, "bonded_mm": float, "smoke": int, "exposed_mat": int,
+        "pulled_utc": str, "pulled_by": str, "parted": str, "bonded_mm": float, "smoke": int, "exposed_mat": int,
         "roll_lot": str, "source": str, "note": str, "photos": str,
     },
     "readings": {"id": str, "job": str, "of": str, "n": int, "width_mm": float, "text": str},
     "seams": {**_NAMED, "seam_key": str, "kind": str, "lap": str, "length_m": float, "place": str},
     "runs": {
         **_SEEN, **_SETTING, **_CONDITIONS, "seam": str, "seam_key": str, "start_m": float, "end_m": float,
-        "finished_utc": str, "why_finished": str, "by_hand": int, "go_ahead": str,
+        "finished_utc": str, "finished_by": str, "why_finished": str, "by_hand": int, "go_ahead": str,
         "roll_lot": str, "warnings": str, "note": str,
     },
     "finishes": {**_SEEN, "seam": str, "seam_key": str, "end_m": float, "why": str},
@@ -88,7 +88,7 @@ TABLES: dict[str, dict[str, type]] = {
     },
     "handed": {
         "id": str, "job": str, "of": str, "to": str, "how": str, "seen_by": str,
-        "seen_utc": str, "seen_local": str, "tick": int,
+        "seen_utc": str, "seen_local": str, "tick": int, "entered_by": str, "late_h": float,
     },
     "warnings": {
         "id": str, "job": str, "of": str, "code": str, "done": str, "done_by": str,
@@ -96,7 +96,7 @@ TABLES: dict[str, dict[str, type]] = {
     },
     "amendments": {
         "id": str, "job": str, "of": str, "path": str, "old": str, "new": str, "why": str,
-        "seen_by": str, "entered_utc": str, "entered_local": str, "replaces": str, "conflict": int, "tick": int,
+        "seen_by": str, "entered_by": str, "late_h": float, "entered_utc": str, "entered_local": str, "replaces": str, "conflict": int, "tick": int,
     },
 }  # fmt: skip
 

@@ -1,0 +1,187 @@
+"""The machine measured: true speed behind a mark, true heat behind a reading, and drift.
+
+Invariant: nothing is said to have drifted, or not to have, unless the whole
+interval of the measurement says so; between the two the answer is "cannot_tell".
+
+Decision by the interval: JCGM 106:2012 §8 (guarded both ways). Interval of a
+speed: relative uncertainties of distance and time in quadrature, JCGM 100:2008
+5.1.6, with coverage factor 2.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from msgspec import Struct
+
+from weldcal.quality.dial import Dial
+from weldcal.records.limits import SITE
+
+WITHIN = "within"
+DRIFTED = "drifted"
+CANNOT_TELL = "cannot_tell"
+
+COVERAGE = 2.0
+# Site settings, no source: a stopwatch by thumb, a tape pulled along the lap.
+TIMING_S = 0.2
+TAPE_M = 0.005
+SPEED_TOLERANCE = 0.05
+HEAT_TOLERANCE_K = 15.0
+TOLERANCE_SOURCE = SITE
+
+
+class Measured(Struct, frozen=True):
+    """One measurement of a machine's speed.
+
+    Attributes:
+        at_s: when, seconds since any epoch.
+        mark: what the dial showed, in its own marks.
+        distance_m, seconds: travelled in that time.
+        timing_s, tape_m: standard uncertainty of the two.
+    """
+
+    at_s: float
+    mark: float
+    distance_m: float
+    seconds: float
+    timing_s: float = TIMING_S
+    tape_m: float = TAPE_M
+
+
+class SpeedCheck(Struct, frozen=True):
+    """A measurement against what the dial was believed to say.
+
+    Attributes:
+        ratio: true over believed speed, with its interval; None where nothing was believed.
+        state: within, drifted or cannot_tell; None likewise.
+    """
+
+    at_s: float
+    mark: float
+    speed_m_per_min: float
+    ratio: float | None
+    low: float | None
+    high: float | None
+    state: str | None
+
+
+class Drift(Struct, frozen=True):
+    """What the last measurement says of a machine, and of what was welded before it.
+
+    Attributes:
+        state: of the last check; None where there is none.
+        ratio: true over believed speed, now.
+        mark_factor: multiply the mark by this to travel as advised.
+        doubt_since_s: last check found within, after which seams were welded at another
+            speed than recorded; None where the state is within, -inf where there never was one.
+        seams_low, seams_high: true over believed speed of those seams: drift may have come
+            at once or crept in.
+    """
+
+    state: str | None
+    ratio: float | None = None
+    mark_factor: float | None = None
+    doubt_since_s: float | None = None
+    seams_low: float = 1.0
+    seams_high: float = 1.0
+
+
+class HeatCheck(Struct, frozen=True):
+    """A measured nozzle temperature against the reading: offset in K, measured less shown."""
+
+    offset_k: float
+    state: str
+
+
+def true_speed(distance_m: float, seconds: float) -> float:
+    """Speed, m/min.
+
+    Raises:
+        ValueError: a distance or time not above 0.
+    """
+    if distance_m <= 0 or seconds <= 0:
+        raise ValueError("a measured distance and its seconds are above 0")
+    return distance_m / seconds * 60.0
+
+
+def relative_uncertainty(measured: Measured) -> float:
+    """Standard uncertainty of a speed, as a share of it."""
+    return math.hypot(measured.timing_s / measured.seconds, measured.tape_m / measured.distance_m)
+
+
+def least_distance_m(
+    speed_m_per_min: float,
+    tolerance: float = SPEED_TOLERANCE,
+    timing_s: float = TIMING_S,
+    tape_m: float = TAPE_M,
+) -> float:
+    """Shortest distance whose interval is no wider than the tolerance, m.
+
+    With u = hypot(t·v, l)/d, the half-width 2u equals the tolerance at d = 2·hypot(t·v, l)/tolerance.
+    """
+    metres_of_timing = timing_s * speed_m_per_min / 60.0
+    return COVERAGE * math.hypot(metres_of_timing, tape_m) / tolerance
+
+
+def check(measured: Measured, dial: Dial, tolerance: float = SPEED_TOLERANCE) -> SpeedCheck:
+    """One measurement against the dial as it was believed. Raises as `true_speed`."""
+    speed = true_speed(measured.distance_m, measured.seconds)
+    believed = dial.speed(measured.mark)
+    if not believed:
+        return SpeedCheck(measured.at_s, measured.mark, speed, None, None, None, None)
+    ratio = speed / believed
+    half = COVERAGE * relative_uncertainty(measured) * ratio
+    low, high = ratio - half, ratio + half
+    state = _judge(low - 1.0, high - 1.0, tolerance)
+    return SpeedCheck(measured.at_s, measured.mark, speed, ratio, low, high, state)
+
+
+def history(
+    measurements: Sequence[Measured], dial: Dial, tolerance: float = SPEED_TOLERANCE
+) -> tuple[SpeedCheck, ...]:
+    """Every measurement in order of time, each against the dial."""
+    ordered = sorted(measurements, key=lambda measured: measured.at_s)
+    return tuple(check(measured, dial, tolerance) for measured in ordered)
+
+
+def drift(checks: Sequence[SpeedCheck]) -> Drift:
+    """What the last check says of now, and of the seams since the last one found within.
+
+    `checks` in order of time, as `history` gives them.
+    """
+    known = [(c.at_s, c.ratio, c.state) for c in checks if c.ratio is not None]
+    if not known:
+        return Drift(None)
+    _at, now, state = known[-1]
+    if state == WITHIN:
+        return Drift(WITHIN, now, 1.0 / now)
+    since = max((at for at, _ratio, was in known if was == WITHIN), default=-math.inf)
+    ratios = [1.0, *(ratio for at, ratio, _was in known if at >= since)]
+    return Drift(state, now, 1.0 / now, since, min(ratios), max(ratios))
+
+
+def heat_check(
+    measured_c: float,
+    shown_c: float,
+    uncertainty_k: float = 5.0,
+    believed_offset_k: float = 0.0,
+    tolerance_k: float = HEAT_TOLERANCE_K,
+) -> HeatCheck:
+    """Offset of a nozzle's reading, and whether it has moved from the one believed.
+
+    `uncertainty_k` is the standard uncertainty of the thermometer in the air stream
+    (site setting, no source).
+    """
+    offset = measured_c - shown_c
+    moved, half = offset - believed_offset_k, COVERAGE * uncertainty_k
+    return HeatCheck(offset, _judge(moved - half, moved + half, tolerance_k))
+
+
+def _judge(low: float, high: float, tolerance: float) -> str:
+    """Where an interval of a deviation lies against ± a tolerance."""
+    if low > tolerance or high < -tolerance:
+        return DRIFTED
+    if -tolerance <= low and high <= tolerance:
+        return WITHIN
+    return CANNOT_TELL

@@ -1,0 +1,391 @@
+"""Is the go-ahead still good? Two levels: look, and strip again.
+
+Invariant: weather, power and time that once called for a new strip go on
+calling for it, whatever is read later; a look is over when somebody looked, or
+when the cause has gone. A value must stay moved for `LASTS_S` before it calls
+for a strip, so that a passing cloud calls nobody off. A run made otherwise than
+the strip (another machine, sheet, operator) is not covered by it; the next one
+made as the strip was is.
+
+Rules are data: code, level, threshold, source. Each says since when, with what
+numbers, and which runs were welded after it.
+
+Events are those of the crew that stands on this go-ahead, in order of time;
+times are seconds since any one epoch, days the job's own local days.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from itertools import pairwise
+
+from msgspec import Struct
+
+from weldcal.records.limits import SITE
+from weldcal.words import mark
+
+LOOK = "look"
+STRIP_AGAIN = "strip_again"
+GOOD = "good"
+
+LASTS_S = 600.0
+# A look that was opened by a moved value closes when it is back within this share of the threshold.
+BACK_WITHIN = 0.8
+
+Value = float | str | None
+
+_TRIAL_SEAMS = mark("trial-seam rule of a municipal geomembrane specification §3.5 (borrowed)")
+_START_OF_DAY = mark("test weld at the start of each day: roofing trade articles")
+_MARKED_CHANGE = mark(
+    "a marked change of air or wind calls for a test weld (trade articles); "
+    "the number is a site setting, no source"
+)
+_KIND = mark("a go-ahead is for one machine, nozzle, sheet and lap kind: this program's rule")
+
+
+class Rule(Struct, frozen=True):
+    """One thing that voids a go-ahead or calls for a look.
+
+    Attributes:
+        code: what is watched.
+        level: look or strip_again.
+        threshold: how much is too much; None where any change counts.
+        unit: of the threshold.
+        source: where rule and number come from.
+    """
+
+    code: str
+    level: str
+    threshold: float | None
+    unit: str
+    source: str
+
+
+RULES: tuple[Rule, ...] = (
+    Rule("new_day", STRIP_AGAIN, None, "", _START_OF_DAY),
+    Rule("hours_passed", LOOK, 3.0, "h", SITE),
+    Rule("hours_passed", STRIP_AGAIN, 5.0, "h", _TRIAL_SEAMS),
+    Rule("stopped", LOOK, 30.0, "min", _TRIAL_SEAMS),
+    Rule("stopped", STRIP_AGAIN, 60.0, "min", _TRIAL_SEAMS),
+    Rule("power_lost", STRIP_AGAIN, None, "", _TRIAL_SEAMS),
+    Rule("ambient_moved", LOOK, 5.0, "K", _MARKED_CHANGE),
+    Rule("ambient_moved", STRIP_AGAIN, 10.0, "K", _MARKED_CHANGE),
+    Rule("sheet_moved", LOOK, 8.0, "K", _MARKED_CHANGE),
+    Rule("sheet_moved", STRIP_AGAIN, 15.0, "K", _MARKED_CHANGE),
+    Rule("wind_moved", LOOK, 3.0, "m/s", _MARKED_CHANGE),
+    Rule("wind_moved", STRIP_AGAIN, 6.0, "m/s", _MARKED_CHANGE),
+    Rule("voltage_moved", LOOK, 3.0, "%", SITE),
+    Rule("voltage_moved", STRIP_AGAIN, 6.0, "%", SITE),
+    Rule("nozzle_temperature", LOOK, 10.0, "K", SITE),
+    Rule("nozzle_temperature", STRIP_AGAIN, 30.0, "K", SITE),
+    Rule("travel_speed", LOOK, 10.0, "%", SITE),
+    Rule("travel_speed", STRIP_AGAIN, 20.0, "%", SITE),
+    Rule("other_machine", STRIP_AGAIN, None, "", _KIND),
+    Rule("other_nozzle", STRIP_AGAIN, None, "", _KIND),
+    Rule("other_sheet", STRIP_AGAIN, None, "", _KIND),
+    Rule("other_lap", STRIP_AGAIN, None, "", _KIND),
+    Rule("other_operator", STRIP_AGAIN, None, "", _TRIAL_SEAMS),
+    Rule("other_roll_lot", LOOK, None, "", SITE),
+)
+
+
+class Weather(Struct, frozen=True):
+    """Conditions as read; None is "not read"."""
+
+    ambient_c: float | None = None
+    sheet_c: float | None = None
+    wind_m_per_s: float | None = None
+    line_v: float | None = None
+
+
+class Setup(Struct, frozen=True):
+    """Machine, sheet, people and setting; None is "not said"."""
+
+    machine: str | None = None
+    sheet: str | None = None
+    lap: str | None = None
+    nozzle_width_mm: float | None = None
+    nozzle_c: float | None = None
+    speed_m_per_min: float | None = None
+    roll_lot: str | None = None
+    operator: str | None = None
+
+
+class Event(Struct, frozen=True):
+    """Something that happened after the strip.
+
+    Attributes:
+        kind: start, finish (of `run`), read (conditions), power_lost, or looked (a bleed
+            check within the limits).
+        weather, setup: what was read or set with it.
+    """
+
+    at_s: float
+    day: str
+    kind: str
+    run: str | None = None
+    weather: Weather = Weather()
+    setup: Setup = Setup()
+
+
+class Trigger(Struct, frozen=True):
+    """A rule that was broken.
+
+    Attributes:
+        since_s, until_s: when; `until_s` is None while it holds.
+        values: "was", "now" and "limit" in the rule's unit.
+        runs: welded wholly or in part within that time, in order.
+    """
+
+    code: str
+    level: str
+    since_s: float
+    until_s: float | None
+    values: dict[str, Value]
+    runs: tuple[str, ...]
+    source: str
+
+
+class _Told(Struct, frozen=True):
+    """One broken stretch of a rule, before its runs are known."""
+
+    since_s: float
+    until_s: float | None
+    values: dict[str, Value]
+
+
+_Teller = Callable[[Rule, "_Story"], Iterator[_Told]]
+
+
+def triggers(
+    strip: Event, events: Sequence[Event], now_s: float, today: str, rules: Sequence[Rule] = RULES
+) -> tuple[Trigger, ...]:
+    """Every rule broken since the strip, those that are over included, in order of time.
+
+    Args:
+        strip: time, day, weather and setup of the strip itself.
+        events: what happened since, in order; none later than `now_s` is counted.
+
+    Raises:
+        ValueError: events out of order.
+        KeyError: a rule of unknown code.
+    """
+    if any(a.at_s > b.at_s for a, b in pairwise(events)):
+        raise ValueError("events come in order of time")
+    past = [event for event in events if strip.at_s <= event.at_s <= now_s]
+    story = _Story(strip, past, now_s, today)
+    found = []
+    for rule in rules:
+        for told in _TELLERS[rule.code](rule, story):
+            runs = story.runs_within(told.since_s, told.until_s)
+            found.append(_trigger(rule, told, runs))
+    return tuple(sorted(found, key=lambda trigger: trigger.since_s))
+
+
+def _trigger(rule: Rule, told: _Told, runs: tuple[str, ...]) -> Trigger:
+    times = (told.since_s, told.until_s)
+    return Trigger(rule.code, rule.level, *times, told.values, runs, rule.source)
+
+
+def stands(found: Sequence[Trigger]) -> str:
+    """What the triggers that still hold call for: good, look or strip_again."""
+    levels = {trigger.level for trigger in found if trigger.until_s is None}
+    if STRIP_AGAIN in levels:
+        return STRIP_AGAIN
+    return LOOK if LOOK in levels else GOOD
+
+
+class _Story:
+    """What happened since the strip, looked at one thing at a time."""
+
+    def __init__(self, strip: Event, events: list[Event], now_s: float, today: str) -> None:
+        self.strip, self.events, self.now_s, self.today = strip, events, now_s, today
+        self.starts = [event for event in events if event.kind == "start"]
+        finish = {e.run: e.at_s for e in events if e.kind == "finish"}
+        self._spans = [(e.run, e.at_s, finish.get(e.run)) for e in self.starts if e.run]
+
+    def runs_within(self, since_s: float, until_s: float | None) -> tuple[str, ...]:
+        """Runs welded wholly or in part between two times."""
+        return tuple(
+            run
+            for run, start, finish in self._spans
+            if (finish is None or finish > since_s) and (until_s is None or start < until_s)
+        )
+
+    def look_after(self, at_s: float) -> float | None:
+        """When somebody first looked after a time."""
+        looks = (event.at_s for event in self.events if event.kind == "looked")
+        return next((look for look in looks if look > at_s), None)
+
+    def stops(self) -> Iterator[tuple[float, float]]:
+        """(from, to) of each time without a run in progress, once one was finished."""
+        welding: set[str | None] = set()
+        since: float | None = None
+        for event in self.events:
+            if event.kind == "start":
+                if since is not None and not welding:
+                    yield since, event.at_s
+                welding.add(event.run)
+            elif event.kind == "finish":
+                welding.discard(event.run)
+                since = event.at_s
+        if since is not None and not welding:
+            yield since, self.now_s
+
+
+def _new_day(_rule: Rule, story: _Story) -> Iterator[_Told]:
+    days = [(event.at_s, event.day) for event in story.events] + [(story.now_s, story.today)]
+    for at_s, day in days:
+        if day != story.strip.day:
+            yield _Told(at_s, None, {"was": story.strip.day, "now": day, "limit": None})
+            return
+
+
+def _hours_passed(rule: Rule, story: _Story) -> Iterator[_Told]:
+    """A look starts the hours of looks anew; only a strip starts those of strips."""
+    limit = rule.threshold or 0.0
+    base: float | None = story.strip.at_s
+    while base is not None:
+        after = story.look_after(base) if rule.level == LOOK else None
+        hours = ((story.now_s if after is None else after) - base) / 3600.0
+        if hours >= limit:
+            values: dict[str, Value] = {"was": None, "now": hours, "limit": limit}
+            yield _Told(base + limit * 3600.0, after, values)
+        base = after
+
+
+def _stopped(rule: Rule, story: _Story) -> Iterator[_Told]:
+    limit = rule.threshold or 0.0
+    for start, end in story.stops():
+        minutes = (end - start) / 60.0
+        if minutes >= limit:
+            since = start + limit * 60.0
+            until = story.look_after(since) if rule.level == LOOK else None
+            yield _Told(since, until, {"was": None, "now": minutes, "limit": limit})
+
+
+def _power_lost(_rule: Rule, story: _Story) -> Iterator[_Told]:
+    for event in story.events:
+        if event.kind == "power_lost":
+            yield _Told(event.at_s, None, {"was": None, "now": None, "limit": None})
+
+
+def _moved(part: Callable[[Event], float | None], share: bool = False) -> _Teller:
+    """A rule about weather or power that moves away from the strip's, in its unit or in %."""
+
+    def tell(rule: Rule, story: _Story) -> Iterator[_Told]:
+        was = part(story.strip)
+        if was is None or (share and was == 0):
+            return iter(())
+        scale = 100.0 / abs(was) if share else 1.0
+        limit = (rule.threshold or 0.0) / scale
+        how = _lasting if rule.level == STRIP_AGAIN else _passing
+        told = how(part, was, limit, story)
+        return (_Told(t.since_s, t.until_s, {**t.values, "limit": rule.threshold}) for t in told)
+
+    return tell
+
+
+def _lasting(
+    part: Callable[[Event], float | None], was: float, limit: float, story: _Story
+) -> Iterator[_Told]:
+    """The first time a value stays beyond the limit for `LASTS_S`: it never ends.
+
+    A reading stands until the next one.
+    """
+    since: tuple[float, float] | None = None
+    for event in story.events:
+        value = part(event)
+        if value is None:
+            continue
+        if since is not None and event.at_s - since[0] >= LASTS_S:
+            break
+        if abs(value - was) < limit:
+            since = None
+        elif since is None:
+            since = event.at_s, value
+    if since is not None and story.now_s - since[0] >= LASTS_S:
+        yield _Told(since[0], None, {"was": was, "now": since[1]})
+
+
+def _passing(
+    part: Callable[[Event], float | None], was: float, limit: float, story: _Story
+) -> Iterator[_Told]:
+    """Each time a value is beyond the limit, until it is back or somebody looked.
+
+    Whoever looked saw the lap in the weather of that moment: moves count from it afterwards.
+    """
+    last, since = was, None
+    for event in story.events:
+        value = part(event)
+        last = last if value is None else value
+        looked = event.kind == "looked"
+        if since is not None and (looked or abs(last - was) < BACK_WITHIN * limit):
+            yield _Told(since[0], event.at_s, {"was": was, "now": since[1]})
+            since = None
+        if looked:
+            was = last
+        elif since is None and value is not None and abs(value - was) >= limit:
+            since = event.at_s, value
+    if since is not None:
+        yield _Told(since[0], None, {"was": was, "now": since[1]})
+
+
+def _other(part: Callable[[Setup], Value], least: float = 0.0, share: bool = False) -> _Teller:
+    """A rule about how a run is made: it holds while runs are made otherwise than the strip was.
+
+    Numbers differ from the rule's threshold on, or from `least` where it has none.
+    """
+
+    def differs(rule: Rule, was: Value, now: Value) -> bool:
+        if not isinstance(was, float | int) or not isinstance(now, float | int):
+            return was != now
+        scale = 100.0 / abs(was) if share and was else 1.0
+        return abs(now - was) * scale >= (least if rule.threshold is None else rule.threshold)
+
+    def tell(rule: Rule, story: _Story) -> Iterator[_Told]:
+        was = part(story.strip.setup)
+        since: tuple[float, Value] | None = None
+        for start in story.starts:
+            now = part(start.setup)
+            if was is None or now is None:
+                continue
+            if not differs(rule, was, now):
+                if since is not None:
+                    yield _told_other(rule, story, was, since, start.at_s)
+                since = None
+            elif since is None:
+                since = start.at_s, now
+        if since is not None:
+            yield _told_other(rule, story, was, since, None)
+
+    return tell
+
+
+def _told_other(
+    rule: Rule, story: _Story, was: Value, since: tuple[float, Value], until_s: float | None
+) -> _Told:
+    look = story.look_after(since[0]) if rule.level == LOOK else None
+    ends = [at for at in (look, until_s) if at is not None]
+    values: dict[str, Value] = {"was": was, "now": since[1], "limit": rule.threshold}
+    return _Told(since[0], min(ends, default=None), values)
+
+
+_TELLERS: dict[str, _Teller] = {
+    "new_day": _new_day,
+    "hours_passed": _hours_passed,
+    "stopped": _stopped,
+    "power_lost": _power_lost,
+    "ambient_moved": _moved(lambda event: event.weather.ambient_c),
+    "sheet_moved": _moved(lambda event: event.weather.sheet_c),
+    "wind_moved": _moved(lambda event: event.weather.wind_m_per_s),
+    "voltage_moved": _moved(lambda event: event.weather.line_v, share=True),
+    "nozzle_temperature": _other(lambda setup: setup.nozzle_c),
+    "travel_speed": _other(lambda setup: setup.speed_m_per_min, share=True),
+    "other_machine": _other(lambda setup: setup.machine),
+    "other_nozzle": _other(lambda setup: setup.nozzle_width_mm, least=0.5),
+    "other_sheet": _other(lambda setup: setup.sheet),
+    "other_lap": _other(lambda setup: setup.lap),
+    "other_operator": _other(lambda setup: setup.operator),
+    "other_roll_lot": _other(lambda setup: setup.roll_lot),
+}
