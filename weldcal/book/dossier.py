@@ -201,8 +201,8 @@ class Dossiers(Keeping, Dialling):
         """
         from weldcal import __version__
 
-        names = _Names(people)
         job = self.job
+        names = self._people(people)
         yield Step(_("chain"), 0, 1)
         with store.trouble(self.path):
             faults = chain.verify_chain(self.reading()) + self.photo_faults()
@@ -253,12 +253,18 @@ class Dossiers(Keeping, Dialling):
 
     def findings_in_full(self, *, people: bool = True) -> Iterator[Row]:
         """Every finding of the job, one after another, in the order they were seen."""
-        names = _Names(people)
+        names = self._people(people)
         rows = self.reading().execute(
             "SELECT * FROM findings WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
         )
         for row in rows:
             yield names.mask(dict(row))
+
+    def _people(self, shown: bool) -> _Names:
+        """Names, those on the job's list first, so that free text is searched for them."""
+        names = _Names(shown)
+        names.all([{"who": name} for name in self._names("people")])
+        return names
 
     def _of(self, table: str) -> list[Row]:
         """Rows of a table of this job, marked where they are observations."""

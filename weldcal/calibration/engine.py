@@ -23,13 +23,12 @@ from weldcal.calibration.observation import (
     Reach,
     Window,
 )
-from weldcal.calibration.outcome import Outcomes, forecasts, outcomes, strip_noise
+from weldcal.calibration.outcome import Outcomes, between, forecasts, outcomes, strip_noise
 from weldcal.calibration.posterior import Draws, draw, integrate
 from weldcal.calibration.response import LOG_WIDTH, Layout, Point, Response, bend, strip_variance
 from weldcal.calibration.strips import WIDTH, Index, levels_of, strips
 
-_MANY_SETTINGS = 100
-_FEW_DRAWS = 400
+_MANY_SETTINGS = 120  # at one nozzle temperature; more are interpolated between these
 
 
 class Fit:
@@ -70,11 +69,14 @@ class Fit:
         window: Window | None = None,
     ) -> list[Forecast]:
         """What each travel speed would give, at one nozzle temperature."""
-        found = self.outcomes(
-            question, [nozzle_c] * len(speeds_m_per_min), speeds_m_per_min, window
-        )
+        speeds = np.asarray(speeds_m_per_min, dtype=float)
+        if len(speeds) > _MANY_SETTINGS:
+            coarse = np.geomspace(speeds.min(), speeds.max(), _MANY_SETTINGS)
+            return between(self.forecast(question, coarse.tolist(), nozzle_c, window), speeds)
+        nozzles = [nozzle_c] * len(speeds)
+        found = self.outcomes(question, nozzles, speeds.tolist(), window)
         noise = strip_noise(len(found.log_width), self.seed)
-        return forecasts(found, [nozzle_c] * len(speeds_m_per_min), speeds_m_per_min, noise)
+        return forecasts(found, nozzles, speeds.tolist(), noise)
 
     def outcomes(
         self,
@@ -85,9 +87,6 @@ class Fit:
     ) -> Outcomes:
         """Outcomes per draw at settings (nozzle, speed), pairwise."""
         draws = self.draws(question)
-        if len(speeds_m_per_min) > _MANY_SETTINGS:
-            every = slice(None, None, len(draws.t) // _FEW_DRAWS)
-            draws = Draws(*(getattr(draws, name)[every] for name in Draws.__slots__))
         one = len(set(nozzles_c)) == 1
         asked, loading = self.asked(question, nozzles_c[:1] if one else nozzles_c)
         return outcomes(

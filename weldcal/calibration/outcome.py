@@ -7,7 +7,7 @@ bond are independent; across draws they share everything unknown.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from scipy.special import expit
@@ -100,6 +100,16 @@ def forecasts(
     ]  # fmt: skip
     table = np.column_stack([nozzles_c, speeds, middle, low, high, *means]).tolist()
     return [Forecast(*row) for row in table]
+
+
+def between(coarse: Sequence[Forecast], speeds: Array) -> list[Forecast]:
+    """Forecasts at many speeds by interpolation in ln speed (widths by their logs)."""
+    table = np.array([[getattr(f, c.name) for c in fields(Forecast)] for f in coarse])
+    table[:, 1:5] = np.log(table[:, 1:5])
+    at = np.log(speeds)
+    rows = np.column_stack([np.interp(at, table[:, 1], column) for column in table.T])
+    rows[:, 1:5] = np.exp(rows[:, 1:5])
+    return [Forecast(*row) for row in rows.tolist()]
 
 
 def strip_noise(count: int, seed: int) -> Array:

@@ -30,11 +30,11 @@ WIND_M_PER_S = 2.5
 
 # Effects on the log of the right speed (the speed at which width is WIDTH_MM).
 INTERCEPT = Prior(
-    math.log(1.676), 0.07, "ln m/min",
+    math.log(1.676), 0.11, "ln m/min",
     "common practice: 500 °C and 5.5 ft/min give about 1/4 in on a mild day",
 )  # fmt: skip
-OTHER_RIG_SHARE = 0.22  # of jobs have a rig or compound unlike common practice:
-OTHER_RIG_SD = 0.50  # ln m/min, the intercept's sd there
+OTHER_RIG_SHARE = 0.15  # of jobs have a rig or compound unlike common practice:
+OTHER_RIG_SD = 0.55  # ln m/min, the intercept's sd there
 INTERCEPT_UNJUDGED = Prior(
     math.log(4.0), 0.40, "ln m/min",
     "thermoplastic laps are published at 2 to 9 m/min: the rig decides",

@@ -33,6 +33,7 @@ COMMANDS: dict[str, dict[str, str]] = {
 }  # fmt: skip
 _MODULES = {name: module for part in COMMANDS.values() for name, module in part.items()}
 _ANYWHERE = ("--book", "--job")
+_LEFT = _("left; what was not confirmed was not recorded.")
 
 
 class _Commands(Group):
@@ -83,6 +84,8 @@ def main(words: Sequence[str], clock: Clock | None = None) -> int:
             _moved_to_front(list(words)), prog_name="weldcal", standalone_mode=False, obj=clock
         )
         sys.stdout.flush()
+        if result == 130:  # Ctrl-C at a prompt, which typer turns into a number
+            return _refuse(_LEFT, 130)
         return result if isinstance(result, int) else 0
     except WeldcalError as error:
         rows = str(error).split("\n") if isinstance(error, LoadRefused) else [str(error)]
@@ -93,7 +96,7 @@ def main(words: Sequence[str], clock: Clock | None = None) -> int:
     except SystemExit as gone:  # typer's answer to a closed pipe, which is no bad answer
         return 0 if "Pacify" in type(sys.stdout).__name__ else int(gone.code or 0)
     except (EOFError, KeyboardInterrupt):
-        return _refuse(_("left; what was not confirmed was not recorded."), 130)
+        return _refuse(_LEFT, 130)
     except Exception as error:
         return _other(error)
 
@@ -104,8 +107,8 @@ def run() -> None:
 
 
 def _other(error: Exception) -> int:
-    if isinstance(error, typer.Abort) or getattr(error, "exit_code", 0) == 130:  # Ctrl-C, Ctrl-D
-        return _refuse(_("left; what was not confirmed was not recorded."), 130)
+    if isinstance(error, typer.Abort):
+        return _refuse(_LEFT, 130)
     if isinstance(error, typer.Exit):
         return error.exit_code
     if type(error).__name__ == "NoArgsIsHelpError":  # typer keeps the class to itself

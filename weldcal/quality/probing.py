@@ -33,7 +33,7 @@ class Coverage(Struct, frozen=True):
     Attributes:
         twice: covered by two walks or more; `by_two` by two different people.
         left: welded, and not walked since.
-        beyond: walked where nothing was welded before.
+        beyond: walked where nothing is welded.
     """
 
     welded: tuple[Stretch, ...]
@@ -79,10 +79,10 @@ class ToProbe(Struct, frozen=True):
 
 
 def coverage(runs: Sequence[Run], walks: Sequence[Walk]) -> Coverage:
-    """What is covered along one seam, each run by the walks made after it."""
+    """What is covered along one seam, each place by the walks made after it was last welded."""
     welded = union(ordered(run.start, run.end) for run in runs if run.end is not None)
     seen = [(walk, piece) for walk in walks for piece in _walked(walk, runs)]
-    probed: list[Stretch] = union(piece for _walk, piece in seen)
+    probed = union(piece for _walk, piece in seen)
     twice: list[Stretch] = []
     by_two: list[Stretch] = []
     for (one, a), (other, b) in combinations(seen, 2):
@@ -90,34 +90,27 @@ def coverage(runs: Sequence[Run], walks: Sequence[Walk]) -> Coverage:
             twice.append(both)
             if one.by != other.by:
                 by_two.append(both)
-    left = _unwalked(runs, walks)
+    left = minus(welded, probed)
     everything = [ordered(walk.start, walk.end) for walk in walks]
     return Coverage(
         welded=tuple(welded),
-        probed=tuple(minus(probed, left)),
-        twice=tuple(minus(twice, left)),
-        by_two=tuple(minus(by_two, left)),
+        probed=tuple(probed),
+        twice=tuple(union(twice)),
+        by_two=tuple(union(by_two)),
         left=tuple(left),
-        beyond=tuple(minus(everything, probed)),
-        probed_m=total(minus(probed, left)),
+        beyond=tuple(minus(everything, welded)),
+        probed_m=total(probed),
         left_m=total(left),
     )
 
 
 def _walked(walk: Walk, runs: Sequence[Run]) -> list[Stretch]:
-    """What a walk covers of the runs made before it."""
+    """What a walk covers: welded before it, and not again after it."""
     span = ordered(walk.start, walk.end)
-    before = (ordered(r.start, r.end) for r in runs if r.end is not None and r.when <= walk.when)
-    return [both for run in union(before) if (both := _common(span, run))]
-
-
-def _unwalked(runs: Sequence[Run], walks: Sequence[Walk]) -> list[Stretch]:
-    left: list[Stretch] = []
-    for run in runs:
-        if run.end is not None:
-            later = [ordered(w.start, w.end) for w in walks if w.when >= run.when]
-            left += minus([ordered(run.start, run.end)], later)
-    return union(left)
+    done = [(run.when, ordered(run.start, run.end)) for run in runs if run.end is not None]
+    before = union(place for when, place in done if when <= walk.when)
+    after = [place for when, place in done if when > walk.when]
+    return minus([both for run in before if (both := _common(span, run))], after)
 
 
 def _common(a: Stretch, b: Stretch) -> Stretch | None:
@@ -207,16 +200,17 @@ def mend_short(
 def to_probe_again(
     findings: Sequence[Found], mends: Sequence[Mend], walks: Sequence[Walk]
 ) -> tuple[ToProbe, ...]:
-    """Of each mended finding, what no walk since its mend has covered."""
+    """Of each mended finding, what no walk since its last mend has covered."""
     found = []
     for finding in findings:
         mine = [mend for mend in mends if mend.finding == finding.id]
-        left: list[Stretch] = []
-        for mend in mine:
-            later = [ordered(w.start, w.end) for w in walks if w.when > mend.when]
-            left += minus([ordered(mend.start, mend.end)], later)
-        if mine and left:
-            found.append(ToProbe(finding.name, tuple(union(left))))
+        if not mine:
+            continue
+        last = max(mend.when for mend in mine)
+        places = [ordered(finding.start, finding.end), *(ordered(m.start, m.end) for m in mine)]
+        later = [ordered(walk.start, walk.end) for walk in walks if walk.when > last]
+        if left := minus(places, later):
+            found.append(ToProbe(finding.name, tuple(left)))
     return tuple(found)
 
 

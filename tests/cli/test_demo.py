@@ -1,0 +1,73 @@
+"""The demo: an invented roof, by real commands, left to play with."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import os
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from weldcal.cli.main import main
+
+
+@pytest.fixture(scope="module")
+def ran(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, int, str]:
+    """The demo run once: its book, exit code and output."""
+    path = tmp_path_factory.mktemp("demo") / "demo.sqlite"
+    said = io.StringIO()
+    with contextlib.redirect_stdout(said):
+        code = main(["demo", str(path)])
+    return path, code, said.getvalue()
+
+
+def test_the_demo_runs_to_its_end_and_says_it_is_invented(ran: Any) -> None:
+    """Exit code 0; and it says where the book is."""
+    path, code, said = ran
+    assert code == 0
+    assert "made up" in said
+    assert str(path) in said.replace("\n", "")
+    assert "every hash and link holds" in " ".join(said.split())
+
+
+def test_the_demo_tells_the_whole_job(ran: Any) -> None:
+    """Three mornings' strips, a hot afternoon, cold work found, mended and probed again."""
+    said = " ".join(ran[2].split())
+    for text in ("strip record", "strip pull", "$ weldcal dial", "WARNING, no valid go-ahead", "bleed ", "probe ", "mend F1", "peel ", "amend ",
+                 "settle ", "BEFORE HOT AIR TODAY", "Advice is not a go-ahead", "$ weldcal roof", "$ weldcal trace", "$ weldcal verify"):  # fmt: skip
+        assert text in said
+    assert said.count("BEFORE HOT AIR TODAY") >= 3
+
+
+def test_the_demos_book_goes_on(ran: Any, weldcal: Any) -> None:
+    """An ordinary book: it verifies, it shows a cold joint mended, it takes another strip."""
+    path, _code, _said = ran
+    weldcal.book = path
+    weldcal.ok("verify")
+    assert len({row["day"] for row in weldcal.query("SELECT day FROM strips")}) >= 3
+    cold = weldcal.query(
+        "SELECT f.id FROM findings f JOIN mends m ON m.finding = f.id WHERE f.kind = 'cold'"
+    )
+    assert cold
+    states = {seam["state"] for seam in weldcal.ok("roof --json").json["seams"]}
+    assert len(states) >= 3
+    weldcal.ok("strip record --nozzle 932 --speed 5 --bleed 1/4,1/4,1/4 --bubbling none --by AR")
+
+
+def test_the_demo_writes_over_nothing(weldcal: Any, tmp_path: Path) -> None:
+    """A file that is there stays as it is."""
+    there = tmp_path / "mine.sqlite"
+    there.write_text("mine")
+    refused = weldcal(f"demo {there}")
+    assert (refused.code, len(refused.err.splitlines())) == (2, 1)
+    assert there.read_text() == "mine"
+
+
+def test_the_demo_leaves_the_persons_own_book_alone(job: Any, tmp_path: Path) -> None:
+    """WELDCAL_BOOK is set, and not touched."""
+    before = job.entries()
+    assert job.ok("demo", str(tmp_path / "d.sqlite"), "--quiet").code == 0
+    assert job.entries() == before
+    assert os.environ["WELDCAL_BOOK"] == str(job.book)

@@ -1,0 +1,139 @@
+"""The inspector behind the welder: probe walks, findings, mends, peel samples."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+
+@pytest.fixture
+def welded(go_ahead: Any) -> Any:
+    """A1 welded from end to end by Ana."""
+    go_ahead.day("07:30 seam start A1 --nozzle 932 --speed 5.5\n07:37 seam finish A1 --to 33")
+    go_ahead.clock.set("10:00")
+    return go_ahead
+
+
+def test_a_walk_and_what_it_found_are_recorded_together(welded: Any) -> None:
+    """`14.5+3in x 1/2in` is an open lap from 14.5 ft, 3 in long, 1/2 in deep."""
+    said = welded.ok(
+        'probe A1 0-33 --void "14.5+3in x 1/2in" --void 20 --started 09:40 --by BO'
+    ).out
+    assert "Probe walk W1 recorded." in said
+    assert "Findings: F1, F2." in said
+    first, second = welded.query("SELECT * FROM findings ORDER BY tick")
+    assert (first["start_m"], first["end_m"], first["depth_mm"]) == (
+        pytest.approx(4.4196), pytest.approx(4.4958), 12.7)  # fmt: skip
+    assert (first["kind"], first["how"]) == ("void", "probed")
+    assert second["start_m"] == second["end_m"] == pytest.approx(6.096)
+    (walk,) = welded.query("SELECT id, started_utc, ended_utc FROM walks")
+    assert (walk["started_utc"], walk["ended_utc"]) == (
+        "2026-06-01T15:40:00+00:00",
+        "2026-06-01T16:00:00+00:00",
+    )
+    assert first["walk"] == walk["id"]
+
+
+def test_one_bad_void_records_nothing_of_the_walk(welded: Any) -> None:
+    """Together or not at all."""
+    before = welded.entries()
+    assert welded('probe A1 0-33 --void "14.5+3in" --void "soft spot" --by BO').code == 2
+    assert welded.entries() == before
+
+
+def test_a_walk_that_found_nothing_says_so(welded: Any) -> None:
+    """Nothing found is a finding too, but no Finding."""
+    assert "Nothing found." in welded.ok("probe A1 0-33 --by BO").out
+    assert welded.query("SELECT * FROM findings") == []
+
+
+@pytest.mark.parametrize("kind", ["cold", "fishmouth", "scorched", "wrinkle", "blister", "other"])
+def test_a_finding_can_be_recorded_by_itself(welded: Any, kind: str) -> None:
+    """Seen, from where to where, or at a point."""
+    welded.ok(f"finding A1 {kind} 3ft-4ft2in --by BO")
+    welded.ok(f"finding A1 {kind} 12 --how cut --depth 1in --by BO")
+    rows = welded.query("SELECT kind, start_m, end_m, how, depth_mm FROM findings ORDER BY tick")
+    assert [tuple(row) for row in rows] == [
+        (kind, pytest.approx(0.9144), pytest.approx(1.27), "seen", None),
+        (kind, pytest.approx(3.6576), pytest.approx(3.6576), "cut", 25.4),
+    ]
+
+
+def test_a_mend_reaches_past_its_finding_by_the_limits_margin(welded: Any) -> None:
+    """Half a foot on either side by default; what to do next is said."""
+    welded.ok('probe A1 0-33 --void "14.5+6in" --by BO')
+    said = welded.ok("mend F1 --method patch --patch 12in --tool 'hand tool 2' --by AR").out
+    assert "Probe it again" in said
+    (row,) = welded.query("SELECT start_m, end_m, method, tool, patch_mm FROM mends")
+    assert tuple(row) == (
+        pytest.approx(14 * 0.3048),
+        pytest.approx(15.5 * 0.3048),
+        "patch",
+        "hand tool 2",
+        304.8,
+    )
+
+
+def test_a_mend_shorter_than_the_limits_want_is_kept_and_told(welded: Any) -> None:
+    """Kept as typed."""
+    welded.ok('probe A1 0-33 --void "14.5+6in" --by BO')
+    said = " ".join(welded.ok("mend F1 --method patch --place 14.4-15.1").out.split())
+    assert "want the mend to reach from 14 ft to 15.5 ft" in said
+    assert len(welded.query("SELECT * FROM mends")) == 1
+
+
+@pytest.mark.parametrize("name", ["F9", "W1", "A1", "Z"])
+def test_a_mend_is_of_a_finding_that_exists(welded: Any, name: str) -> None:
+    """Anything else is refused with what is known."""
+    welded.ok("probe A1 0-33 --by BO")
+    before = welded.entries()
+    refused = welded(f"mend {name} --method patch")
+    assert refused.code == 2
+    assert welded.entries() == before
+
+
+def test_a_peel_sample_leaves_a_hole_to_mend(welded: Any) -> None:
+    """The cut is itself an open finding, as wide as the sample; 40 lbf over 1 in is 40 lbf/in."""
+    welded.ok("peel A1 20 --parted compound --load 40lbf --width 1in --by BO")
+    (row,) = welded.query("SELECT * FROM peels")
+    # 1 lbf/in = 0.175126835 N/mm, NIST SP 811 appendix B.8.
+    assert row["n_per_mm"] == pytest.approx(40 * 0.175126835)
+    assert row["parted"] == "in the compound"
+    (cut,) = welded.query("SELECT * FROM findings")
+    assert (cut["kind"], cut["how"], cut["peel"]) == ("sample cut", "cut", row["id"])
+    assert cut["end_m"] - cut["start_m"] == pytest.approx(0.0254)
+    assert "40.0 lbf/in" in welded.ok("trace A1").out
+
+
+@pytest.mark.parametrize(
+    ("typed", "n_per_mm"), [("--line-load 22lbf/in", 22 * 0.175126835), ("--line-load 190N/50mm", 3.8), ("--load 180N --width 50mm", 3.6)]
+)  # fmt: skip
+def test_a_peel_load_is_read_in_either_custom(welded: Any, typed: str, n_per_mm: float) -> None:
+    """lbf/in and N/50 mm (NIST SP 811 B.8)."""
+    welded.ok(f"peel A1 20 --parted lap {typed} --by BO")
+    assert welded.query("SELECT n_per_mm FROM peels")[0]["n_per_mm"] == pytest.approx(n_per_mm)
+
+
+def test_a_sample_from_a_strip_cuts_no_seam(welded: Any) -> None:
+    """No finding comes of it."""
+    welded.ok("peel S1 --parted reinforcement --line-load 30lbf/in")
+    assert welded.query("SELECT * FROM findings") == []
+    assert (
+        welded.query("SELECT strip FROM peels")[0]["strip"]
+        == welded.query("SELECT id FROM strips")[0]["id"]
+    )
+
+
+def test_a_seam_without_a_place_is_asked_where(welded: Any) -> None:
+    """The refusal says what to type."""
+    refused = welded("peel A1 --parted lap")
+    assert refused.code == 2
+    assert "where" in refused.err
+
+
+def test_what_lies_outside_the_walk_is_kept_and_told(welded: Any) -> None:
+    """A void at 20 on a walk from 0 to 10."""
+    assert "outside the walk" in " ".join(
+        welded.ok("probe A1 0-10 --void 20+1in --by BO").out.split()
+    )

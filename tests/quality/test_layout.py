@@ -1,0 +1,262 @@
+"""A roof laid from rectangles and rolls: counts by hand, names that stay, laws of the geometry."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from weldcal.quality.chalk import RECORD_LETTERS, Names, next_letter
+from weldcal.quality.layout import (
+    Area,
+    Layout,
+    Mark,
+    Pattern,
+    Rolls,
+    lay,
+    rolls_needed,
+    shown_m2,
+    weld_hours,
+)
+
+ROLLS = Rolls(1.0, 10.0)
+SQUARE_M2 = 9.290304  # 100 ft²
+
+LENGTH = st.floats(0.2, 60.0)
+AREA = st.builds(Area, st.sampled_from("ACD"), st.just(0.0), st.just(0.0), LENGTH, LENGTH)
+ROLL = st.builds(
+    Rolls, st.floats(0.5, 3.0), st.floats(4.0, 30.0), st.floats(0.0, 0.2), st.floats(0.0, 0.3)
+)
+PATTERN = st.builds(
+    Pattern, st.sampled_from(["x", "y"]), st.sampled_from(["low", "high"]), st.floats(0.0, 12.0)
+)
+
+
+def names(layout: Layout) -> list[str]:
+    """Names of all that can be chalked."""
+    return [lap.name for lap in layout.laps] + [joint.name for joint in layout.t_joints]
+
+
+def test_a_small_roof_is_laid_as_by_hand() -> None:
+    """4 m across by 22 m along, rolls of 1 m by 10 m: worked on paper.
+
+    Rows show 0.925 m: 1 + ceil(3/0.925) = 5 rows, 4 side laps of 22 m. Row 1 has its end laps
+    at 9.85 and 19.70 m, row 2 (first piece 9 m) at 8.85 and 18.70 m.
+    """
+    layout = lay([Area("A", 0, 0, 22, 4)], ROLLS)
+    side = [lap for lap in layout.laps if lap.kind == "side lap"]
+    assert [lap.name for lap in side] == ["A1", "A2", "A3", "A4"]
+    assert [lap.start for lap in side] == [(0, pytest.approx(0.925 * n)) for n in range(1, 5)]
+    assert all(lap.end[0] == 22 and lap.length_m == 22 for lap in side)
+    end = {lap.name: lap for lap in layout.laps if lap.kind == "end lap"}
+    assert end["A1.1"].start == (pytest.approx(9.85), 0)
+    assert end["A1.2"].start == (pytest.approx(19.70), 0)
+    assert end["A2.1"].start == (pytest.approx(8.85), pytest.approx(0.925))
+    assert end["A5.1"].length_m == pytest.approx(4 - 4 * 0.925)
+    assert layout.rows[0].pieces_m == (10, 10, pytest.approx(22 - 19.70))
+    joints = {joint.name: joint for joint in layout.t_joints}
+    assert (joints["A2.1u"].side_lap, joints["A2.1t"].side_lap) == ("A1", "A2")
+    assert joints["A2.1t"].place == (pytest.approx(8.85), pytest.approx(1.85))
+    assert "A1.1u" not in joints and "A5.1t" not in joints
+
+
+def test_a_roll_covers_a_square_once_lapped() -> None:
+    """Common practice: a roll about 1 m by 10 m covers about one square (100 ft²)."""
+    assert shown_m2(ROLLS) == pytest.approx(SQUARE_M2, rel=0.03)
+    layout = lay([Area("A", 0, 0, 30.48, 30.48)], ROLLS)
+    squares = layout.covered_m2 / SQUARE_M2
+    assert squares == pytest.approx(100, rel=1e-6)
+    assert squares < layout.rolls < 1.12 * squares
+
+
+def test_rows_can_run_along_y_from_the_high_edge() -> None:
+    """Row 1 lies at the edge of greatest x, and its side lap beyond it."""
+    layout = lay([Area("A", 5, 7, 3, 8)], ROLLS, Pattern("y", "high"))
+    first = layout.laps[0]
+    assert (first.name, first.start, first.end) == (
+        "A1",
+        (pytest.approx(5 + 3 - 0.925), 7),
+        (pytest.approx(5 + 3 - 0.925), 15),
+    )
+
+
+def test_details_are_named_in_the_area_they_lie_in() -> None:
+    """And one outside every rectangle is kept with the nearest, and flagged."""
+    areas = [Area("A", 0, 0, 10, 10), Area("C", 20, 0, 10, 10)]
+    marks = [
+        Mark("drain", 5, 5, 1.2),
+        Mark("corner", 20, 0),
+        Mark("curb", 5, 2),
+        Mark("drain", 18, 1),
+    ]
+    layout = lay(areas, ROLLS, marks=marks)
+    details = [(lap.name, lap.at, lap.length_m) for lap in layout.laps if lap.kind == "detail"]
+    assert details == [
+        ("A-d1", "drain", 1.2),
+        ("C-d1", "corner", None),
+        ("A-d2", "curb", None),
+        ("C-d2", "drain", None),
+    ]
+    assert layout.detail_m == pytest.approx(1.2)
+    assert [flag.code for flag in layout.flags] == ["mark_outside"]
+
+
+def test_rectangles_that_abut_are_joined_by_a_lap() -> None:
+    """An L of two rectangles: the shared edge is a lap too; across the rows, an end lap."""
+    below, right = Area("A", 0, 0, 10, 4), Area("A", 0, 4, 6, 3)
+    joint = next(lap for lap in lay([below, right], ROLLS).laps if "-j" in lap.name)
+    assert (joint.name, joint.kind, joint.length_m) == ("A-j1", "side lap", 6)
+    layout = lay([Area("C", 10, 1, 5, 2)], ROLLS, beside=[below])
+    joint = next(lap for lap in layout.laps if "-j" in lap.name)
+    assert (joint.name, joint.kind, joint.start, joint.end) == ("C-j1", "end lap", (10, 1), (10, 3))
+
+
+def test_rectangles_that_overlap_are_flagged() -> None:
+    """The area counted twice is said, not taken off in silence."""
+    layout = lay([Area("A", 0, 0, 10, 10), Area("C", 8, 9, 10, 10)], ROLLS)
+    assert layout.flags[0].code == "overlap"
+    assert layout.flags[0].values["area_m2"] == pytest.approx(2.0)
+
+
+def test_rectangles_of_one_letter_number_on() -> None:
+    """No two rows of area A share a number."""
+    layout = lay([Area("A", 0, 0, 10, 4), Area("A", 30, 0, 10, 4), Area("a", 60, 0, 9, 2)], ROLLS)
+    assert [row.number for row in layout.rows] == list(range(1, 14))
+
+
+@given(AREA, ROLL, PATTERN)
+def test_the_sheets_cover_the_rectangle_and_no_more(area: Area, rolls: Rolls, how: Pattern) -> None:
+    """Along and across: first edge to last, each piece lapped on the one before."""
+    layout = lay([area], rolls, how)
+    along, across = area.length_x_m, area.length_y_m
+    if how.along == "y":
+        along, across = across, along
+    assert layout.rows[0].from_m == 0 and layout.rows[-1].to_m == pytest.approx(across)
+    for row, after in pairwise(layout.rows):
+        assert row.to_m - after.from_m == pytest.approx(rolls.side_lap_m, abs=1e-9)
+    for row in layout.rows:
+        laps = (len(row.pieces_m) - 1) * rolls.end_lap_m
+        assert sum(row.pieces_m) - laps == pytest.approx(along, abs=1e-3)
+        assert all(rolls.end_lap_m < piece <= rolls.length_m + 1e-9 for piece in row.pieces_m[:-1])
+
+
+@given(AREA, ROLL, PATTERN)
+def test_laps_are_counted_and_measured(area: Area, rolls: Rolls, how: Pattern) -> None:
+    """One side lap fewer than rows; lap length from counts; T-joints two an end lap inside."""
+    layout = lay([area], rolls, how)
+    along = area.length_x_m if how.along == "x" else area.length_y_m
+    side = [lap for lap in layout.laps if lap.kind == "side lap"]
+    assert len(side) == len(layout.rows) - 1
+    pieces = [(row, len(row.pieces_m) - 1) for row in layout.rows]
+    ends = sum(count * (row.to_m - row.from_m) for row, count in pieces)
+    assert layout.lap_m == pytest.approx(len(side) * along + ends)
+    edges = [(n > 0) + (n < len(pieces) - 1) for n in range(len(pieces))]
+    assert len(layout.t_joints) == sum(e * n for e, (_row, n) in zip(edges, pieces, strict=True))
+
+
+@given(AREA, ROLL, PATTERN)
+def test_end_laps_of_neighbouring_rows_keep_the_stagger(
+    area: Area, rolls: Rolls, how: Pattern
+) -> None:
+    """Or the layout says that the rolls are too short for it."""
+    layout = lay([area], rolls, how)
+    shown = rolls.length_m - rolls.end_lap_m
+    flagged = any(flag.code == "stagger_too_long" for flag in layout.flags)
+    assert flagged == (how.stagger_m > 0 and 2 * how.stagger_m > shown + 1e-4)
+    axis = 0 if how.along == "x" else 1
+    by_row: dict[int | None, list[float]] = {}
+    for lap in layout.laps:
+        if lap.kind == "end lap":
+            by_row.setdefault(lap.row, []).append(lap.start[axis])
+    for row, after in pairwise(layout.rows):
+        for a in by_row.get(row.number, []):
+            for b in by_row.get(after.number, []):
+                assert flagged or abs(a - b) >= how.stagger_m - 1e-3
+
+
+@given(AREA, ROLL, PATTERN)
+def test_t_joints_lie_on_both_their_laps(area: Area, rolls: Rolls, how: Pattern) -> None:
+    """The place told along either lap is the place told on the roof."""
+    layout = lay([area], rolls, how)
+    laps = {lap.name: lap for lap in layout.laps}
+    for joint in layout.t_joints:
+        for name, at in ((joint.side_lap, joint.at_m), (joint.end_lap, joint.end_at_m)):
+            lap = laps[name]
+            share = at / (lap.length_m or 1.0)
+            place = [a + share * (b - a) for a, b in zip(lap.start, lap.end, strict=True)]
+            assert place == pytest.approx(list(joint.place), abs=1e-6)
+
+
+@given(st.lists(AREA, min_size=1, max_size=4), ROLL, PATTERN)
+def test_adding_an_area_renames_nothing(areas: list[Area], rolls: Rolls, how: Pattern) -> None:
+    """What was laid before is laid the same, and no name is given twice."""
+    before, after = lay(areas[:-1] or areas, rolls, how), lay(areas, rolls, how)
+    assert after.laps[: len(before.laps)] == before.laps
+    assert max(Counter(names(after)).values(), default=0) <= 1
+
+
+@given(st.lists(AREA, min_size=1, max_size=3), ROLL, PATTERN)
+def test_names_that_exist_are_never_given_again(
+    areas: list[Area], rolls: Rolls, how: Pattern
+) -> None:
+    """Laid again over its own names, every name is new."""
+    marks = [Mark("drain", 1, 1), Mark("curb", 2, 2)]
+    first = names(lay(areas, rolls, how, marks))
+    again = names(lay(areas, rolls, how, marks, taken=[name.lower() for name in first]))
+    assert not {name.casefold() for name in first} & {name.casefold() for name in again}
+
+
+@given(st.lists(st.floats(0.1, 10.0), max_size=40))
+def test_rolls_are_enough_and_within_the_bound_of_first_fit(pieces: list[float]) -> None:
+    """Between the least the length alone allows and 11/9 of the least possible plus 6/9."""
+    rolls = rolls_needed(pieces, 10.0)
+    least = math.ceil(sum(pieces) / 10.0 - 1e-3)
+    large = sum(piece > 5.0 for piece in pieces)
+    assert max(least, large) <= rolls <= 2 * max(least, large, 1)
+
+
+def test_pieces_that_fill_rolls_waste_none() -> None:
+    """6 + 4 and 7 + 3 are two rolls, whatever the order."""
+    assert rolls_needed([4, 3, 7, 6], 10.0) == 2
+    assert rolls_needed([10.0, 10.0], 10.0) == 2
+    assert rolls_needed([], 10.0) == 0
+
+
+def test_hours_are_length_over_speed() -> None:
+    """300 m at 2 m/min is two and a half hours of travel."""
+    assert weld_hours(300, 2) == pytest.approx(2.5)
+
+
+def test_an_area_is_never_lettered_as_records_are() -> None:
+    """Strips are S, runs R ...: an area S would make S7 two things."""
+    used: list[str] = []
+    for _ in range(30):
+        used.append(next_letter(used))
+    assert used[:5] == ["A", "C", "D", "E", "G"]
+    assert not set(used) & RECORD_LETTERS and len(set(used)) == 30
+
+
+def test_rows_go_on_past_a_last_row_that_has_no_name() -> None:
+    """Side laps A1 to A4 leave row 5 without a name of its own: the next row is 6."""
+    assert Names(["A1", "A4", "B9", "A-d7", "A3.2t"]).first_row("A") == 6
+    assert Names(["A-d7"]).next("A", "d") == "A-d8"
+
+
+@pytest.mark.parametrize(
+    ("areas", "rolls", "pattern"),
+    [
+        ([], ROLLS, Pattern()),
+        ([Area("A", 0, 0, 0, 5)], ROLLS, Pattern()),
+        ([Area("A", 0, 0, 5, 5)], Rolls(0.05, 10), Pattern()),
+        ([Area("A", 0, 0, 5, 5)], Rolls(1, 0.1), Pattern()),
+        ([Area("A", 0, 0, 5, 5)], ROLLS, Pattern(stagger_m=-1)),
+    ],
+)
+def test_what_cannot_be_laid_is_refused(areas: list[Area], rolls: Rolls, pattern: Pattern) -> None:
+    """No rectangle, one of no length, a lap wider than its roll."""
+    with pytest.raises(ValueError, match=r"."):
+        lay(areas, rolls, pattern)

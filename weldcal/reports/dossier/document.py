@@ -1,0 +1,143 @@
+"""A page as plain data: sections of paragraphs, lists, tables and figures.
+
+Invariant: a document knows nothing of HTML or PDF; every figure has its words
+(`alt`) and its numbers (`table`). Text is cleaned once, before it is set.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import msgspec
+from msgspec import Struct, structs
+
+from weldcal.reports import show
+
+# Code points no XML, HTML or PDF text may hold: noncharacters (Unicode §23.7) and private use.
+_UNFIT = re.compile(
+    "[\ufdd0-\ufdef\ue000-\uf8ff"
+    + "".join(f"{chr(plane + 0xFFFE)}{chr(plane + 0xFFFF)}" for plane in range(0, 0x110000, 0x10000))
+    + f"{chr(0xF0000)}-{chr(0xFFFFD)}{chr(0x100000)}-{chr(0x10FFFD)}]"
+)
+
+
+class Para(Struct, frozen=True, tag="para", tag_field="is"):
+    """A paragraph; `loud` for what must not be overlooked."""
+
+    text: str
+    loud: bool = False
+
+
+class Bullets(Struct, frozen=True, tag="bullets", tag_field="is"):
+    """A list."""
+
+    items: tuple[str, ...]
+
+
+class Table(Struct, frozen=True, tag="table", tag_field="is"):
+    """A table. The first column names the row.
+
+    Attributes:
+        right: positions of columns of numbers.
+        widths: shares of the page's width, one a column.
+    """
+
+    caption: str
+    headings: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    right: tuple[int, ...] = ()
+    widths: tuple[float, ...] = ()
+
+
+class Figure(Struct, frozen=True, tag="figure", tag_field="is"):
+    """A drawing: SVG of our own making, its words, and the numbers it shows.
+
+    `table` is None where the numbers stand in a table of the same section, which
+    `caption` then names.
+    """
+
+    name: str
+    caption: str
+    alt: str
+    svg: str
+    table: Table | None = None
+
+
+Block = Para | Bullets | Table | Figure
+
+
+class Section(Struct, frozen=True):
+    """A heading with what stands under it."""
+
+    title: str
+    blocks: tuple[Block, ...] = ()
+    sections: tuple[Section, ...] = ()
+    new_page: bool = False
+
+
+class Document(Struct, frozen=True):
+    """A whole page or file of pages.
+
+    Attributes:
+        made: when, ISO 8601 with offset.
+        lead: blocks before the first heading.
+    """
+
+    title: str
+    subtitle: str
+    language: str
+    made: str
+    lead: tuple[Block, ...] = ()
+    sections: tuple[Section, ...] = ()
+
+
+def fit(text: str) -> str:
+    """Text without signs that are obeyed or that no document may hold; pictures in their place."""
+    return _UNFIT.sub(lambda found: f"⟨U+{ord(found[0]):04X}⟩", show.safe(text))
+
+
+def cleaned(document: Document, clean: Callable[[str], str] = fit) -> Document:
+    """The document with every text put through `clean`; drawings are cleaned where they are made."""
+    made: Document = _each(document, clean)
+    return made
+
+
+def _each(part: Any, clean: Callable[[str], str]) -> Any:
+    if isinstance(part, str):
+        return clean(part)
+    if isinstance(part, tuple):
+        return tuple(_each(one, clean) for one in part)
+    if isinstance(part, Struct):
+        kept = ("svg", "made", "language")
+        return structs.replace(
+            part,
+            **{n: _each(getattr(part, n), clean) for n in part.__struct_fields__ if n not in kept},
+        )
+    return part
+
+
+def texts(document: Document) -> list[str]:
+    """Every text of a document, in reading order."""
+    found: list[str] = []
+    _each(document, lambda text: found.append(text) or text)  # type: ignore[func-returns-value]
+    return found
+
+
+def as_json(document: Document) -> str:
+    """The document as JSON, for typst."""
+    return msgspec.json.encode(document).decode()
+
+
+def table(
+    caption: str,
+    headings: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    right: Sequence[int] = (),
+    widths: Sequence[float] = (),
+) -> Table:
+    """A table from sequences."""
+    return Table(
+        caption, tuple(headings), tuple(tuple(row) for row in rows), tuple(right), tuple(widths)
+    )

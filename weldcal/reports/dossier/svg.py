@@ -1,0 +1,139 @@
+"""Drawing by hand: the few SVG elements our figures are made of.
+
+Invariant: numbers go in as numbers and text as escaped text, so nothing that a
+person typed becomes an element. Sizes are in units of a page 720 wide.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from html import escape
+
+from weldcal.reports.dossier.document import fit
+from weldcal.reports.dossier.palette import INK, MUTED, OPEN, PAPER
+
+WIDTH = 720.0
+_FONT = "Libertinus Serif, serif"
+
+
+def num(value: float) -> str:
+    """A coordinate, two decimals at most."""
+    return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+class Svg:
+    """A drawing growing element by element."""
+
+    def __init__(self, height: float, width: float = WIDTH) -> None:
+        self.width, self.height = width, height
+        self._parts: list[str] = []
+
+    def line(
+        self, x0: float, y0: float, x1: float, y1: float, colour: str = INK, wide: float = 1.0, dash: str = ""
+    ) -> None:  # fmt: skip
+        """A straight line, butt ends."""
+        dashed = f' stroke-dasharray="{dash}"' if dash else ""
+        self._parts.append(
+            f'<path d="M{num(x0)} {num(y0)}L{num(x1)} {num(y1)}" stroke="{colour}" '
+            f'stroke-width="{num(wide)}" fill="none"{dashed}/>'
+        )
+
+    def path(
+        self, points: Sequence[tuple[float, float]], colour: str = INK, wide: float = 1.0, fill: str = "none"
+    ) -> None:  # fmt: skip
+        """A line through points; closed where it is filled."""
+        if not points:
+            return
+        d = "M" + "L".join(f"{num(x)} {num(y)}" for x, y in points)
+        close = "Z" if fill != "none" else ""
+        self._parts.append(
+            f'<path d="{d}{close}" stroke="{colour}" stroke-width="{num(wide)}" fill="{fill}"/>'
+        )
+
+    def rect(self, x: float, y: float, w: float, h: float, fill: str, colour: str = "none") -> None:
+        """A rectangle."""
+        self._parts.append(
+            f'<rect x="{num(x)}" y="{num(y)}" width="{num(w)}" height="{num(h)}" fill="{fill}" stroke="{colour}"/>'
+        )
+
+    def dot(self, x: float, y: float, r: float, fill: str = INK, colour: str = INK) -> None:
+        """A circle."""
+        self._parts.append(
+            f'<circle cx="{num(x)}" cy="{num(y)}" r="{num(r)}" fill="{fill}" stroke="{colour}" stroke-width="1.2"/>'
+        )
+
+    def cross(self, x: float, y: float, r: float, colour: str = OPEN) -> None:
+        """An X with a pale edge, so that it shows on any ground."""
+        for wide, tint in ((4.4, PAPER), (2.0, colour)):
+            self._parts.append(
+                f'<path d="M{num(x - r)} {num(y - r)}L{num(x + r)} {num(y + r)}M{num(x - r)} {num(y + r)}'
+                f'L{num(x + r)} {num(y - r)}" stroke="{tint}" stroke-width="{wide}" fill="none"/>'
+            )
+
+    def diamond(self, x: float, y: float, r: float, fill: str = PAPER) -> None:
+        """A square on its corner."""
+        self.path([(x, y - r), (x + r, y), (x, y + r), (x - r, y)], INK, 1.2, fill)
+
+    def triangle(self, x: float, y: float, r: float, fill: str = INK) -> None:
+        """A triangle standing on a line below it."""
+        self.path([(x, y - r), (x + r, y + r), (x - r, y + r)], INK, 0.8, fill)
+
+    def text(
+        self, x: float, y: float, words: str, size: float = 10.0, anchor: str = "start", colour: str = INK,
+        bold: bool = False, turned: bool = False,
+    ) -> None:  # fmt: skip
+        """Words; `turned` reads upwards."""
+        turn = f' transform="rotate(-90 {num(x)} {num(y)})"' if turned else ""
+        weight = ' font-weight="700"' if bold else ""
+        self._parts.append(
+            f'<text x="{num(x)}" y="{num(y)}" font-family="{_FONT}" font-size="{num(size)}" '
+            f'text-anchor="{anchor}" fill="{colour}"{weight}{turn}>{escape(fit(words))}</text>'
+        )
+
+    def done(self) -> str:
+        """The drawing."""
+        return (
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {num(self.width)} {num(self.height)}" '
+            f'width="{num(self.width)}" height="{num(self.height)}">{"".join(self._parts)}</svg>'
+        )
+
+
+class Axis:
+    """One axis: values to coordinates, and round ticks."""
+
+    def __init__(self, low: float, high: float, start: float, end: float) -> None:
+        self.low, self.high = low, high if high > low else low + 1.0
+        self.start, self.end = start, end
+
+    def at(self, value: float) -> float:
+        """The coordinate of a value."""
+        part = (value - self.low) / (self.high - self.low)
+        return self.start + part * (self.end - self.start)
+
+    def ticks(self, about: int = 6) -> list[float]:
+        """Round values, some `about` of them (steps of 1, 2 or 5)."""
+        rough = (self.high - self.low) / about
+        power = 10.0 ** math.floor(math.log10(rough))
+        step = power * next(m for m in (1, 2, 5, 10) if m * power >= rough * 0.999)
+        first = math.ceil(self.low / step - 1e-9)
+        count = int((self.high - first * step) / step + 1e-9)
+        return [round((first + n) * step, 10) for n in range(count + 1)]
+
+
+def frame(
+    svg: Svg, x: Axis, y: Axis, x_title: str, y_title: str, y_labels: Sequence[tuple[float, str]] = ()
+) -> None:  # fmt: skip
+    """Axes with ticks and titles; `y_labels` in place of round ticks for rows with names."""
+    left, bottom = x.start, max(y.start, y.end)
+    svg.line(left, bottom, x.end, bottom, MUTED)
+    svg.line(left, min(y.start, y.end), left, bottom, MUTED)
+    for value in x.ticks():
+        svg.line(x.at(value), bottom, x.at(value), bottom + 4, MUTED)
+        svg.text(x.at(value), bottom + 15, f"{value:g}", 10, "middle")
+    for value, label in y_labels or [(v, f"{v:g}") for v in y.ticks(5)]:
+        svg.line(left - 4, y.at(value), left, y.at(value), MUTED)
+        svg.text(left - 7, y.at(value) + 3.5, label, 10, "end")
+    svg.text((x.start + x.end) / 2, bottom + 31, x_title, 11, "middle")
+    if y_title:
+        svg.text(14, (y.start + y.end) / 2, y_title, 11, "middle", turned=True)
