@@ -167,12 +167,15 @@ class Keeping(Foreman):
 
     # -- packs -----------------------------------------------------------------------
 
-    def pack(self, path: Path, since: Path | None = None) -> pack.Header:
+    def pack(self, path: Path, since: Path | None = None) -> tuple[pack.Header, list[str]]:
         """Write the entries the other side lacks into a pack; all, where `since` is not given.
 
         Args:
             path: the file to make.
             since: the last pack they sent: what its book held is left out.
+
+        Returns:
+            the header, and names of photos that are not beside the book as they were.
 
         Raises:
             FileTrouble, BadPack: the files cannot be written or read.
@@ -197,7 +200,7 @@ class Keeping(Foreman):
             entries=len(wanted), photos=len(whole), heads=heads,
         )  # fmt: skip
         pack.write(path, header, wanted, self.path, whole)
-        return header
+        return header, [name for name in names if name not in whole]
 
     def merge(self, path: Path) -> Merged:
         """Take a pack in: all of it, or nothing. Any order, any number of times, same tables.
@@ -207,12 +210,18 @@ class Keeping(Foreman):
             BadPack: it is not a whole, true pack.
         """
         found: list[Entry] = []
+        seen: set[str] = set()
         pictures: dict[str, bytes] = {}
         header: pack.Header | None = None
         for line in pack.lines(path):
             if isinstance(line, pack.Header):
                 header = line
             elif isinstance(line, pack.EntryLine):
+                if line.hash in seen or len(seen) >= pack.MOST_ENTRIES:
+                    raise pack.BadPack(
+                        file=path.name, why=_("an entry twice, or more than a pack can hold")
+                    )
+                seen.add(line.hash)
                 found.append(pack.entry_of(path, line, len(found) + 1))
             elif isinstance(line, pack.PhotoLine):
                 pictures[line.sha256] = pack.photo_of(path, line)

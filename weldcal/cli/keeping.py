@@ -93,12 +93,21 @@ def pack_(
     as_json: bool = JSON,
 ) -> None:
     """Write the record into one file for another device. Example: weldcal pack monday.weldpack"""
-    header = book_of(ctx).pack(existing_file(file), existing_file(since) if since else None)
+    header, missing = book_of(ctx).pack(
+        existing_file(file), existing_file(since) if since else None
+    )
     if as_json:
-        print(show.as_json(structs.asdict(header)))
+        print(show.as_json({**structs.asdict(header), "photos_missing": missing}))
     else:
         say(_("{file}: {entries} entries, {photos} photos. On the other device: weldcal merge {file}",
               file=show.safe(file), entries=header.entries, photos=header.photos))  # fmt: skip
+        for name in missing:
+            say(
+                _(
+                    "Photo {name} is not beside this book as it was; the pack goes without it.",
+                    name=name[:12],
+                )
+            )
 
 
 @merge.command(cls=Command)

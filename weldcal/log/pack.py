@@ -28,6 +28,7 @@ from weldcal.words import _, mark
 
 PACK = 1
 LARGEST_FILE = 2 * 2**30
+MOST_ENTRIES = 2_000_000
 LARGEST_TEXT = 4 * 2**30
 LONGEST_LINE = photos.LARGEST * 4 // 3 + 1024
 

@@ -70,15 +70,15 @@ def keep(book: Path, name: str, data: bytes) -> None:
     final = place / name
     try:
         place.mkdir(mode=0o700, exist_ok=True)
-        if final.exists():
-            return
+        if fault(book, name) is None:
+            return  # a changed one is put right by the true one
         part = place / f"{name}.{os.getpid()}.part"
         made = os.open(part, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)
         with os.fdopen(made, "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        part.rename(final)
+        part.replace(final)
     except OSError as error:
         raise FileTrouble(file=final, why=error.strerror) from None
 
