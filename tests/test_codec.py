@@ -80,7 +80,10 @@ def values(kind: Any, name: str) -> st.SearchStrategy[Any]:
     if get_origin(kind) in (types.UnionType, Union):
         return st.one_of(*(values(part, name) for part in get_args(kind)))
     if get_origin(kind) is tuple:
-        return st.lists(values(get_args(kind)[0], name), max_size=3).map(tuple)
+        parts = get_args(kind)
+        if parts[-1] is not Ellipsis:
+            return st.tuples(*(values(part, name) for part in parts))
+        return st.lists(values(parts[0], name), max_size=3).map(tuple)
     if get_origin(kind) is dict:
         inside = get_args(kind)[1]
         return st.dictionaries(TEXT, PART if inside is Any else values(inside, name), max_size=3)

@@ -13,6 +13,7 @@ import typer
 
 import weldcal as package
 from weldcal.cli.main import app
+from weldcal.quality.standing import RULES
 from weldcal.reports import sentences
 
 PACKAGE = Path(package.__file__).parent
@@ -25,7 +26,7 @@ def leaves(command: Any, path: str = "") -> list[tuple[str, Any]]:
     if not hasattr(command, "list_commands"):
         return [(path, command)]
     context = typer.Context(command)
-    found = []
+    found = [(path, command)] if path and command.invoke_without_command else []
     for name in command.list_commands(context):
         found += leaves(command.get_command(context, name), f"{path} {name}".strip())
     return found
@@ -103,6 +104,9 @@ def codes(*names: str) -> set[str]:
         for node in ast.walk(ast.parse(path.read_text())):
             if isinstance(node, ast.Call) and getattr(node.func, "id", None) in names:
                 first = node.args[0]
+                if isinstance(first, ast.JoinedStr):  # f"moved_{rule.code}"
+                    found |= {f"moved_{rule.code}" for rule in RULES}
+                    continue
                 assert isinstance(first, ast.Constant), (
                     f"{path.name}: a code that is not a plain word"
                 )

@@ -23,6 +23,7 @@ PINT = {
     "ft/min": "foot/minute", "m/s": "meter/second", "km/h": "kilometer/hour", "mph": "mile/hour",
     "cm/s": "centimeter/second", "ft/s": "foot/second", "lbf": "force_pound", "kgf": "kilogram_force",
     "N/mm": "newton/millimeter", "lbf/in": "force_pound/inch",
+    "degC": "delta_degC", "degF": "delta_degF", "A": "ampere",
     "s": "second", "min": "minute", "h": "hour", "%": "percent", "V": "volt",
 }  # fmt: skip
 PAIRS = [pair for units in UNITS.values() for pair in permutations(units, 2)]

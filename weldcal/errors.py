@@ -10,6 +10,7 @@
     │   ├── NotWhole
     │   ├── (intake) NotADate, EitherDate, BecameDate, EitherReading, Ditto, TooLong: cells of files
     │   ├── BadDial
+    │   ├── BadLayout
     │   ├── NotAStretch         a from-to that cannot be read
     │   └── TextNotPlain
     ├── Missing                 something needed was not given
@@ -97,6 +98,12 @@ class BadDial(Unreadable):
     """A machine whose dial or nozzle range cannot be."""
 
     sentence = mark("machine {name}: {why}. Type it like {example}.")
+
+
+class BadLayout(Unreadable):
+    """A roof that cannot be laid so."""
+
+    sentence = mark("This roof cannot be laid so: {why}. Type the area, roll and laps again.")
 
 
 class NotAStretch(Unreadable):

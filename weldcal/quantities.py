@@ -66,6 +66,8 @@ UNITS: dict[str, dict[str, tuple[Fraction, Fraction]]] = {
         "min": (Fraction(60), Fraction(0)),
         "h": (Fraction(3600), Fraction(0)),
     },
+    "difference": {"degC": (Fraction(1), Fraction(0)), "degF": (Fraction(5, 9), Fraction(0))},
+    "current": {"A": (Fraction(1), Fraction(0))},
     "count": {"": (Fraction(1), Fraction(0))},
 }
 
@@ -78,7 +80,7 @@ _SPELLINGS = {
     "fpm": "ft/min", "ft/m": "ft/min", "feet/min": "ft/min", "ft per min": "ft/min",
     "mpm": "m/min", "m per min": "m/min", "mi/h": "mph", "kmh": "km/h", "kph": "km/h",
     "f": "F", "°f": "F", "degf": "F", "deg f": "F", "c": "C", "°c": "C", "degc": "C", "deg c": "C",
-    "k": "K", "v": "V", "volt": "V", "volts": "V", "pct": "%", "percent": "%", "%rh": "%", "% rh": "%",
+    "k": "K", "v": "V", "a": "A", "amp": "A", "amps": "A", "volt": "V", "volts": "V", "pct": "%", "percent": "%", "%rh": "%", "% rh": "%",
     "lb": "lbf", "lbs": "lbf", "pli": "lbf/in", "lb/in": "lbf/in", "n": "N", "n/mm": "N/mm",
     "n/50mm": "N/50mm", "n/50 mm": "N/50mm", "kn": "kN", "marks": "mark", "sec": "s",
     "secs": "s", "seconds": "s", "minutes": "min", "mins": "min", "hr": "h", "hrs": "h",

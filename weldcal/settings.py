@@ -15,11 +15,19 @@ os.environ.setdefault(
 )
 
 
+def path_of(text: str) -> Path:
+    """A path as typed; `~` is the user's folder where there is such a user."""
+    try:
+        return Path(text).expanduser()
+    except RuntimeError:
+        return Path(text)
+
+
 def book_path(given: str | None = None) -> Path:
     """Return the book's path: `given`, else `WELDCAL_BOOK`, else the user's data folder."""
     named = given or os.environ.get("WELDCAL_BOOK")
     if named:
-        return Path(named).expanduser()
+        return path_of(named)
     from platformdirs import user_data_path
 
     return user_data_path("weldcal", appauthor=False) / "book.sqlite"

@@ -73,7 +73,7 @@ def test_our_ewma_alarms_as_rarely_as_published() -> None:
 
 def test_a_slow_cooling_is_caught_by_the_ewma_first() -> None:
     """A shift of one sigma: inside the limits of single readings, outside those of the average."""
-    values = [6.0, 5.6, 6.4, 5.9, 6.1] + [5.0, 5.4, 4.8, 5.3, 4.9, 5.2, 5.0, 5.1, 4.9]
+    values = [6.0, 5.6, 6.4, 5.9, 6.1, 5.0, 5.4, 4.8, 5.3, 4.9, 5.2, 5.0, 5.1, 4.9]
     assert individuals(values, centre=6.0, sigma=0.9).first_out is None
     first = ewma(values, 6.0, 0.9).first_out
     assert first is not None and first >= 5

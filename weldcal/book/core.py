@@ -20,7 +20,7 @@ from msgspec import Struct
 
 from weldcal import settings
 from weldcal.errors import Ambiguous, NewerBook, NoJob, NoPerson, Unheard
-from weldcal.log import chain, store
+from weldcal.log import chain, photos, store
 from weldcal.records.codec import encode
 from weldcal.records.common import Seen
 from weldcal.records.fields import plain_name, same_name
@@ -33,7 +33,7 @@ from weldcal.words import _
 LETTERS = {
     "S": ("strips", "strip"), "R": ("runs", "run"), "B": ("bleeds", "bleed check"),
     "W": ("walks", "probe walk"), "F": ("findings", "finding"), "M": ("mends", "mend"),
-    "P": ("peels", "peel sample"), "L": ("seals", "seal"),
+    "P": ("peels", "peel sample"), "L": ("seals", "seal"), "H": ("hot_work", "hot work"), "C": ("covers", "cover"), "K": ("leaks", "leak"), "D": ("draws", "drawn places"),
 }  # fmt: skip
 
 Clock = Callable[[], datetime]
@@ -132,6 +132,7 @@ class BookCore:
         self._connection: sqlite3.Connection | None = None
         self._writable = False
         self._clock_back: str | None = None
+        self._pictures: dict[str, bytes] = {}
 
     def close(self) -> None:
         """Close the file."""
@@ -174,6 +175,20 @@ class BookCore:
         schema.rebuild(copy)
         return copy
 
+    @contextmanager
+    def snapshot(self) -> Iterator[sqlite3.Connection]:
+        """Everything read within is of one moment, whatever others write meanwhile."""
+        connection = self.reading()
+        if connection.in_transaction:
+            yield connection
+            return
+        with store.trouble(self.path):
+            connection.execute("BEGIN")
+            try:
+                yield connection
+            finally:
+                connection.execute("ROLLBACK")
+
     def rows(self, sql: str, values: Iterable[Any] = ()) -> list[dict[str, Any]]:
         """Rows of a query as dictionaries."""
         connection = self.reading()
@@ -196,6 +211,7 @@ class BookCore:
             zone_name: the clock's zone where the job does not exist yet.
         """
         connection = self._for_writing()
+        kept: list[str] = []
         with store.trouble(self.path):
             connection.execute("BEGIN IMMEDIATE")
             try:
@@ -205,11 +221,15 @@ class BookCore:
                     connection, self._device(connection), at.isoformat(timespec="milliseconds"), who
                 )
                 yield writer
+                if self._pictures:
+                    kept = photos.keep_all(self.path, self._pictures)
                 self._note_device(writer)
                 connection.execute("COMMIT")
+                self._pictures = {}
             except BaseException:
                 if connection.in_transaction:
                     connection.execute("ROLLBACK")
+                photos.drop(self.path, kept)
                 raise
 
     def set_local(self, name: str, value: str) -> None:

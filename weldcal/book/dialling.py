@@ -8,7 +8,6 @@ imported here only, inside the verbs that need them.
 from __future__ import annotations
 
 import dataclasses
-import json
 from collections.abc import Sequence
 from datetime import datetime
 from itertools import pairwise
@@ -16,8 +15,9 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
 
+from weldcal.book.machines import dial_at
 from weldcal.book.operator import Operator, last_reaching
-from weldcal.errors import Misplaced, Unheard
+from weldcal.errors import Misplaced
 from weldcal.quality.dial import M_PER_MIN, Dial
 from weldcal.records.common import Seen
 from weldcal.records.notes import AdviceGiven
@@ -80,32 +80,12 @@ class Curve(Struct, frozen=True):
 class Dialling(Operator):
     """The verb `dial`, and what it hands to the computation."""
 
-    def dial_of(self, machine: str) -> tuple[Dial, dict[str, Any]]:
-        """A machine's dial, and its row.
-
-        Raises:
-            Unheard: the machine is not listed.
-        """
-        rows = self.rows(
-            "SELECT * FROM machines WHERE job = ? AND name = ?", (self.job.id, machine)
-        )
-        if not rows:
-            known = self.rows("SELECT name FROM machines WHERE job = ?", (self.job.id,))
-            raise Unheard(
-                what=_("machine"),
-                text=machine,
-                known=", ".join(r["name"] for r in known) or _("none yet"),
-            )
-        row = rows[0]
-        marks = tuple((float(mark), float(speed)) for mark, speed in json.loads(row["marks"]))
-        return Dial(row["dial"], row["dial_low"], row["dial_high"], row["dial_step"], marks), row
-
     def observations(self) -> list[Observation]:
         """Strips and bleed checks of this job as the computation takes them, in order.
 
         A strip whose true speed nobody can know (a bare mark never measured) is left out.
         """
-        dials = {r["name"]: self.dial_of(r["name"]) for r in self._machines()}
+        dials = self._dials()
         strips = self.rows(
             "SELECT * FROM strips WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
         )
@@ -116,10 +96,18 @@ class Dialling(Operator):
         ]
         return [o for o in [*found, *self._bleed_observations(dials)] if o is not None]
 
-    def _machines(self) -> list[dict[str, Any]]:
-        return self.rows("SELECT * FROM machines WHERE job = ?", (self.job.id,))
+    def _dials(self) -> Dials:
+        measured: dict[str, list[dict[str, Any]]] = {}
+        for one in self.rows(
+            "SELECT * FROM measures WHERE job = ? AND speed_m_per_min IS NOT NULL AND mark IS NOT NULL "
+            "ORDER BY seen_utc, tick",
+            (self.job.id,),
+        ):
+            measured.setdefault(one["machine"], []).append(one)
+        machines = self.rows("SELECT * FROM machines WHERE job = ?", (self.job.id,))
+        return Dials({row["name"]: row for row in machines}, measured)
 
-    def _bleed_observations(self, dials: dict[str, Any]) -> list[Observation | None]:
+    def _bleed_observations(self, dials: Dials) -> list[Observation | None]:
         """Bleed checks, each with the setting and conditions of the run it was read on."""
         checks = self.rows("SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc", (self.job.id,))
         widths = self._readings(checks)
@@ -296,12 +284,32 @@ class Dialling(Operator):
         return True
 
 
-def _observation(
-    row: dict[str, Any], dials: dict[str, Any], widths: list[float]
-) -> Observation | None:
+class Dials:
+    """The job's machines and their dials at any time; one dial a span between measurements."""
+
+    def __init__(
+        self, machines: dict[str, dict[str, Any]], measured: dict[str, list[dict[str, Any]]]
+    ) -> None:
+        self.machines = machines
+        self.measured = measured
+        self._made: dict[tuple[str, int], Dial] = {}
+
+    def at(self, name: str, at_utc: str) -> tuple[Dial | None, dict[str, Any] | None]:
+        """A machine's dial at a time and its row; none where it is not listed."""
+        row = self.machines.get(name)
+        if row is None:
+            return None, None
+        measured = self.measured.get(name, [])
+        span = sum(one["seen_utc"] <= at_utc for one in measured)
+        if (name, span) not in self._made:
+            self._made[name, span] = dial_at(row, measured, at_utc)
+        return self._made[name, span], row
+
+
+def _observation(row: dict[str, Any], dials: Dials, widths: list[float]) -> Observation | None:
     from weldcal.calibration import Observation
 
-    dial, machine = dials.get(row["machine"], (None, None))
+    dial, machine = dials.at(row["machine"], row["seen_utc"])
     speed = _true_speed(row, dial)
     if speed is None or row["nozzle_c"] is None:
         return None

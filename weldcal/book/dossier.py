@@ -1,4 +1,4 @@
-"""What the warranty dossier, the evening page and the history are made from.
+"""What the warranty dossier is made from, gathered from the book.
 
 Invariant: nothing is recorded here. Seams are read one after another, so that a
 roof of ten thousand costs no more memory than its summary; what comes out is
@@ -8,44 +8,45 @@ plain: SI floats and text, with names left out where that was asked.
 from __future__ import annotations
 
 import heapq
-import json
-import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from datetime import datetime, timedelta
 from itertools import groupby, islice
 from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
-from msgspec import Struct
-
 from weldcal.book.core import LETTERS
-from weldcal.book.dialling import Asked, Dialling, _hour, _true_speed
-from weldcal.book.foreman import _KIND_OF, _ON_SEAMS, _record
-from weldcal.book.keeping import Keeping
+from weldcal.book.dialling import Dialling, Dials, _hour, _true_speed
+from weldcal.book.dossier_facts import (
+    SAMPLE,
+    Counted,
+    DayFit,
+    Dossier,
+    Names,
+    Row,
+    SeamFacts,
+    Step,
+    count_marks,
+    facts,
+    si_number,
+)
+from weldcal.book.doubting import Doubting
+from weldcal.book.foreman import _KIND_OF, _ON_SEAMS, covered_keys
 from weldcal.book.operator import last_reaching
-from weldcal.book.setup import hours_since_epoch
-from weldcal.errors import Misplaced, Unheard
+from weldcal.book.sampling import BleedChart
+from weldcal.book.setup import limit_defaults
 from weldcal.log import chain, store
-from weldcal.quality.coverage import covers, ordered, total, union
-from weldcal.quality.goahead import voids
-from weldcal.quality.seam import SeamState, state_of
-from weldcal.records.limits import DEFAULTS
 from weldcal.tables.schema import TABLES
-from weldcal.words import _, mark
+from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.calibration import Advice, Observation, Window
+    from weldcal.calibration import Observation, Window
 
-Row = dict[str, Any]
-
-# Seams traced in full; strips whose fit is drawn; seams read at once.
-MOST_TRACED, MOST_FITS, _AT_ONCE = 150, 40, 300
+# Seams traced in full; strips whose fit is drawn; charts; seams read at once.
+MOST_TRACED, MOST_FITS, MOST_CHARTS, _AT_ONCE = 150, 40, 12, 300
 # A strip this much warmer or colder than the one before it is drawn on a chart of its own.
 _ANOTHER_WEATHER_K = 8.0
 _CURVE_POINTS = 25
-SAMPLE = "sample cut"
-_FREE_TEXT = ("note", "why", "done", "method", "tool", "place", "label", "how", "description")
+_WEATHER = ("ambient_c", "sheet_c", "humidity_pct", "wind_m_per_s", "line_v")
 # Tables told elsewhere in the dossier, or of no use on paper.
 _TOLD = {
     "jobs", "areas", "sheets", "machines", "instruments", "people", "limits", "conditions", "strips",
@@ -53,142 +54,7 @@ _TOLD = {
 }  # fmt: skip
 
 
-class Step(Struct, frozen=True):
-    """How far a long gathering is."""
-
-    what: str
-    done: int
-    total: int
-
-
-class SeamFacts(Struct, frozen=True):
-    """One seam, summed up. Lengths in m.
-
-    Attributes:
-        place: area, then x and y of both ends, m; None where the plan has none.
-        faults: findings other than cuts for samples.
-        fault_m: length of the union of the faults.
-        marks: (what, from, to), `what` one of open, mended, closed, sample, mend.
-        urgency: sorts the seams that want a page of their own, the worst first;
-            empty for a seam with nothing to tell.
-    """
-
-    key: str
-    name: str
-    listed: bool
-    kind: str | None
-    lap: str | None
-    length_m: float | None
-    place: tuple[str | None, float, float, float, float] | None
-    state: SeamState
-    flags: tuple[str, ...]
-    runs: int
-    walks: int
-    faults: int
-    fault_m: float
-    mends: int
-    samples: int
-    marks: tuple[tuple[str, float, float], ...]
-    urgency: tuple[int, ...]
-
-
-class Counted(Struct):
-    """How many records bear a mark, and the first of them by name."""
-
-    n: int = 0
-    names: list[str] = []
-    worst_h: float = 0.0
-
-
-class DayFit(Struct, frozen=True):
-    """The fit for one spell of strips: one day, machine, sheet, lap kind and weather.
-
-    Attributes:
-        at: conditions the curve is drawn for, SI.
-        points: (strip, speed m/min, reading mm, met the limits).
-        curve: (speed, median, 5 %, 95 %) of the next strip, m/min and mm.
-        used: (seam, speed m/min, length m) of the runs that stand on these strips.
-    """
-
-    day: str
-    machine: str
-    sheet: str
-    lap: str
-    nozzle_c: float
-    at: dict[str, float | None]
-    low_mm: float
-    aim_mm: float
-    high_mm: float
-    strips: int
-    points: list[tuple[str, float, float, bool]]
-    curve: list[tuple[float, float, float, float]]
-    used: list[tuple[str, float, float]]
-
-
-class Dossier(Struct):
-    """All that the dossier tells of a job."""
-
-    job: Row
-    made: str
-    version: str
-    people_shown: bool
-    lists: dict[str, list[Row]]
-    limits: list[Row]
-    limit_changes: list[Row]
-    seams: list[SeamFacts]
-    traces: list[Row]
-    untraced: int
-    marks: dict[str, Counted]
-    strips: list[Row]
-    conditions: list[Row]
-    runs: list[Row]
-    bleeds: list[Row]
-    peels: list[Row]
-    fits: list[DayFit]
-    unfitted: int
-    warnings: list[Row]
-    amendments: list[Row]
-    seals: list[Row]
-    entries: list[Row]
-    heads: list[Row]
-    faults: list[chain.Fault]
-    clocks: list[chain.Fault]
-    other: dict[str, list[Row]]
-    has_covers: bool
-
-
-class Evening(Struct):
-    """All that the evening page tells of a day."""
-
-    job: Row
-    day: str
-    made: str
-    seams: list[SeamFacts]
-    welded_m: float
-    probed_m: float
-    runs: list[Row]
-    walks: list[Row]
-    findings: list[Row]
-    mends: list[Row]
-    strips: list[Row]
-    warnings: list[Row]
-    started: list[Started]
-    ambient_c: float | None
-    ambient_from: str | None
-
-
-class Started(Struct, frozen=True):
-    """Tomorrow's starting speed for one machine, sheet and lap kind; never recorded as advice."""
-
-    asked: Asked | None
-    advice: Advice | None
-    machine: str
-    sheet: str
-    lap: str
-    why_not: str | None = None
-
-
-class Dossiers(Keeping, Dialling):
+class Dossiers(Doubting, Dialling):
     """What is gathered for the pages that are handed on or looked at."""
 
     # -- the dossier -------------------------------------------------------------------
@@ -210,15 +76,17 @@ class Dossiers(Keeping, Dialling):
         clocks = self.clock_warnings()
         marks: dict[str, Counted] = {}
         seams: list[SeamFacts] = []
-        for step in self._summed(marks, seams):
-            yield step
+        yield from self._summed(marks, seams)
         wanted = sorted((s for s in seams if s.urgency), key=lambda s: s.urgency)
         yield Step(_("traces"), 0, 1)
         traces = self._traces([s.key for s in wanted[:MOST_TRACED]], seams)
+        yield Step(_("doubts"), 0, 1)
+        doubts = self.doubt()
         strips = self.strips()
+        charts = self._bleed_charts(strips)
         conditions = self._of("conditions")
-        _count_marks(marks, "conditions", conditions)
-        _count_marks(marks, "strips", strips)
+        count_marks(marks, "conditions", conditions)
+        count_marks(marks, "strips", strips)
         fits: list[DayFit] = []
         unfitted = 0
         for found in self._fits(strips):
@@ -241,14 +109,14 @@ class Dossiers(Keeping, Dialling):
             job=names.mask(job_row), made=self.now().isoformat(timespec="seconds"), version=__version__,
             people_shown=people, lists=self._lists(names), limits=names.all(self._limits_now()),
             limit_changes=names.all(self.rows("SELECT * FROM limits WHERE job = ? ORDER BY tick", (job.id,))),
-            seams=seams, traces=traces, untraced=max(0, len(wanted) - MOST_TRACED), marks=marks,
+            kinds=self._fault_kinds(), days=self._day_counts(), seams=seams, traces=traces, untraced=max(0, len(wanted) - MOST_TRACED), marks=marks,
             strips=names.all(strips), conditions=names.all(conditions), runs=names.all(self._of("runs")),
             bleeds=names.all(bleeds), peels=names.all(self._of("peels")), fits=fits, unfitted=unfitted,
             warnings=names.all(self.warnings(open_only=False)),
             amendments=names.all(self._amendments()), seals=names.all(seals),
-            entries=names.all(self._entry_counts()), heads=self._head_rows(), faults=faults, clocks=clocks,
+            entries=names.all(self._entry_counts()), heads=self._head_rows(), charts=charts, doubts=doubts,
+            faults=faults, clocks=clocks,
             other={t: names.all(self._of(t)) for t in TABLES if t not in _TOLD},
-            has_covers="covers" in TABLES,
         )  # fmt: skip
 
     def findings_in_full(self, *, people: bool = True) -> Iterator[Row]:
@@ -260,21 +128,19 @@ class Dossiers(Keeping, Dialling):
         for row in rows:
             yield names.mask(dict(row))
 
-    def _people(self, shown: bool) -> _Names:
+    def _people(self, shown: bool) -> Names:
         """Names, those on the job's list first, so that free text is searched for them."""
-        names = _Names(shown)
+        names = Names(shown)
         names.all([{"who": name} for name in self._names("people")])
         return names
 
     def _of(self, table: str) -> list[Row]:
         """Rows of a table of this job, marked where they are observations."""
         order = "seen_utc, tick" if "seen_utc" in TABLES[table] else "rowid"
-        rows = self.rows(
-            f"SELECT * FROM {table} WHERE job = ? ORDER BY {order}", (self.job.id,)
-        )
+        rows = self.rows(f"SELECT * FROM {table} WHERE job = ? ORDER BY {order}", (self.job.id,))
         return self.marked(rows) if "flags" in TABLES[table] else rows
 
-    def _lists(self, names: _Names) -> dict[str, list[Row]]:
+    def _lists(self, names: Names) -> dict[str, list[Row]]:
         found = {t: self._of(t) for t in ("areas", "sheets", "machines", "instruments", "people")}
         for person in found["people"]:
             person["name"] = names(person["name"])
@@ -282,10 +148,11 @@ class Dossiers(Keeping, Dialling):
         return found
 
     def _limits_now(self) -> list[Row]:
+        defaults = limit_defaults()
         return [
             {
-                "name": name, "means": DEFAULTS[name].means, "text": limit.value.text,
-                "unit": limit.value.unit, "source": limit.source, "adopted_by": limit.adopted_by,
+                "name": name, "means": defaults[name].means, "text": limit.value.text,
+                "unit": limit.value.unit, "si": si_number(limit.value), "source": limit.source, "adopted_by": limit.adopted_by,
             }
             for name, limit in self.limits().items()
         ]  # fmt: skip
@@ -312,6 +179,24 @@ class Dossiers(Keeping, Dialling):
             (self.job.id, self.job.id),
         )
 
+    def _fault_kinds(self) -> list[Row]:
+        return self.rows(
+            "SELECT kind, count(*) AS n FROM findings WHERE job = ? AND kind <> ? "
+            "GROUP BY kind ORDER BY n DESC, kind",
+            (self.job.id, SAMPLE),
+        )
+
+    def _day_counts(self) -> dict[str, dict[str, int]]:
+        """For each day something was seen on: how many records of each table."""
+        found: dict[str, dict[str, int]] = {}
+        for table in ("conditions", "strips", *_ON_SEAMS):
+            for row in self.rows(
+                f"SELECT day, count(*) AS n FROM {table} WHERE job = ? GROUP BY day",
+                (self.job.id,),
+            ):
+                found.setdefault(row["day"], {})[table] = row["n"]
+        return dict(sorted(found.items()))
+
     def _head_rows(self) -> list[Row]:
         """The last entry of every device."""
         return self.rows(
@@ -324,18 +209,30 @@ class Dossiers(Keeping, Dialling):
     def _summed(self, marks: dict[str, Counted], into: list[SeamFacts]) -> Iterator[Step]:
         """Sum every seam up into `into`, in the order listed; count marks on the way."""
         listed = {row["seam_key"]: row for row in reversed(self.seams())}
-        twice = {k for k, n in Counter(row["seam_key"] for row in self.seams()).items() if n > 1}
+        beside = self._beside()
         warned = {warning["of"] for warning in self.warnings()}
         found: dict[str, SeamFacts] = {}
         whole = max(len(listed), 1)
         for batch in self._seam_batches():
             for key, rows in batch.items():
                 for table, part in rows.items():
-                    _count_marks(marks, table, part)
-                found[key] = _facts(key, listed.get(key), rows, warned, key in twice)
+                    count_marks(marks, table, part)
+                found[key] = facts(key, listed.get(key), rows, warned, beside.get(key, ()))
             yield Step(_("seams"), min(len(found), whole), whole)
-        for key in [*reversed(listed), *(k for k in found if k not in listed)]:
-            into.append(found.get(key) or _facts(key, listed[key], {}, warned, key in twice))
+        order = [*reversed(listed), *(k for k in found if k not in listed)]
+        into += [
+            found.get(key) or facts(key, listed[key], {}, warned, beside.get(key, ()))
+            for key in order
+        ]
+
+    def _beside(self) -> dict[str, list[str]]:
+        """Flags of seams that come from elsewhere than what is recorded on them."""
+        keys = Counter(row["seam_key"] for row in self.seams())
+        found = {key: ["listed twice"] for key, n in keys.items() if n > 1}
+        covers = self.rows("SELECT seams, unprobed FROM covers WHERE job = ?", (self.job.id,))
+        for key, flags in covered_keys(covers).items():
+            found.setdefault(key, []).extend(flags)
+        return found
 
     def _seam_batches(self) -> Iterator[dict[str, dict[str, list[Row]]]]:
         """Rows on seams, `_AT_ONCE` seams at a time: seam key -> table -> marked rows."""
@@ -408,6 +305,26 @@ class Dossiers(Keeping, Dialling):
             events += self._about(about[at : at + 500])
         return sorted(events, key=lambda event: (event["seen_utc"], event["tick"]))
 
+    def _bleed_charts(self, strips: list[Row]) -> list[BleedChart]:
+        """Control charts of the latest go-aheads with two bleed checks or more on their runs."""
+        runs: dict[str, list[Row]] = {}
+        standing: dict[str, list[Row]] = {}
+        for run in self.rows(
+            "SELECT * FROM runs WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+        ):
+            runs.setdefault(run["seam_key"], []).append(run)
+            standing.setdefault(run["go_ahead"] or "", []).append(run)
+        checks: dict[str, list[Row]] = {}
+        for check in self.rows(
+            "SELECT * FROM bleeds WHERE job = ? AND readings_n > 0 ORDER BY seen_utc, tick",
+            (self.job.id,),
+        ):
+            welded = last_reaching(runs.get(check["seam_key"], []), check["at_m"])
+            if welded and welded["go_ahead"]:
+                checks.setdefault(welded["go_ahead"], []).append(check)
+        charted = [s for s in strips if len(checks.get(s["id"], [])) > 1][-MOST_CHARTS:]
+        return [self._charted(s, checks[s["id"]], standing[s["id"]]) for s in charted]
+
     # -- the fit, spell by spell -----------------------------------------------------------
 
     def _fits(self, strips: list[Row]) -> Iterator[Step | DayFit | int]:
@@ -416,10 +333,11 @@ class Dossiers(Keeping, Dialling):
         drawn = spells[-MOST_FITS:]
         runs = self._runs_by_strip() if drawn else {}
         observations = self.observations() if drawn else []
+        dials = self._dials()
         fitted: dict[Any, Any] = {}
         for n, spell in enumerate(drawn):
             yield Step(_("fits"), n, len(drawn))
-            fit = self._fit_of(spell, observations, runs, fitted)
+            fit = self._fit_of(spell, observations, runs, dials, fitted)
             if fit is not None:
                 yield fit
         yield len(spells) - len(drawn)
@@ -458,14 +376,13 @@ class Dossiers(Keeping, Dialling):
 
     def _fit_of(
         self, spell: list[Row], observations: list[Observation], runs: dict[str, list[Row]],
-        fitted: dict[Any, Any],
+        dials: Dials, fitted: dict[Any, Any],
     ) -> DayFit | None:  # fmt: skip
         from weldcal.calibration import Question, fit
 
         last = spell[-1]
-        try:
-            dial, machine = self.dial_of(last["machine"])
-        except Unheard:
+        dial, machine = dials.at(last["machine"], last["seen_utc"])
+        if machine is None:
             return None
         speeds = [(s, _true_speed(s, dial)) for s in spell]
         known = [(s, v) for s, v in speeds if v is not None and s["nozzle_c"] is not None]
@@ -508,254 +425,6 @@ class Dossiers(Keeping, Dialling):
             high_mm=limits.high_mm - limits.guard_mm, by_bleed_out=limits.by_bleed_out,
             trace_ok=limits.trace_passes,
         )  # fmt: skip
-
-    # -- the evening -------------------------------------------------------------------------
-
-    def evening(
-        self, *, day: str | None = None, ambient_c: float | None = None
-    ) -> Iterator[Step | Evening]:
-        """Gather a day's page: steps of the way, and last the page.
-
-        Args:
-            day: the job's local day, ISO; today where not given.
-            ambient_c: air expected tomorrow morning, °C; that of the day's first
-                reading where not given.
-        """
-        job, now = self.job, self.now()
-        day = day or self._day(now.isoformat())
-        seams: list[SeamFacts] = []
-        for step in self._summed({}, seams):
-            yield step
-        today = {
-            t: [r for r in self._of(t) if r["day"] == day]
-            for t in ("runs", "walks", "findings", "mends")
-        }
-        strips = [s for s in self.strips() if s["day"] == day]
-        for strip in strips:
-            strip["void"] = self._void_now(strip, now.isoformat())
-        yield Step(_("tomorrow"), 0, 1)
-        ambient, read_at = self._expected(day, ambient_c)
-        (job_row,) = self.rows("SELECT * FROM jobs WHERE id = ?", (job.id,))
-        yield Evening(
-            job=job_row, day=day, made=now.isoformat(timespec="seconds"), seams=seams,
-            welded_m=sum(_by_seam_m(today["runs"]).values()),
-            probed_m=sum(_by_seam_m(today["walks"]).values()), **today, strips=strips,
-            warnings=self.warnings(), started=self._tomorrow(day, ambient), ambient_c=ambient,
-            ambient_from=read_at,
-        )  # fmt: skip
-
-    def _void_now(self, strip: Row, at: str) -> tuple[Any, ...]:
-        """What keeps a go-ahead from standing for its own machine, sheet and lap kind."""
-        if strip["shortfalls"]:
-            return ()
-        own = self._standing(strip)
-        limits = self.acceptance(strip["sheet"])
-        return tuple(voids(own, own.key, self._day(at), hours_since_epoch(at), limits))
-
-    def _expected(self, day: str, given_c: float | None) -> tuple[float | None, str | None]:
-        if given_c is not None:
-            return given_c, None
-        rows = self.rows(
-            "SELECT ambient_c, seen_local FROM conditions WHERE job = ? AND day <= ? AND "
-            "ambient_c IS NOT NULL ORDER BY day DESC, seen_utc LIMIT 1",
-            (self.job.id, day),
-        )
-        return (rows[0]["ambient_c"], rows[0]["seen_local"]) if rows else (None, None)
-
-    def _tomorrow(self, day: str, ambient_c: float | None) -> list[Started]:
-        """The starting speed of every kind of lap welded or tried on the latest day of work."""
-        kinds = self.rows(
-            "SELECT DISTINCT machine, sheet, lap FROM strips WHERE job = ? AND day = "
-            "(SELECT max(day) FROM strips WHERE job = ? AND day <= ?) ORDER BY 1, 2, 3",
-            (self.job.id, self.job.id, day),
-        )
-        if ambient_c is None:
-            return []
-        morning = datetime.fromisoformat(day) + timedelta(days=1, hours=7)
-        return [self.start_for(r, ambient_c, f"{morning:%Y-%m-%d %H:%M}") for r in kinds]
-
-    def start_for(self, kind: Row, ambient_c: float, at: str) -> Started:
-        """The speed to try first for a machine, sheet and lap kind at a time to come.
-
-        Asked and answered only: nothing is recorded as advice given.
-        """
-        from weldcal.calibration import NothingInReachError, fit
-
-        named = {k: kind[k] for k in ("machine", "sheet", "lap")}
-        try:
-            asked = self.ask(**named, given={"ambient_c": ambient_c}, at=at, by="-")
-            known = fit(asked.observations, asked.window)
-            advice = known.advise(asked.question, asked.window, asked.reach)
-        except (Misplaced, Unheard, NothingInReachError) as error:
-            return Started(None, None, **named, why_not=str(error))
-        return Started(asked, advice, **named)
-
-    # -- many jobs ----------------------------------------------------------------------------
-
-    def history(self) -> list[Row]:
-        """Every job of the book: its row, strips judged, runs, walks and faults tied to their run."""
-        found = []
-        for job in self.rows("SELECT * FROM jobs ORDER BY tick"):
-            book = type(self)(self.path, job=job["name"], by=self._by, clock=self._clock)
-            try:
-                found.append({"job": job, **book._past()})
-            finally:
-                book.close()
-        return found
-
-    def _past(self) -> dict[str, list[Row]]:
-        dials = {r["name"]: self.dial_of(r["name"])[0] for r in self._machines()}
-        strips, runs = self.strips(), self._of("runs")
-        for row in (*strips, *runs):
-            row["true_m_per_min"] = _true_speed(row, dials.get(row["machine"]))
-            row["dial_m_per_min"] = row["speed_m_per_min"]
-        by_seam: dict[str, list[Row]] = {}
-        for run in runs:
-            by_seam.setdefault(run["seam_key"], []).append(run)
-        faults = [
-            {**f, "run": last_reaching(by_seam.get(f["seam_key"], []), f["start_m"])}
-            for f in self.rows(
-                "SELECT id, name, seam, seam_key, kind, start_m, end_m, day, seen_by FROM findings "
-                "WHERE job = ? AND kind <> ? ORDER BY seen_utc, tick",
-                (self.job.id, SAMPLE),
-            )
-        ]
-        walks: dict[str, list[Row]] = {}
-        for walk in self.rows(
-            "SELECT seam_key, start_m, end_m, seen_utc, tick FROM walks WHERE job = ?",
-            (self.job.id,),
-        ):
-            walks.setdefault(walk["seam_key"], []).append(walk)
-        for run in runs:
-            run["probed_m"] = _probed_m(run, walks.get(run["seam_key"], []))
-        return {"strips": strips, "runs": runs, "faults": faults}
-
-
-_WEATHER = ("ambient_c", "sheet_c", "humidity_pct", "wind_m_per_s", "line_v")
-_WORST = (mark("late"), mark("ahead of the clock"))
-
-
-class _Names:
-    """Names as they are, or "person 1", "person 2" in the order met."""
-
-    def __init__(self, shown: bool) -> None:
-        self.shown = shown
-        self._known: dict[str, str] = {}
-
-    def __call__(self, name: str) -> str:
-        if self.shown or not name:
-            return name
-        if name not in self._known:
-            self._known[name] = _("person {n}", n=len(self._known) + 1)
-        return self._known[name]
-
-    def all(self, rows: Iterable[Row]) -> list[Row]:
-        """Rows without names."""
-        return [self.mask(row) for row in rows]
-
-    def mask(self, row: Row) -> Row:
-        """A row without names; names that free text repeats are put out of it as well."""
-        if self.shown:
-            return row
-        masked = {k: self(v) if v and (k.endswith("_by") or k in ("to", "who")) else v for k, v in row.items()}
-        if row.get("path") == "seen.by":
-            for k in ("old", "new"):
-                masked[k] = json.dumps(self(json.loads(row[k])), ensure_ascii=False)
-        for k in _FREE_TEXT:
-            if isinstance(row.get(k), str):
-                masked[k] = self._put_out(row[k])
-        return masked
-
-    def _put_out(self, text: str) -> str:
-        for name, put in self._known.items():
-            if len(name) > 2:
-                text = re.sub(rf"(?<!\w){re.escape(name)}(?!\w)", put, text)
-        return text
-
-
-def _facts(
-    key: str, seam: Row | None, rows: dict[str, list[Row]], warned: set[str], twice: bool
-) -> SeamFacts:
-    state = state_of(_record(seam, rows, warned))
-    marks = [m for part in rows.values() for row in part for m in row["marks"]]
-    flags = dict.fromkeys([*state.flags, *(["listed twice"] if twice else []), *marks])
-    findings = rows.get("findings", [])
-    faults = [f for f in findings if f["kind"] != SAMPLE]
-    ever_warned = any(r["warnings"] != "[]" for r in rows.get("runs", []))
-    odd = bool(findings) or ever_warned or bool(flags.keys() & {"amended", "conflict"})
-    worst = (not state.open, not state.mended, "conflict" not in flags, "warned" not in flags,
-             "amended" not in flags, -len(faults))  # fmt: skip
-    place = _place(seam)
-    return SeamFacts(
-        key=key, name=seam["name"] if seam else next(r["seam"] for p in rows.values() for r in p),
-        listed=seam is not None, kind=seam["kind"] if seam else None,
-        lap=seam["lap"] if seam else None, length_m=seam["length_m"] if seam else None, place=place,
-        state=state, flags=tuple(flags), runs=len(rows.get("runs", [])),
-        walks=len(rows.get("walks", [])), faults=len(faults),
-        fault_m=total(ordered(f["start_m"], f["end_m"]) for f in faults),
-        mends=len(rows.get("mends", [])), samples=len(rows.get("peels", [])),
-        marks=tuple(_marks_of(state, rows)), urgency=tuple(map(int, worst)) if odd else (),
-    )  # fmt: skip
-
-
-def _place(seam: Row | None) -> tuple[str | None, float, float, float, float] | None:
-    ends = [seam.get(c) for c in ("x0_m", "y0_m", "x1_m", "y1_m")] if seam else [None]
-    if seam is None or any(end is None for end in ends):
-        return None
-    x0, y0, x1, y1 = (float(end) for end in ends if end is not None)
-    return seam.get("area"), x0, y0, x1, y1
-
-
-def _marks_of(
-    state: SeamState, rows: dict[str, list[Row]]
-) -> Iterator[tuple[str, float, float]]:
-    for finding in rows.get("findings", []):
-        name = finding["name"]
-        what = "open" if name in state.open else "mended" if name in state.mended else "closed"
-        if finding["kind"] != SAMPLE or what != "closed":
-            yield what, *ordered(finding["start_m"], finding["end_m"])
-    for mend in rows.get("mends", []):
-        yield "mend", *ordered(mend["start_m"], mend["end_m"])
-    for peel in rows.get("peels", []):
-        if peel["at_m"] is not None:
-            yield "sample", peel["at_m"], peel["at_m"]
-
-
-def _count_marks(marks: dict[str, Counted], table: str, rows: Iterable[Row]) -> None:
-    for row in rows:
-        found = list(row["marks"])
-        if row.get("carried", "{}") not in ("{}", None):
-            found.append("conditions carried over")
-        for name in found:
-            counted = marks.setdefault(name, Counted(names=[]))
-            counted.n += 1
-            if len(counted.names) < 8:
-                counted.names.append(row["name"] or row.get("seam") or table)
-            if name in _WORST:
-                counted.worst_h = max(counted.worst_h, abs(row["late_h"] or 0.0))
-
-
-def _by_seam_m(rows: list[Row]) -> dict[str, float]:
-    """Length of the union of stretches on each seam, m."""
-    found: dict[str, list[tuple[float, float]]] = {}
-    for row in rows:
-        if row["end_m"] is not None:
-            found.setdefault(row["seam_key"], []).append(ordered(row["start_m"], row["end_m"]))
-    return {key: total(parts) for key, parts in found.items()}
-
-
-def _probed_m(run: Row, walks: list[Row]) -> float:
-    """How much of a run walks made after it cover, m."""
-    if run["end_m"] is None:
-        return 0.0
-    low, high = ordered(run["start_m"], run["end_m"])
-    when = (run["seen_utc"], run["tick"])
-    later = union(
-        ordered(w["start_m"], w["end_m"]) for w in walks if (w["seen_utc"], w["tick"]) >= when
-    )
-    if covers(later, (low, high)):
-        return high - low
-    return sum(max(0.0, min(high, b) - max(low, a)) for a, b in later)
 
 
 def _other_weather(first: Row, strip: Row) -> bool:

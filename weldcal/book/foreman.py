@@ -61,9 +61,15 @@ class Foreman(Inspector):
         return self.rows("SELECT * FROM seams WHERE job = ? ORDER BY tick", (self.job.id,))
 
     def roof(self) -> list[dict[str, Any]]:
-        """Every seam, listed or only heard of, with its state."""
+        """Every seam, listed or only heard of, with its state, of one moment."""
+        with self.snapshot():
+            return self._roof()
+
+    def _roof(self) -> list[dict[str, Any]]:
         listed = {row["seam_key"]: row for row in reversed(self.seams())}
         on = self._on_seams()
+        covers = self.rows("SELECT seams, unprobed FROM covers WHERE job = ?", (self.job.id,))
+        hidden = covered_keys(covers)
         names = list(dict.fromkeys([*reversed(listed), *on]))
         warned = {warning["of"] for warning in self.warnings()}
         keys = Counter(row["seam_key"] for row in self.seams())
@@ -75,7 +81,8 @@ class Foreman(Inspector):
             name = seam["name"] if seam else next(r["seam"] for part in rows.values() for r in part)
             state = state_of(_record(seam, rows, warned))
             marks = [m for part in rows.values() for row in part for m in row["marks"]]
-            flags = list(dict.fromkeys([*state.flags, *twice.get(key, []), *marks]))
+            flags = [*state.flags, *twice.get(key, []), *hidden.get(key, []), *marks]
+            flags = list(dict.fromkeys(flags))
             found.append({"name": name, "seam": seam, "state": state, "flags": flags, "rows": rows})
         return found
 
@@ -230,13 +237,16 @@ class Foreman(Inspector):
         decode(subject.kind, payload)
 
     def warnings(self, *, open_only: bool = True) -> list[dict[str, Any]]:
-        """Warnings overridden, with their run; numbered in order."""
-        rows = self.rows(
-            "SELECT warnings.*, runs.seam, runs.name AS run, runs.seen_local, runs.seen_by FROM warnings "
-            'JOIN runs ON runs.id = warnings."of" WHERE warnings.job = ? ORDER BY runs.tick, warnings.code',
+        """Warnings overridden, with the run or cover they stand with, in order."""
+        where = "AND warnings.done IS NULL" if open_only else ""
+        columns = "name AS run, seen_local, seen_by, tick"
+        return self.rows(
+            f'SELECT warnings.*, seam, {columns} FROM warnings JOIN runs ON runs.id = warnings."of" '
+            f"WHERE warnings.job = ?1 {where} UNION ALL "
+            f'SELECT warnings.*, area, {columns} FROM warnings JOIN covers ON covers.id = warnings."of" '
+            f"WHERE warnings.job = ?1 {where} ORDER BY tick, code",
             (self.job.id,),
         )
-        return [row for row in rows if not (open_only and row["done"])]
 
     def settle(
         self, run: str, done: str, *, by: str | None = None, code: str | None = None
@@ -292,6 +302,16 @@ class Foreman(Inspector):
             schema.rebuild(connection)
             count: int = connection.execute("SELECT count(*) FROM entries").fetchone()[0]
         return count
+
+
+def covered_keys(rows: list[dict[str, Any]]) -> dict[str, list[str]]:
+    """Seams that covers hide: key -> flags."""
+    found: dict[str, list[str]] = {}
+    for row in rows:
+        unprobed = set(json.loads(row["unprobed"]))
+        for key in json.loads(row["seams"]):
+            found[key] = ["covered", "covered unprobed"] if key in unprobed else ["covered"]
+    return found
 
 
 def _difference(made: dict[str, Any] | None, kept: dict[str, Any] | None) -> tuple[str, str]:

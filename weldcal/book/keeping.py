@@ -50,6 +50,15 @@ class Merged(Struct, frozen=True):
     other_self: bool = False
 
 
+class Examined(Struct, frozen=True):
+    """What the record looks like: entries, faults, clocks (no faults), and the seal asked about."""
+
+    entries: int
+    faults: list[chain.Fault]
+    clocks: list[chain.Fault]
+    sealed: dict[str, Any] | None
+
+
 class Keeping(Foreman):
     """Verbs of whoever keeps the record."""
 
@@ -165,6 +174,21 @@ class Keeping(Foreman):
             )
         )
 
+    def examine(self, code: str | None = None) -> Examined:
+        """Everything recomputed, of one moment: chain, tables, photos, clocks, and a seal by its code.
+
+        Raises:
+            Mistyped: `code` is no code.
+        """
+        with self.snapshot():
+            count, faults = self.verify()
+            faults += self.photo_faults()
+            sealed = None
+            if code is not None:
+                sealed, broken = self.verify_seal(code)
+                faults += broken
+            return Examined(count, faults, self.clock_warnings(), sealed)
+
     # -- packs -----------------------------------------------------------------------
 
     def pack(self, path: Path, since: Path | None = None) -> tuple[pack.Header, list[str]]:
@@ -182,9 +206,8 @@ class Keeping(Foreman):
         """
         from weldcal import __version__
 
-        connection = self.reading()
         theirs = pack.header_of(since).heads if since else {}
-        with store.trouble(self.path):
+        with self.snapshot() as connection:
             faults = chain.verify_chain(connection)
             if any(fault.what == "entry" for fault in faults):
                 raise BadEntry(entry=faults[0].entry, why=faults[0].found)
@@ -271,16 +294,12 @@ class Keeping(Foreman):
             chain.insert(connection, found)
             new = connection.total_changes - before
             self._project(connection, found)
-            for name, data in pictures.items():
-                if photos.fault(self.path, name) is not None:
-                    photos.keep(self.path, name, data)
-                    kept.append(name)
+            kept = photos.keep_all(self.path, pictures)
             connection.execute("COMMIT")
         except BaseException as error:
             if connection.in_transaction:
                 connection.execute("ROLLBACK")
-            for name in kept:
-                (photos.folder(self.path) / name).unlink(missing_ok=True)
+            photos.drop(self.path, kept)
             if isinstance(error, BadEntry):
                 raise pack.BadPack(file=path.name, why=str(error)) from None
             raise

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
-from pathlib import Path
 from typing import Any
 
 from msgspec.structs import replace
@@ -22,6 +21,7 @@ from weldcal.records.common import Carried, Conditions, Photo, Seen, Setting
 from weldcal.records.fields import same_name
 from weldcal.records.seam import BleedCheck, RunFinish, RunStart
 from weldcal.records.strip import Pull, Reading, Strip
+from weldcal.settings import path_of
 from weldcal.words import _
 
 # A reading of the weather older than this is not carried over to a new strip.
@@ -30,6 +30,12 @@ _READ_BY = {
     "ambient": ("ambient_c", "C"), "sheet_temp": ("sheet_c", "C"), "under_temp": ("under_c", "C"),
     "humidity": ("humidity_pct", "%"), "wind": ("wind_m_per_s", "m/s"),
     "line_voltage": ("line_v", "V"),
+}  # fmt: skip
+
+
+# What `voids` and `_off_setting` already tell, in their own words.
+_TOLD_BY_KEY = {
+    "new_day", "other_machine", "other_sheet", "other_lap", "other_nozzle", "nozzle_temperature", "travel_speed",
 }  # fmt: skip
 
 
@@ -82,16 +88,18 @@ class Operator(Setup):
         return replace(conditions, **filled, carried=tuple(carried))
 
     def photos(self, files: Sequence[str]) -> tuple[Photo, ...]:
-        """Keep pictures beside the book; what a record holds of them.
+        """Read pictures; they are kept beside the book with the record that names them.
 
         Raises:
-            FileTrouble: one cannot be read or kept.
+            FileTrouble: one cannot be read.
         """
         if not files:
             return ()
-        from weldcal.log import photos
+        from weldcal.log.photos import read_photo
 
-        return tuple(photos.take(self.path, Path(file).expanduser()) for file in files)
+        taken = [read_photo(path_of(file)) for file in files]
+        self._pictures |= {photo.sha256: data for photo, data in taken}
+        return tuple(photo for photo, _data in taken)
 
     # -- strips ----------------------------------------------------------------------
 
@@ -216,13 +224,21 @@ class Operator(Setup):
         """Begin a run. Never refused: what speaks against it is warned of and kept with it."""
         strip: dict[str, Any] | None = None
         against: list[Shortfall] = []
+        looks: list[Shortfall] = []
         if setting is not None:
             width = setting.nozzle_width.si("mm") if setting.nozzle_width else None
             key = Key(setting.machine, setting.sheet, setting.lap, width)
             strip, void = self.go_ahead(key, seen.at)
-            against = [*void, *(self._off_setting(strip, setting) if strip and not void else [])]
+            moved, looks = (
+                self._moved(strip, setting, conditions, seen, roll_lot)
+                if strip and not void
+                else ([], [])
+            )
+            off = self._off_setting(strip, setting) if strip and not void else []
+            against = [*void, *moved, *off]
         open_runs = self.open_runs(seam)
         notes = [Note("warning", {"shortfall": short}) for short in against]
+        notes += [Note("look", {"shortfall": short}) for short in looks]
         notes += [Note("second_start", {"seam": seam, "run": run["name"]}) for run in open_runs]
         with self.writing(self.typist(seen.by)) as writer:
             record = RunStart(
@@ -239,6 +255,24 @@ class Operator(Setup):
             (*self.told("runs", run_id), *notes, *self._seam_notes(seam, start)),
             values,
         )
+
+    def _moved(
+        self, strip: dict[str, Any], setting: Setting, conditions: Conditions, seen: Seen, roll_lot: str | None
+    ) -> tuple[list[Shortfall], list[Shortfall]]:  # fmt: skip
+        """What has moved since the strip: what calls for a new one, and what for a look."""
+        from weldcal.book.standing import GoAheads, start_event
+
+        assert isinstance(self, GoAheads)
+        extra = start_event(setting, conditions, seen, self._day(seen.at), roll_lot)
+        now = self.go_ahead_stands(strip["machine"], strip["sheet"], strip["lap"], seen.at, extra)
+        holding = [t for t in now.triggers if t.until_s is None and t.code not in _TOLD_BY_KEY]
+        found = {
+            level: [
+                Shortfall(f"moved_{t.code}", dict(t.values)) for t in holding if t.level == level
+            ]
+            for level in ("strip_again", "look")
+        }
+        return found["strip_again"], found["look"]
 
     def _off_setting(self, strip: dict[str, Any], setting: Setting) -> list[Shortfall]:
         """Whether a run is set otherwise than its go-ahead, beyond one step of the dial."""

@@ -13,14 +13,14 @@ from fractions import Fraction
 from typing import Any
 
 from weldcal.book.core import Note, Recorded
-from weldcal.book.marks import Marks
+from weldcal.book.machines import Machines
 from weldcal.errors import NotABook, NotAChoice, Taken
 from weldcal.log import store
 from weldcal.quality.goahead import Acceptance
 from weldcal.quantities import Quantity
 from weldcal.records import job as jobs
 from weldcal.records.fields import choose, plain_name, read, same_name
-from weldcal.records.limits import DEFAULTS, Limit
+from weldcal.records.limits import DEFAULTS, Default, Limit
 from weldcal.tables import rows as row_times
 from weldcal.words import _
 
@@ -33,7 +33,7 @@ _TABLE = {
 }
 
 
-class Setup(Marks):
+class Setup(Machines):
     """Verbs that set a job up."""
 
     def new_job(
@@ -118,14 +118,14 @@ class Setup(Marks):
         at_utc = at_utc or row_times.utc(self._clock().isoformat())
         found = {
             name: Limit(name=name, value=default.value, source=default.source)
-            for name, default in DEFAULTS.items()
+            for name, default in limit_defaults().items()
         }
         rows = self.rows(
             "SELECT * FROM limits WHERE job = ? AND from_utc <= ? ORDER BY from_utc, tick",
             (self.job.id, at_utc),
         )
         for row in rows:
-            if row["name"] not in DEFAULTS:  # a newer program's
+            if row["name"] not in found:  # a newer program's
                 continue
             value = Quantity(text=row["text"], number=Fraction(row["number"]), unit=row["unit"])
             found[row["name"]] = Limit(
@@ -157,14 +157,25 @@ class Setup(Marks):
             raise NotABook(file=self.path, why=_("it is a link to nowhere"))
         # Made beside and moved into place whole: a book is never found half made.
         fresh = self.path.with_name(f"{self.path.name}.{os.urandom(4).hex()}.new")
-        connection = store.create(fresh)
-        with store.trouble(self.path):
-            schema.create(connection)
-            connection.close()
+        try:
+            connection = store.create(fresh)
+            with store.trouble(self.path):
+                schema.create(connection)
+                connection.close()
+        except BaseException:
+            fresh.unlink(missing_ok=True)
+            raise
         if self.path.exists():
             fresh.unlink()
         else:
             fresh.rename(self.path)
+
+
+def limit_defaults() -> dict[str, Default]:
+    """All limits with their defaults: acceptance, and the rules of the go-ahead."""
+    from weldcal.book.rules import rule_defaults
+
+    return {**DEFAULTS, **rule_defaults()}
 
 
 def _limit(name: str, value: str, source: str, units: str, by: str) -> Limit:

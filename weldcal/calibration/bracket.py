@@ -1,11 +1,12 @@
 """How far a setting lies from what was tried: the rule against silent extrapolation.
 
 Invariant: a doubt names what is beyond the strips; only strips of the same
-sheet and lap kind, and not set aside, count as tried.
+sheet and lap kind that say something, and were not set aside, count as tried.
 """
 
 from __future__ import annotations
 
+from math import isnan
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -45,7 +46,7 @@ def doubts(fit: Fit, question: Question, nozzle_c: float, heat: float) -> list[s
     tried = [
         (o, z)
         for i, (o, z) in enumerate(zip(fit.observations, fit.heats(question.sheet), strict=True))
-        if o.sheet == question.sheet and o.lap == question.lap and i not in aside
+        if o.sheet == question.sheet and o.lap == question.lap and i not in aside and not isnan(z)
     ]
     if not tried:
         return ["nothing_tried"]

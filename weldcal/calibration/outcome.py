@@ -57,7 +57,9 @@ def outcomes(
     """Outcomes at settings; `asked`, `loading` have one row a setting (or one for all)."""
     u = draws.u
     linear = u[:, : layout.linear] @ asked.x.T
-    z = linear + draws.t[:, None] + draws.s[:, None] * loading - log_speed
+    day = draws.t[:, None] + draws.s[:, None] * loading
+    z = linear + day - log_speed
+    z_bubbling = z - (1.0 - priors.DAY_BUBBLES) * day
     sheet = asked.sheet[0]
     steep = np.exp(u[:, layout.elasticity + sheet])[:, None]
     rise, _, _ = bend(z, u[:, layout.curvature, None])
@@ -68,12 +70,12 @@ def outcomes(
     at, blurs = thresholds(u, layout), layout.curvature + 4
     first = (at.trace + u[:, layout.bubbling_sheet + sheet])[:, None]
     blur = blurred(u[:, blurs, None], asked.strip_var)
-    trace = expit((z - first) / blur)
-    heavy = trace * expit((z - first - at.gap[:, None]) / blur)
+    trace = expit((z_bubbling - first) / blur)
+    heavy = trace * expit((z_bubbling - first - at.gap[:, None]) / blur)
     cold_blur = blurred(u[:, blurs + 1, None], asked.strip_var)
     cold = expit((at.cold[:, None] - z) / cold_blur)
     limit = first + at.gap[:, None] if window.trace_ok else first
-    fine = expit((limit - z) / (OWN_BLUR * blur)) * expit(
+    fine = expit((limit - z_bubbling) / (OWN_BLUR * blur)) * expit(
         (z - at.cold[:, None]) / (OWN_BLUR * cold_blur)
     )
     if layout.by_bleed_out:

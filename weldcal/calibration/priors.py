@@ -118,6 +118,10 @@ HEATER_RISES_K = (560.0, 700.0)
 # Bubbling on one machine's day shares that day's moisture: correlation of two such sightings.
 SAME_DAY_BUBBLING = 0.4
 
+# Of a day's offset, the share that bubbling feels too: a fouled nozzle heats less, but a stiffer
+# lot only bleeds out less.
+DAY_BUBBLES = 0.5
+
 # What goes wrong: shares and factors of the spread.
 WILD_READING = 0.05
 WILD_STRIP = 0.04

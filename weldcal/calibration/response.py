@@ -134,7 +134,7 @@ def thresholds(u: Array, layout: Layout) -> Thresholds:
 @dataclass(frozen=True, slots=True)
 class Evidence:
     """Per row, arrays (K, rows): log likelihood, its gradient and (positive) weight in the
-    row's predictor, the predictor's slope in `z`; `jacobian[K, rows, p]` in all coefficients."""
+    row's predictor, the predictor's slope in its cell's offset; `jacobian[K, rows, p]` in all coefficients."""
 
     log_like: Array
     gradient: Array
@@ -155,6 +155,8 @@ class Response:
         self._classes = np.flatnonzero(kind >= TRACE)
         class_kind = kind[self._classes]
         self._bond = class_kind == BOND
+        bubbling = (kind == TRACE) | (kind == HEAVY)
+        self._day_share = np.where(bubbling, priors.DAY_BUBBLES, 1.0)
         self._heavy = class_kind == HEAVY
         self._blur = layout.curvature + 4 + self._bond
         self._row_x = data.features.x[data.row_strip]
@@ -168,13 +170,22 @@ class Response:
     def moved(self, at: Point) -> Array:
         """Ln of the right speed of every strip, (K, strips): linear in the point."""
         linear = at.u[:, : self.layout.linear] @ self.data.features.x.T
+        return np.asarray(linear + self.offset(at))
+
+    def offset(self, at: Point) -> Array:
+        """The part of it that is the machine's day: offset and drift."""
         cell = self.data.cell
-        return np.asarray(linear + at.t[:, cell] + self.data.loading * at.s[:, cell])
+        return np.asarray(at.t[:, cell] + self.data.loading * at.s[:, cell])
+
+    def _row_heat(self, at: Point) -> Array:
+        """Heat index of every row, (K, rows): bubbling feels a share of the day's offset."""
+        z = self.heat(at)[:, self.data.row_strip]
+        return z - (1.0 - self._day_share) * self.offset(at)[:, self.data.row_strip]
 
     def evidence(self, at: Point, spread: Array) -> Evidence:
         """Evidence of every row at K points, with `spread[K]` from strip to strip."""
         u = at.u
-        z = self.heat(at)[:, self.data.row_strip]
+        z = self._row_heat(at)
         shape = z.shape
         out = Evidence(
             np.zeros(shape), np.zeros(shape), np.zeros(shape), np.zeros(shape),
@@ -185,12 +196,13 @@ class Response:
         if len(self._classes):
             self._class_terms(u, z, out)
         out.jacobian[:, :, : self.layout.linear] = out.slope[:, :, None] * self._row_x
+        out.slope[:] *= self._day_share
         return out
 
     def log_like(self, at: Point, spread: Array) -> Array:
         """Log likelihood of all rows together, (K,): no derivatives."""
         u = at.u
-        z = self.heat(at)[:, self.data.row_strip]
+        z = self._row_heat(at)
         total = np.zeros(len(u))
         if len(self._widths):
             mu, scale, _, _, _ = self._width_predictor(u, z, spread)

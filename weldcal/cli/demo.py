@@ -16,6 +16,7 @@ import typer
 from weldcal.cli.shell import Command, say, single
 from weldcal.errors import WeldcalError
 from weldcal.reports import show
+from weldcal.settings import path_of
 from weldcal.words import _, mark
 
 demo = single()
@@ -85,7 +86,7 @@ def demo_(
     quiet: bool = typer.Option(False, "--quiet", help=_("Show only the last pages.")),
 ) -> None:  # fmt: skip
     """Run an invented roof through the real commands and leave the book to play with. Example: weldcal demo"""
-    book = Path(path).expanduser() if path else _free(Path("weldcal-demo.sqlite"))
+    book = path_of(path) if path else _free(Path("weldcal-demo.sqlite"))
     if book.exists():
         raise _There(file=show.safe(book))
     say(_("An invented roof: people, readings and weather are made up. The commands are real."))

@@ -12,28 +12,10 @@ from weldcal.errors import Missing
 from weldcal.reports import show
 from weldcal.words import _
 
-roof = single()
 trace = single()
 amend = single()
 settle = single()
 verify = single()
-
-
-@roof.command(cls=Command)
-def roof_(ctx: typer.Context, as_json: bool = JSON) -> None:
-    """Show every seam and its state, and what needs a person next. Example: weldcal roof"""
-    book = book_of(ctx)
-    seams = book.roof()
-    warnings = book.warnings()
-    from weldcal.reports import trace as page
-
-    if as_json:
-        document = {"seams": [page.seam_document(found) for found in seams], "warnings": warnings}
-        print(show.as_json(document))
-        return
-    from weldcal.reports import terminal
-
-    terminal.roof(seams, warnings, book.job.units)
 
 
 @trace.command(cls=Command)
@@ -95,13 +77,8 @@ def verify_(
     book = book_of(ctx)
     if rebuild:
         book.rebuild()
-    count, faults = book.verify()
-    faults += book.photo_faults()
-    clocks = book.clock_warnings()
-    sealed = None
-    if seal is not None:
-        sealed, broken = book.verify_seal(seal)
-        faults += broken
+    found = book.examine(seal)
+    count, faults, clocks, sealed = found.entries, found.faults, found.clocks, found.sealed
     if as_json:
         document = {
             "entries": count, "faults": [structs.asdict(f) for f in faults],
@@ -136,4 +113,4 @@ def verify_(
         raise typer.Exit(1)
 
 
-APPS = {"roof": roof, "trace": trace, "amend": amend, "settle": settle, "verify": verify}
+APPS = {"trace": trace, "amend": amend, "settle": settle, "verify": verify}

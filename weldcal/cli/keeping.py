@@ -6,10 +6,11 @@ import typer
 from msgspec import structs
 
 from weldcal.cli.parse import AT, BY, JSON
-from weldcal.cli.shell import Command, answer, book_of, existing_file, print_all, say, single
+from weldcal.cli.shell import Command, answer, book_of, print_all, say, single
 from weldcal.errors import FileTrouble, Missing
 from weldcal.reports import seal as seal_page
 from weldcal.reports import show
+from weldcal.settings import path_of
 from weldcal.words import _, plural
 
 seal = single()
@@ -42,7 +43,7 @@ def seal_(
         else:
             print_all([line for row in seals for line in seal_page.one_line(row)])
         return
-    row = book.seal(label, by=by, key=existing_file(sign) if sign else None)
+    row = book.seal(label, by=by, key=path_of(sign) if sign else None)
     if as_json:
         print(show.as_json(row))
     else:
@@ -70,7 +71,7 @@ def key_(file: str = _FILE, as_json: bool = JSON) -> None:
     """Make a signing key, to be kept outside the book. Example: weldcal key foreman.pem"""
     from weldcal.log import signing
 
-    public = signing.new_key(existing_file(file))
+    public = signing.new_key(path_of(file))
     if as_json:
         print(show.as_json({"public_key": public}))
         return
@@ -93,9 +94,7 @@ def pack_(
     as_json: bool = JSON,
 ) -> None:
     """Write the record into one file for another device. Example: weldcal pack monday.weldpack"""
-    header, missing = book_of(ctx).pack(
-        existing_file(file), existing_file(since) if since else None
-    )
+    header, missing = book_of(ctx).pack(path_of(file), path_of(since) if since else None)
     if as_json:
         print(show.as_json({**structs.asdict(header), "photos_missing": missing}))
     else:
@@ -113,7 +112,7 @@ def pack_(
 @merge.command(cls=Command)
 def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Take a pack in, whole or not at all. Example: weldcal merge monday.weldpack"""
-    done = book_of(ctx).merge(existing_file(file))
+    done = book_of(ctx).merge(path_of(file))
     if as_json:
         print(show.as_json(structs.asdict(done)))
         return
@@ -141,7 +140,7 @@ def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
 @backup.command(cls=Command)
 def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Copy the book while others write, and verify the copy. Example: weldcal backup roof-2026-06-01.sqlite"""
-    count = book_of(ctx).backup(existing_file(file))
+    count = book_of(ctx).backup(path_of(file))
     if as_json:
         print(show.as_json({"file": file, "entries": count}))
     else:
@@ -151,7 +150,7 @@ def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None
 @restore.command(cls=Command)
 def restore_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Put a backup in the book's place; refused where the book holds newer work. Example: weldcal restore roof-2026-06-01.sqlite"""
-    count, aside = book_of(ctx).restore(existing_file(file))
+    count, aside = book_of(ctx).restore(path_of(file))
     if as_json:
         print(show.as_json({"entries": count, "damaged_book_moved_to": aside}))
     else:
@@ -174,7 +173,7 @@ def export_(
     """Write every table as CSV and JSON Lines, SI units in the column names. Example: weldcal export tables"""
     book = book_of(ctx)
     try:
-        written = dict(book.export(existing_file(folder), people=not no_people))
+        written = dict(book.export(path_of(folder), people=not no_people))
     except OSError as error:
         raise FileTrouble(file=folder, why=error.strerror or str(error)) from None
     if as_json:

@@ -8,13 +8,14 @@ from typing import Any
 import typer
 
 from weldcal.book import Recorded
-from weldcal.cli.parse import BY, JSON
+from weldcal.book.setup import limit_defaults
+from weldcal.cli.parse import AT, BY, INSTRUMENT, JSON, NOTE
 from weldcal.cli.shell import Command, answer, book_of, group, say, single
 from weldcal.errors import Missing, NotATime
 from weldcal.quantities import Quantity
 from weldcal.records import job as records
 from weldcal.records.fields import choose, plain_name, read
-from weldcal.records.limits import DEFAULTS
+from weldcal.records.site import Measure
 from weldcal.reports import cautions as caution_lines
 from weldcal.reports import lines, show
 from weldcal.words import _
@@ -172,6 +173,72 @@ def machine_add(
     _added(ctx, as_json, "machine", _("Machine"), record, by)
 
 
+@machine.command("measure", cls=Command)
+def machine_measure(
+    ctx: typer.Context,
+    name: str = typer.Argument(..., help=_("The machine.")),
+    mark: str = typer.Option(None, "--mark", help=_("What the dial showed, like 5.5.")),
+    distance: str = typer.Option(None, "--distance", help=_("Measured travel, like 20ft.")),
+    time: str = typer.Option(None, "--time", help=_("Its time, like 218s.")),
+    nozzle_set: str = typer.Option(None, "--nozzle-set", help=_("Nozzle temperature as set.")),
+    nozzle_measured: str = typer.Option(None, "--nozzle-measured", help=_("Nozzle air as measured.")),
+    instrument: str = INSTRUMENT,
+    note: str = NOTE,
+    by: str = BY,
+    at: str = AT,
+    as_json: bool = JSON,
+) -> None:  # fmt: skip
+    """Record a machine measured: distance over seconds behind a dial mark, or the nozzle's air. Example: weldcal machine measure blue --mark 5.5 --distance 20ft --time 218s"""
+    book = book_of(ctx)
+    units = book.job.units
+    machine_name, _listed = book.listed("machines", name, _("machine"))
+    dial, _row = book.dial_of(machine_name)
+    if not (mark and distance and time) and not (nozzle_set and nozzle_measured):
+        raise Missing(
+            name=_("what was measured"),
+            option="--mark --distance --time",
+            example="--mark 5.5 --distance 20ft --time 218s",
+        )
+    record = Measure(
+        machine=machine_name, seen=book.seen(by, at, instrument), note=note,
+        mark=read("mark" if dial.unit == "mark" else "speed", mark, units, dial.unit) if mark else None,
+        distance=read("distance", distance, units) if distance else None,
+        time=read("seconds", time, units) if time else None,
+        nozzle_set=read("nozzle", nozzle_set, units) if nozzle_set else None,
+        nozzle_measured=read("nozzle", nozzle_measured, units) if nozzle_measured else None,
+    )  # fmt: skip
+    answer(ctx, as_json, _("Measurement of"), book.record_measure(record))
+
+
+@machine.command("drift", cls=Command)
+def machine_drift(
+    ctx: typer.Context,
+    name: str = typer.Argument(..., help=_("The machine.")),
+    as_json: bool = JSON,
+) -> None:
+    """Show a machine's measurements, whether it has drifted, and the seams that concerns. Example: weldcal machine drift blue"""
+    from weldcal.reports import reasoning
+
+    book = book_of(ctx)
+    machine_name, _listed = book.listed("machines", name, _("machine"))
+    rows, checks, found, affected = book.drift(machine_name)
+    if as_json:
+        from msgspec import structs
+
+        print(
+            show.as_json(
+                {
+                    "checks": [structs.asdict(c) for c in checks],
+                    **structs.asdict(found),
+                    "seams": affected,
+                }
+            )
+        )
+        return
+    for line in reasoning.measured(checks, found, rows, affected, book.job.units):
+        say(line)
+
+
 @instrument.command("add", cls=Command)
 def instrument_add(
     ctx: typer.Context, what: str = _WHAT, by: str = BY, as_json: bool = JSON
@@ -218,7 +285,7 @@ def limit_list(ctx: typer.Context, as_json: bool = JSON) -> None:
         unit = "" if value.endswith(found.value.unit) else f" {found.value.unit}"
         adopted = f", {show.safe(found.adopted_by)}" if found.adopted_by else ""
         say(
-            f"- {name}: {show.safe(value)}{unit} ({_(DEFAULTS[name].means)}); {show.safe(_(found.source))}{adopted}"
+            f"- {name}: {show.safe(value)}{unit} ({_(limit_defaults()[name].means)}); {show.safe(_(found.source))}{adopted}"
         )
     say(_("All yield to the sheet maker's instructions: adopt theirs with weldcal limit set."))
 

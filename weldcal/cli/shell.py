@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from typing import Any, TypeVar
 
 import typer
@@ -46,11 +45,14 @@ class Group(_TakesAsTyped, TyperGroup):
     """A group of such commands."""
 
 
-def group(help_text: str) -> typer.Typer:
-    """A group of commands that share a first word, be they one or several."""
+def group(help_text: str, *, alone: bool = False) -> typer.Typer:
+    """A group of commands that share a first word, be they one or several.
+
+    With `alone` the first word is a command by itself too: its callback.
+    """
     return typer.Typer(
-        cls=Group, help=help_text, no_args_is_help=True, add_completion=False, rich_markup_mode=None,
-        callback=lambda: None,
+        cls=Group, help=help_text, no_args_is_help=not alone, invoke_without_command=alone,
+        add_completion=False, rich_markup_mode=None, callback=None if alone else lambda: None,
     )  # fmt: skip
 
 
@@ -128,11 +130,6 @@ def needed(
     found = ask(label, read, default)
     assert found is not None
     return found
-
-
-def existing_file(path: str) -> Path:
-    """The path of a file given on the command line."""
-    return Path(path).expanduser()
 
 
 def print_all(texts: Sequence[str]) -> None:

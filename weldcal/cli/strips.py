@@ -11,7 +11,6 @@ from weldcal.cli.shell import (
     answer,
     ask,
     book_of,
-    existing_file,
     group,
     interactive,
     needed,
@@ -22,6 +21,7 @@ from weldcal.quantities import Quantity
 from weldcal.records.fields import choose, read, read_many
 from weldcal.records.strip import Pull, Strip
 from weldcal.reports import cautions, show
+from weldcal.settings import path_of
 from weldcal.words import _
 
 strip = group(_("Test strips: record, pull, list, load."))
@@ -182,7 +182,7 @@ def strip_load(
     """
     book = book_of(ctx)
     done = book.load_strips(
-        existing_file(file), keep_good=keep_good, machine=machine, sheet=sheet, lap=choose("lap", lap),
+        path_of(file), keep_good=keep_good, machine=machine, sheet=sheet, lap=choose("lap", lap),
         day_first=day_first, by=by,
     )  # fmt: skip
     if as_json:

@@ -32,11 +32,11 @@ def folder(book: Path) -> Path:
     return book.with_name(book.name + ".photos")
 
 
-def take(book: Path, source: Path) -> Photo:
-    """Copy a picture beside the book; what the record holds of it.
+def read_photo(source: Path) -> tuple[Photo, bytes]:
+    """A picture: what the record holds of it, and its bytes.
 
     Raises:
-        FileTrouble: no picture can be read there, or it cannot be kept.
+        FileTrouble: no picture can be read there.
     """
     try:
         if source.stat().st_size > LARGEST:
@@ -48,8 +48,7 @@ def take(book: Path, source: Path) -> Photo:
     if kind is None:
         raise FileTrouble(file=source, why=_("not a PNG, JPEG, WebP or HEIF picture"))
     name = hashlib.sha256(data).hexdigest()
-    keep(book, name, data)
-    return Photo(sha256=name, size=len(data), kind=kind, file=source.name)
+    return Photo(sha256=name, size=len(data), kind=kind, file=source.name), data
 
 
 def kind_of(data: bytes) -> str | None:
@@ -81,6 +80,30 @@ def keep(book: Path, name: str, data: bytes) -> None:
         part.replace(final)
     except OSError as error:
         raise FileTrouble(file=final, why=error.strerror) from None
+
+
+def keep_all(book: Path, pictures: dict[str, bytes]) -> list[str]:
+    """Keep pictures by name; the names of those that were not there. All of them, or none.
+
+    Raises:
+        FileTrouble: one cannot be kept.
+    """
+    kept: list[str] = []
+    try:
+        for name, data in pictures.items():
+            if fault(book, name) is not None:
+                keep(book, name, data)
+                kept.append(name)
+    except BaseException:
+        drop(book, kept)
+        raise
+    return kept
+
+
+def drop(book: Path, names: list[str]) -> None:
+    """Take back photos just kept, whose record was refused."""
+    for name in names:
+        (folder(book) / name).unlink(missing_ok=True)
 
 
 def fault(book: Path, photo_name: str) -> str | None:

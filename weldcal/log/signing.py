@@ -33,10 +33,15 @@ def new_key(path: Path) -> str:
     )
     try:
         made = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+        with os.fdopen(made, "wb") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+    except FileExistsError:
+        raise FileTrouble(file=path, why=_("it is there already; type another name")) from None
     except OSError as error:
+        path.unlink(missing_ok=True)
         raise FileTrouble(file=path, why=error.strerror) from None
-    with os.fdopen(made, "wb") as file:
-        file.write(text)
     return key.public_key().public_bytes_raw().hex()
 
 

@@ -45,6 +45,13 @@ KINDS: dict[str, str] = {
     "advice": "notes.AdviceGiven",
     "seal": "seal.Seal",
     "handed": "seal.Handed",
+    "measure": "site.Measure",
+    "hot-work": "site.HotWork",
+    "hot-work-end": "site.HotWorkEnd",
+    "watch": "site.Watch",
+    "cover": "site.Cover",
+    "leak": "site.Leak",
+    "draw": "site.Draw",
 }
 
 

@@ -66,8 +66,15 @@ FIELDS: dict[str, Field] = {
     "thickness": Field(mark("sheet thickness"), "length", "in", "mm", "0.2", "20", "mm"),
     "roll_width": Field(mark("roll width"), "length", "in", "mm", "50", "10000", "mm"),
     "spread": Field(mark("spread of readings"), "length", "in", "mm", "0", "100", "mm"),
+    "difference": Field(mark("difference of temperature"), "difference", "degF", "degC", "0", "200", "degC"),
+    "share": Field(mark("share"), "percent", "%", "%", "0", "100", "%"),
+    "minutes": Field(mark("minutes"), "time", "min", "min", "0", "10080", "min"),
+    "seconds": Field(mark("seconds"), "time", "s", "s", "1", "3600", "s"),
+    "load_a": Field(mark("load"), "current", "A", "A", "0.1", "200", "A"),
+    "cord": Field(mark("length of cord, one way"), "length", "ft", "m", "0.5", "1000", "m"),
     "hours": Field(mark("hours"), "time", "h", "h", "0", "8760", "h"),
     "count": Field(mark("count"), "count", "", "", "0", "100000", ""),
+    "seed": Field(mark("seed"), "count", "", "", "0", "4294967295", ""),
     "chance": Field(mark("chance"), "percent", "%", "%", "1", "99.9", "%"),
 }  # fmt: skip
 
@@ -83,6 +90,11 @@ CHOICES: dict[str, tuple[str, tuple[str, ...]]] = {
         ("void", "cold", "fishmouth", "scorched", "wrinkle", "blister", "sample cut", "other"),
     ),
     "seam_kind": (mark("kind of seam"), ("side lap", "end lap", "night tie-in", "detail", "T-joint")),
+    "leak_where": (mark("where it was seen"), ("inside", "roof")),
+    "phases": (mark("phases"), ("1", "3")),
+    "axis": (mark("axis"), ("x", "y")),
+    "edge": (mark("edge"), ("low", "high")),
+    "slope": (mark("which way water runs"), ("x+", "x-", "y+", "y-")),
     "judged_by": (mark("judged by"), ("bleed-out", "bond")),
     "parted": (
         mark("how it parted"),

@@ -12,6 +12,15 @@ from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Photo, Seen, Setting
 
 
+class Plan(Struct, frozen=True, kw_only=True):
+    """Where a seam lies: from (x0, y0), its chalked zero end, to (x1, y1), from the plan's corner."""
+
+    x0: Quantity
+    y0: Quantity
+    x1: Quantity
+    y1: Quantity
+
+
 class Seam(Struct, frozen=True, kw_only=True):
     """One lap to be welded, known beforehand."""
 
@@ -20,6 +29,8 @@ class Seam(Struct, frozen=True, kw_only=True):
     lap: str | None = None
     length: Quantity | None = None
     place: str | None = None
+    area: str | None = None
+    plan: Plan | None = None
 
 
 class RunStart(Struct, frozen=True, kw_only=True):

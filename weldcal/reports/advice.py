@@ -127,6 +127,7 @@ def _certainty(dialled: Any) -> list[str]:
 def _doubt(code: str) -> str:
     return {
         "chance_too_low": _("that chance is under the job's threshold"),
+        "no_strip_today": _("no strip today with this machine"),
         "nothing_tried": _("no strip on this sheet and lap kind yet"),
         "machine_untried": _("no strip with this machine yet"),
         "speed_beyond_strips": _("the speed lies beyond what the strips bracket"),

@@ -72,6 +72,10 @@ def _write(path: Path, fill: Any) -> None:
     """Write a file whole or not at all, readable by its owner only."""
     part = path.with_name(f"{path.name}.{os.getpid()}.part")
     made = os.open(part, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600)
-    with os.fdopen(made, "w", encoding="utf-8", newline="") as file:
-        fill(file)
-    part.replace(path)
+    try:
+        with os.fdopen(made, "w", encoding="utf-8", newline="") as file:
+            fill(file)
+        part.replace(path)
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise

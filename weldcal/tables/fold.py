@@ -59,7 +59,7 @@ class Subject(Struct):
         return self.set_by.get(path, self.id)
 
 
-_STAGES = {"pull", "run-finish", "handed"}
+_STAGES = {"pull", "run-finish", "handed", "hot-work-end", "watch"}
 
 
 def fold(entries: list[Entry]) -> Subject | None:

@@ -250,7 +250,8 @@ def _strip(subject: Subject, r: Any, begins: int) -> list[Row]:
 def _seam(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
         "seam_key": same_name(r.name), "kind": r.kind, "lap": r.lap, "length_m": _si(r.length, "m"),
-        "place": r.place,
+        "place": r.place, "area": r.area,
+        **{f"{n}_m": _si(getattr(r.plan, n), "m") if r.plan else None for n in ("x0", "y0", "x1", "y1")},
     }  # fmt: skip
     return [("seams", {**_named(subject, r.name), **row})]
 
@@ -354,9 +355,62 @@ def _seal(subject: Subject, r: Any, begins: int) -> list[Row]:
     return [("seals", {**_seen(subject, r.seen, begins, r.name), **row}), *handed]
 
 
+def _measure(subject: Subject, r: Any, begins: int) -> list[Row]:
+    speed = None
+    if r.distance is not None and r.time is not None:
+        speed = float(r.distance.to("m") / r.time.to("min"))
+    row = {
+        "machine": r.machine, "mark": float(r.mark.number) if r.mark else None,
+        "mark_unit": r.mark.unit if r.mark else None, "distance_m": _si(r.distance, "m"),
+        "time_s": _si(r.time, "s"), "speed_m_per_min": speed,
+        "nozzle_set_c": _si(r.nozzle_set, "C"), "nozzle_measured_c": _si(r.nozzle_measured, "C"),
+        "note": r.note,
+    }  # fmt: skip
+    return [("measures", {**_seen(subject, r.seen, begins), **row})]
+
+
+def _hot_work(subject: Subject, r: Any, begins: int) -> list[Row]:
+    ends = [p["seen"]["at"] for entry, p in subject.filled if entry.kind == "hot-work-end"]
+    watches = [p for entry, p in subject.filled if entry.kind == "watch"]
+    last = max(watches, key=lambda p: utc(p["seen"]["at"]), default=None)
+    row = {
+        "permit": r.permit, "extinguisher": r.extinguisher, "deck": r.deck, "facers": r.facers,
+        "cavities": r.cavities, "primer_wet": _flag(r.primer_wet), "watch_min": r.watch.si("min"),
+        "watch_source": r.watch_source, "ended_utc": utc(ends[0]) if ends else None,
+        "ended_local": ends[0] if ends else None,
+        "watched_until_utc": utc(last["seen"]["at"]) if last else None,
+        "watched_by": last["seen"]["by"] if last else None,
+        "watch_found": last["found"] if last else None, "note": r.note,
+    }  # fmt: skip
+    return [("hot_work", {**_seen(subject, r.seen, begins, r.name), **row})]
+
+
+def _cover(subject: Subject, r: Any, begins: int) -> list[Row]:
+    row = {
+        "area": r.area, "seams": json.dumps([same_name(name) for name in r.seams]),
+        "unprobed": json.dumps([same_name(name) for name in r.unprobed]),
+    }  # fmt: skip
+    return [("covers", {**_seen(subject, r.seen, begins, r.name), **row})]
+
+
+def _draw(subject: Subject, r: Any, begins: int) -> list[Row]:
+    row = {
+        "seed": r.seed, "places": json.dumps([[p.seam, p.at.si("m")] for p in r.places]),
+        "stretches": json.dumps([[name, a.si("m"), b.si("m")] for name, a, b in r.stretches]),
+    }  # fmt: skip
+    return [("draws", {**_seen(subject, r.seen, begins, r.name), **row})]
+
+
+def _leak(subject: Subject, r: Any, begins: int) -> list[Row]:
+    row = {"x_m": r.x.si("m"), "y_m": r.y.si("m"), "where": r.where, "note": r.note}
+    return [("leaks", {**_seen(subject, r.seen, begins, r.name), **row})]
+
+
 ROWS: dict[str, Callable[[Subject, Any, int], list[Row]]] = {
     "job": _job, "area": _area, "sheet": _sheet, "machine": _machine, "instrument": _instrument,
     "person": _person, "limit": _limit, "conditions": _conditions_read, "strip": _strip,
     "seam": _seam, "run": _run, "run-finish": _finish, "bleed": _bleed, "walk": _walk, "finding": _finding,
-    "mend": _mend, "peel": _peel, "advice": _advice, "seal": _seal,
+    "mend": _mend, "peel": _peel, "advice": _advice, "seal": _seal, "measure": _measure, "hot-work": _hot_work, "cover": _cover,
+    "leak": _leak,
+    "draw": _draw,
 }  # fmt: skip

@@ -54,7 +54,10 @@ TABLES: dict[str, dict[str, type]] = {
         "roll_lot": str, "source": str, "note": str, "photos": str,
     },
     "readings": {"id": str, "job": str, "of": str, "n": int, "width_mm": float, "text": str},
-    "seams": {**_NAMED, "seam_key": str, "kind": str, "lap": str, "length_m": float, "place": str},
+    "seams": {
+        **_NAMED, "seam_key": str, "kind": str, "lap": str, "length_m": float, "place": str, "area": str,
+        "x0_m": float, "y0_m": float, "x1_m": float, "y1_m": float,
+    },
     "runs": {
         **_SEEN, **_SETTING, **_CONDITIONS, "seam": str, "seam_key": str, "start_m": float, "end_m": float,
         "finished_utc": str, "finished_by": str, "why_finished": str, "by_hand": int, "go_ahead": str,
@@ -82,6 +85,20 @@ TABLES: dict[str, dict[str, type]] = {
         "n_per_mm": float, "parted": str, "note": str,
     },
     "advice": {**_SEEN, "question": str, "answer": str, "version": str},
+    "measures": {
+        **_SEEN, "machine": str, "mark": float, "mark_unit": str, "distance_m": float,
+        "time_s": float, "speed_m_per_min": float, "nozzle_set_c": float,
+        "nozzle_measured_c": float, "note": str,
+    },
+    "hot_work": {
+        **_SEEN, "permit": str, "extinguisher": str, "deck": str, "facers": str,
+        "cavities": str, "primer_wet": int, "watch_min": float, "watch_source": str,
+        "ended_utc": str, "ended_local": str, "watched_until_utc": str, "watched_by": str,
+        "watch_found": str, "note": str,
+    },
+    "covers": {**_SEEN, "area": str, "seams": str, "unprobed": str},
+    "draws": {**_SEEN, "seed": int, "stretches": str, "places": str},
+    "leaks": {**_SEEN, "x_m": float, "y_m": float, "where": str, "note": str},
     "seals": {
         **_SEEN, "label": str, "entries": int, "heads": str, "counts": str, "code": str,
         "key": str, "signature": str,
@@ -114,6 +131,7 @@ INDEXES: dict[str, tuple[tuple[str, ...], ...]] = {
     "limits": (("job", "name"),),
     "advice": (("job",),),
     "seals": (("job", "name"),),
+    "measures": (("job", "machine"),),
     "handed": (("of",),),
 }
 

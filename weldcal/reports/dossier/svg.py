@@ -102,7 +102,11 @@ class Svg:
 class Axis:
     """One axis: values to coordinates, and round ticks."""
 
-    def __init__(self, low: float, high: float, start: float, end: float) -> None:
+    def __init__(
+        self, low: float, high: float, start: float, end: float, *, counts: bool = False
+    ) -> None:
+        """`counts` for an axis that only whole numbers make sense on."""
+        self._least = 1.0 if counts else 0.0
         self.low, self.high = low, high if high > low else low + 1.0
         self.start, self.end = start, end
 
@@ -116,6 +120,7 @@ class Axis:
         rough = (self.high - self.low) / about
         power = 10.0 ** math.floor(math.log10(rough))
         step = power * next(m for m in (1, 2, 5, 10) if m * power >= rough * 0.999)
+        step = max(step, self._least)
         first = math.ceil(self.low / step - 1e-9)
         count = int((self.high - first * step) / step + 1e-9)
         return [round((first + n) * step, 10) for n in range(count + 1)]

@@ -1,0 +1,162 @@
+"""What is in doubt, where to look for a leak, where faults come from.
+
+Invariant: a finding mended and probed again no longer puts its own place in
+doubt, but what was welded around it stays bracketed as it was found.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import datetime
+from typing import Any
+
+from weldcal.book.operator import last_reaching
+from weldcal.book.sampling import FAILED, Sampling
+from weldcal.errors import Unheard
+from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Doubts, Welded, bracket, in_doubt
+from weldcal.quality.faults import Faults, Work, fault_rates, nameless
+from weldcal.quality.leak import INSIDE, ON_ROOF, Candidate, Search, search
+from weldcal.words import _
+
+_PROBED = {"void", "fishmouth", "wrinkle", "blister", "other"}
+
+
+class Doubting(Sampling):
+    """The verb `doubt`."""
+
+    def doubt(self) -> Doubts:
+        """All that failures put in doubt, in the order of welding."""
+        return bracket(self._welded(), self._checks())
+
+    def strip_names(self) -> dict[str, str]:
+        """Short names of strips by id."""
+        rows = self.rows("SELECT id, name FROM strips WHERE job = ?", (self.job.id,))
+        return {row["id"]: row["name"] for row in rows}
+
+    def _welded(self) -> list[Welded]:
+        rows = self.rows(
+            "SELECT * FROM runs WHERE job = ? AND by_hand = 0 ORDER BY seen_utc, tick",
+            (self.job.id,),
+        )
+        return [
+            Welded(
+                r["id"], r["machine"], r["go_ahead"], r["seam_key"], r["start_m"], r["end_m"], _seconds(r),
+            )
+            for r in rows
+        ]  # fmt: skip
+
+    def _checks(self) -> list[Check]:
+        """Bleed checks by the limits, walks, findings and peel samples, as good or bad."""
+        job = (self.job.id,)
+        bleeds = self.rows("SELECT * FROM bleeds WHERE job = ?", job)
+        walks = self.rows("SELECT * FROM walks WHERE job = ?", job)
+        findings = self.rows("SELECT * FROM findings WHERE job = ? AND peel IS NULL", job)
+        peels = self.rows("SELECT * FROM peels WHERE job = ? AND seam IS NOT NULL", job)
+        found = [
+            *(_check(r, BLEED, self._bleed_good(r), r["at_m"], r["at_m"]) for r in bleeds),
+            *(_check(r, PROBE, True, r["start_m"], r["end_m"]) for r in walks),
+            *(_check(r, _shows(r["kind"]), False, r["start_m"], r["end_m"]) for r in findings),
+            *(_check(r, PEEL, r["parted"] != FAILED, r["at_m"], r["at_m"]) for r in peels),
+        ]
+        return sorted(found, key=lambda check: check.at_s)
+
+    def _bleed_good(self, row: dict[str, Any]) -> bool:
+        return self._bleed_inside(row) and row["bubbling"] in (None, "none")
+
+    # -- leaks --------------------------------------------------------------------------
+
+    def leak_order(self, name: str, slope: str | None) -> Search:
+        """Where to look for a reported leak: every placed seam, ranked.
+
+        Args:
+            name: of the leak, like K1.
+            slope: which way water runs: x+, x-, y+ or y-.
+        """
+        row = self.find(name)
+        doubtful = in_doubt(self.doubt().doubts)
+        candidates = [
+            _candidate(found, found["seam"]["seam_key"] in doubtful)
+            for found in self.roof()
+            if found["seam"] and found["seam"]["x0_m"] is not None
+        ]
+        upslope = {"x+": (-1.0, 0.0), "x-": (1.0, 0.0), "y+": (0.0, -1.0), "y-": (0.0, 1.0)}
+        seen = INSIDE if row["where"] == "inside" else ON_ROOF
+        spot = (row["x_m"], row["y_m"])
+        return search(spot, candidates, seen=seen, upslope=upslope[slope] if slope else None)
+
+    # -- faults -------------------------------------------------------------------------
+
+    def fault_rates(self, *, people: bool = True) -> Faults:
+        """Fault rate per 100 ft by operator, machine, sheet, hour and weather.
+
+        Raises:
+            Unheard: nothing is welded yet.
+        """
+        work = self._work()
+        if not work:
+            raise Unheard(what=_("welded lap"), text="", known=_("none yet"))
+        return fault_rates(work if people else nameless(work))
+
+    def _work(self) -> list[Work]:
+        """Each finished run with the findings that lie on what it welded."""
+        findings = self.rows(
+            "SELECT * FROM findings WHERE job = ? AND kind <> 'sample cut'", (self.job.id,)
+        )
+        runs = self.rows(
+            "SELECT * FROM runs WHERE job = ? AND end_m IS NOT NULL AND by_hand = 0 ORDER BY seen_utc, tick",
+            (self.job.id,),
+        )
+        by_seam: dict[str, list[dict[str, Any]]] = {}
+        for run in runs:
+            by_seam.setdefault(run["seam_key"], []).append(run)
+        count: Counter[str] = Counter()
+        for finding in findings:
+            middle = (finding["start_m"] + finding["end_m"]) / 2
+            welded = last_reaching(by_seam.get(finding["seam_key"], []), middle)
+            if welded is not None:
+                count[welded["id"]] += 1
+        return [
+            Work(count[r["id"]], abs(r["end_m"] - r["start_m"]), _groups(r))
+            for r in runs
+            if r["end_m"] != r["start_m"]
+        ]
+
+
+def _shows(kind: str) -> str:
+    """Which check could have seen a finding of a kind: a cold weld only a pull."""
+    return PEEL if kind == "cold" else PROBE if kind in _PROBED else BLEED
+
+
+def _groups(run: dict[str, Any]) -> dict[str, str]:
+    """Who and what a run was made with; what nobody noted is left out."""
+    groups = {"operator": run["seen_by"], "machine": run["machine"], "sheet": run["sheet"]}
+    groups["hour"] = "morning" if run["hour"] < 12 else "afternoon"
+    warm = run["sheet_c"] if run["sheet_c"] is not None else run["ambient_c"]
+    if warm is not None:
+        groups["weather"] = (
+            "below 10 °C" if warm < 10 else "10 to 30 °C" if warm < 30 else "above 30 °C"
+        )
+    groups["go-ahead"] = "with" if run["go_ahead"] else "without"
+    return groups
+
+
+def _candidate(found: dict[str, Any], doubtful: bool) -> Candidate:
+    seam, state, flags = found["seam"], found["state"], found["flags"]
+    known = {
+        "open_finding": bool(state.open), "mended_unprobed": bool(state.mended),
+        "unprobed": bool(state.unprobed) or "covered unprobed" in flags, "warned": "warned" in flags,
+        "in_doubt": doubtful, "detail": seam["kind"] == "detail", "t_joint": seam["kind"] == "T-joint",
+        "self_probed": "probed by its operator" in flags,
+    }  # fmt: skip
+    return Candidate(
+        found["name"], (seam["x0_m"], seam["y0_m"]), (seam["x1_m"], seam["y1_m"]),
+        frozenset(code for code, true in known.items() if true),
+    )  # fmt: skip
+
+
+def _check(row: dict[str, Any], kind: str, good: bool, start: float, end: float) -> Check:
+    return Check(row["name"], kind, good, row["seam_key"], start, end, _seconds(row))
+
+
+def _seconds(row: dict[str, Any]) -> float:
+    return datetime.fromisoformat(row["seen_local"]).timestamp()

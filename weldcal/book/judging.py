@@ -1,0 +1,127 @@
+"""The record turned into judgement: drift, dew, charts, doubt, leaks, samples, faults.
+
+Invariant: each verb reads rows and hands plain values to `quality` and
+`physics`; no rule lives here.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+from typing import Any
+
+from weldcal.book.site import Site
+from weldcal.errors import Misplaced, NoJob, NotAChoice
+from weldcal.physics.dewpoint import Dampness, dampness
+from weldcal.physics.power import (
+    Drop,
+    GaugeAnswer,
+    LosesAll,
+    Supply,
+    conductor,
+    conductors,
+    drop,
+    thinnest,
+)
+from weldcal.quality.dial import Dial
+from weldcal.quality.measure import Drift, Measured, SpeedCheck, history
+from weldcal.quality.measure import drift as drift_of
+from weldcal.words import _
+
+
+class Judging(Site):
+    """Verbs that judge."""
+
+    def drift(
+        self, machine: str
+    ) -> tuple[list[dict[str, Any]], tuple[SpeedCheck, ...], Drift, list[str]]:
+        """A machine's measurements against its dial as listed, what they say, and the seams concerned."""
+        rows = [r for r in self.measures(machine) if r["mark"] is not None and r["distance_m"]]
+        listed, _row = self.dial_of(machine)
+        believed = Dial(
+            listed.unit, listed.low, listed.high, listed.step, self._listed_marks(machine)
+        )
+        taken = [
+            Measured(_seconds(r["seen_local"]), r["mark"], r["distance_m"], r["time_s"])
+            for r in rows
+        ]
+        checks = history(taken, believed)
+        found = drift_of(checks)
+        affected: list[str] = []
+        if found.doubt_since_s is not None:
+            runs = self.rows(
+                "SELECT seam, seen_local FROM runs WHERE job = ? AND machine = ? ORDER BY seen_utc",
+                (self.job.id, machine),
+            )
+            affected = [r["seam"] for r in runs if _seconds(r["seen_local"]) > found.doubt_since_s]
+        return rows, checks, found, list(dict.fromkeys(affected))
+
+    def _listed_marks(self, machine: str) -> tuple[tuple[float, float], ...]:
+        return tuple((float(m), float(v)) for m, v in json.loads(self.machine(machine)["marks"]))
+
+    def units_or_us(self) -> str:
+        """The job's units; US customary where there is no job."""
+        try:
+            return self.job.units
+        except NoJob:
+            return "us"
+
+    def power(
+        self, volts: float, length_m: float, load_a: float, cord: str | None, phases: int, most: float, units: str
+    ) -> tuple[Supply, Drop | None, GaugeAnswer]:  # fmt: skip
+        """Voltage drop of a cord, and the thinnest conductor that holds `most`.
+
+        Raises:
+            NotAChoice: no such conductor in the tables.
+            Misplaced: the load cannot flow through such a cord at all.
+        """
+        supply = Supply(volts=volts, length_m=length_m, load_a=load_a, phases=phases)
+        system, size = _cord(cord, units)
+        try:
+            lost = drop(supply, conductor(system, size)) if size is not None else None
+            return supply, lost, thinnest(supply, system, most)
+        except LosesAll:
+            raise Misplaced(
+                text=cord or "",
+                why=_("such a cord would lose all the voltage at this load; no machine runs on it"),
+            ) from None
+        except (KeyError, ValueError):
+            names = ", ".join(dict.fromkeys(c.name for c in conductors(system)))
+            raise NotAChoice(name=_("conductor"), text=cord or "", allowed=names) from None
+
+    def dew(self, given: dict[str, float]) -> tuple[Dampness | None, dict[str, Any]]:
+        """How near the sheet is to dew, by conditions given or last read; and those conditions."""
+        last = self.last_conditions(self.now().isoformat())
+        names = {
+            "ambient_c": "ambient", "humidity_pct": "humidity", "sheet_c": "sheet_temp",
+            "wind_m_per_s": "wind", "line_v": "line_voltage",
+        }  # fmt: skip
+        now = {
+            column: given.get(column, last.get(name, (None,))[0]) for column, name in names.items()
+        }
+        damp = self.rows(
+            "SELECT damp FROM conditions WHERE job = ? ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            (self.job.id,),
+        )
+        known = [now[c] for c in ("ambient_c", "humidity_pct", "sheet_c")]
+        found = None
+        if None not in known:
+            found = dampness(*(float(v) for v in known if v is not None))
+        return found, {**now, "damp": bool(damp and damp[0]["damp"])}
+
+
+def _cord(text: str | None, units: str) -> tuple[str, float | None]:
+    """`12AWG` or `12`, `4mm2`: the table and the size."""
+    if text is None:
+        return ("us" if units == "us" else "metric"), None
+    plain = text.lower().replace("²", "2").replace(" ", "")
+    metric = plain.endswith("mm2") or (units == "si" and not plain.endswith("awg"))
+    number = plain.removesuffix("mm2").removesuffix("awg").lstrip("#")
+    try:
+        return ("metric" if metric else "us"), float(number)
+    except ValueError:
+        return ("metric" if metric else "us"), -1.0
+
+
+def _seconds(at: str) -> float:
+    return datetime.fromisoformat(at).timestamp()

@@ -1,0 +1,153 @@
+"""The evening page, tomorrow's starting speed, and the history of all jobs.
+
+Invariant: nothing is recorded here, the starting speed included: advice counts
+as given when somebody asks for it on the day (`weldcal dial`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from typing import Any
+
+from weldcal.book.dialling import _true_speed
+from weldcal.book.dossier import Dossiers
+from weldcal.book.dossier_facts import (
+    SAMPLE,
+    Evening,
+    Row,
+    SeamFacts,
+    Started,
+    Step,
+    by_seam_m,
+    probed_m,
+)
+from weldcal.book.operator import last_reaching
+from weldcal.book.setup import hours_since_epoch
+from weldcal.errors import Misplaced, Unheard
+from weldcal.quality.goahead import voids
+from weldcal.words import _
+
+
+class LookingBack(Dossiers):
+    """Verbs of the foreman's evening, and of his look over many jobs."""
+
+    # -- the evening -------------------------------------------------------------------------
+
+    def evening(
+        self, *, day: str | None = None, ambient_c: float | None = None
+    ) -> Iterator[Step | Evening]:
+        """Gather a day's page: steps of the way, and last the page.
+
+        Args:
+            day: the job's local day, ISO; today where not given.
+            ambient_c: air expected tomorrow morning, °C; that of the day's first
+                reading where not given.
+        """
+        job, now = self.job, self.now()
+        day = day or self._day(now.isoformat())
+        seams: list[SeamFacts] = []
+        yield from self._summed({}, seams)
+        today = {
+            t: [r for r in self._of(t) if r["day"] == day]
+            for t in ("runs", "walks", "findings", "mends")
+        }
+        strips = [s for s in self.strips() if s["day"] == day]
+        for strip in strips:
+            strip["void"] = self._void_now(strip, now.isoformat())
+        yield Step(_("tomorrow"), 0, 1)
+        ambient, read_at = self._expected(day, ambient_c)
+        (job_row,) = self.rows("SELECT * FROM jobs WHERE id = ?", (job.id,))
+        yield Evening(
+            job=job_row, day=day, made=now.isoformat(timespec="seconds"), seams=seams,
+            welded_m=sum(by_seam_m(today["runs"]).values()),
+            probed_m=sum(by_seam_m(today["walks"]).values()), **today, strips=strips,
+            warnings=self.warnings(), started=self._tomorrow(day, ambient), ambient_c=ambient,
+            ambient_from=read_at,
+        )  # fmt: skip
+
+    def _void_now(self, strip: Row, at: str) -> tuple[Any, ...]:
+        """What keeps a go-ahead from standing for its own machine, sheet and lap kind."""
+        if strip["shortfalls"]:
+            return ()
+        own = self._standing(strip)
+        limits = self.acceptance(strip["sheet"])
+        return tuple(voids(own, own.key, self._day(at), hours_since_epoch(at), limits))
+
+    def _expected(self, day: str, given_c: float | None) -> tuple[float | None, str | None]:
+        if given_c is not None:
+            return given_c, None
+        rows = self.rows(
+            "SELECT ambient_c, seen_local FROM conditions WHERE job = ? AND day <= ? AND "
+            "ambient_c IS NOT NULL ORDER BY day DESC, seen_utc LIMIT 1",
+            (self.job.id, day),
+        )
+        return (rows[0]["ambient_c"], rows[0]["seen_local"]) if rows else (None, None)
+
+    def _tomorrow(self, day: str, ambient_c: float | None) -> list[Started]:
+        """The starting speed of every kind of lap welded or tried on the latest day of work."""
+        kinds = self.rows(
+            "SELECT DISTINCT machine, sheet, lap FROM strips WHERE job = ? AND day = "
+            "(SELECT max(day) FROM strips WHERE job = ? AND day <= ?) ORDER BY 1, 2, 3",
+            (self.job.id, self.job.id, day),
+        )
+        if ambient_c is None:
+            return []
+        morning = datetime.fromisoformat(day) + timedelta(days=1, hours=7)
+        return [self.start_for(r, ambient_c, f"{morning:%Y-%m-%d %H:%M}") for r in kinds]
+
+    def start_for(self, kind: Row, ambient_c: float, at: str) -> Started:
+        """The speed to try first for a machine, sheet and lap kind at a time to come.
+
+        Asked and answered only: nothing is recorded as advice given.
+        """
+        from weldcal.calibration import NothingInReachError, fit
+
+        named = {k: kind[k] for k in ("machine", "sheet", "lap")}
+        try:
+            asked = self.ask(**named, given={"ambient_c": ambient_c}, at=at, by="-")
+            known = fit(asked.observations, asked.window)
+            advice = known.advise(asked.question, asked.window, asked.reach)
+        except (Misplaced, Unheard, NothingInReachError) as error:
+            return Started(None, None, **named, why_not=str(error))
+        return Started(asked, advice, **named)
+
+    # -- many jobs ----------------------------------------------------------------------------
+
+    def history(self) -> list[Row]:
+        """Every job of the book: its row, strips judged, runs, walks and faults tied to their run."""
+        found = []
+        for job in self.rows("SELECT * FROM jobs ORDER BY tick"):
+            book = type(self)(self.path, job=job["name"], by=self._by, clock=self._clock)
+            try:
+                found.append({"job": job, **book._past()})
+            finally:
+                book.close()
+        return found
+
+    def _past(self) -> dict[str, list[Row]]:
+        dials = self._dials()
+        strips, runs = self.strips(), self._of("runs")
+        for row in (*strips, *runs):
+            row["true_m_per_min"] = _true_speed(row, dials.at(row["machine"], row["seen_utc"])[0])
+            row["dial_m_per_min"] = row["speed_m_per_min"]
+        by_seam: dict[str, list[Row]] = {}
+        for run in runs:
+            by_seam.setdefault(run["seam_key"], []).append(run)
+        faults = [
+            {**f, "run": last_reaching(by_seam.get(f["seam_key"], []), f["start_m"])}
+            for f in self.rows(
+                "SELECT id, name, seam, seam_key, kind, start_m, end_m, day, seen_by FROM findings "
+                "WHERE job = ? AND kind <> ? ORDER BY seen_utc, tick",
+                (self.job.id, SAMPLE),
+            )
+        ]
+        walks: dict[str, list[Row]] = {}
+        for walk in self.rows(
+            "SELECT seam_key, start_m, end_m, seen_utc, tick FROM walks WHERE job = ?",
+            (self.job.id,),
+        ):
+            walks.setdefault(walk["seam_key"], []).append(walk)
+        for run in runs:
+            run["probed_m"] = probed_m(run, walks.get(run["seam_key"], []))
+        return {"strips": strips, "runs": runs, "faults": faults}

@@ -1,0 +1,71 @@
+"""The machines of a job and their dials, as measured up to a time.
+
+Invariant: a mark stands for the speed last measured behind it before the time
+asked about (or first after, where none was before); what was measured later
+never changes what a dial meant earlier.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from weldcal.book.marks import Marks
+from weldcal.errors import Unheard
+from weldcal.quality.dial import M_PER_MIN, Dial
+from weldcal.words import _
+
+
+class Machines(Marks):
+    """What is known of the machines."""
+
+    def machine(self, name: str) -> dict[str, Any]:
+        """A machine's row.
+
+        Raises:
+            Unheard: it is not listed.
+        """
+        rows = self.rows("SELECT * FROM machines WHERE job = ? AND name = ?", (self.job.id, name))
+        if not rows:
+            known = ", ".join(self._names("machines")) or _("none yet")
+            raise Unheard(what=_("machine"), text=name, known=known)
+        return rows[0]
+
+    def dial_of(self, name: str, at_utc: str | None = None) -> tuple[Dial, dict[str, Any]]:
+        """A machine's dial as measured up to a time (all of its measurements), and its row.
+
+        Raises:
+            Unheard: the machine is not listed.
+        """
+        row = self.machine(name)
+        measured = self.rows(
+            "SELECT seen_utc, mark, mark_unit, speed_m_per_min FROM measures WHERE job = ? AND "
+            "machine = ? AND mark IS NOT NULL AND speed_m_per_min IS NOT NULL ORDER BY seen_utc, tick",
+            (self.job.id, name),
+        )
+        return dial_at(row, measured, at_utc), row
+
+
+def dial_at(row: dict[str, Any], measured: list[dict[str, Any]], at_utc: str | None) -> Dial:
+    """The dial of a machine's row with what was measured up to a time, in order."""
+    marks = {float(mark): float(speed) for mark, speed in json.loads(row["marks"])}
+    for one in reversed(measured):  # the first after, where none was before
+        marks[_on(row["dial"], one)] = one["speed_m_per_min"]
+    for one in measured:
+        if at_utc is None or one["seen_utc"] <= at_utc:
+            marks[_on(row["dial"], one)] = one["speed_m_per_min"]
+    return Dial(
+        row["dial"],
+        row["dial_low"],
+        row["dial_high"],
+        row["dial_step"],
+        tuple(sorted(marks.items())),
+    )
+
+
+def _on(dial: str, measure: dict[str, Any]) -> float:
+    """The mark measured, in what the dial shows."""
+    mark, unit = float(measure["mark"]), measure["mark_unit"]
+    if unit == dial or dial not in M_PER_MIN or unit not in M_PER_MIN:
+        return mark
+    return round(mark * M_PER_MIN[unit] / M_PER_MIN[dial], 6)

@@ -1,0 +1,155 @@
+"""Samples and charts: how many, where, what they show; bleed checks against the go-ahead.
+
+Invariant: places are drawn by a recorded seed from recorded stretches, so that
+anybody can draw them again.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+from fractions import Fraction
+from statistics import fmean, median
+from typing import Any
+
+from msgspec import Struct
+
+from weldcal.book.judging import Judging
+from weldcal.errors import Unheard
+from weldcal.quality.charts import Ewma, Individuals, ewma, individuals, rounded_sigma
+from weldcal.quality.sampling import Loads, Place, Spacing, draw_places, loads, next_spacing
+from weldcal.quantities import Quantity
+from weldcal.records.common import Seen
+from weldcal.records.site import Draw, DrawnPlace
+from weldcal.words import _
+
+# Peel samples that failed: parted at the lap is a cold bond (common practice, no source).
+FAILED = "at the lap"
+
+
+class BleedChart(Struct, frozen=True):
+    """Bleed checks of a go-ahead in the order they were seen, charted.
+
+    Attributes:
+        strip: the go-ahead's row; its readings tell the centre.
+        rows: the bleed checks; `values_mm` their medians.
+        doubt: seams welded from the first point out of control on.
+    """
+
+    strip: dict[str, Any]
+    rows: list[dict[str, Any]]
+    values_mm: tuple[float, ...]
+    single: Individuals
+    average: Ewma | None
+    doubt: tuple[str, ...]
+
+
+class Sampling(Judging):
+    """Verbs of samples and charts."""
+
+    def bleed_chart(self, strip_name: str | None = None) -> BleedChart:
+        """Chart the bleed checks of the runs that stand on a go-ahead (the newest).
+
+        Raises:
+            Unheard: no such go-ahead, or no bleed check on its runs.
+        """
+        strip = self._go_ahead_row(strip_name)
+        runs = self.rows(
+            "SELECT * FROM runs WHERE job = ? AND go_ahead = ? ORDER BY seen_utc",
+            (self.job.id, strip["id"]),
+        )
+        on = {run["id"] for run in runs}
+        checks = self.rows(
+            "SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+        )
+        rows = [c for c in checks if (r := self.run_at(c["seam"], c["at_m"])) and r["id"] in on]
+        if not rows:
+            raise Unheard(
+                what=_("bleed check on the runs of"), text=strip["name"], known=_("none yet")
+            )
+        return self._charted(strip, rows, runs)
+
+    def _go_ahead_row(self, name: str | None) -> dict[str, Any]:
+        if name is None:
+            return self.go_ahead_stands().strip
+        row = self.find(name)
+        if row["table"] != "strips":
+            raise Unheard(what=_("go-ahead"), text=name, known=_("a strip, like S1"))
+        return row
+
+    def _charted(
+        self, strip: dict[str, Any], rows: list[dict[str, Any]], runs: list[dict[str, Any]]
+    ) -> BleedChart:
+        step = self.limits()["reading_step"].value.si("mm")
+        of = max(1, round(fmean(row["readings_n"] for row in rows)))
+        values = tuple(float(row["width_median_mm"]) for row in rows)
+        found = self._readings([strip])
+        widths = [r["width_mm"] for r in found.get(strip["id"], [])]
+        centre = float(median(widths)) if widths else fmean(values)
+        single = individuals(values, centre=centre, step=step / math.sqrt(of))
+        sigma = single.sigma if single.sigma is not None else rounded_sigma(0.0, step)
+        average = ewma(values, centre, sigma, step=step / math.sqrt(of))
+        first = min(
+            (n for n in (single.first_out, average.first_out) if n is not None), default=None
+        )
+        doubt: list[str] = []
+        if first is not None:
+            last_good = rows[first - 1]["seen_utc"] if first else strip["seen_utc"]
+            doubt = [r["seam"] for r in runs if (r["finished_utc"] or "9") > last_good]
+        return BleedChart(strip, rows, values, single, average, tuple(dict.fromkeys(doubt)))
+
+    # -- samples ----------------------------------------------------------------------
+
+    def draw(self, count: int, seed: int | None, seen: Seen) -> tuple[str, tuple[Place, ...], int]:
+        """Draw places at random along all lap welded, and record them; name, places, seed.
+
+        Raises:
+            Unheard: nothing is welded yet.
+        """
+        stretches = [
+            (found["name"], start, end)
+            for found in self.roof()
+            if "covered" not in found["flags"]
+            for start, end in found["state"].welded
+        ]
+        number = int.from_bytes(os.urandom(4), "big") if seed is None else seed
+        try:
+            places = draw_places(stretches, count, number)
+        except ValueError:
+            raise Unheard(what=_("welded lap"), text="", known=_("none yet")) from None
+        with self.writing(self.typist(seen.by)) as writer:
+            record = Draw(
+                name=writer.next_name("D", self.job.id), seen=seen, seed=number,
+                stretches=tuple((name, _exact(a), _exact(b)) for name, a, b in stretches),
+                places=tuple(DrawnPlace(seam=p.seam, at=_exact(p.at_m)) for p in places),
+            )  # fmt: skip
+            writer.add("draw", record, job=self.job.id)
+        return record.name, places, number
+
+    def peel_loads(self, least: float | None) -> Loads:
+        """What the job's peel samples show.
+
+        Raises:
+            Unheard: none has a load.
+        """
+        rows = self.rows(
+            "SELECT * FROM peels WHERE job = ? AND n_per_mm IS NOT NULL ORDER BY seen_utc",
+            (self.job.id,),
+        )
+        if not rows:
+            raise Unheard(what=_("peel sample with a load"), text="", known=_("none yet"))
+        return loads([r["n_per_mm"] for r in rows], [r["parted"] for r in rows], least)
+
+    def peel_spacing(self) -> tuple[Spacing, list[bool]]:
+        """How far to the next sample from a seam, by how the last ones came out."""
+        rows = self.rows(
+            "SELECT parted FROM peels WHERE job = ? AND seam IS NOT NULL ORDER BY seen_utc, tick",
+            (self.job.id,),
+        )
+        outcomes = [row["parted"] != FAILED for row in rows]
+        return next_spacing(outcomes), outcomes
+
+
+def _exact(metres: float) -> Quantity:
+    """A computed distance, as the shortest decimal that is that float."""
+    return Quantity(text=repr(float(metres)), number=Fraction(repr(float(metres))), unit="m")

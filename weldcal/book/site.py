@@ -1,0 +1,152 @@
+"""What happens on the roof besides laps: machines measured, hot work, cover-up, leaks reported.
+
+Invariant: what is covered can be opened up, never again be probed; hiding a seam
+not probed clean is never refused, and stays an open warning until answered.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from msgspec.structs import replace
+
+from weldcal.book.core import Note, Recorded
+from weldcal.book.keeping import Keeping
+from weldcal.book.laying import Laying
+from weldcal.book.standing import GoAheads
+from weldcal.errors import Misplaced, Unheard
+from weldcal.quality.seam import PROBED
+from weldcal.records.common import Seen
+from weldcal.records.fields import plain_name, same_name
+from weldcal.records.site import Cover, HotWork, HotWorkEnd, Leak, Measure, Watch
+from weldcal.words import _
+
+
+class Site(Keeping, Laying, GoAheads):
+    """Verbs of the site."""
+
+    def record_measure(self, measure: Measure) -> Recorded:
+        """Record a machine measured.
+
+        Raises:
+            Unheard: no such machine.
+        """
+        before, _row = self.dial_of(measure.machine)
+        with self.writing(self.typist(measure.seen.by)) as writer:
+            measure_id = writer.add("measure", measure, job=self.job.id)
+        (row,) = self.rows("SELECT * FROM measures WHERE id = ?", (measure_id,))
+        values = {"speed_m_per_min": row["speed_m_per_min"]}
+        notes = list(self.told("measures", measure_id))
+        if row["speed_m_per_min"] is not None and row["mark"] is not None:
+            was = before.speed(row["mark"])
+            if was:
+                ratio = row["speed_m_per_min"] / was
+                notes.append(Note("measured", {"mark": row["mark"], "was": was, "now": row["speed_m_per_min"], "ratio": ratio}))  # fmt: skip
+        return Recorded(measure_id, measure.machine, tuple(notes), values)
+
+    def measures(self, machine: str) -> list[dict[str, Any]]:
+        """A machine's measurements, in the order they were made."""
+        return self.marked(
+            self.rows(
+                "SELECT * FROM measures WHERE job = ? AND machine = ? ORDER BY seen_utc, tick",
+                (self.job.id, machine),
+            )
+        )
+
+    # -- hot work ---------------------------------------------------------------------
+
+    def start_hot_work(self, work: HotWork) -> Recorded:
+        """Record hot work begun."""
+        with self.writing(self.typist(work.seen.by)) as writer:
+            named = replace(work, name=writer.next_name("H", self.job.id))
+            work_id = writer.add("hot-work", named, job=self.job.id)
+        notes = self.told("hot_work", work_id)
+        if work.primer_wet:
+            notes += (Note("primer_wet", {}),)
+        return Recorded(work_id, named.name, notes)
+
+    def hot_work_stage(self, name: str | None, record: HotWorkEnd | Watch) -> Recorded:
+        """Record hot work ended, or its watch stood; of the latest, where no name is given.
+
+        Raises:
+            Unheard: there is no such hot work.
+        """
+        row = self.find(name) if name else self._latest_hot_work()
+        if row.get("table", "hot_work") != "hot_work":
+            raise Misplaced(text=name, why=_("hot work has a name like H1"))
+        kind = "watch" if isinstance(record, Watch) else "hot-work-end"
+        with self.writing(self.typist(record.seen.by)) as writer:
+            writer.add(kind, record, job=self.job.id, about=row["id"])
+        (now,) = self.rows("SELECT * FROM hot_work WHERE id = ?", (row["id"],))
+        return Recorded(row["id"], row["name"], _watch_notes(now))
+
+    def _latest_hot_work(self) -> dict[str, Any]:
+        rows = self.rows(
+            "SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            (self.job.id,),
+        )
+        if not rows:
+            raise Unheard(what=_("hot work"), text="", known=_("none yet"))
+        return rows[0]
+
+    # -- cover-up ---------------------------------------------------------------------
+
+    def cover_list(self, area: str) -> list[dict[str, Any]]:
+        """The seams of an area (by their area, or the start of their name), with state.
+
+        Raises:
+            Unheard: there are none.
+        """
+        wanted = same_name(area)
+        found = [
+            s
+            for s in self.roof()
+            if (s["seam"] and same_name(s["seam"]["area"] or "") == wanted)
+            or same_name(s["name"]).startswith(wanted)
+        ]
+        if not found:
+            names = ", ".join(
+                dict.fromkeys(str(s["seam"]["area"]) for s in self.roof() if s["seam"])
+            )
+            raise Unheard(what=_("seams of area"), text=area, known=names or _("none yet"))
+        return found
+
+    def cover(self, area: str, seen: Seen) -> Recorded:
+        """Record that the next ply hides the seams of an area."""
+        seams = [s for s in self.cover_list(area) if "covered" not in s["flags"]]
+        unclean = tuple(s["name"] for s in seams if s["state"].state != PROBED)
+        with self.writing(self.typist(seen.by)) as writer:
+            record = Cover(
+                name=writer.next_name("C", self.job.id), seen=seen, area=plain_name(_("area"), area),
+                seams=tuple(s["name"] for s in seams), unprobed=unclean,
+                warnings=("covered_unprobed",) if unclean else (),
+            )  # fmt: skip
+            cover_id = writer.add("cover", record, job=self.job.id)
+        notes = self.told("covers", cover_id)
+        if unclean:
+            notes += (Note("covered_unprobed", {"seams": list(unclean)}),)
+        return Recorded(cover_id, record.name, notes, {"seams": list(record.seams)})
+
+    # -- leaks --------------------------------------------------------------------------
+
+    def record_leak(self, leak: Leak) -> Recorded:
+        """Record a leak reported."""
+        with self.writing(self.typist(leak.seen.by)) as writer:
+            named = replace(leak, name=writer.next_name("K", self.job.id))
+            leak_id = writer.add("leak", named, job=self.job.id)
+        return Recorded(leak_id, named.name, self.told("leaks", leak_id))
+
+
+def _watch_notes(row: dict[str, Any]) -> tuple[Note, ...]:
+    from datetime import datetime
+
+    if row["ended_utc"] is None:
+        return ()
+    stood = 0.0
+    if row["watched_until_utc"]:
+        ended, until = (datetime.fromisoformat(row[k]) for k in ("ended_utc", "watched_until_utc"))
+        stood = max(0.0, (until - ended).total_seconds() / 60)
+    if stood < row["watch_min"]:
+        left = row["watch_min"] - stood
+        return (Note("watch_left", {"left_min": left, "source": row["watch_source"]}),)
+    return (Note("watch_done", {"stood_min": stood}),)

@@ -1,0 +1,159 @@
+"""Is the go-ahead still good? What the record holds, handed to `quality.standing`.
+
+Invariant: the rules are the program's, their numbers the job's limits where the
+job adopted its own; each says where it comes from.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from weldcal.book.operator import Operator
+from weldcal.book.rules import READ_AS, rule_name
+from weldcal.errors import Unheard
+from weldcal.quality.standing import RULES, Event, Rule, Setup, Trigger, Weather, stands, triggers
+from weldcal.quantities import Quantity
+from weldcal.records.times import stamp
+from weldcal.words import _
+
+
+class GoAhead(Struct, frozen=True):
+    """A go-ahead and how it stands.
+
+    Attributes:
+        strip: its row.
+        level: good, look or strip_again.
+        triggers: every rule broken since, those that are over included.
+        seams: run id -> seam, of the runs welded on it.
+    """
+
+    strip: dict[str, Any]
+    level: str
+    triggers: tuple[Trigger, ...]
+    seams: dict[str, str]
+
+
+class GoAheads(Operator):
+    """The verb `go_ahead_stands`."""
+
+    def rules(self) -> tuple[Rule, ...]:
+        """The rules with the job's own numbers where it adopted some."""
+        limits = self.limits()
+        found = []
+        for rule in RULES:
+            limit = limits.get(rule_name(rule))
+            if rule.threshold is None or limit is None or limit.adopted_by is None:
+                found.append(rule)
+            else:
+                value = limit.value.si(READ_AS[rule.unit][1])
+                found.append(replace(rule, threshold=value, source=limit.source))
+        return tuple(found)
+
+    def go_ahead_stands(
+        self, machine: str | None = None, sheet: str | None = None, lap: str | None = None,
+        at: str | None = None, extra: Event | None = None,
+    ) -> GoAhead:  # fmt: skip
+        """How the newest go-ahead stands (of a machine, sheet and lap kind, where given).
+
+        Args:
+            extra: something about to happen: a run to be started.
+
+        Raises:
+            Unheard: no strip has met the limits.
+        """
+        now = at or stamp(self.now())
+        wanted = {"machine": machine, "sheet": sheet, "lap": lap}
+        passed = [
+            strip
+            for strip in self._passed(_utc(now))
+            if all(value in (None, strip[key]) for key, value in wanted.items())
+        ]
+        if not passed:
+            raise Unheard(what=_("go-ahead"), text="", known=_("none: run a strip"))
+        strip = passed[0]
+        events, seams = self._since(strip)
+        if extra is not None:
+            events.append(extra)
+        found = triggers(_strip_event(strip), events, _seconds(now), self._day(now), self.rules())
+        return GoAhead(strip, stands(found), found, seams)
+
+    def _since(self, strip: dict[str, Any]) -> tuple[list[Event], dict[str, str]]:
+        """What happened since a strip to the crew on its machine, in order; seams of its runs."""
+        since = (self.job.id, strip["seen_utc"])
+        runs = self.rows(
+            "SELECT * FROM runs WHERE job = ? AND seen_utc >= ? AND by_hand = 0 ORDER BY seen_utc, tick",
+            since,
+        )
+        reads = self.rows("SELECT * FROM conditions WHERE job = ? AND seen_utc >= ?", since)
+        bleeds = self.rows("SELECT * FROM bleeds WHERE job = ? AND seen_utc >= ?", since)
+        events = [_event(row, "read") for row in reads]
+        for run in runs:
+            events.append(replace(_event(run, "start"), run=run["id"], setup=_setup(run)))
+            if run["finished_utc"]:
+                at = datetime.fromisoformat(run["finished_utc"]).timestamp()
+                events.append(Event(at, run["day"], "finish", run=run["id"]))
+        events += [_event(row, "looked") for row in bleeds if self._bleed_inside(row)]
+        return sorted(events, key=lambda event: event.at_s), {r["id"]: r["seam"] for r in runs}
+
+    def _bleed_inside(self, row: dict[str, Any]) -> bool:
+        limits = self.acceptance("", row["seen_utc"])
+        low, high = limits.low_mm + limits.guard_mm, limits.high_mm - limits.guard_mm
+        return bool(low <= row["width_min_mm"] and row["width_max_mm"] <= high)
+
+
+def start_event(setting: Any, conditions: Any, seen: Any, day: str, roll_lot: str | None) -> Event:
+    """A run about to be started, as the rules see it."""
+    weather = Weather(
+        ambient_c=_si(conditions.ambient, "C"), sheet_c=_si(conditions.sheet_temp, "C"),
+        wind_m_per_s=_si(conditions.wind, "m/s"), line_v=_si(conditions.line_voltage, "V"),
+    )  # fmt: skip
+    bare = setting.speed.dimension == "mark"
+    setup = Setup(
+        machine=setting.machine, sheet=setting.sheet, lap=setting.lap, operator=seen.by, roll_lot=roll_lot,
+        nozzle_width_mm=_si(setting.nozzle_width, "mm"), nozzle_c=setting.nozzle.si("C"),
+        speed_m_per_min=None if bare else setting.speed.si("m/min"),
+    )  # fmt: skip
+    return Event(_seconds(seen.at), day, "start", run="new", weather=weather, setup=setup)
+
+
+def _strip_event(strip: dict[str, Any]) -> Event:
+    return replace(_event(strip, "strip"), setup=_setup(strip))
+
+
+def _event(row: dict[str, Any], kind: str) -> Event:
+    carried = row.get("carried") or ""
+    read = {
+        column: None if f'"{name}"' in carried else row.get(column)
+        for name, column in (
+            ("ambient", "ambient_c"), ("sheet_temp", "sheet_c"), ("wind", "wind_m_per_s"), ("line_voltage", "line_v"),
+        )
+    }  # fmt: skip
+    if kind == "strip":  # what was carried over is all that is known of the strip's weather
+        read = {column: row[column] for column in read}
+    return Event(_seconds(row["seen_local"]), row["day"], kind, weather=Weather(**read))
+
+
+def _setup(row: dict[str, Any]) -> Setup:
+    return Setup(
+        machine=row["machine"], sheet=row["sheet"], lap=row["lap"], nozzle_width_mm=row["nozzle_width_mm"],
+        nozzle_c=row["nozzle_c"], speed_m_per_min=row["true_speed_m_per_min"] or row["speed_m_per_min"],
+        roll_lot=row["roll_lot"], operator=row["seen_by"],
+    )  # fmt: skip
+
+
+def _si(quantity: Quantity | None, unit: str) -> float | None:
+    return None if quantity is None else quantity.si(unit)
+
+
+def _seconds(at: str) -> float:
+    return datetime.fromisoformat(at).timestamp()
+
+
+def _utc(at: str) -> str:
+    from weldcal.tables.rows import utc
+
+    return utc(at)

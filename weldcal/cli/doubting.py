@@ -1,0 +1,61 @@
+"""After a failure: what is in doubt, and where faults come from."""
+
+from __future__ import annotations
+
+import typer
+from msgspec import structs
+
+from weldcal.cli.parse import JSON
+from weldcal.cli.shell import Command, book_of, print_all, single
+from weldcal.reports import show
+from weldcal.words import _
+
+doubt = single()
+faults = single()
+
+
+@doubt.command(cls=Command)
+def doubt_(ctx: typer.Context, as_json: bool = JSON) -> None:
+    """List what is in doubt after a failed check, probe or sample, between the last good check before and the first good one after, and what would clear it. Example: weldcal doubt"""
+    book = book_of(ctx)
+    found = book.doubt()
+    from weldcal.reports import doubts
+
+    if as_json:
+        print(
+            show.as_json(
+                {"doubts": [structs.asdict(d) for d in found.doubts], "unplaced": found.unplaced}
+            )
+        )
+    else:
+        print_all(
+            doubts.page(
+                found,
+                {s["seam_key"]: s["name"] for s in book.seams()},
+                book.strip_names(),
+                book.job.units,
+            )
+        )
+
+
+@faults.command(cls=Command)
+def faults_(
+    ctx: typer.Context,
+    no_people: bool = typer.Option(False, "--no-people", help=_("Numbers instead of names.")),
+    as_json: bool = JSON,
+) -> None:
+    """Where faults come from: rate per 100 ft by operator, machine, sheet, hour and weather, with what chance can do. Example: weldcal faults --no-people"""
+    found = book_of(ctx).fault_rates(people=not no_people)
+    from weldcal.reports import doubts
+
+    if as_json:
+        rates = [
+            {**structs.asdict(r), "confounded": [structs.asdict(o) for o in r.confounded]}
+            for r in found.rates
+        ]
+        print(show.as_json({**structs.asdict(found), "rates": rates}))
+    else:
+        print_all(doubts.faults(found))
+
+
+APPS = {"doubt": doubt, "faults": faults}

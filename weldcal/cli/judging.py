@@ -1,0 +1,118 @@
+"""Before and while welding: is the go-ahead still good, dew, power, the machine's drift."""
+
+from __future__ import annotations
+
+from zoneinfo import ZoneInfo
+
+import typer
+
+from weldcal.cli import parse
+from weldcal.cli.parse import JSON
+from weldcal.cli.shell import Command, book_of, needed, print_all, single
+from weldcal.records.fields import choose, read
+from weldcal.reports import show
+from weldcal.words import _
+
+go_ahead = single()
+power = single()
+check = single()
+
+
+@go_ahead.command(cls=Command)
+def go_ahead_(
+    ctx: typer.Context,
+    machine: str = parse.MACHINE,
+    sheet: str = parse.SHEET,
+    lap: str = typer.Option(
+        None, "--lap", help=_("Lap kind: selvage or granules; any if not given.")
+    ),
+    as_json: bool = JSON,
+) -> None:
+    """Say whether the go-ahead is still good: good, look, or strip again, and which rule says so since when. Example: weldcal go-ahead"""
+    book = book_of(ctx)
+    found = book.go_ahead_stands(machine, sheet, choose("lap", lap) if lap else None)
+    from weldcal.reports import reasoning
+
+    if as_json:
+        print(show.as_json(reasoning.go_ahead_document(found)))
+        return
+    start = None
+    if found.level == "strip_again":
+        from weldcal.reports.advice import on_dial
+
+        strip = found.strip
+        asked = book.ask(machine=strip["machine"], sheet=strip["sheet"], lap=strip["lap"])
+        start = on_dial(asked, book.dial(asked).advice.forecast.speed_m_per_min)
+    print_all(reasoning.go_ahead(found, start, book.job.units, ZoneInfo(book.job.zone)))
+
+
+@power.command(cls=Command)
+def power_(
+    ctx: typer.Context,
+    volts: str = typer.Option(None, "--volts", help=_("Voltage at the near end of the cord, like 230.")),
+    length: str = typer.Option(None, "--length", help=_("Length of the cord, one way, like 100ft.")),
+    load: str = typer.Option(None, "--load", help=_("What the machine draws, like 16A.")),
+    cord: str = typer.Option(None, "--cord", help=_("The cord's conductor, like 12AWG or 4mm2; all are looked at if not given.")),
+    phases: str = typer.Option("1", "--phases", help=_("1 or 3.")),
+    most: str = typer.Option("3", "--most", help=_("Drop to hold, percent.")),
+    as_json: bool = JSON,
+) -> None:  # fmt: skip
+    """Compute the voltage drop of a cord, the heater's lost share, and what gauge would do. Example: weldcal power --volts 230 --length 100ft --load 16A --cord 12AWG"""
+    book = book_of(ctx)
+    units = book.units_or_us()
+    volts_q = needed(volts, _("Volts"), "--volts", "230", lambda t: read("line_voltage", t, units))
+    length_q = needed(
+        length, _("Length of cord, one way"), "--length", "100ft", lambda t: read("cord", t, units)
+    )
+    load_q = needed(load, _("Load"), "--load", "16A", lambda t: read("load_a", t, units))
+    supply, drop, answer = book.power(
+        volts_q.si("V"), length_q.si("m"), load_q.si("A"), cord, int(choose("phases", phases)),
+        read("share", most, units).si("%") / 100, units,
+    )  # fmt: skip
+    from weldcal.reports import reasoning
+
+    if as_json:
+        from msgspec import structs
+
+        print(show.as_json({
+            "drop": structs.asdict(drop) if drop else None,
+            "gauge": structs.asdict(answer.drop) if answer.drop else None, "cautions": list(answer.cautions),
+        }))  # fmt: skip
+        return
+    print_all(reasoning.power(supply, drop, answer, units))
+
+
+@check.command(cls=Command)
+def check_(
+    ctx: typer.Context,
+    ambient: str = parse.AMBIENT,
+    sheet_temp: str = parse.SHEET_TEMP,
+    humidity: str = parse.HUMIDITY,
+    as_json: bool = JSON,
+) -> None:
+    """Before hot air: dew point against the sheet, damp, wind, voltage. Example: weldcal check --ambient 61F --humidity 85 --sheet-temp 58F"""
+    book = book_of(ctx)
+    units = book.job.units
+    given = {
+        column: read(field, text, units).si(unit)
+        for column, field, text, unit in (
+            ("ambient_c", "ambient", ambient, "C"), ("sheet_c", "sheet_temp", sheet_temp, "C"),
+            ("humidity_pct", "humidity", humidity, "%"),
+        )
+        if text is not None
+    }  # fmt: skip
+    found, now = book.dew(given)
+    from weldcal.physics.dewpoint import MARGIN_SOURCE
+    from weldcal.reports import cautions, reasoning
+
+    if as_json:
+        from msgspec import structs
+
+        print(
+            show.as_json({"dampness": structs.asdict(found) if found else None, "conditions": now})
+        )
+        return
+    print_all([*reasoning.before_hot_air(found, MARGIN_SOURCE, now, units), *cautions.short()])
+
+
+APPS = {"go-ahead": go_ahead, "power": power, "check": check}

@@ -1,0 +1,52 @@
+"""Rectangles and marked points as people type them."""
+
+from __future__ import annotations
+
+import re
+
+from weldcal.errors import Missing
+from weldcal.quality.layout import Area, Mark
+from weldcal.records.fields import read
+from weldcal.words import _
+
+_AREA = re.compile(
+    r"(?P<letter>\S+)\s+(?P<x>[^x×]+?)\s*[x×]\s*(?P<y>.+?)(?:\s+at\s+(?P<at_x>[^,]+),(?P<at_y>.+))?"
+)
+_MARK = re.compile(
+    r"(?P<kind>\D+?)\s+at\s+(?P<x>[^,]+),\s*(?P<y>.+?)(?:\s+around\s+(?P<around>.+))?"
+)
+
+
+def areas(text: str, units: str) -> list[Area]:
+    """`A 60ft x 40ft`, or several with places: `A 60ft x 40ft at 0,0; A 20ft x 10ft at 60ft,0`.
+
+    Raises:
+        Missing: a rectangle cannot be read.
+    """
+    found = []
+    for part in text.split(";"):
+        typed = _AREA.fullmatch(part.strip())
+        if typed is None:
+            raise Missing(
+                name=_("the area's letter and size"), option=_("it"), example='"A 60ft x 40ft"'
+            )
+        size = [read("length", typed[key], units).si("m") for key in ("x", "y")]
+        place = [read("length", typed[key] or "0", units).si("m") for key in ("at_x", "at_y")]
+        found.append(Area(typed["letter"], *place, *size))
+    return found
+
+
+def mark(text: str, units: str) -> Mark:
+    """`drain at 12ft,8ft`, `curb at 30ft,20ft around 14ft`.
+
+    Raises:
+        Missing: it cannot be read.
+    """
+    typed = _MARK.fullmatch(text.strip())
+    if typed is None:
+        raise Missing(
+            name=_("the marked point"), option="--mark", example='--mark "drain at 12ft,8ft"'
+        )
+    x, y = (read("length", typed[key], units).si("m") for key in ("x", "y"))
+    around = read("length", typed["around"], units).si("m") if typed["around"] else None
+    return Mark(typed["kind"].strip(), x, y, around)

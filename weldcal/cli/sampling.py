@@ -1,0 +1,115 @@
+"""Samples and charts: how many, where, what they show."""
+
+from __future__ import annotations
+
+import typer
+from msgspec import structs
+
+from weldcal.cli import parse
+from weldcal.cli.parse import BY, JSON
+from weldcal.cli.shell import Command, book_of, group, print_all, single
+from weldcal.records.fields import read
+from weldcal.reports import show
+from weldcal.words import _
+
+sample = group(_("Samples: how many, where, what they show."))
+chart = single()
+
+
+@chart.command(cls=Command)
+def chart_(
+    ctx: typer.Context,
+    strip: str = typer.Argument(None, help=_("The go-ahead, like S3; the newest if not given.")),
+    as_json: bool = JSON,
+) -> None:
+    """Chart the bleed checks against their go-ahead: individuals and EWMA, the first point out, the seams it puts in doubt. Example: weldcal chart"""
+    book = book_of(ctx)
+    found = book.bleed_chart(strip)
+    from weldcal.reports import control
+
+    if as_json:
+        print(show.as_json(control.document(found)))
+    else:
+        print("\n".join(control.page(found, book.job.units)))
+
+
+@sample.command("plan", cls=Command)
+def sample_plan(
+    most: str = typer.Option("5", "--most", help=_("Share of the lap that may be bad, percent.")),
+    confidence: str = typer.Option("95", "--confidence", help=_("Percent.")),
+    allowed: str = typer.Option("0", "--allowed", help=_("Failures allowed.")),
+    per_lap: str = typer.Option("10", "--per-lap", help=_("Feet probed in a row on each lap.")),
+    as_json: bool = JSON,
+) -> None:
+    """How many samples, or feet of probing, show that no more than a share is bad. Example: weldcal sample plan --most 5 --confidence 95"""
+    from weldcal.quality.sampling import feet_needed, samples_needed
+    from weldcal.reports import control
+
+    share, sure = (read("chance", text, "us").si("%") / 100 for text in (most, confidence))
+    count, row = (int(read("count", text, "us").number) for text in (allowed, per_lap))
+    needed = samples_needed(share, sure, count)
+    feet = feet_needed(share, sure, allowed=count, per_lap=max(1, row))
+    if as_json:
+        print(show.as_json({"samples": needed, "probing": structs.asdict(feet)}))
+    else:
+        print_all(control.plan(share, sure, count, needed, feet))
+
+
+@sample.command("draw", cls=Command)
+def sample_draw(
+    ctx: typer.Context,
+    count: str = typer.Option("5", "--count", help=_("How many places.")),
+    seed: str = typer.Option(None, "--seed", help=_("To draw the same places again.")),
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Draw places at random along all welded lap, and record them with their seed. Example: weldcal sample draw --count 5"""
+    book = book_of(ctx)
+    number = int(read("seed", seed, "us").number) if seed else None
+    name, places, used = book.draw(
+        int(read("count", count, "us").number), number, book.seen(by, at)
+    )
+    if as_json:
+        print(
+            show.as_json(
+                {"name": name, "seed": used, "places": [structs.asdict(p) for p in places]}
+            )
+        )
+        return
+    units = book.job.units
+    print_all([
+        _("{name}: drawn with seed {seed}, evenly along all welded lap that is not covered.", name=name, seed=used),
+        *(f"- {show.safe(p.seam)} {show.distance(p.at_m, units)}" for p in places),
+    ])  # fmt: skip
+
+
+@sample.command("loads", cls=Command)
+def sample_loads(
+    ctx: typer.Context,
+    least: str = typer.Option(None, "--least", help=_("Least load per width, like 20lbf/in.")),
+    as_json: bool = JSON,
+) -> None:
+    """What the peel samples show: loads, how they parted, tolerance bound, spacing to the next. Example: weldcal sample loads --least 20lbf/in"""
+    book = book_of(ctx)
+    units = book.job.units
+    limit = read("line_load", least, units).si("N/mm") if least else None
+    found = book.peel_loads(limit)
+    spacing, outcomes = book.peel_spacing()
+    from weldcal.reports import control
+
+    if as_json:
+        print(
+            show.as_json(
+                {
+                    "loads": structs.asdict(found),
+                    "spacing": structs.asdict(spacing),
+                    "outcomes": outcomes,
+                }
+            )
+        )
+    else:
+        print_all(control.loads(found, spacing, outcomes, limit, units))
+
+
+APPS = {"sample": sample, "chart": chart}

@@ -1,0 +1,149 @@
+"""The site: hot work, power at the machine, cover-up, leaks."""
+
+from __future__ import annotations
+
+import typer
+
+from weldcal.cli import parse
+from weldcal.cli.parse import BY, JSON
+from weldcal.cli.shell import Command, answer, book_of, group, needed, say, single
+from weldcal.errors import Missing
+from weldcal.records.fields import choose, read
+from weldcal.records.site import HotWork, HotWorkEnd, Leak, Watch
+from weldcal.reports import show
+from weldcal.words import _
+
+hotwork = group(_("Hot work: permit, watch, who stood it."))
+cover = single()
+leak = single()
+_WORK = typer.Argument(None, help=_("Which hot work, like H1; the latest if not given."))
+
+
+@hotwork.command("start", cls=Command)
+def hotwork_start(
+    ctx: typer.Context,
+    permit: str = typer.Option(None, "--permit", help=_("Number of the permit.")),
+    extinguisher: str = typer.Option(None, "--extinguisher", help=_("Which, and where it stands.")),
+    deck: str = typer.Option(None, "--deck", help=_("What the deck is made of.")),
+    watch: str = typer.Option(None, "--watch", help=_("How long the permit or local code wants a watch afterwards, like 60min or 2h.")),
+    watch_source: str = typer.Option(None, "--watch-source", help=_("Which permit or code says so.")),
+    facers: str = typer.Option(None, "--facers", help=_("What the insulation's facers are made of.")),
+    cavities: str = typer.Option(None, "--cavities", help=_("Walls and cavities near by.")),
+    primer_wet: str = typer.Option(None, "--primer-wet", help=_("Primer still wet: yes or no.")),
+    note: str = parse.NOTE,
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:  # fmt: skip
+    """Record hot work begun. The watch is what the permit or local code says; there is no default.
+
+    Example: weldcal hotwork start --permit 4711 --extinguisher "2-A:20-B:C at the machine"
+    --deck steel --watch 60min --watch-source "permit 4711"
+    """
+    book = book_of(ctx)
+    for value, name, option in (
+        (permit, _("permit number"), "--permit 4711"), (extinguisher, _("extinguisher"), '--extinguisher "2-A at the machine"'),
+        (deck, _("deck"), "--deck steel"), (watch, _("watch"), "--watch 60min"),
+        (watch_source, _("source of the watch"), '--watch-source "permit 4711"'),
+    ):  # fmt: skip
+        if not value:
+            raise Missing(name=name, option=option.split()[0], example=option)
+    work = HotWork(
+        name="", seen=book.seen(by, at), permit=permit, extinguisher=extinguisher, deck=deck, facers=facers,
+        cavities=cavities, primer_wet=choose("yes_no", primer_wet) == "yes" if primer_wet else None,
+        watch=read("minutes", watch, book.job.units), watch_source=watch_source, note=note,
+    )  # fmt: skip
+    answer(ctx, as_json, _("Hot work"), book.start_hot_work(work))
+
+
+@hotwork.command("end", cls=Command)
+def hotwork_end(
+    ctx: typer.Context, name: str = _WORK, by: str = BY, at: str = parse.AT, as_json: bool = JSON
+) -> None:
+    """Record hot work ended; the watch begins. Example: weldcal hotwork end"""
+    book = book_of(ctx)
+    answer(
+        ctx,
+        as_json,
+        _("End of hot work"),
+        book.hot_work_stage(name, HotWorkEnd(seen=book.seen(by, at))),
+    )
+
+
+@hotwork.command("watch", cls=Command)
+def hotwork_watch(
+    ctx: typer.Context,
+    name: str = _WORK,
+    found: str = typer.Option("nothing", "--found", help=_("What was seen.")),
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Record the watch stood until now, and by whom. Example: weldcal hotwork watch --by "Ben Okoro" """
+    book = book_of(ctx)
+    record = Watch(seen=book.seen(by, at), found=found)
+    answer(ctx, as_json, _("Watch over hot work"), book.hot_work_stage(name, record))
+
+
+@cover.command(cls=Command)
+def cover_(
+    ctx: typer.Context,
+    area: str = typer.Argument(..., help=_("The area, or the start of its seams' names.")),
+    look: bool = typer.Option(
+        False, "--look", help=_("Only list what is not yet probed clean; record nothing.")
+    ),
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Before the next ply hides an area: list every seam not probed clean, then record the cover-up. Example: weldcal cover A --look"""
+    book = book_of(ctx)
+    if look:
+        from weldcal.reports import terminal
+        from weldcal.reports import trace as page
+
+        seams = [
+            s for s in book.cover_list(area) if s["state"].state != "probed with no open finding"
+        ]
+        if as_json:
+            print(show.as_json([page.seam_document(found) for found in seams]))
+        elif seams:
+            terminal.roof(seams, [], book.job.units)
+        else:
+            say(_("Every seam of {area} is probed with no open finding.", area=show.safe(area)))
+        return
+    answer(ctx, as_json, _("Cover-up"), book.cover(area, book.seen(by, at)))
+
+
+@leak.command(cls=Command)
+def leak_(
+    ctx: typer.Context,
+    x: str = typer.Argument(..., help=_("Distance from the plan's corner along x, like 12ft.")),
+    y: str = typer.Argument(..., help=_("Distance along y.")),
+    where: str = typer.Option(None, "--where", help=_("inside or roof: where the place was seen.")),
+    slope: str = typer.Option(None, "--slope", help=_("Which way water runs: x+, x-, y+ or y-.")),
+    note: str = parse.NOTE,
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Record a leak reported, and give an order in which to search. Example: weldcal leak 12ft 30ft --where inside --slope y-"""
+    book = book_of(ctx)
+    units = book.job.units
+    seen_where = needed(where, _("Seen inside or on the roof (inside, roof)"), "--where", "inside", lambda t: choose("leak_where", t))  # fmt: skip
+    record = Leak(
+        name="", seen=book.seen(by, at), x=read("distance", x, units), y=read("distance", y, units),
+        where=seen_where, note=note,
+    )  # fmt: skip
+    done = book.record_leak(record)
+    order = book.leak_order(done.name, choose("slope", slope) if slope else None)
+    from weldcal.reports import doubts
+
+    if as_json:
+        print(show.as_json({"name": done.name, **doubts.leak_document(order)}))
+        return
+    for line in doubts.leak(done.name, order, units):
+        say(line)
+
+
+APPS = {"hotwork": hotwork, "cover": cover, "leak": leak}

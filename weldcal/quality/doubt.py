@@ -1,0 +1,289 @@
+"""Doubt by bracketing: what was welded around a failure, between two good checks.
+
+Invariant: the order is that of welding, never that of checking: a lap probed
+today tells of the day it was welded. A check brackets only failures it could
+have seen: a clean probe says nothing of a cold weld, a pull says it of both.
+
+The line: all that one machine welded on one go-ahead, end to end in the order
+of welding, in metres. A check lies on it where the place it looked at was
+welded. Doubt reaches from a failure back to the last good check before it (or
+to the go-ahead, whose strip was pulled apart) and on to the first good one
+after it (or to the end of what is welded).
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Sequence
+
+from msgspec import Struct
+
+from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered, union
+
+PROBE = "walk"
+BLEED = "bleed"
+PEEL = "peel"
+
+# Failure -> the good checks that bracket it. Common practice, no source: a probe finds open
+# laps only; bleed-out shows the heat of the moment; a pull shows the bond itself.
+ANSWERS = {
+    PROBE: frozenset({PROBE, PEEL}),
+    BLEED: frozenset({BLEED, PEEL}),
+    PEEL: frozenset({PEEL}),
+}
+
+Key = tuple[str, str | None]
+
+
+class Welded(Struct, frozen=True):
+    """A run on the line of its machine and go-ahead.
+
+    Attributes:
+        start_m, end_m: as welded, so end may lie below start; None while it is being welded.
+        at_s: when it began, seconds since any epoch.
+    """
+
+    id: str
+    machine: str
+    go_ahead: str | None
+    seam: str
+    start_m: float
+    end_m: float | None
+    at_s: float
+
+
+class Check(Struct, frozen=True):
+    """An outcome at a place: a bleed check, a walk or a peel sample; a point has equal ends."""
+
+    id: str
+    kind: str
+    good: bool
+    seam: str
+    start_m: float
+    end_m: float
+    at_s: float
+
+
+class Place(Struct, frozen=True):
+    """A stretch of a seam, m from its zero end."""
+
+    seam: str
+    start_m: float
+    end_m: float
+
+
+class Clear(Struct, frozen=True):
+    """What would clear part of a doubt: probe_again a stretch, or cut_here at a place."""
+
+    code: str
+    place: Place
+
+
+class Doubt(Struct, frozen=True):
+    """What one failure puts in doubt.
+
+    Attributes:
+        failure, kind: the check that failed.
+        places: in the order welded, the failed place itself included.
+        before, after: checks that bound it; None before is the go-ahead itself, None after
+            is the end of what is welded.
+        length_m, failed_m: of all places, and of the failed one alone.
+        clears: the failed place itself wants a mend; these narrow the rest.
+    """
+
+    machine: str
+    go_ahead: str | None
+    failure: str
+    kind: str
+    places: tuple[Place, ...]
+    before: str | None
+    after: str | None
+    length_m: float
+    failed_m: float
+    clears: tuple[Clear, ...]
+
+
+class Doubts(Struct, frozen=True):
+    """All doubts, and the checks of places that no run is known to have welded."""
+
+    doubts: tuple[Doubt, ...]
+    unplaced: tuple[str, ...]
+
+
+def bracket(runs: Sequence[Welded], checks: Sequence[Check]) -> Doubts:
+    """What every failed check puts in doubt, in the order of welding.
+
+    A check that covers a stretch (a walk) is good wherever no failure of it or of
+    another check of its kind lies. A place welded twice is judged by the last run
+    before the check.
+    """
+    lines = _lines(runs, checks)
+    by_seam: dict[str, list[tuple[Welded, _Line]]] = {}
+    for line in lines.values():
+        for run in line.runs:
+            by_seam.setdefault(run.seam, []).append((run, line))
+    unplaced = [check.id for check in checks if not _place(check, by_seam.get(check.seam, []))]
+    found = [doubt for line in lines.values() for doubt in line.doubts()]
+    return Doubts(tuple(found), tuple(unplaced))
+
+
+def in_doubt(doubts: Iterable[Doubt]) -> dict[str, list[Stretch]]:
+    """All that is in doubt, by seam, stretches merged."""
+    places: dict[str, list[Stretch]] = {}
+    for doubt in doubts:
+        for place in doubt.places:
+            places.setdefault(place.seam, []).append((place.start_m, place.end_m))
+    return {seam: union(stretches) for seam, stretches in places.items()}
+
+
+def _lines(runs: Sequence[Welded], checks: Sequence[Check]) -> dict[Key, _Line]:
+    furthest = _furthest(checks)
+    grouped: dict[Key, list[Welded]] = {}
+    for run in sorted(runs, key=lambda run: run.at_s):
+        grouped.setdefault((run.machine, run.go_ahead), []).append(run)
+    return {key: _Line(key, mine, furthest) for key, mine in grouped.items()}
+
+
+def _furthest(checks: Sequence[Check]) -> dict[str, Stretch]:
+    """Least and greatest place of each seam that was checked."""
+    reach: dict[str, Stretch] = {}
+    for check in checks:
+        low, high = ordered(check.start_m, check.end_m)
+        was = reach.get(check.seam, (low, high))
+        reach[check.seam] = (min(was[0], low), max(was[1], high))
+    return reach
+
+
+def _place(check: Check, welded: list[tuple[Welded, _Line]]) -> bool:
+    """Put a check on the line of whatever welded its place; False where nothing did."""
+    left = [ordered(check.start_m, check.end_m)]
+    earlier = [(run, line) for run, line in welded if run.at_s <= check.at_s]
+    placed = False
+    for run, line in sorted(earlier, key=lambda pair: pair[0].at_s, reverse=True):
+        span = line.span(run)
+        for stretch in left:
+            low, high = max(stretch[0], span[0]), min(stretch[1], span[1])
+            point = stretch[1] - stretch[0] <= SAME_PLACE_M and high >= low - SAME_PLACE_M
+            if point or high - low > SAME_PLACE_M:
+                line.add(check, run, ordered(low, high))
+                placed = True
+        left = minus(left, [span])
+        if not left:
+            break
+    return placed
+
+
+class _Line:
+    """What one machine welded on one go-ahead, end to end."""
+
+    def __init__(self, key: Key, runs: list[Welded], furthest: dict[str, Stretch]) -> None:
+        self.key, self.runs = key, runs
+        self._ends: dict[str, float] = {}
+        self._from: dict[str, float] = {}
+        self._good: dict[str, list[tuple[float, float, str]]] = {}
+        self._bad: list[tuple[float, float, Check]] = []
+        self.length = 0.0
+        self._starts: list[float] = []
+        for run in runs:
+            self._ends[run.id] = _end(run, furthest.get(run.seam))
+            self._from[run.id] = self.length
+            self._starts.append(self.length)
+            self.length += abs(self._ends[run.id] - run.start_m)
+
+    def span(self, run: Welded) -> Stretch:
+        """A run's stretch of its seam; one under way reaches to the furthest place checked."""
+        return ordered(run.start_m, self._ends[run.id])
+
+    def add(self, check: Check, run: Welded, stretch: Stretch) -> None:
+        """Note a check of a stretch of a run."""
+        a, b = (self._from[run.id] + abs(at - run.start_m) for at in stretch)
+        low, high = min(a, b), max(a, b)
+        if check.good:
+            self._good.setdefault(check.kind, []).append((low, high, check.id))
+        else:
+            self._bad.append((low, high, check))
+
+    def doubts(self) -> list[Doubt]:
+        """One for each failure, in the order welded."""
+        good = {kind: self._goods(answers) for kind, answers in ANSWERS.items()}
+        bad = sorted(self._bad, key=lambda failed: failed[:2])
+        return [self._doubt(low, high, check, good[check.kind]) for low, high, check in bad]
+
+    def _goods(self, kinds: Iterable[str]) -> _Goods:
+        """Good stretches of the line by checks of some kinds, without what failed, by end and start."""
+        failed = union((low, high) for low, high, _check in self._bad)
+        lows = [low for low, _high in failed]
+        pieces = []
+        for kind in kinds:
+            for low, high, name in self._good.get(kind, []):
+                near = failed[max(0, bisect_left(lows, low) - 1) : bisect_right(lows, high)]
+                pieces += [(a, b, name) for a, b in minus([(low, high)], near)]
+        return _Goods(pieces)
+
+    def _doubt(self, low: float, high: float, check: Check, goods: _Goods) -> Doubt:
+        start, before = goods.before(low)
+        end, after = goods.after(high, self.length)
+        places = self._places(start, end)
+        machine, go_ahead = self.key
+        return Doubt(
+            machine, go_ahead, check.id, check.kind, places, before, after,
+            sum(place.end_m - place.start_m for place in places), high - low,
+            self._clears(check.kind, (start, low), (high, end)),
+        )  # fmt: skip
+
+    def _places(self, start: float, end: float) -> tuple[Place, ...]:
+        """The stretches of seams between two points of the line."""
+        found = []
+        first = max(0, bisect_right(self._starts, start) - 1)
+        for n in range(first, bisect_right(self._starts, end)):
+            run, begins = self.runs[n], self._starts[n]
+            size = abs(self._ends[run.id] - run.start_m)
+            a, b = min(max(start - begins, 0.0), size), min(end - begins, size)
+            if b - a > SAME_PLACE_M or end - start <= SAME_PLACE_M:
+                low, high = ordered(self._at(run, a), self._at(run, b))
+                found.append(Place(run.seam, low, high))
+        return tuple(found)
+
+    def _at(self, run: Welded, along: float) -> float:
+        return run.start_m + (along if self._ends[run.id] >= run.start_m else -along)
+
+    def _clears(self, kind: str, *sides: Stretch) -> tuple[Clear, ...]:
+        """Probe both sides of an open lap again; halve each side of a cold one by a cut."""
+        found = []
+        for start, end in sides:
+            if end - start <= SAME_PLACE_M:
+                continue
+            if kind == PROBE:
+                found += [Clear("probe_again", place) for place in self._places(start, end)]
+            else:
+                middle = (start + end) / 2.0
+                found += [Clear("cut_here", place) for place in self._places(middle, middle)[:1]]
+        return tuple(found)
+
+
+class _Goods:
+    """Good stretches of a line, ready to be looked up."""
+
+    def __init__(self, pieces: list[tuple[float, float, str]]) -> None:
+        self._by_end = sorted((high, name) for _low, high, name in pieces)
+        self._by_start = sorted((low, name) for low, _high, name in pieces)
+        self._ends = [end for end, _name in self._by_end]
+        self._begins = [start for start, _name in self._by_start]
+
+    def before(self, at: float) -> tuple[float, str | None]:
+        """End of the last good stretch before a point, and whose it is."""
+        n = bisect_right(self._ends, at + SAME_PLACE_M)
+        return (min(self._by_end[n - 1][0], at), self._by_end[n - 1][1]) if n else (0.0, None)
+
+    def after(self, at: float, length: float) -> tuple[float, str | None]:
+        """Start of the first good stretch after a point, and whose it is."""
+        n = bisect_left(self._begins, at - SAME_PLACE_M)
+        if n == len(self._begins):
+            return length, None
+        return max(self._by_start[n][0], at), self._by_start[n][1]
+
+
+def _end(run: Welded, checked: Stretch | None) -> float:
+    if run.end_m is not None:
+        return run.end_m
+    return run.start_m if checked is None else max(run.start_m, checked[1])

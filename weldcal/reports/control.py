@@ -1,0 +1,146 @@
+"""Charts of bleed checks in letters, and what samples show, in words.
+
+Invariant: a limit that comes from few values, or from rounding alone, says so.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from weldcal.reports import show
+from weldcal.reports.lines import wrapped
+from weldcal.words import _, plural
+
+_HEIGHT = 9
+
+
+def document(found: Any) -> dict[str, Any]:
+    """The chart as JSON, widths in mm."""
+    from msgspec import structs
+
+    return {
+        "strip": found.strip["name"],
+        "checks": [{"name": r["name"], "seam": r["seam"], "at_m": r["at_m"], "width_mm": v}
+                   for r, v in zip(found.rows, found.values_mm, strict=True)],
+        "individuals": structs.asdict(found.single),
+        "ewma": structs.asdict(found.average) if found.average else None,
+        "first_out": _first(found), "seams_in_doubt": list(found.doubt),
+    }  # fmt: skip
+
+
+def page(found: Any, units: str) -> list[str]:
+    """The chart in lines."""
+    single = found.single
+    lines = [
+        _(
+            "Bleed checks on go-ahead {name}, n = {n}",
+            name=found.strip["name"],
+            n=len(found.values_mm),
+        ),
+        "",
+    ]
+    lines += _drawn(found, units)
+    if single.low is None:
+        lines.append(_("One check tells no spread yet: limits come with the second."))
+    else:
+        lines.append(
+            _("Centre {centre} (the go-ahead's median), individual limits {low} to {high}.", centre=show.width(single.centre, units),
+              low=show.width(max(0.0, single.low), units), high=show.width(single.high, units))
+        )  # fmt: skip
+    if single.coarse:
+        lines.append(
+            _("The tape's step is coarse against this spread: the chart sees only larger moves.")
+        )
+    first = _first(found)
+    if first is None:
+        lines.append(
+            _("No point is out of control, by single values or by their moving average (EWMA).")
+        )
+    else:
+        row = found.rows[first]
+        lines.append(
+            _("FIRST OUT OF CONTROL: {name} on seam {seam} at {at}. In doubt since the check before: {seams}.",
+              name=row["name"], seam=show.safe(row["seam"]), at=show.distance(row["at_m"], units), seams=show.listed(list(found.doubt)))
+        )  # fmt: skip
+    return [wrapped(line) if line and "|" not in line else line for line in lines]
+
+
+def _first(found: Any) -> int | None:
+    firsts = [found.single.first_out, found.average.first_out if found.average else None]
+    return min((n for n in firsts if n is not None), default=None)
+
+
+def _drawn(found: Any, units: str) -> list[str]:
+    values, single = found.values_mm[-50:], found.single
+    limits = [x for x in (single.low, single.high) if x is not None]
+    low, high = min(*values, single.centre, *limits), max(*values, single.centre, *limits)
+    span = (high - low) or 1.0
+
+    def row(value: float) -> int:
+        return int((_HEIGHT - 1) * (high - value) / span + 0.5)
+
+    grid = [[" "] * (len(values) + 1) for _n in range(_HEIGHT)]
+    for value, sign in ((single.centre, "."), *((x, "-") for x in limits)):
+        grid[row(value)] = [sign] * (len(values) + 1)
+    offset = len(found.values_mm) - len(values)
+    out = {n - offset for n in single.out}
+    for n, value in enumerate(values):
+        grid[row(value)][n] = "X" if n in out else "o"
+    labels = {0: show.width(high, units), _HEIGHT - 1: show.width(low, units)}
+    drawn = [f"{labels.get(n, ''):>8} |{''.join(line).rstrip()}" for n, line in enumerate(grid)]
+    return [
+        *drawn,
+        _("o check  X out  . centre  - limits, in the order they were seen | newest right"),
+        "",
+    ]
+
+
+def plan(share: float, sure: float, allowed: int, needed: int, feet: Any) -> list[str]:
+    """How many samples or feet."""
+    return [
+        _("To show with {sure:.0f} % confidence that no more than {share:g} % of the lap is bad, {allowed} failures allowed:",
+          sure=100 * sure, share=100 * share, allowed=allowed),
+        _("- {n} samples at places drawn at random (exact binomial); or", n=needed),
+        _("- {feet:.0f} ft ({m:.0f} m) of probing: feet of one lap are alike, so {effect:.1f} count as one (design effect; a site setting).",
+          feet=feet.length_m / 0.3048, m=feet.length_m, effect=feet.design_effect),
+        _("It speaks of the lap the places were drawn from, and of nothing else. Draw them: weldcal sample draw"),
+    ]  # fmt: skip
+
+
+def loads(
+    found: Any, spacing: Any, outcomes: list[bool], least: float | None, units: str
+) -> list[str]:
+    """What peel samples show."""
+    parted = ", ".join(f"{_(how)} {n}" for how, n in found.parted.items())
+    lines = [
+        _("{n}, mean {mean}{spread}; parted {parted}.", n=plural("{n} sample", "{n} samples", found.n), mean=_load(found.mean, units),
+          spread=_(", spread {s}", s=_load(found.spread, units)) if found.spread is not None else "", parted=parted)
+    ]  # fmt: skip
+    if found.bound is not None:
+        lines.append(
+            _("With {conf:.0f} % confidence {cov:.0f} % of the lap holds more than {bound} (loads taken as normal).",
+              conf=100 * found.confidence, cov=100 * found.coverage, bound=_load(max(0.0, found.bound), units))
+        )  # fmt: skip
+    if least is not None:
+        verdict = {True: _("shown"), False: _("NOT shown"), None: _("not known from one sample")}[
+            found.shown
+        ]
+        lines.append(
+            _(
+                "Against {least}: {below} below; {verdict}.",
+                least=_load(least, units),
+                below=found.below,
+                verdict=verdict,
+            )
+        )
+    why = {"first": _("the first spacing"), "tightened": _("tightened after a failure"), "relaxed": _("relaxed after a run of passes"),
+           "held": _("held")}[spacing.why]  # fmt: skip
+    lines.append(
+        _("Next sample from a seam within {distance} of lap ({why}; {k} of {n} passed; spacing rule: site setting).",
+          distance=show.distance(spacing.spacing_m, units), why=why, k=sum(outcomes), n=len(outcomes))
+    )  # fmt: skip
+    return lines
+
+
+def _load(n_per_mm: float, units: str) -> str:
+    return f"{n_per_mm / 0.1751268:.1f} lbf/in" if units == "us" else f"{n_per_mm * 50:.0f} N/50 mm"

@@ -1,0 +1,117 @@
+"""What the warranty dossier says, page by page, as one document.
+
+Invariant: HTML and PDF are made from this and add nothing. Page 1 says what is
+missing or unproven before anything else.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from weldcal.reports import show
+from weldcal.reports.dossier import charts, days, plan, proof, seams
+from weldcal.reports.dossier.document import Block, Document, Figure, Para, Section, reader_language
+from weldcal.reports.dossier.first_page import open_points
+from weldcal.reports.dossier.rates import per_length, rate
+from weldcal.reports.dossier.totals import Totals, totals, totals_table
+from weldcal.words import _
+
+_MOST_CHECKS = 120
+
+
+def document(d: Any, csv_names: tuple[str, ...] = ()) -> Document:
+    """The dossier of a job.
+
+    Args:
+        d: what the book gathered (`book.dossier.Dossier`).
+        csv_names: files written beside this one.
+    """
+    units = d.job["units"]
+    sums = totals(d.seams)
+    return Document(
+        title=_("Warranty dossier: {job}", job=d.job["name"]), subtitle=_subtitle(d), language=reader_language(),
+        made=d.made, lead=tuple(_lead(d, sums, units)),
+        sections=(
+            _roof(d, units),
+            proof.job(d, units),
+            proof.limits(d),
+            days.days(d, units),
+            *_charts(d, sums, units),
+            Section(_("Seams"), (seams.rows(d.seams, units) if d.seams else Para(_("No seam is listed.")),)),
+            seams.traced(d, units),
+            proof.corrections(d),
+            proof.warnings(d),
+            *proof.others(d, units),
+            proof.people(d),
+            proof.seal(d),
+            _made(d, csv_names),
+        ),
+    )  # fmt: skip
+
+
+def _subtitle(d: Any) -> str:
+    place = f"{d.job['place']}. " if d.job["place"] else ""
+    return place + _("Made {at} from {n} entries by weldcal {version}.", at=show.clock(d.made), n=sum(e["n"] for e in d.entries), version=d.version)
+
+
+def _lead(d: Any, sums: Totals, units: str) -> list[Block]:
+    """Page 1."""
+    return [
+        Para(_("This file tells what the crew's record holds: what was done and found. A seam is at best \"probed with no open finding\"; whether it is sound is for people to judge. First, what is missing or unproven.")),
+        open_points(d, sums, units),
+        totals_table(sums, units),
+    ]  # fmt: skip
+
+
+def _roof(d: Any, units: str) -> Section:
+    if not d.seams:
+        return Section(_("The roof"), (Para(_("No seam is listed, so there is nothing to draw.")),), new_page=True)
+    areas = [
+        f"{a['name']} {show.distance(a['length_m'], units)} × {show.distance(a['width_m'], units)}"
+        for a in d.lists["areas"]
+        if a["length_m"] is not None
+    ]
+    blocks: list[Block] = [plan.legend(), *plan.roof(d.seams, units)]
+    if areas:
+        blocks.insert(0, Para(_("Areas: {areas}.", areas=", ".join(areas))))
+    return Section(_("The roof"), tuple(blocks), new_page=True)
+
+
+def fault_rates(d: Any, sums: Totals, units: str) -> Figure | None:
+    """Rates of faults, all and by kind; None where nothing was probed."""
+    found = [rate(_("all faults"), sums.faults, sums.probed_m, units)]
+    found += [rate(_(k["kind"]), k["n"], sums.probed_m, units) for k in d.kinds]
+    known = [r for r in found if r is not None]
+    if not known:
+        return None
+    caption = _("Faults per {per} of lap probed, by kind, however they were found; cuts for samples not counted", per=per_length(units))
+    return charts.rates("rates", caption, known, per_length(units))
+
+
+def _charts(d: Any, sums: Totals, units: str) -> list[Section]:
+    blocks: list[Block] = []
+    drawn = fault_rates(d, sums, units)
+    if drawn is not None:
+        blocks.append(drawn)
+    checked = [b for b in d.bleeds if b["readings_n"]][-_MOST_CHECKS:]
+    if checked:
+        low, high = (_limit_mm(d, name) for name in ("bleed_low", "bleed_high"))
+        blocks.append(charts.bleed_order(checked, low, high, units))
+    blocks += [charts.control(found, units) for found in d.charts]
+    if not blocks:
+        blocks.append(Para(_("Nothing was probed and no bleed-out was read on a seam, so there is nothing to chart.")))
+    return [Section(_("Charts"), tuple(blocks))]
+
+
+def _limit_mm(d: Any, name: str) -> float:
+    return float(next(r["si"] for r in d.limits if r["name"] == name))
+
+
+def _made(d: Any, csv_names: tuple[str, ...]) -> Section:
+    lines = [
+        _("Rates stand with the exact interval for a count (Garwood 1936); the fit's band is the 90 % interval of the next strip, by a regression that starts from heat conduction."),
+        _("The PDF is declared as PDF/A-2a and PDF/UA-1. Whether it conforms is unproven: no validator ran when it was made."),
+    ]  # fmt: skip
+    if csv_names:
+        lines.append(_("Beside this file: {files}, every finding and every seam in full.", files=", ".join(csv_names)))
+    return Section(_("How this file was made"), tuple(Para(line) for line in lines))

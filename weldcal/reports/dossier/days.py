@@ -1,0 +1,154 @@
+"""Day by day: weather, power, strips and what they came to, the fit, the speeds really used.
+
+Invariant: a strip stands with every reading and every shortfall; a speed really
+used stands with the length welded at it, and with the go-ahead or the warning.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from weldcal.reports import sentences, show
+from weldcal.reports.dossier import charts
+from weldcal.reports.dossier.document import Block, Para, Section, Table, table
+from weldcal.words import _, plural
+
+Row = dict[str, Any]
+
+
+def days(d: Any, units: str) -> Section:
+    """One section a day something was seen on."""
+    by_day: dict[str, dict[str, list[Row]]] = {day: {} for day in d.days}
+    for name in ("conditions", "strips", "runs", "bleeds"):
+        for row in getattr(d, name):
+            by_day[row["day"]].setdefault(name, []).append(row)
+    fits: dict[str, list[Any]] = {}
+    for fit in d.fits:
+        fits.setdefault(fit.day, []).append(fit)
+    names = {s["id"]: s["name"] for s in d.strips}
+    parts = [_day(day, d.days[day], rows, fits.get(day, []), names, units) for day, rows in by_day.items()]
+    lead: list[Block] = []
+    if not parts:
+        lead.append(Para(_("Nothing was recorded on any day.")))
+    if d.unfitted:
+        lead.append(Para(_("The fit is drawn for the latest {n} spells of strips; {left} earlier ones stand in their tables only.", n=len(d.fits), left=d.unfitted)))
+    return Section(_("Day by day"), tuple(lead), tuple(parts))
+
+
+def _day(
+    day: str, counts: dict[str, int], rows: dict[str, list[Row]], fits: list[Any], names: dict[str, str], units: str
+) -> Section:  # fmt: skip
+    blocks: list[Block] = [Para(_counted(counts))]
+    if rows.get("conditions"):
+        blocks.append(_weather(rows["conditions"], units))
+    if rows.get("strips"):
+        blocks.append(strips(rows["strips"], units))
+        passed = [s["name"] for s in rows["strips"] if not s["shortfalls"]]
+        blocks.append(Para(_("Go-aheads: {names}.", names=", ".join(passed) or _("none"))))
+    blocks += [charts.fit(fit, f"fit-{day}-{n}", units) for n, fit in enumerate(fits)]
+    if rows.get("runs"):
+        blocks.append(_used(rows["runs"], names, units))
+    if rows.get("bleeds"):
+        blocks.append(_bleeds(rows["bleeds"], units))
+    return Section(day, tuple(blocks))
+
+
+def _counted(counts: dict[str, int]) -> str:
+    parts = [
+        plural("{n} strip", "{n} strips", counts.get("strips", 0)),
+        plural("{n} run", "{n} runs", counts.get("runs", 0)),
+        plural("{n} bleed check", "{n} bleed checks", counts.get("bleeds", 0)),
+        plural("{n} probe walk", "{n} probe walks", counts.get("walks", 0)),
+        plural("{n} finding", "{n} findings", counts.get("findings", 0)),
+        plural("{n} mend", "{n} mends", counts.get("mends", 0)),
+        plural("{n} sample", "{n} samples", counts.get("peels", 0)),
+    ]
+    return _("Recorded: {what}.", what=", ".join(parts))
+
+
+def marks_of(row: Row) -> str:
+    """Marks of a row, in words."""
+    marks = [m for m in row.get("marks", []) if m != "entered by another"]
+    if row["entered_by"] != row["seen_by"]:
+        marks.append(_("entered by {name}", name=row["entered_by"]))
+    return ", ".join(_(m) for m in marks)
+
+
+def _weather(rows: list[Row], units: str) -> Table:
+    cells = [
+        (
+            show.clock(r["seen_local"], date=False), show.temperature(r["ambient_c"], units),
+            show.temperature(r["sheet_c"], units),
+            f"{r['humidity_pct']:.0f} %" if r["humidity_pct"] is not None else "–",
+            show.wind(r["wind_m_per_s"], units), f"{r['line_v']:.0f} V" if r["line_v"] is not None else "–",
+            "; ".join(p for p in (r["seen_by"], r["instrument"] or "", marks_of(r)) if p),
+        )
+        for r in rows
+    ]  # fmt: skip
+    headings = [_("Time"), _("Ambient"), _("Sheet"), _("Humidity"), _("Wind"), _("Line"), _("By, with, marks")]
+    return table(_("Weather and power as read"), headings, cells, (1, 2, 3, 4, 5), (0.8, 1, 1, 1, 1, 1, 3))
+
+
+def speed_of(row: Row, units: str) -> str:
+    """A speed as set, and as measured where somebody measured it."""
+    shown = show.speed(row["speed_m_per_min"], units) if row["speed_m_per_min"] is not None else None
+    if shown is None:
+        shown = _("mark {mark}", mark=row["speed_text"]) if row["speed_text"] else "–"
+    if row["true_speed_m_per_min"] is not None:
+        shown += _(" (measured {true})", true=show.speed(row["true_speed_m_per_min"], units, 2))
+    return shown
+
+
+def strips(rows: list[Row], units: str) -> Table:
+    """Strips with their readings and what they came to."""
+    cells = []
+    for r in rows:
+        short = [sentences.shortfall(s.code, s.values, units) for s in r["shortfalls"]]
+        came = "; ".join(short) or _("go-ahead")
+        setting = f"{r['machine']}, {r['sheet']}, {_(r['lap'])}, {show.temperature(r['nozzle_c'], units)}"
+        pull = _("bubbling {bubbling}, pull {bond}", bubbling=_(r["bubbling"] or "–"), bond=_(r["bond"]))
+        who = "; ".join(p for p in (r["seen_by"], marks_of(r)) if p)
+        cells.append((
+            f"{r['name']} {show.clock(r['seen_local'], date=False)}", setting, speed_of(r, units),
+            f"{' '.join(r['readings'])}; {pull}", came, who,
+        ))  # fmt: skip
+    headings = [_("Strip"), _("Setting"), _("Speed"), _("Read"), _("Came to"), _("By, marks")]
+    return table(_("Strips"), headings, cells, (), (1, 1.6, 1.1, 1.8, 1.8, 1.4))
+
+
+def _used(rows: list[Row], names: dict[str, str], units: str) -> Table:
+    """Speeds really used: runs of one setting and one go-ahead together."""
+    groups: dict[tuple[str, ...], list[Row]] = {}
+    for r in rows:
+        how = _("by hand") if r["by_hand"] else f"{r['machine']}, {r['sheet']}, {_(r['lap'] or '–')}, {show.temperature(r['nozzle_c'], units)}"
+        speed = "–" if r["by_hand"] else speed_of(r, units)
+        stands = names.get(r["go_ahead"] or "", "")
+        warned = "; ".join(sentences.warning(code) for code in json.loads(r["warnings"]))
+        groups.setdefault((how, speed, stands or warned or "–"), []).append(r)
+    cells = []
+    for (how, speed, stands), part in groups.items():
+        finished = [r for r in part if r["end_m"] is not None]
+        length = sum(abs(r["end_m"] - r["start_m"]) for r in finished)
+        cells.append((how, speed, stands, str(len(part)), show.distance(length, units), _few_seams(part)))
+    headings = [_("Setting"), _("Speed"), _("Go-ahead, or warning"), _("Runs"), _("Welded"), _("Seams")]
+    return table(_("Speeds really used"), headings, cells, (3, 4), (1.8, 1, 1.6, 0.6, 0.9, 1.6))
+
+
+def _few_seams(rows: list[Row]) -> str:
+    names = list(dict.fromkeys(r["seam"] for r in rows))
+    if len(names) <= 8:
+        return ", ".join(names)
+    return _("{first} to {last}, {n} in all", first=names[0], last=names[-1], n=len(names))
+
+
+def _bleeds(rows: list[Row], units: str) -> Table:
+    cells = [
+        (
+            r["name"], f"{r['seam']}, {show.distance(r['at_m'], units)}", " ".join(r["readings"]),
+            _(r["bubbling"] or "–"), "; ".join(p for p in (r["seen_by"], marks_of(r)) if p),
+        )
+        for r in rows
+    ]  # fmt: skip
+    headings = [_("Check"), _("Seam, at"), _("Bleed-out"), _("Bubbling"), _("By, marks")]
+    return table(_("Bleed checks"), headings, cells, (), (0.8, 1.4, 1.6, 1, 2))

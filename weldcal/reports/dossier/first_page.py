@@ -1,0 +1,132 @@
+"""Page 1: what is missing, unproven, late, or probed by the one who welded it, said plainly.
+
+Invariant: every question is answered, with "none" where there is nothing; the
+record says what was done and found, never that a roof is sound.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from weldcal.quality.seam import IN_WORK, NOT_STARTED
+from weldcal.reports import show
+from weldcal.reports.dossier.document import Table, table
+from weldcal.reports.dossier.totals import Totals, share
+from weldcal.words import _, plural
+
+_MOST = 6
+Line = tuple[str, str, str]
+
+
+def open_points(d: Any, t: Totals, units: str) -> Table:
+    """The questions somebody doubting the file would ask, with their answers."""
+    lines = [*_work(d, t, units), *_record(d), *_proof(d)]
+    return table(
+        _("What is missing or unproven"), [_("Question"), _("Answer"), _("Where")], lines, (), (2.4, 1.3, 3)
+    )  # fmt: skip
+
+
+def _work(d: Any, t: Totals, units: str) -> list[Line]:
+    seams = d.seams
+    unfinished = [s.name for s in seams if s.state.state in (NOT_STARTED, IN_WORK)]
+    unprobed = [s for s in seams if s.state.unprobed]
+    where = [f"{s.name} {show.stretches(s.state.unprobed, units)}" for s in unprobed[:_MOST]]
+    opened = [f"{s.name} {', '.join(s.state.open)}" for s in seams if s.state.open]
+    mended = [f"{s.name} {', '.join(s.state.mended)}" for s in seams if s.state.mended]
+    waiting = [w for w in d.warnings if not w["done"]]
+    self_probed = [s.name for s in seams if "probed by its operator" in s.flags]
+    unknown = [s.name for s in seams if {"welding not recorded", "not on the seam list"} & set(s.flags)]
+    lap = [p["name"] for p in d.peels if p["parted"] == "at the lap"]
+    covered = [s.name for s in seams if "covered unprobed" in s.flags]
+    doubtful = sum(doubt.length_m for doubt in d.doubts.doubts)
+    return [
+        (_("Seams not welded to their end"), _n(unfinished), _few(unfinished)),
+        (_("Welded lap not probed"), _length(t.unprobed_m, t.welded_m, units), _few(where, len(unprobed))),
+        (_("Findings open"), str(t.open) if t.open else _("none"), _few(opened)),
+        (_("Mended, not probed again"), str(t.mended) if t.mended else _("none"), _few(mended)),
+        (_("Covered by the next ply without being probed clean"), _seams(covered), _few(covered)),
+        (_("Lap in doubt: welded between a failed check and the good ones around it"), show.distance(doubtful, units) if doubtful else _("none"), _few([doubt.failure for doubt in d.doubts.doubts])),
+        (_("Warned and welded all the same, not answered"), _n(waiting), _few([f"{w['run']} ({w['seam'] or '–'})" for w in waiting])),
+        (_("Probed by the one who welded it"), _seams(self_probed), _few(self_probed)),
+        (_("Probed or found on a seam not listed, or whose welding is not recorded"), _seams(unknown), _few(unknown)),
+        (_("Samples that parted at the lap"), _n(lap), _few(lap)),
+    ]  # fmt: skip
+
+
+def _record(d: Any) -> list[Line]:
+    late = [m for name, m in d.marks.items() if "late" in name]
+    worst = max((m.worst_h for m in late), default=0.0)
+    told = _count(late)
+    if worst:
+        told += ", " + _("up to {age}", age=show.age(worst))
+    return [
+        (_("Entered over an hour after it was seen"), told, _names(late)),
+        _marked(d, _("Entered by another than who saw it"), "entered by another"),
+        _marked(d, _("Entered with a time still to come"), "ahead of the clock"),
+        _marked(d, _("Conditions carried over from an earlier reading"), "conditions carried over"),
+        _marked(d, _("Read with an instrument past its check date"), "instrument past its check"),
+        _marked(d, _("By a person, machine or sheet not on the job's lists"), "not listed"),
+        (_("Corrections"), _n(d.amendments), _few(list(dict.fromkeys(a["name"] for a in d.amendments)))),
+        (_("Corrections that contradict each other"), _n([a for a in d.amendments if a["conflict"]]), _few(list(dict.fromkeys(a["name"] for a in d.amendments if a["conflict"])))),
+    ]  # fmt: skip
+
+
+def _proof(d: Any) -> list[Line]:
+    defaults = [limit for limit in d.limits if not limit["adopted_by"]]
+    handed = [f"{s['name']}: {h['to']}" for s in d.seals for h in s["handed"]]
+    after = _after_last_seal(d)
+    return [
+        (_("Limits nobody adopted for this job"), _n(defaults), _("defaults stand for them; see Limits") if defaults else ""),
+        (_("Hashes, links and photos, recomputed for this file"), _("all hold") if not d.faults else plural("{n} fault", "{n} faults", len(d.faults)), _few([f"{f.what}: {f.found}" for f in d.faults])),
+        (_("Clocks that went back or disagree"), _n(d.clocks), _few([f"{c.what} {c.found}" for c in d.clocks])),
+        (_("Seals made"), _n(d.seals), _few([f"{s['name']} {s['code']}" for s in d.seals])),
+        (_("Seals handed to somebody outside the crew"), _n(handed), _few(handed)),
+        (_("Entries of this book under no seal"), str(after) if after else _("none"), _("a change to these would not show") if after else ""),
+    ]  # fmt: skip
+
+
+def _after_last_seal(d: Any) -> int:
+    """Entries of this book that no seal fixes: those of each device past its furthest sealed one."""
+    import json
+
+    sealed: dict[str, int] = {}
+    for seal in d.seals:
+        for device, seq, _kept in json.loads(seal["heads"]):
+            sealed[device] = max(sealed.get(device, 0), seq)
+    return sum(max(0, head["seq"] - sealed.get(head["device"], 0)) for head in d.heads)
+
+
+def _marked(d: Any, question: str, mark: str) -> Line:
+    found = [m for name, m in d.marks.items() if mark in name]
+    return question, _count(found), _names(found)
+
+
+def _count(found: list[Any]) -> str:
+    n = sum(m.n for m in found)
+    return plural("{n} record", "{n} records", n) if n else _("none")
+
+
+def _names(found: list[Any]) -> str:
+    names = [name for m in found for name in m.names]
+    return _few(list(dict.fromkeys(names)), sum(m.n for m in found))
+
+
+def _n(found: list[Any]) -> str:
+    return str(len(found)) if found else _("none")
+
+
+def _seams(names: list[str]) -> str:
+    return plural("{n} seam", "{n} seams", len(names)) if names else _("none")
+
+
+def _length(m: float, of_m: float, units: str) -> str:
+    if m <= 0:
+        return _("none") if of_m > 0 else _("nothing welded")
+    return f"{show.distance(m, units)}, {share(m, of_m)}"
+
+
+def _few(names: list[str], of: int | None = None) -> str:
+    """The first of them, and how many more there are."""
+    shown = ", ".join(names[:_MOST])
+    more = (len(names) if of is None else of) - min(len(names), _MOST)
+    return shown + (" " + _("and {n} more", n=more) if more > 0 else "")

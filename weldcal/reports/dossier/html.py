@@ -1,0 +1,61 @@
+"""A document as one HTML file, by Jinja2: no network, no script, prints on Letter and A4.
+
+Invariant: every text is escaped by the template; only our own drawings and our
+own style sheet go in as they are. The page's policy forbids loading anything.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from importlib import resources
+from typing import Any
+
+from jinja2 import Environment, StrictUndefined
+from markupsafe import Markup, escape
+
+from weldcal.reports.dossier.document import Block, Document, Figure, Section, cleaned
+from weldcal.words import _
+
+_TEMPLATES = resources.files("weldcal.reports.dossier") / "templates"
+
+
+def render(document: Document) -> Iterator[str]:
+    """The file, piece by piece."""
+    clean = cleaned(document)
+    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=False)
+    template = environment.from_string((_TEMPLATES / "page.html.j2").read_text(encoding="utf-8"))
+    css = Markup((_TEMPLATES / "page.css").read_text(encoding="utf-8"))
+    pieces: Iterator[str] = template.generate(
+        d=_shown(clean), css=css, skip=_("To the content"), contents=_("Contents")
+    )
+    return pieces
+
+
+def _shown(document: Document) -> dict[str, Any]:
+    """The document as the template wants it: blocks with their kind, drawings as mark-up."""
+    return {
+        "title": document.title, "subtitle": document.subtitle, "language": document.language,
+        "lead": [_block(b) for b in document.lead],
+        "sections": [_section(s) for s in document.sections],
+    }  # fmt: skip
+
+
+def _section(section: Section) -> dict[str, Any]:
+    return {
+        "title": section.title, "new_page": section.new_page,
+        "blocks": [_block(b) for b in section.blocks],
+        "sections": [_section(s) for s in section.sections],
+    }  # fmt: skip
+
+
+def _block(block: Block) -> dict[str, Any]:
+    kind = type(block).__struct_config__.tag
+    if isinstance(block, Figure):
+        return {"kind": kind, "part": block, "svg": _drawing(block)}
+    return {"kind": kind, "part": block}
+
+
+def _drawing(figure: Figure) -> Markup:
+    """The drawing with its words, for those who cannot see it."""
+    words = f'<svg role="img" aria-label="{escape(figure.alt)}" '
+    return Markup(figure.svg.replace("<svg ", words, 1))

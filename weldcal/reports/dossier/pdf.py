@@ -1,0 +1,144 @@
+"""A document as PDF, by typst: tagged, with outline and page numbers, declared PDF/A-2a and PDF/UA-1.
+
+Invariant: text goes to typst as JSON data and is shown, never read as typst.
+What no font here can show is written as its code point, for an archive file
+must not hold an empty box. Conformance is declared, not proven.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from datetime import datetime
+from importlib import resources
+
+import msgspec
+import typst
+from msgspec import structs
+
+from weldcal.reports.dossier.document import Document, as_json, cleaned, fit, texts
+from weldcal.words import _
+
+STANDARDS: list[typst.PDFStandard] = ["a-2a", "ua-1"]
+PAPERS = {"letter": "us-letter", "a4": "a4"}
+_BEAT_S = 0.2
+# What typst's own font surely has.
+_PLAIN = {chr(code) for code in (*range(0x20, 0x7F), *range(0xA0, 0x180))}
+
+
+class CannotSetError(RuntimeError):
+    """typst could not set the document; its words say why."""
+
+
+def render(document: Document, paper: str, beat: Callable[[], None] = lambda: None) -> bytes:
+    """The PDF.
+
+    Args:
+        paper: key of `PAPERS`.
+        beat: called now and then while typst works; may raise to leave.
+
+    Raises:
+        CannotSetError: typst refused.
+    """
+    clean = cleaned(document)
+    spelled = {ord(sign): f"⟨U+{ord(sign):04X}⟩" for sign in _unshown(_signs(clean))}
+    if spelled:
+        clean = _with_drawings(cleaned(clean, lambda text: text.translate(spelled)), spelled)
+    source = (resources.files("weldcal.reports.dossier") / "templates" / "page.typ").read_bytes()
+    inputs = {"data": as_json(clean), "paper": PAPERS[paper]}
+    made = datetime.fromisoformat(document.made)
+    return _beside(lambda: _compile(source, inputs, made), beat)
+
+
+def _compile(source: bytes, inputs: dict[str, str], made: datetime | None = None) -> bytes:
+    try:
+        pdf = typst.compile(
+            source, sys_inputs=inputs, format="pdf", pdf_standards=STANDARDS, timestamp=made
+        )
+    except typst.TypstError as error:
+        raise CannotSetError(_("the PDF cannot be set: {why}", why=fit(error.message))) from None
+    assert isinstance(pdf, bytes)
+    return pdf
+
+
+def _beside(work: Callable[[], bytes], beat: Callable[[], None]) -> bytes:
+    """Run work in a thread of its own, so that Ctrl-C is heard while typst is busy."""
+    found: list[bytes] = []
+    failed: list[Exception] = []
+
+    def run() -> None:
+        try:
+            found.append(work())
+        except Exception as error:
+            failed.append(error)
+
+    thread = threading.Thread(target=run, daemon=True)
+    thread.start()
+    while thread.is_alive():
+        thread.join(_BEAT_S)
+        beat()
+    if failed:
+        raise failed[0]
+    return found[0]
+
+
+def _signs(document: Document) -> list[str]:
+    """Every sign beyond the plain ones that texts and drawings hold."""
+    found: set[str] = set()
+    for text in texts(document):
+        found.update(text)
+    for text in _drawings(document):
+        found.update(text)
+    return sorted(found - _PLAIN)
+
+
+def _drawings(document: Document) -> list[str]:
+    raw = msgspec.to_builtins(document)
+    found: list[str] = []
+
+    def look(part: object) -> None:
+        if isinstance(part, dict):
+            if "svg" in part:
+                found.append(str(part["svg"]))
+            for one in part.values():
+                look(one)
+        elif isinstance(part, list | tuple):
+            for one in part:
+                look(one)
+
+    look(raw)
+    return found
+
+
+def _with_drawings(document: Document, spelled: dict[int, str]) -> Document:
+    raw = msgspec.to_builtins(document)
+
+    def change(part: object) -> None:
+        if isinstance(part, dict):
+            if "svg" in part:
+                part["svg"] = str(part["svg"]).translate(spelled)
+            for one in part.values():
+                change(one)
+        elif isinstance(part, list | tuple):
+            for one in part:
+                change(one)
+
+    change(raw)
+    return structs.replace(msgspec.convert(raw, Document))
+
+
+_PROBE = b"#set document(title: \"-\")\n#set text(font: \"Libertinus Serif\", lang: \"en\")\n#sys.inputs.signs"
+
+
+def _unshown(signs: list[str]) -> list[str]:
+    """Those of the signs that no font at hand can show, found by halving."""
+    if not signs:
+        return []
+    try:
+        _compile(_PROBE, {"signs": " ".join(signs)})
+    except CannotSetError:
+        if len(signs) == 1:
+            return signs
+        half = len(signs) // 2
+        return _unshown(signs[:half]) + _unshown(signs[half:])
+    return []

@@ -1,0 +1,193 @@
+"""The proof behind: limits, corrections, warnings, people, seals, and how to check without us.
+
+Invariant: what a seal shows and what it does not show are both said.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from itertools import islice
+from typing import Any
+
+from weldcal.reports import sentences, show
+from weldcal.reports.dossier.document import Block, Bullets, Para, Section, Table, table
+from weldcal.reports.trace import _typed
+from weldcal.words import _, plural
+
+Row = dict[str, Any]
+_MOST = 600
+# Columns of no use on paper.
+_INNER = {
+    "id", "job", "device", "tick", "seen_utc", "day", "hour", "entered_by", "entered_utc", "late_h",
+    "instrument", "flags", "marks", "photos", "carried", "seam_key", "of",
+}  # fmt: skip
+
+
+def limits(d: Any) -> Section:
+    """Limits in force, where each comes from and who adopted it; and those before."""
+    cells = [
+        (f"{_(r['means'])} ({r['name']})", f"{r['text']} {r['unit']}".strip(), _(r["source"]), r["adopted_by"] or _("nobody: a default"))
+        for r in d.limits
+    ]  # fmt: skip
+    blocks: list[Block] = [
+        Para(_("Work is judged by the limits in force when it was done. Defaults yield to the sheet maker's instructions.")),
+        table(_("Limits in force when this was made"), [_("Limit"), _("Value"), _("Source"), _("Adopted by")], cells, (), (2.4, 0.9, 2.4, 1.3)),
+    ]  # fmt: skip
+    if d.limit_changes:
+        changes = [
+            (r["name"], f"{r['text']} {r['unit']}".strip(), r["from_utc"], r["source"], r["adopted_by"] or "–")
+            for r in d.limit_changes
+        ]  # fmt: skip
+        blocks.append(table(_("Limits adopted, in order"), [_("Limit"), _("Value"), _("From (UTC)"), _("Source"), _("By")], changes, (), (1.4, 0.8, 1.6, 2.2, 1.2)))
+    return Section(_("Limits and where they come from"), tuple(blocks))
+
+
+def job(d: Any, units: str) -> Section:
+    """What was welded with what."""
+    blocks: list[Block] = []
+    if d.lists["sheets"]:
+        cells = [(r["name"], r["description"] or "–", _(r["judged_by"])) for r in d.lists["sheets"]]
+        blocks.append(table(_("Sheets"), [_("Sheet"), _("Description"), _("Judged by")], cells, (), (1, 3, 1)))
+    if d.lists["machines"]:
+        machines = [
+            (r["name"], f"{r['dial_low']:g}–{r['dial_high']:g} {r['dial']}", f"{show.temperature(r['nozzle_low_c'], units)} – {show.temperature(r['nozzle_high_c'], units)}",
+             plural("{n} mark measured", "{n} marks measured", len(json.loads(r["marks"]))))
+            for r in d.lists["machines"]
+        ]  # fmt: skip
+        blocks.append(table(_("Machines"), [_("Machine"), _("Dial"), _("Nozzle"), _("Dial tied to speeds")], machines, (), (1, 1.4, 1.4, 1.4)))
+    if d.lists["instruments"]:
+        tools = [(r["name"], r["kind"], r["checked"] or "–", r["due"] or "–") for r in d.lists["instruments"]]
+        blocks.append(table(_("Instruments"), [_("Instrument"), _("Kind"), _("Checked"), _("Due")], tools, (), (1, 1.6, 1, 1)))
+    return Section(_("Sheets, machines, instruments"), tuple(blocks or [Para(_("None listed."))]))
+
+
+def corrections(d: Any) -> Section:
+    """Every correction: what it was, what it became, why, by whom."""
+    found = d.amendments
+    if not found:
+        return Section(_("Corrections"), (Para(_("No record was corrected.")),))
+    cells = [
+        (
+            r["name"], r["path"], _typed(r["old"]), _typed(r["new"]), r["why"],
+            f"{r['seen_by']}, {show.clock(r['entered_local'])}" + (f"; {_('CONFLICT')}" if r["conflict"] else ""),
+        )
+        for r in islice(found, _MOST)
+    ]  # fmt: skip
+    headings = [_("Record"), _("Value"), _("Was"), _("Became"), _("Why"), _("By, when")]
+    blocks: list[Block] = [Para(_("The earlier value stays in the record; nothing is overwritten.")),
+                           table(_("Corrections in full"), headings, cells, (), (0.8, 1.2, 1, 1, 2, 1.6))]  # fmt: skip
+    return Section(_("Corrections"), (*blocks, *_left(len(found))))
+
+
+def warnings(d: Any) -> Section:
+    """Warnings that were overridden, and what was done about them."""
+    if not d.warnings:
+        return Section(_("Warnings"), (Para(_("Nothing was welded against a warning.")),))
+    cells = [
+        (
+            f"{r['run']}, {r['seam'] or '–'}", show.clock(r["seen_local"]), r["seen_by"], sentences.warning(r["code"]),
+            f"{r['done']} ({r['done_by']}, {show.clock(r['done_local'])})" if r["done"] else _("NOT ANSWERED"),
+        )
+        for r in d.warnings[:_MOST]
+    ]  # fmt: skip
+    headings = [_("Run, seam"), _("When"), _("Welded by"), _("Warning"), _("What was done about it")]
+    made = table(_("Warnings and answers"), headings, cells, (), (0.9, 1.2, 1, 1.8, 2.4))
+    return Section(_("Warnings"), (made, *_left(len(d.warnings))))
+
+
+def _left(n: int) -> list[Block]:
+    if n <= _MOST:
+        return []
+    return [Para(_("{n} more: weldcal export.", n=n - _MOST), loud=True)]
+
+
+def others(d: Any, units: str) -> list[Section]:
+    """Every other kind of record of the job, fire watches first."""
+    found = []
+    hot = [name for name in d.other if "hot" in name or "watch" in name]
+    if not any(d.other[name] for name in hot):
+        found.append(Section(_("Hot work and fire watches"), (Para(_("This record holds no fire watch. That is no proof that none was kept: see the permit.")),)))
+    for name in [*hot, *(n for n in d.other if n not in hot)]:
+        if d.other[name]:
+            title = _("Hot work and fire watches") if name in hot else _(name.replace("_", " ")).capitalize()
+            found.append(Section(title, (_plain(title, d.other[name], units), *_left(len(d.other[name])))))
+    return found
+
+
+def _plain(title: str, rows: list[Row], units: str) -> Table:
+    names = [n for n in rows[0] if n not in _INNER and not n.endswith(("_utc", "_id"))]
+    names = [n for n in names if any(r[n] not in (None, "") for r in rows)][:8]
+    cells = [tuple(_value(n, r[n], units) for n in names) for r in rows[:_MOST]]
+    return table(title, [_(n.rsplit("_", 1)[0].replace("_", " ") if n.endswith(("_m", "_c", "_mm", "_local")) else n.replace("_", " ")).capitalize() for n in names], cells)
+
+
+def _value(name: str, value: Any, units: str) -> str:
+    if value is None or value == "":
+        return "–"
+    if name.endswith("_local"):
+        return show.clock(value)
+    if name.endswith("_mm") and isinstance(value, float):
+        return show.width(value, units)
+    if name.endswith("_m") and isinstance(value, float):
+        return show.distance(value, units)
+    if name.endswith("_c") and isinstance(value, float):
+        return show.temperature(value, units)
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def people(d: Any) -> Section:
+    """Who entered what, how much and when."""
+    roles = {r["name"]: r["role"] or "–" for r in d.lists["people"]}
+    kinds: dict[str, Counter[str]] = {}
+    spans: dict[str, list[str]] = {}
+    for r in d.entries:
+        kinds.setdefault(r["who"], Counter())[r["kind"]] += r["n"]
+        spans.setdefault(r["who"], []).extend((r["first"], r["last"]))
+    cells = [
+        (
+            who, roles.get(who, _("not on the job's list")), str(counted.total()),
+            ", ".join(f"{_(kind)} {n}" for kind, n in sorted(counted.items())),
+            f"{min(spans[who])[:10]} – {max(spans[who])[:10]}",
+        )
+        for who, counted in kinds.items()
+    ]  # fmt: skip
+    note = _("Names are as declared when typing; a name is no proof of who typed, unless a seal is signed.")
+    if not d.people_shown:
+        note += " " + _("Names were left out of this file on request; free text may still name somebody.")
+    headings = [_("Person"), _("Role"), _("Entries"), _("Of which"), _("From, to")]
+    made = table(_("People and their entries"), headings, cells, (2,), (1.2, 1.2, 0.7, 3, 1.4))
+    return Section(_("People and their entries"), (Para(note), made))
+
+
+def seal(d: Any) -> Section:
+    """Seals, to whom they went, what they show, and how to check them without this program."""
+    blocks: list[Block] = []
+    if d.seals:
+        cells = [
+            (
+                f"{s['name']} {s['label']}", s["code"], show.clock(s["seen_local"]), str(s["entries"]),
+                "; ".join(f"{h['to']} ({h['how']}), {show.clock(h['seen_local'])}" for h in s["handed"]) or _("nobody yet"),
+            )
+            for s in d.seals
+        ]  # fmt: skip
+        blocks.append(table(_("Seals"), [_("Seal"), _("Code"), _("Made"), _("Entries"), _("Handed to")], cells, (3,), (1.2, 2.4, 1.1, 0.7, 1.8)))
+        heads = [(s["name"], device, str(seq), kept) for s in d.seals[-8:] for device, seq, kept in json.loads(s["heads"])]
+        blocks.append(table(_("What the latest seals fix: the last entry of each device"), [_("Seal"), _("Device"), _("Entry"), _("SHA-256")], heads, (2,), (0.5, 1, 0.5, 4.4)))
+    else:
+        blocks.append(Para(_("No seal was made. Without one in other hands, this file shows only what the book said when the file was made: weldcal seal, then weldcal hand."), loud=True))
+    now = [(h["device"], str(h["seq"]), h["hash"]) for h in d.heads]
+    blocks.append(table(_("The book when this file was made: the last entry of each device"), [_("Device"), _("Entry"), _("SHA-256")], now, (1,), (1, 0.5, 4.4)))
+    return Section(_("The seal, and how to check it"), tuple(blocks), (_recipe(),))
+
+
+def _recipe() -> Section:
+    steps = (
+        _("The book is one SQLite file; any SQLite program opens it. In table entries, each row's hash must be the SHA-256, in hex, of the UTF-8 bytes of its body. The body is the entry itself, canonical JSON (RFC 8785)."),
+        _("In each body, prev must be the hash of the entry of the same device whose seq is one less; of the first, 64 zeros. A changed, removed or added entry breaks this from there on."),
+        _("The seal is the entry of kind seal. Each of its heads (device, seq, hash) must be a row of the table. All entries before a head are fixed by it."),
+        _("The code on paper is 24 signs. The first 20 are the first 100 bits, in base 32 (0-9, A-Z without I, L, O, U), of the SHA-256 of the seal's statement in canonical JSON; the last 4 are the first 20 bits of the SHA-256 of \"weldcal code \" and those 20 signs. What the statement holds is written down in shared/exchange.md of the program's source."),
+        _("Compare the code with the copy that left the crew's hands: the paper, photo or mail of whoever it was handed to."),
+    )  # fmt: skip
+    shows = Para(_("This shows any change made after a seal left the crew's hands. It does not show that what was typed is true, nor who typed it; and before the first seal in other hands, whoever held the device could have made the whole chain anew."))
+    return Section(_("How anyone can check it without this program"), (Bullets(steps), shows))

@@ -1,0 +1,86 @@
+"""Seams: one row each; and those with something to tell, told in full.
+
+Invariant: a seam left to the CSV is counted where it is left.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from weldcal.reports import show, trace
+from weldcal.reports.dossier.document import Block, Bullets, Para, Section, Table, table
+from weldcal.reports.dossier.totals import share
+from weldcal.reports.terminal import SHAPES
+from weldcal.words import _, plural
+
+_MOST_LINES = 80
+
+
+def rows(seams: Sequence[Any], units: str) -> Table:
+    """One row a seam."""
+    cells = [
+        (
+            f"{SHAPES[s.state.state]} {s.name}", _kind(s), _(s.state.state),
+            _("{welded} of {length}", welded=show.distance(s.state.welded_m, units), length=show.distance(s.length_m, units)),
+            _probed(s, units), _found(s),
+        )
+        for s in seams
+    ]  # fmt: skip
+    headings = [_("Seam"), _("Kind, flags"), _("State"), _("Welded"), _("Probed"), _("Found, mended, cut")]
+    return table(_("Seams"), headings, cells, (), (0.9, 1.5, 1.5, 1.3, 1.5, 1.7))
+
+
+def _kind(seam: Any) -> str:
+    flags = [_(flag) for flag in seam.flags]
+    return ", ".join([_(seam.kind) if seam.kind else _("not on the seam list"), *(f for f in flags if f != _("not on the seam list"))])
+
+
+def _probed(seam: Any, units: str) -> str:
+    said = share(seam.state.probed_m, seam.state.welded_m)
+    if not seam.state.unprobed:
+        return said
+    return _("{share}; unprobed {where}", share=said, where=_shortened(show.stretches(seam.state.unprobed[:4], units), len(seam.state.unprobed) - 4))
+
+
+def _found(seam: Any) -> str:
+    parts = [plural("{n} fault", "{n} faults", seam.faults)] if seam.faults else []
+    if seam.state.open:
+        parts.append(_("open: {names}", names=_shortened(", ".join(seam.state.open[:4]), len(seam.state.open) - 4)))
+    if seam.state.mended:
+        parts.append(_("probe again: {names}", names=_shortened(", ".join(seam.state.mended[:4]), len(seam.state.mended) - 4)))
+    if seam.mends:
+        parts.append(plural("{n} mend", "{n} mends", seam.mends))
+    if seam.samples:
+        parts.append(plural("{n} sample", "{n} samples", seam.samples))
+    return ", ".join(parts) or "–"
+
+
+def _shortened(text: str, more: int) -> str:
+    return text + (" " + _("and {n} more", n=more) if more > 0 else "")
+
+
+def traced(d: Any, units: str) -> Section:
+    """A page for each seam with a finding, an amendment, a conflict or a warning."""
+    lead: list[Block] = [
+        Para(_("Each seam that has a finding, a correction, a conflict or a warning, with all that is recorded of it in the order it was seen."))
+        if d.traces
+        else Para(_("No seam has a finding, a correction, a conflict or a warning."))
+    ]  # fmt: skip
+    if d.untraced:
+        lead.append(Para(_("{n} seams have pages here, the most urgent first; {left} more that have something to tell are left to the row in the table of seams and to the CSV of findings.", n=len(d.traces), left=d.untraced), loud=True))
+    return Section(_("Seams with something to tell"), tuple(lead), tuple(_one(t, units, n > 0) for n, t in enumerate(d.traces)))
+
+
+def _one(found: dict[str, Any], units: str, new_page: bool) -> Section:
+    _head, *lines = trace.page(found, units)
+    shown = tuple(line.removeprefix("- ") for line in lines[:_MOST_LINES])
+    blocks: list[Block] = []
+    if found["flags"]:
+        blocks.append(Para(_("Flags: {flags}.", flags=", ".join(_(flag) for flag in found["flags"]))))
+    blocks.append(Bullets(shown))
+    if len(lines) > _MOST_LINES:
+        blocks.append(Para(_("{n} more lines: weldcal trace {seam}, and the CSV of findings.", n=len(lines) - _MOST_LINES, seam=found["name"]), loud=True))
+    length = show.distance(found["seam"]["length_m"], units) if found["seam"] else _("not on the seam list")
+    title = _("Seam {name}, {length}: {state}", name=found["name"], length=length, state=_(found["state"].state))
+    return Section(title, tuple(blocks), new_page=new_page)

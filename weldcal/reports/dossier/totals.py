@@ -1,0 +1,98 @@
+"""What a roof comes to: lengths, shares, rates.
+
+Invariant: a share says of how much, and a rate its interval; a cut for a sample
+is no fault of the seam.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from msgspec import Struct
+
+from weldcal.reports import show
+from weldcal.reports.dossier.document import Table, table
+from weldcal.reports.dossier.rates import per_length, rate
+from weldcal.reports.terminal import SHAPES
+from weldcal.words import _
+
+
+class Totals(Struct, frozen=True):
+    """Sums over seams; lengths in m.
+
+    Attributes:
+        probed_seams: welded, walked, and no welded stretch left unprobed.
+        clean_seams: of these, with no fault ever found.
+    """
+
+    seams: int
+    listed_m: float
+    welded_m: float
+    probed_m: float
+    states: dict[str, int]
+    probed_seams: int
+    clean_seams: int
+    faults: int
+    fault_m: float
+    open: int
+    mended: int
+    mends: int
+    samples: int
+
+    @property
+    def unprobed_m(self) -> float:
+        """Welded and not probed."""
+        return self.welded_m - self.probed_m
+
+
+def totals(seams: Sequence[Any]) -> Totals:
+    """Sum seams up."""
+    probed = [s for s in seams if s.walks and s.state.welded_m > 0 and not s.state.unprobed]
+    return Totals(
+        seams=len(seams), listed_m=sum(s.length_m or 0.0 for s in seams),
+        welded_m=sum(s.state.welded_m for s in seams), probed_m=sum(s.state.probed_m for s in seams),
+        states={state: sum(s.state.state == state for s in seams) for state in SHAPES},
+        probed_seams=len(probed), clean_seams=sum(s.faults == 0 for s in probed),
+        faults=sum(s.faults for s in seams), fault_m=sum(s.fault_m for s in seams),
+        open=sum(len(s.state.open) for s in seams), mended=sum(len(s.state.mended) for s in seams),
+        mends=sum(s.mends for s in seams), samples=sum(s.samples for s in seams),
+    )  # fmt: skip
+
+
+def share(part: float, whole: float) -> str:
+    """`60 %` of something; never rounded up to all, nor down to nothing."""
+    if whole <= 0:
+        return "–"
+    percent = 100 * part / whole
+    if 0 < percent < 1 or 99 < percent < 100:
+        return f"{percent:.2f} %" if 0.01 <= percent <= 99.99 else f"{'<0.01' if percent < 1 else '>99.99'} %"
+    return f"{percent:.0f} %"
+
+
+def totals_table(t: Totals, units: str) -> Table:
+    """The totals as a table."""
+    faults = rate(_("all faults"), t.faults, t.probed_m, units)
+    rows = [
+        (_("Seams listed"), str(t.seams), show.distance(t.listed_m, units)),
+        (_("Lap welded"), show.distance(t.welded_m, units), _("{share} of the length listed", share=share(t.welded_m, t.listed_m))),
+        (_("Lap probed"), show.distance(t.probed_m, units), _("{share} of the lap welded", share=share(t.probed_m, t.welded_m))),
+        (_("Lap welded and not probed"), show.distance(t.unprobed_m, units), _("{share} of the lap welded", share=share(t.unprobed_m, t.welded_m))),
+        (_("First pass probed clean"), share(t.clean_seams, t.probed_seams), _("{clean} of {probed} seams probed over all that was welded: no fault ever found", clean=t.clean_seams, probed=t.probed_seams)),
+        (_("Faults found"), str(t.faults), _("{length} of lap within them; cuts for samples not counted", length=show.distance(t.fault_m, units))),
+        (
+            _("Faults per {per} probed", per=per_length(units)),
+            f"{faults.rate:.2f}" if faults else "–",
+            _("95 % exact Poisson interval {low:.2f} to {high:.2f}", low=faults.low, high=faults.high) if faults else _("nothing probed"),
+        ),
+        (_("Findings open"), str(t.open), ""),
+        (_("Mended, not probed again"), str(t.mended), ""),
+        (_("Mends"), str(t.mends), ""),
+        (_("Samples cut from seams"), str(t.samples), ""),
+    ]  # fmt: skip
+    rows += [
+        (_("Seams: {state}", state=_(state)), str(n), share(n, t.seams))
+        for state, n in t.states.items()
+        if n
+    ]
+    return table(_("Totals"), [_("What"), _("Value"), _("Note")], rows, (1,), (2, 1.2, 3.4))

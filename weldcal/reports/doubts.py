@@ -1,0 +1,128 @@
+"""What is in doubt, where to look for a leak, where faults come from: in words.
+
+Invariant: each doubt names the failure it comes from and what would clear it.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from weldcal.reports import show
+from weldcal.words import _, mark
+
+
+def page(found: Any, seams: dict[str, str], strips: dict[str, str], units: str) -> list[str]:
+    """The doubts in lines, the longest first."""
+    if not found.doubts:
+        lines = [_("Nothing is in doubt: no check, probe or sample has failed.")]
+    else:
+        lines = []
+    kinds = {"bleed": _("bleed check"), "walk": _("probing"), "peel": _("pull")}
+    for doubt in sorted(found.doubts, key=lambda d: -d.length_m):
+        go_ahead = strips.get(doubt.go_ahead or "", _("no go-ahead"))
+        lines.append(
+            _("{name} ({kind}) failed: {length} welded by {machine} on {strip} in doubt, from {before} to {after}.",
+              name=doubt.failure, kind=kinds[doubt.kind], length=show.distance(doubt.length_m, units), machine=show.safe(doubt.machine),
+              strip=go_ahead, before=doubt.before or _("the go-ahead"), after=doubt.after or _("the end of what is welded"))
+        )  # fmt: skip
+        lines += [f"- {_place(p, seams, units)}" for p in doubt.places]
+        for clear in doubt.clears:
+            what = (
+                _("to clear: probe again {place}")
+                if clear.code == "probe_again"
+                else _("to clear: cut a sample at {place}")
+            )
+            lines.append("- " + what.replace("{place}", _place(clear.place, seams, units)))
+    if found.unplaced:
+        lines.append(
+            _(
+                "At places no run is known to have welded: {names}.",
+                names=show.listed(list(found.unplaced)),
+            )
+        )
+    return lines
+
+
+def _place(place: Any, seams: dict[str, str], units: str) -> str:
+    name = show.safe(seams.get(place.seam, place.seam))
+    if place.end_m - place.start_m < 1e-3:
+        return f"{name} {show.distance(place.start_m, units)}"
+    return f"{name} {show.stretches(((place.start_m, place.end_m),), units)}"
+
+
+_AGAINST = {
+    "near": mark("near"), "upslope": mark("upslope"), "open_finding": mark("open finding"), "in_doubt": mark("in doubt"),
+    "mended_unprobed": mark("mended and unprobed"), "unprobed": mark("unprobed"), "warned": mark("warned"),
+    "detail": mark("detail, welded by hand"), "t_joint": mark("T-joint"), "self_probed": mark("probed by its operator"),
+}  # fmt: skip
+
+
+def leak(name: str, found: Any, units: str, most: int = 15) -> list[str]:
+    """The search order in lines."""
+    lines = [
+        _(
+            "{name}: an order in which to look, not a cause. Water travels: the wet spot and the hole are seldom one place.",
+            name=name,
+        )
+    ]
+    asks = {
+        "where_seen": _("was it seen inside or on the roof?"),
+        "slope": _("which way does water run (--slope)?"),
+    }
+    lines += [_("Nobody said: {what}", what=asks[code]) for code in found.asks]
+    for n, suspect in enumerate(found.order[:most], 1):
+        why = ", ".join(
+            f"{_(_AGAINST.get(r.code, r.code))} {r.points:.0f}" for r in suspect.reasons
+        )
+        where = f"({show.distance(suspect.nearest[0], units)}, {show.distance(suspect.nearest[1], units)})"
+        lines.append(
+            _("{n}. {name} at {where}, {away} away: {points:.0f} points ({why})", n=n, name=show.safe(suspect.name), where=where,
+              away=show.distance(suspect.distance_m, units), points=suspect.points, why=why)
+        )  # fmt: skip
+    if not found.order:
+        lines.append(_("No seam has a place on the plan: lay the roof out with weldcal roof lay."))
+    return [*lines, _("Points are this program's own judgement, no source.")]
+
+
+def leak_document(found: Any) -> dict[str, Any]:
+    """The search order as JSON, metres."""
+    from msgspec import structs
+
+    order = [
+        {**structs.asdict(s), "reasons": [structs.asdict(r) for r in s.reasons]}
+        for s in found.order
+    ]
+    return {"order": order, "asks": list(found.asks), "cautions": list(found.cautions)}
+
+
+def faults(found: Any) -> list[str]:
+    """Fault rates in lines, by factor."""
+    flags = {
+        "within_chance": _("within chance"), "one_of_many": _("one of many looked at: likely chance"),
+        "stands_out": _("STANDS OUT"), None: "",
+    }  # fmt: skip
+    lines = []
+    for rate in found.rates:
+        confounded = [f"{_(o.factor)} {o.level}" for o in rate.confounded]
+        tail = (
+            _("; cannot be told apart from {what}", what=show.listed(confounded))
+            if confounded
+            else ""
+        )
+        lines.append(
+            _("- {factor} {level}: {rate:.2f} per 100 ft ({low:.2f} to {high:.2f}), {n} faults in {ft:.0f} ft; {flag}{tail}",
+              factor=_(rate.factor), level=show.safe(rate.level), rate=rate.per_100ft, low=rate.low, high=rate.high, n=rate.faults,
+              ft=rate.length_m / 0.3048, flag=flags[rate.flag], tail=tail)
+        )  # fmt: skip
+    lines.append(
+        _(
+            "{conf:.0f} % intervals, allowing for faults that come in clumps; {n} groups looked at.",
+            conf=100 * found.confidence,
+            n=found.looked_at,
+        )
+    )
+    if found.rough:
+        lines.append(
+            _("Few faults: even the clumping is a guess. Look at the work, not at the people.")
+        )
+    return lines

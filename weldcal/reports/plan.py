@@ -1,0 +1,109 @@
+"""The roof drawn in letters, to scale: every seam where it lies, its state by shape.
+
+Invariant: a seam is drawn with the shape of its state, so that the picture
+reads in black and white; where two meet, the one that needs a person is on top.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from weldcal.quality.layout import weld_hours
+from weldcal.quality.seam import IN_PART, IN_WORK, MENDED, NOT_STARTED, OPEN, PROBED, UNPROBED
+from weldcal.reports import show
+from weldcal.reports.terminal import SHAPES
+from weldcal.words import _, plural
+
+COLUMNS, MOST_ROWS = 58, 40
+# A sign of a terminal is about twice as high as wide.
+_TALL = 2.0
+_ON_TOP = [PROBED, NOT_STARTED, IN_WORK, IN_PART, UNPROBED, MENDED, OPEN]
+
+
+def page(seams: list[dict[str, Any]], units: str) -> list[str]:
+    """The drawing, nothing where no seam has a place; y grows upwards."""
+    placed = [s for s in seams if s["seam"] and s["seam"]["x0_m"] is not None]
+    if not placed:
+        return []
+    xs = [s["seam"][k] for s in placed for k in ("x0_m", "x1_m")]
+    ys = [s["seam"][k] for s in placed for k in ("y0_m", "y1_m")]
+    left, low = min(xs), min(ys)
+    wide, high = max(max(xs) - left, 0.1), max(max(ys) - low, 0.1)
+    per_column = max(wide / (COLUMNS - 1), high / _TALL / (MOST_ROWS - 1))
+    rows = math.ceil(high / per_column / _TALL) + 1
+    grid = [[" "] * COLUMNS for _row in range(rows)]
+    for found in sorted(placed, key=lambda s: _ON_TOP.index(s["state"].state)):
+        sign = SHAPES[found["state"].state]
+        for x, y in _points(found["seam"], per_column):
+            column = min(round((x - left) / per_column), COLUMNS - 1)
+            row = rows - 1 - min(round((y - low) / per_column / _TALL), rows - 1)
+            grid[row][column] = sign
+    scale = show.distance(per_column * 10, units)
+    drawn = ["|" + "".join(row).rstrip() for row in grid]
+    return [*drawn, _("10 signs across are {length}; shapes as below.", length=scale), ""]
+
+
+def _points(seam: dict[str, Any], step: float) -> list[tuple[float, float]]:
+    x0, y0, x1, y1 = (seam[k] for k in ("x0_m", "y0_m", "x1_m", "y1_m"))
+    count = max(1, math.ceil(math.hypot(x1 - x0, y1 - y0) / step))
+    return [(x0 + (x1 - x0) * n / count, y0 + (y1 - y0) * n / count) for n in range(count + 1)]
+
+
+def layout(laid: Any, speed: float | None, units: str) -> list[str]:
+    """A layout in words."""
+    lines = [
+        _("{rows}, {rolls}, {laps} of lap to weld by machine, {details} of details by hand.",
+          rows=plural("{n} row", "{n} rows", len(laid.rows)), rolls=plural("{n} roll", "{n} rolls", laid.rolls),
+          laps=show.distance(laid.lap_m, units), details=show.distance(laid.detail_m, units)),
+    ]  # fmt: skip
+    if speed:
+        lines.append(
+            _("At {speed}: {hours:.1f} hours of travel alone, without set-up, stops or hand work.",
+              speed=show.speed(speed, units), hours=weld_hours(laid.lap_m, speed))
+        )  # fmt: skip
+    lines += [f"- {_lap(lap, units)}" for lap in laid.laps]
+    if laid.t_joints:
+        lines.append(_("T-joints: {names}", names=", ".join(j.name for j in laid.t_joints)))
+    lines += [_("LOOK: {what}", what=_flag(flag, units)) for flag in laid.flags]
+    return lines
+
+
+def layout_document(laid: Any, speed: float | None) -> dict[str, Any]:
+    """A layout as JSON, in metres."""
+    from msgspec import structs
+
+    return {
+        **structs.asdict(laid),
+        "rows": [structs.asdict(r) for r in laid.rows],
+        "laps": [structs.asdict(lap) for lap in laid.laps],
+        "t_joints": [structs.asdict(j) for j in laid.t_joints],
+        "flags": [structs.asdict(f) for f in laid.flags],
+        "weld_hours": weld_hours(laid.lap_m, speed) if speed else None,
+    }
+
+
+def _lap(lap: Any, units: str) -> str:
+    length = (
+        show.distance(lap.length_m, units) if lap.length_m is not None else _("length not given")
+    )
+    from_, to = (
+        f"({show.distance(p[0], units)}, {show.distance(p[1], units)})"
+        for p in (lap.start, lap.end)
+    )
+    return _(
+        "{name}: {kind}, {length}, {start} to {end}",
+        name=show.safe(lap.name),
+        kind=_(lap.kind),
+        length=length,
+        start=from_,
+        end=to,
+    )
+
+
+def _flag(flag: Any, units: str) -> str:
+    values = ", ".join(
+        f"{k} {show.distance(v, units) if k.endswith('_m') and isinstance(v, float) else v}"
+        for k, v in flag.values.items()
+    )
+    return show.safe(f"{flag.code.replace('_', ' ')} ({values})")

@@ -1,0 +1,163 @@
+"""Judgement in words: the go-ahead's standing, power at the machine, dew, drift, charts, doubt.
+
+Invariant: numbers stand beside the rule and its source; what decides beyond them
+(a licensed electrician, the sheet maker) is named on the same page.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+from weldcal.reports import sentences, show
+from weldcal.words import _
+
+_LEVELS = {"good": "GOOD", "look": "LOOK", "strip_again": "STRIP AGAIN"}
+
+
+def go_ahead(found: Any, start: str | None, units: str, zone: Any) -> list[str]:
+    """How a go-ahead stands."""
+    strip = found.strip
+    lines = [
+        _("{level}: go-ahead {name} of {at}, {machine}, {sheet}, {lap}", level=_(_LEVELS[found.level]), name=strip["name"],
+          at=show.clock(strip["seen_local"]), machine=show.safe(strip["machine"]), sheet=show.safe(strip["sheet"]), lap=_(strip["lap"]))
+    ]  # fmt: skip
+    for trigger in found.triggers:
+        since = datetime.fromtimestamp(trigger.since_s, UTC).astimezone(zone)
+        over = "" if trigger.until_s is None else " " + _("(over)")
+        why = sentences.shortfall(f"moved_{trigger.code}", dict(trigger.values), units)
+        seams = show.listed(
+            list(dict.fromkeys(found.seams[r] for r in trigger.runs if r in found.seams))
+        )
+        lines.append(
+            _("- {level} since {since}{over}: {why}. Welded after that: {seams}. Rule: {source}",
+              level=_(_LEVELS[trigger.level]), since=f"{since:%H:%M}", over=over, why=why, seams=seams, source=_(trigger.source))
+        )  # fmt: skip
+    if found.level == "strip_again":
+        lines.append(
+            _("Run a strip{start}.", start=_("; start at {speed}", speed=start) if start else "")
+        )
+    elif found.level == "look":
+        lines.append(
+            _(
+                "Make a bleed check now: weldcal bleed SEAM PLACE READINGS. Inside the limits, the look is over."
+            )
+        )
+    return lines
+
+
+def go_ahead_document(found: Any) -> dict[str, Any]:
+    """The same as JSON."""
+    from msgspec import structs
+
+    return {
+        "level": found.level, "strip": found.strip["name"], "seen_local": found.strip["seen_local"],
+        "triggers": [
+            {**structs.asdict(t), "seams": [found.seams[r] for r in t.runs if r in found.seams]} for t in found.triggers
+        ],
+    }  # fmt: skip
+
+
+_POWER_CAUTIONS = {
+    "ampacity": "ampacity: what the conductor may carry without overheating",
+    "cord_rating": "the cord's own rating and length",
+    "coiling": "a coiled cord overheats: uncoil it",
+    "ground_fault": "ground-fault protection",
+    "licensed_electrician": "a licensed electrician",
+}
+
+
+def power(supply: Any, drop: Any, answer: Any, units: str) -> list[str]:
+    """What a cord does to the voltage, and what gauge would hold a drop."""
+    lines = []
+    if drop is not None:
+        lines.append(
+            _("{cord}, {length} one way, {amps:.1f} A: {v:.1f} V lost ({share:.1f} %), {left:.0f} V at the machine.",
+              cord=drop.conductor, length=show.distance(supply.length_m, units), amps=drop.current_a, v=drop.drop_v,
+              share=100 * drop.share, left=drop.machine_v)
+        )  # fmt: skip
+        lines.append(
+            _(
+                "The heater has {share:.1f} % less power than at its rated voltage (power goes as V²).",
+                share=100 * drop.heater_lost,
+            )
+        )
+    best = answer.drop
+    if best is None:
+        lines.append(
+            _(
+                "No conductor of the table holds {most:.0f} %: shorten the cord or feed it otherwise.",
+                most=100 * answer.most_share,
+            )
+        )
+    else:
+        lines.append(
+            _(
+                "{cord} would lose {share:.1f} % (aim {most:.0f} %).",
+                cord=best.conductor,
+                share=100 * best.share,
+                most=100 * answer.most_share,
+            )
+        )
+    lines.append(_("Voltage drop alone never decides a cord. These decide:"))
+    return lines + [f"- {_(_POWER_CAUTIONS[c])}" for c in answer.cautions]
+
+
+def before_hot_air(
+    dampness: Any | None, source: str, conditions: dict[str, Any], units: str
+) -> list[str]:
+    """Dew, wet sheet, wind and voltage before hot air."""
+    lines = []
+    if dampness is None:
+        lines.append(
+            _(
+                "Dew point not known: read ambient, humidity and sheet temperature (weldcal conditions)."
+            )
+        )
+    else:
+        verdict = {
+            "dry": _("no dew on the sheet"), "near_dew": _("NEAR DEW: wipe, warm or wait"),
+            "dew": _("DEW on the sheet: wait until it is dry"), "frost": _("FROST on the sheet: wait until it is dry"),
+        }[dampness.code]  # fmt: skip
+        margin = dampness.margin_k if units == "si" else dampness.margin_k * 9 / 5
+        lines.append(
+            _("Dew point {dew}; the sheet is {margin:.0f} {unit} above: {verdict}. Margin rule: {source}",
+              dew=show.temperature(dampness.dew_point_c, units), margin=margin, unit="°C" if units == "si" else "°F", verdict=verdict, source=_(source))
+        )  # fmt: skip
+    if conditions.get("damp"):
+        lines.append(_("The sheet was noted damp: it bubbles and bonds badly; dry it first."))
+    for name, text in (("wind_m_per_s", _("wind {x}", x=show.wind(conditions.get("wind_m_per_s"), units))),
+                       ("line_v", _("line {x:.0f} V under load", x=conditions.get("line_v") or 0))):  # fmt: skip
+        if conditions.get(name) is not None:
+            lines.append(text[0].upper() + text[1:] + ".")
+    return lines
+
+
+def measured(
+    checks: Any, drift: Any, rows: list[dict[str, Any]], affected: list[str], units: str
+) -> list[str]:
+    """A machine's measurements and what they say."""
+    lines = []
+    for check, row in zip(checks, rows, strict=False):
+        ratio = _("nothing was believed of this mark") if check.ratio is None else _(
+            "{moved:+.1f} % against the dial ({low:+.1f} to {high:+.1f})", moved=100 * (check.ratio - 1), low=100 * (check.low - 1), high=100 * (check.high - 1)
+        )  # fmt: skip
+        lines.append(
+            f"- {show.clock(row['seen_local'])} {check.mark:g}: {show.speed(check.speed_m_per_min, units, 2)}, {ratio}; {show.safe(row['seen_by'])}"
+        )
+    state = {
+        None: _("No measurement can be compared yet."), "within": _("WITHIN: the dial holds."),
+        "drifted": _("DRIFTED: the dial no longer tells the speed."),
+        "cannot_tell": _("CANNOT TELL: measure over a longer distance."),
+    }[drift.state]  # fmt: skip
+    lines.append(state)
+    if drift.mark_factor and drift.state != "within":
+        lines.append(
+            _(
+                "Until it is mended, the advised speed lies at {f:.2f} times its mark; advice already uses what was measured.",
+                f=drift.mark_factor,
+            )
+        )
+        lines.append(_("Seams welded since the last good check ran at {low:.0f} to {high:.0f} % of the speed recorded: {seams}.",
+                       low=100 * drift.seams_low, high=100 * drift.seams_high, seams=show.listed(affected)))  # fmt: skip
+    return lines
