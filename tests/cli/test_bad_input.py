@@ -109,7 +109,7 @@ def refused(weldcal: Any, *line: str, code: int = 2) -> str:
         ("strip recrod", "record"),
         (f"{STRIP} --spedd 5", "--speed"),
         (f"{STRIP} --nozzle", "--nozzle"),
-        ("roof A1 extra", "extra"),
+        ("trace A1 extra", "extra"),
     ],
 )
 def test_bad_input_is_refused_in_one_line_and_nothing_is_recorded(

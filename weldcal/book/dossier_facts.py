@@ -16,6 +16,7 @@ from msgspec import Struct
 from weldcal.book.dialling import Asked
 from weldcal.book.foreman import _record
 from weldcal.book.sampling import BleedChart
+from weldcal.book.standing import GoAhead
 from weldcal.log import chain
 from weldcal.quality.coverage import covers, ordered, total, union
 from weldcal.quality.seam import SeamState, state_of
@@ -163,10 +164,13 @@ class Evening(Struct):
     findings: list[Row]
     mends: list[Row]
     strips: list[Row]
+    go_aheads: list[GoAhead]
+    doubts: Any
     warnings: list[Row]
     started: list[Started]
     ambient_c: float | None
     ambient_from: str | None
+    gone_by: bool
 
 
 class Started(Struct, frozen=True):

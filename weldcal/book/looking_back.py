@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
-from typing import Any
 
 from weldcal.book.dialling import _true_speed
 from weldcal.book.dossier import Dossiers
@@ -23,9 +22,8 @@ from weldcal.book.dossier_facts import (
     probed_m,
 )
 from weldcal.book.operator import last_reaching
-from weldcal.book.setup import hours_since_epoch
+from weldcal.book.standing import GoAhead
 from weldcal.errors import Misplaced, Unheard
-from weldcal.quality.goahead import voids
 from weldcal.words import _
 
 
@@ -53,8 +51,7 @@ class LookingBack(Dossiers):
             for t in ("runs", "walks", "findings", "mends")
         }
         strips = [s for s in self.strips() if s["day"] == day]
-        for strip in strips:
-            strip["void"] = self._void_now(strip, now.isoformat())
+        at = now.isoformat() if day == self._day(now.isoformat()) else _last_seen(today, strips)
         yield Step(_("tomorrow"), 0, 1)
         ambient, read_at = self._expected(day, ambient_c)
         (job_row,) = self.rows("SELECT * FROM jobs WHERE id = ?", (job.id,))
@@ -62,17 +59,14 @@ class LookingBack(Dossiers):
             job=job_row, day=day, made=now.isoformat(timespec="seconds"), seams=seams,
             welded_m=sum(by_seam_m(today["runs"]).values()),
             probed_m=sum(by_seam_m(today["walks"]).values()), **today, strips=strips,
-            warnings=self.warnings(), started=self._tomorrow(day, ambient), ambient_c=ambient,
-            ambient_from=read_at,
+            go_aheads=self._go_aheads(strips, at), doubts=self.doubt(), warnings=self.warnings(), started=self._tomorrow(day, ambient), ambient_c=ambient,
+            ambient_from=read_at, gone_by=self._struck_since(day),
         )  # fmt: skip
 
-    def _void_now(self, strip: Row, at: str) -> tuple[Any, ...]:
-        """What keeps a go-ahead from standing for its own machine, sheet and lap kind."""
-        if strip["shortfalls"]:
-            return ()
-        own = self._standing(strip)
-        limits = self.acceptance(strip["sheet"])
-        return tuple(voids(own, own.key, self._day(at), hours_since_epoch(at), limits))
+    def _go_aheads(self, strips: list[Row], at: str) -> list[GoAhead]:
+        """The newest go-ahead of each kind the day's strips gave, and how it stands."""
+        kinds = {(s["machine"], s["sheet"], s["lap"]): s for s in strips if not s["shortfalls"]}
+        return [self.go_ahead_stands(*kind, at=at) for kind in kinds]
 
     def _expected(self, day: str, given_c: float | None) -> tuple[float | None, str | None]:
         if given_c is not None:
@@ -91,10 +85,17 @@ class LookingBack(Dossiers):
             "(SELECT max(day) FROM strips WHERE job = ? AND day <= ?) ORDER BY 1, 2, 3",
             (self.job.id, self.job.id, day),
         )
-        if ambient_c is None:
+        if ambient_c is None or self._struck_since(day):
             return []
         morning = datetime.fromisoformat(day) + timedelta(days=1, hours=7)
         return [self.start_for(r, ambient_c, f"{morning:%Y-%m-%d %H:%M}") for r in kinds]
+
+    def _struck_since(self, day: str) -> bool:
+        """Whether strips of a later day are known, which that evening could not know."""
+        found = self.rows(
+            "SELECT count(*) AS n FROM strips WHERE job = ? AND day > ?", (self.job.id, day)
+        )
+        return bool(found[0]["n"])
 
     def start_for(self, kind: Row, ambient_c: float, at: str) -> Started:
         """The speed to try first for a machine, sheet and lap kind at a time to come.
@@ -151,3 +152,10 @@ class LookingBack(Dossiers):
         for run in runs:
             run["probed_m"] = probed_m(run, walks.get(run["seam_key"], []))
         return {"strips": strips, "runs": runs, "faults": faults}
+
+
+def _last_seen(today: dict[str, list[Row]], strips: list[Row]) -> str:
+    """The last moment something was seen on a day gone by."""
+    rows = [row for part in (*today.values(), strips) for row in part]
+    last = max(rows, key=lambda row: row["seen_utc"], default=None)
+    return str(last["seen_local"]) if last else ""

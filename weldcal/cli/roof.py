@@ -12,7 +12,11 @@ from weldcal.records.fields import choose, read
 from weldcal.reports import show
 from weldcal.words import _, plural
 
-roof = group_of(_("The roof: every seam and its state; lay one out."), alone=True)
+roof = group_of(
+    _("Show every seam and its state, drawn where it lies, and what needs a person next.")
+    + "\n\nExample: weldcal roof",
+    alone=True,
+)
 
 
 @roof.callback()

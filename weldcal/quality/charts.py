@@ -150,13 +150,10 @@ def ewma(
         averages.append(last)
         settled = 1.0 if steady else 1.0 - (1.0 - weight) ** (2 * n)
         halves.append(width * spread * math.sqrt(weight / (2.0 - weight) * settled))
+    points = enumerate(zip(averages, halves, strict=True))
     return Ewma(
         averages=tuple(averages),
         low=tuple(centre - half for half in halves),
         high=tuple(centre + half for half in halves),
-        out=tuple(
-            n
-            for n, (average, half) in enumerate(zip(averages, halves, strict=True))
-            if abs(average - centre) > half
-        ),
+        out=tuple(n for n, (average, half) in points if abs(average - centre) > half),
     )

@@ -138,12 +138,9 @@ def lay(
     taken: Collection[str] = (),
     beside: Sequence[Area] = (),
 ) -> Layout:
-    """Lay a roof.
+    """Lay rectangles in order, and the marked points on them.
 
     Args:
-        areas: rectangles to lay now, in order.
-        rolls, pattern: the sheet and how it lies.
-        marks: drains, curbs, penetrations, corners.
         taken: names of seams that exist; none of them is given again.
         beside: rectangles laid before, for the laps where a new one abuts them.
 

@@ -108,9 +108,8 @@ def _walked(walk: Walk, runs: Sequence[Run]) -> list[Stretch]:
     """What a walk covers: welded before it, and not again after it."""
     span = ordered(walk.start, walk.end)
     done = [(run.when, ordered(run.start, run.end)) for run in runs if run.end is not None]
-    before = union(place for when, place in done if when <= walk.when)
-    after = [place for when, place in done if when > walk.when]
-    return minus([both for run in before if (both := _common(span, run))], after)
+    passed = [both for run in union(place for _when, place in done) if (both := _common(span, run))]
+    return minus(passed, [place for when, place in done if when > walk.when])
 
 
 def _common(a: Stretch, b: Stretch) -> Stretch | None:

@@ -222,9 +222,10 @@ class _Story:
         welding: set[str | None] = set()
         since: float | None = None
         for event in self.events:
+            # A finish without its start ends a stop too: something was welded.
+            if event.kind in ("start", "finish") and since is not None and not welding:
+                yield since, event.at_s
             if event.kind == "start":
-                if since is not None and not welding:
-                    yield since, event.at_s
                 welding.add(event.run)
             elif event.kind == "finish":
                 welding.discard(event.run)

@@ -18,7 +18,16 @@ from weldcal.tables.schema import TABLES
 
 # A cell that begins so is read as a formula (CWE-1236); a quote before it makes it text.
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
-_PEOPLE = {"seen_by", "entered_by", "adopted_by", "done_by", "to", "pulled_by", "finished_by"}
+_PEOPLE = {
+    "seen_by",
+    "entered_by",
+    "adopted_by",
+    "done_by",
+    "to",
+    "pulled_by",
+    "finished_by",
+    "watched_by",
+}
 
 
 def write_all(
@@ -45,6 +54,10 @@ def write_all(
             {c: row[c] for c in columns}
             for row in map(dict, db.table(name).rows_where(order_by="rowid"))
         ]
+        if not people and name == "amendments":  # a corrected name is a name
+            for row in rows:
+                if str(row["path"]).endswith("by"):
+                    row["old"] = row["new"] = None
         _write(
             folder / f"{name}.csv",
             lambda file, rows=rows, columns=columns: _csv(file, columns, rows),

@@ -1,0 +1,210 @@
+"""The evening page: what was welded and probed today, what is open, what comes first tomorrow.
+
+Invariant: the terminal, HTML and PDF say the same lines. Tomorrow's speed is a
+start for the first strip, never a go-ahead.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from msgspec import Struct
+
+from weldcal.quality.seam import IN_WORK
+from weldcal.reports import advice, sentences, show
+from weldcal.reports.dossier import plan
+from weldcal.reports.dossier.document import (
+    Block,
+    Bullets,
+    Document,
+    Section,
+    Table,
+    reader_language,
+    table,
+)
+from weldcal.reports.dossier.totals import share, totals
+from weldcal.reports.lines import wrapped
+from weldcal.reports.terminal import SHAPES
+from weldcal.words import _, plural
+
+_MOST = 12
+
+
+class Part(Struct, frozen=True):
+    """A heading and its lines."""
+
+    title: str
+    lines: tuple[str, ...]
+
+
+def parts(e: Any, units: str) -> list[Part]:
+    """The page as headings and lines; of a day gone by, without a start for the next."""
+    found = [
+        Part(_("Today, {day}", day=e.day), tuple(_today(e, units))),
+        Part(_("Go-aheads"), tuple(_go_aheads(e, units))),
+        Part(_("Open now"), tuple(_open(e, units))),
+        Part(_("First tomorrow"), tuple(_first(e, units))),
+    ]
+    if not e.gone_by:
+        found.append(Part(_("To start with tomorrow"), tuple(_starts(e, units))))
+    return found
+
+
+def page(e: Any, units: str) -> list[str]:
+    """The page in lines folded to the screen."""
+    lines = [show.safe(e.job["name"])]
+    for part in parts(e, units):
+        lines += ["", wrapped(part.title.upper())]
+        lines += [wrapped(f"- {show.safe(line)}") for line in part.lines]
+    counts = totals(e.seams).states
+    legend = "  ".join(f"{SHAPES[state]} {_(state)} {n}" for state, n in counts.items() if n)
+    return [*lines, "", wrapped(legend)] if legend else lines
+
+
+def document(e: Any, units: str) -> Document:
+    """The page as a document, the roof drawn first."""
+    drawn: list[Block] = []
+    if e.seams:
+        drawn = [*plan.roof(e.seams, units)[:1], _states(e)]
+    return Document(
+        title=_("{job}: evening of {day}", job=e.job["name"], day=e.day),
+        subtitle=_("Made {at}.", at=show.clock(e.made)), language=reader_language(), made=e.made,
+        sections=(
+            *(Section(p.title, (Bullets(p.lines),)) for p in parts(e, units)),
+            *([Section(_("The roof"), tuple(drawn))] if drawn else []),
+        ),
+    )  # fmt: skip
+
+
+def as_data(e: Any, units: str) -> dict[str, Any]:
+    """The page as JSON: lengths in metres, speeds in m/min."""
+    sums = totals(e.seams)
+    return {
+        "day": e.day, "welded_m": e.welded_m, "probed_m": e.probed_m,
+        "welded_in_all_m": sums.welded_m, "probed_in_all_m": sums.probed_m,
+        "findings": [f["name"] for f in e.findings], "mends": [m["name"] for m in e.mends],
+        "strips": [{"name": s["name"], "go_ahead": not s["shortfalls"]} for s in e.strips],
+        "go_aheads": [{"name": g.strip["name"], "level": g.level} for g in e.go_aheads],
+        "open": [name for s in e.seams for name in s.state.open],
+        "mended_unprobed": [name for s in e.seams for name in s.state.mended],
+        "warnings_open": [w["run"] for w in e.warnings], "first_tomorrow": _first(e, units),
+        "ambient_c": e.ambient_c,
+        "start": [
+            {
+                "machine": s.machine, "sheet": s.sheet, "lap": s.lap, "why_not": s.why_not,
+                "speed_m_per_min": s.advice.forecast.speed_m_per_min if s.advice else None,
+                "nozzle_c": s.advice.forecast.nozzle_c if s.advice else None,
+                "chance": s.advice.forecast.chance if s.advice else None,
+                "is_go_ahead": False, "recorded": False,
+            }
+            for s in e.started
+        ],
+    }  # fmt: skip
+
+
+def _today(e: Any, units: str) -> list[str]:
+    seams = list(dict.fromkeys(r["seam"] for r in e.runs))
+    by_hand = sum(bool(r["by_hand"]) for r in e.runs)
+    lines = [
+        _("welded: {length} in {runs}", length=show.distance(e.welded_m, units), runs=plural("{n} run", "{n} runs", len(e.runs)))
+        + (_(", {n} by hand", n=by_hand) if by_hand else "") + (f" ({_few(seams)})" if seams else ""),
+        _("probed: {length} in {walks}", length=show.distance(e.probed_m, units), walks=plural("{n} walk", "{n} walks", len(e.walks))),
+        _("found: {what}", what=_few([f"{f['name']} {_(f['kind'])} {f['seam']}" for f in e.findings])),
+        _("mended: {what}", what=_few([f"{m['name']} {m['seam']}" for m in e.mends])),
+    ]  # fmt: skip
+    for strip in e.strips:
+        short = [sentences.shortfall(s.code, s.values, units) for s in strip["shortfalls"]]
+        speed = strip["true_speed_m_per_min"] or strip["speed_m_per_min"]
+        shown = show.speed(speed, units) if speed else _("mark {mark}", mark=strip["speed_text"])
+        lines.append(_("strip {name}, {speed}: {came}", name=strip["name"], speed=shown, came="; ".join(short) or _("go-ahead")))
+    return lines
+
+
+def _go_aheads(e: Any, units: str) -> list[str]:
+    if not e.go_aheads:
+        return [_("no strip met the limits today")]
+    lines = []
+    for found in e.go_aheads:
+        strip = found.strip
+        what = _("{name} ({machine}, {sheet}, {lap})", name=strip["name"], machine=strip["machine"], sheet=strip["sheet"], lap=_(strip["lap"]))
+        still = [t for t in found.triggers if t.until_s is None and t.level == found.level]
+        why = "; ".join(sentences.shortfall(f"moved_{t.code}", dict(t.values), units) for t in still)
+        if found.level == "strip_again":
+            lines.append(_("{what}: void, {why}", what=what, why=why))
+        elif found.level == "look":
+            lines.append(_("{what}: to be looked at, {why}", what=what, why=why))
+        else:
+            lines.append(_("{what}: stands until the day ends", what=what))
+    return lines
+
+
+def _open(e: Any, units: str) -> list[str]:
+    sums = totals(e.seams)
+    opened = [f"{s.name} {', '.join(s.state.open)}" for s in e.seams if s.state.open]
+    mended = [f"{s.name} {', '.join(s.state.mended)}" for s in e.seams if s.state.mended]
+    doubtful = sum(doubt.length_m for doubt in e.doubts.doubts)
+    return [
+        _("findings open: {what}", what=_few(opened)),
+        _("mended, not probed again: {what}", what=_few(mended)),
+        _("welded, not probed: {length} ({share} of {welded})", length=show.distance(sums.unprobed_m, units), share=share(sums.unprobed_m, sums.welded_m), welded=show.distance(sums.welded_m, units)),
+        _("warnings not answered: {what}", what=_few([f"{w['run']} {w['seam'] or ''}".strip() for w in e.warnings])),
+        _("lap in doubt after a failed check: {length}", length=show.distance(doubtful, units) if doubtful else _("none")),
+    ]  # fmt: skip
+
+
+def _first(e: Any, units: str) -> list[str]:
+    """What to do first, the most urgent first."""
+    todo = []
+    if any(s.state.open for s in e.seams):
+        todo.append(_("mend what is open: {what}", what=_few([", ".join(s.state.open) + f" ({s.name})" for s in e.seams if s.state.open])))
+    if any(s.state.mended for s in e.seams):
+        todo.append(_("probe mends again: {what}", what=_few([", ".join(s.state.mended) + f" ({s.name})" for s in e.seams if s.state.mended])))
+    if e.warnings:
+        todo.append(_("answer warnings: {what}", what=_few([_("{run}: {why}", run=w["run"], why=sentences.warning(w["code"])) for w in e.warnings])))
+    waiting = [s["name"] for s in e.strips if s["bond"] == "not tried"]
+    if waiting:
+        todo.append(_("pull the strips not pulled: {what}", what=_few(waiting)))
+    begun = [s.name for s in e.seams if s.state.state == IN_WORK]
+    if begun:
+        todo.append(_("finish seams in work: {what}", what=_few(begun)))
+    unprobed = [s.name for s in e.seams if s.state.unprobed]
+    if unprobed:
+        todo.append(_("probe what is cold: {what}", what=_few(unprobed)))
+    todo.append(_("run a test strip before the first lap: today's go-aheads end with the day"))
+    return todo
+
+
+def _starts(e: Any, units: str) -> list[str]:
+    if e.ambient_c is None:
+        return [_("no ambient was ever read; say what to expect: weldcal evening --ambient 55F")]
+    if not e.started:
+        return [_("no strip yet to say which machine and sheet; ask in the morning: weldcal dial")]
+    said = _("for {ambient} expected", ambient=show.temperature(e.ambient_c, units))
+    if e.ambient_from:
+        said = _("for {ambient}, as first read on {day}; another: --ambient", ambient=show.temperature(e.ambient_c, units), day=e.ambient_from[:10])
+    return [said, *(_start(s, units) for s in e.started), _("a start for the first strip, not a go-ahead; ask again when the sheet's temperature is read")]
+
+
+def _start(s: Any, units: str) -> str:
+    kind = _("{machine}, {sheet}, {lap}", machine=s.machine, sheet=s.sheet, lap=_(s.lap))
+    if s.advice is None:
+        return f"{kind}: {s.why_not}"
+    f = s.advice.forecast
+    sure = _("sure enough") if s.advice.sure else _("not sure")
+    return _(
+        "{kind}: {speed}, nozzle {nozzle} ({sure}: {chance} chance of a good lap)", kind=kind, speed=advice.on_dial(s.asked, f.speed_m_per_min),
+        nozzle=show.temperature(f.nozzle_c, units), sure=sure, chance=show.percent(f.chance, down=True),
+    )  # fmt: skip
+
+
+def _few(names: list[str]) -> str:
+    if not names:
+        return _("none")
+    more = len(names) - _MOST
+    return ", ".join(names[:_MOST]) + (" " + _("and {n} more", n=more) if more > 0 else "")
+
+
+def _states(e: Any) -> Table:
+    sums = totals(e.seams)
+    rows = [(SHAPES[state], _(state), str(n)) for state, n in sums.states.items() if n]
+    return table(_("Seams by state"), [_("Sign"), _("State"), _("Seams")], rows, (2,), (0.5, 3, 1))
