@@ -29,7 +29,7 @@ def test_a_run_stands_on_the_mornings_go_ahead(go_ahead: Any) -> None:
         ("", f"{START} --speed 7", "other_speed"),
         ("", f"{START} --nozzle 1000F", "other_nozzle_temperature"),
         ("+", START, "new_day"),
-        ('07:10 limit set go_ahead_hours 2 --source "site"\n', START, "hours_passed"),
+        ('07:10 limit set strip_hours_passed 2 --source "site"\n', START, "moved_hours_passed"),
     ],
     ids=lambda x: x if "_" in x else "",
 )

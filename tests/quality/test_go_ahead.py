@@ -18,7 +18,7 @@ from weldcal.quality.goahead import Acceptance, Judged, Key, Standing, shortfall
 SIXTEENTH = 25.4 / 16
 LIMITS = Acceptance(
     low_mm=2 * SIXTEENTH, aim_mm=4 * SIXTEENTH, high_mm=6 * SIXTEENTH, guard_mm=0.0,
-    spread_mm=3 * SIXTEENTH, readings_least=3, trace_passes=False, stands_h=24.0,
+    spread_mm=3 * SIXTEENTH, readings_least=3, trace_passes=False,
 )  # fmt: skip
 GOOD = Judged(widths_mm=(4 * SIXTEENTH, 3 * SIXTEENTH, 5 * SIXTEENTH), bubbling="none", bond="good")
 
@@ -108,27 +108,25 @@ def test_a_further_reading_never_makes_a_strip_better(found: tuple[float, ...], 
 
 KEY = Key("blue", "base", "selvage", 100.0)
 STANDING = Standing(
-    id="s", name="S1", key=KEY, day="2026-06-01", seen_h=100.0, nozzle_c=500.0, speed_m_per_min=1.7
+    id="s", name="S1", key=KEY, day="2026-06-01", nozzle_c=500.0, speed_m_per_min=1.7
 )
 
 
 @pytest.mark.parametrize(
-    ("key", "day", "now_h", "void"),
+    ("key", "day", "void"),
     [
-        (KEY, "2026-06-01", 101.0, []),
-        (KEY, "2026-06-01", 124.0, []),
-        (KEY, "2026-06-01", 124.1, ["hours_passed"]),
-        (KEY, "2026-06-02", 101.0, ["new_day"]),
-        (replace(KEY, machine="red"), "2026-06-01", 101.0, ["other_machine"]),
-        (replace(KEY, sheet="cap"), "2026-06-01", 101.0, ["other_sheet"]),
-        (replace(KEY, lap="granules"), "2026-06-01", 101.0, ["other_lap"]),
-        (replace(KEY, nozzle_width_mm=75.0), "2026-06-01", 101.0, ["other_nozzle"]),
-        (replace(KEY, nozzle_width_mm=None), "2026-06-01", 101.0, []),
-        (replace(KEY, machine="red", sheet="cap"), "2026-06-02", 101.0, ["other_machine", "other_sheet", "new_day"]),
+        (KEY, "2026-06-01", []),
+        (KEY, "2026-06-02", ["new_day"]),
+        (replace(KEY, machine="red"), "2026-06-01", ["other_machine"]),
+        (replace(KEY, sheet="cap"), "2026-06-01", ["other_sheet"]),
+        (replace(KEY, lap="granules"), "2026-06-01", ["other_lap"]),
+        (replace(KEY, nozzle_width_mm=75.0), "2026-06-01", ["other_nozzle"]),
+        (replace(KEY, nozzle_width_mm=None), "2026-06-01", []),
+        (replace(KEY, machine="red", sheet="cap"), "2026-06-02", ["other_machine", "other_sheet", "new_day"]),
     ],
 )  # fmt: skip
 def test_a_go_ahead_stands_for_what_it_was_made_for(
-    key: Key, day: str, now_h: float, void: list[str]
+    key: Key, day: str, void: list[str]
 ) -> None:
     """Its machine, nozzle, sheet, lap kind and day; all that voids it is named."""
-    assert [short.code for short in voids(STANDING, key, day, now_h, LIMITS)] == void
+    assert [short.code for short in voids(STANDING, key, day)] == void

@@ -83,6 +83,12 @@ def test_a_drifted_machine_puts_the_seams_since_its_last_good_check_in_doubt() -
     assert (found.seams_low, found.seams_high) == (1.0, pytest.approx(1.1))
 
 
+def test_a_machine_that_crept_up_welded_at_every_speed_between() -> None:
+    """A little slow at its last good check, fast now: both are told."""
+    found = drift(history([measured(100, 0.97), measured(200, 1.1)], DIAL))
+    assert (found.seams_low, found.seams_high) == pytest.approx((0.97, 1.1))
+
+
 def test_a_machine_never_found_within_has_all_its_seams_in_doubt() -> None:
     """There is no good check to begin from."""
     found = drift(history([measured(100, 1.1), measured(200, 1.12)], DIAL))

@@ -157,8 +157,9 @@ def test_places_fall_by_length() -> None:
     assert count["A2"] == 0
     spans = {name: sorted((a, b)) for name, a, b in STRETCHES}
     assert all(spans[p.seam][0] <= p.at_m <= spans[p.seam][1] for p in places)
-    on_first = sorted(place.at_m for place in places if place.seam == "A1")
-    assert on_first[len(on_first) // 2] == pytest.approx(15, abs=1)
+    for seam, middle in (("A1", 15), ("A3", 7)):
+        on_seam = sorted(place.at_m for place in places if place.seam == seam)
+        assert on_seam[len(on_seam) // 2] == pytest.approx(middle, abs=1)
 
 
 @given(st.integers(0, 2**63), st.integers(0, 20))

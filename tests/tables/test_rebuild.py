@@ -54,7 +54,7 @@ COMMANDS = st.one_of(
     st.builds("amend A1 length {} --why slip".format, FEET),
     st.builds("settle R{} looked-at".format, NUMBER),
     st.builds("limit set {} --source sheet-4".format, st.sampled_from(
-        ["bleed_low 1/16in", "readings_least 1", "trace_passes 1", "go_ahead_hours 2"])),
+        ["bleed_low 1/16in", "readings_least 1", "trace_passes 1", "strip_hours_passed 2"])),
     st.builds("seam add {} --length 33ft".format, SEAMS),
 )  # fmt: skip
 # Minutes the clock moves (it may go back), and how late the thing is said to have been seen.

@@ -9,12 +9,12 @@ for row in book.roof():
 
 from weldcal.book.core import Note, Recorded
 from weldcal.book.dialling import Asked, Curve, Dialled, Dialling
-from weldcal.book.doubting import Doubting
+from weldcal.book.dossier import Dossiers
 from weldcal.book.keeping import Merged
 from weldcal.book.loading import Loading
 
 
-class Book(Doubting, Dialling, Loading):
+class Book(Dossiers, Loading):
     """An open book, with every verb."""
 
 

@@ -18,6 +18,7 @@ from weldcal.book.core import Recorded
 from weldcal.book.inspector import Inspector
 from weldcal.errors import Misplaced, NotAChoice, Taken, Unheard
 from weldcal.log import chain, store
+from weldcal.quality.probing import disagreements
 from weldcal.quality.seam import Found, Mend, Run, SeamRecord, SeamState, Walk, state_of
 from weldcal.records.amendable import Place, place_of, read_payload
 from weldcal.records.codec import decode, encode
@@ -79,9 +80,14 @@ class Foreman(Inspector):
             rows = on.get(key, {})
             seam = listed.get(key)
             name = seam["name"] if seam else next(r["seam"] for part in rows.values() for r in part)
-            state = state_of(_record(seam, rows, warned))
+            record = _record(seam, rows, warned)
+            state = state_of(record)
+            probed = {f["id"] for f in rows.get("findings", []) if f["how"] == "probed"}
+            found_open = [f for f in record.findings if f.id in probed]
+            differ = disagreements(found_open, record.walks, record.mends, record.runs)
             marks = [m for part in rows.values() for row in part for m in row["marks"]]
             flags = [*state.flags, *twice.get(key, []), *hidden.get(key, []), *marks]
+            flags += ["walks disagree"] if differ else []
             flags = list(dict.fromkeys(flags))
             found.append({"name": name, "seam": seam, "state": state, "flags": flags, "rows": rows})
         return found

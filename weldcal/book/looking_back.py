@@ -24,6 +24,7 @@ from weldcal.book.dossier_facts import (
 from weldcal.book.operator import last_reaching
 from weldcal.book.standing import GoAhead
 from weldcal.errors import Misplaced, Unheard
+from weldcal.quality.dial import M_PER_MIN
 from weldcal.words import _
 
 
@@ -151,7 +152,22 @@ class LookingBack(Dossiers):
             walks.setdefault(walk["seam_key"], []).append(walk)
         for run in runs:
             run["probed_m"] = probed_m(run, walks.get(run["seam_key"], []))
-        return {"strips": strips, "runs": runs, "faults": faults}
+        return {
+            "strips": strips, "runs": runs, "faults": faults, "measures": self._measures_past(),
+        }  # fmt: skip
+
+    def _measures_past(self) -> list[Row]:
+        """Measurements of the machines, dial marks as the speed they show where they show one."""
+        rows = self.rows(
+            "SELECT * FROM measures WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+        )
+        for row in rows:
+            shown = M_PER_MIN.get(row["mark_unit"] or "")
+            row["sheet"] = None
+            row["dial_m_per_min"] = row["mark"] * shown if shown and row["mark"] else None
+            row["true_speed_m_per_min"] = row["speed_m_per_min"]
+            row["nozzle_c"] = row["nozzle_set_c"]
+        return rows
 
 
 def _last_seen(today: dict[str, list[Row]], strips: list[Row]) -> str:

@@ -8,9 +8,21 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
+from datetime import datetime
 from typing import Any
 
 from weldcal.book.core import BookCore, Note
+from weldcal.quality.probing import pace
+
+_PACE = {
+    "too_fast": "walked too fast to probe", "too_slow": "walked too slowly to be one walk",
+    "clock_back": "walk ends before it began",
+}  # fmt: skip
+
+
+def _seconds(row: dict[str, Any]) -> float:
+    began, ended = (datetime.fromisoformat(row[k]) for k in ("started_utc", "ended_utc"))
+    return (ended - began).total_seconds()
 
 
 class Marks(BookCore):
@@ -34,6 +46,9 @@ class Marks(BookCore):
                 name = row.get(column)
                 if name and lists[table] and name not in lists[table]:
                     marks.append(mark)
+            if row.get("started_utc") and row.get("ended_utc"):
+                odd = pace(abs(row["end_m"] - row["start_m"]), _seconds(row))
+                marks += [_PACE[odd.code]] if odd else []
             ends = due.get(row.get("instrument"))
             if ends and row["day"] > ends:
                 marks.append("instrument past its check")
@@ -48,6 +63,7 @@ class Marks(BookCore):
             notes.append(Note("clock_back", {"at": self._clock_back}))
         if "late" in row["marks"]:
             notes.append(Note("late", {"late_h": row["late_h"]}))
+        notes += [Note("pace", {"mark": mark}) for mark in row["marks"] if mark in _PACE.values()]
         if "ahead of the clock" in row["marks"]:
             notes.append(Note("ahead", {}))
         if "instrument past its check" in row["marks"]:

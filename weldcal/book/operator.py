@@ -13,7 +13,7 @@ from typing import Any
 from msgspec.structs import replace
 
 from weldcal.book.core import Note, Recorded
-from weldcal.book.setup import Setup, hours_since_epoch
+from weldcal.book.setup import Setup
 from weldcal.errors import Misplaced
 from weldcal.quality.goahead import Judged, Key, Shortfall, Standing, shortfalls, voids
 from weldcal.quantities import DIMENSION, Quantity
@@ -186,8 +186,7 @@ class Operator(Setup):
         """
         best: tuple[dict[str, Any], tuple[Shortfall, ...]] | None = None
         for strip in self._passed(_utc(at)):
-            void = voids(self._standing(strip), key, self._day(at), hours_since_epoch(at),
-                         self.acceptance(key.sheet, _utc(at)))  # fmt: skip
+            void = voids(self._standing(strip), key, self._day(at))  # fmt: skip
             if not void:
                 return strip, ()
             if best is None or len(void) < len(best[1]):
@@ -207,7 +206,7 @@ class Operator(Setup):
         return Standing(
             id=strip["id"], name=strip["name"],
             key=Key(strip["machine"], strip["sheet"], strip["lap"], strip["nozzle_width_mm"]),
-            day=strip["day"], seen_h=hours_since_epoch(strip["seen_local"]), nozzle_c=strip["nozzle_c"],
+            day=strip["day"], nozzle_c=strip["nozzle_c"],
             speed_m_per_min=strip["true_speed_m_per_min"] or strip["speed_m_per_min"],
         )  # fmt: skip
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from datetime import datetime
 from fractions import Fraction
 from typing import Any
 
@@ -146,7 +145,6 @@ class Setup(Machines):
             spread_mm=limits["readings_spread"].value.si("mm"),
             readings_least=int(limits["readings_least"].value.number),
             trace_passes=bool(limits["trace_passes"].value.number),
-            stands_h=limits["go_ahead_hours"].value.si("h"),
             by_bleed_out=not judged or judged[0]["judged_by"] == "bleed-out",
         )  # fmt: skip
 
@@ -194,8 +192,3 @@ def _refuse_twice(parts: Sequence[tuple[str, Any]]) -> None:
         if key in seen:
             raise Taken(what=_(kind), text=record.name)
         seen.add(key)
-
-
-def hours_since_epoch(at: str) -> float:
-    """Hours since 1970, of an ISO time."""
-    return datetime.fromisoformat(at).timestamp() / 3600

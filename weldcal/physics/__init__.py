@@ -1,5 +1,5 @@
-"""Heat at the lap and at the heater: pure functions, a source in each docstring.
+"""Heat, dew and power: pure functions, a source in each docstring.
 
-Invariant: no function here reads or writes anything, and each works on plain
+Invariant: nothing is read but the published tables beside this file; heat works on plain
 numbers and on numpy arrays alike.
 """

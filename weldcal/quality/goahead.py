@@ -18,7 +18,7 @@ _TOLERANCE_MM = 1e-6
 
 
 class Acceptance(Struct, frozen=True):
-    """The job's limits for one sheet, as numbers (mm, h)."""
+    """The job's limits for one sheet, as numbers (mm)."""
 
     low_mm: float
     aim_mm: float
@@ -27,7 +27,6 @@ class Acceptance(Struct, frozen=True):
     spread_mm: float
     readings_least: int
     trace_passes: bool
-    stands_h: float
     by_bleed_out: bool = True
 
 
@@ -99,15 +98,12 @@ class Standing(Struct, frozen=True):
     name: str
     key: Key
     day: str
-    seen_h: float
     nozzle_c: float
     speed_m_per_min: float | None
 
 
-def voids(
-    strip: Standing, key: Key, day: str, now_h: float, limits: Acceptance
-) -> tuple[Shortfall, ...]:
-    """What has voided a go-ahead for welding `key` on `day` at `now_h` (hours since any epoch)."""
+def voids(strip: Standing, key: Key, day: str) -> tuple[Shortfall, ...]:
+    """Why a go-ahead is not one for welding `key` on `day`; `standing` says what has moved since."""
     found = []
     if strip.key.machine != key.machine:
         found.append(Shortfall("other_machine", {"was": strip.key.machine, "now": key.machine}))
@@ -120,8 +116,4 @@ def voids(
         found.append(Shortfall("other_nozzle", {"was_mm": widths[0], "now_mm": widths[1]}))
     if strip.day != day:
         found.append(Shortfall("new_day", {"was": strip.day}))
-    elif now_h - strip.seen_h > limits.stands_h:
-        found.append(
-            Shortfall("hours_passed", {"hours": now_h - strip.seen_h, "limit_h": limits.stands_h})
-        )
     return tuple(found)

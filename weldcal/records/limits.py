@@ -72,9 +72,6 @@ DEFAULTS: dict[str, Default] = {
     "advice_chance": Default(
         "chance", _q("80", "%"), GUIDE, mark("joint chance from which advice counts as sure")
     ),
-    "go_ahead_hours": Default(
-        "hours", _q("24", "h"), SITE, mark("longest a go-ahead stands; never past its day")
-    ),
     "mend_margin": Default(
         "distance", _q("1/2", "ft"),
         mark("150 mm past a defect, municipal geomembrane specification §3.5 (borrowed)"),

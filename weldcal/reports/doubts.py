@@ -99,7 +99,7 @@ def faults(found: Any) -> list[str]:
     """Fault rates in lines, by factor."""
     flags = {
         "within_chance": _("within chance"), "one_of_many": _("one of many looked at: likely chance"),
-        "stands_out": _("STANDS OUT"), None: "",
+        "stands_out": _("STANDS OUT"), "too_few": _("too few faults to tell"), None: "",
     }  # fmt: skip
     lines = []
     for rate in found.rates:

@@ -75,9 +75,10 @@ def tell(jobs: Sequence[Row], wanted: Wanted, by: Sequence[str], sort: str | Non
         for f in job["faults"]
         if f["run"] and keep(f["run"])
     ]
+    measures = [m for job in jobs for m in _named(job, "measures") if wanted.sheet is None and keep(m)]
     speeds = _speeds(strips)
     lines, drift = _lines(speeds)
-    told = Told(_fault_rows(runs, faults, by), _strip_rows(strips, by), lines, speeds, drift + _measured([*strips, *runs]))
+    told = Told(_fault_rows(runs, faults, by), _strip_rows(strips, by), lines, speeds, drift + _measured([*strips, *runs, *measures]))
     if sort is None:
         return told
     return Told(*(_sorted(getattr(told, name), sort) for name in Told.__struct_fields__))

@@ -34,7 +34,6 @@ def warning(code: str) -> str:
         "other_lap": _("welded on another lap kind than the go-ahead's"),
         "other_nozzle": _("welded with another nozzle than the go-ahead's"),
         "new_day": _("welded on another day than the go-ahead's"),
-        "hours_passed": _("welded longer after the go-ahead than the limits allow"),
         "other_nozzle_temperature": _("welded at another nozzle temperature than the go-ahead's"),
         "other_speed": _("welded at another speed than the go-ahead's"),
         "moved_hours_passed": _("welded longer after the strip than the limits allow"),
@@ -76,7 +75,6 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
     "other_lap": lambda v, u: _("it was for lap kind {was}, this is {now}", was=_(v["was"]), now=_(v["now"])),
     "other_nozzle": lambda v, u: _("it was with another nozzle width"),
     "new_day": lambda v, u: _("it was of another day ({was})", **v),
-    "hours_passed": lambda v, u: _("it is {age} old, limit {limit}", age=show.age(v["hours"]), limit=show.age(v["limit_h"])),
     "other_nozzle_temperature": lambda v, u: _(
         "nozzle set to {now}, the go-ahead had {was}",
         now=show.temperature(v["now_c"], u), was=show.temperature(v["was_c"], u),
@@ -125,6 +123,7 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
     "off_limits": lambda v, u: _("OUTSIDE THE LIMITS: {why}. Stop and look.", why=shortfall(v["shortfall"].code, v["shortfall"].values, u)),
     "unlisted": _unlisted,
     "past_check": lambda v, u: _("{instrument} is past its check date. Kept, and marked.", instrument=show.safe(v["instrument"])),
+    "pace": lambda v, u: _("{mark}. Kept, and marked.", mark=_(v["mark"])).capitalize(),
     "no_start": lambda v, u: _("No run is open on seam {seam} here; the finish is kept by itself until its start is merged or recorded.", seam=show.safe(v["seam"])),
     "measured": lambda v, u: _(
         "Mark {mark} is {now} measured; it was taken for {was} ({moved}). Advice uses what was measured from now on.",

@@ -115,3 +115,25 @@ def _made(d: Any, csv_names: tuple[str, ...]) -> Section:
     if csv_names:
         lines.append(_("Beside this file: {files}, every finding and every seam in full.", files=", ".join(csv_names)))
     return Section(_("How this file was made"), tuple(Para(line) for line in lines))
+
+
+def summary(d: Any) -> dict[str, Any]:
+    """What the dossier comes to, as JSON: lengths in metres."""
+    from msgspec import structs
+
+    sums = totals(d.seams)
+    return {
+        "made": d.made, "entries": sum(e["n"] for e in d.entries), **structs.asdict(sums),
+        "seam_pages": len(d.traces), "seams_left_to_csv": d.untraced, "faults_of_record": len(d.faults),
+        "fits_drawn": len(d.fits), "fits_left": d.unfitted,
+    }  # fmt: skip
+
+
+def in_short(d: Any) -> list[str]:
+    """What the dossier comes to, in a few lines: what is not in order first."""
+    units = d.job["units"]
+    wrong = [row for row in open_points(d, totals(d.seams), units).rows if row[1] not in (_("none"), _("all hold"))]
+    lines = [_("Page 1 says of this roof:"), *(f"- {row[0]}: {row[1]}" for row in wrong)]
+    if d.untraced:
+        lines.append(_("{n} seams have no page of their own: see the CSV.", n=d.untraced))
+    return lines

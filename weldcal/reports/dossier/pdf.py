@@ -16,8 +16,9 @@ import msgspec
 import typst
 from msgspec import structs
 
+from weldcal.errors import WeldcalError
 from weldcal.reports.dossier.document import Document, as_json, cleaned, fit, texts
-from weldcal.words import _
+from weldcal.words import mark
 
 STANDARDS: list[typst.PDFStandard] = ["a-2a", "ua-1"]
 PAPERS = {"letter": "us-letter", "a4": "a4"}
@@ -26,8 +27,10 @@ _BEAT_S = 0.2
 _PLAIN = {chr(code) for code in (*range(0x20, 0x7F), *range(0xA0, 0x180))}
 
 
-class CannotSetError(RuntimeError):
-    """typst could not set the document; its words say why."""
+class CannotSet(WeldcalError):
+    """typst could not set the document."""
+
+    sentence = mark("The PDF cannot be set: {why}. The HTML file says the same: --only html.")
 
 
 def render(document: Document, paper: str, beat: Callable[[], None] = lambda: None) -> bytes:
@@ -38,7 +41,7 @@ def render(document: Document, paper: str, beat: Callable[[], None] = lambda: No
         beat: called now and then while typst works; may raise to leave.
 
     Raises:
-        CannotSetError: typst refused.
+        CannotSet: typst refused.
     """
     clean = cleaned(document)
     spelled = {ord(sign): f"⟨U+{ord(sign):04X}⟩" for sign in _unshown(_signs(clean))}
@@ -56,7 +59,7 @@ def _compile(source: bytes, inputs: dict[str, str], made: datetime | None = None
             source, sys_inputs=inputs, format="pdf", pdf_standards=STANDARDS, timestamp=made
         )
     except typst.TypstError as error:
-        raise CannotSetError(_("the PDF cannot be set: {why}", why=fit(error.message))) from None
+        raise CannotSet(why=fit(error.message)) from None
     assert isinstance(pdf, bytes)
     return pdf
 
@@ -136,7 +139,7 @@ def _unshown(signs: list[str]) -> list[str]:
         return []
     try:
         _compile(_PROBE, {"signs": " ".join(signs)})
-    except CannotSetError:
+    except CannotSet:
         if len(signs) == 1:
             return signs
         half = len(signs) // 2

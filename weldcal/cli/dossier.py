@@ -1,0 +1,240 @@
+"""Pages to be handed on or looked at: the warranty dossier, the evening page, the history."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import typer
+from msgspec import structs
+
+from weldcal.cli.parse import JSON
+from weldcal.cli.shell import Command, book_of, say, single
+from weldcal.errors import FileTrouble, NotAChoice, NotATime
+from weldcal.records.fields import read
+from weldcal.reports import show
+from weldcal.words import _
+
+dossier = single()
+evening = single()
+history = single()
+
+_PAPER = typer.Option(None, "--paper", help=_("letter or a4; by the job's units if not given."))
+_SINCE = typer.Option(None, "--since", help=_("From this day on, like 2026-06-01."))
+_UNTIL = typer.Option(None, "--until", help=_("Up to this day."))
+
+
+@dossier.command(cls=Command)
+def dossier_(
+    ctx: typer.Context,
+    file: str = typer.Argument("dossier", help=_("The files' name without ending; dossier if not given.")),
+    only: str = typer.Option(None, "--only", help=_("html or pdf; both if not given.")),
+    paper: str = _PAPER,
+    no_people: bool = typer.Option(False, "--no-people", help=_("Put person 1, person 2 for names.")),
+    as_json: bool = JSON,
+) -> None:  # fmt: skip
+    """Write the warranty dossier: one HTML file, one PDF, every finding and seam as CSV beside. Example: weldcal dossier school-roof"""
+    book = book_of(ctx)
+    base = _base(file)
+    wanted = _formats(only)
+    sheet = _paper(paper, book.job.units)
+    from weldcal.reports.dossier import beside, content
+
+    names = beside.names(base)
+    with _progress() as beat:
+        gathered = _last(book.dossier(people=not no_people), beat)
+        document = content.document(gathered, tuple(path.name for path in names))
+        written = [
+            _write(document, base.with_name(f"{base.name}.{form}"), form, sheet, beat)
+            for form in wanted
+        ]
+        rows = book.findings_in_full(people=not no_people)
+        with _file_trouble(names[0]):
+            written += beside.write(base, gathered, rows)
+    if as_json:
+        print(show.as_json({"files": [str(p) for p in written], **content.summary(gathered)}))
+        return
+    for path in written:
+        say(_("{file} written.", file=show.safe(path)))
+    for line in content.in_short(gathered):
+        say(line)
+
+
+@evening.command(cls=Command)
+def evening_(
+    ctx: typer.Context,
+    day: str = typer.Option(None, "--day", help=_("Another day than today, like 2026-06-01.")),
+    ambient: str = typer.Option(None, "--ambient", help=_("Air expected tomorrow morning, like 55F.")),
+    html: str = typer.Option(None, "--html", help=_("Also write the page as an HTML file.")),
+    pdf: str = typer.Option(None, "--pdf", help=_("Also write the page as a PDF.")),
+    paper: str = _PAPER,
+    as_json: bool = JSON,
+) -> None:  # fmt: skip
+    """Show the day: welded, probed, open, what comes first tomorrow and the speed to start with. Example: weldcal evening --ambient 55F"""
+    book = book_of(ctx)
+    units = book.job.units
+    ambient_c = read("ambient", ambient, units).si("C") if ambient else None
+    sheet = _paper(paper, units)
+    from weldcal.reports import evening as page
+
+    with _progress() as beat:
+        gathered = _last(book.evening(day=_day(day), ambient_c=ambient_c), beat)
+        written = []
+        for name, form in ((html, "html"), (pdf, "pdf")):
+            if name:
+                made = page.document(gathered, units)
+                written.append(_write(made, Path(name), form, sheet, beat))
+    if as_json:
+        print(show.as_json({**page.as_data(gathered, units), "files": [str(p) for p in written]}))
+        return
+    print("\n".join(page.page(gathered, units)))
+    for path in written:
+        say(_("{file} written.", file=show.safe(path)))
+
+
+@history.command(cls=Command)
+def history_(
+    ctx: typer.Context,
+    machine: str = typer.Option(None, "--machine", help=_("This machine only.")),
+    sheet: str = typer.Option(None, "--sheet", help=_("This sheet only.")),
+    person: str = typer.Option(None, "--person", help=_("Strips and runs of this person only.")),
+    since: str = _SINCE,
+    until: str = _UNTIL,
+    by: str = typer.Option("job,machine,sheet", "--by", help=_("What rates are told for: job, machine, sheet, lap, person, month.")),
+    sort: str = typer.Option(None, "--sort", help=_("A column of --json to sort by.")),
+    csv: str = typer.Option(None, "--csv", help=_("Write the tables as CSV files of this name.")),
+    as_json: bool = JSON,
+) -> None:  # fmt: skip
+    """Look back on all jobs of the book: fault rates, strips to a go-ahead, speeds, drift. Example: weldcal history --machine blue --since 2026-06-01"""
+    book = book_of(ctx)
+    from weldcal.reports import history as page
+
+    grouped = [part.strip() for part in by.split(",") if part.strip()]
+    for name in grouped or [by]:
+        if name not in page.BY:
+            raise NotAChoice(name="--by", text=name, allowed=", ".join(page.BY))
+    wanted = page.Wanted(machine=machine, sheet=sheet, person=person, since=_day(since), until=_day(until))
+    told = page.tell(book.history(), wanted, grouped, sort)
+    if sort is not None and page.columns(told) and sort not in page.columns(told):
+        raise NotAChoice(name="--sort", text=sort, allowed=", ".join(page.columns(told)))
+    if csv:
+        from weldcal.reports.dossier import beside
+
+        base = _base(csv)
+        with _file_trouble(base):
+            files = beside.write_tables(base, structs.asdict(told))
+        for path in files:
+            say(_("{file} written.", file=show.safe(path)))
+    if as_json:
+        print(show.as_json(structs.asdict(told)))
+    elif not csv:
+        _tables(page.tables(told, grouped, book.job.units))
+
+
+def _tables(found: Iterable[tuple[str, list[str], list[list[str]]]]) -> None:
+    from weldcal.reports import terminal
+
+    for n, (title, headings, rows) in enumerate(found):
+        if n:
+            print()
+        say(title)
+        if rows:
+            terminal.table(headings, rows)
+        else:
+            say(_("nothing recorded"))
+
+
+def _base(name: str) -> Path:
+    """A name without the endings we add."""
+    path: Path = Path(name)
+    return path.with_suffix("") if path.suffix in (".html", ".pdf", ".csv") else path
+
+
+def _formats(only: str | None) -> tuple[str, ...]:
+    if only is None:
+        return ("html", "pdf")
+    if only not in ("html", "pdf"):
+        raise NotAChoice(name="--only", text=only, allowed="html, pdf")
+    return (only,)
+
+
+def _paper(given: str | None, units: str) -> str:
+    chosen = (given or ("letter" if units == "us" else "a4")).lower()
+    if chosen not in ("letter", "a4"):
+        raise NotAChoice(name="--paper", text=chosen, allowed="letter, a4")
+    return chosen
+
+
+def _day(text: str | None) -> str | None:
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text.strip()).isoformat()
+    except ValueError:
+        raise NotATime(name=_("day"), text=text) from None
+
+
+def _last(steps: Iterator[Any], beat: Callable[..., None]) -> Any:
+    """Run a gathering to its end, showing how far it is; what it ends with."""
+    found = None
+    for found in steps:
+        if hasattr(found, "total"):
+            beat(_(found.what), found.done, found.total)
+    return found
+
+
+def _write(document: Any, path: Path, form: str, paper: str, beat: Callable[..., None]) -> Path:
+    """Write one page, whole or not at all."""
+    from weldcal.reports.dossier import files
+
+    beat(path.name, 0, 0)
+    with _file_trouble(path), files.whole(path) as file:
+        if form == "html":
+            from weldcal.reports.dossier import html
+
+            for piece in html.render(document):
+                file.write(piece.encode())
+        else:
+            from weldcal.reports.dossier import pdf
+
+            file.write(pdf.render(document, paper))
+    return path
+
+
+@contextmanager
+def _file_trouble(path: Path) -> Iterator[None]:
+    """Trouble with a file is one plain sentence.
+
+    Raises:
+        FileTrouble: it cannot be written.
+    """
+    try:
+        yield
+    except OSError as error:
+        raise FileTrouble(file=show.safe(path), why=error.strerror or str(error)) from None
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[..., None]]:
+    """A bar on the terminal, nothing into a pipe; called with what, done, of how many (0: not known)."""
+    if not sys.stderr.isatty():
+        yield lambda *_args: None
+        return
+    from rich.console import Console
+    from rich.markup import escape
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("", total=None)
+
+        def beat(what: str, done: int, total: int) -> None:
+            bar.update(task, description=escape(show.safe(what)), completed=done, total=total if total > 1 else None)
+
+        yield beat
+
+
+APPS = {"dossier": dossier, "evening": evening, "history": history}
