@@ -18,6 +18,7 @@
     │   └── NoJob
     ├── Unheard                 a name the book does not hold
     │   └── Ambiguous
+    ├── NoneYet                 nothing of the kind is recorded yet
     ├── Taken                   a name already in use
     ├── Misplaced               asked of a thing that cannot have it
     ├── LoadRefused             rows of somebody's file
@@ -140,6 +141,12 @@ class Unheard(WeldcalError):
     """A name the book does not hold."""
 
     sentence = mark("No {what} {text!r} in this job. Known: {known}.")
+
+
+class NoneYet(WeldcalError):
+    """Nothing of the kind is recorded yet."""
+
+    sentence = mark("No {what} yet. {then}")
 
 
 class Ambiguous(Unheard):

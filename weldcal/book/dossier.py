@@ -7,15 +7,11 @@ plain: SI floats and text, with names left out where that was asked.
 
 from __future__ import annotations
 
-import heapq
-from collections import Counter
 from collections.abc import Iterable, Iterator
-from itertools import groupby, islice
-from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
 from weldcal.book.core import LETTERS
-from weldcal.book.dialling import Dialling, Dials, _hour, _true_speed
+from weldcal.book.dialling import Dials, _hour, _true_speed
 from weldcal.book.dossier_facts import (
     SAMPLE,
     Counted,
@@ -26,11 +22,10 @@ from weldcal.book.dossier_facts import (
     SeamFacts,
     Step,
     count_marks,
-    facts,
     si_number,
 )
-from weldcal.book.doubting import Doubting
-from weldcal.book.foreman import _KIND_OF, _ON_SEAMS, covered_keys
+from weldcal.book.foreman import _KIND_OF, _ON_SEAMS
+from weldcal.book.looking_back import LookingBack
 from weldcal.book.operator import last_reaching
 from weldcal.book.sampling import BleedChart
 from weldcal.book.setup import limit_defaults
@@ -41,8 +36,8 @@ from weldcal.words import _
 if TYPE_CHECKING:
     from weldcal.calibration import Observation, Window
 
-# Seams traced in full; strips whose fit is drawn; charts; seams read at once.
-MOST_TRACED, MOST_FITS, MOST_CHARTS, _AT_ONCE = 150, 40, 12, 300
+# Seams traced in full; spells of strips whose fit is drawn; control charts.
+MOST_TRACED, MOST_FITS, MOST_CHARTS = 150, 40, 12
 # A strip this much warmer or colder than the one before it is drawn on a chart of its own.
 _ANOTHER_WEATHER_K = 8.0
 _CURVE_POINTS = 25
@@ -54,7 +49,7 @@ _TOLD = {
 }  # fmt: skip
 
 
-class Dossiers(Doubting, Dialling):
+class Dossiers(LookingBack):
     """What is gathered for the pages that are handed on or looked at."""
 
     # -- the dossier -------------------------------------------------------------------
@@ -134,12 +129,6 @@ class Dossiers(Doubting, Dialling):
         names.all([{"who": name} for name in self._names("people")])
         return names
 
-    def _of(self, table: str) -> list[Row]:
-        """Rows of a table of this job, marked where they are observations."""
-        order = "seen_utc, tick" if "seen_utc" in TABLES[table] else "rowid"
-        rows = self.rows(f"SELECT * FROM {table} WHERE job = ? ORDER BY {order}", (self.job.id,))
-        return self.marked(rows) if "flags" in TABLES[table] else rows
-
     def _lists(self, names: Names) -> dict[str, list[Row]]:
         found = {t: self._of(t) for t in ("areas", "sheets", "machines", "instruments", "people")}
         for person in found["people"]:
@@ -204,64 +193,7 @@ class Dossiers(Doubting, Dialling):
             "(SELECT max(seq) FROM entries WHERE device = e.device) ORDER BY device, hash"
         )
 
-    # -- seams, one after another --------------------------------------------------------
-
-    def _summed(self, marks: dict[str, Counted], into: list[SeamFacts]) -> Iterator[Step]:
-        """Sum every seam up into `into`, in the order listed; count marks on the way."""
-        listed = {row["seam_key"]: row for row in reversed(self.seams())}
-        beside = self._beside()
-        warned = {warning["of"] for warning in self.warnings()}
-        found: dict[str, SeamFacts] = {}
-        whole = max(len(listed), 1)
-        for batch in self._seam_batches():
-            for key, rows in batch.items():
-                for table, part in rows.items():
-                    count_marks(marks, table, part)
-                found[key] = facts(key, listed.get(key), rows, warned, beside.get(key, ()))
-            yield Step(_("seams"), min(len(found), whole), whole)
-        order = [*reversed(listed), *(k for k in found if k not in listed)]
-        into += [
-            found.get(key) or facts(key, listed[key], {}, warned, beside.get(key, ()))
-            for key in order
-        ]
-
-    def _beside(self) -> dict[str, list[str]]:
-        """Flags of seams that come from elsewhere than what is recorded on them."""
-        keys = Counter(row["seam_key"] for row in self.seams())
-        found = {key: ["listed twice"] for key, n in keys.items() if n > 1}
-        covers = self.rows("SELECT seams, unprobed FROM covers WHERE job = ?", (self.job.id,))
-        for key, flags in covered_keys(covers).items():
-            found.setdefault(key, []).extend(flags)
-        return found
-
-    def _seam_batches(self) -> Iterator[dict[str, dict[str, list[Row]]]]:
-        """Rows on seams, `_AT_ONCE` seams at a time: seam key -> table -> marked rows."""
-        streams = [self._by_seam(table) for table in _ON_SEAMS]
-        merged = groupby(heapq.merge(*streams, key=itemgetter(0)), key=itemgetter(0))
-        while True:
-            flat: dict[str, list[Row]] = {}
-            for _key, group in islice(merged, _AT_ONCE):
-                for _same, table, row in group:
-                    flat.setdefault(table, []).append(row)
-            if not flat:
-                return
-            yield self._sorted_out(flat)
-
-    def _by_seam(self, table: str) -> Iterator[tuple[str, str, Row]]:
-        rows = self.reading().execute(
-            f"SELECT * FROM {table} WHERE job = ? AND seam IS NOT NULL "
-            "ORDER BY seam_key, seen_utc, tick",
-            (self.job.id,),
-        )
-        for row in rows:
-            yield row["seam_key"], table, dict(row)
-
-    def _sorted_out(self, flat: dict[str, list[Row]]) -> dict[str, dict[str, list[Row]]]:
-        found: dict[str, dict[str, list[Row]]] = {}
-        for table, rows in flat.items():
-            for row in self.marked(rows):
-                found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
-        return found
+    # -- traces ---------------------------------------------------------------------------
 
     def _traces(self, keys: list[str], seams: list[SeamFacts]) -> list[Row]:
         """Traces of these seams, in this order, as `trace` gives them."""

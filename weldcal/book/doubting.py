@@ -12,7 +12,7 @@ from typing import Any
 
 from weldcal.book.operator import last_reaching
 from weldcal.book.sampling import FAILED, Sampling
-from weldcal.errors import Unheard
+from weldcal.errors import NoneYet
 from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Doubts, Welded, bracket, in_doubt
 from weldcal.quality.faults import Faults, Work, fault_rates, nameless
 from weldcal.quality.leak import INSIDE, ON_ROOF, Candidate, Search, search
@@ -94,7 +94,7 @@ class Doubting(Sampling):
         """
         work = self._work()
         if not work:
-            raise Unheard(what=_("welded lap"), text="", known=_("none yet"))
+            raise NoneYet(what=_("welded lap"), then=_("Weld one: weldcal seam start"))
         return fault_rates(work if people else nameless(work))
 
     def _work(self) -> list[Work]:

@@ -18,11 +18,13 @@ from weldcal.book.core import Recorded
 from weldcal.book.inspector import Inspector
 from weldcal.errors import Misplaced, NotAChoice, Taken, Unheard
 from weldcal.log import chain, store
+from weldcal.quality.coverage import covers, ordered
 from weldcal.quality.probing import disagreements
 from weldcal.quality.seam import Found, Mend, Run, SeamRecord, SeamState, Walk, state_of
 from weldcal.records.amendable import Place, place_of, read_payload
 from weldcal.records.codec import decode, encode
 from weldcal.records.fields import plain_name, read, same_name
+from weldcal.records.job import Area
 from weldcal.records.notes import Amend, Settle
 from weldcal.records.seam import Seam
 from weldcal.records.times import read_time, stamp
@@ -43,8 +45,10 @@ class Foreman(Inspector):
 
     # -- seams ----------------------------------------------------------------------
 
-    def add_seams(self, seams: Sequence[Seam], by: str | None = None) -> list[Recorded]:
-        """List seams to be welded, all or none.
+    def add_seams(
+        self, seams: Sequence[Seam], by: str | None = None, areas: Sequence[Area] = ()
+    ) -> list[Recorded]:
+        """List seams to be welded, and the areas they were laid out from, all or none.
 
         Raises:
             Taken: one of them is listed already.
@@ -55,6 +59,8 @@ class Foreman(Inspector):
                 raise Taken(what=_("seam"), text=seam.name)
             known.add(same_name(seam.name))
         with self.writing(self.unnamed(by)) as writer:
+            for area in areas:
+                writer.add("area", area, job=self.job.id)
             return [Recorded(writer.add("seam", s, job=self.job.id), s.name) for s in seams]
 
     def seams(self) -> list[dict[str, Any]]:
@@ -80,7 +86,10 @@ class Foreman(Inspector):
             rows = on.get(key, {})
             seam = listed.get(key)
             name = seam["name"] if seam else next(r["seam"] for part in rows.values() for r in part)
-            record = _record(seam, rows, warned)
+            if seam and seam["joins"]:
+                record = _joint(seam, rows, on.get(seam["joins"], {}), warned)
+            else:
+                record = _record(seam, rows, warned)
             state = state_of(record)
             probed = {f["id"] for f in rows.get("findings", []) if f["how"] == "probed"}
             found_open = [f for f in record.findings if f.id in probed]
@@ -308,6 +317,31 @@ class Foreman(Inspector):
             schema.rebuild(connection)
             count: int = connection.execute("SELECT count(*) FROM entries").fetchone()[0]
         return count
+
+
+def _joint(
+    seam: dict[str, Any],
+    rows: dict[str, list[dict[str, Any]]],
+    side: dict[str, list[dict[str, Any]]],
+    warned: set[str],
+) -> SeamRecord:
+    """A T-joint: welded and probed with the side lap it lies on, with findings of its own.
+
+    It has no length: what reaches its place along the side lap is a point of it.
+    """
+    at = seam["joins_at_m"]
+
+    def here(row: dict[str, Any]) -> bool:
+        end = row["end_m"]
+        return end is not None and covers([ordered(row["start_m"], end)], (at, at))
+
+    point = {"start_m": 0.0, "end_m": 0.0}
+    joined = dict(rows)
+    for table in ("runs", "walks"):
+        joined[table] = rows.get(table, []) + [
+            {**r, **point} for r in side.get(table, []) if here(r)
+        ]
+    return _record({**seam, "length_m": None}, joined, warned)
 
 
 def covered_keys(rows: list[dict[str, Any]]) -> dict[str, list[str]]:

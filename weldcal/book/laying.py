@@ -11,6 +11,7 @@ from fractions import Fraction
 from weldcal.book.foreman import Foreman
 from weldcal.quality.layout import Area, Layout, Mark, Pattern, Rolls, lay
 from weldcal.quantities import Quantity
+from weldcal.records.job import Area as AreaRecord
 from weldcal.records.seam import Plan, Seam
 
 
@@ -43,14 +44,21 @@ class Laying(Foreman):
         pattern = Pattern(along=along, start=start, stagger_m=stagger.si("m"))  # type: ignore[arg-type]
         taken = [row["name"] for row in self.seams()]
         try:
-            laid = lay(areas, rolls, pattern, marks, taken=taken)
+            laid = lay(areas, rolls, pattern, marks, taken=taken, beside=self._laid())
         except ValueError as error:
             from weldcal.errors import BadLayout
 
             raise BadLayout(why=str(error)) from None
         if record:
-            self.add_seams(_seams(laid), by)
+            self.add_seams(_seams(laid), by, [_area(area) for area in areas])
         return laid
+
+    def _laid(self) -> list[Area]:
+        """Rectangles laid out before."""
+        rows = self.rows(
+            "SELECT * FROM areas WHERE job = ? AND x_m IS NOT NULL ORDER BY tick", (self.job.id,)
+        )
+        return [Area(r["name"], r["x_m"], r["y_m"], r["length_m"], r["width_m"]) for r in rows]
 
     def last_speed(self) -> float | None:
         """The travel speed of the newest go-ahead, m/min."""
@@ -70,17 +78,22 @@ def _seams(laid: Layout) -> list[Seam]:
         )
         for lap in laid.laps
     ]  # fmt: skip
+    areas = {lap.name: lap.area for lap in laid.laps}
     joints = [
         Seam(
-            name=j.name,
-            kind="T-joint",
-            area=j.side_lap[:1],
-            plan=_plan(j.place, j.place),
-            place=j.side_lap,
+            name=j.name, kind="T-joint", area=areas[j.end_lap], plan=_plan(j.place, j.place), place=j.side_lap,
+            joins=j.side_lap, joins_at=_metres(j.at_m),
         )
         for j in laid.t_joints
-    ]
+    ]  # fmt: skip
     return seams + joints
+
+
+def _area(area: Area) -> AreaRecord:
+    return AreaRecord(
+        name=area.letter, length=_metres(area.length_x_m), width=_metres(area.length_y_m),
+        x=_metres(area.x_m), y=_metres(area.y_m),
+    )  # fmt: skip
 
 
 def _plan(start: tuple[float, float], end: tuple[float, float]) -> Plan:

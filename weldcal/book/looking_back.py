@@ -10,7 +10,6 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from weldcal.book.dialling import _true_speed
-from weldcal.book.dossier import Dossiers
 from weldcal.book.dossier_facts import (
     SAMPLE,
     Evening,
@@ -23,12 +22,13 @@ from weldcal.book.dossier_facts import (
 )
 from weldcal.book.operator import last_reaching
 from weldcal.book.standing import GoAhead
+from weldcal.book.summing import Summing
 from weldcal.errors import Misplaced, Unheard
 from weldcal.quality.dial import M_PER_MIN
 from weldcal.words import _
 
 
-class LookingBack(Dossiers):
+class LookingBack(Summing):
     """Verbs of the foreman's evening, and of his look over many jobs."""
 
     # -- the evening -------------------------------------------------------------------------

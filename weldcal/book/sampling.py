@@ -15,7 +15,7 @@ from typing import Any
 from msgspec import Struct
 
 from weldcal.book.judging import Judging
-from weldcal.errors import Unheard
+from weldcal.errors import NoneYet, Unheard
 from weldcal.quality.charts import Ewma, Individuals, ewma, individuals, rounded_sigma
 from weldcal.quality.sampling import Loads, Place, Spacing, draw_places, loads, next_spacing
 from weldcal.quantities import Quantity
@@ -64,8 +64,9 @@ class Sampling(Judging):
         )
         rows = [c for c in checks if (r := self.run_at(c["seam"], c["at_m"])) and r["id"] in on]
         if not rows:
-            raise Unheard(
-                what=_("bleed check on the runs of"), text=strip["name"], known=_("none yet")
+            raise NoneYet(
+                what=_("bleed check on the runs of {name}", name=strip["name"]),
+                then=_("Make one: weldcal bleed SEAM PLACE READINGS"),
             )
         return self._charted(strip, rows, runs)
 
@@ -116,7 +117,7 @@ class Sampling(Judging):
         try:
             places = draw_places(stretches, count, number)
         except ValueError:
-            raise Unheard(what=_("welded lap"), text="", known=_("none yet")) from None
+            raise NoneYet(what=_("welded lap"), then=_("Weld one: weldcal seam start")) from None
         with self.writing(self.typist(seen.by)) as writer:
             record = Draw(
                 name=writer.next_name("D", self.job.id), seen=seen, seed=number,
@@ -137,7 +138,9 @@ class Sampling(Judging):
             (self.job.id,),
         )
         if not rows:
-            raise Unheard(what=_("peel sample with a load"), text="", known=_("none yet"))
+            raise NoneYet(
+                what=_("peel sample with a load"), then=_("Cut one: weldcal peel SEAM PLACE --load")
+            )
         return loads([r["n_per_mm"] for r in rows], [r["parted"] for r in rows], least)
 
     def peel_spacing(self) -> tuple[Spacing, list[bool]]:

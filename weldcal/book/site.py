@@ -6,6 +6,7 @@ not probed clean is never refused, and stays an open warning until answered.
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from msgspec.structs import replace
@@ -14,7 +15,7 @@ from weldcal.book.core import Note, Recorded
 from weldcal.book.keeping import Keeping
 from weldcal.book.laying import Laying
 from weldcal.book.standing import GoAheads
-from weldcal.errors import Misplaced, Unheard
+from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.quality.seam import PROBED
 from weldcal.records.common import Seen
 from weldcal.records.fields import plain_name, same_name
@@ -86,7 +87,7 @@ class Site(Keeping, Laying, GoAheads):
             (self.job.id,),
         )
         if not rows:
-            raise Unheard(what=_("hot work"), text="", known=_("none yet"))
+            raise NoneYet(what=_("hot work"), then=_("Begin it: weldcal hotwork start"))
         return rows[0]
 
     # -- cover-up ---------------------------------------------------------------------
@@ -98,17 +99,14 @@ class Site(Keeping, Laying, GoAheads):
             Unheard: there are none.
         """
         wanted = same_name(area)
-        found = [
-            s
-            for s in self.roof()
-            if (s["seam"] and same_name(s["seam"]["area"] or "") == wanted)
-            or same_name(s["name"]).startswith(wanted)
-        ]
+        # Seams listed without an area go by how their names begin: A1 and A-d1, not Annex1.
+        begins = re.compile(re.escape(wanted) + r"(\d.*|-.*)?")
+        roof = self.roof()
+        found = [s for s in roof if _belongs(s, wanted, begins)]
         if not found:
-            names = ", ".join(
-                dict.fromkeys(str(s["seam"]["area"]) for s in self.roof() if s["seam"])
-            )
-            raise Unheard(what=_("seams of area"), text=area, known=names or _("none yet"))
+            areas = [s["seam"]["area"] for s in roof if s["seam"] and s["seam"]["area"]]
+            known = ", ".join(dict.fromkeys(areas)) or _("no area; type how the seams' names begin")
+            raise Unheard(what=_("seams of area"), text=area, known=known)
         return found
 
     def cover(self, area: str, seen: Seen) -> Recorded:
@@ -135,6 +133,13 @@ class Site(Keeping, Laying, GoAheads):
             named = replace(leak, name=writer.next_name("K", self.job.id))
             leak_id = writer.add("leak", named, job=self.job.id)
         return Recorded(leak_id, named.name, self.told("leaks", leak_id))
+
+
+def _belongs(found: dict[str, Any], area: str, begins: re.Pattern[str]) -> bool:
+    listed = found["seam"]["area"] if found["seam"] else None
+    if listed:
+        return same_name(listed) == area
+    return begins.fullmatch(same_name(found["name"])) is not None
 
 
 def _watch_notes(row: dict[str, Any]) -> tuple[Note, ...]:

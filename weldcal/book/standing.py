@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from weldcal.book.operator import Operator
 from weldcal.book.rules import READ_AS, rule_name
-from weldcal.errors import Unheard
+from weldcal.errors import NoneYet
 from weldcal.quality.standing import RULES, Event, Rule, Setup, Trigger, Weather, stands, triggers
 from weldcal.quantities import Quantity
 from weldcal.records.times import stamp
@@ -63,7 +63,7 @@ class GoAheads(Operator):
             extra: something about to happen: a run to be started.
 
         Raises:
-            Unheard: no strip has met the limits.
+            NoneYet: no strip has met the limits.
         """
         now = at or stamp(self.now())
         wanted = {"machine": machine, "sheet": sheet, "lap": lap}
@@ -73,7 +73,7 @@ class GoAheads(Operator):
             if all(value in (None, strip[key]) for key, value in wanted.items())
         ]
         if not passed:
-            raise Unheard(what=_("go-ahead"), text="", known=_("none: run a strip"))
+            raise NoneYet(what=_("go-ahead"), then=_("Run a strip: weldcal strip record"))
         strip = passed[0]
         events, seams = self._since(strip)
         if extra is not None:

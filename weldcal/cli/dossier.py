@@ -87,7 +87,7 @@ def evening_(
         for name, form in ((html, "html"), (pdf, "pdf")):
             if name:
                 made = page.document(gathered, units)
-                written.append(_write(made, Path(name), form, sheet, beat))
+                written.append(_write(made, Path(name).expanduser(), form, sheet, beat))
     if as_json:
         print(show.as_json({**page.as_data(gathered, units), "files": [str(p) for p in written]}))
         return
@@ -107,32 +107,52 @@ def history_(
     by: str = typer.Option("job,machine,sheet", "--by", help=_("What rates are told for: job, machine, sheet, lap, person, month.")),
     sort: str = typer.Option(None, "--sort", help=_("A column of --json to sort by.")),
     csv: str = typer.Option(None, "--csv", help=_("Write the tables as CSV files of this name.")),
+    html: str = typer.Option(None, "--html", help=_("Also write the page, with charts, as HTML.")),
+    pdf: str = typer.Option(None, "--pdf", help=_("Also write the page, with charts, as PDF.")),
+    paper: str = _PAPER,
     as_json: bool = JSON,
 ) -> None:  # fmt: skip
     """Look back on all jobs of the book: fault rates, strips to a go-ahead, speeds, drift. Example: weldcal history --machine blue --since 2026-06-01"""
     book = book_of(ctx)
     from weldcal.reports import history as page
 
-    grouped = [part.strip() for part in by.split(",") if part.strip()]
-    for name in grouped or [by]:
-        if name not in page.BY:
-            raise NotAChoice(name="--by", text=name, allowed=", ".join(page.BY))
-    wanted = page.Wanted(machine=machine, sheet=sheet, person=person, since=_day(since), until=_day(until))
-    told = page.tell(book.history(), wanted, grouped, sort)
-    if sort is not None and page.columns(told) and sort not in page.columns(told):
-        raise NotAChoice(name="--sort", text=sort, allowed=", ".join(page.columns(told)))
-    if csv:
-        from weldcal.reports.dossier import beside
-
-        base = _base(csv)
-        with _file_trouble(base):
-            files = beside.write_tables(base, structs.asdict(told))
-        for path in files:
-            say(_("{file} written.", file=show.safe(path)))
+    grouped = _grouped(by, page.BY)
+    wanted = page.Wanted(machine, sheet, person, _day(since), _day(until))
+    size = _paper(paper, book.job.units)
+    with _progress() as beat:
+        beat(_("jobs"), 0, 0)
+        told = page.tell(book.history(), wanted, grouped, sort)
+        if sort is not None and page.columns(told) and sort not in page.columns(told):
+            raise NotAChoice(name="--sort", text=sort, allowed=", ".join(page.columns(told)))
+        written = _csv_files(_base(csv), structs.asdict(told)) if csv else []
+        for name, form in ((html, "html"), (pdf, "pdf")):
+            if name:
+                made = page.document(
+                    told, grouped, book.job.units, book.now().isoformat(timespec="seconds")
+                )
+                written.append(_write(made, Path(name).expanduser(), form, size, beat))
     if as_json:
-        print(show.as_json(structs.asdict(told)))
-    elif not csv:
+        print(show.as_json({"files": [str(path) for path in written], **structs.asdict(told)}))
+        return
+    for path in written:
+        say(_("{file} written.", file=show.safe(path)))
+    if not written:
         _tables(page.tables(told, grouped, book.job.units))
+
+
+def _grouped(by: str, allowed: tuple[str, ...]) -> list[str]:
+    grouped = [part.strip() for part in by.split(",") if part.strip()] or [by]
+    for name in grouped:
+        if name not in allowed:
+            raise NotAChoice(name="--by", text=name, allowed=", ".join(allowed))
+    return grouped
+
+
+def _csv_files(base: Path, tables: dict[str, Any]) -> list[Path]:
+    from weldcal.reports.dossier import beside
+
+    with _file_trouble(base):
+        return beside.write_tables(base, tables)
 
 
 def _tables(found: Iterable[tuple[str, list[str], list[list[str]]]]) -> None:
@@ -150,7 +170,7 @@ def _tables(found: Iterable[tuple[str, list[str], list[list[str]]]]) -> None:
 
 def _base(name: str) -> Path:
     """A name without the endings we add."""
-    path: Path = Path(name)
+    path: Path = Path(name).expanduser()
     return path.with_suffix("") if path.suffix in (".html", ".pdf", ".csv") else path
 
 
@@ -232,7 +252,12 @@ def _progress() -> Iterator[Callable[..., None]]:
         task = bar.add_task("", total=None)
 
         def beat(what: str, done: int, total: int) -> None:
-            bar.update(task, description=escape(show.safe(what)), completed=done, total=total if total > 1 else None)
+            bar.update(
+                task,
+                description=escape(show.safe(what)),
+                completed=done,
+                total=total if total > 1 else None,
+            )
 
         yield beat
 

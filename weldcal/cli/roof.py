@@ -69,7 +69,7 @@ def roof_lay(
     rolls = book.rolls(
         name, width=read("roll_width", roll_width, units) if roll_width else None,
         length=read("length", roll_length, units) if roll_length else None,
-        side_lap=read("roll_width", side_lap, units), end_lap=read("roll_width", end_lap, units),
+        side_lap=read("side_lap", side_lap, units), end_lap=read("end_lap", end_lap, units),
     )  # fmt: skip
     if rolls is None:
         raise Missing(
@@ -79,7 +79,7 @@ def roof_lay(
         )
     laid = book.lay(
         plan_words.areas(area, units), rolls, along=choose("axis", along), start=choose("edge", start),
-        stagger=read("length", stagger, units), marks=[plan_words.mark(one, units) for one in mark],
+        stagger=read("stagger", stagger, units), marks=[plan_words.mark(one, units) for one in mark],
         record=not look, by=by,
     )  # fmt: skip
     pace = read("speed", speed, units).si("m/min") if speed else book.last_speed()

@@ -43,11 +43,13 @@ class Job(Struct, frozen=True, kw_only=True):
 
 
 class Area(Struct, frozen=True, kw_only=True):
-    """A roof area: a rectangle, or only its name."""
+    """A roof area: a rectangle, or only its name; `x` and `y` are its low corner, once laid out."""
 
     name: str
     length: Quantity | None = None
     width: Quantity | None = None
+    x: Quantity | None = None
+    y: Quantity | None = None
 
 
 class Sheet(Struct, frozen=True, kw_only=True):

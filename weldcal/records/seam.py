@@ -22,7 +22,10 @@ class Plan(Struct, frozen=True, kw_only=True):
 
 
 class Seam(Struct, frozen=True, kw_only=True):
-    """One lap to be welded, known beforehand."""
+    """One lap to be welded, known beforehand.
+
+    `joins` and `joins_at`: for a T-joint, the side lap it lies on and how far along.
+    """
 
     name: str
     kind: str
@@ -31,6 +34,8 @@ class Seam(Struct, frozen=True, kw_only=True):
     place: str | None = None
     area: str | None = None
     plan: Plan | None = None
+    joins: str | None = None
+    joins_at: Quantity | None = None
 
 
 class RunStart(Struct, frozen=True, kw_only=True):

@@ -110,9 +110,9 @@ def faults(found: Any) -> list[str]:
             else ""
         )
         lines.append(
-            _("- {factor} {level}: {rate:.2f} per 100 ft ({low:.2f} to {high:.2f}), {n} faults in {ft:.0f} ft; {flag}{tail}",
+            _("- {factor} {level}: {rate:.2f} per 100 ft ({low:.2f} to {high:.2f}), {n} faults in {ft:.0f} ft{flag}{tail}",
               factor=_(rate.factor), level=show.safe(rate.level), rate=rate.per_100ft, low=rate.low, high=rate.high, n=rate.faults,
-              ft=rate.length_m / 0.3048, flag=flags[rate.flag], tail=tail)
+              ft=rate.length_m / 0.3048, flag=f"; {flags[rate.flag]}" if flags[rate.flag] else "", tail=tail)
         )  # fmt: skip
     lines.append(
         _(

@@ -22,6 +22,7 @@ from weldcal.reports.dossier.document import (
     reader_language,
     table,
 )
+from weldcal.reports.dossier.lengths import in_doubt, length
 from weldcal.reports.dossier.totals import share, totals
 from weldcal.reports.lines import wrapped
 from weldcal.reports.terminal import SHAPES
@@ -106,9 +107,9 @@ def _today(e: Any, units: str) -> list[str]:
     seams = list(dict.fromkeys(r["seam"] for r in e.runs))
     by_hand = sum(bool(r["by_hand"]) for r in e.runs)
     lines = [
-        _("welded: {length} in {runs}", length=show.distance(e.welded_m, units), runs=plural("{n} run", "{n} runs", len(e.runs)))
+        _("welded: {length} in {runs}", length=length(e.welded_m, units), runs=plural("{n} run", "{n} runs", len(e.runs)))
         + (_(", {n} by hand", n=by_hand) if by_hand else "") + (f" ({_few(seams)})" if seams else ""),
-        _("probed: {length} in {walks}", length=show.distance(e.probed_m, units), walks=plural("{n} walk", "{n} walks", len(e.walks))),
+        _("probed: {length} in {walks}", length=length(e.probed_m, units), walks=plural("{n} walk", "{n} walks", len(e.walks))),
         _("found: {what}", what=_few([f"{f['name']} {_(f['kind'])} {f['seam']}" for f in e.findings])),
         _("mended: {what}", what=_few([f"{m['name']} {m['seam']}" for m in e.mends])),
     ]  # fmt: skip
@@ -116,7 +117,14 @@ def _today(e: Any, units: str) -> list[str]:
         short = [sentences.shortfall(s.code, s.values, units) for s in strip["shortfalls"]]
         speed = strip["true_speed_m_per_min"] or strip["speed_m_per_min"]
         shown = show.speed(speed, units) if speed else _("mark {mark}", mark=strip["speed_text"])
-        lines.append(_("strip {name}, {speed}: {came}", name=strip["name"], speed=shown, came="; ".join(short) or _("go-ahead")))
+        lines.append(
+            _(
+                "strip {name}, {speed}: {came}",
+                name=strip["name"],
+                speed=shown,
+                came="; ".join(short) or _("go-ahead"),
+            )
+        )
     return lines
 
 
@@ -126,9 +134,17 @@ def _go_aheads(e: Any, units: str) -> list[str]:
     lines = []
     for found in e.go_aheads:
         strip = found.strip
-        what = _("{name} ({machine}, {sheet}, {lap})", name=strip["name"], machine=strip["machine"], sheet=strip["sheet"], lap=_(strip["lap"]))
+        what = _(
+            "{name} ({machine}, {sheet}, {lap})",
+            name=strip["name"],
+            machine=strip["machine"],
+            sheet=strip["sheet"],
+            lap=_(strip["lap"]),
+        )
         still = [t for t in found.triggers if t.until_s is None and t.level == found.level]
-        why = "; ".join(sentences.shortfall(f"moved_{t.code}", dict(t.values), units) for t in still)
+        why = "; ".join(
+            sentences.shortfall(f"moved_{t.code}", dict(t.values), units) for t in still
+        )
         if found.level == "strip_again":
             lines.append(_("{what}: void, {why}", what=what, why=why))
         elif found.level == "look":
@@ -140,15 +156,15 @@ def _go_aheads(e: Any, units: str) -> list[str]:
 
 def _open(e: Any, units: str) -> list[str]:
     sums = totals(e.seams)
-    opened = [f"{s.name} {', '.join(s.state.open)}" for s in e.seams if s.state.open]
-    mended = [f"{s.name} {', '.join(s.state.mended)}" for s in e.seams if s.state.mended]
-    doubtful = sum(doubt.length_m for doubt in e.doubts.doubts)
+    opened = [f"{s.name} {_some(s.state.open)}" for s in e.seams if s.state.open]
+    mended = [f"{s.name} {_some(s.state.mended)}" for s in e.seams if s.state.mended]
+    doubtful = in_doubt(e.doubts.doubts)
     return [
         _("findings open: {what}", what=_few(opened)),
         _("mended, not probed again: {what}", what=_few(mended)),
-        _("welded, not probed: {length} ({share} of {welded})", length=show.distance(sums.unprobed_m, units), share=share(sums.unprobed_m, sums.welded_m), welded=show.distance(sums.welded_m, units)),
+        _("welded, not probed: {length} ({share} of {welded})", length=length(sums.unprobed_m, units), share=share(sums.unprobed_m, sums.welded_m), welded=length(sums.welded_m, units)),
         _("warnings not answered: {what}", what=_few([f"{w['run']} {w['seam'] or ''}".strip() for w in e.warnings])),
-        _("lap in doubt after a failed check: {length}", length=show.distance(doubtful, units) if doubtful else _("none")),
+        _("lap in doubt after a failed check: {length}", length=length(doubtful, units) if doubtful else _("none")),
     ]  # fmt: skip
 
 
@@ -156,11 +172,35 @@ def _first(e: Any, units: str) -> list[str]:
     """What to do first, the most urgent first."""
     todo = []
     if any(s.state.open for s in e.seams):
-        todo.append(_("mend what is open: {what}", what=_few([", ".join(s.state.open) + f" ({s.name})" for s in e.seams if s.state.open])))
+        todo.append(
+            _(
+                "mend what is open: {what}",
+                what=_few(
+                    [_some(s.state.open) + f" ({s.name})" for s in e.seams if s.state.open]
+                ),
+            )
+        )
     if any(s.state.mended for s in e.seams):
-        todo.append(_("probe mends again: {what}", what=_few([", ".join(s.state.mended) + f" ({s.name})" for s in e.seams if s.state.mended])))
+        todo.append(
+            _(
+                "probe mends again: {what}",
+                what=_few(
+                    [_some(s.state.mended) + f" ({s.name})" for s in e.seams if s.state.mended]
+                ),
+            )
+        )
     if e.warnings:
-        todo.append(_("answer warnings: {what}", what=_few([_("{run}: {why}", run=w["run"], why=sentences.warning(w["code"])) for w in e.warnings])))
+        todo.append(
+            _(
+                "answer warnings: {what}",
+                what=_few(
+                    [
+                        _("{run}: {why}", run=w["run"], why=sentences.warning(w["code"]))
+                        for w in e.warnings
+                    ]
+                ),
+            )
+        )
     waiting = [s["name"] for s in e.strips if s["bond"] == "not tried"]
     if waiting:
         todo.append(_("pull the strips not pulled: {what}", what=_few(waiting)))
@@ -181,8 +221,18 @@ def _starts(e: Any, units: str) -> list[str]:
         return [_("no strip yet to say which machine and sheet; ask in the morning: weldcal dial")]
     said = _("for {ambient} expected", ambient=show.temperature(e.ambient_c, units))
     if e.ambient_from:
-        said = _("for {ambient}, as first read on {day}; another: --ambient", ambient=show.temperature(e.ambient_c, units), day=e.ambient_from[:10])
-    return [said, *(_start(s, units) for s in e.started), _("a start for the first strip, not a go-ahead; ask again when the sheet's temperature is read")]
+        said = _(
+            "for {ambient}, as first read on {day}; another: --ambient",
+            ambient=show.temperature(e.ambient_c, units),
+            day=e.ambient_from[:10],
+        )
+    return [
+        said,
+        *(_start(s, units) for s in e.started),
+        _(
+            "a start for the first strip, not a go-ahead; ask again when the sheet's temperature is read"
+        ),
+    ]
 
 
 def _start(s: Any, units: str) -> str:
@@ -195,6 +245,10 @@ def _start(s: Any, units: str) -> str:
         "{kind}: {speed}, nozzle {nozzle} ({sure}: {chance} chance of a good lap)", kind=kind, speed=advice.on_dial(s.asked, f.speed_m_per_min),
         nozzle=show.temperature(f.nozzle_c, units), sure=sure, chance=show.percent(f.chance, down=True),
     )  # fmt: skip
+
+
+def _some(names: tuple[str, ...]) -> str:
+    return " ".join(names[:3]) + ("…" if len(names) > 3 else "")
 
 
 def _few(names: list[str]) -> str:

@@ -15,6 +15,9 @@ from msgspec import Struct
 
 from weldcal.quality.faults import interval
 from weldcal.reports import show
+from weldcal.reports.dossier import charts
+from weldcal.reports.dossier.document import Document, Figure, Para, Section, reader_language, table
+from weldcal.reports.dossier.lengths import length
 from weldcal.words import _
 
 Row = dict[str, Any]
@@ -75,10 +78,18 @@ def tell(jobs: Sequence[Row], wanted: Wanted, by: Sequence[str], sort: str | Non
         for f in job["faults"]
         if f["run"] and keep(f["run"])
     ]
-    measures = [m for job in jobs for m in _named(job, "measures") if wanted.sheet is None and keep(m)]
+    measures = [
+        m for job in jobs for m in _named(job, "measures") if wanted.sheet is None and keep(m)
+    ]
     speeds = _speeds(strips)
     lines, drift = _lines(speeds)
-    told = Told(_fault_rows(runs, faults, by), _strip_rows(strips, by), lines, speeds, drift + _measured([*strips, *runs, *measures]))
+    told = Told(
+        _fault_rows(runs, faults, by),
+        _strip_rows(strips, by),
+        lines,
+        speeds,
+        drift + _measured([*strips, *runs, *measures]),
+    )
     if sort is None:
         return told
     return Told(*(_sorted(getattr(told, name), sort) for name in Told.__struct_fields__))
@@ -134,7 +145,9 @@ def _strip_rows(strips: list[Row], by: Sequence[str]) -> list[Row]:
     """Strips it took on a day, for one machine, sheet and lap kind, until the first go-ahead."""
     mornings: dict[tuple[str, ...], list[Row]] = {}
     for strip in strips:
-        mornings.setdefault(tuple(strip[k] for k in ("job", "day", "machine", "sheet", "lap")), []).append(strip)
+        mornings.setdefault(
+            tuple(strip[k] for k in ("job", "day", "machine", "sheet", "lap")), []
+        ).append(strip)
     groups: dict[tuple[str, ...], list[int | None]] = {}
     for mine in mornings.values():
         took = next((n for n, s in enumerate(mine, 1) if not s["shortfalls"]), None)
@@ -174,7 +187,9 @@ def line_of(points: Sequence[tuple[float, float]]) -> Line | None:
     middle, level = math.fsum(temps) / len(temps), math.fsum(logs) / len(logs)
     across = math.fsum((c - middle) ** 2 for c in temps)
     slope = math.fsum((c - middle) * (y - level) for c, y in zip(temps, logs, strict=True)) / across
-    left = math.fsum((y - level - slope * (c - middle)) ** 2 for c, y in zip(temps, logs, strict=True))
+    left = math.fsum(
+        (y - level - slope * (c - middle)) ** 2 for c, y in zip(temps, logs, strict=True)
+    )
     freedom = len(points) - 2
     half = float(stdtrit(freedom, 0.975)) * math.sqrt(left / freedom / across)
     return Line(len(points), slope, slope - half, slope + half, level - slope * middle)
@@ -200,7 +215,9 @@ def _lines(speeds: list[Row]) -> tuple[list[Row], list[Row]]:
         for r in mine:
             off = math.log(r["speed_m_per_min"]) - found.height - found.slope * r["temperature_c"]
             months.setdefault(r["day"][:7], []).append(100 * (math.exp(off) - 1))
-        drift += [_month(kind, month, "off the line", offs) for month, offs in sorted(months.items())]
+        drift += [
+            _month(kind, month, "off the line", offs) for month, offs in sorted(months.items())
+        ]
     return lines, drift
 
 
@@ -211,18 +228,31 @@ def _measured(rows: list[Row]) -> list[Row]:
     for r in rows:
         key = (r["machine"] or "–", r["day"][:7])
         if r["true_speed_m_per_min"] is not None and r["dial_m_per_min"]:
-            speeds.setdefault(key, []).append(100 * (r["true_speed_m_per_min"] / r["dial_m_per_min"] - 1))
+            speeds.setdefault(key, []).append(
+                100 * (r["true_speed_m_per_min"] / r["dial_m_per_min"] - 1)
+            )
         if r["nozzle_measured_c"] is not None and r["nozzle_c"]:
             nozzles.setdefault(key, []).append(100 * (r["nozzle_measured_c"] / r["nozzle_c"] - 1))
     found = []
-    for what, groups in (("speed measured over dial", speeds), ("nozzle measured over set, in °C", nozzles)):
+    for what, groups in (
+        ("speed measured over dial", speeds),
+        ("nozzle measured over set, in °C", nozzles),
+    ):
         for (machine, month), offs in sorted(groups.items()):
             found.append(_month({"machine": machine, "sheet": "–", "lap": "–"}, month, what, offs))
     return found
 
 
 def _month(kind: Row, month: str, what: str, offs: list[float]) -> Row:
-    return {**kind, "month": month, "what": what, "n": len(offs), "median_pct": median(offs), "least_pct": min(offs), "most_pct": max(offs)}
+    return {
+        **kind,
+        "month": month,
+        "what": what,
+        "n": len(offs),
+        "median_pct": median(offs),
+        "least_pct": min(offs),
+        "most_pct": max(offs),
+    }
 
 
 def _sorted(rows: list[Row], column: str) -> list[Row]:
@@ -240,16 +270,25 @@ def columns(told: Told) -> list[str]:
     return list(dict.fromkeys(column for rows in tables for row in rows[:1] for column in row))
 
 
-def tables(told: Told, by: Sequence[str], units: str) -> list[tuple[str, list[str], list[list[str]]]]:
+def tables(
+    told: Told, by: Sequence[str], units: str
+) -> list[tuple[str, list[str], list[list[str]]]]:
     """The tables for reading: title, headings, cells."""
-    names = {"job": _("Job"), "machine": _("Machine"), "sheet": _("Sheet"), "lap": _("Lap kind"), "person": _("Person"), "month": _("Month")}
+    names = {
+        "job": _("Job"),
+        "machine": _("Machine"),
+        "sheet": _("Sheet"),
+        "lap": _("Lap kind"),
+        "person": _("Person"),
+        "month": _("Month"),
+    }
     grouped = [names[name] for name in by]
     kind = [names[name] for name in ("machine", "sheet", "lap")]
     return [
         (
             _("Faults per 100 ft probed, 95 % exact Poisson interval"),
             [*grouped, _("Runs"), _("Welded"), _("Probed"), _("Faults"), _("Per 100 ft"), _("Interval")],
-            [[*_said(r, by), str(r["runs"]), show.distance(r["welded_m"], units), show.distance(r["probed_m"], units), str(r["faults"]),
+            [[*_said(r, by), str(r["runs"]), length(r["welded_m"], units), length(r["probed_m"], units), str(r["faults"]),
               _num(r["per_100ft"], 2), _between(r["low"], r["high"], 2)] for r in told.faults],
         ),
         (
@@ -272,6 +311,43 @@ def tables(told: Told, by: Sequence[str], units: str) -> list[tuple[str, list[st
     ]  # fmt: skip
 
 
+def document(told: Told, by: Sequence[str], units: str, made: str) -> Document:
+    """The look back as a document: tables, and speeds against temperature drawn."""
+    found = tables(told, by, units)
+    sections = [
+        Section(
+            title,
+            (table(title, headings, rows) if rows else Para(_("nothing recorded")),),
+        )
+        for title, headings, rows in found
+    ]
+    drawn = [_drawn(line, told.speeds, n, units) for n, line in enumerate(told.lines)]
+    if drawn:
+        sections.append(Section(_("Speeds drawn"), tuple(drawn)))
+    return Document(
+        title=_("History of all jobs"), subtitle=_("Made {at}.", at=show.clock(made)),
+        language=reader_language(), made=made, sections=tuple(sections),
+    )  # fmt: skip
+
+
+def _drawn(line: Row, speeds: list[Row], n: int, units: str) -> Figure:
+    kind = ("machine", "sheet", "lap")
+    mine = [r for r in speeds if all(r[k] == line[k] for k in kind)]
+    points = [(r["strip"], r["day"], r["temperature_c"], r["speed_m_per_min"]) for r in mine]
+    plain = None
+    if line["pct_per_k"] is not None:
+        slope = line["pct_per_k"] / 100
+        plain = (slope, math.log(line["speed_at_20c_m_per_min"]) - 20 * slope)
+    caption = _(
+        "{machine} on {sheet}, {lap}: speed of go-ahead strips against temperature; {told}",
+        machine=line["machine"], sheet=line["sheet"], lap=_(line["lap"]),
+        told=_("line: {pct} per K, 95 % {between}", pct=_pct(line["pct_per_k"]), between=_between(line["low"], line["high"], 2))
+        if plain
+        else _("too few, or too near in temperature, for a line"),
+    )  # fmt: skip
+    return charts.speeds(f"speeds-{n}", caption, points, plain, units)
+
+
 def _said(row: Row, by: Sequence[str]) -> list[str]:
     return [_(row[name]) if name == "lap" else show.safe(row[name]) for name in by]
 
@@ -285,4 +361,8 @@ def _pct(value: float | None) -> str:
 
 
 def _between(low: float | None, high: float | None, digits: int) -> str:
-    return "–" if low is None or high is None else _("{low} to {high}", low=f"{low:.{digits}f}", high=f"{high:.{digits}f}")
+    return (
+        "–"
+        if low is None or high is None
+        else _("{low} to {high}", low=f"{low:.{digits}f}", high=f"{high:.{digits}f}")
+    )

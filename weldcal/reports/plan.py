@@ -12,10 +12,11 @@ from typing import Any
 from weldcal.quality.layout import weld_hours
 from weldcal.quality.seam import IN_PART, IN_WORK, MENDED, NOT_STARTED, OPEN, PROBED, UNPROBED
 from weldcal.reports import show
+from weldcal.reports.lines import columns as columns_shown
 from weldcal.reports.terminal import SHAPES
 from weldcal.words import _, plural
 
-COLUMNS, MOST_ROWS = 58, 40
+WIDEST, MOST_ROWS = 58, 40
 # A sign of a terminal is about twice as high as wide.
 _TALL = 2.0
 _ON_TOP = [PROBED, NOT_STARTED, IN_WORK, IN_PART, UNPROBED, MENDED, OPEN]
@@ -30,13 +31,14 @@ def page(seams: list[dict[str, Any]], units: str) -> list[str]:
     ys = [s["seam"][k] for s in placed for k in ("y0_m", "y1_m")]
     left, low = min(xs), min(ys)
     wide, high = max(max(xs) - left, 0.1), max(max(ys) - low, 0.1)
-    per_column = max(wide / (COLUMNS - 1), high / _TALL / (MOST_ROWS - 1))
+    columns = min(WIDEST, columns_shown() - 2)
+    per_column = max(wide / (columns - 1), high / _TALL / (MOST_ROWS - 1))
     rows = math.ceil(high / per_column / _TALL) + 1
-    grid = [[" "] * COLUMNS for _row in range(rows)]
+    grid = [[" "] * columns for _row in range(rows)]
     for found in sorted(placed, key=lambda s: _ON_TOP.index(s["state"].state)):
         sign = SHAPES[found["state"].state]
         for x, y in _points(found["seam"], per_column):
-            column = min(round((x - left) / per_column), COLUMNS - 1)
+            column = min(round((x - left) / per_column), columns - 1)
             row = rows - 1 - min(round((y - low) / per_column / _TALL), rows - 1)
             grid[row][column] = sign
     scale = show.distance(per_column * 10, units)

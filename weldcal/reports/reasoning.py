@@ -31,7 +31,7 @@ def go_ahead(found: Any, start: str | None, units: str, zone: Any) -> list[str]:
         )
         lines.append(
             _("- {level} since {since}{over}: {why}. Welded after that: {seams}. Rule: {source}",
-              level=_(_LEVELS[trigger.level]), since=f"{since:%H:%M}", over=over, why=why, seams=seams, source=_(trigger.source))
+              level=_(_LEVELS[trigger.level]), since=_when(since, zone), over=over, why=why, seams=seams, source=_(trigger.source))
         )  # fmt: skip
     if found.level == "strip_again":
         lines.append(
@@ -44,6 +44,12 @@ def go_ahead(found: Any, start: str | None, units: str, zone: Any) -> list[str]:
             )
         )
     return lines
+
+
+def _when(moment: datetime, zone: Any) -> str:
+    """The clock alone for today, the date too for any other day."""
+    today = datetime.now(zone).date()
+    return f"{moment:%H:%M}" if moment.date() == today else f"{moment:%Y-%m-%d %H:%M}"
 
 
 def go_ahead_document(found: Any) -> dict[str, Any]:
@@ -78,7 +84,7 @@ def power(supply: Any, drop: Any, answer: Any, units: str) -> list[str]:
         )  # fmt: skip
         lines.append(
             _(
-                "The heater has {share:.1f} % less power than at its rated voltage (power goes as V²).",
+                "The heater has {share:.1f} % less power than with no cord (power goes as V²).",
                 share=100 * drop.heater_lost,
             )
         )

@@ -170,7 +170,10 @@ def _job(subject: Subject, r: Any, begins: int) -> list[Row]:
 
 
 def _area(subject: Subject, r: Any, begins: int) -> list[Row]:
-    row = {"length_m": _si(r.length, "m"), "width_m": _si(r.width, "m")}
+    row = {
+        "length_m": _si(r.length, "m"), "width_m": _si(r.width, "m"), "x_m": _si(r.x, "m"),
+        "y_m": _si(r.y, "m"),
+    }  # fmt: skip
     return [("areas", {**_named(subject, r.name), **row})]
 
 
@@ -250,7 +253,8 @@ def _strip(subject: Subject, r: Any, begins: int) -> list[Row]:
 def _seam(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
         "seam_key": same_name(r.name), "kind": r.kind, "lap": r.lap, "length_m": _si(r.length, "m"),
-        "place": r.place, "area": r.area,
+        "place": r.place, "area": r.area, "joins": same_name(r.joins) if r.joins else None,
+        "joins_at_m": _si(r.joins_at, "m"),
         **{f"{n}_m": _si(getattr(r.plan, n), "m") if r.plan else None for n in ("x0", "y0", "x1", "y1")},
     }  # fmt: skip
     return [("seams", {**_named(subject, r.name), **row})]

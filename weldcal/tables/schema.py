@@ -31,7 +31,7 @@ _CONDITIONS = {
 
 TABLES: dict[str, dict[str, type]] = {
     "jobs": {**_NAMED, "units": str, "zone": str, "day_begins": int, "place": str},
-    "areas": {**_NAMED, "length_m": float, "width_m": float},
+    "areas": {**_NAMED, "length_m": float, "width_m": float, "x_m": float, "y_m": float},
     "sheets": {
         **_NAMED, "description": str, "judged_by": str, "thickness_mm": float,
         "roll_width_mm": float, "roll_length_m": float,
@@ -56,6 +56,7 @@ TABLES: dict[str, dict[str, type]] = {
     "readings": {"id": str, "job": str, "of": str, "n": int, "width_mm": float, "text": str},
     "seams": {
         **_NAMED, "seam_key": str, "kind": str, "lap": str, "length_m": float, "place": str, "area": str,
+        "joins": str, "joins_at_m": float,
         "x0_m": float, "y0_m": float, "x1_m": float, "y1_m": float,
     },
     "runs": {

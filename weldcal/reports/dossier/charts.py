@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from weldcal.reports import show
 from weldcal.reports.dossier.document import Figure, table
+from weldcal.reports.dossier.lengths import length
 from weldcal.reports.dossier.palette import BAND, INK, MUTED, PAPER, PROBED
 from weldcal.reports.dossier.svg import WIDTH, Axis, Svg, frame
 from weldcal.words import _, plural
@@ -49,7 +50,9 @@ def units_of(units: str) -> tuple[str, str, str]:
 def fit(found: Any, name: str, units: str) -> Figure:
     """Speed against bleed-out: strips read, the fit with its interval, limits, speeds really used."""
     speed_unit, width_unit, _t = units_of(units)
-    curve = [(speed_in(v, units), *(width_in(mm, units) for mm in rest)) for v, *rest in found.curve]
+    curve = [
+        (speed_in(v, units), *(width_in(mm, units) for mm in rest)) for v, *rest in found.curve
+    ]
     points = [(p, speed_in(v, units), width_in(mm, units), ok) for p, v, mm, ok in found.points]
     low, aim, high = (width_in(mm, units) for mm in (found.low_mm, found.aim_mm, found.high_mm))
     top = max([high * 1.6, *(mm * 1.1 for _p, _v, mm, _ok in points)])
@@ -57,15 +60,25 @@ def fit(found: Any, name: str, units: str) -> Figure:
     y = Axis(0.0, top, 212, 14)
     svg = Svg(276)
     inside = [(x.at(v), y.at(min(hi, top)), y.at(min(lo, top))) for v, _mid, lo, hi in curve]
-    svg.path([(px, a) for px, a, _b in inside] + [(px, b) for px, _a, b in reversed(inside)], BAND, 0.5, BAND)
-    for value, label, dash in ((low, _("least"), "7 3"), (aim, _("aim"), "1.5 3"), (high, _("most"), "7 3")):
+    svg.path(
+        [(px, a) for px, a, _b in inside] + [(px, b) for px, _a, b in reversed(inside)],
+        BAND,
+        0.5,
+        BAND,
+    )
+    for value, label, dash in (
+        (low, _("least"), "7 3"),
+        (aim, _("aim"), "1.5 3"),
+        (high, _("most"), "7 3"),
+    ):
         svg.line(x.start, y.at(value), x.end, y.at(value), INK, 1.1, dash)
         svg.text(x.end + 5, y.at(value) + 3.5, label, 10)
     svg.path([(x.at(v), y.at(mid)) for v, mid, _l, _h in curve if mid <= top], PROBED, 2.2)
     _points(svg, x, y, points)
     used: dict[float, float] = {}
-    for _seam, v, length in found.used:
-        used[round(speed_in(v, units), 6)] = used.get(round(speed_in(v, units), 6), 0.0) + length
+    for _seam, v, metres in found.used:
+        at = round(speed_in(v, units), 6)
+        used[at] = used.get(at, 0.0) + metres
     for v in used:
         svg.triangle(x.at(v), 207, 4)
     frame(
@@ -113,7 +126,9 @@ def _fit_alt(found: Any, curve: list[Any], used: dict[float, float], units: str)
     )  # fmt: skip
 
 
-def _fit_table(found: Any, curve: list[Any], points: list[Any], used: dict[float, float], units: str) -> Any:
+def _fit_table(
+    found: Any, curve: list[Any], points: list[Any], used: dict[float, float], units: str
+) -> Any:
     speed_unit, width_unit, _t = units_of(units)
     rows = []
     for strip in dict.fromkeys(name for name, _v, _w, _ok in points):
@@ -121,11 +136,23 @@ def _fit_table(found: Any, curve: list[Any], points: list[Any], used: dict[float
         said = _("met the limits") if mine[0][3] else _("did not meet the limits")
         readings = " ".join(f"{width:.3g}" for _n, _v, width, _ok in mine)
         rows.append((_("strip {name}", name=strip), f"{mine[0][1]:.2f}", readings, said))
-    for v, length in sorted(used.items()):
-        rows.append((_("welded"), f"{v:.2f}", "–", show.distance(length, units)))
+    for v, metres in sorted(used.items()):
+        rows.append((_("welded"), f"{v:.2f}", "–", length(metres, units)))
     for v, mid, low, high in curve[:: max(1, (len(curve) - 1) // 6)]:
-        rows.append((_("fit"), f"{v:.2f}", f"{mid:.3f}", _("90 %: {low:.3f} to {high:.3f}", low=low, high=high)))
-    headings = [_("What"), _("Speed, {unit}", unit=speed_unit), _("Bleed-out, {unit}", unit=width_unit), _("Note")]
+        rows.append(
+            (
+                _("fit"),
+                f"{v:.2f}",
+                f"{mid:.3f}",
+                _("90 %: {low:.3f} to {high:.3f}", low=low, high=high),
+            )
+        )
+    headings = [
+        _("What"),
+        _("Speed, {unit}", unit=speed_unit),
+        _("Bleed-out, {unit}", unit=width_unit),
+        _("Note"),
+    ]
     return table(_("Numbers of the chart"), headings, rows, (1, 2), (1.2, 1, 1.6, 2))
 
 
@@ -137,7 +164,9 @@ def bleed_order(rows: Sequence[Any], low_mm: float, high_mm: float, units: str) 
     """
     unit = units_of(units)[1]
     drawn = list(rows)
-    values = [tuple(width_in(r[f"width_{k}_mm"], units) for k in ("median", "min", "max")) for r in drawn]
+    values = [
+        tuple(width_in(r[f"width_{k}_mm"], units) for k in ("median", "min", "max")) for r in drawn
+    ]
     low, high = width_in(low_mm, units), width_in(high_mm, units)
     top = max([high * 1.4, *(v[2] * 1.1 for v in values)])
     x, y = Axis(0.0, len(drawn) + 1.0, _LEFT, _RIGHT - 60, counts=True), Axis(0.0, top, 222, 14)
@@ -153,7 +182,15 @@ def bleed_order(rows: Sequence[Any], low_mm: float, high_mm: float, units: str) 
             svg.cross(x.at(n), y.at(middle), 3.4)
     frame(svg, x, y, _("Bleed checks in order (n = {n})", n=len(drawn)),
           _("Bleed-out, {unit}", unit=unit))  # fmt: skip
-    svg.text(_LEFT, 270, _("dot: median, every reading inside the limits · X: a reading outside · bar: least to most"), 9, colour=MUTED)
+    svg.text(
+        _LEFT,
+        270,
+        _(
+            "dot: median, every reading inside the limits · X: a reading outside · bar: least to most"
+        ),
+        9,
+        colour=MUTED,
+    )
     cells = [
         (r["name"], r["seam"], show.clock(r["seen_local"]), f"{mid:.3f}", f"{lo:.3f}", f"{hi:.3f}", str(r["readings_n"]))
         for r, (mid, lo, hi) in zip(drawn, values, strict=True)
@@ -175,9 +212,15 @@ def control(found: Any, units: str) -> Figure:
     centre = width_in(single.centre, units)
     smooth = [width_in(mm, units) for mm in average.averages] if average else []
     top = max([*values, *limits, centre]) * 1.12
-    x, y = Axis(0.0, len(values) + 1.0, _LEFT, _RIGHT - 60, counts=True), Axis(min(0.0, *limits, centre), top, 202, 14)
+    x, y = (
+        Axis(0.0, len(values) + 1.0, _LEFT, _RIGHT - 60, counts=True),
+        Axis(min(0.0, *limits, centre), top, 202, 14),
+    )
     svg = Svg(256)
-    for value, label, dash in [(centre, _("centre"), "1.5 3"), *((v, _("limit"), "7 3") for v in limits)]:
+    for value, label, dash in [
+        (centre, _("centre"), "1.5 3"),
+        *((v, _("limit"), "7 3") for v in limits),
+    ]:
         svg.line(x.start, y.at(value), x.end, y.at(value), INK, 1.1, dash)
         svg.text(x.end + 5, y.at(value) + 3.5, label, 10)
     svg.path([(x.at(n), y.at(v)) for n, v in enumerate(smooth, 1)], PROBED, 1.8)
@@ -188,14 +231,38 @@ def control(found: Any, units: str) -> Figure:
             svg.dot(x.at(n), y.at(value), 3.4, PAPER, INK)
     frame(svg, x, y, _("Bleed checks on go-ahead {name}, in order (n = {n})", name=found.strip["name"], n=len(values)),
           _("Median bleed-out, {unit}", unit=unit))  # fmt: skip
-    svg.text(_LEFT, 250, _("dot: check · X: out of control · line: moving average (EWMA) · dashes: 3-sigma limits of single values"), 9, colour=MUTED)
+    svg.text(
+        _LEFT,
+        250,
+        _(
+            "dot: check · X: out of control · line: moving average (EWMA) · dashes: 3-sigma limits of single values"
+        ),
+        9,
+        colour=MUTED,
+    )
     rows = [
         (r["name"], r["seam"], f"{value:.3f}", f"{smooth[n]:.3f}" if smooth else "–", _("out") if n in single.out else _("in"))
         for n, (r, value) in enumerate(zip(found.rows, values, strict=True))
     ]  # fmt: skip
-    told = _("limits {low:.3f} to {high:.3f} {unit}", low=limits[0], high=limits[-1], unit=unit) if limits else _("no limits: one check tells no spread")
-    caption = _("{day}: control chart on go-ahead {name}, centre {centre:.3f} {unit}, {told}", day=found.strip["day"], name=found.strip["name"], centre=centre, unit=unit, told=told)
-    alt = _("Control chart of {n} bleed checks on go-ahead {name}; {out} out of control.", n=len(values), name=found.strip["name"], out=len(single.out))
+    told = (
+        _("limits {low:.3f} to {high:.3f} {unit}", low=limits[0], high=limits[-1], unit=unit)
+        if limits
+        else _("no limits: one check tells no spread")
+    )
+    caption = _(
+        "{day}: control chart on go-ahead {name}, centre {centre:.3f} {unit}, {told}",
+        day=found.strip["day"],
+        name=found.strip["name"],
+        centre=centre,
+        unit=unit,
+        told=told,
+    )
+    alt = _(
+        "Control chart of {n} bleed checks on go-ahead {name}; {out} out of control.",
+        n=len(values),
+        name=found.strip["name"],
+        out=len(single.out),
+    )
     return Figure(
         f"control-{found.strip['name']}", caption, alt, svg.done(),
         table(_("Numbers of the chart"), [_("Check"), _("Seam"), _("Median, {unit}", unit=unit), _("EWMA, {unit}", unit=unit), _("Control")], rows, (2, 3), (1, 1, 1, 1, 1)),
@@ -245,12 +312,21 @@ def speeds(name: str, caption: str, rows: Sequence[tuple[str, str, float, float]
     if line is not None:
         lo, hi = min(r[2] for r in rows), max(r[2] for r in rows)
         along = [lo + (hi - lo) * n / 20 for n in range(21)]
-        svg.path([(x.at(_degrees(c, units)), y.at(speed_in(math.exp(line[1] + line[0] * c), units))) for c in along], PROBED, 2)
+        svg.path(
+            [
+                (x.at(_degrees(c, units)), y.at(speed_in(math.exp(line[1] + line[0] * c), units)))
+                for c in along
+            ],
+            PROBED,
+            2,
+        )
     for px, py in points:
         svg.dot(x.at(px), y.at(py), 3.6, PAPER, INK)
     frame(svg, x, y, _("Sheet temperature (ambient where none was read), {unit} (n = {n} go-ahead strips)", unit=temp_unit, n=len(points)),
           _("Travel speed, {unit}", unit=speed_unit))  # fmt: skip
-    cells = [(n, d, f"{_degrees(c, units):.0f}", f"{speed_in(v, units):.2f}") for n, d, c, v in rows]
+    cells = [
+        (n, d, f"{_degrees(c, units):.0f}", f"{speed_in(v, units):.2f}") for n, d, c, v in rows
+    ]
     return Figure(
         name, caption, _("Chart of {n} go-ahead strips, travel speed against temperature.", n=len(points)), svg.done(),
         table(_("Numbers of the chart"), [_("Strip"), _("Day"), temp_unit, speed_unit], cells, (2, 3), (1, 1.4, 1, 1)),
@@ -259,6 +335,3 @@ def speeds(name: str, caption: str, rows: Sequence[tuple[str, str, float, float]
 
 def _degrees(celsius: float, units: str) -> float:
     return celsius * 9 / 5 + 32 if units == "us" else celsius
-
-
-

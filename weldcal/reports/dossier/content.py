@@ -51,7 +51,12 @@ def document(d: Any, csv_names: tuple[str, ...] = ()) -> Document:
 
 def _subtitle(d: Any) -> str:
     place = f"{d.job['place']}. " if d.job["place"] else ""
-    return place + _("Made {at} from {n} entries by weldcal {version}.", at=show.clock(d.made), n=sum(e["n"] for e in d.entries), version=d.version)
+    return place + _(
+        "Made {at} from {n} entries by weldcal {version}.",
+        at=show.clock(d.made),
+        n=sum(e["n"] for e in d.entries),
+        version=d.version,
+    )
 
 
 def _lead(d: Any, sums: Totals, units: str) -> list[Block]:
@@ -65,7 +70,11 @@ def _lead(d: Any, sums: Totals, units: str) -> list[Block]:
 
 def _roof(d: Any, units: str) -> Section:
     if not d.seams:
-        return Section(_("The roof"), (Para(_("No seam is listed, so there is nothing to draw.")),), new_page=True)
+        return Section(
+            _("The roof"),
+            (Para(_("No seam is listed, so there is nothing to draw.")),),
+            new_page=True,
+        )
     areas = [
         f"{a['name']} {show.distance(a['length_m'], units)} × {show.distance(a['width_m'], units)}"
         for a in d.lists["areas"]
@@ -84,7 +93,10 @@ def fault_rates(d: Any, sums: Totals, units: str) -> Figure | None:
     known = [r for r in found if r is not None]
     if not known:
         return None
-    caption = _("Faults per {per} of lap probed, by kind, however they were found; cuts for samples not counted", per=per_length(units))
+    caption = _(
+        "Faults per {per} of lap probed, by kind, however they were found; cuts for samples not counted",
+        per=per_length(units),
+    )
     return charts.rates("rates", caption, known, per_length(units))
 
 
@@ -99,7 +111,13 @@ def _charts(d: Any, sums: Totals, units: str) -> list[Section]:
         blocks.append(charts.bleed_order(checked, low, high, units))
     blocks += [charts.control(found, units) for found in d.charts]
     if not blocks:
-        blocks.append(Para(_("Nothing was probed and no bleed-out was read on a seam, so there is nothing to chart.")))
+        blocks.append(
+            Para(
+                _(
+                    "Nothing was probed and no bleed-out was read on a seam, so there is nothing to chart."
+                )
+            )
+        )
     return [Section(_("Charts"), tuple(blocks))]
 
 
@@ -113,7 +131,12 @@ def _made(d: Any, csv_names: tuple[str, ...]) -> Section:
         _("The PDF is declared as PDF/A-2a and PDF/UA-1. Whether it conforms is unproven: no validator ran when it was made."),
     ]  # fmt: skip
     if csv_names:
-        lines.append(_("Beside this file: {files}, every finding and every seam in full.", files=", ".join(csv_names)))
+        lines.append(
+            _(
+                "Beside this file: {files}, every finding and every seam in full.",
+                files=", ".join(csv_names),
+            )
+        )
     return Section(_("How this file was made"), tuple(Para(line) for line in lines))
 
 
@@ -132,7 +155,11 @@ def summary(d: Any) -> dict[str, Any]:
 def in_short(d: Any) -> list[str]:
     """What the dossier comes to, in a few lines: what is not in order first."""
     units = d.job["units"]
-    wrong = [row for row in open_points(d, totals(d.seams), units).rows if row[1] not in (_("none"), _("all hold"))]
+    wrong = [
+        row
+        for row in open_points(d, totals(d.seams), units).rows
+        if row[1] not in (_("none"), _("all hold"))
+    ]
     lines = [_("Page 1 says of this roof:"), *(f"- {row[0]}: {row[1]}" for row in wrong)]
     if d.untraced:
         lines.append(_("{n} seams have no page of their own: see the CSV.", n=d.untraced))

@@ -12,6 +12,7 @@ from typing import Any
 from weldcal.reports import sentences, show
 from weldcal.reports.dossier import charts
 from weldcal.reports.dossier.document import Block, Para, Section, Table, table
+from weldcal.reports.dossier.lengths import length
 from weldcal.words import _, plural
 
 Row = dict[str, Any]
@@ -27,12 +28,23 @@ def days(d: Any, units: str) -> Section:
     for fit in d.fits:
         fits.setdefault(fit.day, []).append(fit)
     names = {s["id"]: s["name"] for s in d.strips}
-    parts = [_day(day, d.days[day], rows, fits.get(day, []), names, units) for day, rows in by_day.items()]
+    parts = [
+        _day(day, d.days[day], rows, fits.get(day, []), names, units)
+        for day, rows in by_day.items()
+    ]
     lead: list[Block] = []
     if not parts:
         lead.append(Para(_("Nothing was recorded on any day.")))
     if d.unfitted:
-        lead.append(Para(_("The fit is drawn for the latest {n} spells of strips; {left} earlier ones stand in their tables only.", n=len(d.fits), left=d.unfitted)))
+        lead.append(
+            Para(
+                _(
+                    "The fit is drawn for the latest {n} spells of strips; {left} earlier ones stand in their tables only.",
+                    n=len(d.fits),
+                    left=d.unfitted,
+                )
+            )
+        )
     return Section(_("Day by day"), tuple(lead), tuple(parts))
 
 
@@ -86,13 +98,25 @@ def _weather(rows: list[Row], units: str) -> Table:
         )
         for r in rows
     ]  # fmt: skip
-    headings = [_("Time"), _("Ambient"), _("Sheet"), _("Humidity"), _("Wind"), _("Line"), _("By, with, marks")]
-    return table(_("Weather and power as read"), headings, cells, (1, 2, 3, 4, 5), (0.8, 1, 1, 1, 1, 1, 3))
+    headings = [
+        _("Time"),
+        _("Ambient"),
+        _("Sheet"),
+        _("Humidity"),
+        _("Wind"),
+        _("Line"),
+        _("By, with, marks"),
+    ]
+    return table(
+        _("Weather and power as read"), headings, cells, (1, 2, 3, 4, 5), (0.8, 1, 1, 1, 1, 1, 3)
+    )
 
 
 def speed_of(row: Row, units: str) -> str:
     """A speed as set, and as measured where somebody measured it."""
-    shown = show.speed(row["speed_m_per_min"], units) if row["speed_m_per_min"] is not None else None
+    shown = (
+        show.speed(row["speed_m_per_min"], units) if row["speed_m_per_min"] is not None else None
+    )
     if shown is None:
         shown = _("mark {mark}", mark=row["speed_text"]) if row["speed_text"] else "–"
     if row["true_speed_m_per_min"] is not None:
@@ -106,8 +130,12 @@ def strips(rows: list[Row], units: str) -> Table:
     for r in rows:
         short = [sentences.shortfall(s.code, s.values, units) for s in r["shortfalls"]]
         came = "; ".join(short) or _("go-ahead")
-        setting = f"{r['machine']}, {r['sheet']}, {_(r['lap'])}, {show.temperature(r['nozzle_c'], units)}"
-        pull = _("bubbling {bubbling}, pull {bond}", bubbling=_(r["bubbling"] or "–"), bond=_(r["bond"]))
+        setting = (
+            f"{r['machine']}, {r['sheet']}, {_(r['lap'])}, {show.temperature(r['nozzle_c'], units)}"
+        )
+        pull = _(
+            "bubbling {bubbling}, pull {bond}", bubbling=_(r["bubbling"] or "–"), bond=_(r["bond"])
+        )
         who = "; ".join(p for p in (r["seen_by"], marks_of(r)) if p)
         cells.append((
             f"{r['name']} {show.clock(r['seen_local'], date=False)}", setting, speed_of(r, units),
@@ -121,7 +149,11 @@ def _used(rows: list[Row], names: dict[str, str], units: str) -> Table:
     """Speeds really used: runs of one setting and one go-ahead together."""
     groups: dict[tuple[str, ...], list[Row]] = {}
     for r in rows:
-        how = _("by hand") if r["by_hand"] else f"{r['machine']}, {r['sheet']}, {_(r['lap'] or '–')}, {show.temperature(r['nozzle_c'], units)}"
+        how = (
+            _("by hand")
+            if r["by_hand"]
+            else f"{r['machine']}, {r['sheet']}, {_(r['lap'] or '–')}, {show.temperature(r['nozzle_c'], units)}"
+        )
         speed = "–" if r["by_hand"] else speed_of(r, units)
         stands = names.get(r["go_ahead"] or "", "")
         warned = "; ".join(sentences.warning(code) for code in json.loads(r["warnings"]))
@@ -129,9 +161,18 @@ def _used(rows: list[Row], names: dict[str, str], units: str) -> Table:
     cells = []
     for (how, speed, stands), part in groups.items():
         finished = [r for r in part if r["end_m"] is not None]
-        length = sum(abs(r["end_m"] - r["start_m"]) for r in finished)
-        cells.append((how, speed, stands, str(len(part)), show.distance(length, units), _few_seams(part)))
-    headings = [_("Setting"), _("Speed"), _("Go-ahead, or warning"), _("Runs"), _("Welded"), _("Seams")]
+        welded = sum(abs(r["end_m"] - r["start_m"]) for r in finished)
+        cells.append(
+            (how, speed, stands, str(len(part)), length(welded, units), _few_seams(part))
+        )
+    headings = [
+        _("Setting"),
+        _("Speed"),
+        _("Go-ahead, or warning"),
+        _("Runs"),
+        _("Welded"),
+        _("Seams"),
+    ]
     return table(_("Speeds really used"), headings, cells, (3, 4), (1.8, 1, 1.6, 0.6, 0.9, 1.6))
 
 

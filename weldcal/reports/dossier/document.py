@@ -19,7 +19,9 @@ from weldcal.reports import show
 # Code points no XML, HTML or PDF text may hold: noncharacters (Unicode §23.7) and private use.
 _UNFIT = re.compile(
     "[\ufdd0-\ufdef\ue000-\uf8ff"
-    + "".join(f"{chr(plane + 0xFFFE)}{chr(plane + 0xFFFF)}" for plane in range(0, 0x110000, 0x10000))
+    + "".join(
+        f"{chr(plane + 0xFFFE)}{chr(plane + 0xFFFF)}" for plane in range(0, 0x110000, 0x10000)
+    )
     + f"{chr(0xF0000)}-{chr(0xFFFFD)}{chr(0x100000)}-{chr(0x10FFFD)}]"
 )
 

@@ -11,6 +11,7 @@ from typing import Any
 from weldcal.quality.seam import IN_WORK, NOT_STARTED
 from weldcal.reports import show
 from weldcal.reports.dossier.document import Table, table
+from weldcal.reports.dossier.lengths import in_doubt, length
 from weldcal.reports.dossier.totals import Totals, share
 from weldcal.words import _, plural
 
@@ -31,21 +32,23 @@ def _work(d: Any, t: Totals, units: str) -> list[Line]:
     unfinished = [s.name for s in seams if s.state.state in (NOT_STARTED, IN_WORK)]
     unprobed = [s for s in seams if s.state.unprobed]
     where = [f"{s.name} {show.stretches(s.state.unprobed, units)}" for s in unprobed[:_MOST]]
-    opened = [f"{s.name} {', '.join(s.state.open)}" for s in seams if s.state.open]
-    mended = [f"{s.name} {', '.join(s.state.mended)}" for s in seams if s.state.mended]
+    opened = [f"{s.name} {_some(s.state.open)}" for s in seams if s.state.open]
+    mended = [f"{s.name} {_some(s.state.mended)}" for s in seams if s.state.mended]
     waiting = [w for w in d.warnings if not w["done"]]
     self_probed = [s.name for s in seams if "probed by its operator" in s.flags]
-    unknown = [s.name for s in seams if {"welding not recorded", "not on the seam list"} & set(s.flags)]
+    unknown = [
+        s.name for s in seams if {"welding not recorded", "not on the seam list"} & set(s.flags)
+    ]
     lap = [p["name"] for p in d.peels if p["parted"] == "at the lap"]
     covered = [s.name for s in seams if "covered unprobed" in s.flags]
-    doubtful = sum(doubt.length_m for doubt in d.doubts.doubts)
+    doubtful = in_doubt(d.doubts.doubts)
     return [
         (_("Seams not welded to their end"), _n(unfinished), _few(unfinished)),
         (_("Welded lap not probed"), _length(t.unprobed_m, t.welded_m, units), _few(where, len(unprobed))),
         (_("Findings open"), str(t.open) if t.open else _("none"), _few(opened)),
         (_("Mended, not probed again"), str(t.mended) if t.mended else _("none"), _few(mended)),
         (_("Covered by the next ply without being probed clean"), _seams(covered), _few(covered)),
-        (_("Lap in doubt: welded between a failed check and the good ones around it"), show.distance(doubtful, units) if doubtful else _("none"), _few([doubt.failure for doubt in d.doubts.doubts])),
+        (_("Lap in doubt: welded between a failed check and the good ones around it"), length(doubtful, units) if doubtful else _("none"), _few([doubt.failure for doubt in d.doubts.doubts])),
         (_("Warned and welded all the same, not answered"), _n(waiting), _few([f"{w['run']} ({w['seam'] or '–'})" for w in waiting])),
         (_("Probed by the one who welded it"), _seams(self_probed), _few(self_probed)),
         (_("Probed or found on a seam not listed, or whose welding is not recorded"), _seams(unknown), _few(unknown)),
@@ -122,7 +125,11 @@ def _seams(names: list[str]) -> str:
 def _length(m: float, of_m: float, units: str) -> str:
     if m <= 0:
         return _("none") if of_m > 0 else _("nothing welded")
-    return f"{show.distance(m, units)}, {share(m, of_m)}"
+    return f"{length(m, units)}, {share(m, of_m)}"
+
+
+def _some(names: tuple[str, ...]) -> str:
+    return " ".join(names[:3]) + ("…" if len(names) > 3 else "")
 
 
 def _few(names: list[str], of: int | None = None) -> str:

@@ -130,7 +130,9 @@ def _with_drawings(document: Document, spelled: dict[int, str]) -> Document:
     return structs.replace(msgspec.convert(raw, Document))
 
 
-_PROBE = b"#set document(title: \"-\")\n#set text(font: \"Libertinus Serif\", lang: \"en\")\n#sys.inputs.signs"
+_PROBE = (
+    b'#set document(title: "-")\n#set text(font: "Libertinus Serif", lang: "en")\n#sys.inputs.signs'
+)
 
 
 def _unshown(signs: list[str]) -> list[str]:

@@ -11,8 +11,8 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from weldcal.reports import show
 from weldcal.reports.dossier.document import Figure, table
+from weldcal.reports.dossier.lengths import length
 from weldcal.reports.dossier.palette import INK, MUTED, OPEN, PAPER, PROBED, UNPROBED
 from weldcal.reports.dossier.svg import WIDTH, Svg
 from weldcal.reports.terminal import SHAPES
@@ -48,7 +48,9 @@ def legend() -> Figure:
         draw(svg, x, y)
         svg.text(x + 56, y + 4, meaning, 12)
     rows = [(sign, meaning) for sign, meaning, _draw in meanings]
-    rows += [(sign, _("state of a seam: {state}", state=_(state))) for state, sign in SHAPES.items()]
+    rows += [
+        (sign, _("state of a seam: {state}", state=_(state))) for state, sign in SHAPES.items()
+    ]
     alt = _("Legend: {what}.", what="; ".join(f"{sign}: {meaning}" for sign, meaning in rows))
     return Figure(
         "legend", _("How to read the drawings"), alt, svg.done(),
@@ -262,7 +264,7 @@ def _alt(seams: list[Any], units: str) -> str:
     return _(
         "Drawing of seams {first} to {last}: {states}. {welded} welded, {probed} of it probed, {open} findings open, {mended} mended and not probed again.",
         first=seams[0].name, last=seams[-1].name, states=", ".join(counts),
-        welded=show.distance(sum(s.state.welded_m for s in seams), units),
-        probed=show.distance(sum(s.state.probed_m for s in seams), units),
+        welded=length(sum(s.state.welded_m for s in seams), units),
+        probed=length(sum(s.state.probed_m for s in seams), units),
         open=sum(len(s.state.open) for s in seams), mended=sum(len(s.state.mended) for s in seams),
     )  # fmt: skip

@@ -39,7 +39,15 @@ def limits(d: Any) -> Section:
             (r["name"], f"{r['text']} {r['unit']}".strip(), r["from_utc"], r["source"], r["adopted_by"] or "–")
             for r in d.limit_changes
         ]  # fmt: skip
-        blocks.append(table(_("Limits adopted, in order"), [_("Limit"), _("Value"), _("From (UTC)"), _("Source"), _("By")], changes, (), (1.4, 0.8, 1.6, 2.2, 1.2)))
+        blocks.append(
+            table(
+                _("Limits adopted, in order"),
+                [_("Limit"), _("Value"), _("From (UTC)"), _("Source"), _("By")],
+                changes,
+                (),
+                (1.4, 0.8, 1.6, 2.2, 1.2),
+            )
+        )
     return Section(_("Limits and where they come from"), tuple(blocks))
 
 
@@ -48,17 +56,38 @@ def job(d: Any, units: str) -> Section:
     blocks: list[Block] = []
     if d.lists["sheets"]:
         cells = [(r["name"], r["description"] or "–", _(r["judged_by"])) for r in d.lists["sheets"]]
-        blocks.append(table(_("Sheets"), [_("Sheet"), _("Description"), _("Judged by")], cells, (), (1, 3, 1)))
+        blocks.append(
+            table(_("Sheets"), [_("Sheet"), _("Description"), _("Judged by")], cells, (), (1, 3, 1))
+        )
     if d.lists["machines"]:
         machines = [
             (r["name"], f"{r['dial_low']:g}–{r['dial_high']:g} {r['dial']}", f"{show.temperature(r['nozzle_low_c'], units)} – {show.temperature(r['nozzle_high_c'], units)}",
              plural("{n} mark measured", "{n} marks measured", len(json.loads(r["marks"]))))
             for r in d.lists["machines"]
         ]  # fmt: skip
-        blocks.append(table(_("Machines"), [_("Machine"), _("Dial"), _("Nozzle"), _("Dial tied to speeds")], machines, (), (1, 1.4, 1.4, 1.4)))
+        blocks.append(
+            table(
+                _("Machines"),
+                [_("Machine"), _("Dial"), _("Nozzle"), _("Dial tied to speeds")],
+                machines,
+                (),
+                (1, 1.4, 1.4, 1.4),
+            )
+        )
     if d.lists["instruments"]:
-        tools = [(r["name"], r["kind"], r["checked"] or "–", r["due"] or "–") for r in d.lists["instruments"]]
-        blocks.append(table(_("Instruments"), [_("Instrument"), _("Kind"), _("Checked"), _("Due")], tools, (), (1, 1.6, 1, 1)))
+        tools = [
+            (r["name"], r["kind"], r["checked"] or "–", r["due"] or "–")
+            for r in d.lists["instruments"]
+        ]
+        blocks.append(
+            table(
+                _("Instruments"),
+                [_("Instrument"), _("Kind"), _("Checked"), _("Due")],
+                tools,
+                (),
+                (1, 1.6, 1, 1),
+            )
+        )
     return Section(_("Sheets, machines, instruments"), tuple(blocks or [Para(_("None listed."))]))
 
 
@@ -91,7 +120,13 @@ def warnings(d: Any) -> Section:
         )
         for r in d.warnings[:_MOST]
     ]  # fmt: skip
-    headings = [_("Run, seam"), _("When"), _("Welded by"), _("Warning"), _("What was done about it")]
+    headings = [
+        _("Run, seam"),
+        _("When"),
+        _("Welded by"),
+        _("Warning"),
+        _("What was done about it"),
+    ]
     made = table(_("Warnings and answers"), headings, cells, (), (0.9, 1.2, 1, 1.8, 2.4))
     return Section(_("Warnings"), (made, *_left(len(d.warnings))))
 
@@ -107,11 +142,28 @@ def others(d: Any, units: str) -> list[Section]:
     found = []
     hot = [name for name in d.other if "hot" in name or "watch" in name]
     if not any(d.other[name] for name in hot):
-        found.append(Section(_("Hot work and fire watches"), (Para(_("This record holds no fire watch. That is no proof that none was kept: see the permit.")),)))
+        found.append(
+            Section(
+                _("Hot work and fire watches"),
+                (
+                    Para(
+                        _(
+                            "This record holds no fire watch. That is no proof that none was kept: see the permit."
+                        )
+                    ),
+                ),
+            )
+        )
     for name in [*hot, *(n for n in d.other if n not in hot)]:
         if d.other[name]:
-            title = _("Hot work and fire watches") if name in hot else _(name.replace("_", " ")).capitalize()
-            found.append(Section(title, (_plain(title, d.other[name], units), *_left(len(d.other[name])))))
+            title = (
+                _("Hot work and fire watches")
+                if name in hot
+                else _(name.replace("_", " ")).capitalize()
+            )
+            found.append(
+                Section(title, (_plain(title, d.other[name], units), *_left(len(d.other[name]))))
+            )
     return found
 
 
@@ -119,7 +171,18 @@ def _plain(title: str, rows: list[Row], units: str) -> Table:
     names = [n for n in rows[0] if n not in _INNER and not n.endswith(("_utc", "_id"))]
     names = [n for n in names if any(r[n] not in (None, "") for r in rows)][:8]
     cells = [tuple(_value(n, r[n], units) for n in names) for r in rows[:_MOST]]
-    return table(title, [_(n.rsplit("_", 1)[0].replace("_", " ") if n.endswith(("_m", "_c", "_mm", "_local")) else n.replace("_", " ")).capitalize() for n in names], cells)
+    return table(
+        title,
+        [
+            _(
+                n.rsplit("_", 1)[0].replace("_", " ")
+                if n.endswith(("_m", "_c", "_mm", "_local"))
+                else n.replace("_", " ")
+            ).capitalize()
+            for n in names
+        ],
+        cells,
+    )
 
 
 def _value(name: str, value: Any, units: str) -> str:
@@ -152,9 +215,13 @@ def people(d: Any) -> Section:
         )
         for who, counted in kinds.items()
     ]  # fmt: skip
-    note = _("Names are as declared when typing; a name is no proof of who typed, unless a seal is signed.")
+    note = _(
+        "Names are as declared when typing; a name is no proof of who typed, unless a seal is signed."
+    )
     if not d.people_shown:
-        note += " " + _("Names were left out of this file on request; free text may still name somebody.")
+        note += " " + _(
+            "Names were left out of this file on request; free text may still name somebody."
+        )
     headings = [_("Person"), _("Role"), _("Entries"), _("Of which"), _("From, to")]
     made = table(_("People and their entries"), headings, cells, (2,), (1.2, 1.2, 0.7, 3, 1.4))
     return Section(_("People and their entries"), (Para(note), made))
@@ -171,13 +238,48 @@ def seal(d: Any) -> Section:
             )
             for s in d.seals
         ]  # fmt: skip
-        blocks.append(table(_("Seals"), [_("Seal"), _("Code"), _("Made"), _("Entries"), _("Handed to")], cells, (3,), (1.2, 2.4, 1.1, 0.7, 1.8)))
-        heads = [(s["name"], device, str(seq), kept) for s in d.seals[-8:] for device, seq, kept in json.loads(s["heads"])]
-        blocks.append(table(_("What the latest seals fix: the last entry of each device"), [_("Seal"), _("Device"), _("Entry"), _("SHA-256")], heads, (2,), (0.5, 1, 0.5, 4.4)))
+        blocks.append(
+            table(
+                _("Seals"),
+                [_("Seal"), _("Code"), _("Made"), _("Entries"), _("Handed to")],
+                cells,
+                (3,),
+                (1.2, 2.4, 1.1, 0.7, 1.8),
+            )
+        )
+        heads = [
+            (s["name"], device, str(seq), kept)
+            for s in d.seals[-8:]
+            for device, seq, kept in json.loads(s["heads"])
+        ]
+        blocks.append(
+            table(
+                _("What the latest seals fix: the last entry of each device"),
+                [_("Seal"), _("Device"), _("Entry"), _("SHA-256")],
+                heads,
+                (2,),
+                (0.5, 1, 0.5, 4.4),
+            )
+        )
     else:
-        blocks.append(Para(_("No seal was made. Without one in other hands, this file shows only what the book said when the file was made: weldcal seal, then weldcal hand."), loud=True))
+        blocks.append(
+            Para(
+                _(
+                    "No seal was made. Without one in other hands, this file shows only what the book said when the file was made: weldcal seal, then weldcal hand."
+                ),
+                loud=True,
+            )
+        )
     now = [(h["device"], str(h["seq"]), h["hash"]) for h in d.heads]
-    blocks.append(table(_("The book when this file was made: the last entry of each device"), [_("Device"), _("Entry"), _("SHA-256")], now, (1,), (1, 0.5, 4.4)))
+    blocks.append(
+        table(
+            _("The book when this file was made: the last entry of each device"),
+            [_("Device"), _("Entry"), _("SHA-256")],
+            now,
+            (1,),
+            (1, 0.5, 4.4),
+        )
+    )
     return Section(_("The seal, and how to check it"), tuple(blocks), (_recipe(),))
 
 
@@ -189,5 +291,9 @@ def _recipe() -> Section:
         _("The code on paper is 24 signs. The first 20 are the first 100 bits, in base 32 (0-9, A-Z without I, L, O, U), of the SHA-256 of the seal's statement in canonical JSON; the last 4 are the first 20 bits of the SHA-256 of \"weldcal code \" and those 20 signs. What the statement holds is written down in shared/exchange.md of the program's source."),
         _("Compare the code with the copy that left the crew's hands: the paper, photo or mail of whoever it was handed to."),
     )  # fmt: skip
-    shows = Para(_("This shows any change made after a seal left the crew's hands. It does not show that what was typed is true, nor who typed it; and before the first seal in other hands, whoever held the device could have made the whole chain anew."))
+    shows = Para(
+        _(
+            "This shows any change made after a seal left the crew's hands. It does not show that what was typed is true, nor who typed it; and before the first seal in other hands, whoever held the device could have made the whole chain anew."
+        )
+    )
     return Section(_("How anyone can check it without this program"), (Bullets(steps), shows))

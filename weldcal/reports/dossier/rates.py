@@ -7,8 +7,8 @@ upper end is 3.69 faults over the length probed, not 0.
 from __future__ import annotations
 
 from weldcal.quality.faults import PER_M, interval
-from weldcal.reports import show
 from weldcal.reports.dossier.charts import Rate
+from weldcal.reports.dossier.lengths import length
 
 _M100 = 100.0 / PER_M
 
@@ -24,4 +24,4 @@ def rate(label: str, n: int, probed_m: float, units: str) -> Rate | None:
         return None
     scale = 1.0 if units == "us" else _M100
     low, high = (end * scale for end in interval(n, probed_m))
-    return Rate(label, n, show.distance(probed_m, units), n / probed_m * PER_M * scale, low, high)
+    return Rate(label, n, length(probed_m, units), n / probed_m * PER_M * scale, low, high)

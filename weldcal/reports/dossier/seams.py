@@ -27,28 +27,56 @@ def rows(seams: Sequence[Any], units: str) -> Table:
         )
         for s in seams
     ]  # fmt: skip
-    headings = [_("Seam"), _("Kind, flags"), _("State"), _("Welded"), _("Probed"), _("Found, mended, cut")]
+    headings = [
+        _("Seam"),
+        _("Kind, flags"),
+        _("State"),
+        _("Welded"),
+        _("Probed"),
+        _("Found, mended, cut"),
+    ]
     return table(_("Seams"), headings, cells, (), (0.9, 1.5, 1.5, 1.3, 1.5, 1.7))
 
 
 def _kind(seam: Any) -> str:
     flags = [_(flag) for flag in seam.flags]
-    return ", ".join([_(seam.kind) if seam.kind else _("not on the seam list"), *(f for f in flags if f != _("not on the seam list"))])
+    return ", ".join(
+        [
+            _(seam.kind) if seam.kind else _("not on the seam list"),
+            *(f for f in flags if f != _("not on the seam list")),
+        ]
+    )
 
 
 def _probed(seam: Any, units: str) -> str:
     said = share(seam.state.probed_m, seam.state.welded_m)
     if not seam.state.unprobed:
         return said
-    return _("{share}; unprobed {where}", share=said, where=_shortened(show.stretches(seam.state.unprobed[:4], units), len(seam.state.unprobed) - 4))
+    return _(
+        "{share}; unprobed {where}",
+        share=said,
+        where=_shortened(
+            show.stretches(seam.state.unprobed[:4], units), len(seam.state.unprobed) - 4
+        ),
+    )
 
 
 def _found(seam: Any) -> str:
     parts = [plural("{n} fault", "{n} faults", seam.faults)] if seam.faults else []
     if seam.state.open:
-        parts.append(_("open: {names}", names=_shortened(", ".join(seam.state.open[:4]), len(seam.state.open) - 4)))
+        parts.append(
+            _(
+                "open: {names}",
+                names=_shortened(", ".join(seam.state.open[:4]), len(seam.state.open) - 4),
+            )
+        )
     if seam.state.mended:
-        parts.append(_("probe again: {names}", names=_shortened(", ".join(seam.state.mended[:4]), len(seam.state.mended) - 4)))
+        parts.append(
+            _(
+                "probe again: {names}",
+                names=_shortened(", ".join(seam.state.mended[:4]), len(seam.state.mended) - 4),
+            )
+        )
     if seam.mends:
         parts.append(plural("{n} mend", "{n} mends", seam.mends))
     if seam.samples:
@@ -68,8 +96,21 @@ def traced(d: Any, units: str) -> Section:
         else Para(_("No seam has a finding, a correction, a conflict or a warning."))
     ]  # fmt: skip
     if d.untraced:
-        lead.append(Para(_("{n} seams have pages here, the most urgent first; {left} more that have something to tell are left to the row in the table of seams and to the CSV of findings.", n=len(d.traces), left=d.untraced), loud=True))
-    return Section(_("Seams with something to tell"), tuple(lead), tuple(_one(t, units, n > 0) for n, t in enumerate(d.traces)))
+        lead.append(
+            Para(
+                _(
+                    "{n} seams have pages here, the most urgent first; {left} more that have something to tell are left to the row in the table of seams and to the CSV of findings.",
+                    n=len(d.traces),
+                    left=d.untraced,
+                ),
+                loud=True,
+            )
+        )
+    return Section(
+        _("Seams with something to tell"),
+        tuple(lead),
+        tuple(_one(t, units, n > 0) for n, t in enumerate(d.traces)),
+    )
 
 
 def _one(found: dict[str, Any], units: str, new_page: bool) -> Section:
@@ -77,10 +118,30 @@ def _one(found: dict[str, Any], units: str, new_page: bool) -> Section:
     shown = tuple(line.removeprefix("- ") for line in lines[:_MOST_LINES])
     blocks: list[Block] = []
     if found["flags"]:
-        blocks.append(Para(_("Flags: {flags}.", flags=", ".join(_(flag) for flag in found["flags"]))))
+        blocks.append(
+            Para(_("Flags: {flags}.", flags=", ".join(_(flag) for flag in found["flags"])))
+        )
     blocks.append(Bullets(shown))
     if len(lines) > _MOST_LINES:
-        blocks.append(Para(_("{n} more lines: weldcal trace {seam}, and the CSV of findings.", n=len(lines) - _MOST_LINES, seam=found["name"]), loud=True))
-    length = show.distance(found["seam"]["length_m"], units) if found["seam"] else _("not on the seam list")
-    title = _("Seam {name}, {length}: {state}", name=found["name"], length=length, state=_(found["state"].state))
+        blocks.append(
+            Para(
+                _(
+                    "{n} more lines: weldcal trace {seam}, and the CSV of findings.",
+                    n=len(lines) - _MOST_LINES,
+                    seam=found["name"],
+                ),
+                loud=True,
+            )
+        )
+    length = (
+        show.distance(found["seam"]["length_m"], units)
+        if found["seam"]
+        else _("not on the seam list")
+    )
+    title = _(
+        "Seam {name}, {length}: {state}",
+        name=found["name"],
+        length=length,
+        state=_(found["state"].state),
+    )
     return Section(title, tuple(blocks), new_page=new_page)

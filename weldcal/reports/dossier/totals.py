@@ -11,8 +11,8 @@ from typing import Any
 
 from msgspec import Struct
 
-from weldcal.reports import show
 from weldcal.reports.dossier.document import Table, table
+from weldcal.reports.dossier.lengths import length
 from weldcal.reports.dossier.rates import per_length, rate
 from weldcal.reports.terminal import SHAPES
 from weldcal.words import _
@@ -66,7 +66,11 @@ def share(part: float, whole: float) -> str:
         return "–"
     percent = 100 * part / whole
     if 0 < percent < 1 or 99 < percent < 100:
-        return f"{percent:.2f} %" if 0.01 <= percent <= 99.99 else f"{'<0.01' if percent < 1 else '>99.99'} %"
+        return (
+            f"{percent:.2f} %"
+            if 0.01 <= percent <= 99.99
+            else f"{'<0.01' if percent < 1 else '>99.99'} %"
+        )
     return f"{percent:.0f} %"
 
 
@@ -74,12 +78,12 @@ def totals_table(t: Totals, units: str) -> Table:
     """The totals as a table."""
     faults = rate(_("all faults"), t.faults, t.probed_m, units)
     rows = [
-        (_("Seams listed"), str(t.seams), show.distance(t.listed_m, units)),
-        (_("Lap welded"), show.distance(t.welded_m, units), _("{share} of the length listed", share=share(t.welded_m, t.listed_m))),
-        (_("Lap probed"), show.distance(t.probed_m, units), _("{share} of the lap welded", share=share(t.probed_m, t.welded_m))),
-        (_("Lap welded and not probed"), show.distance(t.unprobed_m, units), _("{share} of the lap welded", share=share(t.unprobed_m, t.welded_m))),
+        (_("Seams listed"), str(t.seams), length(t.listed_m, units)),
+        (_("Lap welded"), length(t.welded_m, units), _("{share} of the length listed", share=share(t.welded_m, t.listed_m))),
+        (_("Lap probed"), length(t.probed_m, units), _("{share} of the lap welded", share=share(t.probed_m, t.welded_m))),
+        (_("Lap welded and not probed"), length(t.unprobed_m, units), _("{share} of the lap welded", share=share(t.unprobed_m, t.welded_m))),
         (_("First pass probed clean"), share(t.clean_seams, t.probed_seams), _("{clean} of {probed} seams probed over all that was welded: no fault ever found", clean=t.clean_seams, probed=t.probed_seams)),
-        (_("Faults found"), str(t.faults), _("{length} of lap within them; cuts for samples not counted", length=show.distance(t.fault_m, units))),
+        (_("Faults found"), str(t.faults), _("{of} of lap within them; cuts for samples not counted", of=length(t.fault_m, units))),
         (
             _("Faults per {per} probed", per=per_length(units)),
             f"{faults.rate:.2f}" if faults else "–",

@@ -1,0 +1,89 @@
+"""Seams summed up one after another, so that ten thousand cost no more memory than their sums.
+
+Invariant: nothing is recorded here, and a seam's state and flags are those the
+roof shows.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections import Counter
+from collections.abc import Iterator
+from itertools import groupby, islice
+from operator import itemgetter
+
+from weldcal.book.dialling import Dialling
+from weldcal.book.dossier_facts import Counted, Row, SeamFacts, Step, count_marks, facts
+from weldcal.book.doubting import Doubting
+from weldcal.book.foreman import _ON_SEAMS, covered_keys
+from weldcal.tables.schema import TABLES
+from weldcal.words import _
+
+_AT_ONCE = 300  # seams read together
+
+
+class Summing(Doubting, Dialling):
+    """What the evening page, the history and the dossier stand on."""
+
+    def _of(self, table: str) -> list[Row]:
+        """Rows of a table of this job, marked where they are observations."""
+        order = "seen_utc, tick" if "seen_utc" in TABLES[table] else "rowid"
+        rows = self.rows(f"SELECT * FROM {table} WHERE job = ? ORDER BY {order}", (self.job.id,))
+        return self.marked(rows) if "flags" in TABLES[table] else rows
+
+    def _summed(self, marks: dict[str, Counted], into: list[SeamFacts]) -> Iterator[Step]:
+        """Sum every seam up into `into`, in the order listed; count marks on the way."""
+        listed = {row["seam_key"]: row for row in reversed(self.seams())}
+        beside = self._beside()
+        warned = {warning["of"] for warning in self.warnings()}
+        found: dict[str, SeamFacts] = {}
+        whole = max(len(listed), 1)
+        for batch in self._seam_batches():
+            for key, rows in batch.items():
+                for table, part in rows.items():
+                    count_marks(marks, table, part)
+                found[key] = facts(key, listed.get(key), rows, warned, beside.get(key, ()))
+            yield Step(_("seams"), min(len(found), whole), whole)
+        order = [*reversed(listed), *(k for k in found if k not in listed)]
+        into += [
+            found.get(key) or facts(key, listed[key], {}, warned, beside.get(key, ()))
+            for key in order
+        ]
+
+    def _beside(self) -> dict[str, list[str]]:
+        """Flags of seams that come from elsewhere than what is recorded on them."""
+        keys = Counter(row["seam_key"] for row in self.seams())
+        found = {key: ["listed twice"] for key, n in keys.items() if n > 1}
+        covers = self.rows("SELECT seams, unprobed FROM covers WHERE job = ?", (self.job.id,))
+        for key, flags in covered_keys(covers).items():
+            found.setdefault(key, []).extend(flags)
+        return found
+
+    def _seam_batches(self) -> Iterator[dict[str, dict[str, list[Row]]]]:
+        """Rows on seams, `_AT_ONCE` seams at a time: seam key -> table -> marked rows."""
+        streams = [self._by_seam(table) for table in _ON_SEAMS]
+        merged = groupby(heapq.merge(*streams, key=itemgetter(0)), key=itemgetter(0))
+        while True:
+            flat: dict[str, list[Row]] = {}
+            for _key, group in islice(merged, _AT_ONCE):
+                for _same, table, row in group:
+                    flat.setdefault(table, []).append(row)
+            if not flat:
+                return
+            yield self._sorted_out(flat)
+
+    def _by_seam(self, table: str) -> Iterator[tuple[str, str, Row]]:
+        rows = self.reading().execute(
+            f"SELECT * FROM {table} WHERE job = ? AND seam IS NOT NULL "
+            "ORDER BY seam_key, seen_utc, tick",
+            (self.job.id,),
+        )
+        for row in rows:
+            yield row["seam_key"], table, dict(row)
+
+    def _sorted_out(self, flat: dict[str, list[Row]]) -> dict[str, dict[str, list[Row]]]:
+        found: dict[str, dict[str, list[Row]]] = {}
+        for table, rows in flat.items():
+            for row in self.marked(rows):
+                found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
+        return found

@@ -1,0 +1,28 @@
+"""Sums of lengths.
+
+Invariant: what is counted twice is summed once, and a long roof is told in whole
+feet or metres.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from weldcal.quality.coverage import ordered, total
+from weldcal.reports import show
+
+
+def length(m: float, units: str) -> str:
+    """A sum of lengths: whole feet or metres from a thousand on, never in powers of ten."""
+    value, unit = (m / 0.3048, "ft") if units == "us" else (m, "m")
+    return f"{value:.0f} {unit}" if value >= 1000 else show.distance(m, units)
+
+
+def in_doubt(doubts: Sequence[Any]) -> float:
+    """Length of all that failures put in doubt, m; what several put in doubt counts once."""
+    places: dict[str, list[tuple[float, float]]] = {}
+    for doubt in doubts:
+        for place in doubt.places:
+            places.setdefault(place.seam, []).append(ordered(place.start_m, place.end_m))
+    return sum(total(found) for found in places.values())
