@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
 
-from weldcal.book.machines import dial_at
+from weldcal.book.machines import dial_at, offset_at
 from weldcal.book.operator import Operator, last_reaching
 from weldcal.errors import Misplaced
 from weldcal.quality.dial import M_PER_MIN, Dial
@@ -48,6 +48,8 @@ class Asked(Struct, frozen=True):
         at: the time asked about.
         carried: condition -> time it was read, for those not given now.
         left_out: strips with no speed known behind their mark.
+        nozzle_offset_k: what the nozzle's air is off its reading; nozzle temperatures in
+            question and answer are of the air, so the reading to set is less by this.
     """
 
     question: Question
@@ -59,6 +61,7 @@ class Asked(Struct, frozen=True):
     at: str
     carried: dict[str, str]
     left_out: int
+    nozzle_offset_k: float = 0.0
 
 
 class Dialled(Struct, frozen=True):
@@ -99,8 +102,7 @@ class Dialling(Operator):
     def _dials(self) -> Dials:
         measured: dict[str, list[dict[str, Any]]] = {}
         for one in self.rows(
-            "SELECT * FROM measures WHERE job = ? AND speed_m_per_min IS NOT NULL AND mark IS NOT NULL "
-            "ORDER BY seen_utc, tick",
+            "SELECT * FROM measures WHERE job = ? ORDER BY seen_utc, tick",
             (self.job.id,),
         ):
             measured.setdefault(one["machine"], []).append(one)
@@ -153,17 +155,21 @@ class Dialling(Operator):
         self._check_reach(machine, dial, row, nozzle_c)
         now = stamp(self.now()) if at is None else self.seen(by or "-", at).at
         conditions, carried = self._conditions_for(given or {}, now)
+        offset = offset_at(self._dials().measured.get(machine, []), None)
+        nozzle = (
+            None if search_nozzle else (nozzle_c or self._last_nozzle(machine, sheet, row)) + offset
+        )
         question = Question(
             day=self._day(now), machine=machine, sheet=sheet, lap=lap,  # type: ignore[arg-type]
-            nozzle_c=None if search_nozzle else nozzle_c or self._last_nozzle(machine, sheet, row),
-            nozzles_c=_nozzles(row) if search_nozzle else (), rated_v=row["rated_v"],
+            nozzle_c=nozzle, nozzles_c=tuple(t + offset for t in _nozzles(row)) if search_nozzle else (),
+            rated_v=row["rated_v"],
             hour=_hour(now), **conditions,
         )  # fmt: skip
         observations = self.observations()
         total = self.rows("SELECT count(*) AS n FROM strips WHERE job = ?", (self.job.id,))[0]["n"]
         return Asked(
-            question, self.window(sheet), _reach(dial, row), observations, dial, self.job.units,
-            now, carried, total - sum(not o.on_seam for o in observations),
+            question, self.window(sheet), _reach(dial, row, offset), observations, dial, self.job.units,
+            now, carried, total - sum(not o.on_seam for o in observations), offset,
         )  # fmt: skip
 
     def dial(self, asked: Asked, by: str | None = None) -> Dialled:
@@ -310,13 +316,14 @@ def _observation(row: dict[str, Any], dials: Dials, widths: list[float]) -> Obse
     from weldcal.calibration import Observation
 
     dial, machine = dials.at(row["machine"], row["seen_utc"])
+    offset = offset_at(dials.measured.get(row["machine"], []), row["seen_utc"])
     speed = _true_speed(row, dial)
     if speed is None or row["nozzle_c"] is None:
         return None
     sheet_c = [t for t in (row["sheet_c"], row["under_c"]) if t is not None]
     return Observation(
         day=row["day"], hour=row["hour"], machine=row["machine"], sheet=row["sheet"], lap=row["lap"],
-        nozzle_c=row["nozzle_measured_c"] or row["nozzle_c"], speed_m_per_min=speed,
+        nozzle_c=row["nozzle_measured_c"] or row["nozzle_c"] + offset, speed_m_per_min=speed,
         ambient_c=row["ambient_c"], sheet_c=sum(sheet_c) / len(sheet_c) if sheet_c else None,
         wind_m_per_s=row["wind_m_per_s"], humidity_pct=row["humidity_pct"], line_v=row["line_v"],
         rated_v=machine["rated_v"] if machine else None, damp=bool(row["damp"]),
@@ -343,14 +350,14 @@ def _hour(at: str) -> float:
     return local.hour + local.minute / 60
 
 
-def _reach(dial: Dial, row: dict[str, Any]) -> Reach:
+def _reach(dial: Dial, row: dict[str, Any], offset: float) -> Reach:
     from weldcal.calibration import Reach
 
     speeds = tuple(speed for _mark, speed in dial.settings())
     step = min((b - a for a, b in pairwise(speeds)), default=0.05)
     return Reach(
         speed_min=speeds[0], speed_max=speeds[-1], speed_step=step, speeds=speeds,
-        nozzle_min=row["nozzle_low_c"], nozzle_max=row["nozzle_high_c"],
+        nozzle_min=row["nozzle_low_c"] + offset, nozzle_max=row["nozzle_high_c"] + offset,
     )  # fmt: skip
 
 

@@ -6,6 +6,7 @@ Invariant: each verb reads rows and hands plain values to `quality` and
 
 from __future__ import annotations
 
+import contextlib
 import json
 from datetime import datetime
 from typing import Any
@@ -24,7 +25,14 @@ from weldcal.physics.power import (
     thinnest,
 )
 from weldcal.quality.dial import Dial
-from weldcal.quality.measure import Drift, Measured, SpeedCheck, history
+from weldcal.quality.measure import (
+    Drift,
+    HeatCheck,
+    Measured,
+    SpeedCheck,
+    heat_check,
+    history,
+)
 from weldcal.quality.measure import drift as drift_of
 from weldcal.words import _
 
@@ -37,10 +45,7 @@ class Judging(Site):
     ) -> tuple[list[dict[str, Any]], tuple[SpeedCheck, ...], Drift, list[str]]:
         """A machine's measurements against its dial as listed, what they say, and the seams concerned."""
         rows = [r for r in self.measures(machine) if r["mark"] is not None and r["distance_m"]]
-        listed, _row = self.dial_of(machine)
-        believed = Dial(
-            listed.unit, listed.low, listed.high, listed.step, self._listed_marks(machine)
-        )
+        believed = self._believed(machine, rows)
         taken = [
             Measured(_seconds(r["seen_local"]), r["mark"], r["distance_m"], r["time_s"])
             for r in rows
@@ -56,8 +61,29 @@ class Judging(Site):
             affected = [r["seam"] for r in runs if _seconds(r["seen_local"]) > found.doubt_since_s]
         return rows, checks, found, list(dict.fromkeys(affected))
 
-    def _listed_marks(self, machine: str) -> tuple[tuple[float, float], ...]:
-        return tuple((float(m), float(v)) for m, v in json.loads(self.machine(machine)["marks"]))
+    def _believed(self, machine: str, rows: list[dict[str, Any]]) -> Dial:
+        """The dial as listed; bare marks that were not listed as first measured."""
+        row = self.machine(machine)
+        marks = {float(mark): float(speed) for mark, speed in json.loads(row["marks"])}
+        if row["dial"] == "mark":
+            for one in rows:
+                marks.setdefault(float(one["mark"]), one["speed_m_per_min"])
+        return Dial(
+            row["dial"],
+            row["dial_low"],
+            row["dial_high"],
+            row["dial_step"],
+            tuple(sorted(marks.items())),
+        )
+
+    def heat_checks(self, machine: str) -> list[tuple[dict[str, Any], HeatCheck]]:
+        """A machine's measured nozzle temperatures, each against its reading."""
+        rows = [
+            r
+            for r in self.measures(machine)
+            if r["nozzle_measured_c"] is not None and r["nozzle_set_c"] is not None
+        ]
+        return [(r, heat_check(r["nozzle_measured_c"], r["nozzle_set_c"])) for r in rows]
 
     def units_or_us(self) -> str:
         """The job's units; US customary where there is no job."""
@@ -106,7 +132,8 @@ class Judging(Site):
         known = [now[c] for c in ("ambient_c", "humidity_pct", "sheet_c")]
         found = None
         if None not in known:
-            found = dampness(*(float(v) for v in known if v is not None))
+            with contextlib.suppress(ValueError):  # weather beyond the formula: not known
+                found = dampness(*(float(v) for v in known if v is not None))
         return found, {**now, "damp": bool(damp and damp[0]["damp"])}
 
 

@@ -39,16 +39,28 @@ class Machines(Marks):
         """
         row = self.machine(name)
         measured = self.rows(
-            "SELECT seen_utc, mark, mark_unit, speed_m_per_min FROM measures WHERE job = ? AND "
-            "machine = ? AND mark IS NOT NULL AND speed_m_per_min IS NOT NULL ORDER BY seen_utc, tick",
+            "SELECT * FROM measures WHERE job = ? AND machine = ? ORDER BY seen_utc, tick",
             (self.job.id, name),
         )
         return dial_at(row, measured, at_utc), row
 
 
+def offset_at(measured: list[dict[str, Any]], at_utc: str | None) -> float:
+    """What the nozzle's air is off its reading, K, as measured up to a time; first after if none before."""
+    known = [
+        m for m in measured if m["nozzle_measured_c"] is not None and m["nozzle_set_c"] is not None
+    ]
+    before = [m for m in known if at_utc is None or m["seen_utc"] <= at_utc]
+    if not known:
+        return 0.0
+    taken = before[-1] if before else known[0]
+    return float(taken["nozzle_measured_c"] - taken["nozzle_set_c"])
+
+
 def dial_at(row: dict[str, Any], measured: list[dict[str, Any]], at_utc: str | None) -> Dial:
     """The dial of a machine's row with what was measured up to a time, in order."""
     marks = {float(mark): float(speed) for mark, speed in json.loads(row["marks"])}
+    measured = [one for one in measured if one["mark"] is not None and one["speed_m_per_min"]]
     for one in reversed(measured):  # the first after, where none was before
         marks[_on(row["dial"], one)] = one["speed_m_per_min"]
     for one in measured:

@@ -43,6 +43,13 @@ class Site(Keeping, Laying, GoAheads):
             if was:
                 ratio = row["speed_m_per_min"] / was
                 notes.append(Note("measured", {"mark": row["mark"], "was": was, "now": row["speed_m_per_min"], "ratio": ratio}))  # fmt: skip
+        if row["mark"] is not None and not before.low <= row["mark"] <= before.high:
+            notes.append(
+                Note("mark_beyond", {"mark": row["mark"], "low": before.low, "high": before.high})
+            )
+        if row["nozzle_set_c"] is not None and row["nozzle_measured_c"] is not None:
+            offset = row["nozzle_measured_c"] - row["nozzle_set_c"]
+            notes.append(Note("nozzle_offset", {"offset_k": offset}))
         return Recorded(measure_id, measure.machine, tuple(notes), values)
 
     def measures(self, machine: str) -> list[dict[str, Any]]:

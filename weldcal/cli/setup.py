@@ -202,7 +202,7 @@ def machine_measure(
     record = Measure(
         machine=machine_name, seen=book.seen(by, at, instrument), note=note,
         mark=read("mark" if dial.unit == "mark" else "speed", mark, units, dial.unit) if mark else None,
-        distance=read("distance", distance, units) if distance else None,
+        distance=read("travel", distance, units) if distance else None,
         time=read("seconds", time, units) if time else None,
         nozzle_set=read("nozzle", nozzle_set, units) if nozzle_set else None,
         nozzle_measured=read("nozzle", nozzle_measured, units) if nozzle_measured else None,
@@ -222,20 +222,11 @@ def machine_drift(
     book = book_of(ctx)
     machine_name, _listed = book.listed("machines", name, _("machine"))
     rows, checks, found, affected = book.drift(machine_name)
+    heats = book.heat_checks(machine_name)
     if as_json:
-        from msgspec import structs
-
-        print(
-            show.as_json(
-                {
-                    "checks": [structs.asdict(c) for c in checks],
-                    **structs.asdict(found),
-                    "seams": affected,
-                }
-            )
-        )
+        print(show.as_json(reasoning.measured_document(checks, found, rows, affected, heats)))
         return
-    for line in reasoning.measured(checks, found, rows, affected, book.job.units):
+    for line in reasoning.measured(checks, found, rows, affected, heats, book.job.units):
         say(line)
 
 

@@ -58,6 +58,7 @@ FIELDS: dict[str, Field] = {
     "bonded_width": Field(mark("bonded width"), "length", "in", "mm", "0", "500", "mm"),
     "distance": Field(mark("distance along the seam"), "length", "ft", "m", "0", "10000", "m"),
     "length": Field(mark("length"), "length", "ft", "m", "0", "10000", "m"),
+    "travel": Field(mark("measured travel"), "length", "ft", "m", "0.1", "1000", "m"),
     "stagger": Field(mark("stagger of end laps"), "length", "ft", "m", "0", "100", "m"),
     "side_lap": Field(mark("side lap"), "length", "in", "mm", "0", "1000", "mm"),
     "end_lap": Field(mark("end lap"), "length", "in", "mm", "0", "2000", "mm"),

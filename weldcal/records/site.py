@@ -9,6 +9,7 @@ from msgspec import Struct
 
 from weldcal.quantities import Quantity
 from weldcal.records.common import Seen
+from weldcal.records.fields import check
 
 
 class Measure(Struct, frozen=True, kw_only=True):
@@ -28,6 +29,12 @@ class Measure(Struct, frozen=True, kw_only=True):
     nozzle_set: Quantity | None = None
     nozzle_measured: Quantity | None = None
     note: str | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a travel or time that cannot be measured (OutOfRange)."""
+        for field, value in (("travel", self.distance), ("seconds", self.time)):
+            if value is not None:
+                check(field, value)
 
 
 class HotWork(Struct, frozen=True, kw_only=True):

@@ -26,6 +26,7 @@ def document(dialled: Any) -> dict[str, Any]:
         "dial_mark": dial.mark(a.forecast.speed_m_per_min),
         "dial_unit": dial.unit,
         "nozzle_c": a.forecast.nozzle_c,
+        "nozzle_set_c": a.forecast.nozzle_c - asked.nozzle_offset_k,
         "sure": a.sure,
         "is_go_ahead": False,
         "doubts": list(a.doubts),
@@ -72,7 +73,7 @@ def _setting(dialled: Any) -> list[str]:
     q, f, units = dialled.asked.question, dialled.advice.forecast, dialled.asked.units
     first = _(
         "Set {speed}, nozzle {nozzle}.",
-        speed=on_dial(dialled.asked, f.speed_m_per_min), nozzle=show.temperature(f.nozzle_c, units),
+        speed=on_dial(dialled.asked, f.speed_m_per_min), nozzle=show.temperature(f.nozzle_c - dialled.asked.nozzle_offset_k, units),
     )  # fmt: skip
     where = _(
         "{machine}, {sheet}, {lap}",
@@ -254,7 +255,7 @@ def _next(dialled: Any, units: str) -> list[str]:
     return [
         "",
         _("NEXT STRIP: {speed}, nozzle {nozzle} ({why}).",
-          speed=on_dial(dialled.asked, n.speed_m_per_min), nozzle=show.temperature(n.nozzle_c, units), why=why),
+          speed=on_dial(dialled.asked, n.speed_m_per_min), nozzle=show.temperature(n.nozzle_c - dialled.asked.nozzle_offset_k, units), why=why),
     ]  # fmt: skip
 
 

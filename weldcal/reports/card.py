@@ -39,7 +39,12 @@ def page(asked: Any, lines: Any) -> list[str]:
     head = [
         _("CARD {day}", day=q.day),
         f"{show.safe(q.machine)}, {show.safe(q.sheet)}, {_(q.lap)}",
-        _("nozzle {nozzle}", nozzle=show.temperature(lines[0].nozzle_c, units)) if lines else "",
+        _(
+            "nozzle {nozzle}",
+            nozzle=show.temperature(lines[0].nozzle_c - asked.nozzle_offset_k, units),
+        )
+        if lines
+        else "",
         "",
     ]
     some_sure = any(line.sure for line in lines)

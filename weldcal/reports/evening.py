@@ -175,9 +175,7 @@ def _first(e: Any, units: str) -> list[str]:
         todo.append(
             _(
                 "mend what is open: {what}",
-                what=_few(
-                    [_some(s.state.open) + f" ({s.name})" for s in e.seams if s.state.open]
-                ),
+                what=_few([_some(s.state.open) + f" ({s.name})" for s in e.seams if s.state.open]),
             )
         )
     if any(s.state.mended for s in e.seams):

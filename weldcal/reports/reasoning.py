@@ -127,8 +127,8 @@ def before_hot_air(
         }[dampness.code]  # fmt: skip
         margin = dampness.margin_k if units == "si" else dampness.margin_k * 9 / 5
         lines.append(
-            _("Dew point {dew}; the sheet is {margin:.0f} {unit} above: {verdict}. Margin rule: {source}",
-              dew=show.temperature(dampness.dew_point_c, units), margin=margin, unit="°C" if units == "si" else "°F", verdict=verdict, source=_(source))
+            _("Dew point {dew}; the sheet is {margin:.0f} {unit} {side}: {verdict}. Margin rule: {source}",
+              dew=show.temperature(dampness.dew_point_c, units), margin=abs(margin), side=_("above") if margin >= 0 else _("below"), unit="°C" if units == "si" else "°F", verdict=verdict, source=_(source))
         )  # fmt: skip
     if conditions.get("damp"):
         lines.append(_("The sheet was noted damp: it bubbles and bonds badly; dry it first."))
@@ -140,7 +140,7 @@ def before_hot_air(
 
 
 def measured(
-    checks: Any, drift: Any, rows: list[dict[str, Any]], affected: list[str], units: str
+    checks: Any, drift: Any, rows: list[dict[str, Any]], affected: list[str], heats: Any, units: str
 ) -> list[str]:
     """A machine's measurements and what they say."""
     lines = []
@@ -157,13 +157,60 @@ def measured(
         "cannot_tell": _("CANNOT TELL: measure over a longer distance."),
     }[drift.state]  # fmt: skip
     lines.append(state)
-    if drift.mark_factor and drift.state != "within":
+    if drift.state == "drifted" and drift.ratio:
         lines.append(
             _(
-                "Until it is mended, the advised speed lies at {f:.2f} times its mark; advice already uses what was measured.",
-                f=drift.mark_factor,
+                "A mark runs at {r:.2f} of its speed. Advice reckons with that already: set the mark it says.",
+                r=drift.ratio,
             )
         )
-        lines.append(_("Seams welded since the last good check ran at {low:.0f} to {high:.0f} % of the speed recorded: {seams}.",
-                       low=100 * drift.seams_low, high=100 * drift.seams_high, seams=show.listed(affected)))  # fmt: skip
+        lines.append(
+            _(
+                "Seams welded since the last good check ran at {low:.0f} to {high:.0f} % of the speed recorded: {seams}.",
+                low=100 * drift.seams_low,
+                high=100 * drift.seams_high,
+                seams=show.listed(affected),
+            )
+        )
+    for row, check in heats:
+        offset = check.offset_k * (9 / 5 if units == "us" else 1)
+        verdict = {
+            "within": _("within what a thermometer tells"),
+            "drifted": _("OFF: advice reckons with it"),
+            "cannot_tell": _("cannot tell; advice reckons with it"),
+        }[check.state]
+        lines.append(
+            _(
+                "- {at} nozzle set to {set}, measured {measured}: {offset:+.0f} °; {verdict}",
+                at=show.clock(row["seen_local"]),
+                set=show.temperature(row["nozzle_set_c"], units),
+                measured=show.temperature(row["nozzle_measured_c"], units),
+                offset=offset,
+                verdict=verdict,
+            )
+        )
     return lines
+
+
+def measured_document(
+    checks: Any, drift: Any, rows: list[dict[str, Any]], affected: list[str], heats: Any
+) -> dict[str, Any]:
+    """A machine's measurements as JSON: SI units, times on the job's clock."""
+    return {
+        "checks": [
+            {
+                "seen_local": row["seen_local"], "mark": check.mark, "speed_m_per_min": check.speed_m_per_min,
+                "ratio": check.ratio, "ratio_low": check.low, "ratio_high": check.high, "state": check.state,
+            }
+            for check, row in zip(checks, rows, strict=False)
+        ],
+        "state": drift.state, "ratio": drift.ratio, "seams_ratio_low": drift.seams_low,
+        "seams_ratio_high": drift.seams_high, "seams": affected,
+        "nozzle": [
+            {
+                "seen_local": row["seen_local"], "set_c": row["nozzle_set_c"], "measured_c": row["nozzle_measured_c"],
+                "offset_k": check.offset_k, "state": check.state,
+            }
+            for row, check in heats
+        ],
+    }  # fmt: skip

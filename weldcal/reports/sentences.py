@@ -129,6 +129,8 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         "Mark {mark} is {now} measured; it was taken for {was} ({moved}). Advice uses what was measured from now on.",
         mark=f"{v['mark']:g}", now=show.speed(v["now"], u, 2), was=show.speed(v["was"], u, 2), moved=f"{100 * (v['ratio'] - 1):+.1f} %",
     ),
+    "mark_beyond": lambda v, u: _("The dial goes from {low} to {high}; mark {mark} is beyond it. Kept as typed; was it a slip? Measure it again.", low=f"{v['low']:g}", high=f"{v['high']:g}", mark=f"{v['mark']:g}"),
+    "nozzle_offset": lambda v, u: _("The nozzle's air is {offset} off its reading. Advice reckons with it from now on.", offset=f"{v['offset_k'] * (9 / 5 if u == 'us' else 1):+.0f} °{'F' if u == 'us' else 'C'}"),
     "primer_wet": lambda v, u: _("WET PRIMER burns: no hot air near it until it has dried, as its maker says."),
     "watch_left": lambda v, u: _("The watch has {left} to go ({source}).", left=f"{v['left_min']:.0f} min", source=show.safe(v["source"])),
     "watch_done": lambda v, u: _("The watch was stood for {stood}.", stood=f"{v['stood_min']:.0f} min"),

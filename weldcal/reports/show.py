@@ -116,4 +116,4 @@ def listed(texts: list[str]) -> str:
 
 def as_json(document: Any) -> str:
     """One JSON document, stable: keys in order of meaning, text as typed."""
-    return json.dumps(document, ensure_ascii=False, indent=2, default=str)
+    return json.dumps(document, ensure_ascii=False, indent=2, default=str, allow_nan=False)
