@@ -42,7 +42,7 @@ def of_field(draw: st.DrawFn, *names: str) -> Quantity:
 READ_AS = {
     "start": ("distance",), "end": ("distance",), "at": ("distance",), "readings": ("reading",),
     "speed": ("speed", "mark"), "true_speed": ("speed",), "nozzle_measured": ("nozzle",),
-    "under_temp": ("sheet_temp",), "roll_length": ("length",),
+    "under_temp": ("sheet_temp",), "distance": ("travel",), "time": ("seconds",), "roll_length": ("length",),
 }  # fmt: skip
 TIMES = st.datetimes(datetime(1971, 1, 1), datetime(2199, 1, 1), timezones=st.just(UTC)).map(
     datetime.isoformat

@@ -19,6 +19,7 @@ from weldcal.book.sampling import BleedChart
 from weldcal.book.standing import GoAhead
 from weldcal.log import chain
 from weldcal.quality.coverage import covers, ordered, total, union
+from weldcal.quality.doubt import Doubts
 from weldcal.quality.seam import SeamState, state_of
 from weldcal.quantities import Quantity
 from weldcal.words import _
@@ -144,7 +145,7 @@ class Dossier(Struct):
     entries: list[Row]
     heads: list[Row]
     charts: list[BleedChart]
-    doubts: Any
+    doubts: Doubts | None
     faults: list[chain.Fault]
     clocks: list[chain.Fault]
     other: dict[str, list[Row]]
@@ -165,7 +166,7 @@ class Evening(Struct):
     mends: list[Row]
     strips: list[Row]
     go_aheads: list[GoAhead]
-    doubts: Any
+    doubts: Doubts | None
     warnings: list[Row]
     started: list[Started]
     ambient_c: float | None

@@ -8,9 +8,12 @@ from __future__ import annotations
 
 import contextlib
 import json
+import math
 from datetime import datetime
 from typing import Any
 
+from weldcal.book.machines import on_dial
+from weldcal.book.operator import CARRY_H
 from weldcal.book.site import Site
 from weldcal.errors import Misplaced, NoJob, NotAChoice
 from weldcal.physics.dewpoint import Dampness, dampness
@@ -44,7 +47,12 @@ class Judging(Site):
         self, machine: str
     ) -> tuple[list[dict[str, Any]], tuple[SpeedCheck, ...], Drift, list[str]]:
         """A machine's measurements against its dial as listed, what they say, and the seams concerned."""
-        rows = [r for r in self.measures(machine) if r["mark"] is not None and r["distance_m"]]
+        dial = self.machine(machine)["dial"]
+        rows = [
+            {**r, "mark": on_dial(dial, r)}
+            for r in self.measures(machine)
+            if r["mark"] is not None and r["distance_m"]
+        ]
         believed = self._believed(machine, rows)
         taken = [
             Measured(_seconds(r["seen_local"]), r["mark"], r["distance_m"], r["time_s"])
@@ -55,11 +63,27 @@ class Judging(Site):
         affected: list[str] = []
         if found.doubt_since_s is not None:
             runs = self.rows(
-                "SELECT seam, seen_local FROM runs WHERE job = ? AND machine = ? ORDER BY seen_utc",
+                "SELECT seam, finished_utc FROM runs WHERE job = ? AND machine = ? ORDER BY seen_utc",
                 (self.job.id, machine),
             )
-            affected = [r["seam"] for r in runs if _seconds(r["seen_local"]) > found.doubt_since_s]
+            affected = [r["seam"] for r in runs if _finished(r) > found.doubt_since_s]
         return rows, checks, found, list(dict.fromkeys(affected))
+
+    def _noted_damp(self) -> bool:
+        """Whether the sheet was last noted damp, within the hours a reading is carried over."""
+        job = self.job.id
+        noted = self.rows(
+            " UNION ALL ".join(
+                f"SELECT damp, seen_local, seen_utc FROM {table} WHERE job = ?1 AND damp IS NOT NULL"
+                for table in ("conditions", "strips", "runs")
+            )
+            + " ORDER BY seen_utc DESC LIMIT 1",
+            (job,),
+        )
+        if not noted:
+            return False
+        age_h = (self.now().timestamp() - _seconds(noted[0]["seen_local"])) / 3600
+        return bool(noted[0]["damp"]) and age_h <= CARRY_H
 
     def _believed(self, machine: str, rows: list[dict[str, Any]]) -> Dial:
         """The dial as listed; bare marks that were not listed as first measured."""
@@ -125,16 +149,17 @@ class Judging(Site):
         now = {
             column: given.get(column, last.get(name, (None,))[0]) for column, name in names.items()
         }
-        damp = self.rows(
-            "SELECT damp FROM conditions WHERE job = ? ORDER BY seen_utc DESC, tick DESC LIMIT 1",
-            (self.job.id,),
-        )
+        damp = self._noted_damp()
         known = [now[c] for c in ("ambient_c", "humidity_pct", "sheet_c")]
         found = None
         if None not in known:
             with contextlib.suppress(ValueError):  # weather beyond the formula: not known
                 found = dampness(*(float(v) for v in known if v is not None))
-        return found, {**now, "damp": bool(damp and damp[0]["damp"])}
+        return found, {**now, "damp": damp}
+
+
+def _finished(run: dict[str, Any]) -> float:
+    return _seconds(run["finished_utc"]) if run["finished_utc"] else math.inf
 
 
 def _cord(text: str | None, units: str) -> tuple[str, float | None]:

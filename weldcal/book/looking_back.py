@@ -60,7 +60,7 @@ class LookingBack(Summing):
             job=job_row, day=day, made=now.isoformat(timespec="seconds"), seams=seams,
             welded_m=sum(by_seam_m(today["runs"]).values()),
             probed_m=sum(by_seam_m(today["walks"]).values()), **today, strips=strips,
-            go_aheads=self._go_aheads(strips, at), doubts=self.doubt(), warnings=self.warnings(), started=self._tomorrow(day, ambient), ambient_c=ambient,
+            go_aheads=self._go_aheads(strips, at), doubts=self._doubts(), warnings=self.warnings(), started=self._tomorrow(day, ambient), ambient_c=ambient,
             ambient_from=read_at, gone_by=self._struck_since(day),
         )  # fmt: skip
 

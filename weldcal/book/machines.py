@@ -62,10 +62,10 @@ def dial_at(row: dict[str, Any], measured: list[dict[str, Any]], at_utc: str | N
     marks = {float(mark): float(speed) for mark, speed in json.loads(row["marks"])}
     measured = [one for one in measured if one["mark"] is not None and one["speed_m_per_min"]]
     for one in reversed(measured):  # the first after, where none was before
-        marks[_on(row["dial"], one)] = one["speed_m_per_min"]
+        marks[on_dial(row["dial"], one)] = one["speed_m_per_min"]
     for one in measured:
         if at_utc is None or one["seen_utc"] <= at_utc:
-            marks[_on(row["dial"], one)] = one["speed_m_per_min"]
+            marks[on_dial(row["dial"], one)] = one["speed_m_per_min"]
     return Dial(
         row["dial"],
         row["dial_low"],
@@ -75,7 +75,7 @@ def dial_at(row: dict[str, Any], measured: list[dict[str, Any]], at_utc: str | N
     )
 
 
-def _on(dial: str, measure: dict[str, Any]) -> float:
+def on_dial(dial: str, measure: dict[str, Any]) -> float:
     """The mark measured, in what the dial shows."""
     mark, unit = float(measure["mark"]), measure["mark_unit"]
     if unit == dial or dial not in M_PER_MIN or unit not in M_PER_MIN:

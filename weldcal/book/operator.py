@@ -310,11 +310,19 @@ class Operator(Setup):
             (self.job.id, *values),
         )
 
-    def finish_run(self, seam: str, end: Quantity, seen: Seen, why: str | None = None) -> Recorded:
+    def finish_run(
+        self, seam: str, end: Quantity, seen: Seen, why: str | None = None, power_lost: bool = False
+    ) -> Recorded:
         """Finish the run open on a seam; one begun on another device is kept by itself."""
         runs = self.open_runs(seam)
         run = runs[-1] if runs else None
-        finish = RunFinish(seam=run["seam"] if run else seam, seen=seen, end=end, why=why)
+        finish = RunFinish(
+            seam=run["seam"] if run else seam,
+            seen=seen,
+            end=end,
+            why=why,
+            power_lost=power_lost or None,
+        )
         with self.writing(self.typist(seen.by)) as writer:
             entry = writer.add(
                 "run-finish", finish, job=self.job.id, about=run["id"] if run else None

@@ -177,10 +177,11 @@ def limit_defaults() -> dict[str, Default]:
 
 
 def _limit(name: str, value: str, source: str, units: str, by: str) -> Limit:
-    if name not in DEFAULTS:
-        raise NotAChoice(name=_("limit"), text=name, allowed=", ".join(DEFAULTS))
+    defaults = limit_defaults()
+    if name not in defaults:
+        raise NotAChoice(name=_("limit"), text=name, allowed=", ".join(defaults))
     return Limit(
-        name=name, value=read(DEFAULTS[name].field, value, units),
+        name=name, value=read(defaults[name].field, value, units),
         source=plain_name(_("source"), source), adopted_by=by,
     )  # fmt: skip
 

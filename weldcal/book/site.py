@@ -14,6 +14,7 @@ from msgspec.structs import replace
 from weldcal.book.core import Note, Recorded
 from weldcal.book.keeping import Keeping
 from weldcal.book.laying import Laying
+from weldcal.book.machines import on_dial
 from weldcal.book.standing import GoAheads
 from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.quality.seam import PROBED
@@ -39,11 +40,12 @@ class Site(Keeping, Laying, GoAheads):
         values = {"speed_m_per_min": row["speed_m_per_min"]}
         notes = list(self.told("measures", measure_id))
         if row["speed_m_per_min"] is not None and row["mark"] is not None:
-            was = before.speed(row["mark"])
+            mark = on_dial(before.unit, row)
+            was = before.speed(mark)
             if was:
                 ratio = row["speed_m_per_min"] / was
-                notes.append(Note("measured", {"mark": row["mark"], "was": was, "now": row["speed_m_per_min"], "ratio": ratio}))  # fmt: skip
-        if row["mark"] is not None and not before.low <= row["mark"] <= before.high:
+                notes.append(Note("measured", {"mark": mark, "was": was, "now": row["speed_m_per_min"], "ratio": ratio}))  # fmt: skip
+        if row["mark"] is not None and not before.low <= on_dial(before.unit, row) <= before.high:
             notes.append(
                 Note("mark_beyond", {"mark": row["mark"], "low": before.low, "high": before.high})
             )

@@ -84,18 +84,24 @@ class GoAheads(Operator):
     def _since(self, strip: dict[str, Any]) -> tuple[list[Event], dict[str, str]]:
         """What happened since a strip to the crew on its machine, in order; seams of its runs."""
         since = (self.job.id, strip["seen_utc"])
+        # The crew that stands on it: its runs, and its machine's runs that stand on nothing else.
         runs = self.rows(
-            "SELECT * FROM runs WHERE job = ? AND seen_utc >= ? AND by_hand = 0 ORDER BY seen_utc, tick",
-            since,
+            "SELECT * FROM runs WHERE job = ? AND seen_utc >= ? AND by_hand = 0 AND (go_ahead = ? "
+            "OR (machine = ? AND go_ahead IS NULL)) ORDER BY seen_utc, tick",
+            (*since, strip["id"], strip["machine"]),
         )
+        on = {run["id"] for run in runs}
         reads = self.rows("SELECT * FROM conditions WHERE job = ? AND seen_utc >= ?", since)
-        bleeds = self.rows("SELECT * FROM bleeds WHERE job = ? AND seen_utc >= ?", since)
+        checks = self.rows("SELECT * FROM bleeds WHERE job = ? AND seen_utc >= ?", since)
+        bleeds = [c for c in checks if (r := self.run_at(c["seam"], c["at_m"])) and r["id"] in on]
         events = [_event(row, "read") for row in reads]
         for run in runs:
             events.append(replace(_event(run, "start"), run=run["id"], setup=_setup(run)))
             if run["finished_utc"]:
                 at = datetime.fromisoformat(run["finished_utc"]).timestamp()
                 events.append(Event(at, run["day"], "finish", run=run["id"]))
+                if run["power_lost"]:
+                    events.append(Event(at, run["day"], "power_lost"))
         events += [_event(row, "looked") for row in bleeds if self._bleed_inside(row)]
         return sorted(events, key=lambda event: event.at_s), {r["id"]: r["seam"] for r in runs}
 

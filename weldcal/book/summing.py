@@ -16,10 +16,13 @@ from weldcal.book.dialling import Dialling
 from weldcal.book.dossier_facts import Counted, Row, SeamFacts, Step, count_marks, facts
 from weldcal.book.doubting import Doubting
 from weldcal.book.foreman import _ON_SEAMS, covered_keys
+from weldcal.quality.doubt import Doubts
 from weldcal.tables.schema import TABLES
 from weldcal.words import _
 
 _AT_ONCE = 300  # seams read together
+# With more findings than this, what they put in doubt is left to `weldcal doubt`.
+MOST_DOUBTED = 20_000
 
 
 class Summing(Doubting, Dialling):
@@ -87,3 +90,8 @@ class Summing(Doubting, Dialling):
             for row in self.marked(rows):
                 found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
         return found
+
+    def _doubts(self) -> Doubts | None:
+        """What failures put in doubt; None where there are too many to reckon here."""
+        found = self.rows("SELECT count(*) AS n FROM findings WHERE job = ?", (self.job.id,))
+        return self.doubt() if found[0]["n"] <= MOST_DOUBTED else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from weldcal.errors import Missing
+from weldcal.errors import BadLayout, Missing
 from weldcal.quality.layout import Area, Mark
 from weldcal.records.fields import read
 from weldcal.words import _
@@ -22,6 +22,7 @@ def areas(text: str, units: str) -> list[Area]:
 
     Raises:
         Missing: a rectangle cannot be read.
+        BadLayout: a letter that ends in a digit.
     """
     found = []
     for part in text.split(";"):
@@ -29,6 +30,12 @@ def areas(text: str, units: str) -> list[Area]:
         if typed is None:
             raise Missing(
                 name=_("the area's letter and size"), option=_("it"), example='"A 60ft x 40ft"'
+            )
+        if typed["letter"][-1:].isdigit():
+            raise BadLayout(
+                why=_(
+                    "an area's letter may not end in a digit, or its rows would be named as another's"
+                )
             )
         size = [read("length", typed[key], units).si("m") for key in ("x", "y")]
         place = [read("length", typed[key] or "0", units).si("m") for key in ("at_x", "at_y")]

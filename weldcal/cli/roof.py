@@ -77,12 +77,12 @@ def roof_lay(
             option="--roll-width",
             example="--roll-width 39.4in --roll-length 33ft",
         )
+    pace = read("speed", speed, units).si("m/min") if speed else book.last_speed()
     laid = book.lay(
         plan_words.areas(area, units), rolls, along=choose("axis", along), start=choose("edge", start),
         stagger=read("stagger", stagger, units), marks=[plan_words.mark(one, units) for one in mark],
         record=not look, by=by,
     )  # fmt: skip
-    pace = read("speed", speed, units).si("m/min") if speed else book.last_speed()
     from weldcal.reports import plan
 
     if as_json:

@@ -110,6 +110,7 @@ def seam_finish(
     why: str = typer.Option(
         None, "--why", help=_("Why it stopped there, where it was not the end.")
     ),
+    power_lost: bool = typer.Option(False, "--power-lost", help=_("The power went: strip again.")),
     by: str = BY,
     at: str = parse.AT,
     as_json: bool = JSON,
@@ -119,7 +120,12 @@ def seam_finish(
     to = needed(
         end, _("Finished at"), "--to", "33", lambda text: read("distance", text, book.job.units)
     )
-    answer(ctx, as_json, _("Finish of run"), book.finish_run(name, to, book.seen(by, at), why))
+    answer(
+        ctx,
+        as_json,
+        _("Finish of run"),
+        book.finish_run(name, to, book.seen(by, at), why, power_lost),
+    )
 
 
 @bleed.command(cls=Command)

@@ -72,12 +72,15 @@ def keep(book: Path, name: str, data: bytes) -> None:
         if fault(book, name) is None:
             return  # a changed one is put right by the true one
         part = place / f"{name}.{os.getpid()}.part"
-        made = os.open(part, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)
-        with os.fdopen(made, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        part.replace(final)
+        try:
+            made = os.open(part, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)
+            with os.fdopen(made, "wb") as file:
+                file.write(data)
+                file.flush()
+                os.fsync(file.fileno())
+            part.replace(final)
+        finally:
+            part.unlink(missing_ok=True)
     except OSError as error:
         raise FileTrouble(file=final, why=error.strerror) from None
 

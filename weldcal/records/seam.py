@@ -67,6 +67,7 @@ class RunFinish(Struct, frozen=True, kw_only=True):
     seen: Seen
     end: Quantity
     why: str | None = None
+    power_lost: bool | None = None
 
 
 class BleedCheck(Struct, frozen=True, kw_only=True):

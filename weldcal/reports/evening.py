@@ -158,13 +158,12 @@ def _open(e: Any, units: str) -> list[str]:
     sums = totals(e.seams)
     opened = [f"{s.name} {_some(s.state.open)}" for s in e.seams if s.state.open]
     mended = [f"{s.name} {_some(s.state.mended)}" for s in e.seams if s.state.mended]
-    doubtful = in_doubt(e.doubts.doubts)
     return [
         _("findings open: {what}", what=_few(opened)),
         _("mended, not probed again: {what}", what=_few(mended)),
         _("welded, not probed: {length} ({share} of {welded})", length=length(sums.unprobed_m, units), share=share(sums.unprobed_m, sums.welded_m), welded=length(sums.welded_m, units)),
         _("warnings not answered: {what}", what=_few([f"{w['run']} {w['seam'] or ''}".strip() for w in e.warnings])),
-        _("lap in doubt after a failed check: {length}", length=length(doubtful, units) if doubtful else _("none")),
+        _("lap in doubt after a failed check: {what}", what=in_doubt(e.doubts, units)),
     ]  # fmt: skip
 
 

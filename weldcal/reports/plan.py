@@ -13,6 +13,7 @@ from weldcal.quality.layout import weld_hours
 from weldcal.quality.seam import IN_PART, IN_WORK, MENDED, NOT_STARTED, OPEN, PROBED, UNPROBED
 from weldcal.reports import show
 from weldcal.reports.lines import columns as columns_shown
+from weldcal.reports.lines import wrapped
 from weldcal.reports.terminal import SHAPES
 from weldcal.words import _, plural
 
@@ -43,7 +44,7 @@ def page(seams: list[dict[str, Any]], units: str) -> list[str]:
             grid[row][column] = sign
     scale = show.distance(per_column * 10, units)
     drawn = ["|" + "".join(row).rstrip() for row in grid]
-    return [*drawn, _("10 signs across are {length}; shapes as below.", length=scale), ""]
+    return [*drawn, wrapped(_("10 signs across are {length}; shapes as below.", length=scale)), ""]
 
 
 def _points(seam: dict[str, Any], step: float) -> list[tuple[float, float]]:
@@ -66,7 +67,7 @@ def layout(laid: Any, speed: float | None, units: str) -> list[str]:
         )  # fmt: skip
     lines += [f"- {_lap(lap, units)}" for lap in laid.laps]
     if laid.t_joints:
-        lines.append(_("T-joints: {names}", names=", ".join(j.name for j in laid.t_joints)))
+        lines.append(_("T-joints: {names}", names=show.listed([j.name for j in laid.t_joints])))
     lines += [_("LOOK: {what}", what=_flag(flag, units)) for flag in laid.flags]
     return lines
 

@@ -267,7 +267,8 @@ def _run(subject: Subject, r: Any, begins: int) -> list[Row]:
         **_on(r.seam), "start_m": r.start.si("m"), "end_m": _si(finish.end, "m") if finish else None,
         "finished_utc": utc(finish.seen.at) if finish else None,
         "finished_by": finish.seen.by if finish else None,
-        "why_finished": finish.why if finish else None, "by_hand": int(r.by_hand),
+        "why_finished": finish.why if finish else None,
+        "power_lost": _flag(finish.power_lost) if finish else None, "by_hand": int(r.by_hand),
         "go_ahead": r.go_ahead, "roll_lot": r.roll_lot, "warnings": json.dumps(list(r.warnings)),
         "note": r.note,
     }  # fmt: skip

@@ -61,7 +61,7 @@ TABLES: dict[str, dict[str, type]] = {
     },
     "runs": {
         **_SEEN, **_SETTING, **_CONDITIONS, "seam": str, "seam_key": str, "start_m": float, "end_m": float,
-        "finished_utc": str, "finished_by": str, "why_finished": str, "by_hand": int, "go_ahead": str,
+        "finished_utc": str, "finished_by": str, "why_finished": str, "power_lost": int, "by_hand": int, "go_ahead": str,
         "roll_lot": str, "warnings": str, "note": str,
     },
     "finishes": {**_SEEN, "seam": str, "seam_key": str, "end_m": float, "why": str},

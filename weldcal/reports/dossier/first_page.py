@@ -41,14 +41,14 @@ def _work(d: Any, t: Totals, units: str) -> list[Line]:
     ]
     lap = [p["name"] for p in d.peels if p["parted"] == "at the lap"]
     covered = [s.name for s in seams if "covered unprobed" in s.flags]
-    doubtful = in_doubt(d.doubts.doubts)
+    failures = [doubt.failure for doubt in d.doubts.doubts] if d.doubts else []
     return [
         (_("Seams not welded to their end"), _n(unfinished), _few(unfinished)),
         (_("Welded lap not probed"), _length(t.unprobed_m, t.welded_m, units), _few(where, len(unprobed))),
         (_("Findings open"), str(t.open) if t.open else _("none"), _few(opened)),
         (_("Mended, not probed again"), str(t.mended) if t.mended else _("none"), _few(mended)),
         (_("Covered by the next ply without being probed clean"), _seams(covered), _few(covered)),
-        (_("Lap in doubt: welded between a failed check and the good ones around it"), length(doubtful, units) if doubtful else _("none"), _few([doubt.failure for doubt in d.doubts.doubts])),
+        (_("Lap in doubt: welded between a failed check and the good ones around it"), in_doubt(d.doubts, units), _few(failures)),
         (_("Warned and welded all the same, not answered"), _n(waiting), _few([f"{w['run']} ({w['seam'] or '–'})" for w in waiting])),
         (_("Probed by the one who welded it"), _seams(self_probed), _few(self_probed)),
         (_("Probed or found on a seam not listed, or whose welding is not recorded"), _seams(unknown), _few(unknown)),

@@ -11,6 +11,7 @@ from typing import Any
 
 from weldcal.quality.coverage import ordered, total
 from weldcal.reports import show
+from weldcal.words import _
 
 
 def length(m: float, units: str) -> str:
@@ -19,8 +20,15 @@ def length(m: float, units: str) -> str:
     return f"{value:.0f} {unit}" if value >= 1000 else show.distance(m, units)
 
 
-def in_doubt(doubts: Sequence[Any]) -> float:
-    """Length of all that failures put in doubt, m; what several put in doubt counts once."""
+def in_doubt(found: Any, units: str) -> str:
+    """Length of all that failures put in doubt; what several put in doubt counts once."""
+    if found is None:
+        return _("not reckoned for so many findings: weldcal doubt")
+    metres = _doubtful(found.doubts)
+    return length(metres, units) if metres else _("none")
+
+
+def _doubtful(doubts: Sequence[Any]) -> float:
     places: dict[str, list[tuple[float, float]]] = {}
     for doubt in doubts:
         for place in doubt.places:
