@@ -189,6 +189,8 @@ def unit_named(text: str, dimension: str) -> str | None:
     if word in units:
         return word
     spelled = _SPELLINGS.get(word.lower(), word.lower())
+    if dimension == "difference":  # 5F and 5 K of difference are not temperatures
+        spelled = {"F": "degF", "C": "degC", "K": "degC"}.get(spelled, spelled)
     return spelled if spelled in units else None
 
 

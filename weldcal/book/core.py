@@ -33,7 +33,7 @@ from weldcal.words import _
 LETTERS = {
     "S": ("strips", "strip"), "R": ("runs", "run"), "B": ("bleeds", "bleed check"),
     "W": ("walks", "probe walk"), "F": ("findings", "finding"), "M": ("mends", "mend"),
-    "P": ("peels", "peel sample"), "L": ("seals", "seal"), "H": ("hot_work", "hot work"), "C": ("covers", "cover"), "K": ("leaks", "leak"), "D": ("draws", "drawn places"),
+    "P": ("peels", "peel sample"), "L": ("seals", "seal"), "H": ("hot_work", "hot work"), "C": ("covers", "cover"), "K": ("leaks", "leak"), "D": ("draws", "drawn places"), "O": ("openings", "opening"),
 }  # fmt: skip
 
 Clock = Callable[[], datetime]

@@ -75,8 +75,11 @@ class Foreman(Inspector):
     def _roof(self) -> list[dict[str, Any]]:
         listed = {row["seam_key"]: row for row in reversed(self.seams())}
         on = self._on_seams()
-        covers = self.rows("SELECT seams, unprobed FROM covers WHERE job = ?", (self.job.id,))
-        hidden = covered_keys(covers)
+        covers = self.covers()
+        hidden = {
+            key: ["covered", *(["covered unprobed"] if cover[1] else [])]
+            for key, cover in covers.items()
+        }
         names = list(dict.fromkeys([*reversed(listed), *on]))
         warned = {warning["of"] for warning in self.warnings()}
         keys = Counter(row["seam_key"] for row in self.seams())
@@ -86,10 +89,13 @@ class Foreman(Inspector):
             rows = on.get(key, {})
             seam = listed.get(key)
             name = seam["name"] if seam else next(r["seam"] for part in rows.values() for r in part)
+            late = _after_cover(rows, covers.get(key))
             if seam and seam["joins"]:
-                record = _joint(seam, rows, on.get(seam["joins"], {}), warned)
+                record = _joint(
+                    seam, _counted(rows, covers.get(key)), on.get(seam["joins"], {}), warned
+                )
             else:
-                record = _record(seam, rows, warned)
+                record = _record(seam, _counted(rows, covers.get(key)), warned)
             state = state_of(record)
             probed = {f["id"] for f in rows.get("findings", []) if f["how"] == "probed"}
             found_open = [f for f in record.findings if f.id in probed]
@@ -97,6 +103,7 @@ class Foreman(Inspector):
             marks = [m for part in rows.values() for row in part for m in row["marks"]]
             flags = [*state.flags, *twice.get(key, []), *hidden.get(key, []), *marks]
             flags += ["walks disagree"] if differ else []
+            flags += ["worked on after it was covered"] if late else []
             flags = list(dict.fromkeys(flags))
             found.append({"name": name, "seam": seam, "state": state, "flags": flags, "rows": rows})
         return found
@@ -112,6 +119,24 @@ class Foreman(Inspector):
                 return found, found["state"]
         known = ", ".join(row["name"] for row in self.seams()[:12]) or _("none yet")
         raise Unheard(what=_("seam"), text=name, known=known)
+
+    def covers(self) -> dict[str, tuple[str, bool]]:
+        """Seams hidden now: key -> (when they were hidden, UTC; whether unprobed). Opened ones are not."""
+        opened: dict[str, str] = {}
+        for row in self.rows(
+            "SELECT seam_key, seen_utc FROM openings WHERE job = ? ORDER BY seen_utc",
+            (self.job.id,),
+        ):
+            opened[row["seam_key"]] = row["seen_utc"]
+        found: dict[str, tuple[str, bool]] = {}
+        for row in self.rows(
+            "SELECT * FROM covers WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+        ):
+            unprobed = set(json.loads(row["unprobed"]))
+            for key in json.loads(row["seams"]):
+                if opened.get(key, "") < row["seen_utc"]:
+                    found[key] = (row["seen_utc"], key in unprobed)
+        return found
 
     def _on_seams(self) -> dict[str, dict[str, list[dict[str, Any]]]]:
         found: dict[str, dict[str, list[dict[str, Any]]]] = {}
@@ -319,6 +344,22 @@ class Foreman(Inspector):
         return count
 
 
+def _after_cover(rows: dict[str, list[dict[str, Any]]], cover: tuple[str, bool] | None) -> bool:
+    """Whether anything was recorded on a seam while it was hidden."""
+    return cover is not None and any(
+        r["seen_utc"] > cover[0] for part in rows.values() for r in part
+    )
+
+
+def _counted(
+    rows: dict[str, list[dict[str, Any]]], cover: tuple[str, bool] | None
+) -> dict[str, list[dict[str, Any]]]:
+    """A seam's rows as they count: nobody probes what the next ply hides."""
+    if cover is None:
+        return rows
+    return {**rows, "walks": [w for w in rows.get("walks", []) if w["seen_utc"] <= cover[0]]}
+
+
 def _joint(
     seam: dict[str, Any],
     rows: dict[str, list[dict[str, Any]]],
@@ -342,16 +383,6 @@ def _joint(
             {**r, **point} for r in side.get(table, []) if here(r)
         ]
     return _record({**seam, "length_m": None}, joined, warned)
-
-
-def covered_keys(rows: list[dict[str, Any]]) -> dict[str, list[str]]:
-    """Seams that covers hide: key -> flags."""
-    found: dict[str, list[str]] = {}
-    for row in rows:
-        unprobed = set(json.loads(row["unprobed"]))
-        for key in json.loads(row["seams"]):
-            found[key] = ["covered", "covered unprobed"] if key in unprobed else ["covered"]
-    return found
 
 
 def _difference(made: dict[str, Any] | None, kept: dict[str, Any] | None) -> tuple[str, str]:

@@ -76,7 +76,8 @@ class Inspector(Operator):
                 mend, name=writer.next_name("M", self.job.id), seam=row["seam"], finding=row["id"]
             )
             mend_id = writer.add("mend", named, job=self.job.id)
-        again = Note("probe_again", {"seam": row["seam"]})
+        code = "open_up" if self._hidden(row["seam_key"]) else "probe_again"
+        again = Note(code, {"seam": row["seam"]})
         return Recorded(mend_id, named.name, (*self.told("mends", mend_id), *notes, again))
 
     def mend_stretch(self, name: str) -> tuple[Quantity, Quantity, str]:

@@ -6,6 +6,7 @@ what was warned of before welding stands in the run's own entry.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Any
@@ -361,16 +362,28 @@ class Operator(Setup):
         return last_reaching(runs, at_m)
 
     def _seam_notes(self, seam: str, at: Quantity) -> tuple[Note, ...]:
+        key = same_name(seam)
         found = self.rows(
-            "SELECT length_m FROM seams WHERE job = ? AND seam_key = ?",
-            (self.job.id, same_name(seam)),
+            "SELECT length_m FROM seams WHERE job = ? AND seam_key = ?", (self.job.id, key)
         )
+        notes: tuple[Note, ...] = ()
         if not found:
-            return (Note("unlisted", {"what": "seam", "name": seam, "known": []}),)
-        length = found[0]["length_m"]
-        if length is not None and at.si("m") > length + 1e-4:
-            return (Note("past_end", {"seam": seam, "at_m": at.si("m"), "length_m": length}),)
-        return ()
+            notes = (Note("unlisted", {"what": "seam", "name": seam, "known": []}),)
+        elif (length := found[0]["length_m"]) is not None and at.si("m") > length + 1e-4:
+            notes = (Note("past_end", {"seam": seam, "at_m": at.si("m"), "length_m": length}),)
+        return (*notes, Note("hidden", {"seam": seam})) if self._hidden(key) else notes
+
+    def _hidden(self, key: str) -> bool:
+        """Whether the next ply hides a seam."""
+        covers = self.rows("SELECT seams, seen_utc FROM covers WHERE job = ?", (self.job.id,))
+        last = max((c["seen_utc"] for c in covers if key in json.loads(c["seams"])), default=None)
+        if last is None:
+            return False
+        opened = self.rows(
+            "SELECT 1 FROM openings WHERE job = ? AND seam_key = ? AND seen_utc >= ?",
+            (self.job.id, key, last),
+        )
+        return not opened
 
 
 def _carried(strip: Strip) -> tuple[Note, ...]:

@@ -93,11 +93,22 @@ class Sampling(Judging):
         first = min(
             (n for n in (single.first_out, average.first_out) if n is not None), default=None
         )
-        doubt: list[str] = []
-        if first is not None:
-            last_good = rows[first - 1]["seen_utc"] if first else strip["seen_utc"]
-            doubt = [r["seam"] for r in runs if (r["finished_utc"] or "9") > last_good]
+        doubt = self._after_last_good(rows, runs, first) if first is not None else []
         return BleedChart(strip, rows, values, single, average, tuple(dict.fromkeys(doubt)))
+
+    def _after_last_good(
+        self, rows: list[dict[str, Any]], runs: list[dict[str, Any]], first: int
+    ) -> list[str]:
+        """Seams welded from the last good check before the first point out, in the order of welding."""
+        place = {run["id"]: n for n, run in enumerate(runs)}
+
+        def welded(row: dict[str, Any]) -> int:
+            run = self.run_at(row["seam"], row["at_m"])
+            return place[run["id"]] if run else 0
+
+        bad = welded(rows[first])
+        good = max((n for n in map(welded, rows[:first]) if n <= bad), default=0)
+        return [run["seam"] for run in runs[good:]]
 
     # -- samples ----------------------------------------------------------------------
 
@@ -114,6 +125,11 @@ class Sampling(Judging):
             for start, end in found["state"].welded
         ]
         number = int.from_bytes(os.urandom(4), "big") if seed is None else seed
+        if not stretches and any(found["state"].welded for found in self.roof()):
+            raise NoneYet(
+                what=_("welded lap that is not covered"),
+                then=_("Open one up, or draw before the next ply"),
+            )
         try:
             places = draw_places(stretches, count, number)
         except ValueError:

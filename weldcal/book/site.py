@@ -20,7 +20,7 @@ from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.quality.seam import PROBED
 from weldcal.records.common import Seen
 from weldcal.records.fields import plain_name, same_name
-from weldcal.records.site import Cover, HotWork, HotWorkEnd, Leak, Measure, Watch
+from weldcal.records.site import Cover, HotWork, HotWorkEnd, Leak, Measure, OpenUp, Watch
 from weldcal.words import _
 
 
@@ -121,6 +121,10 @@ class Site(Keeping, Laying, GoAheads):
     def cover(self, area: str, seen: Seen) -> Recorded:
         """Record that the next ply hides the seams of an area."""
         seams = [s for s in self.cover_list(area) if "covered" not in s["flags"]]
+        if not seams:
+            raise Misplaced(
+                text=area, why=_("every seam of it is covered already; open one up to look at it")
+            )
         unclean = tuple(s["name"] for s in seams if s["state"].state != PROBED)
         with self.writing(self.typist(seen.by)) as writer:
             record = Cover(
@@ -133,6 +137,17 @@ class Site(Keeping, Laying, GoAheads):
         if unclean:
             notes += (Note("covered_unprobed", {"seams": list(unclean)}),)
         return Recorded(cover_id, record.name, notes, {"seams": list(record.seams)})
+
+    def open_up(self, opening: OpenUp) -> Recorded:
+        """Record a covered seam opened up: from then on it can be probed again."""
+        hidden = self._hidden(same_name(opening.seam))
+        with self.writing(self.typist(opening.seen.by)) as writer:
+            named = replace(opening, name=writer.next_name("O", self.job.id))
+            opening_id = writer.add("open-up", named, job=self.job.id)
+        notes = self.told("openings", opening_id)
+        if not hidden:
+            notes += (Note("not_hidden", {"seam": opening.seam}),)
+        return Recorded(opening_id, named.name, notes)
 
     # -- leaks --------------------------------------------------------------------------
 
@@ -155,7 +170,7 @@ def _watch_notes(row: dict[str, Any]) -> tuple[Note, ...]:
     from datetime import datetime
 
     if row["ended_utc"] is None:
-        return ()
+        return (Note("not_ended", {}),) if row["watched_until_utc"] else ()
     stood = 0.0
     if row["watched_until_utc"]:
         ended, until = (datetime.fromisoformat(row[k]) for k in ("ended_utc", "watched_until_utc"))

@@ -6,7 +6,7 @@ job adopted its own; each says where it comes from.
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from msgspec import Struct
@@ -17,7 +17,7 @@ from weldcal.book.rules import READ_AS, rule_name
 from weldcal.errors import NoneYet
 from weldcal.quality.standing import RULES, Event, Rule, Setup, Trigger, Weather, stands, triggers
 from weldcal.quantities import Quantity
-from weldcal.records.times import stamp
+from weldcal.records.times import stamp, zone
 from weldcal.words import _
 
 
@@ -76,10 +76,24 @@ class GoAheads(Operator):
             raise NoneYet(what=_("go-ahead"), then=_("Run a strip: weldcal strip record"))
         strip = passed[0]
         events, seams = self._since(strip)
+        today = self._day(now)
+        if today != strip["day"]:  # the new day began when it began, not when somebody asks
+            events = sorted(
+                [*events, Event(self._day_start(now), today, "day")], key=lambda e: e.at_s
+            )
         if extra is not None:
             events.append(extra)
-        found = triggers(_strip_event(strip), events, _seconds(now), self._day(now), self.rules())
+        found = triggers(_strip_event(strip), events, _seconds(now), today, self.rules())
         return GoAhead(strip, stands(found), found, seams)
+
+    def _day_start(self, at: str) -> float:
+        """When the job's day of a time began, seconds."""
+        begins = self.job.day_begins
+        local = datetime.fromisoformat(at).astimezone(zone(self.job.zone))
+        day = (local - timedelta(hours=begins)).date()
+        return datetime(
+            day.year, day.month, day.day, begins, tzinfo=zone(self.job.zone)
+        ).timestamp()
 
     def _since(self, strip: dict[str, Any]) -> tuple[list[Event], dict[str, str]]:
         """What happened since a strip to the crew on its machine, in order; seams of its runs."""

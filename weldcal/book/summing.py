@@ -15,7 +15,7 @@ from operator import itemgetter
 from weldcal.book.dialling import Dialling
 from weldcal.book.dossier_facts import Counted, Row, SeamFacts, Step, count_marks, facts
 from weldcal.book.doubting import Doubting
-from weldcal.book.foreman import _ON_SEAMS, covered_keys
+from weldcal.book.foreman import _ON_SEAMS
 from weldcal.quality.doubt import Doubts
 from weldcal.tables.schema import TABLES
 from weldcal.words import _
@@ -57,8 +57,8 @@ class Summing(Doubting, Dialling):
         """Flags of seams that come from elsewhere than what is recorded on them."""
         keys = Counter(row["seam_key"] for row in self.seams())
         found = {key: ["listed twice"] for key, n in keys.items() if n > 1}
-        covers = self.rows("SELECT seams, unprobed FROM covers WHERE job = ?", (self.job.id,))
-        for key, flags in covered_keys(covers).items():
+        for key, (_at, unprobed) in self.covers().items():
+            flags = ["covered", "covered unprobed"] if unprobed else ["covered"]
             found.setdefault(key, []).extend(flags)
         return found
 

@@ -21,21 +21,12 @@ def doubt_(ctx: typer.Context, as_json: bool = JSON) -> None:
     found = book.doubt()
     from weldcal.reports import doubts
 
+    names = {s["seam_key"]: s["name"] for s in book.seams()}
     if as_json:
-        print(
-            show.as_json(
-                {"doubts": [structs.asdict(d) for d in found.doubts], "unplaced": found.unplaced}
-            )
-        )
+        print(show.as_json(doubts.document(found, names, book.strip_names())))
     else:
-        print_all(
-            doubts.page(
-                found,
-                {s["seam_key"]: s["name"] for s in book.seams()},
-                book.strip_names(),
-                book.job.units,
-            )
-        )
+        hidden = set(book.covers())
+        print_all(doubts.page(found, names, book.strip_names(), hidden, book.job.units))
 
 
 @faults.command(cls=Command)

@@ -68,7 +68,7 @@ def sample_draw(
     book = book_of(ctx)
     number = int(read("seed", seed, "us").number) if seed else None
     name, places, used = book.draw(
-        int(read("count", count, "us").number), number, book.seen(by, at)
+        int(read("places", count, "us").number), number, book.seen(by, at)
     )
     if as_json:
         print(

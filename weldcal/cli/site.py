@@ -8,14 +8,15 @@ from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import Command, answer, book_of, group, needed, say, single
 from weldcal.errors import Missing
-from weldcal.records.fields import choose, read
-from weldcal.records.site import HotWork, HotWorkEnd, Leak, Watch
+from weldcal.records.fields import choose, plain_name, read
+from weldcal.records.site import HotWork, HotWorkEnd, Leak, OpenUp, Watch
 from weldcal.reports import show
 from weldcal.words import _
 
 hotwork = group(_("Hot work: permit, watch, who stood it."))
 cover = single()
 leak = single()
+open_up = single()
 _WORK = typer.Argument(None, help=_("Which hot work, like H1; the latest if not given."))
 
 
@@ -115,6 +116,21 @@ def cover_(
     answer(ctx, as_json, _("Cover-up"), book.cover(area, book.seen(by, at)))
 
 
+@open_up.command(cls=Command)
+def open_up_(
+    ctx: typer.Context,
+    seam: str = typer.Argument(..., help=_("The seam, like A12.")),
+    note: str = parse.NOTE,
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Record a covered seam opened up; it can be probed again until it is covered anew. Example: weldcal open-up A12"""
+    book = book_of(ctx)
+    record = OpenUp(name="", seam=plain_name(_("seam"), seam), seen=book.seen(by, at), note=note)
+    answer(ctx, as_json, _("Opening"), book.open_up(record))
+
+
 @leak.command(cls=Command)
 def leak_(
     ctx: typer.Context,
@@ -146,4 +162,4 @@ def leak_(
         say(line)
 
 
-APPS = {"hotwork": hotwork, "cover": cover, "leak": leak}
+APPS = {"hotwork": hotwork, "cover": cover, "leak": leak, "open-up": open_up}

@@ -52,6 +52,7 @@ KINDS: dict[str, str] = {
     "cover": "site.Cover",
     "leak": "site.Leak",
     "draw": "site.Draw",
+    "open-up": "site.OpenUp",
 }
 
 

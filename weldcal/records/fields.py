@@ -78,6 +78,7 @@ FIELDS: dict[str, Field] = {
     "cord": Field(mark("length of cord, one way"), "length", "ft", "m", "0.5", "1000", "m"),
     "hours": Field(mark("hours"), "time", "h", "h", "0", "8760", "h"),
     "count": Field(mark("count"), "count", "", "", "0", "100000", ""),
+    "places": Field(mark("how many places"), "count", "", "", "1", "10000", ""),
     "seed": Field(mark("seed"), "count", "", "", "0", "4294967295", ""),
     "chance": Field(mark("chance"), "percent", "%", "%", "1", "99.9", "%"),
 }  # fmt: skip

@@ -119,3 +119,12 @@ class Draw(Struct, frozen=True, kw_only=True):
     seed: int
     stretches: tuple[tuple[str, Quantity, Quantity], ...]
     places: tuple[DrawnPlace, ...]
+
+
+class OpenUp(Struct, frozen=True, kw_only=True):
+    """A covered seam opened up: it can be looked at and probed again until it is covered anew."""
+
+    name: str
+    seam: str
+    seen: Seen
+    note: str | None = None

@@ -8,10 +8,12 @@ from __future__ import annotations
 from typing import Any
 
 from weldcal.reports import show
-from weldcal.words import _, mark
+from weldcal.words import _, mark, plural
 
 
-def page(found: Any, seams: dict[str, str], strips: dict[str, str], units: str) -> list[str]:
+def page(
+    found: Any, seams: dict[str, str], strips: dict[str, str], hidden: set[str], units: str
+) -> list[str]:
     """The doubts in lines, the longest first."""
     if not found.doubts:
         lines = [_("Nothing is in doubt: no check, probe or sample has failed.")]
@@ -27,11 +29,7 @@ def page(found: Any, seams: dict[str, str], strips: dict[str, str], units: str) 
         )  # fmt: skip
         lines += [f"- {_place(p, seams, units)}" for p in doubt.places]
         for clear in doubt.clears:
-            what = (
-                _("to clear: probe again {place}")
-                if clear.code == "probe_again"
-                else _("to clear: cut a sample at {place}")
-            )
+            what = _clear(clear, hidden)
             lines.append("- " + what.replace("{place}", _place(clear.place, seams, units)))
     if found.unplaced:
         lines.append(
@@ -41,6 +39,34 @@ def page(found: Any, seams: dict[str, str], strips: dict[str, str], units: str) 
             )
         )
     return lines
+
+
+def document(found: Any, seams: dict[str, str], strips: dict[str, str]) -> dict[str, Any]:
+    """The doubts as JSON: names as people know them, metres."""
+
+    def place(one: Any) -> dict[str, Any]:
+        return {"seam": seams.get(one.seam, one.seam), "start_m": one.start_m, "end_m": one.end_m}
+
+    return {
+        "doubts": [
+            {
+                "failure": d.failure, "kind": d.kind, "machine": d.machine, "go_ahead": strips.get(d.go_ahead or ""),
+                "before": d.before, "after": d.after, "length_m": d.length_m, "failed_m": d.failed_m,
+                "places": [place(p) for p in d.places],
+                "clears": [{"code": c.code, **place(c.place)} for c in d.clears],
+            }
+            for d in found.doubts
+        ],
+        "unplaced": list(found.unplaced),
+    }  # fmt: skip
+
+
+def _clear(clear: Any, hidden: set[str]) -> str:
+    if clear.place.seam in hidden:
+        return _("to clear: open up {place}")
+    if clear.code == "probe_again":
+        return _("to clear: probe again {place}")
+    return _("to clear: cut a sample at {place}")
 
 
 def _place(place: Any, seams: dict[str, str], units: str) -> str:
@@ -110,8 +136,8 @@ def faults(found: Any) -> list[str]:
             else ""
         )
         lines.append(
-            _("- {factor} {level}: {rate:.2f} per 100 ft ({low:.2f} to {high:.2f}), {n} faults in {ft:.0f} ft{flag}{tail}",
-              factor=_(rate.factor), level=show.safe(rate.level), rate=rate.per_100ft, low=rate.low, high=rate.high, n=rate.faults,
+            _("- {factor} {level}: {rate:.2f} per 100 ft ({low:.2f} to {high:.2f}), {faults} in {ft:.0f} ft{flag}{tail}",
+              factor=_(rate.factor), level=show.safe(rate.level), rate=rate.per_100ft, low=rate.low, high=rate.high, faults=plural("{n} fault", "{n} faults", rate.faults),
               ft=rate.length_m / 0.3048, flag=f"; {flags[rate.flag]}" if flags[rate.flag] else "", tail=tail)
         )  # fmt: skip
     lines.append(

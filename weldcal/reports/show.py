@@ -12,6 +12,8 @@ import unicodedata
 from datetime import datetime
 from typing import Any
 
+import msgspec
+
 from weldcal.quantities import sixteenths
 
 _BIDI = {
@@ -115,5 +117,6 @@ def listed(texts: list[str]) -> str:
 
 
 def as_json(document: Any) -> str:
-    """One JSON document, stable: keys in order of meaning, text as typed."""
-    return json.dumps(document, ensure_ascii=False, indent=2, default=str, allow_nan=False)
+    """One JSON document, stable: keys in order of meaning, text as typed, records as objects."""
+    plain = msgspec.to_builtins(document, enc_hook=str)
+    return json.dumps(plain, ensure_ascii=False, indent=2, allow_nan=False)

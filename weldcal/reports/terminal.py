@@ -167,7 +167,13 @@ def _roof_cells(found: dict[str, Any], units: str) -> list[str]:
     if state.mended:
         todo.append(_("probe again: {names}", names=", ".join(state.mended)))
     if state.unprobed:
-        todo.append(_("unprobed {where}", where=show.stretches(state.unprobed, units)))
+        where = show.stretches(state.unprobed, units)
+        hidden = "covered" in found["flags"]
+        todo.append(
+            _("hidden unprobed {where}: open up", where=where)
+            if hidden
+            else _("unprobed {where}", where=where)
+        )
     length = found["seam"]["length_m"] if found["seam"] else None
     return [
         SHAPES[state.state], show.safe(found["name"]), _(state.state), show.distance(length, units),

@@ -20,7 +20,7 @@ _FLAGS = [
     mark("second start"), mark("warned"), mark("past its end"), mark("welding not recorded"),
     mark("probed by its operator"), mark("machine not listed"), mark("sheet not listed"),
     mark("person not listed"), mark("instrument past its check"), mark("finished without a start"), mark("listed twice"), mark("walked too fast to probe"), mark("walked too slowly to be one walk"),
-    mark("walk ends before it began"), mark("walks disagree"), mark("covered"), mark("covered unprobed"),
+    mark("walk ends before it began"), mark("walks disagree"), mark("covered"), mark("covered unprobed"), mark("worked on after it was covered"),
 ]  # fmt: skip
 
 

@@ -398,6 +398,11 @@ def _cover(subject: Subject, r: Any, begins: int) -> list[Row]:
     return [("covers", {**_seen(subject, r.seen, begins, r.name), **row})]
 
 
+def _opening(subject: Subject, r: Any, begins: int) -> list[Row]:
+    row = {**_on(r.seam), "note": r.note}
+    return [("openings", {**_seen(subject, r.seen, begins, r.name), **row})]
+
+
 def _draw(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
         "seed": r.seed, "places": json.dumps([[p.seam, p.at.si("m")] for p in r.places]),
@@ -418,4 +423,5 @@ ROWS: dict[str, Callable[[Subject, Any, int], list[Row]]] = {
     "mend": _mend, "peel": _peel, "advice": _advice, "seal": _seal, "measure": _measure, "hot-work": _hot_work, "cover": _cover,
     "leak": _leak,
     "draw": _draw,
+    "open-up": _opening,
 }  # fmt: skip

@@ -37,7 +37,7 @@ def document(d: Any, csv_names: tuple[str, ...] = ()) -> Document:
             proof.limits(d),
             days.days(d, units),
             *_charts(d, sums, units),
-            Section(_("Seams"), (seams.rows(d.seams, units) if d.seams else Para(_("No seam is listed.")),)),
+            seams.section(d.seams, units),
             seams.traced(d, units),
             proof.corrections(d),
             proof.warnings(d),

@@ -21,7 +21,7 @@ from weldcal.words import _, plural
 # Seams a page with their names, and those without where there are more than `_NAMED` in all.
 _ROWS, _NAMED = 44, 440
 _SMALL_ROWS, _COLUMNS = 96, 4
-# Marks are drawn for so many seams; beyond, only those that need somebody.
+# Marks are drawn for so many seams; beyond, one a seam for all that is open, one for all mended.
 _MARKED = 1500
 _URGENT = ("open", "mended")
 
@@ -125,11 +125,14 @@ def _seam(svg: Svg, seam: Any, a: Point, b: Point, wide: float, marks: bool) -> 
         _stretch(svg, at(low), at(high), "probed", wide)
     for low, high in seam.state.unprobed:
         _stretch(svg, at(low), at(high), "unprobed", wide)
-    if not marks and not (seam.state.open or seam.state.mended):
-        return
+    drawn: dict[str, Point] = {}
     for what, low, high in sorted(seam.marks, key=lambda m: m[0] in _URGENT):
-        if marks or what in _URGENT:
-            _marked(svg, what, at(low), at(high), wide)
+        middle = at((low + high) / 2)
+        crowded = what in drawn and (not marks or math.dist(drawn[what], middle) < wide)
+        if crowded or not (marks or what in _URGENT):
+            continue
+        drawn[what] = middle
+        _marked(svg, what, at(low), at(high), wide)
 
 
 def _marked(svg: Svg, what: str, a: Point, b: Point, wide: float) -> None:
@@ -217,7 +220,7 @@ def _bars(seams: list[Any], units: str) -> Iterator[Figure]:
             _seam(svg, seam, (112, y), (112 + extent(seam) * scale, y), 7, True)
             svg.text(WIDTH - 34, y + 4, SHAPES[seam.state.state], 12, bold=True)
         _scale_bar(svg, scale, svg.height - 16, units)
-        yield _bar_figure(n, len(parts), part, svg, units)
+        yield _bar_figure(n, len(parts), part, svg, units, True)
 
 
 def _small_bars(seams: list[Any], units: str) -> Iterator[Figure]:
@@ -236,15 +239,19 @@ def _small_bars(seams: list[Any], units: str) -> Iterator[Figure]:
                 svg.text(x + 44, y + 3, _short(seam.name, 8), 8, "end")
             _seam(svg, seam, (x + 48, y), (x + 48 + extent(seam) * scale, y), 4.6, marks)
         _scale_bar(svg, scale, svg.height - 14, units)
-        yield _bar_figure(n, len(parts), part, svg, units)
+        yield _bar_figure(n, len(parts), part, svg, units, marks)
 
 
-def _bar_figure(n: int, of: int, seams: list[Any], svg: Svg, units: str) -> Figure:
+def _bar_figure(
+    n: int, of: int, seams: list[Any], svg: Svg, units: str, marks: bool
+) -> Figure:
     part = f" {n}/{of}" if of > 1 else ""
     caption = _(
         "Seams as bars in the order listed{part}, to the scale of their lengths; the record holds no places on the roof for them. {seams}. The numbers: table of seams.",
         part=part, seams=_count(seams),
     )  # fmt: skip
+    if not marks:
+        caption += " " + _("One X stands for all that is open on a seam, one circle for all that is mended and not probed again.")
     return Figure(f"bars-{n}", caption, _alt(seams, units), svg.done())
 
 

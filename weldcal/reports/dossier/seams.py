@@ -15,10 +15,37 @@ from weldcal.reports.terminal import SHAPES
 from weldcal.words import _, plural
 
 _MOST_LINES = 80
+# Beyond so many seams a row says its state by its sign and counts instead of naming: a PDF of
+# ten thousand rows in full words takes over a gibibyte to set.
+_IN_WORDS = 2000
 
 
-def rows(seams: Sequence[Any], units: str) -> Table:
+def section(seams: Sequence[Any], units: str) -> Section:
     """One row a seam."""
+    if not seams:
+        return Section(_("Seams"), (Para(_("No seam is listed.")),))
+    if len(seams) <= _IN_WORDS:
+        return Section(_("Seams"), (_in_words(seams, units),))
+    note = Para(_("The sign before a name tells its state, as in \"How to read the drawings\". The names of findings stand in the CSV."))
+    return Section(_("Seams"), (note, _in_short(seams, units)))
+
+
+def _in_short(seams: Sequence[Any], units: str) -> Table:
+    cells = [
+        (
+            f"{SHAPES[s.state.state]} {s.name}",
+            f"{show.distance(s.state.welded_m, units)} / {show.distance(s.length_m, units)}",
+            share(s.state.probed_m, s.state.welded_m),
+            f"{s.faults} / {len(s.state.open)} / {len(s.state.mended)} / {s.mends} / {s.samples}",
+            ", ".join(_(flag) for flag in s.flags),
+        )
+        for s in seams
+    ]
+    headings = [_("Seam"), _("Welded / length"), _("Probed"), _("Faults / open / probe again / mends / samples"), _("Flags")]
+    return table(_("Seams"), headings, cells, (), (1, 1.3, 0.8, 1.7, 2.6))
+
+
+def _in_words(seams: Sequence[Any], units: str) -> Table:
     cells = [
         (
             f"{SHAPES[s.state.state]} {s.name}", _kind(s), _(s.state.state),
