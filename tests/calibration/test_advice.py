@@ -321,3 +321,11 @@ def _odd(rng: np.random.Generator) -> Observation:
         bubbling=rng.choice(["none", "trace", "heavy", None]),
         bond=rng.choice(["good", "cold", None]),
     )
+
+
+def test_a_strip_that_says_nothing_is_not_tried(strip, question, window, reach) -> None:
+    """No readings, nobody looked, no pull: it neither brackets nor spoils the bracket."""
+    empty = strip(readings_mm=(), bubbling=None, bond=None)
+    assert "nothing_tried" in fit([empty], window).advise(question, window, reach).doubts
+    both = fit([empty, strip()], window).advise(question, window, reach).doubts
+    assert "speed_beyond_strips" not in both

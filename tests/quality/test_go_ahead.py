@@ -125,8 +125,6 @@ STANDING = Standing(
         (replace(KEY, machine="red", sheet="cap"), "2026-06-02", ["other_machine", "other_sheet", "new_day"]),
     ],
 )  # fmt: skip
-def test_a_go_ahead_stands_for_what_it_was_made_for(
-    key: Key, day: str, void: list[str]
-) -> None:
+def test_a_go_ahead_stands_for_what_it_was_made_for(key: Key, day: str, void: list[str]) -> None:
     """Its machine, nozzle, sheet, lap kind and day; all that voids it is named."""
     assert [short.code for short in voids(STANDING, key, day)] == void

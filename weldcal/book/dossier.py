@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from weldcal.calibration import Observation, Window
 
 # Seams traced in full; spells of strips whose fit is drawn; control charts.
-MOST_TRACED, MOST_FITS, MOST_CHARTS = 150, 40, 12
+MOST_TRACED, MOST_FITS, MOST_CHARTS = 100, 30, 12
 # A strip this much warmer or colder than the one before it is drawn on a chart of its own.
 _ANOTHER_WEATHER_K = 8.0
 _CURVE_POINTS = 25

@@ -13,6 +13,7 @@ from typing import Any
 from weldcal.book.operator import last_reaching
 from weldcal.book.sampling import FAILED, Sampling
 from weldcal.errors import NoneYet
+from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Doubts, Welded, bracket, in_doubt
 from weldcal.quality.faults import Faults, Work, fault_rates, nameless
 from weldcal.quality.leak import INSIDE, ON_ROOF, Candidate, Search, search
@@ -25,8 +26,38 @@ class Doubting(Sampling):
     """The verb `doubt`."""
 
     def doubt(self) -> Doubts:
-        """All that failures put in doubt, in the order of welding."""
-        return bracket(self._welded(), self._checks())
+        """All that failures put in doubt, in the order of welding, but their own place once mended."""
+        found = bracket(self._welded(), self._checks())
+        closed = self._closed()
+        left = [
+            d
+            for d in found.doubts
+            if d.failure not in closed or d.length_m > d.failed_m + SAME_PLACE_M
+        ]
+        return Doubts(tuple(left), found.unplaced)
+
+    def _closed(self) -> set[str]:
+        """Names of findings mended and probed again, and of samples whose cut is."""
+        holding = {n for s in self.roof() for n in (*s["state"].open, *s["state"].mended)}
+        job = (self.job.id,)
+        findings = self.rows("SELECT name, peel FROM findings WHERE job = ?", job)
+        peels = {
+            row["id"]: row["name"]
+            for row in self.rows("SELECT id, name FROM peels WHERE job = ?", job)
+        }
+        closed = [f for f in findings if f["name"] not in holding]
+        return {f["name"] for f in closed} | {
+            peels[f["peel"]] for f in closed if f["peel"] in peels
+        }
+
+    def seam_names(self) -> dict[str, str]:
+        """Seams as people spell them, by key: as listed, else as first typed."""
+        names = {}
+        for row in self.rows(
+            "SELECT seam_key, seam FROM runs WHERE job = ? ORDER BY tick", (self.job.id,)
+        ):
+            names.setdefault(row["seam_key"], row["seam"])
+        return {**names, **{row["seam_key"]: row["name"] for row in self.seams()}}
 
     def strip_names(self) -> dict[str, str]:
         """Short names of strips by id."""

@@ -76,8 +76,9 @@ class Inspector(Operator):
                 mend, name=writer.next_name("M", self.job.id), seam=row["seam"], finding=row["id"]
             )
             mend_id = writer.add("mend", named, job=self.job.id)
-        code = "open_up" if self._hidden(row["seam_key"]) else "probe_again"
-        again = Note(code, {"seam": row["seam"]})
+        seam = {"seam": row["seam"]}
+        hidden = self._hidden(row["seam_key"])
+        again = Note("open_up", seam) if hidden else Note("probe_again", seam)
         return Recorded(mend_id, named.name, (*self.told("mends", mend_id), *notes, again))
 
     def mend_stretch(self, name: str) -> tuple[Quantity, Quantity, str]:

@@ -16,7 +16,7 @@ from msgspec import Struct
 
 from weldcal.book.judging import Judging
 from weldcal.errors import NoneYet, Unheard
-from weldcal.quality.charts import Ewma, Individuals, ewma, individuals, rounded_sigma
+from weldcal.quality.charts import D2, Ewma, Individuals, ewma, individuals
 from weldcal.quality.sampling import Loads, Place, Spacing, draw_places, loads, next_spacing
 from weldcal.quantities import Quantity
 from weldcal.records.common import Seen
@@ -88,7 +88,8 @@ class Sampling(Judging):
         widths = [r["width_mm"] for r in found.get(strip["id"], [])]
         centre = float(median(widths)) if widths else fmean(values)
         single = individuals(values, centre=centre, step=step / math.sqrt(of))
-        sigma = single.sigma if single.sigma is not None else rounded_sigma(0.0, step)
+        # EWMA adds the rounding itself: it gets the spread before that.
+        sigma = single.moving_range / D2 if single.moving_range else 0.0
         average = ewma(values, centre, sigma, step=step / math.sqrt(of))
         first = min(
             (n for n in (single.first_out, average.first_out) if n is not None), default=None

@@ -90,6 +90,13 @@ class Site(Keeping, Laying, GoAheads):
         (now,) = self.rows("SELECT * FROM hot_work WHERE id = ?", (row["id"],))
         return Recorded(row["id"], row["name"], _watch_notes(now))
 
+    def hot_work(self) -> list[dict[str, Any]]:
+        """All hot work, in the order it began, with notes of its watch."""
+        rows = self.rows(
+            "SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+        )
+        return [{**row, "watch_notes": _watch_notes(row)} for row in self.marked(rows)]
+
     def _latest_hot_work(self) -> dict[str, Any]:
         rows = self.rows(
             "SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc DESC, tick DESC LIMIT 1",

@@ -15,7 +15,17 @@ from msgspec.structs import replace
 from weldcal.book.operator import Operator
 from weldcal.book.rules import READ_AS, rule_name
 from weldcal.errors import NoneYet
-from weldcal.quality.standing import RULES, Event, Rule, Setup, Trigger, Weather, stands, triggers
+from weldcal.quality.standing import (
+    RULES,
+    STRIP_AGAIN,
+    Event,
+    Rule,
+    Setup,
+    Trigger,
+    Weather,
+    stands,
+    triggers,
+)
 from weldcal.quantities import Quantity
 from weldcal.records.times import stamp, zone
 from weldcal.words import _
@@ -83,7 +93,9 @@ class GoAheads(Operator):
             )
         if extra is not None:
             events.append(extra)
-        found = triggers(_strip_event(strip), events, _seconds(now), today, self.rules())
+        found = _told_once(
+            triggers(_strip_event(strip), events, _seconds(now), today, self.rules())
+        )
         return GoAhead(strip, stands(found), found, seams)
 
     def _day_start(self, at: str) -> float:
@@ -123,6 +135,12 @@ class GoAheads(Operator):
         limits = self.acceptance("", row["seen_utc"])
         low, high = limits.low_mm + limits.guard_mm, limits.high_mm - limits.guard_mm
         return bool(low <= row["width_min_mm"] and row["width_max_mm"] <= high)
+
+
+def _told_once(found: tuple[Trigger, ...]) -> tuple[Trigger, ...]:
+    """Without the looks whose cause calls for a strip: a bleed check cannot bring that back."""
+    void = {t.code for t in found if t.level == STRIP_AGAIN and t.until_s is None}
+    return tuple(t for t in found if t.level == STRIP_AGAIN or t.code not in void)
 
 
 def start_event(setting: Any, conditions: Any, seen: Any, day: str, roll_lot: str | None) -> Event:

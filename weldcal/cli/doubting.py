@@ -21,7 +21,7 @@ def doubt_(ctx: typer.Context, as_json: bool = JSON) -> None:
     found = book.doubt()
     from weldcal.reports import doubts
 
-    names = {s["seam_key"]: s["name"] for s in book.seams()}
+    names = book.seam_names()
     if as_json:
         print(show.as_json(doubts.document(found, names, book.strip_names())))
     else:

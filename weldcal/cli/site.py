@@ -86,6 +86,20 @@ def hotwork_watch(
     answer(ctx, as_json, _("Watch over hot work"), book.hot_work_stage(name, record))
 
 
+@hotwork.command("list", cls=Command)
+def hotwork_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+    """List hot work: permits, ends, watches and who stood them. Example: weldcal hotwork list"""
+    from weldcal.reports import reasoning
+
+    book = book_of(ctx)
+    found = book.hot_work()
+    if as_json:
+        print(show.as_json([{k: v for k, v in row.items() if k != "watch_notes"} for row in found]))
+        return
+    for line in reasoning.hot_work(found, book.job.units):
+        say(line)
+
+
 @cover.command(cls=Command)
 def cover_(
     ctx: typer.Context,
@@ -151,8 +165,9 @@ def leak_(
         name="", seen=book.seen(by, at), x=read("distance", x, units), y=read("distance", y, units),
         where=seen_where, note=note,
     )  # fmt: skip
+    runs_to = choose("slope", slope) if slope else None
     done = book.record_leak(record)
-    order = book.leak_order(done.name, choose("slope", slope) if slope else None)
+    order = book.leak_order(done.name, runs_to)
     from weldcal.reports import doubts
 
     if as_json:

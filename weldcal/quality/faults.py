@@ -180,7 +180,7 @@ def nameless(work: Iterable[Work], factor: str = "operator") -> list[Work]:
     for one in work:
         groups = dict(one.groups)
         if factor in groups:
-            groups[factor] = numbers.setdefault(groups[factor], f"no. {len(numbers) + 1}")
+            groups[factor] = numbers.setdefault(groups[factor], f"{factor} {len(numbers) + 1}")
         found.append(Work(one.faults, one.length_m, groups))
     return found
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from weldcal.reports import show
-from weldcal.reports.lines import wrapped
+from weldcal.reports.lines import columns, wrapped
 from weldcal.words import _, plural
 
 _HEIGHT = 9
@@ -62,7 +62,7 @@ def page(found: Any, units: str) -> list[str]:
             _("FIRST OUT OF CONTROL: {name} on seam {seam} at {at}. In doubt since the check before: {seams}.",
               name=row["name"], seam=show.safe(row["seam"]), at=show.distance(row["at_m"], units), seams=show.listed(list(found.doubt)))
         )  # fmt: skip
-    return [wrapped(line) if line and "|" not in line else line for line in lines]
+    return [line if " |" in line or not line else wrapped(line) for line in lines]
 
 
 def _first(found: Any) -> int | None:
@@ -71,7 +71,7 @@ def _first(found: Any) -> int | None:
 
 
 def _drawn(found: Any, units: str) -> list[str]:
-    values, single = found.values_mm[-50:], found.single
+    values, single = found.values_mm[-max(5, columns() - 12) :], found.single
     limits = [x for x in (single.low, single.high) if x is not None]
     low, high = min(*values, single.centre, *limits), max(*values, single.centre, *limits)
     span = (high - low) or 1.0
@@ -90,7 +90,7 @@ def _drawn(found: Any, units: str) -> list[str]:
     drawn = [f"{labels.get(n, ''):>8} |{''.join(line).rstrip()}" for n, line in enumerate(grid)]
     return [
         *drawn,
-        _("o check  X out  . centre  - limits, in the order they were seen | newest right"),
+        _("o check, X out, . centre, - limits; in the order they were seen, newest right"),
         "",
     ]
 

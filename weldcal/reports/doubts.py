@@ -121,6 +121,12 @@ def leak_document(found: Any) -> dict[str, Any]:
     return {"order": order, "asks": list(found.asks), "cautions": list(found.cautions)}
 
 
+def _group(rate: Any) -> str:
+    """`operator Ana Ruiz`; a level that names its factor stands alone."""
+    level = show.safe(rate.level)
+    return level if level.startswith(rate.factor) else f"{_(rate.factor)} {level}"
+
+
 def faults(found: Any) -> list[str]:
     """Fault rates in lines, by factor."""
     flags = {
@@ -136,8 +142,8 @@ def faults(found: Any) -> list[str]:
             else ""
         )
         lines.append(
-            _("- {factor} {level}: {rate:.2f} per 100 ft ({low:.2f} to {high:.2f}), {faults} in {ft:.0f} ft{flag}{tail}",
-              factor=_(rate.factor), level=show.safe(rate.level), rate=rate.per_100ft, low=rate.low, high=rate.high, faults=plural("{n} fault", "{n} faults", rate.faults),
+            _("- {group}: {rate:.2f} per 100 ft ({low:.2f} to {high:.2f}), {faults} in {ft:.0f} ft{flag}{tail}",
+              group=_group(rate), rate=rate.per_100ft, low=rate.low, high=rate.high, faults=plural("{n} fault", "{n} faults", rate.faults),
               ft=rate.length_m / 0.3048, flag=f"; {flags[rate.flag]}" if flags[rate.flag] else "", tail=tail)
         )  # fmt: skip
     lines.append(

@@ -214,3 +214,28 @@ def measured_document(
             for row, check in heats
         ],
     }  # fmt: skip
+
+
+def hot_work(rows: list[dict[str, Any]], units: str) -> list[str]:
+    """Hot work in lines: permit, what stood ready, end, watch and who stood it."""
+    if not rows:
+        return [_("No hot work is recorded. Begin it: weldcal hotwork start")]
+    lines = []
+    for row in rows:
+        ended = show.clock(row["ended_local"]) if row["ended_local"] else _("not ended")
+        marks = f" [{', '.join(_(m) for m in row['marks'])}]" if row["marks"] else ""
+        lines.append(
+            _("- {name} {at}, permit {permit}, {extinguisher}, deck {deck}; {by}; ended {ended}; watch {watch:.0f} min ({source})",
+              name=row["name"], at=show.clock(row["seen_local"]), permit=show.safe(row["permit"]), extinguisher=show.safe(row["extinguisher"]),
+              deck=show.safe(row["deck"]), by=show.safe(row["seen_by"]), ended=ended, watch=row["watch_min"], source=show.safe(row["watch_source"])) + marks
+        )  # fmt: skip
+        if row["watched_by"]:
+            lines.append(
+                _(
+                    "  watched by {who}: {found}",
+                    who=show.safe(row["watched_by"]),
+                    found=show.safe(row["watch_found"]),
+                )
+            )
+        lines += [f"  {sentences.note(n.code, n.values, units)}" for n in row["watch_notes"]]
+    return lines

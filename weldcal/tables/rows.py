@@ -376,13 +376,14 @@ def _measure(subject: Subject, r: Any, begins: int) -> list[Row]:
 
 def _hot_work(subject: Subject, r: Any, begins: int) -> list[Row]:
     ends = [p["seen"]["at"] for entry, p in subject.filled if entry.kind == "hot-work-end"]
+    ended = max(ends, key=utc, default=None)  # taken up again, it ended when it last did
     watches = [p for entry, p in subject.filled if entry.kind == "watch"]
     last = max(watches, key=lambda p: utc(p["seen"]["at"]), default=None)
     row = {
         "permit": r.permit, "extinguisher": r.extinguisher, "deck": r.deck, "facers": r.facers,
         "cavities": r.cavities, "primer_wet": _flag(r.primer_wet), "watch_min": r.watch.si("min"),
-        "watch_source": r.watch_source, "ended_utc": utc(ends[0]) if ends else None,
-        "ended_local": ends[0] if ends else None,
+        "watch_source": r.watch_source, "ended_utc": utc(ended) if ended else None,
+        "ended_local": ended,
         "watched_until_utc": utc(last["seen"]["at"]) if last else None,
         "watched_by": last["seen"]["by"] if last else None,
         "watch_found": last["found"] if last else None, "note": r.note,

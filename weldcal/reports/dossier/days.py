@@ -162,9 +162,7 @@ def _used(rows: list[Row], names: dict[str, str], units: str) -> Table:
     for (how, speed, stands), part in groups.items():
         finished = [r for r in part if r["end_m"] is not None]
         welded = sum(abs(r["end_m"] - r["start_m"]) for r in finished)
-        cells.append(
-            (how, speed, stands, str(len(part)), length(welded, units), _few_seams(part))
-        )
+        cells.append((how, speed, stands, str(len(part)), length(welded, units), _few_seams(part)))
     headings = [
         _("Setting"),
         _("Speed"),

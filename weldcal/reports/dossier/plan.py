@@ -242,16 +242,16 @@ def _small_bars(seams: list[Any], units: str) -> Iterator[Figure]:
         yield _bar_figure(n, len(parts), part, svg, units, marks)
 
 
-def _bar_figure(
-    n: int, of: int, seams: list[Any], svg: Svg, units: str, marks: bool
-) -> Figure:
+def _bar_figure(n: int, of: int, seams: list[Any], svg: Svg, units: str, marks: bool) -> Figure:
     part = f" {n}/{of}" if of > 1 else ""
     caption = _(
         "Seams as bars in the order listed{part}, to the scale of their lengths; the record holds no places on the roof for them. {seams}. The numbers: table of seams.",
         part=part, seams=_count(seams),
     )  # fmt: skip
     if not marks:
-        caption += " " + _("One X stands for all that is open on a seam, one circle for all that is mended and not probed again.")
+        caption += " " + _(
+            "One X stands for all that is open on a seam, one circle for all that is mended and not probed again."
+        )
     return Figure(f"bars-{n}", caption, _alt(seams, units), svg.done())
 
 

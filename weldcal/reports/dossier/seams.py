@@ -14,7 +14,7 @@ from weldcal.reports.dossier.totals import share
 from weldcal.reports.terminal import SHAPES
 from weldcal.words import _, plural
 
-_MOST_LINES = 80
+_MOST_LINES = 50
 # Beyond so many seams a row says its state by its sign and counts instead of naming: a PDF of
 # ten thousand rows in full words takes over a gibibyte to set.
 _IN_WORDS = 2000
@@ -26,7 +26,11 @@ def section(seams: Sequence[Any], units: str) -> Section:
         return Section(_("Seams"), (Para(_("No seam is listed.")),))
     if len(seams) <= _IN_WORDS:
         return Section(_("Seams"), (_in_words(seams, units),))
-    note = Para(_("The sign before a name tells its state, as in \"How to read the drawings\". The names of findings stand in the CSV."))
+    note = Para(
+        _(
+            'The sign before a name tells its state, as in "How to read the drawings". The names of findings stand in the CSV.'
+        )
+    )
     return Section(_("Seams"), (note, _in_short(seams, units)))
 
 
@@ -41,7 +45,13 @@ def _in_short(seams: Sequence[Any], units: str) -> Table:
         )
         for s in seams
     ]
-    headings = [_("Seam"), _("Welded / length"), _("Probed"), _("Faults / open / probe again / mends / samples"), _("Flags")]
+    headings = [
+        _("Seam"),
+        _("Welded / length"),
+        _("Probed"),
+        _("Faults / open / probe again / mends / samples"),
+        _("Flags"),
+    ]
     return table(_("Seams"), headings, cells, (), (1, 1.3, 0.8, 1.7, 2.6))
 
 

@@ -1,0 +1,385 @@
+"""Is the go-ahead still good? Good, look or strip again: which rule, since when, which seams, what to do."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+
+SET = "--nozzle 932 --speed 5.5"
+STRIP = f"strip record {SET} --bleed 1/4,3/16,5/16 --bubbling none"
+GOOD = f"{STRIP}\n07:10 strip pull S1 good --parted compound"
+
+
+@pytest.fixture
+def passed(job: Any) -> Any:
+    """S1 at 07:00: ambient 60 °F, sheet 70 °F, wind 5 mph, 230 V; pulled at 07:10."""
+    read = "--ambient 60F --sheet-temp 70F --wind 5mph --line-voltage 230"
+    job.day(f"07:00 conditions {read}\n07:00 {GOOD}\n07:12 seam start A1 {SET}")
+    return job
+
+
+def level(book: Any, time: str, options: str = "") -> str:
+    """What `go-ahead` calls for at a time of the day."""
+    book.clock.set(time)
+    found: str = book.ok(f"go-ahead --json {options}").json["level"]
+    return found
+
+
+def rules(book: Any, *, holding: bool = True) -> set[tuple[str, str]]:
+    """(code, level) of the rules broken, those over left out."""
+    found = book.ok("go-ahead --json").json["triggers"]
+    return {(t["code"], t["level"]) for t in found if t["until_s"] is None or not holding}
+
+
+def said(book: Any, line: str = "go-ahead") -> str:
+    """What a person reads, unfolded."""
+    return " ".join(book.ok(line).out.split())
+
+
+def test_a_job_with_no_strip_is_led_on(job: Any) -> None:
+    """One line, exit code 2, nothing recorded, and what to do."""
+    before = job.entries()
+    refused = job("go-ahead")
+    assert refused.code == 2
+    assert len(refused.err.splitlines()) == 1
+    assert "strip" in refused.err
+    assert "''" not in refused.err
+    assert job.entries() == before
+
+
+def test_a_strip_not_yet_pulled_is_no_go_ahead(job: Any) -> None:
+    """Readings alone permit nothing."""
+    job.ok(STRIP)
+    assert job("go-ahead").code == 2
+
+
+def test_a_fresh_go_ahead_is_good(passed: Any) -> None:
+    """And says whose it is."""
+    passed.clock.set("07:30")
+    assert said(passed).startswith("GOOD: go-ahead S1 of 2026-06-01 07:00, blue, base, selvage")
+    assert passed.ok("go-ahead --json").json["triggers"] == []
+
+
+MOVED = [  # at the strip: 60 °F, 70 °F, 5 mph, 230 V; differences in K: 5/9 of °F
+    ("--ambient 68F", "good", None),  # 4.4 K
+    ("--ambient 70F", "look", "ambient_moved"),  # 5.6 K
+    ("--ambient 79F", "strip_again", "ambient_moved"),  # 10.6 K
+    ("--ambient 41F", "strip_again", "ambient_moved"),
+    ("--sheet-temp 86F", "look", "sheet_moved"),  # 8.9 K
+    ("--sheet-temp 98F", "strip_again", "sheet_moved"),  # 15.6 K
+    ("--wind 13mph", "look", "wind_moved"),  # 3.6 m/s
+    ("--wind 19mph", "strip_again", "wind_moved"),  # 6.3 m/s
+    ("--line-voltage 222", "look", "voltage_moved"),  # 3.5 %
+    ("--line-voltage 215", "strip_again", "voltage_moved"),  # 6.5 %
+    ("--line-voltage 224", "good", None),
+]
+
+
+@pytest.mark.parametrize(("read", "expected", "code"), MOVED, ids=[case[0] for case in MOVED])
+def test_weather_and_power_that_stay_moved_call_for_what_they_should(
+    passed: Any, read: str, expected: str, code: str | None
+) -> None:
+    """A quarter of an hour on end."""
+    passed.day(f"07:30 conditions {read}\n07:45 conditions {read}")
+    assert level(passed, "07:46") == expected
+    assert code is None or (code, expected) in rules(passed)
+
+
+def test_a_passing_cloud_calls_nobody_off(passed: Any) -> None:
+    """A sheet 20 K colder for five minutes: a look, and over when the sun is back."""
+    passed.day("07:30 conditions --sheet-temp 34F")
+    assert level(passed, "07:33") == "look"
+    passed.day("07:35 conditions --sheet-temp 70F")
+    assert level(passed, "07:50") == "good"
+    told = passed.ok("go-ahead --json").json["triggers"]
+    assert [(t["code"], t["until_s"] is None) for t in told] == [("sheet_moved", False)]
+    assert "(over)" in said(passed)
+
+
+def test_a_cold_that_stays_calls_for_a_strip_whatever_is_read_later(passed: Any) -> None:
+    """Ten minutes; warm again at nine is too late."""
+    passed.day(
+        "07:30 conditions --sheet-temp 34F\n07:45 conditions --sheet-temp 34F\n08:00 conditions --sheet-temp 70F"
+    )
+    assert level(passed, "08:10") == "strip_again"
+
+
+def test_a_look_is_over_when_a_bleed_check_is_inside_the_limits(passed: Any) -> None:
+    """One outside ends nothing."""
+    passed.day("07:30 conditions --ambient 70F")
+    assert level(passed, "07:31") == "look"
+    assert "weldcal bleed" in said(passed)
+    passed.day("07:32 bleed A1 10 1/2")
+    assert level(passed, "07:33") == "look"
+    passed.day("07:34 bleed A1 12 1/4,3/16")
+    assert level(passed, "07:35") == "good"
+
+
+@pytest.mark.parametrize(
+    ("time", "expected"),
+    [("09:58", "good"), ("10:01", "look"), ("11:59", "look"), ("12:01", "strip_again")],
+)
+def test_hours_passed_since_the_strip(passed: Any, time: str, expected: str) -> None:
+    """3 h a look, 5 h a strip, from 07:00."""
+    assert level(passed, time) == expected
+
+
+@pytest.mark.parametrize(
+    ("time", "expected"), [("08:04", "good"), ("08:06", "look"), ("08:36", "strip_again")]
+)
+def test_a_stop_longer_than_the_limits(passed: Any, time: str, expected: str) -> None:
+    """Welding ended at 07:35: 30 min a look, 60 min a strip (trial-seam rule, borrowed)."""
+    passed.day("07:35 seam finish A1 --to 33")
+    assert level(passed, time) == expected
+
+
+OTHER = [
+    ("--machine red", "other_machine", "strip_again"),
+    ("--sheet cap", "other_sheet", "strip_again"),
+    ("--lap granules", "other_lap", "strip_again"),
+    ("--by 'Ben Okoro'", "other_operator", "strip_again"),
+]
+
+
+def test_another_operator_calls_for_a_strip_and_so_does_coming_back_end_it(passed: Any) -> None:
+    """A run made as the strip was is covered again."""
+    passed.day(f"07:20 seam finish A1 --to 33\n07:22 seam start A2 {SET} --by BO")
+    assert level(passed, "07:23") == "strip_again"
+    assert ("other_operator", "strip_again") in rules(passed)
+    passed.day(f"07:25 seam finish A2 --to 33\n07:26 seam start A3 {SET} --by AR")
+    assert level(passed, "07:27") == "good"
+
+
+def test_another_roll_lot_calls_for_a_look(job: Any) -> None:
+    """Over with a bleed check inside the limits; nothing where nobody noted the lots."""
+    job.day(f"""
+        07:00 {STRIP} --roll-lot 7
+        07:10 strip pull S1 good --parted compound
+        07:12 seam start A1 {SET}
+        07:19 seam finish A1 --to 33
+    """)
+    assert level(job, "07:20") == "good"
+    job.day(f"07:21 seam start A2 {SET} --roll-lot 8")
+    assert level(job, "07:22") == "look"
+    assert rules(job) == {("other_roll_lot", "look")}
+    job.day("07:23 bleed A2 3 1/4")
+    assert level(job, "07:24") == "good"
+
+
+@pytest.mark.parametrize(("option", "code", "expected"), OTHER, ids=[case[1] for case in OTHER])
+def test_welding_otherwise_than_the_strip_is_warned_of(
+    passed: Any, option: str, code: str, expected: str
+) -> None:
+    """Never refused; the warning stays open until answered."""
+    assert expected == "strip_again"
+    done = passed.ok(f"seam start A2 {SET} {option} --json").json
+    shorts = [note["shortfall"] for note in done["notes"] if note["code"] == "warning"]
+    assert [short.removeprefix("moved_") for short in shorts] == [code]
+    (warning,) = passed.ok("roof --json").json["warnings"]
+    assert warning["seam"] == "A2"
+    passed.ok('settle R2 "strip S2 run at once, good"')
+    assert passed.ok("roof --json").json["warnings"] == []
+
+
+def test_another_crew_with_its_own_go_ahead_voids_nothing(passed: Any) -> None:
+    """Two machines weld at once: red's runs say nothing of blue's strip."""
+    passed.ok('machine add "red: ft/min 1-20 step 0.5"')
+    passed.day(f"""
+        07:13 {STRIP} --machine red --by BO
+        07:14 strip pull S2 good --parted compound
+        07:15 seam start A2 {SET} --machine red --by BO
+    """)
+    assert level(passed, "07:20", "--machine blue") == "good"
+    assert level(passed, "07:20", "--machine red") == "good"
+    done = passed.ok(f"seam start A3 {SET} --machine blue --by AR --json").json
+    assert [note["code"] for note in done["notes"] if note["code"] == "warning"] == []
+
+
+def test_strip_again_says_which_rule_since_when_which_seams_and_what_to_do(passed: Any) -> None:
+    """All four, for a person."""
+    passed.day(f"""
+        07:20 seam finish A1 --to 33
+        07:30 conditions --ambient 85F
+        07:35 seam start A2 {SET}
+        07:45 seam finish A2 --to 33
+        07:46 conditions --ambient 85F
+    """)
+    passed.clock.set("07:50")
+    told = said(passed)
+    assert told.startswith("STRIP AGAIN: go-ahead S1")
+    again = told.split("- STRIP AGAIN since ")[1]
+    assert "07:30: ambient 60 °F at the strip, 85 °F now. Welded after that: A2." in again
+    assert "a marked change of air or wind calls for a test weld" in told
+    assert "Run a strip; start at " in told
+    assert "ft/min" in told.split("start at ")[1]
+
+
+def test_every_rule_as_json_names_its_source_and_seams(passed: Any) -> None:
+    """One document, seconds of any epoch beside the job's own time."""
+    passed.day(
+        f"07:20 seam finish A1 --to 33\n07:30 conditions --ambient 85F\n07:35 seam start A2 {SET}"
+    )
+    passed.clock.set("07:50")
+    document = passed.ok("go-ahead --json").json
+    assert document["level"] == "strip_again"
+    for told in document["triggers"]:
+        assert told["source"]
+        assert told["values"]["limit"] is not None
+    assert {tuple(told["seams"]) for told in document["triggers"]} == {("A2",)}
+
+
+def test_welding_after_strip_again_is_recorded_with_its_warning(passed: Any) -> None:
+    """Kept with the run, shown on the roof until answered."""
+    passed.day("07:30 conditions --ambient 85F\n07:45 conditions --ambient 85F")
+    out = passed.ok(f"seam start A2 {SET}").out
+    assert "WARNING, no valid go-ahead: ambient 60 °F at the strip, 85 °F now" in " ".join(
+        out.split()
+    )
+    (run,) = passed.query("SELECT * FROM runs WHERE seam = 'A2'")
+    assert run["go_ahead"] is None
+    assert "Open warning: R2 on seam A2" in passed.ok("roof").out
+
+
+def test_welding_within_a_look_stands_on_the_go_ahead_and_says_look(passed: Any) -> None:
+    """No warning is kept."""
+    passed.day("07:30 conditions --ambient 70F")
+    out = " ".join(passed.ok(f"seam start A2 {SET}").out.split())
+    assert "LOOK: ambient 60 °F at the strip, 70 °F now" in out
+    assert "It stands on go-ahead S1" in out
+    assert passed.ok("roof --json").json["warnings"] == []
+
+
+# -- the job's own numbers --------------------------------------------------------------
+
+
+def test_limits_the_job_adopted_change_the_rule_and_name_their_source(passed: Any) -> None:
+    """9 °F is 5 K: from here on a strip, where the default was 10 K."""
+    passed.day("07:30 conditions --ambient 72F\n07:45 conditions --ambient 72F")
+    assert level(passed, "07:46") == "look"
+    passed.ok('limit set strip_ambient_moved 9 --source "maker sheet 12, rev 4" --by AR')
+    assert level(passed, "07:47") == "strip_again"
+    assert "Rule: maker sheet 12, rev 4" in said(passed)
+    passed.ok('limit set strip_ambient_moved 20K --source "maker sheet 12, rev 5" --by AR')
+    assert level(passed, "07:48") == "look"
+
+
+def test_hours_of_the_job(passed: Any) -> None:
+    """Two hours instead of five."""
+    passed.ok('limit set strip_hours_passed 2 --source "contract 7.3" --by AR')
+    assert level(passed, "08:59") == "good"
+    assert level(passed, "09:01") == "strip_again"
+
+
+@pytest.mark.parametrize(
+    "words", ["strip_ambient_moved warm", "strip_hours_passed -1", "strip_voltage_moved 900", "strip_new_day 1"]
+)  # fmt: skip
+def test_a_limit_that_cannot_be_is_refused(passed: Any, words: str) -> None:
+    """Exit code 2, nothing recorded."""
+    before = passed.entries()
+    assert passed("limit", "set", *words.split(), "--source", "x").code == 2
+    assert passed.entries() == before
+
+
+def test_the_rules_numbers_are_listed_with_their_sources(job: Any) -> None:
+    """Each says where it comes from, and that it is a default."""
+    listed = {row["name"]: row for row in job.ok("limit list --json").json}
+    assert float(listed["strip_hours_passed"]["value"]) == 5
+    for name in ("look_ambient_moved", "strip_wind_moved", "strip_stopped", "look_travel_speed"):
+        assert listed[name]["source"]
+        assert listed[name]["adopted_by"] is None
+
+
+# -- days -------------------------------------------------------------------------------
+
+
+def test_a_new_day_calls_for_a_strip_since_its_beginning(passed: Any) -> None:
+    """Not since somebody asked."""
+    passed.ok('limit set strip_hours_passed 40 --source "contract 7.3" --by AR')
+    passed.clock.set("06:30", days=1)
+    told = said(passed)
+    assert told.startswith("STRIP AGAIN")
+    (new_day,) = (
+        t for t in passed.ok("go-ahead --json").json["triggers"] if t["code"] == "new_day"
+    )
+    assert datetime.fromtimestamp(new_day["since_s"], UTC) == datetime(2026, 6, 2, 6, tzinfo=UTC)
+    assert "it was of another day (2026-06-01)" in told
+
+
+def test_what_began_on_another_day_says_which(passed: Any) -> None:
+    """`since 08:35` of yesterday is not of today."""
+    passed.day("07:35 seam finish A1 --to 33")
+    passed.clock.set("06:30", days=1)
+    assert "06-01 08:35" in said(passed)
+
+
+def at_night(weldcal: Any, begins: str) -> Any:
+    """A job whose strip passed at 22:00."""
+    weldcal.ok(
+        f'job new Night --units us --zone America/Denver {begins} --sheet "base: x" --machine "blue: ft/min" --person "Ana Ruiz: AR"'
+    )
+    weldcal.ok("me AR")
+    weldcal.day(
+        f"22:00 {STRIP}\n22:20 strip pull S1 good --parted compound\n22:25 seam start A1 {SET}"
+    )
+    weldcal.clock.set("00:30", days=1)
+    return weldcal
+
+
+def test_midnight_ends_the_day_of_a_day_shift(weldcal: Any) -> None:
+    """Half an hour after it."""
+    at_night(weldcal, "")
+    assert ("new_day", "strip_again") in rules(weldcal)
+    assert "WARNING" in weldcal.ok(f"seam start A2 {SET}").out
+
+
+def test_midnight_ends_nothing_of_a_night_shift(weldcal: Any) -> None:
+    """The job's day begins at noon."""
+    at_night(weldcal, "--day-begins 12")
+    assert rules(weldcal) == set()
+    assert "It stands on go-ahead S1" in weldcal.ok(f"seam start A2 {SET}").out
+    weldcal.clock.set("12:30")
+    assert ("new_day", "strip_again") in rules(weldcal)
+
+
+CLOCKS = [  # US clock changes of 2026 (IANA tz): 8 March 02:00, 1 November 02:00
+    ("an hour that comes twice", datetime(2026, 11, 1, 6, 30, tzinfo=UTC), 2.5, "good"),
+    ("an hour that comes twice", datetime(2026, 11, 1, 6, 30, tzinfo=UTC), 3.1, "look"),
+    ("an hour left out", datetime(2026, 3, 8, 8, 0, tzinfo=UTC), 2.5, "good"),
+    ("an hour left out", datetime(2026, 3, 8, 8, 0, tzinfo=UTC), 5.1, "strip_again"),
+]
+
+
+@pytest.mark.parametrize(("what", "start", "hours", "expected"), CLOCKS)
+def test_hours_are_counted_not_read_off_the_clock(
+    job: Any, what: str, start: datetime, hours: float, expected: str
+) -> None:
+    """Over both clock changes."""
+    assert what
+    job.clock.moment = start
+    job.ok(STRIP)
+    job.ok("strip pull S1 good --parted compound")
+    job.clock.moment = start + timedelta(hours=hours)
+    assert job.ok("go-ahead --json").json["level"] == expected
+
+
+def test_the_strip_that_is_asked_for_ends_it(passed: Any) -> None:
+    """A new strip at the new weather is the go-ahead from then on."""
+    passed.day("07:30 conditions --ambient 85F\n07:45 conditions --ambient 85F")
+    assert level(passed, "07:46") == "strip_again"
+    passed.day(
+        f"07:50 {STRIP} --ambient 85F --sheet-temp 95F\n08:00 strip pull S2 good --parted compound"
+    )
+    assert level(passed, "08:01") == "good"
+    assert passed.ok("go-ahead --json").json["strip"] == "S2"
+
+
+def test_names_of_mischief_are_shown_and_obeyed_nowhere(passed: Any) -> None:
+    """In seams, operators and sources."""
+    name = "[red]\x1b[31mA9"
+    passed.ok("seam", "start", *SET.split(), f"--by={name}", "--", name)
+    passed.clock.set("09:00")
+    out = passed.ok("go-ahead").out
+    assert "\x1b" not in out
+    assert "[red]" in out

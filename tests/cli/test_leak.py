@@ -1,0 +1,155 @@
+"""A leak reported at a place: an order in which to look, never a cause."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+SET = "--nozzle 932 --speed 5.5"
+FT = 0.3048
+
+
+@pytest.fixture
+def laid(go_ahead: Any) -> Any:
+    """Area C, 60 ft by 20 ft; C1 to C4 welded whole, C1 and C2 probed clean, C3 with a void."""
+    go_ahead.ok(
+        'roof lay "C 60ft x 20ft" --roll-width 39.4in --roll-length 33ft --mark "drain at 30ft,10ft"'
+    )
+    for n in (1, 2, 3, 4):
+        go_ahead.day(f"07:{12 * n - 2} seam start C{n} {SET}\n07:{12 * n + 8} seam finish C{n} --to 60")  # fmt: skip
+    go_ahead.day("""
+        10:00 probe C1 0-60 --by BO
+        10:10 probe C2 0-60 --by BO
+        10:20 probe C3 0-60 --void 30+3in --by BO
+    """)
+    return go_ahead
+
+
+def order(book: Any, line: str) -> list[dict[str, Any]]:
+    """The places to look at, first first."""
+    found: list[dict[str, Any]] = book.ok(f"leak {line} --json").json["order"]
+    return found
+
+
+def points(place: dict[str, Any]) -> dict[str, float]:
+    """Its reasons."""
+    return {reason["code"]: reason["points"] for reason in place["reasons"]}
+
+
+def test_it_says_that_it_is_an_order_and_not_a_cause(laid: Any) -> None:
+    """Water travels; the points are nobody's measurement."""
+    out = " ".join(laid.ok("leak 30ft 9ft --where inside --slope y-").out.split())
+    assert "K1: an order in which to look, not a cause. Water travels" in out
+    assert "this program's own judgement, no source" in out
+    assert out.index("1. C3 at (30 ft, 9.11") < out.index("2. ")
+
+
+def test_a_leak_is_recorded_as_it_was_reported(laid: Any) -> None:
+    """Place, where seen, by whom."""
+    laid.ok('leak 30ft 9ft --where inside --note "wet board, room 12" --by BO')
+    (row,) = laid.query("SELECT * FROM leaks")
+    assert (row["name"], row["where"], row["seen_by"]) == ("K1", "inside", "Ben Okoro")
+    assert (row["x_m"], row["y_m"]) == (pytest.approx(30 * FT), pytest.approx(9 * FT))
+    assert laid.ok("leak 1 1 --where roof --json").json["name"] == "K2"
+    laid.ok("verify")
+
+
+def test_it_asks_where_the_place_was_seen(laid: Any) -> None:
+    """Piped, it is refused in one line; nothing is recorded."""
+    before = laid.entries()
+    refused = laid("leak 30ft 9ft")
+    assert refused.code == 2
+    assert "inside or on the roof" in refused.err
+    assert len(refused.err.splitlines()) == 1
+    assert laid.entries() == before
+
+
+def test_it_asks_which_way_the_water_runs(laid: Any) -> None:
+    """And orders all the same."""
+    document = laid.ok("leak 30ft 9ft --where inside --json").json
+    assert document["asks"] == ["slope"]
+    assert document["order"]
+    assert "which way does water run (--slope)?" in laid.ok("leak 30ft 9ft --where inside").out
+    assert laid.ok("leak 30ft 9ft --where inside --slope y- --json").json["asks"] == []
+
+
+def test_what_is_known_against_a_seam_brings_it_forward(laid: Any) -> None:
+    """C3, with an open finding, before C2, as near."""
+    middle = (9.112 + 6.074) / 2
+    found = {place["name"]: place for place in order(laid, f"15ft {middle}ft --where inside")}
+    assert found["C3"]["distance_m"] == pytest.approx(found["C2"]["distance_m"], abs=0.01)
+    assert points(found["C3"])["open_finding"] > 0
+    assert "open_finding" not in points(found["C2"])
+    assert found["C3"]["points"] > found["C2"]["points"]
+    for place in found.values():
+        assert place["points"] == pytest.approx(sum(points(place).values()))
+
+
+def test_near_comes_before_far_where_nothing_else_is_known(laid: Any) -> None:
+    """C5 and C6 are not welded yet: only the distance tells."""
+    plain = [p for p in order(laid, "10ft 16ft --where roof") if set(points(p)) <= {"near"}]
+    away = [place["distance_m"] for place in plain]
+    assert away == sorted(away)
+
+
+def test_upslope_is_looked_at_before_downslope(laid: Any) -> None:
+    """Water runs to y-: what lies at greater y is uphill."""
+    near = {p["name"]: points(p) for p in order(laid, "10ft 16.7ft --where inside --slope y-")}
+    assert near["C6"]["upslope"] > 0
+    assert "upslope" not in near["C5"]
+    near = {p["name"]: points(p) for p in order(laid, "10ft 16.7ft --where inside --slope y+")}
+    assert near["C5"]["upslope"] > 0
+    assert "upslope" not in near["C6"]
+
+
+def test_water_seen_inside_has_come_from_further(laid: Any) -> None:
+    """More places count."""
+    inside = [p for p in order(laid, "30ft 0 --where inside") if "near" in points(p)]
+    on_roof = [p for p in order(laid, "30ft 0 --where roof") if "near" in points(p)]
+    assert len(inside) >= len(on_roof)
+    far = {p["name"]: points(p)["near"] for p in inside}
+    near = {p["name"]: points(p)["near"] for p in on_roof}
+    assert all(far[name] >= near[name] for name in near)
+
+
+def test_a_roof_with_no_plan_says_so(go_ahead: Any) -> None:
+    """Seams listed by hand have no place; the leak is kept."""
+    out = " ".join(go_ahead.ok("leak 3 3 --where roof").out.split())
+    assert "No seam has a place on the plan" in out
+    assert "weldcal roof lay" in out
+    assert go_ahead.query("SELECT name FROM leaks")[0][0] == "K1"
+
+
+def test_a_covered_seam_is_still_in_the_order(laid: Any) -> None:
+    """Opening up is for people to decide; nothing says "probe again"."""
+    laid.ok("cover C")
+    done = laid.ok("leak 30ft 9ft --where inside")
+    assert "C3" in done.out
+    assert "probe again" not in done.out
+
+
+def test_places_have_no_rubbish_in_their_json(laid: Any) -> None:
+    """Numbers in metres, not the program's insides."""
+    first = order(laid, "30ft 9ft --where inside")[0]
+    assert [round(x, 2) for x in first["nearest"]] == [pytest.approx(30 * FT, abs=0.01), pytest.approx(9.11 * FT, abs=0.01)]  # fmt: skip
+
+
+BAD = ["leak here there --where roof", "leak 3 --where roof", "leak 3 3 --where cellar", "leak 3 3 --where roof --slope down", "leak 99999ft 3 --where roof",
+       "leak 3kg 3 --where roof"]  # fmt: skip
+
+
+@pytest.mark.parametrize("line", BAD)
+def test_what_cannot_be_is_refused_in_one_line(laid: Any, line: str) -> None:
+    """Exit code 2, and no leak is recorded of it."""
+    before = laid.entries()
+    refused = laid(line)
+    assert (refused.code, refused.out) == (2, "")
+    assert len(refused.err.splitlines()) == 1
+    assert laid.entries() == before
+
+
+def test_a_place_off_the_roof_is_kept(laid: Any) -> None:
+    """The nearest seam is far, and the order says how far."""
+    first = order(laid, "900ft 900ft --where inside")[0]
+    assert first["distance_m"] > 200
