@@ -63,7 +63,7 @@ def repeated(model: list[Entry], count: int) -> list[Entry]:
         for entry in stream:
             for old in _UUID.findall(entry.body):
                 ids.setdefault(old, chain.new_id())
-            body = _UUID.sub(lambda found: ids[found[0]], entry.body)
+            body = _UUID.sub(lambda found, ids=ids: ids[found[0]], entry.body)  # type: ignore[misc]
             body = re.sub(r'"seam":"(\w+)"', rf'"seam":"\1-{block // 4}"', body)
             says = {
                 **json.loads(body),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -67,7 +68,7 @@ def test_limits_are_those_of_the_individuals_chart(welded: Any) -> None:
     checks(welded, *STEADY)
     single = welded.ok("chart --json").json["individuals"]
     widths = [25.4 * x for x in (1 / 4, 5 / 16, 1 / 4, 3 / 16, 1 / 4) * 2]
-    moving = sum(abs(a - b) for a, b in zip(widths, widths[1:], strict=False)) / (len(widths) - 1)
+    moving = sum(abs(a - b) for a, b in pairwise(widths)) / (len(widths) - 1)
     assert single["centre"] == pytest.approx(6.35)
     sigma = math.hypot(moving / 1.128, 25.4 / 16 / math.sqrt(12))
     assert single["high"] == pytest.approx(6.35 + 3 * sigma, rel=1e-3)

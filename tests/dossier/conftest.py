@@ -98,9 +98,7 @@ def quarry(weldcal: Any, _quarry: Path) -> Any:
 def gather(path: Path, *, people: bool = True) -> Any:
     """What the book gathers for a dossier, on Tuesday evening."""
     book = Book(path, clock=lambda: (MONDAY + timedelta(days=1, hours=17)).astimezone(UTC))
-    found: Any = None
-    for found in book.dossier(people=people):
-        pass
+    *_steps, found = book.dossier(people=people)
     book.close()
     return found
 

@@ -17,7 +17,7 @@ def answers(made: Any) -> dict[str, tuple[str, str]]:
     ("question", "answer", "where"),
     [
         ("Seams not welded to their end", "3", "A4, A7, A8"),
-        ("Findings open", "1", "A2 F2"),
+        ("Findings open", "2", "A1 F4, A2 F2"),
         ("Mended, not probed again", "1", "A1 F3"),
         ("Covered by the next ply without being probed clean", "none", ""),
         ("Warned and welded all the same, not answered", "1", "R5 (A5)"),

@@ -173,15 +173,15 @@ def test_a_restore_never_drops_what_another_terminal_records_meanwhile(
     from weldcal.book.keeping import Keeping
 
     job.ok("backup", str(tmp_path / "b.sqlite"))
-    replace, writers = Keeping._replace_with, []
+    bring_in, writers = Keeping._bring_in, []
 
     def late(self: Any, *given: Any) -> Any:
         writers.append(recorder(job.book, 0, 3))
         with contextlib.suppress(subprocess.TimeoutExpired):
             writers[-1].wait(timeout=2)
-        return replace(self, *given)
+        return bring_in(self, *given)
 
-    monkeypatch.setattr(Keeping, "_replace_with", late)
+    monkeypatch.setattr(Keeping, "_bring_in", late)
     job("restore", str(tmp_path / "b.sqlite"))
     assert len(writers) == 1
     heard = set(writers[0].communicate(timeout=60)[0].decode().split())

@@ -24,7 +24,8 @@ def base32(data: bytes, signs: int) -> str:
 
 def entries(path: str) -> dict[tuple[str, int], tuple[str, dict]]:
     """Every entry by device and sequence, its hash recomputed, each linked to the one before."""
-    *lines, end = gzip.open(path).read().splitlines(keepends=True)
+    with gzip.open(path) as file:
+        *lines, end = file.read().splitlines(keepends=True)
     assert json.loads(end)["sha256"] == hashlib.sha256(b"".join(lines)).hexdigest(), (
         "cut or altered"
     )

@@ -52,7 +52,7 @@ class Doubting(Sampling):
 
     def seam_names(self) -> dict[str, str]:
         """Seams as people spell them, by key: as listed, else as first typed."""
-        names = {}
+        names: dict[str, str] = {}
         for row in self.rows(
             "SELECT seam_key, seam FROM runs WHERE job = ? ORDER BY tick", (self.job.id,)
         ):

@@ -406,9 +406,10 @@ class Keeping(Foreman):
                     file=path, why=_("it does not verify ({what})", what=faults[0].what)
                 )
             aside = self._set_aside_damaged() if self.path.exists() else None
-            if aside is None and self.path.exists():
-                self._refuse_newer(path, kept)
-            count = self._replace_with(source)
+            if self.path.exists():
+                count = self._bring_in(path, source, kept)
+            else:
+                count = self._replace_with(source)
             _copy_photos(path, self.path)
             return count, aside
         finally:
@@ -431,12 +432,25 @@ class Keeping(Foreman):
                 beside.rename(aside.with_name(aside.name + side))
         return aside
 
-    def _refuse_newer(self, path: Path, kept: set[str]) -> None:
+    def _bring_in(self, path: Path, source: sqlite3.Connection, kept: set[str]) -> int:
+        """Take a backup's entries into the book under the write lock: nobody's work is lost between."""
+        connection = self._for_writing()
         with store.trouble(self.path):
-            here = {row[0] for row in self.reading().execute("SELECT hash FROM entries")}
-        newer = len(here - kept)
-        if newer:
-            raise NewerWork(file=path, n=newer)
+            found = [Entry(*row) for row in source.execute("SELECT body, hash FROM entries")]
+            connection.execute("BEGIN IMMEDIATE")
+            try:
+                here = {row[0] for row in connection.execute("SELECT hash FROM entries")}
+                if here - kept:
+                    raise NewerWork(file=path, n=len(here - kept))
+                chain.insert(connection, found)
+                self._project(connection, found)
+                connection.execute("DELETE FROM local WHERE name = 'device'")
+                connection.execute("COMMIT")
+            except BaseException:
+                if connection.in_transaction:
+                    connection.execute("ROLLBACK")
+                raise
+        return len(found)
 
     def _replace_with(self, source: sqlite3.Connection) -> int:
         self.close()

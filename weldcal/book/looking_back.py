@@ -47,10 +47,7 @@ class LookingBack(Summing):
         day = day or self._day(now.isoformat())
         seams: list[SeamFacts] = []
         yield from self._summed({}, seams)
-        today = {
-            t: [r for r in self._of(t) if r["day"] == day]
-            for t in ("runs", "walks", "findings", "mends")
-        }
+        today = {t: self._of(t, day) for t in ("runs", "walks", "findings", "mends")}
         strips = [s for s in self.strips() if s["day"] == day]
         at = now.isoformat() if day == self._day(now.isoformat()) else _last_seen(today, strips)
         yield Step(_("tomorrow"), 0, 1)

@@ -28,10 +28,12 @@ MOST_DOUBTED = 20_000
 class Summing(Doubting, Dialling):
     """What the evening page, the history and the dossier stand on."""
 
-    def _of(self, table: str) -> list[Row]:
-        """Rows of a table of this job, marked where they are observations."""
+    def _of(self, table: str, day: str | None = None) -> list[Row]:
+        """Rows of a table of this job (and day), marked where they are observations."""
         order = "seen_utc, tick" if "seen_utc" in TABLES[table] else "rowid"
-        rows = self.rows(f"SELECT * FROM {table} WHERE job = ? ORDER BY {order}", (self.job.id,))
+        on = "AND day = ?" if day else ""
+        values = (self.job.id, day) if day else (self.job.id,)
+        rows = self.rows(f"SELECT * FROM {table} WHERE job = ? {on} ORDER BY {order}", values)
         return self.marked(rows) if "flags" in TABLES[table] else rows
 
     def _summed(self, marks: dict[str, Counted], into: list[SeamFacts]) -> Iterator[Step]:

@@ -47,20 +47,20 @@ def dossier_(
     names = beside.names(base)
     with _progress() as beat:
         gathered = _last(book.dossier(people=not no_people), beat)
-        document = content.document(gathered, tuple(path.name for path in names))
-        written = [
-            _write(document, base.with_name(f"{base.name}.{form}"), form, sheet, beat)
-            for form in wanted
-        ]
-        rows = book.findings_in_full(people=not no_people)
         with _file_trouble(names[0]):
-            written += beside.write(base, gathered, rows)
+            written = beside.write(base, gathered, book.findings_in_full(people=not no_people))
+        document = content.document(gathered, tuple(path.name for path in names))
+        summary, short = content.summary(gathered), content.in_short(gathered)
+        del gathered  # a PDF of a large roof needs the memory
+        for form in wanted:
+            path = base.with_name(f"{base.name}.{form}")
+            written.append(_write(document, path, form, sheet, beat))
     if as_json:
-        print(show.as_json({"files": [str(p) for p in written], **content.summary(gathered)}))
+        print(show.as_json({"files": [str(p) for p in written], **summary}))
         return
     for path in written:
         say(_("{file} written.", file=show.safe(path)))
-    for line in content.in_short(gathered):
+    for line in short:
         say(line)
 
 

@@ -79,10 +79,21 @@ def keep(book: Path, name: str, data: bytes) -> None:
                 file.flush()
                 os.fsync(file.fileno())
             part.replace(final)
+            sync_folder(place)
+            sync_folder(place.parent)
         finally:
             part.unlink(missing_ok=True)
     except OSError as error:
         raise FileTrouble(file=final, why=error.strerror) from None
+
+
+def sync_folder(place: Path) -> None:
+    """Put a folder's names on disk: a file synced under a name that is not is lost with it."""
+    folder_file = os.open(place, os.O_RDONLY)
+    try:
+        os.fsync(folder_file)
+    finally:
+        os.close(folder_file)
 
 
 def keep_all(book: Path, pictures: dict[str, bytes]) -> list[str]:

@@ -17,6 +17,9 @@ from weldcal.words import _, plural
 
 Row = dict[str, Any]
 
+# Days told in full, the latest; those before are one row each.
+_IN_FULL = 90
+
 
 def days(d: Any, units: str) -> Section:
     """One section a day something was seen on."""
@@ -30,9 +33,12 @@ def days(d: Any, units: str) -> Section:
     names = {s["id"]: s["name"] for s in d.strips}
     parts = [
         _day(day, d.days[day], rows, fits.get(day, []), names, units)
-        for day, rows in by_day.items()
+        for day, rows in list(by_day.items())[-_IN_FULL:]
     ]
     lead: list[Block] = []
+    earlier = list(by_day.items())[:-_IN_FULL]
+    if earlier:
+        lead.append(_earlier(earlier, d.days, units))
     if not parts:
         lead.append(Para(_("Nothing was recorded on any day.")))
     if d.unfitted:
@@ -64,6 +70,35 @@ def _day(
     if rows.get("bleeds"):
         blocks.append(_bleeds(rows["bleeds"], units))
     return Section(day, tuple(blocks))
+
+
+def _earlier(found: list[tuple[str, dict[str, list[Row]]]], counts: dict[str, dict[str, int]], units: str) -> Table:  # fmt: skip
+    """Days long gone, one row each: weather, go-aheads, speeds used, what was recorded."""
+    cells = []
+    for day, rows in found:
+        air = [
+            r["ambient_c"]
+            for r in (*rows.get("conditions", []), *rows.get("strips", []))
+            if r["ambient_c"] is not None
+        ]
+        passed = [s["name"] for s in rows.get("strips", []) if not s["shortfalls"]]
+        used = dict.fromkeys(speed_of(r, units) for r in rows.get("runs", []) if not r["by_hand"])
+        weather = (
+            f"{show.temperature(min(air), units)} – {show.temperature(max(air), units)}"
+            if air
+            else "–"
+        )
+        cells.append(
+            (
+                day,
+                weather,
+                ", ".join(passed) or _("none"),
+                ", ".join(used) or "–",
+                _counted(counts[day]),
+            )
+        )
+    headings = [_("Day"), _("Ambient"), _("Go-aheads"), _("Speeds used"), _("Recorded")]
+    return table(_("Earlier days"), headings, cells, (), (0.8, 1, 1, 1.2, 4))
 
 
 def _counted(counts: dict[str, int]) -> str:

@@ -38,21 +38,19 @@ def _in_short(seams: Sequence[Any], units: str) -> Table:
     cells = [
         (
             f"{SHAPES[s.state.state]} {s.name}",
-            f"{show.distance(s.state.welded_m, units)} / {show.distance(s.length_m, units)}",
-            share(s.state.probed_m, s.state.welded_m),
+            f"{show.distance(s.state.welded_m, units)} / {show.distance(s.length_m, units)} / {share(s.state.probed_m, s.state.welded_m)}",
             f"{s.faults} / {len(s.state.open)} / {len(s.state.mended)} / {s.mends} / {s.samples}",
-            ", ".join(_(flag) for flag in s.flags),
+            _shortened(", ".join(_(flag) for flag in s.flags[:2]), len(s.flags) - 2),
         )
         for s in seams
     ]
     headings = [
         _("Seam"),
-        _("Welded / length"),
-        _("Probed"),
+        _("Welded / length / probed"),
         _("Faults / open / probe again / mends / samples"),
         _("Flags"),
     ]
-    return table(_("Seams"), headings, cells, (), (1, 1.3, 0.8, 1.7, 2.6))
+    return table(_("Seams"), headings, cells, (), (1, 1.8, 2.2, 2.6))
 
 
 def _in_words(seams: Sequence[Any], units: str) -> Table:
