@@ -36,7 +36,7 @@ NO_UNIT = {
     "dial_high",
     "dial_step",
 }
-UNITS = re.compile(r"_(mm|m|c|pct|v|n|h|m_per_s|m_per_min|n_per_mm|s|n)$|^n_per_mm$")
+UNITS = re.compile(r"_(mm|min|m|c|pct|v|n|h|m_per_s|m_per_min|n_per_mm|s|n)$|^n_per_mm$")
 
 
 @pytest.fixture
