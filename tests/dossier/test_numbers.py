@@ -35,7 +35,9 @@ def lengths(sql: Any, seam: str | None = None) -> tuple[float, float]:
         places = sorted(end for (end,) in ends if end is not None)
         for a, b in zip(places, places[1:], strict=False):
             over = "min(start_m, end_m) <= ?2 AND max(start_m, end_m) >= ?2"
-            runs = sql(f"SELECT seen_utc, tick FROM runs WHERE seam_key = ?1 AND {over}", key, (a + b) / 2)
+            runs = sql(
+                f"SELECT seen_utc, tick FROM runs WHERE seam_key = ?1 AND {over}", key, (a + b) / 2
+            )
             walked = [
                 sql(f"SELECT count(*) FROM walks WHERE seam_key = ?1 AND {over} AND (seen_utc, tick) >= (?3, ?4)", key, (a + b) / 2, at, tick)[0][0]
                 for at, tick in runs
@@ -56,7 +58,9 @@ def test_totals_are_the_tables_totals(made: Any, sql: Any) -> None:
     welded, probed = lengths(sql)
     assert feet(rows["Lap welded"][0]) == pytest.approx(welded / FT, rel=1e-3)
     assert feet(rows["Lap probed"][0]) == pytest.approx(probed / FT, rel=1e-3)
-    assert feet(rows["Lap welded and not probed"][0]) == pytest.approx((welded - probed) / FT, rel=1e-3)
+    assert feet(rows["Lap welded and not probed"][0]) == pytest.approx(
+        (welded - probed) / FT, rel=1e-3
+    )
     for name, query in (
         ("Seams listed", "SELECT count(*) FROM seams"),
         ("Faults found", "SELECT count(*) FROM findings WHERE kind <> 'sample cut'"),
@@ -90,14 +94,18 @@ def test_rates_drawn_are_counts_over_length(made: Any, sql: Any) -> None:
     from scipy.stats import chi2
 
     per_100ft = lengths(sql)[1] / (100 * FT)
-    counts = dict(sql("SELECT kind, count(*) FROM findings WHERE kind <> 'sample cut' GROUP BY kind"))
+    counts = dict(
+        sql("SELECT kind, count(*) FROM findings WHERE kind <> 'sample cut' GROUP BY kind")
+    )
     counts["all faults"] = sum(counts.values())
     drawn = made.figures()["rates"].table.rows
     assert {row[0]: int(row[1]) for row in drawn} == counts
     for kind, n, _over, rate, low, high in drawn:
         assert float(rate) == pytest.approx(counts[kind] / per_100ft, abs=6e-4)
         assert float(low) == pytest.approx(chi2.ppf(0.025, 2 * int(n)) / 2 / per_100ft, abs=6e-4)
-        assert float(high) == pytest.approx(chi2.ppf(0.975, 2 * int(n) + 2) / 2 / per_100ft, abs=6e-4)
+        assert float(high) == pytest.approx(
+            chi2.ppf(0.975, 2 * int(n) + 2) / 2 / per_100ft, abs=6e-4
+        )
 
 
 def test_fit_points_are_the_readings_and_speeds_of_the_tables(made: Any, sql: Any) -> None:
@@ -108,12 +116,27 @@ def test_fit_points_are_the_readings_and_speeds_of_the_tables(made: Any, sql: An
     for figure in drawn:
         for what, speed, readings, _note in figure.table.rows:
             if what.startswith("strip "):
-                seen[what.removeprefix("strip ")] = (float(speed), sorted(map(float, readings.split())))
-    for name, speed, strip in sql("SELECT name, coalesce(true_speed_m_per_min, speed_m_per_min), id FROM strips"):
-        widths = sorted(mm / IN for (mm,) in sql('SELECT width_mm FROM readings WHERE "of" = ?', strip))
-        assert seen.pop(name) == (pytest.approx(speed / FT, abs=6e-3), pytest.approx(widths, abs=6e-4))
+                seen[what.removeprefix("strip ")] = (
+                    float(speed),
+                    sorted(map(float, readings.split())),
+                )
+    for name, speed, strip in sql(
+        "SELECT name, coalesce(true_speed_m_per_min, speed_m_per_min), id FROM strips"
+    ):
+        widths = sorted(
+            mm / IN for (mm,) in sql('SELECT width_mm FROM readings WHERE "of" = ?', strip)
+        )
+        assert seen.pop(name) == (
+            pytest.approx(speed / FT, abs=6e-3),
+            pytest.approx(widths, abs=6e-4),
+        )
     assert seen == {}
-    used = {(f.name[4:14], row[1]): feet(row[3]) for f in drawn for row in f.table.rows if row[0] == "welded"}
+    used = {
+        (f.name[4:14], row[1]): feet(row[3])
+        for f in drawn
+        for row in f.table.rows
+        if row[0] == "welded"
+    }
     told = sql(
         "SELECT day, round(speed_m_per_min / 0.3048, 2), sum(abs(end_m - start_m)) FROM runs WHERE go_ahead IS NOT NULL GROUP BY 1, 2"
     )
@@ -126,7 +149,9 @@ def test_the_curve_is_the_fits_own(made: Any, sql: Any) -> None:
 
     def observation(row: Any, on_seam: bool) -> Observation:
         strip, day, hour, nozzle, speed, ambient, sheet, wind, humidity, line, bubbling, bond = row
-        widths = tuple(mm for (mm,) in sql('SELECT width_mm FROM readings WHERE "of" = ? ORDER BY n', strip))
+        widths = tuple(
+            mm for (mm,) in sql('SELECT width_mm FROM readings WHERE "of" = ? ORDER BY n', strip)
+        )
         return Observation(
             day=day, hour=hour, machine="blue", sheet="base", lap="selvage", nozzle_c=nozzle, speed_m_per_min=speed,
             ambient_c=ambient, sheet_c=sheet, wind_m_per_s=wind, humidity_pct=humidity, line_v=line, readings_mm=widths,
@@ -148,8 +173,12 @@ def test_the_curve_is_the_fits_own(made: Any, sql: Any) -> None:
     curve = made.facts.fits[-1].curve
     forecasts = known.forecast(question, [speed for speed, *_rest in curve], last.nozzle_c)
     for (_speed, middle, least, most), f in zip(curve, forecasts, strict=True):
-        assert (middle, least, most) == pytest.approx((f.width_mm, f.width_low_mm, f.width_high_mm), rel=1e-9)
-    told = {row[1]: row[2:] for row in made.figures()["fit-2026-06-02-0"].table.rows if row[0] == "fit"}
+        assert (middle, least, most) == pytest.approx(
+            (f.width_mm, f.width_low_mm, f.width_high_mm), rel=1e-9
+        )
+    told = {
+        row[1]: row[2:] for row in made.figures()["fit-2026-06-02-0"].table.rows if row[0] == "fit"
+    }
     for speed, middle, *_rest in curve[::4]:
         assert float(told[f"{speed / FT:.2f}"][0]) == pytest.approx(middle / IN, abs=6e-4)
 
@@ -158,10 +187,14 @@ def test_bleed_checks_are_the_tables(made: Any, sql: Any) -> None:
     """Median, least and most of each check, from its single readings."""
     from statistics import median
 
-    drawn = {row[0]: [float(x) for x in row[3:6]] for row in made.figures()["bleed-order"].table.rows}
+    drawn = {
+        row[0]: [float(x) for x in row[3:6]] for row in made.figures()["bleed-order"].table.rows
+    }
     for name, check in sql("SELECT name, id FROM bleeds"):
         widths = [mm / IN for (mm,) in sql('SELECT width_mm FROM readings WHERE "of" = ?', check)]
-        assert drawn.pop(name) == pytest.approx([median(widths), min(widths), max(widths)], abs=6e-4)
+        assert drawn.pop(name) == pytest.approx(
+            [median(widths), min(widths), max(widths)], abs=6e-4
+        )
     assert drawn == {}
 
 
@@ -169,25 +202,45 @@ def test_control_limits_follow_the_handbook(made: Any, sql: Any) -> None:
     """Centre the go-ahead's median; 3 sigma by the mean moving range over 1.128 (NIST 6.3.2.2), rounding's spread added."""
     figure = made.figures()["control-S2"]
     medians = [float(row[2]) for row in figure.table.rows]
-    assert medians == pytest.approx([mm / IN for (mm,) in sql("SELECT width_median_mm FROM bleeds ORDER BY seen_utc")], abs=6e-4)
+    assert medians == pytest.approx(
+        [mm / IN for (mm,) in sql("SELECT width_median_mm FROM bleeds ORDER BY seen_utc")], abs=6e-4
+    )
     ranges = [abs(b - a) for a, b in zip(medians, medians[1:], strict=False)]
     step = 1 / 16 / math.sqrt(2)  # each check is of two readings
     sigma = math.hypot(sum(ranges) / len(ranges) / 1.128, step / math.sqrt(12))
     low, high = map(float, re.search(r"limits (-?[\d.]+) to ([\d.]+)", figure.caption).groups())
-    assert (low, high) == (pytest.approx(0.25 - 3 * sigma, abs=1e-3), pytest.approx(0.25 + 3 * sigma, abs=1e-3))
+    assert (low, high) == (
+        pytest.approx(0.25 - 3 * sigma, abs=1e-3),
+        pytest.approx(0.25 + 3 * sigma, abs=1e-3),
+    )
 
 
 def test_the_roof_is_drawn_to_scale(made: Any, sql: Any) -> None:
     """A bar's solid and hollow lengths over the scale bar's are the metres of the tables."""
     svg = made.figures()["bars-1"].svg
-    lines = re.findall(r'<path d="M([\d.]+) ([\d.]+)L([\d.]+) ([\d.]+)" stroke="(#\w+)" stroke-width="([\d.]+)"', svg)
-    flat = [(float(x0), float(y0), float(x1), colour, float(wide)) for x0, y0, x1, y1, colour, wide in lines if y0 == y1]
+    lines = re.findall(
+        r'<path d="M([\d.]+) ([\d.]+)L([\d.]+) ([\d.]+)" stroke="(#\w+)" stroke-width="([\d.]+)"',
+        svg,
+    )
+    flat = [
+        (float(x0), float(y0), float(x1), colour, float(wide))
+        for x0, y0, x1, y1, colour, wide in lines
+        if y0 == y1
+    ]
     (bar,) = [x1 - x0 for x0, _y, x1, colour, wide in flat if wide == 2 and colour == "#1a1a1a"]
     length = float(re.search(r">(\d+) ft</text>", svg)[1])
     for row, name in enumerate(f"a{n}" for n in range(1, 9)):
         y = 18 + 18 * row
-        solid = sum(x1 - x0 for x0, at, x1, colour, wide in flat if at == y and wide == 7 and colour == "#1d4e89")
-        hollow = sum(x1 - x0 for x0, at, x1, colour, wide in flat if at == y and wide == 7 and colour == "#1a1a1a")
+        solid = sum(
+            x1 - x0
+            for x0, at, x1, colour, wide in flat
+            if at == y and wide == 7 and colour == "#1d4e89"
+        )
+        hollow = sum(
+            x1 - x0
+            for x0, at, x1, colour, wide in flat
+            if at == y and wide == 7 and colour == "#1a1a1a"
+        )
         welded, probed = lengths(sql, name)
         # A hollow bar lies over the solid one; two decimals of a coordinate.
         assert solid / bar * length * FT == pytest.approx(welded, abs=0.02)

@@ -39,7 +39,9 @@ def contrast(a: str, b: str) -> float:
 
 def lab(rgb: np.ndarray) -> np.ndarray:
     """CIELAB of linear sRGB under D65."""
-    xyz = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]) @ np.clip(rgb, 0, 1)
+    xyz = np.array(
+        [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]
+    ) @ np.clip(rgb, 0, 1)
     t = xyz / np.array([0.9505, 1.0, 1.089])
     f = np.where(t > (6 / 29) ** 3, np.cbrt(t), t / 3 / (6 / 29) ** 2 + 4 / 29)
     return np.array([116 * f[1] - 16, 500 * (f[0] - f[1]), 200 * (f[1] - f[2])])
