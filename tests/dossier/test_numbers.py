@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import itertools
 import json
 import math
 import re
@@ -33,7 +34,7 @@ def lengths(sql: Any, seam: str | None = None) -> tuple[float, float]:
             key,
         )
         places = sorted(end for (end,) in ends if end is not None)
-        for a, b in zip(places, places[1:], strict=False):
+        for a, b in itertools.pairwise(places):
             over = "min(start_m, end_m) <= ?2 AND max(start_m, end_m) >= ?2"
             runs = sql(
                 f"SELECT seen_utc, tick FROM runs WHERE seam_key = ?1 AND {over}", key, (a + b) / 2
@@ -201,11 +202,9 @@ def test_bleed_checks_are_the_tables(made: Any, sql: Any) -> None:
 def test_control_limits_follow_the_handbook(made: Any, sql: Any) -> None:
     """Centre the go-ahead's median; 3 sigma by the mean moving range over 1.128 (NIST 6.3.2.2), rounding's spread added."""
     figure = made.figures()["control-S2"]
-    medians = [float(row[2]) for row in figure.table.rows]
-    assert medians == pytest.approx(
-        [mm / IN for (mm,) in sql("SELECT width_median_mm FROM bleeds ORDER BY seen_utc")], abs=6e-4
-    )
-    ranges = [abs(b - a) for a, b in zip(medians, medians[1:], strict=False)]
+    medians = [mm / IN for (mm,) in sql("SELECT width_median_mm FROM bleeds ORDER BY seen_utc")]
+    assert [float(row[2]) for row in figure.table.rows] == pytest.approx(medians, abs=6e-4)
+    ranges = [abs(b - a) for a, b in itertools.pairwise(medians)]
     step = 1 / 16 / math.sqrt(2)  # each check is of two readings
     sigma = math.hypot(sum(ranges) / len(ranges) / 1.128, step / math.sqrt(12))
     low, high = map(float, re.search(r"limits (-?[\d.]+) to ([\d.]+)", figure.caption).groups())

@@ -1,6 +1,6 @@
 """Disk full or failing at every write of a command in turn: plain message, book intact.
 
-    python -m tests.faults.full
+    python -m tests.faults.full [COMMAND ...]
 
 Needs Linux and a C compiler. A shim (`full_disk.c`, by LD_PRELOAD) makes the n-th
 write below the book's folder fail, for n = 1, 2, 3 ... until the command succeeds:
@@ -144,7 +144,7 @@ def build(base: Path) -> Path:
     return library
 
 
-def run(library: str, base: Path) -> int:
+def run(library: str, base: Path, names: list[str]) -> int:
     """Every command, every error, every write."""
     import weldcal.cli.demo
     import weldcal.cli.foreman
@@ -156,7 +156,7 @@ def run(library: str, base: Path) -> int:
     with contextlib.redirect_stdout(io.StringIO()):
         prepare(base)
     total = bad = 0
-    for name in COMMANDS:
+    for name in names or COMMANDS:
         kinds: Counter[str] = Counter()
         tried = 0
         for error in (errno.ENOSPC, errno.EIO):
@@ -166,7 +166,9 @@ def run(library: str, base: Path) -> int:
                     code, said, count = attempt(shim, base, name, n, error, once)
                     tried += 1
                     for wrong in judge(base, name, code, said):
-                        kinds[wrong[:150]] += 1
+                        kinds[
+                            f"{wrong[:150]} (write {n}, {errno.errorcode[error]}{', once' if once else ''})"
+                        ] += 1
                     if count < n:
                         break
                     n += 1
@@ -180,8 +182,8 @@ def run(library: str, base: Path) -> int:
 
 
 if __name__ == "__main__":
-    if len(sys.argv) == 3:
-        sys.exit(run(sys.argv[1], Path(sys.argv[2])))
+    if "LD_PRELOAD" in os.environ:
+        sys.exit(run(sys.argv[1], Path(sys.argv[2]), sys.argv[3:]))
     with tempfile.TemporaryDirectory(dir="/dev/shm") as folder:
         made = build(Path(folder))
         environment = {
@@ -189,5 +191,5 @@ if __name__ == "__main__":
             "LD_PRELOAD": str(made),
             "WELDCAL_BOOK": f"{folder}/none.sqlite",
         }
-        words = [sys.executable, "-m", "tests.faults.full", str(made), folder]
+        words = [sys.executable, "-m", "tests.faults.full", str(made), folder, *sys.argv[1:]]
         sys.exit(subprocess.run(words, env=environment, cwd=ROOT, check=False).returncode)

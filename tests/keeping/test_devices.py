@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import io
+import os
 import shlex
 import shutil
 import tempfile
@@ -131,5 +132,8 @@ class Laptops(RuleBasedStateMachine):
 
 TestLaptops = Laptops.TestCase
 TestLaptops.settings = settings(
-    max_examples=12, stateful_step_count=18, deadline=None, suppress_health_check=list(HealthCheck)
+    max_examples=int(os.environ.get("LAPTOPS", "7")),
+    stateful_step_count=16,
+    deadline=None,
+    suppress_health_check=list(HealthCheck),
 )

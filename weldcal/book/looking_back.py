@@ -6,6 +6,7 @@ as given when somebody asks for it on the day (`weldcal dial`).
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
@@ -64,7 +65,11 @@ class LookingBack(Summing):
     def _go_aheads(self, strips: list[Row], at: str) -> list[GoAhead]:
         """The newest go-ahead of each kind the day's strips gave, and how it stands."""
         kinds = {(s["machine"], s["sheet"], s["lap"]): s for s in strips if not s["shortfalls"]}
-        return [self.go_ahead_stands(*kind, at=at) for kind in kinds]
+        found = []
+        for kind in kinds:
+            with contextlib.suppress(Unheard):  # a strip with a time still to come
+                found.append(self.go_ahead_stands(*kind, at=at))
+        return found
 
     def _expected(self, day: str, given_c: float | None) -> tuple[float | None, str | None]:
         if given_c is not None:

@@ -13,7 +13,7 @@ from itertools import groupby, islice
 from operator import itemgetter
 
 from weldcal.book.dialling import Dialling
-from weldcal.book.dossier_facts import Counted, Row, SeamFacts, Step, count_marks, facts
+from weldcal.book.dossier_facts import Counted, Row, Rows, SeamFacts, Step, count_marks, facts
 from weldcal.book.doubting import Doubting
 from weldcal.book.foreman import _ON_SEAMS
 from weldcal.quality.doubt import Doubts
@@ -38,30 +38,40 @@ class Summing(Doubting, Dialling):
 
     def _summed(self, marks: dict[str, Counted], into: list[SeamFacts]) -> Iterator[Step]:
         """Sum every seam up into `into`, in the order listed; count marks on the way."""
-        listed = {row["seam_key"]: row for row in reversed(self.seams())}
-        beside = self._beside()
+        seams = self.seams()
+        listed = {row["seam_key"]: row for row in reversed(seams)}
+        sides, covers = self._side_laps(), self.covers()
+        times = Counter(row["seam_key"] for row in seams)
         warned = {warning["of"] for warning in self.warnings()}
+
+        def summed(key: str, rows: Rows) -> SeamFacts:
+            seam = listed.get(key)
+            return facts(
+                key, seam, rows, side=sides.get(seam["joins"] if seam else None, {}),
+                cover=covers.get(key), warned=warned, twice=times[key] > 1,
+            )  # fmt: skip
+
         found: dict[str, SeamFacts] = {}
-        whole = max(len(listed), 1)
         for batch in self._seam_batches():
             for key, rows in batch.items():
                 for table, part in rows.items():
                     count_marks(marks, table, part)
-                found[key] = facts(key, listed.get(key), rows, warned, beside.get(key, ()))
-            yield Step(_("seams"), min(len(found), whole), whole)
-        order = [*reversed(listed), *(k for k in found if k not in listed)]
-        into += [
-            found.get(key) or facts(key, listed[key], {}, warned, beside.get(key, ()))
-            for key in order
-        ]
+                found[key] = summed(key, rows)
+            yield Step(_("seams"), min(len(found), len(listed)), max(len(listed), 1))
+        order = [*reversed(listed), *(key for key in found if key not in listed)]
+        into += [found.get(key) or summed(key, {}) for key in order]
 
-    def _beside(self) -> dict[str, list[str]]:
-        """Flags of seams that come from elsewhere than what is recorded on them."""
-        keys = Counter(row["seam_key"] for row in self.seams())
-        found = {key: ["listed twice"] for key, n in keys.items() if n > 1}
-        for key, (_at, unprobed) in self.covers().items():
-            flags = ["covered", "covered unprobed"] if unprobed else ["covered"]
-            found.setdefault(key, []).extend(flags)
+    def _side_laps(self) -> dict[str | None, Rows]:
+        """Runs and walks of the side laps that T-joints lie on, as much of them as a joint needs."""
+        found: dict[str | None, Rows] = {}
+        for table in ("runs", "walks"):
+            for row in self.rows(
+                f"SELECT id, seam_key, start_m, end_m, seen_utc, tick, seen_by FROM {table} "
+                "WHERE job = ?1 AND seam_key IN (SELECT joins FROM seams WHERE job = ?1) "
+                "ORDER BY seen_utc, tick",
+                (self.job.id,),
+            ):
+                found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
         return found
 
     def _seam_batches(self) -> Iterator[dict[str, dict[str, list[Row]]]]:

@@ -45,7 +45,7 @@ def dossier_(
     from weldcal.reports.dossier import beside, content
 
     names = beside.names(base)
-    with _progress() as beat:
+    with book.snapshot(), _progress() as beat:
         gathered = _last(book.dossier(people=not no_people), beat)
         with _file_trouble(names[0]):
             written = beside.write(base, gathered, book.findings_in_full(people=not no_people))
@@ -81,7 +81,7 @@ def evening_(
     sheet = _paper(paper, units)
     from weldcal.reports import evening as page
 
-    with _progress() as beat:
+    with book.snapshot(), _progress() as beat:
         gathered = _last(book.evening(day=_day(day), ambient_c=ambient_c), beat)
         written = []
         for name, form in ((html, "html"), (pdf, "pdf")):

@@ -48,6 +48,8 @@ def _work(d: Any, t: Totals, units: str) -> list[Line]:
         (_("Findings open"), str(t.open) if t.open else _("none"), _few(opened)),
         (_("Mended, not probed again"), str(t.mended) if t.mended else _("none"), _few(mended)),
         (_("Covered by the next ply without being probed clean"), _seams(covered), _few(covered)),
+        _flagged(d, _("Recorded on a seam while the next ply hid it"), "worked on after it was covered"),
+        _flagged(d, _("Walks of one place that disagree"), "walks disagree"),
         (_("Lap in doubt: welded between a failed check and the good ones around it"), in_doubt(d.doubts, units), _few(failures)),
         (_("Warned and welded all the same, not answered"), _n(waiting), _few([f"{w['run']} ({w['seam'] or '–'})" for w in waiting])),
         (_("Probed by the one who welded it"), _seams(self_probed), _few(self_probed)),
@@ -102,6 +104,11 @@ def _after_last_seal(d: Any) -> int:
 def _marked(d: Any, question: str, mark: str) -> Line:
     found = [m for name, m in d.marks.items() if mark in name]
     return question, _count(found), _names(found)
+
+
+def _flagged(d: Any, question: str, flag: str) -> Line:
+    names = [s.name for s in d.seams if flag in s.flags]
+    return question, _seams(names), _few(names)
 
 
 def _count(found: list[Any]) -> str:

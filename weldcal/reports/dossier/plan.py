@@ -177,7 +177,8 @@ def _area(name: str, seams: list[Any], units: str, of: int) -> Figure:
         _area_name, x0, y0, x1, y1 = seam.place
         a, b = at(x0, y0), at(x1, y1)
         if a == b:
-            svg.text(a[0] + 6, a[1] - 6, f"{seam.name} {SHAPES[seam.state.state]}", 9)
+            if len(seams) <= 160:
+                svg.text(a[0] + 6, a[1] - 6, f"{seam.name} {SHAPES[seam.state.state]}", 9)
             svg.rect(a[0] - 3, a[1] - 3, 6, 6, PAPER, INK)
             continue
         _seam(svg, seam, a, b, thick, of <= _MARKED)

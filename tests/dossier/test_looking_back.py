@@ -1,0 +1,163 @@
+"""The evening page and the history, as the foreman types them."""
+
+from __future__ import annotations
+
+import csv
+import math
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from weldcal.reports import history
+
+FT = 0.3048
+
+
+def test_the_evening_tells_the_day(quarry: Any) -> None:
+    """Welded, probed, found; what is open; what comes first tomorrow."""
+    said = quarry.ok("evening").out
+    assert "- welded: 66 ft in 2 runs (A5, A6)" in said
+    assert "- probed: 33 ft in 1 walk" in said
+    assert "- strip S3, 8.1 ft/min: go-ahead" in said
+    assert "- findings open: A1 F4, A2 F2" in said
+    assert "- warnings not answered: R5 A5" in said
+    first = said.split("FIRST TOMORROW")[1]
+    order = [
+        first.index(w)
+        for w in (
+            "mend what is open",
+            "probe mends again",
+            "answer warnings",
+            "probe what is cold",
+            "run a test strip",
+        )
+    ]
+    assert order == sorted(order)
+
+
+def test_a_go_ahead_that_no_longer_stands_says_why(quarry: Any) -> None:
+    """Nine hours and more after the strip of 07:30."""
+    assert "S3 (blue, base, selvage): void, " in " ".join(quarry.ok("evening").out.split())
+
+
+@pytest.mark.parametrize("columns", ["40", "80"])
+def test_the_page_fits_the_screen(quarry: Any, monkeypatch: Any, columns: str) -> None:
+    """No line is longer than the screen is wide."""
+    monkeypatch.setenv("COLUMNS", columns)
+    assert max(map(len, quarry.ok("evening").out.splitlines())) <= int(columns)
+
+
+def test_tomorrows_start_is_the_fits_answer_for_that_morning(quarry: Any) -> None:
+    """Asked for tomorrow at the ambient given: the same as the dial says when asked then, and warmer is faster."""
+    start = quarry.ok("evening --ambient 55F --json").json["start"][0]
+    warm = quarry.ok("evening --ambient 90F --json").json["start"][0]
+    assert start["speed_m_per_min"] < warm["speed_m_per_min"]
+    assert start["is_go_ahead"] is start["recorded"] is False
+    quarry.clock.set("07:00", days=1)
+    dialled = quarry.ok("dial --ambient 55F --json").json
+    assert start["speed_m_per_min"] == dialled["speed_m_per_min"]
+    assert start["chance"] == dialled["forecast"]["chance"]
+
+
+def test_a_day_gone_by_has_no_start_that_knew_more_than_it(quarry: Any) -> None:
+    """Monday's page has no starting speed: Tuesday's strips are known by now."""
+    said = quarry.ok("evening --day 2026-06-01").out
+    assert "TO START WITH" not in said
+    assert "- welded: 119 ft in 4 runs" in said
+
+
+def test_the_evening_goes_on_paper(quarry: Any, tmp_path: Path) -> None:
+    """One HTML and one PDF page or two, with the roof drawn."""
+    import pypdf
+
+    quarry.ok("evening", "--html", str(tmp_path / "e.html"), "--pdf", str(tmp_path / "e.pdf"))
+    assert "<svg" in (tmp_path / "e.html").read_text()
+    assert len(pypdf.PdfReader(tmp_path / "e.pdf").pages) <= 2
+
+
+def test_history_rates_are_the_tables(quarry: Any) -> None:
+    """Faults tied to the run that welded their place; probed lengths of runs; by hand: two wrinkles and voids."""
+    (row,) = quarry.ok("history --by machine --json").json["faults"]
+    faults = quarry.query("SELECT count(*) AS n FROM findings WHERE kind <> 'sample cut'")[0]["n"]
+    welded = quarry.query("SELECT sum(end_m - start_m) AS m FROM runs")[0]["m"]
+    assert (row["runs"], row["faults"]) == (6, faults)
+    assert row["welded_m"] == pytest.approx(welded)
+    assert row["probed_m"] == pytest.approx((33 + 33 + 12 - 0 + 33) * FT)
+    assert row["per_100ft"] == pytest.approx(faults / row["probed_m"] * 100 * FT)
+
+
+def test_history_counts_strips_to_a_go_ahead(quarry: Any) -> None:
+    """Two on Monday, one on Tuesday."""
+    (row,) = quarry.ok("history --by job --json").json["strips"]
+    assert (row["mornings"], row["median_strips"], row["most_strips"], row["without"]) == (
+        2,
+        1.5,
+        2,
+        0,
+    )
+
+
+def test_filters_and_sorting(quarry: Any) -> None:
+    """By day, person and machine; numbers from the largest."""
+    assert quarry.ok("history --since 2026-06-02 --json").json["faults"][0]["runs"] == 2
+    assert quarry.ok("history --until 2026-06-01 --json").json["faults"][0]["runs"] == 4
+    assert quarry.ok("history --person 'Ben Okoro' --json").json["faults"] == []
+    assert quarry.ok("history --machine Blue --json").json["faults"][0]["runs"] == 6
+    days = quarry.ok("history --sort temperature_c --json").json["speeds"]
+    assert [r["temperature_c"] for r in days] == sorted(
+        (r["temperature_c"] for r in days), reverse=True
+    )
+
+
+def test_history_as_csv_and_pages(quarry: Any, tmp_path: Path) -> None:
+    """A file a table; the same rows as JSON has; a page with its charts."""
+    quarry.ok(
+        "history",
+        "--csv",
+        str(tmp_path / "h"),
+        "--html",
+        str(tmp_path / "h.html"),
+        "--pdf",
+        str(tmp_path / "h.pdf"),
+    )
+    told = quarry.ok("history --json").json
+    for name in ("faults", "strips", "lines", "speeds", "drift"):
+        with (tmp_path / f"h-{name}.csv").open(newline="") as file:
+            assert len(list(csv.DictReader(file))) == len(told[name])
+    assert (tmp_path / "h.pdf").read_bytes().startswith(b"%PDF")
+    assert "<svg" in (tmp_path / "h.html").read_text()
+
+
+def test_the_measured_speed_is_told_as_drift(quarry: Any) -> None:
+    """8.1 ft/min measured at 8 on the dial: +1.25 %."""
+    (row,) = [
+        r
+        for r in quarry.ok("history --json").json["drift"]
+        if r["what"] == "speed measured over dial"
+    ]
+    assert (row["n"], row["month"]) == (1, "2026-06")
+    assert row["median_pct"] == pytest.approx(1.25)
+
+
+def test_the_line_is_that_of_statsmodels() -> None:
+    """Slope, height and 95 % interval of ln speed on temperature, against another hand."""
+    import numpy as np
+    import statsmodels.api as sm
+
+    points = [(5.0, 1.3), (12.0, 1.45), (20.0, 1.62), (33.0, 1.9), (41.0, 2.2), (28.0, 1.75)]
+    found = history.line_of(points)
+    assert found is not None
+    other = sm.OLS(np.log([v for _c, v in points]), sm.add_constant([c for c, _v in points])).fit()
+    low, high = other.conf_int(0.05)[1]
+    assert (found.height, found.slope) == pytest.approx(tuple(other.params))
+    assert (found.low, found.high) == (pytest.approx(low), pytest.approx(high))
+
+
+def test_a_line_needs_four_strips_and_five_kelvin() -> None:
+    """Else none is told."""
+    assert history.line_of([(5.0, 1.3), (15.0, 1.5), (25.0, 1.7)]) is None
+    assert history.line_of([(5.0, 1.3), (6.0, 1.3), (7.0, 1.3), (9.0, 1.3)]) is None
+    found = history.line_of([(c, math.exp(0.1 + 0.012 * c)) for c in (0.0, 10.0, 20.0, 30.0)])
+    assert found is not None
+    assert found.slope == pytest.approx(0.012)
