@@ -63,6 +63,15 @@ def test_one_check_tells_no_spread(welded: Any) -> None:
     assert welded.ok("chart --json").json["individuals"]["low"] is None
 
 
+def test_what_is_said_to_be_out_is_drawn_out(welded: Any) -> None:
+    """One check far too small: "limits come with the second" and "out of control" cannot both be."""
+    checks(welded, "A1 3 1/32")
+    out = welded.ok("chart").out
+    drawn = "".join(line for line in out.splitlines() if "|" in line)
+    assert ("FIRST OUT OF CONTROL" in out) == ("X" in drawn)
+    assert not ("no spread yet" in out and "FIRST OUT OF CONTROL" in out)
+
+
 def test_limits_are_those_of_the_individuals_chart(welded: Any) -> None:
     """Centre of the go-ahead, 3 sigmas of MR/1.128 either way (NIST e-Handbook 6.3.2.2), and of the rounding, step/√12."""
     checks(welded, *STEADY)

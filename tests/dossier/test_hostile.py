@@ -79,7 +79,7 @@ def test_a_font_that_lacks_a_sign_leaves_no_empty_box() -> None:
     """A sign of a script no machine has a font for is spelled out, its neighbours are not."""
     from weldcal.reports.dossier import pdf
 
-    assert pdf._unshown(["A", "é", "\U000e0fff", "–"]) == ["\U000e0fff"]
+    assert pdf._unshown(["A", "é", "\U0003134a", "–"]) == ["\U0003134a"]
     assert pdf._unshown(["A", "é", "–"]) == []
 
 

@@ -209,7 +209,7 @@ def test_control_limits_follow_the_handbook(made: Any, sql: Any) -> None:
     sigma = math.hypot(sum(ranges) / len(ranges) / 1.128, step / math.sqrt(12))
     low, high = map(float, re.search(r"limits (-?[\d.]+) to ([\d.]+)", figure.caption).groups())
     assert (low, high) == (
-        pytest.approx(0.25 - 3 * sigma, abs=1e-3),
+        pytest.approx(max(0.0, 0.25 - 3 * sigma), abs=1e-3),
         pytest.approx(0.25 + 3 * sigma, abs=1e-3),
     )
 

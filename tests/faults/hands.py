@@ -9,6 +9,7 @@ cannot show network file systems: SQLite's locks need a local one.
 
 from __future__ import annotations
 
+import json
 import shutil
 import sys
 import tempfile
@@ -27,8 +28,6 @@ _SIDES = ("-wal", "-shm", ".part", ".device")
 
 def kept(book: Path) -> list[str]:
     """What the recorders' entries say, in order."""
-    import json
-
     says = [json.loads(body) for body, _hash in forge.entries_of(book)]
     return [
         s["payload"]["conditions"]["ambient"]["text"] for s in says if s["kind"] == "conditions"
@@ -36,8 +35,6 @@ def kept(book: Path) -> list[str]:
 
 
 def devices(book: Path) -> int:
-    import json
-
     return len({json.loads(body)["device"] for body, _hash in forge.entries_of(book)})
 
 

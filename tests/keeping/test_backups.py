@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import json
 import shutil
 import subprocess
 from pathlib import Path
@@ -37,8 +38,6 @@ def test_a_backup_made_while_another_writes_is_whole(job: Any, tmp_path: Path) -
 
 
 def _says(book: Path) -> list[dict[str, Any]]:
-    import json
-
     return [json.loads(body) for body, _kept in forge.entries_of(book)]
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
-import signal
+import sqlite3
 import stat
 import sys
 from pathlib import Path
@@ -44,10 +45,8 @@ def test_everything_made_is_for_its_owner_only(job: Any, tmp_path: Path) -> None
         assert writer.stdout is not None
         writer.stdout.readline()
         for path in made.rglob("*"):
-            folder = path.is_dir() and path.name != "tables"
-            assert mode(path) in (
-                (0o700,) if folder else (0o600, 0o777) if path.is_dir() else (0o600,)
-            ), path
+            if path.name != "tables":  # the folder of an export: its files are checked
+                assert mode(path) == (0o700 if path.is_dir() else 0o600), path
         writer.kill()
         writer.communicate()
     finally:
@@ -104,8 +103,6 @@ def test_what_was_acknowledged_is_seen_in_a_read_only_place_too(
     frozen(place)
     done = program(job.book, "verify", "--json", preexec_fn=as_anybody)
     assert done.returncode == 0
-    import json
-
     assert json.loads(done.stdout)["entries"] >= 5 + heard + 1
 
 
@@ -162,8 +159,6 @@ def test_a_book_that_is_none_is_refused_in_one_sentence(
     go_ahead: Any, tmp_path: Path, words: str, how: str
 ) -> None:
     """Whatever lies at its path: exit code 2 (or 1 from verify), no traceback."""
-    import sqlite3
-
     raw = go_ahead.book.read_bytes()
     go_ahead.book = tmp_path / "there" / "book.sqlite"
     if how != "folder gone":
@@ -182,18 +177,16 @@ def test_a_book_that_is_none_is_refused_in_one_sentence(
     assert "Traceback" not in done.err
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="SIGKILL")
-def test_a_book_deleted_while_open_does_not_acknowledge_more(job: Any) -> None:
-    """A disk that vanishes: what comes after is refused, or still on the file the process holds; never a new empty book."""
+def test_a_book_taken_away_while_it_is_open_is_never_made_anew(job: Any) -> None:
+    """A disk pulled out between two recordings: refused or kept on the file still open, but no empty book appears."""
     writer = recorder(job.book, 0, 100_000)
     assert writer.stdout is not None
     writer.stdout.readline()
-    shutil.rmtree(job.book.parent / "nothing", ignore_errors=True)
     for file in job.book.parent.glob(job.book.name + "*"):
         file.unlink()
-    try:
-        writer.wait(timeout=2)
-    except Exception:
-        writer.send_signal(signal.SIGKILL)
+    for _ in range(3):
+        writer.stdout.readline()
+    writer.kill()
     writer.communicate()
     assert not job.book.exists()
+    assert job("conditions --ambient 60F").code == 2

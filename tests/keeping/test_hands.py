@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import sqlite3
 import subprocess
 import time
 from pathlib import Path
@@ -87,8 +88,6 @@ def test_a_reader_beside_a_writer_is_never_refused(job: Any) -> None:
 
 def test_a_book_held_by_another_program_is_told_of(job: Any) -> None:
     """SQLite's own shell, or a viewer in a transaction: wait, then one sentence; nothing half recorded."""
-    import sqlite3
-
     holder = sqlite3.connect(job.book, isolation_level=None)
     holder.execute("BEGIN IMMEDIATE")
     waiting = started(job.book, "conditions", "--ambient", "60F")

@@ -133,6 +133,7 @@ class BookCore:
         self._writable = False
         self._clock_back: str | None = None
         self._pictures: dict[str, bytes] = {}
+        self._job_kept: tuple[Any, JobRow] | None = None
 
     def close(self) -> None:
         """Close the file."""
@@ -323,6 +324,12 @@ class BookCore:
 
     # -- who, when, which ----------------------------------------------------------
 
+    def unchanged(self) -> tuple[int, int, int]:
+        """The same as long as nobody has written to the book."""
+        connection = self.reading()
+        version: int = connection.execute("PRAGMA data_version").fetchone()[0]
+        return id(connection), connection.total_changes, version
+
     @property
     def job(self) -> JobRow:
         """The job worked on: the one named, else the last used, else the newest.
@@ -331,6 +338,12 @@ class BookCore:
             NoJob: there is none.
             Unheard: no job of that name.
         """
+        now = (*self.unchanged(), self._job_name)
+        if self._job_kept is None or self._job_kept[0] != now:
+            self._job_kept = (now, self._job())
+        return self._job_kept[1]
+
+    def _job(self) -> JobRow:
         jobs = self.rows("SELECT id, name, units, zone, day_begins FROM jobs ORDER BY tick")
         if not jobs:
             raise NoJob

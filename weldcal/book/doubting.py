@@ -19,6 +19,7 @@ from weldcal.quality.faults import Faults, Work, fault_rates, nameless
 from weldcal.quality.leak import INSIDE, ON_ROOF, Candidate, Search, search
 from weldcal.words import _
 
+_SEAMS_AT_ONCE = 500
 _PROBED = {"void", "fishmouth", "wrinkle", "blister", "other"}
 
 
@@ -38,13 +39,17 @@ class Doubting(Sampling):
 
     def _closed(self) -> set[str]:
         """Names of findings mended and probed again, and of samples whose cut is."""
-        holding = {n for s in self.roof() for n in (*s["state"].open, *s["state"].mended)}
         job = (self.job.id,)
-        findings = self.rows("SELECT name, peel FROM findings WHERE job = ?", job)
+        findings = self.rows("SELECT name, peel, seam_key FROM findings WHERE job = ?", job)
         peels = {
             row["id"]: row["name"]
             for row in self.rows("SELECT id, name FROM peels WHERE job = ?", job)
         }
+        holding: set[str] = set()
+        keys = list(dict.fromkeys(row["seam_key"] for row in findings))
+        for at in range(0, len(keys), _SEAMS_AT_ONCE):
+            for state in self.states_of(keys[at : at + _SEAMS_AT_ONCE]):
+                holding |= {*state.open, *state.mended}
         closed = [f for f in findings if f["name"] not in holding]
         return {f["name"] for f in closed} | {
             peels[f["peel"]] for f in closed if f["peel"] in peels

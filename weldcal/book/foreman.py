@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import copy
 import json
+import sqlite3
 from collections import Counter
 from collections.abc import Sequence
 from datetime import datetime
@@ -34,6 +35,15 @@ from weldcal.tables.schema import TABLES
 from weldcal.words import _
 
 _ON_SEAMS = ("runs", "finishes", "bleeds", "walks", "findings", "mends", "peels")
+_WHOLE = dict.fromkeys(_ON_SEAMS, "*")
+# What the state of a seam and its marks follow from.
+_MARKED = "id, seam, seam_key, seen_utc, tick, seen_by, flags, instrument, day"
+_STRETCH = f"{_MARKED}, start_m, end_m"
+_FOR_STATE = {
+    **dict.fromkeys(_ON_SEAMS, _MARKED), "runs": f"{_STRETCH}, machine, sheet",
+    "walks": f"{_STRETCH}, started_utc, ended_utc", "findings": f"{_STRETCH}, name, how",
+    "mends": f"{_STRETCH}, finding",
+}  # fmt: skip
 _KIND_OF = {
     "strips": "strip", "runs": "run", "finishes": "finish", "bleeds": "bleed", "walks": "walk", "findings": "finding",
     "mends": "mend", "peels": "peel", "seams": "seam",
@@ -70,20 +80,29 @@ class Foreman(Inspector):
     def roof(self) -> list[dict[str, Any]]:
         """Every seam, listed or only heard of, with its state, of one moment."""
         with self.snapshot():
-            return self._roof()
+            return self._roof(_FOR_STATE)
 
-    def _roof(self) -> list[dict[str, Any]]:
-        listed = {row["seam_key"]: row for row in reversed(self.seams())}
-        on = self._on_seams()
+    def _roof(
+        self, columns: dict[str, str], keys: Sequence[str] | None = None
+    ) -> list[dict[str, Any]]:
+        """Seams with their state: all, or those of `keys` and what they join; rows with `columns`."""
+        seams = self.seams()
+        if keys is not None:
+            seams = [row for row in seams if row["seam_key"] in keys]
+        listed = {row["seam_key"]: row for row in reversed(seams)}
+        joined = [row["joins"] for row in seams if row["joins"]] if keys is not None else []
+        on = self._on_seams(columns, None if keys is None else [*keys, *joined])
         covers = self.covers()
         hidden = {
             key: ["covered", *(["covered unprobed"] if cover[1] else [])]
             for key, cover in covers.items()
         }
-        names = list(dict.fromkeys([*reversed(listed), *on]))
+        names = [
+            key for key in dict.fromkeys([*reversed(listed), *on]) if keys is None or key in keys
+        ]
         warned = {warning["of"] for warning in self.warnings()}
-        keys = Counter(row["seam_key"] for row in self.seams())
-        twice = {key: ["listed twice"] for key, count in keys.items() if count > 1}
+        counted = Counter(row["seam_key"] for row in seams)
+        twice = {key: ["listed twice"] for key, count in counted.items() if count > 1}
         found = []
         for key in names:
             rows = on.get(key, {})
@@ -114,8 +133,8 @@ class Foreman(Inspector):
         Raises:
             Unheard: nothing is recorded of such a seam.
         """
-        for found in self.roof():
-            if same_name(found["name"]) == same_name(name):
+        with self.snapshot():
+            for found in self._roof(_WHOLE, [same_name(name)]):
                 return found, found["state"]
         known = ", ".join(row["name"] for row in self.seams()[:12]) or _("none yet")
         raise Unheard(what=_("seam"), text=name, known=known)
@@ -138,12 +157,23 @@ class Foreman(Inspector):
                     found[key] = (row["seen_utc"], key in unprobed)
         return found
 
-    def _on_seams(self) -> dict[str, dict[str, list[dict[str, Any]]]]:
+    def states_of(self, keys: Sequence[str]) -> list[SeamState]:
+        """The states of some seams."""
+        with self.snapshot():
+            return [found["state"] for found in self._roof(_FOR_STATE, keys)]
+
+    def _on_seams(
+        self, columns: dict[str, str], keys: Sequence[str] | None
+    ) -> dict[str, dict[str, list[dict[str, Any]]]]:
+        """Rows on seams, by seam key and table, in the order they were seen."""
         found: dict[str, dict[str, list[dict[str, Any]]]] = {}
+        only, some = "seam IS NOT NULL", list(keys or ())
+        if keys is not None:
+            only = f"seam_key IN ({', '.join('?' * len(some))})"
         for table in _ON_SEAMS:
             rows = self.rows(
-                f"SELECT * FROM {table} WHERE job = ? AND seam IS NOT NULL ORDER BY seen_utc, tick",
-                (self.job.id,),
+                f"SELECT {columns[table]} FROM {table} WHERE job = ? AND {only} ORDER BY seen_utc, tick",
+                (self.job.id, *some),
             )
             for row in self.marked(rows):
                 found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
@@ -325,13 +355,14 @@ class Foreman(Inspector):
         derived, unread = projector.derive(self.reading())
         faults += [chain.Fault(subject, "payload", "a record", why) for subject, why in unread]
         for table, columns in TABLES.items():
-            kept = {row["id"]: row for row in self.rows(f"SELECT * FROM {table}")}
-            made = {row["id"]: dict.fromkeys(columns) | row for row in derived.get(table, [])}
-            for key in sorted(kept.keys() | made.keys()):
-                if kept.get(key) != made.get(key):
-                    expected, found = _difference(made.get(key), kept.get(key))
-                    faults.append(chain.Fault(key, f"table {table}", expected, found))
+            try:
+                faults += _compared(table, columns, derived.get(table, []), self._kept(table))
+            except sqlite3.DatabaseError as error:
+                faults.append(chain.Fault("-", f"table {table}", "a table", str(error)))
         return faults
+
+    def _kept(self, table: str) -> list[dict[str, Any]]:
+        return [dict(row) for row in self.reading().execute(f"SELECT * FROM {table}")]
 
     def rebuild(self) -> int:
         """Drop the derived tables and make them anew from the entries; the number of entries."""
@@ -385,6 +416,25 @@ def _joint(
     return _record({**seam, "length_m": None}, joined, warned)
 
 
+def _compared(
+    table: str, columns: dict[str, type], made: list[dict[str, Any]], kept: list[dict[str, Any]]
+) -> list[chain.Fault]:
+    """Where the rows kept differ from the rows the entries make."""
+    if kept and set(kept[0]) != set(columns):
+        found = ", ".join(sorted(set(kept[0]) ^ set(columns)))
+        return [chain.Fault("-", f"table {table}", "its columns", found)]
+    rows = {repr(row["id"]): row for row in kept}
+    wanted = {repr(row["id"]): dict.fromkeys(columns) | row for row in made}
+    faults = []
+    for key in sorted(rows.keys() | wanted.keys()):
+        if rows.get(key) != wanted.get(key):
+            expected, found = _difference(wanted.get(key), rows.get(key))
+            faults.append(chain.Fault(key.strip("'"), f"table {table}", expected, found))
+    if len(kept) != len(rows):
+        faults.append(chain.Fault("-", f"table {table}", f"{len(rows)} rows", f"{len(kept)} rows"))
+    return faults
+
+
 def _difference(made: dict[str, Any] | None, kept: dict[str, Any] | None) -> tuple[str, str]:
     if made is None:
         return "no row", "a row"
@@ -395,7 +445,7 @@ def _difference(made: dict[str, Any] | None, kept: dict[str, Any] | None) -> tup
 
 
 def _shown(row: dict[str, Any], names: list[str]) -> str:
-    return json.dumps({name: row.get(name) for name in names}, ensure_ascii=False)
+    return json.dumps({name: row.get(name) for name in names}, ensure_ascii=False, default=repr)
 
 
 def _when(row: dict[str, Any]) -> tuple[str, int]:

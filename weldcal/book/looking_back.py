@@ -24,7 +24,7 @@ from weldcal.book.dossier_facts import (
 from weldcal.book.operator import last_reaching
 from weldcal.book.standing import GoAhead
 from weldcal.book.summing import Summing
-from weldcal.errors import Misplaced, Unheard
+from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.quality.dial import M_PER_MIN
 from weldcal.words import _
 
@@ -67,7 +67,7 @@ class LookingBack(Summing):
         kinds = {(s["machine"], s["sheet"], s["lap"]): s for s in strips if not s["shortfalls"]}
         found = []
         for kind in kinds:
-            with contextlib.suppress(Unheard):  # a strip with a time still to come
+            with contextlib.suppress(NoneYet):  # a strip with a time still to come
                 found.append(self.go_ahead_stands(*kind, at=at))
         return found
 

@@ -37,7 +37,7 @@ class Marks(BookCore):
         }
         marked = []
         for row in rows:
-            marks = list(json.loads(row["flags"]))
+            marks = [] if row["flags"] == "[]" else list(json.loads(row["flags"]))
             for column, table, mark in (
                 ("machine", "machines", "machine not listed"),
                 ("sheet", "sheets", "sheet not listed"),
@@ -52,7 +52,8 @@ class Marks(BookCore):
             ends = due.get(row.get("instrument"))
             if ends and row["day"] > ends:
                 marks.append("instrument past its check")
-            marked.append({**row, "marks": marks})
+            row["marks"] = marks
+            marked.append(row)
         return marked
 
     def told(self, table: str, subject: str) -> tuple[Note, ...]:

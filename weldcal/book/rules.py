@@ -6,6 +6,7 @@ Invariant: a rule's number and its source are the program's until the job adopts
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import cache
 
 from weldcal.quality.standing import RULES, Rule
 from weldcal.quantities import Quantity
@@ -28,6 +29,7 @@ def rule_name(rule: Rule) -> str:
     return f"{'look' if rule.level == 'look' else 'strip'}_{rule.code}"
 
 
+@cache
 def rule_defaults() -> dict[str, Default]:
     """Limits for the rules' numbers, with the program's defaults and their sources."""
     found = {}

@@ -88,12 +88,13 @@ class Sampling(Judging):
         widths = [r["width_mm"] for r in found.get(strip["id"], [])]
         centre = float(median(widths)) if widths else fmean(values)
         single = individuals(values, centre=centre, step=step / math.sqrt(of))
-        # EWMA adds the rounding itself: it gets the spread before that.
-        sigma = single.moving_range / D2 if single.moving_range else 0.0
-        average = ewma(values, centre, sigma, step=step / math.sqrt(of))
-        first = min(
-            (n for n in (single.first_out, average.first_out) if n is not None), default=None
-        )
+        # EWMA adds the rounding itself: it gets the spread before that; one check tells none.
+        average = None
+        if single.moving_range is not None:
+            sigma = single.moving_range / D2
+            average = ewma(values, centre, sigma, step=step / math.sqrt(of))
+        firsts = [single.first_out, average.first_out if average else None]
+        first = min((n for n in firsts if n is not None), default=None)
         doubt = self._after_last_good(rows, runs, first) if first is not None else []
         return BleedChart(strip, rows, values, single, average, tuple(dict.fromkeys(doubt)))
 

@@ -7,13 +7,15 @@ entry from then on, and work is judged by the limits in force when it was done.
 from __future__ import annotations
 
 import os
+from bisect import bisect_right
 from collections.abc import Sequence
 from fractions import Fraction
+from functools import cache
 from typing import Any
 
 from weldcal.book.core import Note, Recorded
 from weldcal.book.machines import Machines
-from weldcal.errors import NotABook, NotAChoice, Taken
+from weldcal.errors import BookUnwritable, NotABook, NotAChoice, Taken
 from weldcal.log import store
 from weldcal.quality.goahead import Acceptance
 from weldcal.quantities import Quantity
@@ -34,6 +36,8 @@ _TABLE = {
 
 class Setup(Machines):
     """Verbs that set a job up."""
+
+    _accepted: tuple[tuple[Any, ...], list[str], dict[tuple[int, str], Acceptance]] | None = None
 
     def new_job(
         self, name: str, *, units: str, zone_name: str, day_begins: int = 0, place: str | None = None,
@@ -134,6 +138,24 @@ class Setup(Machines):
 
     def acceptance(self, sheet: str, at_utc: str | None = None) -> Acceptance:
         """The limits in force for one sheet, as numbers."""
+        at_utc = at_utc or row_times.utc(self._clock().isoformat())
+        changed, kept = self._acceptances()
+        key = bisect_right(changed, at_utc), sheet
+        if key not in kept:
+            kept[key] = self._acceptance(sheet, at_utc)
+        return kept[key]
+
+    def _acceptances(self) -> tuple[list[str], dict[tuple[int, str], Acceptance]]:
+        """When the job's limits changed, and what was made of them since then; anew after a write."""
+        changes = (*self.unchanged(), self.job.id)
+        if self._accepted is None or self._accepted[0] != changes:
+            rows = self.rows(
+                "SELECT from_utc FROM limits WHERE job = ? ORDER BY from_utc", (self.job.id,)
+            )
+            self._accepted = (changes, [row["from_utc"] for row in rows], {})
+        return self._accepted[1], self._accepted[2]
+
+    def _acceptance(self, sheet: str, at_utc: str) -> Acceptance:
         limits = self.limits(at_utc)
         judged = self.rows(
             "SELECT judged_by FROM sheets WHERE job = ? AND name = ?", (self.job.id, sheet)
@@ -163,12 +185,16 @@ class Setup(Machines):
         except BaseException:
             fresh.unlink(missing_ok=True)
             raise
-        if self.path.exists():
-            fresh.unlink()
-        else:
-            fresh.rename(self.path)
+        try:
+            if not self.path.exists():
+                fresh.rename(self.path)
+        except OSError as error:
+            raise BookUnwritable(file=self.path, why=error.strerror) from None
+        finally:
+            fresh.unlink(missing_ok=True)
 
 
+@cache
 def limit_defaults() -> dict[str, Default]:
     """All limits with their defaults: acceptance, and the rules of the go-ahead."""
     from weldcal.book.rules import rule_defaults

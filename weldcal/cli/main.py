@@ -6,6 +6,7 @@ called: recording a strip does not load what the roof plan needs.
 
 from __future__ import annotations
 
+import gc
 import importlib
 import os
 import sys
@@ -80,6 +81,7 @@ def main(words: Sequence[str], clock: Clock | None = None) -> int:
         clock: the present, where it is not the machine's (the demo's days).
     """
     _plain_streams()
+    gc.set_threshold(100_000)  # a command lives seconds, and builds many small rows
     try:
         result = typer.main.get_command(app).main(
             _moved_to_front(list(words)), prog_name="weldcal", standalone_mode=False, obj=clock

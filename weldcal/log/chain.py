@@ -152,9 +152,15 @@ def forks(connection: sqlite3.Connection) -> list[tuple[str, int]]:
     return [(device, seq) for device, seq in rows]
 
 
+def file_faults(connection: sqlite3.Connection) -> list[Fault]:
+    """What SQLite finds wrong with the file itself: an index that hides an entry, a torn page."""
+    said = [str(row[0]) for row in connection.execute("PRAGMA integrity_check")]
+    return [] if said == ["ok"] else [Fault("-", "file", "ok", line) for line in said]
+
+
 def verify_chain(connection: sqlite3.Connection) -> list[Fault]:
     """Recompute every hash and link; return all faults, none if the chain is whole."""
-    faults: list[Fault] = []
+    faults = file_faults(connection)
     last: dict[str, tuple[int, str]] = {}
     for row in connection.execute(
         "SELECT hash, id, device, seq, tick, kind, job, about, body FROM entries "

@@ -79,8 +79,12 @@ def keep(book: Path, name: str, data: bytes) -> None:
                 file.flush()
                 os.fsync(file.fileno())
             part.replace(final)
-            sync_folder(place)
-            sync_folder(place.parent)
+            try:
+                sync_folder(place)
+                sync_folder(place.parent)
+            except OSError:
+                final.unlink(missing_ok=True)
+                raise
         finally:
             part.unlink(missing_ok=True)
     except OSError as error:

@@ -141,13 +141,20 @@ def copy_beside(path: Path, why: str) -> Path:
     while beside.exists():
         number += 1
         beside = path.with_name(f"{path.name}.{why}-{number}")
-    os.close(os.open(beside, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
-    source, copy = _connect(path, "ro"), sqlite3.connect(beside)
     try:
-        source.backup(copy)
-    finally:
-        source.close()
-        copy.close()
+        os.close(os.open(beside, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+        source, copy = _connect(path, "ro"), sqlite3.connect(beside)
+        try:
+            source.backup(copy)
+        finally:
+            source.close()
+            copy.close()
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise BookUnwritable(file=path, why=error.strerror) from None
+    except BaseException:
+        beside.unlink(missing_ok=True)
+        raise
     return beside
 
 
@@ -166,11 +173,14 @@ def trouble(path: Path) -> Iterator[None]:
 
 def _plain(error: sqlite3.Error) -> str:
     text = str(error)
+    if text == "disk I/O error":
+        return _(
+            "the disk does not answer; it may or may not have been recorded: look before typing it again"
+        )
     known = {
         "database or disk is full": _("the disk is full"),
         "attempt to write a readonly database": _("read-only"),
         "database is locked": _("another program holds it; try again"),
-        "disk I/O error": _("the disk does not answer"),
         "unable to open database file": _("it cannot be opened"),
         "file is not a database": _("the file holds something else"),
     }

@@ -83,7 +83,8 @@ def _drawn(found: Any, units: str) -> list[str]:
     for value, sign in ((single.centre, "."), *((x, "-") for x in limits)):
         grid[row(value)] = [sign] * (len(values) + 1)
     offset = len(found.values_mm) - len(values)
-    out = {n - offset for n in single.out}
+    called = {*single.out, *(found.average.out if found.average else ())}
+    out = {n - offset for n in called}
     for n, value in enumerate(values):
         grid[row(value)][n] = "X" if n in out else "o"
     labels = {0: show.width(high, units), _HEIGHT - 1: show.width(low, units)}

@@ -69,7 +69,7 @@ def document(e: Any, units: str) -> Document:
         drawn = [*plan.roof(e.seams, units)[:1], _states(e)]
     return Document(
         title=_("{job}: evening of {day}", job=e.job["name"], day=e.day),
-        subtitle=_("Made {at}.", at=show.clock(e.made)), language=reader_language(), made=e.made,
+        subtitle=_("Made {at}.", at=show.clock(e.made)), language=reader_language(), made=e.made, compact=True,
         sections=(
             *(Section(p.title, (Bullets(p.lines),)) for p in parts(e, units)),
             *([Section(_("The roof"), tuple(drawn))] if drawn else []),
@@ -162,7 +162,7 @@ def _open(e: Any, units: str) -> list[str]:
         _("findings open: {what}", what=_few(opened)),
         _("mended, not probed again: {what}", what=_few(mended)),
         _("welded, not probed: {length} ({share} of {welded})", length=length(sums.unprobed_m, units), share=share(sums.unprobed_m, sums.welded_m), welded=length(sums.welded_m, units)),
-        _("warnings not answered: {what}", what=_few([f"{w['run']} {w['seam'] or ''}".strip() for w in e.warnings])),
+        _("warnings not answered: {what}", what=_few(list(dict.fromkeys(f"{w['run']} {w['seam'] or ''}".strip() for w in e.warnings)))),
         _("lap in doubt after a failed check: {what}", what=in_doubt(e.doubts, units)),
     ]  # fmt: skip
 
@@ -256,6 +256,8 @@ def _few(names: list[str]) -> str:
 
 
 def _states(e: Any) -> Table:
-    sums = totals(e.seams)
-    rows = [(SHAPES[state], _(state), str(n)) for state, n in sums.states.items() if n]
-    return table(_("Seams by state"), [_("Sign"), _("State"), _("Seams")], rows, (2,), (0.5, 3, 1))
+    """All seams by state, in one row: the drawing may show an area only."""
+    counts = {state: n for state, n in totals(e.seams).states.items() if n}
+    headings = [_("Seams"), *(f"{SHAPES[state]} {_(state)}" for state in counts)]
+    row = [_("all areas"), *(str(n) for n in counts.values())]
+    return table(_("Seams by state"), headings, [row])

@@ -141,7 +141,7 @@ INDEXES: dict[str, tuple[tuple[str, ...], ...]] = {
 def schema_version(connection: sqlite3.Connection) -> int:
     """The version of the derived tables in a book."""
     found = connection.execute("SELECT value FROM local WHERE name = 'schema'").fetchone()
-    return int(found[0]) if found else 0
+    return int(found[0]) if found and str(found[0]).isdecimal() else 0
 
 
 def create(connection: sqlite3.Connection) -> None:
@@ -165,6 +165,7 @@ def rebuild(connection: sqlite3.Connection) -> None:
 
     db = sqlite_utils.Database(connection, execute_plugins=False)
     with db.atomic():
+        connection.execute("REINDEX")  # an index that hid an entry would hide its rows too
         create(connection)
         rows, _unread = derive(connection)
         for table, made in rows.items():

@@ -208,7 +208,7 @@ def control(found: Any, units: str) -> Figure:
     """Control chart of one go-ahead's bleed checks: individuals and EWMA, with their limits."""
     unit, single, average = units_of(units)[1], found.single, found.average
     values = [width_in(mm, units) for mm in found.values_mm]
-    limits = [width_in(mm, units) for mm in (single.low, single.high) if mm is not None]
+    limits = [max(0.0, width_in(mm, units)) for mm in (single.low, single.high) if mm is not None]
     centre = width_in(single.centre, units)
     smooth = [width_in(mm, units) for mm in average.averages] if average else []
     top = max([*values, *limits, centre]) * 1.12

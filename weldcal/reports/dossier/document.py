@@ -86,6 +86,7 @@ class Document(Struct, frozen=True):
     Attributes:
         made: when, ISO 8601 with offset.
         lead: blocks before the first heading.
+        compact: meant to fit one sheet of paper.
     """
 
     title: str
@@ -94,6 +95,7 @@ class Document(Struct, frozen=True):
     made: str
     lead: tuple[Block, ...] = ()
     sections: tuple[Section, ...] = ()
+    compact: bool = False
 
 
 def reader_language() -> str:

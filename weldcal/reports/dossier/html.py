@@ -34,7 +34,7 @@ def render(document: Document) -> Iterator[str]:
 def _shown(document: Document) -> dict[str, Any]:
     """The document as the template wants it: blocks with their kind, drawings as mark-up."""
     return {
-        "title": document.title, "subtitle": document.subtitle, "language": document.language,
+        "title": document.title, "subtitle": document.subtitle, "language": document.language, "compact": document.compact,
         "lead": [_block(b) for b in document.lead],
         "sections": [_section(s) for s in document.sections],
     }  # fmt: skip

@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from weldcal.quality.seam import PROBED as PROBED_STATE
 from weldcal.reports.dossier.document import Figure, table
 from weldcal.reports.dossier.lengths import length
 from weldcal.reports.dossier.palette import INK, MUTED, OPEN, PAPER, PROBED, UNPROBED
@@ -68,6 +69,7 @@ def _meanings() -> list[tuple[str, str, Any]]:
         (_("small white dot"), _("finding mended and probed again"), _closed),
         (_("bracket beside the bar"), _("mend, over its length"), lambda s, x, y: _mend(s, (x + 8, y), (x + 36, y))),
         (_("diamond"), _("sample cut for a peel test"), lambda s, x, y: s.diamond(x + 22, y, 5)),
+        (_("small square"), _("T-joint or detail; hollow: welded, not probed; solid: probed"), lambda s, x, y: s.rect(x + 18, y - 4, 8, 8, UNPROBED, INK)),
     ]  # fmt: skip
 
 
@@ -177,9 +179,7 @@ def _area(name: str, seams: list[Any], units: str, of: int) -> Figure:
         _area_name, x0, y0, x1, y1 = seam.place
         a, b = at(x0, y0), at(x1, y1)
         if a == b:
-            if len(seams) <= 160:
-                svg.text(a[0] + 6, a[1] - 6, f"{seam.name} {SHAPES[seam.state.state]}", 9)
-            svg.rect(a[0] - 3, a[1] - 3, 6, 6, PAPER, INK)
+            _point(svg, seam, a)
             continue
         _seam(svg, seam, a, b, thick, of <= _MARKED)
         svg.dot(*a, 1.6)
@@ -193,6 +193,19 @@ def _area(name: str, seams: list[Any], units: str, of: int) -> Figure:
         f"plan-{name}", _("{title}: x to the right, y upwards; a dot at each seam's zero end. {seams}.", title=title, seams=_count(seams)),
         _alt(seams, units), svg.done(),
     )  # fmt: skip
+
+
+def _point(svg: Svg, seam: Any, at: Point) -> None:
+    """A T-joint or a detail: a small square; named where it is no T-joint, or wants somebody."""
+    state = seam.state
+    fill = PROBED if state.state == PROBED_STATE else UNPROBED if state.unprobed else PAPER
+    svg.rect(at[0] - 3, at[1] - 3, 6, 6, fill, INK)
+    if state.open:
+        svg.cross(*at, 3.5)
+    elif state.mended:
+        svg.dot(*at, 2.2, PAPER)
+    if seam.kind != "T-joint" or state.open or state.mended:
+        svg.text(at[0] + 6, at[1] - 5, f"{seam.name} {SHAPES[state.state]}", 9)
 
 
 def _scale_bar(svg: Svg, scale: float, y: float, units: str) -> None:

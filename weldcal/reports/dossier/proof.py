@@ -27,7 +27,7 @@ _INNER = {
 def limits(d: Any) -> Section:
     """Limits in force, where each comes from and who adopted it; and those before."""
     cells = [
-        (f"{_(r['means'])} ({r['name']})", f"{r['text']} {r['unit']}".strip(), _(r["source"]), r["adopted_by"] or _("nobody: a default"))
+        (f"{_(r['means'])} ({r['name']})", _number(r), _(r["source"]), r["adopted_by"] or _("nobody: a default"))
         for r in d.limits
     ]  # fmt: skip
     blocks: list[Block] = [
@@ -36,7 +36,7 @@ def limits(d: Any) -> Section:
     ]  # fmt: skip
     if d.limit_changes:
         changes = [
-            (r["name"], f"{r['text']} {r['unit']}".strip(), r["from_utc"], r["source"], r["adopted_by"] or "–")
+            (r["name"], _number(r), r["from_utc"], r["source"], r["adopted_by"] or "–")
             for r in d.limit_changes
         ]  # fmt: skip
         blocks.append(
@@ -49,6 +49,12 @@ def limits(d: Any) -> Section:
             )
         )
     return Section(_("Limits and where they come from"), tuple(blocks))
+
+
+def _number(row: Row) -> str:
+    """A limit as typed, with its unit once."""
+    text, unit = row["text"], row["unit"]
+    return str(text) if not unit or text.endswith(unit) else f"{text} {unit}"
 
 
 def job(d: Any, units: str) -> Section:

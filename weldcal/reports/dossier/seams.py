@@ -84,6 +84,8 @@ def _kind(seam: Any) -> str:
 
 
 def _probed(seam: Any, units: str) -> str:
+    if seam.state.welded_m == 0 and seam.state.unprobed:  # a T-joint has no length
+        return _("not probed")
     said = share(seam.state.probed_m, seam.state.welded_m)
     if not seam.state.unprobed:
         return said
