@@ -14,6 +14,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from fractions import Fraction
+from functools import cache
 
 from msgspec import Struct
 
@@ -117,6 +118,11 @@ class Quantity(Struct, frozen=True):
     number: Fraction
     unit: str
 
+    def __post_init__(self) -> None:
+        """Refuse a unit that is none of ours (ValueError)."""
+        if self.unit not in DIMENSION:
+            raise ValueError(f"unknown unit {self.unit!r:.60}")
+
     @property
     def dimension(self) -> str:
         """What kind of thing this measures."""
@@ -140,10 +146,19 @@ class Quantity(Struct, frozen=True):
 
 def convert(number: Fraction, unit: str, to: str) -> Fraction:
     """Convert `number` exactly from `unit` to `to`, both of one dimension."""
+    if unit == to:
+        return number
+    factor, offset = _between(unit, to)
+    return number * factor + offset if offset else number * factor
+
+
+@cache
+def _between(unit: str, to: str) -> tuple[Fraction, Fraction]:
+    """Factor and offset from one unit to another."""
     units = UNITS[DIMENSION[unit]]
     factor, offset = units[unit]
     to_factor, to_offset = units[to]
-    return (number * factor + offset - to_offset) / to_factor
+    return factor / to_factor, (offset - to_offset) / to_factor
 
 
 def parse(text: str, dimension: str, default: str, *, name: str) -> Quantity:

@@ -330,7 +330,9 @@ class Keeping(Foreman):
             why = None
             if entry.tick > here + len(found) + LEAP:
                 why = _("its count leaps ahead of all that is known")
-            elif entry.kind in KINDS:
+            elif (
+                entry.kind in KINDS and entry.id != entry.about
+            ):  # what begins a subject is decoded below
                 try:
                     decode(entry.kind, entry.payload)
                 except ValueError as error:

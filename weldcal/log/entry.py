@@ -56,6 +56,7 @@ class Envelope(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 _decoder = msgspec.json.Decoder(Envelope)
+_sorted = msgspec.json.Encoder(order="sorted")
 
 
 class Entry:
@@ -100,27 +101,33 @@ def read_entry(body: object, kept_hash: object) -> Entry:
     """
     if not isinstance(body, str) or not isinstance(kept_hash, str):
         raise ValueError("not text")
-    found = digest(body.encode(errors="replace"))
+    data = body.encode(errors="replace")
+    found = digest(data)
     if found != kept_hash:
         raise ValueError(f"hash {found[:12]}…, expected {kept_hash[:12]}…")
     says = _read(body)
-    if _too_deep(says.payload):
-        raise ValueError(f"nested deeper than {DEEPEST}")
     if says.v != FORMAT:
         raise ValueError(f"format {says.v}, expected {FORMAT}")
-    ids = [says.id, says.about, *([says.job] if says.job is not None else [])]
+    ids = (says.id, says.about) if says.job is None else (says.id, says.about, says.job)
     if not all(map(_ID.fullmatch, ids)) or not _DEVICE.fullmatch(says.device):
         raise ValueError("an id that is none")
     if not (1 <= says.seq <= MOST and 1 <= says.tick <= MOST):
         raise ValueError("a count that cannot be")
     check_time(says.at)
-    if not _canonical(body):
+    _check_plain(says.payload)
+    if not _canonical(says, data):
         raise ValueError("not in canonical form")
     return Entry(body, kept_hash, says)
 
 
-def _too_deep(payload: object) -> bool:
-    """Whether a payload nests deeper than any of ours; walked without recursion."""
+def _check_plain(payload: object) -> None:
+    """Refuse floats, whole numbers no reader holds exactly (RFC 7493 §2.2), and deep nesting.
+
+    Walked level by level, without recursion.
+
+    Raises:
+        ValueError: says which.
+    """
     level: list[object] = [payload]
     for _depth in range(DEEPEST):
         inner: list[object] = []
@@ -129,34 +136,28 @@ def _too_deep(payload: object) -> bool:
                 inner += part.values()
             elif isinstance(part, list):
                 inner += part
+            elif isinstance(part, float) or (isinstance(part, int) and abs(part) > MOST):
+                raise ValueError(f"a number that is not held exactly: {part!r:.30}")
         if not inner:
-            return False
+            return
         level = inner
-    return True
+    raise ValueError(f"nested deeper than {DEEPEST}")
 
 
-def _canonical(body: str) -> bool:
+def _canonical(says: Envelope, data: bytes) -> bool:
     """Whether a body is its own canonical form, by the quick route first.
 
-    For payloads of text, whole numbers and booleans the standard library's sorted,
-    compact JSON is RFC 8785's, but for the order of keys beyond the basic plane.
+    For texts within the basic plane, whole numbers and booleans, sorted compact JSON is
+    RFC 8785's; beyond it the order of keys may differ, and the library decides.
     """
+    if _sorted.encode(says) == data and (data.isascii() or _within_plane(data)):
+        return True
     try:
-        says = json.loads(body, parse_float=_no_floats, parse_constant=_no_floats, parse_int=_whole)
-        if json.dumps(says, sort_keys=True, separators=(",", ":"), ensure_ascii=False) == body:
-            return True
-        return bool(rfc8785.dumps(says).decode() == body)
+        return bool(rfc8785.dumps(json.loads(data)) == data)
     except (ValueError, RecursionError):
         return False
 
 
-def _no_floats(text: str) -> Any:
-    raise ValueError(f"a float: {text}")
-
-
-def _whole(text: str) -> int:
-    """A whole number that every reader of JSON holds exactly (RFC 7493 §2.2)."""
-    number = int(text) if len(text) <= 17 else MOST + 1
-    if abs(number) > MOST:
-        raise ValueError(f"a number too large: {text[:20]}")
-    return number
+def _within_plane(data: bytes) -> bool:
+    """Whether UTF-8 text has no sign beyond U+FFFF (none of its bytes is 0xF0 or above)."""
+    return max(data) < 0xF0

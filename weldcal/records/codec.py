@@ -56,6 +56,10 @@ KINDS: dict[str, str] = {
 }
 
 
+# Kinds whose payload holds quantities that no field of theirs says are quantities.
+_LOOSE = {"amend", "advice"}
+
+
 @cache
 def record_class(kind: str) -> type[Any]:
     """The record class of an entry kind.
@@ -86,7 +90,8 @@ def decode(kind: str, payload: dict[str, Any]) -> Any:
         raise ValueError(f"unknown kind {kind!r}") from None
     except (msgspec.ValidationError, WeldcalError) as error:
         raise ValueError(str(error)) from None
-    _check_units(payload)
+    if kind in _LOOSE:
+        _check_units(payload)
     return record
 
 

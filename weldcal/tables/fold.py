@@ -59,6 +59,12 @@ class Subject(Struct):
         return self.set_by.get(path, self.id)
 
 
+def _own(base: Entry, entries: list[Entry]) -> dict[str, Any]:
+    """The base's payload, a copy of it where something may be changed in it."""
+    payload: dict[str, Any] = base.payload
+    return payload if len(entries) == 1 else copy.deepcopy(payload)
+
+
 _STAGES = {"pull", "run-finish", "handed", "hot-work-end", "watch"}
 
 
@@ -68,7 +74,7 @@ def fold(entries: list[Entry]) -> Subject | None:
     if not bases:
         return None
     base = bases[0]
-    subject = Subject(kind=base.kind, payload=copy.deepcopy(base.payload), base=base)
+    subject = Subject(kind=base.kind, payload=_own(base, entries), base=base)
     if len(bases) > 1:  # ids never collide honestly: both are kept, and shown
         subject.conflicts |= {entry.hash for entry in bases}
     for entry in entries:
