@@ -366,8 +366,8 @@ BOMBS = {
     "zeros": "b'\\0' * 2**20 for _ in range(120)",
     "one endless line": "b'{\"line\":\"' + b'x' * 2**20 for _ in range(120)",
     "newlines": "b'\\n' * 2**20 for _ in range(60)",
-    "one entry many times": "ENTRY * 1000 for _ in range(300)",
-    "one photo many times": "PHOTO for _ in range(10)",
+    "one entry many times": "ENTRY * 1000 for _ in range(200)",
+    "one photo many times": "PHOTO for _ in range(4)",
 }  # fmt: skip
 MAKER = """
 import base64, gzip, hashlib, json, sys
@@ -376,7 +376,7 @@ body, kept = forge.sealed(forge.envelope())
 ENTRY = json.dumps({"line": "entry", "hash": kept, "body": body}).encode() + b"\\n"
 data = forge.PNG + b"\\0" * (20 * 2**20)
 PHOTO = json.dumps({"line": "photo", "sha256": hashlib.sha256(data).hexdigest(), "data": base64.b64encode(data).decode()}).encode() + b"\\n"
-header = json.dumps({"line": "header", "weldcal_pack": 1, "made": "x", "program": "0", "entries": 300000, "photos": 10, "heads": {}}).encode() + b"\\n"
+header = json.dumps({"line": "header", "weldcal_pack": 1, "made": "x", "program": "0", "entries": 200000, "photos": 4, "heads": {}}).encode() + b"\\n"
 with gzip.GzipFile(sys.argv[1], "wb", 1) as file:
     if sys.argv[2] not in ("zeros", "one endless line", "newlines"):
         file.write(header)

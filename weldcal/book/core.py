@@ -344,7 +344,7 @@ class BookCore:
         return self._job_kept[1]
 
     def _job(self) -> JobRow:
-        jobs = self.rows("SELECT id, name, units, zone, day_begins FROM jobs ORDER BY tick")
+        jobs = self.rows("SELECT id, name, units, zone, day_begins FROM jobs ORDER BY tick, device")
         if not jobs:
             raise NoJob
         wanted = self._job_name
@@ -428,7 +428,9 @@ class BookCore:
         Raises:
             Unheard: not given, and not exactly one is listed.
         """
-        rows = self.rows(f"SELECT name FROM {table} WHERE job = ? ORDER BY tick", (self.job.id,))
+        rows = self.rows(
+            f"SELECT name FROM {table} WHERE job = ? ORDER BY tick, device", (self.job.id,)
+        )
         names = [row["name"] for row in rows]
         if given is None:
             if len(names) == 1:

@@ -75,7 +75,7 @@ class Foreman(Inspector):
 
     def seams(self) -> list[dict[str, Any]]:
         """The seams listed, in order."""
-        return self.rows("SELECT * FROM seams WHERE job = ? ORDER BY tick", (self.job.id,))
+        return self.rows("SELECT * FROM seams WHERE job = ? ORDER BY tick, device", (self.job.id,))
 
     def roof(self) -> list[dict[str, Any]]:
         """Every seam, listed or only heard of, with its state, of one moment."""

@@ -290,10 +290,10 @@ class Keeping(Foreman):
         try:
             self._check_entries(connection, path, found)
             other_self = self._leave_device(connection, found)
-            before = connection.total_changes
-            chain.insert(connection, found)
-            new = connection.total_changes - before
-            self._project(connection, found)
+            fresh = self._not_here(connection, found)
+            chain.insert(connection, fresh)
+            self._project(connection, fresh)
+            new = len(fresh)
             kept = photos.keep_all(self.path, pictures)
             connection.execute("COMMIT")
         except BaseException as error:
@@ -339,6 +339,11 @@ class Keeping(Foreman):
                     why = str(error)
             if why:
                 raise pack.BadPack(file=path.name, why=_("entry {n} ({id}): {what}", n=number, id=entry.id, what=why))  # fmt: skip
+
+    def _not_here(self, connection: sqlite3.Connection, found: list[Entry]) -> list[Entry]:
+        """Entries of a pack that the book lacks."""
+        known = "SELECT 1 FROM entries WHERE hash = ?"
+        return [e for e in found if connection.execute(known, (e.hash,)).fetchone() is None]
 
     def _project(self, connection: sqlite3.Connection, found: list[Entry]) -> None:
         jobs = [entry.about for entry in found if entry.kind == "job"]
