@@ -34,8 +34,7 @@ def roof_(ctx: typer.Context, as_json: bool = JSON) -> None:
         return
     from weldcal.reports import plan, terminal
 
-    for line in plan.page(seams, book.job.units):
-        print(line)
+    terminal.drawing(plan.page(seams, book.job.units))
     terminal.roof(seams, warnings, book.job.units)
 
 

@@ -42,6 +42,26 @@ def console() -> Console:
     return Console(highlight=False, markup=False, emoji=False, no_color=plain, soft_wrap=plain)
 
 
+# Beside the shapes, never instead of them; told apart by the colour-blind by brightness.
+_STYLES = {
+    OPEN: "bold red", MENDED: "yellow", UNPROBED: "bold yellow", IN_PART: "cyan", IN_WORK: "magenta",
+    NOT_STARTED: "dim", PROBED: "bold blue",
+}  # fmt: skip
+
+
+def drawing(lines: list[str]) -> None:
+    """Print a drawing, its shapes coloured where the terminal has colour."""
+    styles = {SHAPES[state]: style for state, style in _STYLES.items()}
+    screen = console()
+    for line in lines:
+        text = Text(line)
+        if line.startswith("|"):
+            for at, sign in enumerate(line):
+                if sign in styles:
+                    text.stylize(styles[sign], at, at + 1)
+        screen.print(text, soft_wrap=True)
+
+
 def table(headings: list[str], rows: list[list[str]]) -> None:
     """Print rows under headings; tabs into a pipe."""
     if not sys.stdout.isatty():
