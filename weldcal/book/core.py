@@ -134,6 +134,7 @@ class BookCore:
         self._clock_back: str | None = None
         self._pictures: dict[str, bytes] = {}
         self._job_kept: tuple[Any, JobRow] | None = None
+        self._still: tuple[int, int, int] | None = None
 
     def close(self) -> None:
         """Close the file."""
@@ -185,9 +186,11 @@ class BookCore:
             return
         with store.trouble(self.path):
             connection.execute("BEGIN")
+            self._still = self.unchanged()
             try:
                 yield connection
             finally:
+                self._still = None
                 connection.execute("ROLLBACK")
 
     def rows(self, sql: str, values: Iterable[Any] = ()) -> list[dict[str, Any]]:
@@ -325,7 +328,9 @@ class BookCore:
     # -- who, when, which ----------------------------------------------------------
 
     def unchanged(self) -> tuple[int, int, int]:
-        """The same as long as nobody has written to the book."""
+        """The same as long as nobody has written to the book; within a snapshot nobody has."""
+        if self._still is not None:
+            return self._still
         connection = self.reading()
         version: int = connection.execute("PRAGMA data_version").fetchone()[0]
         return id(connection), connection.total_changes, version

@@ -20,6 +20,7 @@ from weldcal.quality.leak import INSIDE, ON_ROOF, Candidate, Search, search
 from weldcal.words import _
 
 _SEAMS_AT_ONCE = 500
+_AT = "name, seam_key, seen_local"
 _PROBED = {"void", "fishmouth", "wrinkle", "blister", "other"}
 
 
@@ -28,8 +29,9 @@ class Doubting(Sampling):
 
     def doubt(self) -> Doubts:
         """All that failures put in doubt, in the order of welding, but their own place once mended."""
-        found = bracket(self._welded(), self._checks())
-        closed = self._closed()
+        with self.snapshot():
+            found = bracket(self._welded(), self._checks())
+            closed = self._closed()
         left = [
             d
             for d in found.doubts
@@ -71,7 +73,8 @@ class Doubting(Sampling):
 
     def _welded(self) -> list[Welded]:
         rows = self.rows(
-            "SELECT * FROM runs WHERE job = ? AND by_hand = 0 ORDER BY seen_utc, tick",
+            "SELECT id, machine, go_ahead, seam_key, start_m, end_m, seen_local FROM runs "
+            "WHERE job = ? AND by_hand = 0 ORDER BY seen_utc, tick",
             (self.job.id,),
         )
         return [
@@ -84,10 +87,17 @@ class Doubting(Sampling):
     def _checks(self) -> list[Check]:
         """Bleed checks by the limits, walks, findings and peel samples, as good or bad."""
         job = (self.job.id,)
-        bleeds = self.rows("SELECT * FROM bleeds WHERE job = ?", job)
-        walks = self.rows("SELECT * FROM walks WHERE job = ?", job)
-        findings = self.rows("SELECT * FROM findings WHERE job = ? AND peel IS NULL", job)
-        peels = self.rows("SELECT * FROM peels WHERE job = ? AND seam IS NOT NULL", job)
+        bleeds = self.rows(
+            f"SELECT {_AT}, at_m, bubbling, seen_utc, width_min_mm, width_max_mm FROM bleeds WHERE job = ?",
+            job,
+        )
+        walks = self.rows(f"SELECT {_AT}, start_m, end_m FROM walks WHERE job = ?", job)
+        findings = self.rows(
+            f"SELECT {_AT}, start_m, end_m, kind FROM findings WHERE job = ? AND peel IS NULL", job
+        )
+        peels = self.rows(
+            f"SELECT {_AT}, at_m, parted FROM peels WHERE job = ? AND seam IS NOT NULL", job
+        )
         found = [
             *(_check(r, BLEED, self._bleed_good(r), r["at_m"], r["at_m"]) for r in bleeds),
             *(_check(r, PROBE, True, r["start_m"], r["end_m"]) for r in walks),

@@ -73,9 +73,14 @@ class Foreman(Inspector):
                 writer.add("area", area, job=self.job.id)
             return [Recorded(writer.add("seam", s, job=self.job.id), s.name) for s in seams]
 
-    def seams(self) -> list[dict[str, Any]]:
-        """The seams listed, in order."""
-        return self.rows("SELECT * FROM seams WHERE job = ? ORDER BY tick, device", (self.job.id,))
+    def seams(self, keys: Sequence[str] | None = None) -> list[dict[str, Any]]:
+        """The seams listed (those of some keys), in order."""
+        only, some = "", list(keys or ())
+        if keys is not None:
+            only = f"AND seam_key IN ({', '.join('?' * len(some))})"
+        return self.rows(
+            f"SELECT * FROM seams WHERE job = ? {only} ORDER BY tick, device", (self.job.id, *some)
+        )
 
     def roof(self) -> list[dict[str, Any]]:
         """Every seam, listed or only heard of, with its state, of one moment."""
@@ -86,9 +91,7 @@ class Foreman(Inspector):
         self, columns: dict[str, str], keys: Sequence[str] | None = None
     ) -> list[dict[str, Any]]:
         """Seams with their state: all, or those of `keys` and what they join; rows with `columns`."""
-        seams = self.seams()
-        if keys is not None:
-            seams = [row for row in seams if row["seam_key"] in keys]
+        seams = self.seams(keys)
         listed = {row["seam_key"]: row for row in reversed(seams)}
         joined = [row["joins"] for row in seams if row["joins"]] if keys is not None else []
         on = self._on_seams(columns, None if keys is None else [*keys, *joined])
