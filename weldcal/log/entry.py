@@ -120,7 +120,7 @@ def read_entry(body: object, kept_hash: object) -> Entry:
     return Entry(body, kept_hash, says)
 
 
-def _check_plain(payload: object) -> None:
+def _check_plain(payload: dict[str, Any]) -> None:
     """Refuse floats, whole numbers no reader holds exactly (RFC 7493 §2.2), and deep nesting.
 
     Walked level by level, without recursion.
@@ -128,16 +128,16 @@ def _check_plain(payload: object) -> None:
     Raises:
         ValueError: says which.
     """
-    level: list[object] = [payload]
+    level: list[Any] = [payload]
     for _depth in range(DEEPEST):
-        inner: list[object] = []
+        inner: list[Any] = []
         for part in level:
-            if isinstance(part, dict):
-                inner += part.values()
-            elif isinstance(part, list):
-                inner += part
-            elif isinstance(part, float) or (isinstance(part, int) and abs(part) > MOST):
-                raise ValueError(f"a number that is not held exactly: {part!r:.30}")
+            for value in part.values() if type(part) is dict else part:
+                kind = type(value)
+                if kind is dict or kind is list:
+                    inner.append(value)
+                elif kind is float or (kind is int and abs(value) > MOST):
+                    raise ValueError(f"a number that is not held exactly: {value!r:.30}")
         if not inner:
             return
         level = inner

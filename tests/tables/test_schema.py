@@ -1,0 +1,17 @@
+"""The derived tables may change only with their version."""
+
+from __future__ import annotations
+
+import hashlib
+
+from weldcal.tables.schema import INDEXES, SCHEMA_VERSION, TABLES
+
+# What version 3 holds. A change here wants a new SCHEMA_VERSION and a book under fixtures/books.
+PINNED = {3: "40bcdd81d293b967bfd2791067254b6a39a40455647182375b165120a7febf6a"}
+
+
+def test_tables_change_only_with_their_version() -> None:
+    """A book of one version has one set of tables, or an older program would read past it."""
+    shape = {name: {c: t.__name__ for c, t in columns.items()} for name, columns in TABLES.items()}
+    found = hashlib.sha256(repr((shape, INDEXES)).encode()).hexdigest()
+    assert PINNED[SCHEMA_VERSION] == found
