@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from tests.bench.methods import Choice, Prediction, Scene
+from tests.bench.methods import Choice, Known, Prediction, Scene
 from tests.bench.roofs import REACH, WINDOW
-from weldcal.calibration.observation import Forecast, Observation, Question
+from weldcal.calibration.observation import Forecast
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,16 +20,10 @@ class Engine:
     name: str
     follow: bool = True
 
-    def choose(
-        self,
-        earlier: tuple[Observation, ...],
-        today: tuple[Observation, ...],
-        question: Question,
-        scene: Scene,
-    ) -> Choice:
+    def choose(self, known: Known, scene: Scene) -> Choice:
         from weldcal.calibration.engine import fit
 
-        advice = fit(earlier + today, WINDOW, seed=0).advise(question, WINDOW, REACH)
+        advice = fit(known.rows, WINDOW, seed=0).advise(known.question, WINDOW, REACH)
         best, run = advice.forecast, advice.forecast
         if self.follow and not advice.sure and advice.next_strip is not None:
             run = advice.next_strip.forecast

@@ -14,7 +14,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from tests.bench.heat import Edges
-from tests.bench.methods import Choice, Scene
+from tests.bench.methods import Choice, Known, Scene
 from tests.bench.regressions import FALLBACK, Width, conditions, decide, log_width
 from tests.bench.roofs import SPEEDS, WINDOW
 from weldcal.calibration.observation import Observation, Question
@@ -63,19 +63,13 @@ class PlainProcess:
 
     name: str = "gp"
 
-    def choose(
-        self,
-        earlier: tuple[Observation, ...],
-        today: tuple[Observation, ...],
-        question: Question,
-        scene: Scene,
-    ) -> Choice:
-        rows = tuple(r for r in earlier + today if r.readings_mm)
+    def choose(self, known: Known, scene: Scene) -> Choice:
+        rows = known.measured
         if len(rows) < 3:
-            return FALLBACK.choose(earlier, today, question, scene)
-        x, new = _columns(rows, question)
+            return FALLBACK.choose(known, scene)
+        x, new = _columns(rows, known.question)
         mean, sd = _predict("rbf", x, np.array([log_width(r) for r in rows]), new)
-        return decide(Width(mean, sd), Edges.of(earlier + today), question)
+        return decide(Width(mean, sd), Edges.of(known.rows), known.question)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,20 +78,14 @@ class Improver:
 
     name: str = "optimiser"
 
-    def choose(
-        self,
-        earlier: tuple[Observation, ...],
-        today: tuple[Observation, ...],
-        question: Question,
-        scene: Scene,
-    ) -> Choice:
-        rows = tuple(r for r in earlier + today if r.readings_mm)
+    def choose(self, known: Known, scene: Scene) -> Choice:
+        rows = known.measured
         if len(rows) < 3:
-            return FALLBACK.choose(earlier, today, question, scene)
-        x, new = _columns(rows, question)
+            return FALLBACK.choose(known, scene)
+        x, new = _columns(rows, known.question)
         score = np.array([_score(r) for r in rows])
         mean, sd = _predict("matern", x, score, new)
-        best = max((_score(r) for r in today), default=float(np.quantile(score, 0.9)))
+        best = max((_score(r) for r in known.today), default=float(np.quantile(score, 0.9)))
         z = (mean - best) / sd
         gain = sd * (z * ndtr(z) + np.exp(-0.5 * z**2) / np.sqrt(2 * np.pi))
         return Choice(SPEEDS[np.argmax(mean)], SPEEDS[np.argmax(gain)])

@@ -56,18 +56,31 @@ class Scene:
     hour: float
 
 
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What a method sees: the strips of the days before, today's so far, and the question."""
+
+    earlier: tuple[Observation, ...]
+    today: tuple[Observation, ...]
+    question: Question
+
+    @property
+    def rows(self) -> tuple[Observation, ...]:
+        """All strips, oldest first."""
+        return self.earlier + self.today
+
+    @property
+    def measured(self) -> tuple[Observation, ...]:
+        """The strips whose bleed-out was read."""
+        return tuple(r for r in self.rows if r.readings_mm)
+
+
 class Method(Protocol):
     """One way of choosing a speed."""
 
     name: str
 
-    def choose(
-        self,
-        earlier: tuple[Observation, ...],
-        today: tuple[Observation, ...],
-        question: Question,
-        scene: Scene,
-    ) -> Choice: ...
+    def choose(self, known: Known, scene: Scene) -> Choice: ...
 
 
 def felt_c(seen: Observation | Question) -> float:
@@ -125,14 +138,9 @@ class Rule:
     halve: bool = False
     slope: bool = False
 
-    def choose(
-        self,
-        earlier: tuple[Observation, ...],
-        today: tuple[Observation, ...],
-        question: Question,
-        scene: Scene,
-    ) -> Choice:
-        base = last_go_ahead(earlier + today)
+    def choose(self, known: Known, scene: Scene) -> Choice:
+        today, question = known.today, known.question
+        base = last_go_ahead(known.rows)
         if base is not None and today and not passes(today[-1]) and base.day != question.day:
             base = None
         if base is None or (today and base is not today[-1]):

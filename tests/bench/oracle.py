@@ -22,7 +22,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from tests.bench.days import AFTERNOON, MORNING, READINGS
-from tests.bench.methods import START_SPEED, Choice, Prediction, Scene
+from tests.bench.methods import START_SPEED, Choice, Known, Prediction, Scene
 from tests.bench.roofs import (
     RATED_V,
     SPEEDS,
@@ -143,15 +143,15 @@ def _choose(
     noise: Noise,
     roof: Roof,
     hidden: Hidden,
-    today: tuple[Observation, ...],
-    question: Question,
+    known: Known,
     hour: float,
     speeds: np.ndarray,
 ) -> Choice:
     """The speed most probably good, given today's strips."""
+    question = known.question
     nozzle = question.nozzle_c or 540.0
     log_w = np.zeros(hidden.z.shape[1])
-    for turn, seen in enumerate(today, start=1):
+    for turn, seen in enumerate(known.today, start=1):
         air = _air(roof, hidden, seen, seen.hour or hour, turn, gusty=True)
         at = np.full((1, 1), seen.speed_m_per_min)
         response = physics.respond(at, nozzle, air, machine, hidden.shift)
@@ -181,17 +181,11 @@ class Oracle:
 
     name: str = "oracle"
 
-    def choose(
-        self,
-        earlier: tuple[Observation, ...],
-        today: tuple[Observation, ...],
-        question: Question,
-        scene: Scene,
-    ) -> Choice:
+    def choose(self, known: Known, scene: Scene) -> Choice:
         roof = scene.roof
         hidden = _hidden(roof, roof.noise, scene.day.year_day, DRAWS, roof.noise.day_weld_k)
         return _choose(
-            roof.physics, scene.day.machine, roof.noise, roof, hidden, today, question,
+            roof.physics, scene.day.machine, roof.noise, roof, hidden, known,
             scene.hour, SPEEDS,
         )  # fmt: skip
 
@@ -202,21 +196,13 @@ class PriorOracle:
 
     name: str = "oracle_prior"
 
-    def choose(
-        self,
-        earlier: tuple[Observation, ...],
-        today: tuple[Observation, ...],
-        question: Question,
-        scene: Scene,
-    ) -> Choice:
-        if earlier:
+    def choose(self, known: Known, scene: Scene) -> Choice:
+        if known.earlier:
             return Choice(START_SPEED, START_SPEED)
         roof = scene.roof
         physics, weld_sd, machine = library(roof.world, roof.kind)
         hidden = _hidden(roof, roof.noise, scene.day.year_day, len(weld_sd), weld_sd)
-        return _choose(
-            physics, machine, roof.noise, roof, hidden, today, question, scene.hour, SPEEDS[::2]
-        )
+        return _choose(physics, machine, roof.noise, roof, hidden, known, scene.hour, SPEEDS[::2])
 
 
 @lru_cache(maxsize=4)

@@ -26,7 +26,7 @@ from tests.bench.days import (
     read_air,
     weld,
 )
-from tests.bench.methods import Choice, Method, Prediction, Scene, felt_c
+from tests.bench.methods import Choice, Known, Method, Prediction, Scene, felt_c
 from tests.bench.roofs import SPEEDS, Kind, Roof, draw_roof
 from weldcal.calibration.observation import Observation
 
@@ -57,7 +57,9 @@ class Morning:
         """The method's choice under the conditions read at that hour."""
         self.read = read_air(self.roof, self.day.air(self.roof, hour), self._rng(500 + draw))
         self.asked = question(self.day, self.read, hour)
-        return method.choose(self.earlier, today, self.asked, Scene(self.roof, self.day, hour))
+        return method.choose(
+            Known(self.earlier, today, self.asked), Scene(self.roof, self.day, hour)
+        )
 
     def weld(self, speed: float, hour: float, draw: int) -> Strip:
         """A strip at that speed under the conditions last read."""

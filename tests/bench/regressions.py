@@ -9,13 +9,13 @@ reading is imputed as half a step. Bubbling and bond use one shared model
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.special import ndtr, stdtr, stdtrit
 
 from tests.bench.heat import Edges, heat
-from tests.bench.methods import START_SPEED, Choice, Prediction, Rule, Scene, felt_c
+from tests.bench.methods import START_SPEED, Choice, Known, Prediction, Rule, Scene, felt_c
 from tests.bench.roofs import RATED_V, SPEEDS, WINDOW
 from weldcal.calibration.observation import Observation, Question
 
@@ -89,18 +89,13 @@ class LeastSquares:
     name: str
     pooled: bool
 
-    def choose(
-        self,
-        earlier: tuple[Observation, ...],
-        today: tuple[Observation, ...],
-        question: Question,
-        scene: Scene,
-    ) -> Choice:
-        rows = tuple(r for r in (earlier + today if self.pooled else today) if r.readings_mm)
+    def choose(self, known: Known, scene: Scene) -> Choice:
+        question = known.question
+        rows = (known if self.pooled else replace(known, earlier=())).measured
         y = np.array([log_width(r) for r in rows])
         v = np.log([r.speed_m_per_min for r in rows])
         if len(rows) < 3 or np.ptp(v) < 0.03:
-            return FALLBACK.choose(earlier, today, question, scene)
+            return FALLBACK.choose(known, scene)
         extra, asked = _design(rows, question) if self.pooled else (np.zeros((len(rows), 0)),) * 2
         if len(rows) < extra.shape[1] + 6:
             extra, asked = extra[:, :0], asked[..., :0]
@@ -114,9 +109,9 @@ class LeastSquares:
         df = max(len(y) - x.shape[1], 1)
         s2 = max(float(np.sum((y - x @ beta) ** 2)) / df, 1e-4)
         if beta[1] > -0.2:
-            return FALLBACK.choose(earlier, today, question, scene)
+            return FALLBACK.choose(known, scene)
         sd = np.sqrt(s2 * (1 + np.einsum("ij,jk,ik->i", new, gram, new)))
-        return decide(Width(new @ beta, sd, df), Edges.of(earlier + today), question)
+        return decide(Width(new @ beta, sd, df), Edges.of(known.rows), question)
 
 
 def _design(rows: tuple[Observation, ...], question: Question) -> tuple[np.ndarray, np.ndarray]:
@@ -137,27 +132,22 @@ class Mixed:
 
     name: str = "mixed"
 
-    def choose(
-        self,
-        earlier: tuple[Observation, ...],
-        today: tuple[Observation, ...],
-        question: Question,
-        scene: Scene,
-    ) -> Choice:
-        rows = tuple(r for r in earlier + today if r.readings_mm)
+    def choose(self, known: Known, scene: Scene) -> Choice:
+        rows = known.measured
+        question = known.question
         extra, asked = _design(rows, question) if rows else (np.zeros((0, 0)), np.zeros((1, 0)))
         if len({r.day for r in rows}) < 3 or len(rows) < extra.shape[1] + 6:
-            return LeastSquares("", pooled=True).choose(earlier, today, question, scene)
+            return LeastSquares("", pooled=True).choose(known, scene)
         v = np.log([r.speed_m_per_min for r in rows])
         x = np.column_stack([np.ones(len(v)), v, extra])
         fit = reml(x, np.array([log_width(r) for r in rows]), np.array([r.day for r in rows]))
         if fit.beta[1] > -0.2:
-            return FALLBACK.choose(earlier, today, question, scene)
+            return FALLBACK.choose(known, scene)
         new = np.column_stack(
             [np.ones(len(SPEEDS)), np.log(SPEEDS), np.repeat(asked, len(SPEEDS), 0)]
         )
         mean, sd = fit.predict(new, question.day)
-        return decide(Width(mean, sd), Edges.of(earlier + today), question)
+        return decide(Width(mean, sd), Edges.of(known.rows), question)
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,17 +210,12 @@ class Conjugate:
     machine_sd: float = 0.12
     noise_sd: float = 0.13
 
-    def choose(
-        self,
-        earlier: tuple[Observation, ...],
-        today: tuple[Observation, ...],
-        question: Question,
-        scene: Scene,
-    ) -> Choice:
-        rows = tuple(r for r in earlier + today if r.readings_mm)
+    def choose(self, known: Known, scene: Scene) -> Choice:
+        rows = known.measured
         mean0 = np.array(
             [np.log(WINDOW.aim_mm) + 2.2 * np.log(START_SPEED), -2.2, 0.0, 0.0, -0.03, 0.3]
         )
+        question = known.question
         x, new = self._features(rows), self._asked(question)
         mean = new @ mean0
         prior = np.diag(np.square(self.prior_sd))
@@ -238,7 +223,7 @@ class Conjugate:
         own = np.einsum("ij,ij->i", cross, new) + self.day_sd**2 + self.machine_sd**2
         if not rows:
             sd = np.sqrt(own + self.noise_sd**2)
-            return decide(Width(mean, sd), Edges.of(earlier + today), question)
+            return decide(Width(mean, sd), Edges.of(known.rows), question)
         day = np.array([r.day for r in rows])
         machine = np.array([r.machine for r in rows])
         y = np.array([log_width(r) for r in rows])
@@ -253,7 +238,7 @@ class Conjugate:
         sd = np.sqrt(
             np.maximum(own - np.einsum("ij,ji->i", kx, solve[:, 1:]), 0) + self.noise_sd**2
         )
-        return decide(Width(mean, sd), Edges.of(earlier + today), question)
+        return decide(Width(mean, sd), Edges.of(known.rows), question)
 
     def _features(self, rows: tuple[Observation, ...]) -> np.ndarray:
         if not rows:
