@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import sqlite3
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -73,6 +74,18 @@ def test_a_correction_shows_old_and_new_with_the_reason(roof: Any) -> None:
         1.8288
     )
     roof.ok("verify")
+
+
+def test_a_corrected_length_of_a_seam_is_told_wherever_the_seam_is(
+    roof: Any, tmp_path: Path
+) -> None:
+    """Who, why, the old and the new length: in the trace and on the seam's page of the dossier."""
+    roof.clock.set("12:00")
+    roof.ok('amend A1 length 34 --why "taped again" --by BO')
+    told = "correction of length: 33ft became 34 ft; taped again; Ben Okoro"
+    assert told in " ".join(roof.ok("trace A1").out.split())
+    roof.ok("dossier", str(tmp_path / "out"), "--only", "html")
+    assert told in " ".join((tmp_path / "out.html").read_text().split())
 
 
 @pytest.mark.parametrize(

@@ -24,7 +24,7 @@ from weldcal.book.dossier_facts import (
     count_marks,
     si_number,
 )
-from weldcal.book.foreman import _KIND_OF, _ON_SEAMS
+from weldcal.book.foreman import _ON_SEAMS
 from weldcal.book.looking_back import LookingBack
 from weldcal.book.operator import last_reaching
 from weldcal.book.sampling import BleedChart
@@ -225,23 +225,6 @@ class Dossiers(LookingBack):
             }
             for key in keys
         ]  # fmt: skip
-
-    def _events(self, seam: Row | None, rows: dict[str, list[Row]]) -> list[Row]:
-        events = [
-            {"what": _KIND_OF[table], "row": row, "seen_utc": row["seen_utc"], "tick": row["tick"]}
-            for table in _ON_SEAMS
-            for row in rows.get(table, [])
-        ]
-        strips = {run["go_ahead"] for run in rows.get("runs", []) if run["go_ahead"]}
-        events += [
-            {"what": "strip", "row": s, "seen_utc": s["seen_utc"], "tick": s["tick"]}
-            for s in self.marked(self._judged(self._by_ids("strips", strips)))
-        ]
-        self._add_readings([event for event in events if event["what"] == "bleed"])
-        about = [event["row"]["id"] for event in events] + ([seam["id"]] if seam else [])
-        for at in range(0, len(about), 500):
-            events += self._about(about[at : at + 500])
-        return sorted(events, key=lambda event: (event["seen_utc"], event["tick"]))
 
     def _bleed_charts(self, strips: list[Row]) -> list[BleedChart]:
         """Control charts of the latest go-aheads with two bleed checks or more on their runs."""

@@ -49,6 +49,8 @@ _KIND_OF = {
     "mends": "mend", "peels": "peel", "seams": "seam",
 }  # fmt: skip
 
+_IDS_AT_ONCE = 500
+
 
 class Foreman(Inspector):
     """Verbs of the person who reviews."""
@@ -191,8 +193,19 @@ class Foreman(Inspector):
             {"name", "seam", "state", "events": [{"what", "row", "seen_utc", ...}]}; the
             strips its runs stand on, corrections and answered warnings are among the events.
         """
-        found, state = self.seam_state(name)
-        rows = found["rows"]
+        with self.snapshot():
+            found, state = self.seam_state(name)
+            events = self._events(found["seam"], found["rows"])
+        return {
+            **{k: found[k] for k in ("name", "seam", "flags")},
+            "state": state,
+            "events": events,
+        }
+
+    def _events(
+        self, seam: dict[str, Any] | None, rows: dict[str, list[dict[str, Any]]]
+    ) -> list[dict[str, Any]]:
+        """What is recorded on a seam and of its own entry, in the order it was seen."""
         events = [
             {"what": _KIND_OF[table], "row": row, "seen_utc": row["seen_utc"], "tick": row["tick"]}
             for table in _ON_SEAMS
@@ -204,13 +217,10 @@ class Foreman(Inspector):
             for s in self.marked(self._judged(self._by_ids("strips", strips)))
         ]
         self._add_readings([e for e in events if e["what"] == "bleed"])
-        events += self._about([event["row"]["id"] for event in events])
-        events.sort(key=lambda event: (event["seen_utc"], event["tick"]))
-        return {
-            **{k: found[k] for k in ("name", "seam", "flags")},
-            "state": state,
-            "events": events,
-        }
+        about = [event["row"]["id"] for event in events] + ([seam["id"]] if seam else [])
+        for at in range(0, len(about), _IDS_AT_ONCE):
+            events += self._about(about[at : at + _IDS_AT_ONCE])
+        return sorted(events, key=lambda event: (event["seen_utc"], event["tick"]))
 
     def _add_readings(self, events: list[dict[str, Any]]) -> None:
         readings = self._readings([event["row"] for event in events])
