@@ -145,6 +145,10 @@ class Setup(Machines):
             kept[key] = self._acceptance(sheet, at_utc)
         return kept[key]
 
+    def needs_readings(self, sheet: str) -> bool:
+        """Whether a strip of this sheet is judged by its bleed-out, so that readings must be there."""
+        return self.acceptance(sheet).by_bleed_out
+
     def _acceptances(self) -> tuple[list[str], dict[tuple[int, str], Acceptance]]:
         """When the job's limits changed, and what was made of them since then; anew after a write."""
         changes = (*self.unchanged(), self.job.id)

@@ -17,17 +17,14 @@ dial = single()
 
 
 @dial.command(cls=Command)
+@parse.packed
 def dial_(
     ctx: typer.Context,
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,
     lap: str = parse.LAP,
     nozzle: str = typer.Option(None, "--nozzle", help=_("Nozzle temperature to advise for, like 932F; 'any' looks over the machine's range; the last strip's if not given.")),
-    ambient: str = parse.AMBIENT,
-    sheet_temp: str = parse.SHEET_TEMP,
-    humidity: str = parse.HUMIDITY,
-    wind: str = parse.WIND,
-    line_voltage: str = parse.VOLTAGE,
+    air: dict[str, str | None] = parse.AIR,
     card: bool = typer.Option(False, "--card", help=_("The pocket card: speed by sheet temperature over the day.")),
     low: str = typer.Option(None, "--from", help=_("Lowest temperature of the card, like 45F.")),
     high: str = typer.Option(None, "--to", help=_("Highest temperature of the card, like 130F.")),
@@ -43,12 +40,11 @@ def dial_(
     """
     book = book_of(ctx)
     units = book.job.units
-    given = _given(units, ambient, sheet_temp, humidity, wind, line_voltage)
     any_nozzle = nozzle is not None and nozzle.strip().lower() == "any"
     chosen = read("nozzle", nozzle, units).si("C") if nozzle and not any_nozzle else None
     asked = book.ask(
         machine=machine, sheet=sheet, lap=choose("lap", lap), nozzle_c=chosen, search_nozzle=any_nozzle,
-        given=given, at=at, by=by,
+        given=_given(units, air), at=at, by=by,
     )  # fmt: skip
     if card:
         _card(book, asked, low, high, as_json)
@@ -60,19 +56,18 @@ def dial_(
         _advice(book.dial(asked, by), as_json)
 
 
-def _given(
-    units: str, ambient: str | None, sheet_temp: str | None, humidity: str | None, wind: str | None,
-    line_voltage: str | None,
-) -> dict[str, float]:  # fmt: skip
-    typed = (
-        ("ambient_c", "ambient", ambient, "C"), ("sheet_c", "sheet_temp", sheet_temp, "C"),
-        ("humidity_pct", "humidity", humidity, "%"), ("wind_m_per_s", "wind", wind, "m/s"),
-        ("line_v", "line_voltage", line_voltage, "V"),
-    )  # fmt: skip
+_COLUMNS = {
+    "ambient": ("ambient_c", "C"), "sheet_temp": ("sheet_c", "C"), "humidity": ("humidity_pct", "%"),
+    "wind": ("wind_m_per_s", "m/s"), "line_voltage": ("line_v", "V"),
+}  # fmt: skip
+
+
+def _given(units: str, air: dict[str, str | None]) -> dict[str, float]:
+    """Conditions as typed, by the columns advice reckons with."""
     return {
         column: read(field, text, units).si(unit)
-        for column, field, text, unit in typed
-        if text is not None
+        for field, (column, unit) in _COLUMNS.items()
+        if (text := air[field]) is not None
     }
 
 

@@ -1,12 +1,15 @@
-"""From typed words to records: settings, conditions, stretches.
+"""From typed words to records: settings, conditions, who saw it.
 
 Invariant: reading is `records.fields`'; here is only which option is which.
+Options that belong together are one parameter of a command, and single options
+to whoever types: see `packed`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from functools import partial
+import inspect
+from collections.abc import Callable, Mapping
+from functools import partial, update_wrapper
 from typing import Any
 
 import typer
@@ -58,6 +61,89 @@ class SettingTyped(Struct, frozen=True):
     air_flow: str | None = None
     nozzle_width: str | None = None
     roller_load: str | None = None
+
+
+class SeenTyped(Struct, frozen=True):
+    """Who saw it, when and with what, as typed."""
+
+    instrument: str | None
+    by: str | None
+    at: str | None
+
+    def read(self, book: Book) -> Seen:
+        """Who saw it, when and with what."""
+        return book.seen(self.by, self.at, self.instrument)
+
+
+class _Pack(Struct, frozen=True):
+    """Options that reach a command as one value, made by `kind`."""
+
+    kind: Callable[..., Any]
+    options: dict[str, Any]
+
+
+_AIR = {
+    "ambient": AMBIENT, "sheet_temp": SHEET_TEMP, "humidity": HUMIDITY, "wind": WIND, "line_voltage": VOLTAGE,
+}  # fmt: skip
+# Typed as anything: they stand as defaults of parameters of what they make.
+AIR: Any = _Pack(dict, _AIR)
+WEATHER: Any = _Pack(dict, {**_AIR, "under_temp": UNDER_TEMP, "damp": DAMP})
+SETTING: Any = _Pack(SettingTyped, {
+    "nozzle": NOZZLE, "speed": SPEED, "machine": MACHINE, "sheet": SHEET, "lap": LAP, "true_speed": TRUE_SPEED,
+    "nozzle_measured": NOZZLE_MEASURED, "air_flow": AIR_FLOW, "nozzle_width": NOZZLE_WIDTH, "roller_load": ROLLER_LOAD,
+})  # fmt: skip
+SEEN: Any = _Pack(SeenTyped, {"instrument": INSTRUMENT, "by": BY, "at": AT})
+
+
+def packed(command: Callable[..., None]) -> Callable[..., None]:
+    """Let a command take options that belong together as one parameter.
+
+    To typer each option is there by itself; the command is handed what they make.
+    """
+    signature = inspect.signature(command, eval_str=True)
+    packs = {
+        p.name: p.default for p in signature.parameters.values() if isinstance(p.default, _Pack)
+    }
+
+    def unpacked(**typed: Any) -> None:
+        for name, pack in packs.items():
+            typed[name] = pack.kind(**{option: typed.pop(option) for option in pack.options})
+        command(**typed)
+
+    update_wrapper(unpacked, command, updated=())
+    del unpacked.__wrapped__  # type: ignore[attr-defined]  # else typer reads the command's own
+    unpacked.__annotations__ = {}
+    unpacked.__signature__ = signature.replace(  # type: ignore[attr-defined]
+        parameters=[
+            single
+            for param in signature.parameters.values()
+            for single in (_singly(packs[param.name]) if param.name in packs else [param])
+        ]
+    )
+    return unpacked
+
+
+def _singly(pack: _Pack) -> list[inspect.Parameter]:
+    kind = inspect.Parameter.POSITIONAL_OR_KEYWORD
+    return [
+        inspect.Parameter(name, kind, default=option, annotation=str)
+        for name, option in pack.options.items()
+    ]
+
+
+def value(field: str, text: str | None, units: str) -> Quantity | None:
+    """Read a value, where one was typed."""
+    return read(field, text, units) if text else None
+
+
+def choice(field: str, text: str | None) -> str | None:
+    """One of a field's words, where one was typed."""
+    return choose(field, text) if text else None
+
+
+def yes_or_no(text: str | None) -> bool | None:
+    """Yes or no, where either was typed."""
+    return choose("yes_no", text) == "yes" if text else None
 
 
 def setting_of(book: Book, typed: SettingTyped) -> Setting:
@@ -143,7 +229,7 @@ def read_conditions(book: Book, typed: Mapping[str, str | None]) -> Conditions:
     return Conditions(**values)
 
 
-def conditions_of(book: Book, seen: Seen, **typed: str | None) -> Conditions:
+def conditions_of(book: Book, seen: Seen, typed: Mapping[str, str | None]) -> Conditions:
     """Read conditions; what was not typed is carried over from the day's last reading."""
     given = any(text is not None for text in typed.values())
     return book.carry_over(read_conditions(book, typed) if given else Conditions(), seen.at)

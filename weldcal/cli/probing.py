@@ -27,6 +27,7 @@ _STRETCH = typer.Argument(..., help=_("From where to where, like 0-33."))
 
 
 @probe.command(cls=Command)
+@parse.packed
 def probe_(
     ctx: typer.Context,
     name: str = _NAME,
@@ -34,9 +35,7 @@ def probe_(
     void: list[str] = typer.Option([], "--void", help=_("An open lap found: where, how long, how deep: 14.5+3in x 1in.")),
     started: str = typer.Option(None, "--started", help=_("When the walk began, like 13:10.")),
     note: str = parse.NOTE,
-    instrument: str = parse.INSTRUMENT,
-    by: str = BY,
-    at: str = parse.AT,
+    seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
 ) -> None:  # fmt: skip
     """Record a probe walk along a cold lap, and what it found.
@@ -46,7 +45,7 @@ def probe_(
     book = book_of(ctx)
     units = book.job.units
     start, end = stretch(walked, units)
-    seen = book.seen(by, at, instrument)
+    seen = seeing.read(book)
     begun = read_time(started, datetime.fromisoformat(seen.at), _("time")) if started else None
     seam = plain_name(_("seam"), name)
     walk = Walk(
@@ -62,6 +61,7 @@ def probe_(
 
 
 @finding.command(cls=Command)
+@parse.packed
 def finding_(
     ctx: typer.Context,
     name: str = _NAME,
@@ -75,9 +75,7 @@ def finding_(
     depth: str = typer.Option(None, "--depth", help=_("How deep, like 1in.")),
     photo: list[str] = PHOTO,
     note: str = parse.NOTE,
-    instrument: str = parse.INSTRUMENT,
-    by: str = BY,
-    at: str = parse.AT,
+    seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
 ) -> None:
     """Record a finding. Example: weldcal finding A12 scorched 3-4 --how seen"""
@@ -85,9 +83,9 @@ def finding_(
     units = book.job.units
     start, end = _place(place, units)
     record = Finding(
-        name="", seam=plain_name(_("seam"), name), seen=book.seen(by, at, instrument),
+        name="", seam=plain_name(_("seam"), name), seen=seeing.read(book),
         kind=choose("flaw", kind), start=start, end=end, how=choose("how", how),
-        depth=read("depth", depth, units) if depth else None, note=note,
+        depth=parse.value("depth", depth, units), note=note,
         photos=book.photos(photo),
     )  # fmt: skip
     answer(ctx, as_json, _("Finding"), book.record_finding(record))
@@ -120,13 +118,14 @@ def mend_(
         start, end = stretch(place, units)
     record = Mend(
         name="", seam=seam, finding="", seen=book.seen(by, at), start=start, end=end, method=method,
-        tool=tool, patch=read("patch", patch, units) if patch else None, note=note,
+        tool=tool, patch=parse.value("patch", patch, units), note=note,
         photos=book.photos(photo),
     )  # fmt: skip
     answer(ctx, as_json, _("Mend"), book.record_mend(name, record))
 
 
 @peel.command(cls=Command)
+@parse.packed
 def peel_(
     ctx: typer.Context,
     of: str = typer.Argument(..., help=_("A seam, or a strip like S3.")),
@@ -136,9 +135,7 @@ def peel_(
     width: str = typer.Option(None, "--width", help=_("Width of the sample, like 1in.")),
     line_load: str = typer.Option(None, "--line-load", help=_("Load per width, like 22lbf/in or 190N/50mm.")),
     note: str = parse.NOTE,
-    instrument: str = parse.INSTRUMENT,
-    by: str = BY,
-    at: str = parse.AT,
+    seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
 ) -> None:  # fmt: skip
     """Record a peel sample. One cut from a seam is an open finding until patched and probed.
@@ -149,9 +146,9 @@ def peel_(
     units = book.job.units
     if not parted:
         raise Missing(name=_("how it parted"), option="--parted", example="--parted compound")
-    seen = book.seen(by, at, instrument)
+    seen = seeing.read(book)
     cut, where, strip = None, None, None
-    sample = read("sample_width", width, units) if width else None
+    sample = parse.value("sample_width", width, units)
     if place is None:
         strip = book.strip_id(of)
     else:
@@ -162,8 +159,8 @@ def peel_(
         )  # fmt: skip
     record = Peel(
         name="", seen=seen, parted=choose("parted", parted), seam=plain_name(_("seam"), of) if cut else None,
-        at=where, strip=strip, load=read("load", load, units) if load else None, width=sample,
-        line_load=read("line_load", line_load, units) if line_load else None, note=note,
+        at=where, strip=strip, load=parse.value("load", load, units), width=sample,
+        line_load=parse.value("line_load", line_load, units), note=note,
     )  # fmt: skip
     answer(ctx, as_json, _("Peel sample"), book.record_peel(record, cut))
 

@@ -37,8 +37,8 @@ def seam_add(
     units = book.job.units
     seams = [
         Seam(
-            name=name, kind=choose("seam_kind", kind), lap=choose("lap", lap) if lap else None,
-            length=read("length", length, units) if length else None, place=place,
+            name=name, kind=choose("seam_kind", kind), lap=parse.choice("lap", lap),
+            length=parse.value("length", length, units), place=place,
         )
         for name in _many(names)
     ]  # fmt: skip
@@ -52,28 +52,17 @@ def seam_add(
 
 
 @seam.command("start", cls=Command)
+@parse.packed
 def seam_start(
     ctx: typer.Context,
     name: str = _NAME,
     start: str = typer.Option("0", "--from", help=_("Distance from the chalked zero end, like 0 or 14.5ft.")),
     by_hand: bool = typer.Option(False, "--by-hand", help=_("Welded with a hand tool.")),
-    nozzle: str = parse.NOZZLE,
-    speed: str = parse.SPEED,
-    machine: str = parse.MACHINE,
-    sheet: str = parse.SHEET,
-    lap: str = parse.LAP,
-    ambient: str = parse.AMBIENT,
-    sheet_temp: str = parse.SHEET_TEMP,
-    humidity: str = parse.HUMIDITY,
-    wind: str = parse.WIND,
-    line_voltage: str = parse.VOLTAGE,
-    damp: str = parse.DAMP,
-    true_speed: str = parse.TRUE_SPEED,
-    nozzle_width: str = parse.NOZZLE_WIDTH,
+    setting: parse.SettingTyped = parse.SETTING,
+    weather: dict[str, str | None] = parse.WEATHER,
     roll_lot: str = typer.Option(None, "--roll-lot", help=_("Lot of the roll.")),
     note: str = parse.NOTE,
-    by: str = BY,
-    at: str = parse.AT,
+    seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
 ) -> None:  # fmt: skip
     """Begin a run: a stretch welded without a stop or a change. Never refused; warned of where no go-ahead stands.
@@ -81,21 +70,11 @@ def seam_start(
     Example: weldcal seam start A12 --nozzle 932 --speed 5.5
     """
     book = book_of(ctx)
-    seen = book.seen(by, at)
-    units = book.job.units
-    setting = None
-    if not by_hand:
-        typed = parse.SettingTyped(
-            machine, sheet, lap, nozzle, speed, true_speed, nozzle_width=nozzle_width
-        )
-        setting = parse.setting_of(book, typed)
-    conditions = parse.conditions_of(
-        book, seen, ambient=ambient, sheet_temp=sheet_temp, humidity=humidity, wind=wind,
-        line_voltage=line_voltage, damp=damp,
-    )  # fmt: skip
+    seen = seeing.read(book)
+    set_to = None if by_hand else parse.setting_of(book, setting)
     done = book.start_run(
-        plain_name(_("seam"), name), read("distance", start, units), setting, conditions, seen,
-        roll_lot=roll_lot, note=note,
+        plain_name(_("seam"), name), read("distance", start, book.job.units), set_to,
+        parse.conditions_of(book, seen, weather), seen, roll_lot=roll_lot, note=note,
     )  # fmt: skip
     answer(ctx, as_json, _("Run"), done)
     if not as_json and done.values["go_ahead"]:
@@ -129,6 +108,7 @@ def seam_finish(
 
 
 @bleed.command(cls=Command)
+@parse.packed
 def bleed_(
     ctx: typer.Context,
     name: str = _NAME,
@@ -136,18 +116,16 @@ def bleed_(
     readings: str = typer.Argument(..., help=_("Bleed-out, like 3/16 or 3/16,1/4.")),
     bubbling: str = typer.Option(None, "--bubbling", help=_("none, trace or heavy.")),
     note: str = parse.NOTE,
-    instrument: str = parse.INSTRUMENT,
-    by: str = BY,
-    at: str = parse.AT,
+    seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
 ) -> None:
     """Record a bleed check on a seam as it is welded. Example: weldcal bleed A12 14 3/16,1/4"""
     book = book_of(ctx)
     units = book.job.units
     check = BleedCheck(
-        name="", seam=plain_name(_("seam"), name), seen=book.seen(by, at, instrument),
+        name="", seam=plain_name(_("seam"), name), seen=seeing.read(book),
         at=read("distance", place, units), readings=read_many("reading", readings, units),
-        bubbling=choose("bubbling", bubbling) if bubbling else None, note=note,
+        bubbling=parse.choice("bubbling", bubbling), note=note,
     )  # fmt: skip
     answer(ctx, as_json, _("Bleed check"), book.record_bleed(check))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import typer
 
+from weldcal.book import Book
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import (
@@ -18,7 +19,7 @@ from weldcal.cli.shell import (
     single,
 )
 from weldcal.quantities import Quantity
-from weldcal.records.fields import choose, read, read_many
+from weldcal.records.fields import choose, read_many
 from weldcal.records.strip import Pull, Strip
 from weldcal.reports import cautions, show
 from weldcal.settings import path_of
@@ -37,28 +38,14 @@ BONDED = typer.Option(None, "--bonded-width", help=_("Bonded width, like 3in."))
 
 
 @strip.command("record", cls=Command)
+@parse.packed
 def strip_record(
     ctx: typer.Context,
     bleed: str = typer.Option(None, "--bleed", help=_("Bleed-out readings, like 1/4,3/16,5/16 or 6mm,7mm. 0: none seen.")),
     bubbling: str = typer.Option(None, "--bubbling", help=_("none, trace or heavy.")),
     bond: str = BOND,
-    nozzle: str = parse.NOZZLE,
-    speed: str = parse.SPEED,
-    machine: str = parse.MACHINE,
-    sheet: str = parse.SHEET,
-    lap: str = parse.LAP,
-    ambient: str = parse.AMBIENT,
-    sheet_temp: str = parse.SHEET_TEMP,
-    under_temp: str = parse.UNDER_TEMP,
-    humidity: str = parse.HUMIDITY,
-    wind: str = parse.WIND,
-    line_voltage: str = parse.VOLTAGE,
-    damp: str = parse.DAMP,
-    true_speed: str = parse.TRUE_SPEED,
-    nozzle_measured: str = parse.NOZZLE_MEASURED,
-    air_flow: str = parse.AIR_FLOW,
-    nozzle_width: str = parse.NOZZLE_WIDTH,
-    roller_load: str = parse.ROLLER_LOAD,
+    setting: parse.SettingTyped = parse.SETTING,
+    weather: dict[str, str | None] = parse.WEATHER,
     parted: str = PARTED,
     bonded_width: str = BONDED,
     smoke: str = typer.Option(None, "--smoke", help=_("Smoke: yes or no.")),
@@ -66,9 +53,7 @@ def strip_record(
     roll_lot: str = typer.Option(None, "--roll-lot", help=_("Lot of the roll.")),
     note: str = parse.NOTE,
     photo: list[str] = parse.PHOTO,
-    instrument: str = parse.INSTRUMENT,
-    by: str = BY,
-    at: str = parse.AT,
+    seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
 ) -> None:  # fmt: skip
     """Record a test strip. What is missing is asked for.
@@ -77,72 +62,61 @@ def strip_record(
     --bubbling none --ambient 61F --sheet-temp 74F
     """
     book = book_of(ctx)
-    seen = book.seen(by, at, instrument)
+    seen = seeing.read(book)
     if not as_json:
-        _cautions_first(ctx, seen.at)
-    units = book.job.units
-    typed = parse.SettingTyped(
-        machine,
-        sheet,
-        lap,
-        nozzle,
-        speed,
-        true_speed,
-        nozzle_measured,
-        air_flow,
-        nozzle_width,
-        roller_load,
-    )
-    setting = parse.setting_of(book, typed)
-    readings: tuple[Quantity, ...] = ()
-    if bleed is not None or book.acceptance(setting.sheet).by_bleed_out:
-        readings = needed(
-            bleed, _("Bleed-out readings"), "--bleed", "1/4,3/16,5/16",
-            lambda text: read_many("reading", text, units),
-        )  # fmt: skip
-    bubbles = needed(
-        bubbling, _("Bubbling (none, trace, heavy)"), "--bubbling", "none",
-        lambda text: choose("bubbling", text),
-    )  # fmt: skip
-    weather = {
-        "ambient": ambient, "sheet_temp": sheet_temp, "under_temp": under_temp, "humidity": humidity,
-        "wind": wind, "line_voltage": line_voltage, "damp": damp,
-    }  # fmt: skip
+        _cautions_first(book, seen.at)
+    set_to = parse.setting_of(book, setting)
+    readings, bubbles = _readings(book, set_to.sheet, bleed), _bubbling(bubbling)
     if bond is None and interactive():
-        bond = ask(
-            _("Cold pull (good, cold, not tried)"), lambda text: choose("bond", text), "not tried"
-        )
-        weather = parse.ask_conditions(book, weather)
+        bond, weather = _bond(), parse.ask_conditions(book, weather)
     record = Strip(
-        name="", seen=seen, setting=setting, conditions=parse.conditions_of(book, seen, **weather),
-        readings=readings, bubbling=bubbles, bond=choose("bond", bond or "not tried"),
-        parted=choose("parted", parted) if parted else None,
-        bonded_width=read("bonded_width", bonded_width, units) if bonded_width else None,
-        smoke=choose("yes_no", smoke) == "yes" if smoke else None,
-        exposed_mat=choose("yes_no", exposed_mat) == "yes" if exposed_mat else None,
-        roll_lot=roll_lot, note=note, photos=book.photos(photo),
+        name="", seen=seen, setting=set_to, conditions=parse.conditions_of(book, seen, weather),
+        readings=readings, bubbling=bubbles, bond=choose("bond", bond or "not tried"), parted=parse.choice("parted", parted),
+        bonded_width=parse.value("bonded_width", bonded_width, book.job.units), smoke=parse.yes_or_no(smoke),
+        exposed_mat=parse.yes_or_no(exposed_mat), roll_lot=roll_lot, note=note, photos=book.photos(photo),
     )  # fmt: skip
     answer(ctx, as_json, _("Strip"), book.record_strip(record))
 
 
+def _readings(book: Book, sheet: str, typed: str | None) -> tuple[Quantity, ...]:
+    """Bleed-out readings as typed; asked for where the sheet is judged by them."""
+    if typed is None and not book.needs_readings(sheet):
+        return ()
+    return needed(
+        typed, _("Bleed-out readings"), "--bleed", "1/4,3/16,5/16",
+        lambda text: read_many("reading", text, book.job.units),
+    )  # fmt: skip
+
+
+def _bubbling(typed: str | None) -> str:
+    return needed(
+        typed, _("Bubbling (none, trace, heavy)"), "--bubbling", "none",
+        lambda text: choose("bubbling", text),
+    )  # fmt: skip
+
+
+def _bond() -> str | None:
+    return ask(
+        _("Cold pull (good, cold, not tried)"), lambda text: choose("bond", text), "not tried"
+    )
+
+
 @strip.command("pull", cls=Command)
+@parse.packed
 def strip_pull(
     ctx: typer.Context,
     name: str = typer.Argument(..., help=_("The strip, like S3.")),
     bond: str = typer.Argument(..., help=_("good or cold.")),
     parted: str = PARTED,
     bonded_width: str = BONDED,
-    instrument: str = parse.INSTRUMENT,
-    by: str = BY,
-    at: str = parse.AT,
+    seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
 ) -> None:
     """Fill in the cold pull of a strip. Example: weldcal strip pull S3 good --parted compound"""
     book = book_of(ctx)
     pull = Pull(
-        seen=book.seen(by, at, instrument), bond=choose("bond", bond),
-        parted=choose("parted", parted) if parted else None,
-        bonded_width=read("bonded_width", bonded_width, book.job.units) if bonded_width else None,
+        seen=seeing.read(book), bond=choose("bond", bond), parted=parse.choice("parted", parted),
+        bonded_width=parse.value("bonded_width", bonded_width, book.job.units),
     )  # fmt: skip
     answer(ctx, as_json, _("Pull of"), book.record_pull(name, pull))
 
@@ -207,34 +181,25 @@ def strip_load(
 
 
 @conditions.command(cls=Command)
+@parse.packed
 def conditions_(
     ctx: typer.Context,
-    ambient: str = parse.AMBIENT,
-    sheet_temp: str = parse.SHEET_TEMP,
-    under_temp: str = parse.UNDER_TEMP,
-    humidity: str = parse.HUMIDITY,
-    wind: str = parse.WIND,
-    line_voltage: str = parse.VOLTAGE,
-    damp: str = parse.DAMP,
-    instrument: str = parse.INSTRUMENT,
-    by: str = BY,
-    at: str = parse.AT,
+    weather: dict[str, str | None] = parse.WEATHER,
+    seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
 ) -> None:
     """Record the weather, the sheet and the power as read now. Example: weldcal conditions --ambient 78F --sheet-temp 96F"""
     book = book_of(ctx)
-    seen = book.seen(by, at, instrument)
-    typed = {
-        "ambient": ambient, "sheet_temp": sheet_temp, "under_temp": under_temp, "humidity": humidity,
-        "wind": wind, "line_voltage": line_voltage, "damp": damp,
-    }  # fmt: skip
-    read_now = parse.read_conditions(book, typed)
-    done = book.record_conditions(read_now, by=by, at=at, instrument=instrument)
+    seen = seeing.read(book)
+    read_now = parse.read_conditions(book, weather)
+    done = book.record_conditions(
+        read_now, by=seeing.by, at=seeing.at, instrument=seeing.instrument
+    )
     answer(ctx, as_json, _("Conditions of"), type(done)(done.id, show.clock(seen.at), done.notes))
 
 
-def _cautions_first(ctx: typer.Context, at: str) -> None:
-    if not book_of(ctx).strips_on_day(at):
+def _cautions_first(book: Book, at: str) -> None:
+    if not book.strips_on_day(at):
         for line in cautions.short():
             say(line)
 
