@@ -79,11 +79,12 @@ def test_a_correction_shows_old_and_new_with_the_reason(roof: Any) -> None:
 def test_a_corrected_length_of_a_seam_is_told_wherever_the_seam_is(
     roof: Any, tmp_path: Path
 ) -> None:
-    """Who, why, the old and the new length: in the trace and on the seam's page of the dossier."""
+    """Who, why, the old and the new length, though nothing else happened on it: roof, trace, dossier."""
     roof.clock.set("12:00")
-    roof.ok('amend A1 length 34 --why "taped again" --by BO')
+    roof.ok('amend A3 length 34 --why "taped again" --by BO')
     told = "correction of length: 33ft became 34 ft; taped again; Ben Okoro"
-    assert told in " ".join(roof.ok("trace A1").out.split())
+    assert "amended" in roof.seam("A3")["flags"]
+    assert told in " ".join(roof.ok("trace A3").out.split())
     roof.ok("dossier", str(tmp_path / "out"), "--only", "html")
     assert told in " ".join((tmp_path / "out.html").read_text().split())
 

@@ -18,7 +18,6 @@ from weldcal.book.dossier_facts import (
     DayFit,
     Dossier,
     Names,
-    Row,
     SeamFacts,
     Step,
     count_marks,
@@ -28,6 +27,7 @@ from weldcal.book.foreman import _ON_SEAMS
 from weldcal.book.looking_back import LookingBack
 from weldcal.book.operator import last_reaching
 from weldcal.book.sampling import BleedChart
+from weldcal.book.seams import Row
 from weldcal.book.setup import limit_defaults
 from weldcal.log import chain, store
 from weldcal.tables.schema import TABLES

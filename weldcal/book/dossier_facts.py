@@ -9,27 +9,23 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
 from weldcal.book.dialling import Asked
-from weldcal.book.foreman import _after_cover, _counted, _joint, _record
 from weldcal.book.sampling import BleedChart
+from weldcal.book.seams import Row, Rows, name_of
 from weldcal.book.standing import GoAhead
 from weldcal.log import chain
 from weldcal.quality.coverage import covers, ordered, total, union
 from weldcal.quality.doubt import Doubts
-from weldcal.quality.probing import disagreements
-from weldcal.quality.seam import SeamRecord, SeamState, state_of
+from weldcal.quality.seam import SeamState
 from weldcal.quantities import Quantity
 from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.calibration import Advice
-
-Row = dict[str, Any]
-Rows = dict[str, list[Row]]  # by table
 
 SAMPLE = "sample cut"
 _FREE_TEXT = (
@@ -233,60 +229,24 @@ _DATED = ("late", "ahead of the clock")
 
 
 def facts(
-    key: str, seam: Row | None, rows: Rows, *, side: Rows, cover: tuple[str, bool] | None,
-    warned: set[str], twice: bool,
-) -> SeamFacts:  # fmt: skip
-    """Sum one seam up from its rows, marked and in the order seen: state and flags as on the roof.
-
-    Args:
-        side: runs and walks of the side lap it lies on, where it is a T-joint.
-        cover: when it was hidden and whether unprobed, where it is hidden.
-        warned: ids of runs with a warning not answered.
-        twice: it is listed twice.
-    """
-    counted = _counted(rows, cover)
-    if seam and seam["joins"]:
-        record = _joint(seam, counted, side, warned)
-    else:
-        record = _record(seam, counted, warned)
-    state = state_of(record)
-    flags = dict.fromkeys([*state.flags, *_flags(rows, record, cover, twice)])
+    key: str, seam: Row | None, rows: Rows, state: SeamState, flags: tuple[str, ...]
+) -> SeamFacts:
+    """Sum one seam up from its rows, marked and in the order seen, and what they were judged to be."""
     findings = rows.get("findings", [])
     faults = [f for f in findings if f["kind"] != SAMPLE]
     ever_warned = any(r["warnings"] != "[]" for r in rows.get("runs", []))
-    odd = bool(findings) or ever_warned or bool(flags.keys() & {"amended", "conflict"})
+    odd = bool(findings) or ever_warned or bool({"amended", "conflict"} & set(flags))
     worst = (not state.open, not state.mended, "conflict" not in flags, "warned" not in flags,
              "amended" not in flags, -len(faults))  # fmt: skip
-    place = _place(seam)
     return SeamFacts(
-        key=key, name=seam["name"] if seam else next(r["seam"] for p in rows.values() for r in p),
-        listed=seam is not None, kind=seam["kind"] if seam else None,
-        lap=seam["lap"] if seam else None, length_m=seam["length_m"] if seam else None, place=place,
-        state=state, flags=tuple(flags), runs=len(rows.get("runs", [])),
+        key=key, name=name_of(seam, rows), listed=seam is not None, kind=seam["kind"] if seam else None,
+        lap=seam["lap"] if seam else None, length_m=seam["length_m"] if seam else None, place=_place(seam),
+        state=state, flags=flags, runs=len(rows.get("runs", [])),
         walks=len(rows.get("walks", [])), faults=len(faults),
         fault_m=total(ordered(f["start_m"], f["end_m"]) for f in faults),
         mends=len(rows.get("mends", [])), samples=len(rows.get("peels", [])),
         marks=tuple(_marks_of(state, rows)), urgency=tuple(map(int, worst)) if odd else (),
     )  # fmt: skip
-
-
-def _flags(
-    rows: Rows, record: SeamRecord, cover: tuple[str, bool] | None, twice: bool
-) -> Iterator[str]:
-    """Flags that stand beside those of the state, in the roof's order."""
-    if twice:
-        yield "listed twice"
-    if cover is not None:
-        yield "covered"
-        if cover[1]:
-            yield "covered unprobed"
-    yield from (m for part in rows.values() for row in part for m in row["marks"])
-    probed = {f["id"] for f in rows.get("findings", []) if f["how"] == "probed"}
-    found = [f for f in record.findings if f.id in probed]
-    if disagreements(found, record.walks, record.mends, record.runs):
-        yield "walks disagree"
-    if _after_cover(rows, cover):
-        yield "worked on after it was covered"
 
 
 def _place(seam: Row | None) -> tuple[str | None, float, float, float, float] | None:

@@ -17,11 +17,10 @@ from typing import Any
 
 from weldcal.book.core import Recorded
 from weldcal.book.inspector import Inspector
+from weldcal.book.seams import Beside, Cover, Row, Rows, name_of
 from weldcal.errors import Misplaced, NotAChoice, Taken, Unheard
 from weldcal.log import chain, store
-from weldcal.quality.coverage import covers, ordered
-from weldcal.quality.probing import disagreements
-from weldcal.quality.seam import Found, Mend, Run, SeamRecord, SeamState, Walk, state_of
+from weldcal.quality.seam import SeamState
 from weldcal.records.amendable import Place, place_of, read_payload
 from weldcal.records.codec import decode, encode
 from weldcal.records.fields import plain_name, read, same_name
@@ -75,7 +74,7 @@ class Foreman(Inspector):
                 writer.add("area", area, job=self.job.id)
             return [Recorded(writer.add("seam", s, job=self.job.id), s.name) for s in seams]
 
-    def seams(self, keys: Sequence[str] | None = None) -> list[dict[str, Any]]:
+    def seams(self, keys: Sequence[str] | None = None) -> list[Row]:
         """The seams listed (those of some keys), in order."""
         only, some = "", list(keys or ())
         if keys is not None:
@@ -84,55 +83,52 @@ class Foreman(Inspector):
             f"SELECT * FROM seams WHERE job = ? {only} ORDER BY tick, device", (self.job.id, *some)
         )
 
-    def roof(self) -> list[dict[str, Any]]:
+    def roof(self) -> list[Row]:
         """Every seam, listed or only heard of, with its state, of one moment."""
         with self.snapshot():
             return self._roof(_FOR_STATE)
 
-    def _roof(
-        self, columns: dict[str, str], keys: Sequence[str] | None = None
-    ) -> list[dict[str, Any]]:
+    def _roof(self, columns: dict[str, str], keys: Sequence[str] | None = None) -> list[Row]:
         """Seams with their state: all, or those of `keys` and what they join; rows with `columns`."""
-        seams = self.seams(keys)
-        listed = {row["seam_key"]: row for row in reversed(seams)}
-        joined = [row["joins"] for row in seams if row["joins"]] if keys is not None else []
+        beside = self._beside(self.seams(keys))
+        joined = [row["joins"] for row in beside.listed.values() if row["joins"]]
         on = self._on_seams(columns, None if keys is None else [*keys, *joined])
-        covers = self.covers()
-        hidden = {
-            key: ["covered", *(["covered unprobed"] if cover[1] else [])]
-            for key, cover in covers.items()
-        }
-        names = [
-            key for key in dict.fromkeys([*reversed(listed), *on]) if keys is None or key in keys
-        ]
-        warned = {warning["of"] for warning in self.warnings()}
-        counted = Counter(row["seam_key"] for row in seams)
-        twice = {key: ["listed twice"] for key, count in counted.items() if count > 1}
         found = []
-        for key in names:
-            rows = on.get(key, {})
-            seam = listed.get(key)
-            name = seam["name"] if seam else next(r["seam"] for part in rows.values() for r in part)
-            late = _after_cover(rows, covers.get(key))
-            if seam and seam["joins"]:
-                record = _joint(
-                    seam, _counted(rows, covers.get(key)), on.get(seam["joins"], {}), warned
-                )
-            else:
-                record = _record(seam, _counted(rows, covers.get(key)), warned)
-            state = state_of(record)
-            probed = {f["id"] for f in rows.get("findings", []) if f["how"] == "probed"}
-            found_open = [f for f in record.findings if f.id in probed]
-            differ = disagreements(found_open, record.walks, record.mends, record.runs)
-            marks = [m for part in rows.values() for row in part for m in row["marks"]]
-            flags = [*state.flags, *twice.get(key, []), *hidden.get(key, []), *marks]
-            flags += ["walks disagree"] if differ else []
-            flags += ["worked on after it was covered"] if late else []
-            flags = list(dict.fromkeys(flags))
-            found.append({"name": name, "seam": seam, "state": state, "flags": flags, "rows": rows})
+        for key in dict.fromkeys([*beside.listed, *on]):
+            if keys is not None and key not in keys:
+                continue
+            seam, rows = beside.listed.get(key), on.get(key, {})
+            state, flags = beside.judged(key, rows, on.get(seam["joins"], {}) if seam else {})
+            found.append(
+                {
+                    "name": name_of(seam, rows), "seam": seam, "state": state, "flags": list(flags), "rows": rows,
+                }
+            )  # fmt: skip
         return found
 
-    def seam_state(self, name: str) -> tuple[dict[str, Any], SeamState]:
+    def _beside(self, seams: list[Row]) -> Beside:
+        """What bears on the seams listed beside their own rows."""
+        listed: dict[str, Row] = {}
+        for row in seams:
+            listed.setdefault(row["seam_key"], row)
+        counted = Counter(row["seam_key"] for row in seams)
+        amended = self.rows(
+            'SELECT seam_key, max(conflict) AS conflict FROM seams JOIN amendments ON "of" = seams.id '
+            "WHERE seams.job = ? GROUP BY seam_key",
+            (self.job.id,),
+        )
+        return Beside(
+            listed=listed,
+            twice=frozenset(key for key, count in counted.items() if count > 1),
+            covers=self.covers(),
+            warned=frozenset(warning["of"] for warning in self.warnings()),
+            corrected={
+                row["seam_key"]: ("amended", "conflict") if row["conflict"] else ("amended",)
+                for row in amended
+            },
+        )
+
+    def seam_state(self, name: str) -> tuple[Row, SeamState]:
         """One seam's rows and state.
 
         Raises:
@@ -144,7 +140,7 @@ class Foreman(Inspector):
         known = ", ".join(row["name"] for row in self.seams()[:12]) or _("none yet")
         raise Unheard(what=_("seam"), text=name, known=known)
 
-    def covers(self) -> dict[str, tuple[str, bool]]:
+    def covers(self) -> dict[str, Cover]:
         """Seams hidden now: key -> (when they were hidden, UTC; whether unprobed). Opened ones are not."""
         opened: dict[str, str] = {}
         for row in self.rows(
@@ -152,7 +148,7 @@ class Foreman(Inspector):
             (self.job.id,),
         ):
             opened[row["seam_key"]] = row["seen_utc"]
-        found: dict[str, tuple[str, bool]] = {}
+        found: dict[str, Cover] = {}
         for row in self.rows(
             "SELECT * FROM covers WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
         ):
@@ -167,11 +163,9 @@ class Foreman(Inspector):
         with self.snapshot():
             return [found["state"] for found in self._roof(_FOR_STATE, keys)]
 
-    def _on_seams(
-        self, columns: dict[str, str], keys: Sequence[str] | None
-    ) -> dict[str, dict[str, list[dict[str, Any]]]]:
+    def _on_seams(self, columns: dict[str, str], keys: Sequence[str] | None) -> dict[str, Rows]:
         """Rows on seams, by seam key and table, in the order they were seen."""
-        found: dict[str, dict[str, list[dict[str, Any]]]] = {}
+        found: dict[str, Rows] = {}
         only, some = "seam IS NOT NULL", list(keys or ())
         if keys is not None:
             only = f"seam_key IN ({', '.join('?' * len(some))})"
@@ -186,7 +180,7 @@ class Foreman(Inspector):
 
     # -- trace ----------------------------------------------------------------------
 
-    def trace(self, name: str) -> dict[str, Any]:
+    def trace(self, name: str) -> Row:
         """All that is recorded of a seam, in the order it was seen.
 
         Returns:
@@ -202,9 +196,7 @@ class Foreman(Inspector):
             "events": events,
         }
 
-    def _events(
-        self, seam: dict[str, Any] | None, rows: dict[str, list[dict[str, Any]]]
-    ) -> list[dict[str, Any]]:
+    def _events(self, seam: Row | None, rows: Rows) -> list[Row]:
         """What is recorded on a seam and of its own entry, in the order it was seen."""
         events = [
             {"what": _KIND_OF[table], "row": row, "seen_utc": row["seen_utc"], "tick": row["tick"]}
@@ -222,12 +214,12 @@ class Foreman(Inspector):
             events += self._about(about[at : at + _IDS_AT_ONCE])
         return sorted(events, key=lambda event: (event["seen_utc"], event["tick"]))
 
-    def _add_readings(self, events: list[dict[str, Any]]) -> None:
+    def _add_readings(self, events: list[Row]) -> None:
         readings = self._readings([event["row"] for event in events])
         for event in events:
             event["row"]["readings"] = [r["text"] for r in readings.get(event["row"]["id"], [])]
 
-    def _about(self, ids: list[str]) -> list[dict[str, Any]]:
+    def _about(self, ids: list[str]) -> list[Row]:
         places = ", ".join("?" * len(ids))
         amends = self.rows(f'SELECT * FROM amendments WHERE "of" IN ({places})', ids)
         settled = self.rows(
@@ -241,7 +233,7 @@ class Foreman(Inspector):
             for row in settled
         ]
 
-    def _by_ids(self, table: str, ids: set[str]) -> list[dict[str, Any]]:
+    def _by_ids(self, table: str, ids: set[str]) -> list[Row]:
         places = ", ".join("?" * len(ids))
         return self.rows(f"SELECT * FROM {table} WHERE id IN ({places})", sorted(ids))
 
@@ -274,7 +266,7 @@ class Foreman(Inspector):
             amend_id = writer.add("amend", record, job=self.job.id, about=subject.id)
         return Recorded(amend_id, row["name"], (), {"field": field, "old": old, "new": new})
 
-    def _amendable(self, name: str, field: str) -> dict[str, Any]:
+    def _amendable(self, name: str, field: str) -> Row:
         """The row meant: a seam may bear the short name of a record; the field decides."""
         seams = [s for s in self.seams() if s["seam_key"] == same_name(name)]
         if not seams:
@@ -319,7 +311,7 @@ class Foreman(Inspector):
         part[last] = new
         decode(subject.kind, payload)
 
-    def warnings(self, *, open_only: bool = True) -> list[dict[str, Any]]:
+    def warnings(self, *, open_only: bool = True) -> list[Row]:
         """Warnings overridden, with the run or cover they stand with, in order."""
         where = "AND warnings.done IS NULL" if open_only else ""
         columns = "name AS run, seen_local, seen_by, tick"
@@ -374,7 +366,7 @@ class Foreman(Inspector):
                 faults.append(chain.Fault("-", f"table {table}", "a table", str(error)))
         return faults
 
-    def _kept(self, table: str) -> list[dict[str, Any]]:
+    def _kept(self, table: str) -> list[Row]:
         return [dict(row) for row in self.reading().execute(f"SELECT * FROM {table}")]
 
     def rebuild(self) -> int:
@@ -388,49 +380,8 @@ class Foreman(Inspector):
         return count
 
 
-def _after_cover(rows: dict[str, list[dict[str, Any]]], cover: tuple[str, bool] | None) -> bool:
-    """Whether anything was recorded on a seam while it was hidden."""
-    return cover is not None and any(
-        r["seen_utc"] > cover[0] for part in rows.values() for r in part
-    )
-
-
-def _counted(
-    rows: dict[str, list[dict[str, Any]]], cover: tuple[str, bool] | None
-) -> dict[str, list[dict[str, Any]]]:
-    """A seam's rows as they count: nobody probes what the next ply hides."""
-    if cover is None:
-        return rows
-    return {**rows, "walks": [w for w in rows.get("walks", []) if w["seen_utc"] <= cover[0]]}
-
-
-def _joint(
-    seam: dict[str, Any],
-    rows: dict[str, list[dict[str, Any]]],
-    side: dict[str, list[dict[str, Any]]],
-    warned: set[str],
-) -> SeamRecord:
-    """A T-joint: welded and probed with the side lap it lies on, with findings of its own.
-
-    It has no length: what reaches its place along the side lap is a point of it.
-    """
-    at = seam["joins_at_m"]
-
-    def here(row: dict[str, Any]) -> bool:
-        end = row["end_m"]
-        return end is not None and covers([ordered(row["start_m"], end)], (at, at))
-
-    point = {"start_m": 0.0, "end_m": 0.0}
-    joined = dict(rows)
-    for table in ("runs", "walks"):
-        joined[table] = rows.get(table, []) + [
-            {**r, **point} for r in side.get(table, []) if here(r)
-        ]
-    return _record({**seam, "length_m": None}, joined, warned)
-
-
 def _compared(
-    table: str, columns: dict[str, type], made: list[dict[str, Any]], kept: list[dict[str, Any]]
+    table: str, columns: dict[str, type], made: list[Row], kept: list[Row]
 ) -> list[chain.Fault]:
     """Where the rows kept differ from the rows the entries make."""
     if kept and set(kept[0]) != set(columns):
@@ -459,35 +410,3 @@ def _difference(made: dict[str, Any] | None, kept: dict[str, Any] | None) -> tup
 
 def _shown(row: dict[str, Any], names: list[str]) -> str:
     return json.dumps({name: row.get(name) for name in names}, ensure_ascii=False, default=repr)
-
-
-def _when(row: dict[str, Any]) -> tuple[str, int]:
-    return row["seen_utc"], row["tick"]
-
-
-def _record(
-    seam: dict[str, Any] | None, rows: dict[str, list[dict[str, Any]]], warned: set[str]
-) -> SeamRecord:
-    return SeamRecord(
-        length=seam["length_m"] if seam else None,
-        known=seam is not None,
-        loose_finishes=len(rows.get("finishes", [])),
-        runs=tuple(
-            Run(r["id"], r["start_m"], r["end_m"], _when(r), r["seen_by"], r["id"] in warned)
-            for r in rows.get("runs", [])
-        ),
-        walks=tuple(
-            Walk(w["start_m"], w["end_m"], _when(w), w["seen_by"]) for w in rows.get("walks", [])
-        ),
-        findings=tuple(
-            Found(f["id"], f["name"], f["start_m"], f["end_m"], _when(f)) for f in rows.get("findings", [])
-        ),
-        mends=tuple(
-            Mend(m["finding"], m["start_m"], m["end_m"], _when(m)) for m in rows.get("mends", [])
-        ),
-    )  # fmt: skip
-
-
-def local_clock(at: str) -> str:
-    """Date and minute of an ISO time, as on the job's clock."""
-    return datetime.fromisoformat(at).strftime("%Y-%m-%d %H:%M")

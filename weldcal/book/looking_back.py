@@ -14,7 +14,6 @@ from weldcal.book.dialling import _true_speed
 from weldcal.book.dossier_facts import (
     SAMPLE,
     Evening,
-    Row,
     SeamFacts,
     Started,
     Step,
@@ -22,6 +21,7 @@ from weldcal.book.dossier_facts import (
     probed_m,
 )
 from weldcal.book.operator import last_reaching
+from weldcal.book.seams import Row
 from weldcal.book.standing import GoAhead
 from weldcal.book.summing import Summing
 from weldcal.errors import Misplaced, NoneYet, Unheard

@@ -7,15 +7,15 @@ roof shows.
 from __future__ import annotations
 
 import heapq
-from collections import Counter
 from collections.abc import Iterator
 from itertools import groupby, islice
 from operator import itemgetter
 
 from weldcal.book.dialling import Dialling
-from weldcal.book.dossier_facts import Counted, Row, Rows, SeamFacts, Step, count_marks, facts
+from weldcal.book.dossier_facts import Counted, SeamFacts, Step, count_marks, facts
 from weldcal.book.doubting import Doubting
 from weldcal.book.foreman import _ON_SEAMS
+from weldcal.book.seams import Row, Rows
 from weldcal.quality.doubt import Doubts
 from weldcal.tables.schema import TABLES
 from weldcal.words import _
@@ -38,18 +38,12 @@ class Summing(Doubting, Dialling):
 
     def _summed(self, marks: dict[str, Counted], into: list[SeamFacts]) -> Iterator[Step]:
         """Sum every seam up into `into`, in the order listed; count marks on the way."""
-        seams = self.seams()
-        listed = {row["seam_key"]: row for row in reversed(seams)}
-        sides, covers = self._side_laps(), self.covers()
-        times = Counter(row["seam_key"] for row in seams)
-        warned = {warning["of"] for warning in self.warnings()}
+        beside, sides = self._beside(self.seams()), self._side_laps()
 
         def summed(key: str, rows: Rows) -> SeamFacts:
-            seam = listed.get(key)
-            return facts(
-                key, seam, rows, side=sides.get(seam["joins"] if seam else None, {}),
-                cover=covers.get(key), warned=warned, twice=times[key] > 1,
-            )  # fmt: skip
+            seam = beside.listed.get(key)
+            judged = beside.judged(key, rows, sides.get(seam["joins"] if seam else None, {}))
+            return facts(key, seam, rows, *judged)
 
         found: dict[str, SeamFacts] = {}
         for batch in self._seam_batches():
@@ -57,8 +51,8 @@ class Summing(Doubting, Dialling):
                 for table, part in rows.items():
                     count_marks(marks, table, part)
                 found[key] = summed(key, rows)
-            yield Step(_("seams"), min(len(found), len(listed)), max(len(listed), 1))
-        order = [*reversed(listed), *(key for key in found if key not in listed)]
+            yield Step(_("seams"), min(len(found), len(beside.listed)), max(len(beside.listed), 1))
+        order = dict.fromkeys([*beside.listed, *found])
         into += [found.get(key) or summed(key, {}) for key in order]
 
     def _side_laps(self) -> dict[str | None, Rows]:
@@ -74,7 +68,7 @@ class Summing(Doubting, Dialling):
                 found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
         return found
 
-    def _seam_batches(self) -> Iterator[dict[str, dict[str, list[Row]]]]:
+    def _seam_batches(self) -> Iterator[dict[str, Rows]]:
         """Rows on seams, `_AT_ONCE` seams at a time: seam key -> table -> marked rows."""
         streams = [self._by_seam(table) for table in _ON_SEAMS]
         merged = groupby(heapq.merge(*streams, key=itemgetter(0)), key=itemgetter(0))
@@ -96,8 +90,8 @@ class Summing(Doubting, Dialling):
         for row in rows:
             yield row["seam_key"], table, dict(row)
 
-    def _sorted_out(self, flat: dict[str, list[Row]]) -> dict[str, dict[str, list[Row]]]:
-        found: dict[str, dict[str, list[Row]]] = {}
+    def _sorted_out(self, flat: dict[str, list[Row]]) -> dict[str, Rows]:
+        found: dict[str, Rows] = {}
         for table, rows in flat.items():
             for row in self.marked(rows):
                 found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)

@@ -1,0 +1,128 @@
+"""A seam's rows, judged: its state, and every flag beside it.
+
+Invariant: nothing here reads a book. The roof, the trace and every page that is
+handed on ask here, so that a seam never has two states.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from msgspec import Struct
+
+from weldcal.quality.coverage import covers, ordered
+from weldcal.quality.probing import disagreements
+from weldcal.quality.seam import Found, Mend, Run, SeamRecord, SeamState, Walk, state_of
+
+Row = dict[str, Any]
+Rows = dict[str, list[Row]]  # by table, marked, in the order seen
+Cover = tuple[str, bool]  # when the next ply hid it, UTC, and whether unprobed
+
+
+class Beside(Struct, frozen=True):
+    """What bears on seams beside their own rows.
+
+    Attributes:
+        listed: seam key -> its row (the first, where it is listed twice), in order.
+        twice: keys listed twice.
+        covers: keys of seams hidden now.
+        warned: ids of runs with a warning not answered.
+        corrected: key -> flags of the corrections of its own entry.
+    """
+
+    listed: dict[str, Row]
+    twice: frozenset[str]
+    covers: dict[str, Cover]
+    warned: frozenset[str]
+    corrected: dict[str, tuple[str, ...]]
+
+    def judged(self, key: str, rows: Rows, on_side: Rows) -> tuple[SeamState, tuple[str, ...]]:
+        """A seam's state and flags.
+
+        Args:
+            on_side: runs and walks of the side lap it lies on, where it is a T-joint.
+        """
+        seam, cover = self.listed.get(key), self.covers.get(key)
+        counted = _counted(rows, cover)
+        if seam and seam["joins"]:
+            record = _joint(seam, counted, on_side, self.warned)
+        else:
+            record = _record(seam, counted, self.warned)
+        state = state_of(record)
+        return state, tuple(dict.fromkeys([*state.flags, *self._flags(key, rows, record)]))
+
+    def _flags(self, key: str, rows: Rows, record: SeamRecord) -> Iterator[str]:
+        """Flags that stand beside those of the state."""
+        cover = self.covers.get(key)
+        if key in self.twice:
+            yield "listed twice"
+        if cover is not None:
+            yield "covered"
+            if cover[1]:
+                yield "covered unprobed"
+        yield from self.corrected.get(key, ())
+        yield from (m for part in rows.values() for row in part for m in row["marks"])
+        probed = {f["id"] for f in rows.get("findings", []) if f["how"] == "probed"}
+        found = [f for f in record.findings if f.id in probed]
+        if disagreements(found, record.walks, record.mends, record.runs):
+            yield "walks disagree"
+        if cover and any(r["seen_utc"] > cover[0] for part in rows.values() for r in part):
+            yield "worked on after it was covered"
+
+
+def name_of(seam: Row | None, rows: Rows) -> str:
+    """A seam's name as listed, else as first typed."""
+    return str(seam["name"] if seam else next(r["seam"] for part in rows.values() for r in part))
+
+
+def _counted(rows: Rows, cover: Cover | None) -> Rows:
+    """A seam's rows as they count: nobody probes what the next ply hides."""
+    if cover is None:
+        return rows
+    return {**rows, "walks": [w for w in rows.get("walks", []) if w["seen_utc"] <= cover[0]]}
+
+
+def _joint(seam: Row, rows: Rows, side: Rows, warned: frozenset[str]) -> SeamRecord:
+    """A T-joint: welded and probed with the side lap it lies on, with findings of its own.
+
+    It has no length: what reaches its place along the side lap is a point of it.
+    """
+    at = seam["joins_at_m"]
+
+    def here(row: Row) -> bool:
+        end = row["end_m"]
+        return end is not None and covers([ordered(row["start_m"], end)], (at, at))
+
+    point = {"start_m": 0.0, "end_m": 0.0}
+    joined = dict(rows)
+    for table in ("runs", "walks"):
+        joined[table] = rows.get(table, []) + [
+            {**r, **point} for r in side.get(table, []) if here(r)
+        ]
+    return _record({**seam, "length_m": None}, joined, warned)
+
+
+def _record(seam: Row | None, rows: Rows, warned: frozenset[str]) -> SeamRecord:
+    return SeamRecord(
+        length=seam["length_m"] if seam else None,
+        known=seam is not None,
+        loose_finishes=len(rows.get("finishes", [])),
+        runs=tuple(
+            Run(r["id"], r["start_m"], r["end_m"], _when(r), r["seen_by"], r["id"] in warned)
+            for r in rows.get("runs", [])
+        ),
+        walks=tuple(
+            Walk(w["start_m"], w["end_m"], _when(w), w["seen_by"]) for w in rows.get("walks", [])
+        ),
+        findings=tuple(
+            Found(f["id"], f["name"], f["start_m"], f["end_m"], _when(f)) for f in rows.get("findings", [])
+        ),
+        mends=tuple(
+            Mend(m["finding"], m["start_m"], m["end_m"], _when(m)) for m in rows.get("mends", [])
+        ),
+    )  # fmt: skip
+
+
+def _when(row: Row) -> tuple[str, int]:
+    return row["seen_utc"], row["tick"]
