@@ -211,7 +211,7 @@ def test_every_unit_knows_its_own_name(dimension: str, unit: str) -> None:
 
 @pytest.mark.parametrize(
     ("mm", "shown"),
-    [(6.35, "1/4 in"), (25.4, "1 in"), (33.3375, "1 5/16 in"), (0.0, "0 in"), (4.7625, "3/16 in")],
+    [(6.35, "1/4"), (25.4, "1"), (33.3375, "1 5/16"), (0.0, "0"), (4.7625, "3/16")],
 )
 def test_a_width_is_shown_as_a_tape_reads(mm: float, shown: str) -> None:
     """In lowest terms, to the nearest sixteenth."""

@@ -85,7 +85,8 @@ _SPELLINGS = {
     "lb": "lbf", "lbs": "lbf", "pli": "lbf/in", "lb/in": "lbf/in", "n": "N", "n/mm": "N/mm",
     "n/50mm": "N/50mm", "n/50 mm": "N/50mm", "kn": "kN", "marks": "mark", "sec": "s",
     "secs": "s", "seconds": "s", "minutes": "min", "mins": "min", "hr": "h", "hrs": "h",
-    "hours": "h", "metre": "m", "metres": "m", "meter": "m", "meters": "m",
+    "hours": "h", "pie": "ft", "pies": "ft", "pulg": "in", "pulgada": "in", "pulgadas": "in",
+    "pies/min": "ft/min", "minutos": "min", "horas": "h", "metro": "m", "metros": "m", "metre": "m", "metres": "m", "meter": "m", "meters": "m",
 }  # fmt: skip
 
 _NUMBER = r"[-+]?(?:\d+[ -]+\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d+(?:\.\d*)?|\.\d+)"
@@ -241,9 +242,9 @@ def _number(text: str) -> Fraction:
 
 
 def sixteenths(millimetres: float) -> str:
-    """Format a width in inches to the nearest 1/16, as a tape shows it: `5/16 in`."""
+    """A width in inches to the nearest 1/16, as a tape shows it: `5/16`, `1 3/8`."""
     number = Fraction(round(millimetres / 25.4 * 16), 16)
     whole, rest = divmod(number, 1)
     if not rest:
-        return f"{whole} in"
-    return f"{whole} {rest} in" if whole else f"{rest} in"
+        return f"{whole}"
+    return f"{whole} {rest}" if whole else f"{rest}"

@@ -6,6 +6,7 @@ Invariant: every environment variable and default path of the program is read he
 from __future__ import annotations
 
 import os
+import re
 from pathlib import Path
 
 # Where zones are, as Python's own builds for Debian and macOS have it. Unsaid, zoneinfo asks
@@ -43,10 +44,18 @@ def person() -> str | None:
     return os.environ.get("WELDCAL_BY") or None
 
 
-def language() -> str:
-    """Two-letter language from `WELDCAL_LANG`, else the environment's locale, else English."""
+def reader() -> str:
+    """Language and region from `WELDCAL_LANG`, else the environment's locale: `es_US`, `es`, `en`."""
     for name in ("WELDCAL_LANG", "LC_ALL", "LC_MESSAGES", "LANG"):
         value = os.environ.get(name)
         if value:
-            return value.split(".")[0].split("_")[0].lower()
+            found = re.match(r"([A-Za-z]{2,3})(?:[_-]([A-Za-z]{2}|\d{3})\b)?", value)
+            if not found or value.split(".")[0] in ("C", "POSIX"):
+                return "en"
+            return "_".join(part for part in (found[1].lower(), (found[2] or "").upper()) if part)
     return "en"
+
+
+def language() -> str:
+    """The language alone, of `reader`."""
+    return reader().partition("_")[0]

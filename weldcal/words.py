@@ -1,8 +1,8 @@
-"""Translated text: everything a person reads passes through `_`.
+"""Translated text: everything a person reads passes through `_`, every number through `number`.
 
 Invariant: a message is looked up in the catalog as written, and its values are
-put in afterwards, so that translators see whole sentences. Values are never
-translated, and stored records never pass through here.
+put in afterwards, so that translators see whole sentences. Stored records, what
+was typed and JSON never pass through here.
 """
 
 from __future__ import annotations
@@ -18,20 +18,60 @@ LOCALE_DIR = Path(__file__).with_name("locale")
 
 @cache
 def _catalog() -> gettext.NullTranslations:
-    return gettext.translation(
-        "weldcal", LOCALE_DIR, languages=[settings.language()], fallback=True
-    )
+    return gettext.translation("weldcal", LOCALE_DIR, languages=[settings.reader()], fallback=True)
+
+
+@cache
+def language() -> str:
+    """The language texts are in: the reader's where there is a catalog of it, else English."""
+    wanted = settings.language()
+    return wanted if (LOCALE_DIR / wanted).is_dir() else "en"
+
+
+@cache
+def decimal_mark() -> str:
+    """The sign between whole and part, by the reader's locale (Unicode CLDR, through Babel)."""
+    if language() == "en":
+        return "."
+    from babel.core import UnknownLocaleError
+    from babel.numbers import get_decimal_symbol
+
+    try:
+        return get_decimal_symbol(settings.reader())
+    except UnknownLocaleError:  # a region that is none
+        return get_decimal_symbol(language())
+
+
+class _Number:
+    """A number that is shown with the reader's decimal mark, whatever its format."""
+
+    def __init__(self, value: float) -> None:
+        self.value = value
+
+    def __format__(self, spec: str) -> str:
+        return format(self.value, spec).replace(".", decimal_mark())
+
+
+def number(value: float, spec: str = "") -> str:
+    """`value` by the format `spec` (`.1f`, `g`, `+.0f`), with the reader's decimal mark."""
+    return format(_Number(value), spec)
+
+
+def _put_in(text: str, values: dict[str, object]) -> str:
+    if decimal_mark() != ".":
+        values = {k: _Number(v) if isinstance(v, float) else v for k, v in values.items()}
+    return text.format(**values)
 
 
 def _(message: str, /, **values: object) -> str:
     """Return `message` in the reader's language with `values` put in."""
     text = _catalog().gettext(message)
-    return text.format(**values) if values else text
+    return _put_in(text, values) if values else text
 
 
 def plural(one: str, many: str, n: int, /, **values: object) -> str:
     """Return `one` or `many` for `n`, in the reader's language; `{n}` is `n`."""
-    return _catalog().ngettext(one, many, n).format(n=n, **values)
+    return _put_in(_catalog().ngettext(one, many, n), {"n": n, **values})
 
 
 def mark(message: str, /) -> str:

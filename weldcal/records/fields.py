@@ -16,7 +16,7 @@ from msgspec import Struct
 
 from weldcal.errors import NotAChoice, NotAStretch, NotWhole, OutOfRange, TextNotPlain
 from weldcal.quantities import Quantity, convert, parse
-from weldcal.words import _, mark
+from weldcal.words import _, mark, number
 
 Units = str  # "us" or "si"
 
@@ -205,18 +205,18 @@ def stretch(text: str, units: Units) -> tuple[Quantity, Quantity]:
 
 
 def choose(name: str, text: str) -> str:
-    """Read one of the words of choice `name`; short and common spellings count.
+    """Read one of the words of choice `name`; short spellings and the reader's language count.
 
     Raises:
-        NotAChoice: with the words that count.
+        NotAChoice: with the words that count, in the reader's language.
     """
     label, words = CHOICES[name]
     word = " ".join(text.strip().lower().split())
     word = ALIKE.get(name, {}).get(word, word).lower()
     for possible in words:
-        if word == possible.lower():
+        if word in (possible.lower(), _(possible).lower()):
             return possible
-    raise NotAChoice(name=_(label), text=text, allowed=", ".join(words))
+    raise NotAChoice(name=_(label), text=text, allowed=", ".join(_(word) for word in words))
 
 
 _LONGEST_NAME = 200
@@ -245,5 +245,5 @@ def _with_unit(quantity: Quantity) -> str:
 
 
 def _bound(value: Fraction, unit: str, shown_in: str) -> str:
-    number = convert(value, unit, shown_in)
-    return f"{float(number):.4g} {shown_in}".strip()
+    bound = float(convert(value, unit, shown_in))
+    return f"{number(bound, '.4g')} {shown_in}".strip()

@@ -19,14 +19,13 @@ from weldcal.reports.dossier.document import (
     Document,
     Section,
     Table,
-    reader_language,
     table,
 )
 from weldcal.reports.dossier.lengths import in_doubt, length
 from weldcal.reports.dossier.totals import share, totals
 from weldcal.reports.lines import wrapped
 from weldcal.reports.terminal import SHAPES
-from weldcal.words import _, plural
+from weldcal.words import _, language, plural
 
 _MOST = 12
 
@@ -69,7 +68,7 @@ def document(e: Any, units: str) -> Document:
         drawn = [*plan.roof(e.seams, units)[:1], _states(e)]
     return Document(
         title=_("{job}: evening of {day}", job=e.job["name"], day=e.day),
-        subtitle=_("Made {at}.", at=show.clock(e.made)), language=reader_language(), made=e.made, compact=True,
+        subtitle=_("Made {at}.", at=show.clock(e.made)), language=language(), made=e.made, compact=True,
         sections=(
             *(Section(p.title, (Bullets(p.lines),)) for p in parts(e, units)),
             *([Section(_("The roof"), tuple(drawn))] if drawn else []),

@@ -16,9 +16,9 @@ from msgspec import Struct
 from weldcal.quality.faults import interval
 from weldcal.reports import show
 from weldcal.reports.dossier import charts
-from weldcal.reports.dossier.document import Document, Figure, Para, Section, reader_language, table
+from weldcal.reports.dossier.document import Document, Figure, Para, Section, table
 from weldcal.reports.dossier.lengths import length
-from weldcal.words import _
+from weldcal.words import _, language
 
 Row = dict[str, Any]
 
@@ -326,7 +326,7 @@ def document(told: Told, by: Sequence[str], units: str, made: str) -> Document:
         sections.append(Section(_("Speeds drawn"), tuple(drawn)))
     return Document(
         title=_("History of all jobs"), subtitle=_("Made {at}.", at=show.clock(made)),
-        language=reader_language(), made=made, sections=tuple(sections),
+        language=language(), made=made, sections=tuple(sections),
     )  # fmt: skip
 
 

@@ -13,7 +13,9 @@ from typing import Any
 from weldcal.reports import sentences, show
 from weldcal.words import _
 
-_WITH_UNIT = re.compile(r"(?<=\d) (?=(?:°[FC]|ft/min|m/min|m/s|mph|ft|in|mm|m|%|V|min|h)\b|%)")
+_WITH_UNIT = re.compile(
+    r"(?<=\d) (?=(?:°[FC]|(?:ft|pies|m)/min|m/s|mph|mi/h|ft|pies|in|pulg|mm|m|%|V|min|h)\b|%)"
+)
 
 
 def columns() -> int:

@@ -15,6 +15,7 @@ from typing import Any
 import msgspec
 
 from weldcal.quantities import sixteenths
+from weldcal.words import _, number
 
 _BIDI = {
     chr(code) for code in (*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F, 0x061C)
@@ -46,48 +47,64 @@ def speed(m_per_min: float | None, units: str, digits: int = 1) -> str:
     if m_per_min is None:
         return "–"
     if units == "us":
-        return f"{m_per_min / 0.3048:.{digits}f} ft/min"
-    return f"{m_per_min:.{digits + 1}f} m/min"
+        return _("{x} ft/min", x=number(m_per_min / 0.3048, f".{digits}f"))
+    return _("{x} m/min", x=number(m_per_min, f".{digits + 1}f"))
 
 
 def speed_change(m_per_min: float, units: str) -> str:
     """`+0.5 ft/min`."""
     if units == "us":
-        return f"{m_per_min / 0.3048:+.1f} ft/min"
-    return f"{m_per_min:+.2f} m/min"
+        return _("{x} ft/min", x=number(m_per_min / 0.3048, "+.1f"))
+    return _("{x} m/min", x=number(m_per_min, "+.2f"))
 
 
 def width(mm: float | None, units: str) -> str:
     """A predicted or computed width: `0.24 in` or `6.1 mm`."""
     if mm is None:
         return "–"
-    return f"{mm / 25.4:.2f} in" if units == "us" else f"{mm:.1f} mm"
+    if units == "us":
+        return _("{x} in", x=number(mm / 25.4, ".2f"))
+    return _("{x} mm", x=number(mm, ".1f"))
 
 
 def limit_width(mm: float, units: str) -> str:
     """A limit's width, as a tape shows it: `3/8 in` or `9.5 mm`."""
     on_tape = abs(mm / 25.4 * 16 - round(mm / 25.4 * 16)) < 1e-6
-    return sixteenths(mm) if units == "us" and on_tape else width(mm, units)
+    if units == "us" and on_tape:
+        return _("{x} in", x=sixteenths(mm))
+    return width(mm, units)
 
 
 def distance(m: float | None, units: str) -> str:
     """`14.5 ft` or `4.42 m`."""
     if m is None:
         return "–"
-    return f"{m / 0.3048:.4g} ft" if units == "us" else f"{m:.4g} m"
+    if units == "us":
+        return _("{x} ft", x=_length(m / 0.3048))
+    return _("{x} m", x=_length(m))
 
 
 def stretches(pairs: tuple[tuple[float, float], ...], units: str) -> str:
     """`0–14.5 ft, 20–33 ft`."""
-    factor, unit = (0.3048, "ft") if units == "us" else (1.0, "m")
-    return ", ".join(f"{a / factor:.4g}–{b / factor:.4g} {unit}" for a, b in pairs)
+    if units == "us":
+        return ", ".join(
+            _("{a}–{b} ft", a=_length(a / 0.3048), b=_length(b / 0.3048)) for a, b in pairs
+        )
+    return ", ".join(_("{a}–{b} m", a=_length(a), b=_length(b)) for a, b in pairs)
+
+
+def _length(x: float) -> str:
+    """To four figures, never in powers of ten."""
+    return number(x, ".4g" if abs(x) < 9999.5 else ".0f")
 
 
 def wind(m_per_s: float | None, units: str) -> str:
     """`8 mph` or `3.6 m/s`."""
     if m_per_s is None:
         return "–"
-    return f"{m_per_s / 0.44704:.0f} mph" if units == "us" else f"{m_per_s:.1f} m/s"
+    if units == "us":
+        return _("{x} mph", x=number(m_per_s / 0.44704, ".0f"))
+    return _("{x} m/s", x=number(m_per_s, ".1f"))
 
 
 def percent(chance: float, *, down: bool = False) -> str:
@@ -108,7 +125,14 @@ def clock(at: str, *, date: bool = True) -> str:
 
 def age(hours: float) -> str:
     """`25 min`, `3 h`."""
-    return f"{hours * 60:.0f} min" if hours < 1.5 else f"{hours:.0f} h"
+    if hours < 1.5:
+        return minutes(hours * 60)
+    return _("{x} h", x=f"{hours:.0f}")
+
+
+def minutes(count: float) -> str:
+    """`25 min`."""
+    return _("{x} min", x=f"{count:.0f}")
 
 
 def listed(texts: list[str]) -> str:

@@ -10,11 +10,11 @@ from typing import Any
 
 from weldcal.reports import show
 from weldcal.reports.dossier import charts, days, plan, proof, seams
-from weldcal.reports.dossier.document import Block, Document, Figure, Para, Section, reader_language
+from weldcal.reports.dossier.document import Block, Document, Figure, Para, Section
 from weldcal.reports.dossier.first_page import open_points
 from weldcal.reports.dossier.rates import per_length, rate
 from weldcal.reports.dossier.totals import Totals, totals, totals_table
-from weldcal.words import _
+from weldcal.words import _, language
 
 _MOST_CHECKS = 120
 
@@ -29,7 +29,7 @@ def document(d: Any, csv_names: tuple[str, ...] = ()) -> Document:
     units = d.job["units"]
     sums = totals(d.seams)
     return Document(
-        title=_("Warranty dossier: {job}", job=d.job["name"]), subtitle=_subtitle(d), language=reader_language(),
+        title=_("Warranty dossier: {job}", job=d.job["name"]), subtitle=_subtitle(d), language=language(),
         made=d.made, lead=tuple(_lead(d, sums, units)),
         sections=(
             _roof(d, units),

@@ -13,7 +13,6 @@ from typing import Any
 import msgspec
 from msgspec import Struct, structs
 
-from weldcal import settings, words
 from weldcal.reports import show
 
 # Code points no XML, HTML or PDF text may hold: noncharacters (Unicode §23.7) and private use.
@@ -96,12 +95,6 @@ class Document(Struct, frozen=True):
     lead: tuple[Block, ...] = ()
     sections: tuple[Section, ...] = ()
     compact: bool = False
-
-
-def reader_language() -> str:
-    """The language the texts are in: the reader's where there is a catalog of it, else English."""
-    wanted = settings.language()
-    return wanted if (words.LOCALE_DIR / wanted).is_dir() and wanted.isalpha() else "en"
 
 
 def fit(text: str) -> str:
