@@ -85,6 +85,30 @@ def test_history_rates_are_the_tables(quarry: Any) -> None:
     assert row["welded_m"] == pytest.approx(welded)
     assert row["probed_m"] == pytest.approx((33 + 33 + 12 - 0 + 33) * FT)
     assert row["per_100ft"] == pytest.approx(faults / row["probed_m"] * 100 * FT)
+    # A1, A2 and A6 were probed throughout, with 2, 2 and 0 faults: Pearson's 2 over 2.
+    assert (row["dispersion"], row["dispersion_runs"]) == (pytest.approx(1.0), 3)
+
+
+def test_history_tells_the_interval_that_faults_tells(job: Any) -> None:
+    """Where all that is welded is probed, both commands give one interval, wider than chance alone."""
+    from scipy.stats import chi2
+
+    job.ok("seam add Q1-Q6 --length 33ft")
+    for n in range(1, 7):
+        voids = " ".join(f"--void {at}+2in" for at in range(3, 31, 4)) if n == 1 else ""
+        job.day(f"""
+            {7 + n:02d}:00 seam start Q{n} --nozzle 932 --speed 5.5
+            {7 + n:02d}:07 seam finish Q{n} --to 33
+            {7 + n:02d}:30 probe Q{n} 0-33 {voids} --by BO
+        """)
+    (told,) = job.ok("history --by machine --json").json["faults"]
+    rates = job.ok("faults --json").json["rates"]
+    (same,) = [rate for rate in rates if rate["factor"] == "machine"]
+    assert (told["low"], told["high"]) == pytest.approx((same["low"], same["high"]))
+    assert told["high"] > chi2.ppf(0.975, 16) / 2 / 1.98
+    # One seam of six with all 7: Pearson's 35 over 5.
+    assert (told["dispersion"], told["dispersion_runs"]) == (pytest.approx(7.0), 6)
+    assert "dispersion 7.00, from 6 runs" in " ".join(job.ok("history --by machine").out.split())
 
 
 def test_history_counts_strips_to_a_go_ahead(quarry: Any) -> None:

@@ -85,13 +85,13 @@ def test_intervals_are_garwoods(count: int, low: float, high: float) -> None:
     """Exact 95 % limits of a Poisson count as tabulated (Garwood 1936, values from memory)."""
     from weldcal.reports.dossier.rates import rate
 
-    found = rate("all", count, 30.48, "us")
+    found = rate("all", {"a1": count}, [], 30.48, "us")
     assert found is not None
     assert (found.low, found.high) == (pytest.approx(low, abs=1e-3), pytest.approx(high, abs=1e-3))
 
 
 def test_rates_drawn_are_counts_over_length(made: Any, sql: Any) -> None:
-    """Faults by kind from SQL, the probed length from the pieces, the interval from chi-squared (scipy.stats)."""
+    """Faults by kind from SQL, the probed length from the pieces; dispersion by statsmodels' GLM, limits by scipy's chi-squared."""
     from scipy.stats import chi2
 
     per_100ft = lengths(sql)[1] / (100 * FT)
@@ -101,12 +101,32 @@ def test_rates_drawn_are_counts_over_length(made: Any, sql: Any) -> None:
     counts["all faults"] = sum(counts.values())
     drawn = made.figures()["rates"].table.rows
     assert {row[0]: int(row[1]) for row in drawn} == counts
-    for kind, n, _over, rate, low, high in drawn:
+    for kind, _n, _over, rate, low, high, told in drawn:
+        clumps = dispersion(sql, None if kind == "all faults" else kind)
+        n = counts[kind] / clumps
+        assert float(told) == pytest.approx(clumps, abs=6e-3)
         assert float(rate) == pytest.approx(counts[kind] / per_100ft, abs=6e-4)
-        assert float(low) == pytest.approx(chi2.ppf(0.025, 2 * int(n)) / 2 / per_100ft, abs=6e-4)
-        assert float(high) == pytest.approx(
-            chi2.ppf(0.975, 2 * int(n) + 2) / 2 / per_100ft, abs=6e-4
-        )
+        scale = clumps / 2 / per_100ft
+        assert float(low) == pytest.approx(chi2.ppf(0.025, 2 * n) * scale, abs=6e-4)
+        assert float(high) == pytest.approx(chi2.ppf(0.975, 2 * n + 2) * scale, abs=6e-4)
+    assert max(float(row[-1]) for row in drawn) > 1
+    (said,) = [row[2] for row in made.table("Totals").rows if row[0].startswith("Faults per")]
+    assert said.endswith(f"dispersion {float(drawn[0][-1]):.2f}, from 3 seams probed over all that was welded")  # fmt: skip
+
+
+def dispersion(sql: Any, kind: str | None) -> float:
+    """Pearson's, at one rate for all seams probed over all that was welded."""
+    import numpy as np
+    import statsmodels.api as sm
+
+    seams = [s for (s,) in sql("SELECT DISTINCT seam_key FROM runs")]
+    whole = {s: lengths(sql, s)[0] for s in seams if len(set(lengths(sql, s))) == 1}
+    query = "SELECT count(*) FROM findings WHERE seam_key = ? AND kind <> 'sample cut' AND kind = coalesce(?, kind)"
+    counts = [sql(query, seam, kind)[0][0] for seam in whole]
+    if not any(counts):
+        return 1.0
+    model = sm.GLM(counts, np.ones(len(counts)), family=sm.families.Poisson(), exposure=np.array(list(whole.values())))  # fmt: skip
+    return max(1.0, float(model.fit(scale="X2").scale))
 
 
 def test_fit_points_are_the_readings_and_speeds_of_the_tables(made: Any, sql: Any) -> None:

@@ -174,12 +174,15 @@ class Dossiers(LookingBack):
             (self.job.id, self.job.id),
         )
 
-    def _fault_kinds(self) -> list[Row]:
-        return self.rows(
-            "SELECT kind, count(*) AS n FROM findings WHERE job = ? AND kind <> ? "
-            "GROUP BY kind ORDER BY n DESC, kind",
+    def _fault_kinds(self) -> list[tuple[str, dict[str, int]]]:
+        found: dict[str, dict[str, int]] = {}
+        for row in self.rows(
+            "SELECT kind, seam_key, count(*) AS n FROM findings WHERE job = ? AND kind <> ? "
+            "GROUP BY kind, seam_key",
             (self.job.id, SAMPLE),
-        )
+        ):
+            found.setdefault(row["kind"], {})[row["seam_key"]] = row["n"]
+        return sorted(found.items(), key=lambda kind: (-sum(kind[1].values()), kind[0]))
 
     def _day_counts(self) -> dict[str, dict[str, int]]:
         """For each day something was seen on: how many records of each table."""

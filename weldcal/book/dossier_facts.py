@@ -115,7 +115,11 @@ class DayFit(Struct, frozen=True):
 
 
 class Dossier(Struct):
-    """All that the dossier tells of a job."""
+    """All that the dossier tells of a job.
+
+    Attributes:
+        kinds: kind of fault and its count by seam key, the most frequent kind first.
+    """
 
     job: Row
     made: str
@@ -128,7 +132,7 @@ class Dossier(Struct):
     traces: list[Row]
     untraced: int
     marks: dict[str, Counted]
-    kinds: list[Row]
+    kinds: list[tuple[str, dict[str, int]]]
     days: dict[str, dict[str, int]]
     strips: list[Row]
     conditions: list[Row]

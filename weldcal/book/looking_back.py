@@ -139,7 +139,12 @@ class LookingBack(Summing):
         for run in runs:
             by_seam.setdefault(run["seam_key"], []).append(run)
         faults = [
-            {**f, "run": last_reaching(by_seam.get(f["seam_key"], []), f["start_m"])}
+            {
+                **f,
+                "run": last_reaching(
+                    by_seam.get(f["seam_key"], []), (f["start_m"] + f["end_m"]) / 2
+                ),
+            }
             for f in self.rows(
                 "SELECT id, name, seam, seam_key, kind, start_m, end_m, day, seen_by FROM findings "
                 "WHERE job = ? AND kind <> ? ORDER BY seen_utc, tick",

@@ -162,6 +162,12 @@ def dispersion_of(work: Sequence[Work], factor: str) -> float:
     return max(1.0, squares / freedom)
 
 
+def clumping(pieces: Iterable[tuple[int, float]]) -> tuple[float, int]:
+    """The dispersion of (faults, length m) at one rate for all, and over how many pieces."""
+    work = [Work(faults, length_m, {"all": ""}) for faults, length_m in pieces if length_m > 0]
+    return dispersion_of(work, "all"), len(work)
+
+
 def benjamini_hochberg(chances: Sequence[float]) -> list[float]:
     """Adjusted p-values, in the order given."""
     order = sorted(range(len(chances)), key=lambda n: chances[n], reverse=True)

@@ -7,18 +7,20 @@ a slope its interval. A machine of one name is taken for one machine in all jobs
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from statistics import median
 from typing import Any
 
 from msgspec import Struct
 
-from weldcal.quality.faults import interval
+from weldcal.quality.coverage import SAME_PLACE_M
+from weldcal.quality.faults import Work, dispersion_of, interval
 from weldcal.reports import show
 from weldcal.reports.dossier import charts
 from weldcal.reports.dossier.document import Document, Figure, Para, Section, table
 from weldcal.reports.dossier.lengths import length
-from weldcal.words import _, language
+from weldcal.words import _, language, plural
 
 Row = dict[str, Any]
 
@@ -126,19 +128,30 @@ def _fault_rows(runs: list[Row], faults: list[Row], by: Sequence[str]) -> list[R
     groups: dict[tuple[str, ...], list[Row]] = {}
     for run in runs:
         groups.setdefault(_key(run, by), []).append(run)
-    counts: dict[tuple[str, ...], int] = {}
-    for fault in faults:
-        counts[_key(fault, by)] = counts.get(_key(fault, by), 0) + 1
+    counts = Counter(_key(fault, by) for fault in faults)
+    dispersion, known = _clumps(runs, faults, by)
     rows = []
     for key, mine in groups.items():
         probed = sum(r["probed_m"] for r in mine)
         welded = sum(abs(r["end_m"] - r["start_m"]) for r in mine if r["end_m"] is not None)
-        n = counts.get(key, 0)
-        low, high = interval(n, probed) if probed > 0 else (None, None)
+        n = counts[key]
+        low, high = interval(n, probed, dispersion) if probed > 0 else (None, None)
         rate = n / probed * 30.48 if probed > 0 else None
         rows.append({**dict(zip(by, key, strict=True)), "runs": len(mine), "welded_m": welded, "probed_m": probed,
-                     "faults": n, "per_100ft": rate, "low": low, "high": high})  # fmt: skip
+                     "faults": n, "per_100ft": rate, "low": low, "high": high,
+                     "dispersion": dispersion, "dispersion_runs": known})  # fmt: skip
     return rows
+
+
+def _clumps(runs: list[Row], faults: list[Row], by: Sequence[str]) -> tuple[float, int]:
+    """How faults clump, each group at its own rate, and from how many runs probed throughout."""
+    on = Counter(fault["id"] for fault in faults)
+    work = []
+    for run in runs:
+        long_m = abs((run["end_m"] or run["start_m"]) - run["start_m"])
+        if 0 < long_m <= run["probed_m"] + SAME_PLACE_M:
+            work.append(Work(on[run["id"]], long_m, {"group": "\n".join(_key(run, by))}))
+    return dispersion_of(work, "group"), len(work)
 
 
 def _strip_rows(strips: list[Row], by: Sequence[str]) -> list[Row]:
@@ -286,7 +299,7 @@ def tables(
     kind = [names[name] for name in ("machine", "sheet", "lap")]
     return [
         (
-            _("Faults per 100 ft probed, 95 % exact Poisson interval"),
+            _rates_title(told.faults),
             [*grouped, _("Runs"), _("Welded"), _("Probed"), _("Faults"), _("Per 100 ft"), _("Interval")],
             [[*_said(r, by), str(r["runs"]), length(r["welded_m"], units), length(r["probed_m"], units), str(r["faults"]),
               _num(r["per_100ft"], 2), _between(r["low"], r["high"], 2)] for r in told.faults],
@@ -309,6 +322,16 @@ def tables(
               _between(r["least_pct"], r["most_pct"], 1)] for r in told.drift],
         ),
     ]  # fmt: skip
+
+
+def _rates_title(rows: list[Row]) -> str:
+    if not rows:
+        return _("Faults per 100 ft probed")
+    return _(
+        "Faults per 100 ft probed, 95 % interval allowing for clumps (dispersion {dispersion:.2f}, from {runs} probed throughout)",
+        dispersion=rows[0]["dispersion"],
+        runs=plural("{n} run", "{n} runs", rows[0]["dispersion_runs"]),
+    )
 
 
 def document(told: Told, by: Sequence[str], units: str, made: str) -> Document:

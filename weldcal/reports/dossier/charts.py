@@ -22,7 +22,12 @@ _LEFT, _RIGHT = 58.0, WIDTH - 16
 
 
 class Rate(Struct, frozen=True):
-    """A rate with its exact interval: faults `n` over a length, both rates per length."""
+    """A rate with its interval: faults `n` over a length, both rates per length.
+
+    Attributes:
+        dispersion: how faults clump, 1 where they fall as chance alone would have them.
+        seams: from how many that was learnt.
+    """
 
     label: str
     n: int
@@ -30,6 +35,8 @@ class Rate(Struct, frozen=True):
     rate: float
     low: float
     high: float
+    dispersion: float
+    seams: int
 
 
 def speed_in(m_per_min: float, units: str) -> float:
@@ -281,16 +288,33 @@ def rates(name: str, caption: str, found: Sequence[Rate], per: str) -> Figure:
             svg.line(x.at(end), y.at(n) - 5, x.at(end), y.at(n) + 5, PROBED, 1.4)
         svg.dot(x.at(rate.rate), y.at(n), 4, PAPER, INK)
         svg.text(_RIGHT, y.at(n) + 4, _("{n} in {over}", n=rate.n, over=rate.over), 10, "end")
-    frame(svg, x, y, _("Faults per {per} probed (n = {n} faults in the first row), 95 % exact Poisson interval", per=per, n=found[0].n if found else 0),
+    frame(svg, x, y, _("Faults per {per} probed (n = {n} faults in the first row), 95 % interval allowing for clumps", per=per, n=found[0].n if found else 0),
           "", [(n, rate.label[:30]) for n, rate in enumerate(found, 1)])  # fmt: skip
     rows = [
-        (r.label, str(r.n), r.over, f"{r.rate:.3f}", f"{r.low:.3f}", f"{r.high:.3f}") for r in found
+        (
+            r.label,
+            str(r.n),
+            r.over,
+            f"{r.rate:.3f}",
+            f"{r.low:.3f}",
+            f"{r.high:.3f}",
+            f"{r.dispersion:.2f}",
+        )
+        for r in found
     ]
     alt = _("Chart of fault rates: {rows}.", rows="; ".join(
         _("{label} {rate:.2f} per {per}, interval {low:.2f} to {high:.2f}, from {n} faults", label=r.label, rate=r.rate, per=per, low=r.low, high=r.high, n=r.n) for r in found))  # fmt: skip
-    headings = [_("Kind"), _("Faults"), _("Probed"), _("Per {per}", per=per), _("Low"), _("High")]
+    headings = [
+        _("Kind"),
+        _("Faults"),
+        _("Probed"),
+        _("Per {per}", per=per),
+        _("Low"),
+        _("High"),
+        _("Dispersion"),
+    ]
     return Figure(name, caption, alt, svg.done(),
-                  table(_("Numbers of the chart"), headings, rows, (1, 2, 3, 4, 5), (2, 1, 1.2, 1, 1, 1)))  # fmt: skip
+                  table(_("Numbers of the chart"), headings, rows, (1, 2, 3, 4, 5, 6), (2, 1, 1.2, 1, 1, 1, 1.2)))  # fmt: skip
 
 
 def speeds(name: str, caption: str, rows: Sequence[tuple[str, str, float, float]], line: tuple[float, float] | None, units: str) -> Figure:  # fmt: skip

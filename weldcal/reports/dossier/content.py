@@ -13,7 +13,7 @@ from weldcal.reports.dossier import charts, days, plan, proof, seams
 from weldcal.reports.dossier.document import Block, Document, Figure, Para, Section
 from weldcal.reports.dossier.first_page import open_points
 from weldcal.reports.dossier.rates import per_length, rate
-from weldcal.reports.dossier.totals import Totals, totals, totals_table
+from weldcal.reports.dossier.totals import Totals, all_faults, totals, totals_table
 from weldcal.words import _, language
 
 _MOST_CHECKS = 120
@@ -64,7 +64,7 @@ def _lead(d: Any, sums: Totals, units: str) -> list[Block]:
     return [
         Para(_("This file tells what the crew's record holds: what was done and found. A seam is at best \"probed with no open finding\"; whether it is sound is for people to judge. First, what is missing or unproven.")),
         open_points(d, sums, units),
-        totals_table(sums, units),
+        totals_table(sums, d.seams, units),
     ]  # fmt: skip
 
 
@@ -88,8 +88,8 @@ def _roof(d: Any, units: str) -> Section:
 
 def fault_rates(d: Any, sums: Totals, units: str) -> Figure | None:
     """Rates of faults, all and by kind; None where nothing was probed."""
-    found = [rate(_("all faults"), sums.faults, sums.probed_m, units)]
-    found += [rate(_(k["kind"]), k["n"], sums.probed_m, units) for k in d.kinds]
+    found = [all_faults(sums, d.seams, units)]
+    found += [rate(_(kind), by_seam, d.seams, sums.probed_m, units) for kind, by_seam in d.kinds]
     known = [r for r in found if r is not None]
     if not known:
         return None
@@ -127,7 +127,7 @@ def _limit_mm(d: Any, name: str) -> float:
 
 def _made(d: Any, csv_names: tuple[str, ...]) -> Section:
     lines = [
-        _("Rates stand with the exact interval for a count (Garwood 1936); the fit's band is the 90 % interval of the next strip, by a regression that starts from heat conduction."),
+        _("Rates stand with the interval for a count (Garwood 1936), widened as far as faults come in clumps (their dispersion: Pearson's, by seams probed over all that was welded); the fit's band is the 90 % interval of the next strip, by a regression that starts from heat conduction."),
         _("The PDF is declared as PDF/A-2a and PDF/UA-1. Whether it conforms is unproven: no validator ran when it was made."),
     ]  # fmt: skip
     if csv_names:

@@ -1,12 +1,16 @@
-"""Faults per length, with an interval that is exact for counts.
+"""Faults per length, with the interval that `weldcal faults` tells: it allows for clumps.
 
 Invariant: nothing found is no proof of nothing there: with no fault at all the
-upper end is 3.69 faults over the length probed, not 0.
+upper end is at least 3.69 faults over the length probed, not 0. How faults clump
+is learnt from seams probed over all that was welded, and from how many is said.
 """
 
 from __future__ import annotations
 
-from weldcal.quality.faults import PER_M, interval
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from weldcal.quality.faults import PER_M, clumping, interval
 from weldcal.reports.dossier.charts import Rate
 from weldcal.reports.dossier.lengths import length
 
@@ -18,10 +22,21 @@ def per_length(units: str) -> str:
     return "100 ft" if units == "us" else "100 m"
 
 
-def rate(label: str, n: int, probed_m: float, units: str) -> Rate | None:
-    """Faults over a probed length; None where nothing was probed."""
+def probed_over_all(seams: Iterable[Any]) -> list[Any]:
+    """Seams welded and walked, with no welded stretch left unprobed."""
+    return [s for s in seams if s.walks and s.state.welded_m > 0 and not s.state.unprobed]
+
+
+def rate(
+    label: str, by_seam: Mapping[str, int], seams: Iterable[Any], probed_m: float, units: str
+) -> Rate | None:
+    """Faults, counted by seam key, over a probed length; None where nothing was probed."""
     if probed_m <= 0:
         return None
+    n = sum(by_seam.values())
+    pieces = [(by_seam.get(s.key, 0), s.state.welded_m) for s in probed_over_all(seams)]
+    dispersion, over = clumping(pieces)
     scale = 1.0 if units == "us" else _M100
-    low, high = (end * scale for end in interval(n, probed_m))
-    return Rate(label, n, length(probed_m, units), n / probed_m * PER_M * scale, low, high)
+    low, high = (end * scale for end in interval(n, probed_m, dispersion))
+    per = n / probed_m * PER_M * scale
+    return Rate(label, n, length(probed_m, units), per, low, high, dispersion, over)

@@ -11,11 +11,12 @@ from typing import Any
 
 from msgspec import Struct
 
+from weldcal.reports.dossier.charts import Rate
 from weldcal.reports.dossier.document import Table, table
 from weldcal.reports.dossier.lengths import length
-from weldcal.reports.dossier.rates import per_length, rate
+from weldcal.reports.dossier.rates import per_length, probed_over_all, rate
 from weldcal.reports.terminal import SHAPES
-from weldcal.words import _
+from weldcal.words import _, plural
 
 
 class Totals(Struct, frozen=True):
@@ -48,7 +49,7 @@ class Totals(Struct, frozen=True):
 
 def totals(seams: Sequence[Any]) -> Totals:
     """Sum seams up."""
-    probed = [s for s in seams if s.walks and s.state.welded_m > 0 and not s.state.unprobed]
+    probed = probed_over_all(seams)
     return Totals(
         seams=len(seams), listed_m=sum(s.length_m or 0.0 for s in seams),
         welded_m=sum(s.state.welded_m for s in seams), probed_m=sum(s.state.probed_m for s in seams),
@@ -74,9 +75,14 @@ def share(part: float, whole: float) -> str:
     return f"{percent:.0f} %"
 
 
-def totals_table(t: Totals, units: str) -> Table:
+def all_faults(t: Totals, seams: Sequence[Any], units: str) -> Rate | None:
+    """The rate of all faults; None where nothing was probed."""
+    return rate(_("all faults"), {s.key: s.faults for s in seams}, seams, t.probed_m, units)
+
+
+def totals_table(t: Totals, seams: Sequence[Any], units: str) -> Table:
     """The totals as a table."""
-    faults = rate(_("all faults"), t.faults, t.probed_m, units)
+    faults = all_faults(t, seams, units)
     rows = [
         (_("Seams listed"), str(t.seams), length(t.listed_m, units)),
         (_("Lap welded"), length(t.welded_m, units), _("{share} of the length listed", share=share(t.welded_m, t.listed_m))),
@@ -87,7 +93,8 @@ def totals_table(t: Totals, units: str) -> Table:
         (
             _("Faults per {per} probed", per=per_length(units)),
             f"{faults.rate:.2f}" if faults else "–",
-            _("95 % exact Poisson interval {low:.2f} to {high:.2f}", low=faults.low, high=faults.high) if faults else _("nothing probed"),
+            _("95 % interval {low:.2f} to {high:.2f}, allowing for faults that come in clumps: dispersion {dispersion:.2f}, from {seams} probed over all that was welded",
+              low=faults.low, high=faults.high, dispersion=faults.dispersion, seams=plural("{n} seam", "{n} seams", faults.seams)) if faults else _("nothing probed"),
         ),
         (_("Findings open"), str(t.open), ""),
         (_("Mended, not probed again"), str(t.mended), ""),
