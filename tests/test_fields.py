@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weldcal.errors import NotAChoice, NotAStretch, OutOfRange, TextNotPlain, Unreadable
+from weldcal.errors import (
+    BareReading,
+    NotAChoice,
+    NotAStretch,
+    OutOfRange,
+    TextNotPlain,
+    Unreadable,
+)
 from weldcal.quantities import DIMENSION, UNITS, convert
 from weldcal.records.fields import (
     ALIKE,
@@ -75,11 +83,39 @@ def test_what_cannot_be_is_refused_with_the_range_in_the_unit_typed(
         ("¼, 5/16in", "si", [6.35, 7.9375]),
         ("1/4in, 6mm", "us", [6.35, 6]),
         ("1/4,6mm", "us", [6.35, 6]),
+        ("a quarter, three sixteenths, 5/16", "us", [6.35, 4.7625, 7.9375]),
+        ("un cuarto; tres octavos", "si", [0.25, 0.375]),
+        ("half, 6mm", "us", [12.7, 6]),
+        ("six, seven, six mm", "us", [6, 7, 6]),
+        ("5,5; 6; 6,25", "si", [5.5, 6, 6.25]),
+        ("5,5mm; 6mm", "us", [5.5, 6]),
+        ("5,6", "si", [5, 6]),
+        ("1/4,3/16;5/16", "us", [6.35, 4.7625, 7.9375]),
     ],
 )
 def test_several_readings_are_read_in_order(text: str, units: str, mm: list[float]) -> None:
     """A unit on the last alone is meant for all."""
     assert [reading.si("mm") for reading in read_many("reading", text, units)] == mm
+
+
+@pytest.mark.parametrize("text", ["6", "6.", " 6 ", "six", "seis", "2", "62"])
+def test_a_bare_whole_number_is_no_bleed_out_in_inches(text: str) -> None:
+    """6 mm or 6/16 in? Refused, with both ways to type it; either way is then read."""
+    with pytest.raises(BareReading) as refused:
+        read("reading", text, "us")
+    ways = re.findall(r"\d+mm|\d+/16", str(refused.value))
+    assert len(ways) == 2
+    for way in ways:
+        read("reading", way, "us")
+
+
+@pytest.mark.parametrize(
+    ("text", "units", "mm"),
+    [("0", "us", 0), ("1", "us", 25.4), ("2in", "us", 50.8), ('2"', "us", 50.8), ("1 1/2", "us", 38.1), ("6", "si", 6), ("6mm", "us", 6)],
+)  # fmt: skip
+def test_a_reading_that_can_be_meant_so_is_read(text: str, units: str, mm: float) -> None:
+    """With its unit, or in a unit in which it can be."""
+    assert read("reading", text, units).si("mm") == mm
 
 
 @pytest.mark.parametrize("text", ["", ",", "1/4,x", "1/4,9999", "x,1/4"])

@@ -5,6 +5,7 @@
     │   ├── NotANumber
     │   ├── WrongUnit
     │   ├── OutOfRange
+    │   ├── BareReading         millimetres, or sixteenths?
     │   ├── NotAChoice
     │   ├── NotATime
     │   ├── NotWhole
@@ -75,6 +76,14 @@ class OutOfRange(Unreadable):
     """A value that cannot be."""
 
     sentence = mark("{name}: {text} cannot be; it lies between {low} and {high}. Type it again.")
+
+
+class BareReading(Unreadable):
+    """A bare whole number that is no bleed-out in inches: millimetres, or sixteenths?"""
+
+    sentence = mark(
+        "{name}: {text!r} says no unit. Type {number}mm for millimetres, or {number}/16 for sixteenths of an inch."
+    )
 
 
 class NotAChoice(Unreadable):

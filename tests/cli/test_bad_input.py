@@ -45,7 +45,7 @@ def refused(weldcal: Any, *line: str, code: int = 2) -> str:
         (f"{STRIP} --bleed ''", "not a number"),
         (f"{STRIP} --speed 1/0", "not a number"),
         (f"{STRIP} --speed nan", "not a number"),
-        (f"{STRIP} --speed 5,5", "not a number"),
+        (f"{STRIP} --speed 5,500", "not a number"),
         ("conditions --wind breezy", "'breezy' is not a number"),
         ("seam add B1 --length long", "'long' is not a number"),
         ("bleed A1 middle 1/4", "'middle' is not a number"),

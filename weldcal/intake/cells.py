@@ -1,7 +1,7 @@
 """Cells to values: decimal commas, lists of readings, words in English and Spanish.
 
-Invariant: the numbers are read by `records.fields`, and keep the text of their
-cell; what one cell can mean in two ways is refused.
+Invariant: the numbers are read by `records.fields`, as digits, and keep the text
+of their cell; what one cell can mean in two ways is refused.
 """
 
 from __future__ import annotations
@@ -148,7 +148,7 @@ def readings(text: str, units: str, unit: str | None, comma: Comma) -> tuple[Qua
         if looks_like_date(part):
             raise BecameDate(text=part)
     pointed = ["0" if part.lower() in _ZERO else _pointed(part) for part in parts]
-    found = read_many("reading", ";".join(pointed), units, unit)
+    found = read_many("reading", ";".join(pointed), units, unit, spoken=False)
     return tuple(_as_typed(one, part) for one, part in zip(found, parts, strict=True))
 
 
@@ -178,7 +178,7 @@ def outcome(text: str) -> tuple[str, str]:
 # A crew's file holds few different values: each is read once.
 @lru_cache(maxsize=4096)
 def _read(field: str, text: str, units: str, unit: str | None) -> Quantity:
-    return read(field, text, units, unit)
+    return read(field, text, units, unit, spoken=False)
 
 
 def _as_typed(value: Quantity, text: str) -> Quantity:

@@ -14,8 +14,15 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from weldcal.errors import NotAChoice, NotAStretch, NotWhole, OutOfRange, TextNotPlain
-from weldcal.quantities import Quantity, convert, parse
+from weldcal.errors import (
+    BareReading,
+    NotAChoice,
+    NotAStretch,
+    NotWhole,
+    OutOfRange,
+    TextNotPlain,
+)
+from weldcal.quantities import Quantity, convert, in_digits, parse
 from weldcal.words import _, mark, number
 
 Units = str  # "us" or "si"
@@ -132,7 +139,9 @@ def usual_unit(name: str, units: Units) -> str:
     return field.us if units == "us" else field.si
 
 
-def read(name: str, text: str, units: Units, unit: str | None = None) -> Quantity:
+def read(
+    name: str, text: str, units: Units, unit: str | None = None, *, spoken: bool = True
+) -> Quantity:
     """Read a value of field `name` as typed.
 
     Args:
@@ -140,15 +149,30 @@ def read(name: str, text: str, units: Units, unit: str | None = None) -> Quantit
         text: as typed.
         units: the job's units, deciding what a bare number means.
         unit: what a bare number means here (a column's unit), instead.
+        spoken: as in `quantities.parse`.
 
     Raises:
-        NotANumber, WrongUnit, OutOfRange: one plain sentence each.
+        NotANumber, WrongUnit, OutOfRange, BareReading: one plain sentence each.
     """
     field = FIELDS[name]
     default = unit or usual_unit(name, units)
-    quantity = parse(text, field.dimension, default, name=_(field.label))
+    quantity = parse(text, field.dimension, default, name=_(field.label), spoken=spoken)
+    if name == "reading" and unit is None:
+        _refuse_bare(field, text, quantity)
     check(name, quantity)
     return quantity
+
+
+# No bleed-out is two inches wide and read without a fraction (common practice, no source):
+# a bare 6 is meant in mm, or in sixteenths. From 63 on, neither can be.
+_BARE = range(2, 63)
+
+
+def _refuse_bare(field: Field, text: str, quantity: Quantity) -> None:
+    """Refuse a bare whole number that cannot be meant in inches."""
+    bare = re.fullmatch(r"\s*\+?\d+\.?0*\s*", in_digits(text), re.ASCII)
+    if quantity.unit == "in" and bare and quantity.number in _BARE:
+        raise BareReading(name=_(field.label), text=text.strip(), number=int(quantity.number))
 
 
 def check(name: str, quantity: Quantity) -> None:
@@ -171,18 +195,31 @@ def check(name: str, quantity: Quantity) -> None:
         )
 
 
-def read_many(name: str, text: str, units: Units, unit: str | None = None) -> tuple[Quantity, ...]:
+def read_many(
+    name: str, text: str, units: Units, unit: str | None = None, *, spoken: bool = True
+) -> tuple[Quantity, ...]:
     """Read values separated by commas or semicolons: `1/4,3/16,5/16`, `6mm, 7mm`, `6,7,6mm`.
 
     A unit on the last value alone is meant for all of them; but nobody types a fraction
-    of a millimetre, so `1/4,6mm` is a quarter inch and six millimetres.
+    of a millimetre, so `1/4,6mm` is a quarter inch and six millimetres. Between semicolons
+    a comma is a decimal one, where all that is there are single numbers: `5,5; 6`.
     """
-    parts = [part for part in re.split(r"[,;]", text) if part.strip()] or [text]
-    last = read(name, parts[-1], units, unit)
-    bare = all(re.fullmatch(r"[\d\s./¼-¾⅐-⅞-]+", part) for part in parts[:-1])
-    fractions = any(re.search(r"[/¼-¾⅐-⅞]", part) for part in parts[:-1])
+    parts = _parted(text) if spoken else re.split(r"[,;]", text)
+    parts = [part for part in parts if part.strip()] or [text]
+    last = read(name, parts[-1], units, unit, spoken=spoken)
+    plain = [in_digits(part) if spoken else part for part in parts[:-1]]
+    bare = all(re.fullmatch(r"[\d\s./¼-¾⅐-⅞-]+", part) for part in plain)
+    fractions = any(re.search(r"[/¼-¾⅐-⅞]", part) for part in plain)
     shared = last.unit if bare and not (fractions and last.unit in ("mm", "cm", "m")) else unit
-    return (*(read(name, part, units, shared) for part in parts[:-1]), last)
+    return (*(read(name, part, units, shared, spoken=spoken) for part in parts[:-1]), last)
+
+
+def _parted(text: str) -> list[str]:
+    """The values of a list: at semicolons where each is one number, else at commas too."""
+    parts = text.split(";")
+    if len(parts) > 1 and all("," not in in_digits(part) for part in parts):
+        return parts
+    return re.split(r"[,;]", text)
 
 
 def stretch(text: str, units: Units) -> tuple[Quantity, Quantity]:

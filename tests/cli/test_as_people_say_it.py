@@ -1,0 +1,74 @@
+"""Numbers in words at the command line: read exactly, kept as said; a file is read in digits."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+SAID = ["strip", "record", "--nozzle", "932", "--bubbling", "none"]
+
+
+def readings(book: Any) -> list[tuple[str, str, str]]:
+    """The newest strip's readings, as its entry keeps them."""
+    strip = [entry for entry in book.entries() if entry["kind"] == "strip"][-1]
+    return [(r["text"], r["number"], r["unit"]) for r in strip["payload"]["readings"]]
+
+
+def test_a_strip_said_in_words_is_kept_as_it_was_said(job: Any) -> None:
+    """The text is what was typed; the number beside it is exact."""
+    job.ok(*SAID, "--speed", "five and a half", "--bleed", "a quarter, three sixteenths, 5/16")
+    assert readings(job) == [
+        ("a quarter", "1/4", "in"),
+        ("three sixteenths", "3/16", "in"),
+        ("5/16", "5/16", "in"),
+    ]
+    (strip,) = (entry for entry in job.entries() if entry["kind"] == "strip")
+    assert strip["payload"]["setting"]["speed"]["number"] == "11/2"
+    job.ok("verify")
+
+
+def test_spanish_words_and_a_decimal_comma(job: Any) -> None:
+    """`cinco y medio` and `5,5` are one speed."""
+    for speed in ("cinco y medio", "5,5"):
+        job.ok(*SAID, "--speed", speed, "--bleed", "un cuarto, tres octavos, 5/16")
+        (_first, second, _third) = readings(job)
+        assert second == ("tres octavos", "3/8", "in")
+        assert job.entries()[-1]["payload"]["setting"]["speed"]["number"] == "11/2"
+
+
+@pytest.mark.parametrize("bleed", ["6", "6,7,6", "1/4, 6", "5,5"])
+def test_a_bare_whole_number_of_inches_is_asked_back(job: Any, bleed: str) -> None:
+    """One line with both ways to type it; nothing is recorded."""
+    before = job.entries()
+    refused = job(*SAID, "--speed", "5.5", "--bleed", bleed)
+    number = bleed[-1]
+    assert refused.code == 2
+    assert len(refused.err.splitlines()) == 1
+    assert f"{number}mm" in refused.err
+    assert f"{number}/16" in refused.err
+    assert job.entries() == before
+
+
+@pytest.mark.parametrize("cell", ["a quarter", "half", "tres octavos", "6", "3"])
+def test_a_file_is_read_in_digits(job: Any, tmp_path: Path, cell: str) -> None:
+    """A word in a cell, or a bare number that says no unit, is refused with its cell."""
+    file = tmp_path / "strips.csv"
+    file.write_text(f"date,nozzle,speed,bleed-out,bond\n2026-06-01,932,5.5,{cell},good\n")
+    before = job.entries()
+    refused = job("strip", "load", str(file))
+    assert refused.code == 2
+    assert cell in refused.err
+    assert job.entries() == before
+
+
+def test_a_decimal_comma_in_a_file_of_points_is_still_refused(job: Any, tmp_path: Path) -> None:
+    """`5,5` beside `5.5` in one file may be two values: the file decides, not the person's habit."""
+    file = tmp_path / "strips.csv"
+    file.write_text(
+        "date;nozzle;speed;humidity;bleed-out;bond\n2026-06-01;932;5.5;40.5;1/4;good\n"
+        "2026-06-02;932;5,5;40.5;1/4;good\n2026-06-03;932;5.5;40.5;6,5;good\n"
+    )
+    refused = job("strip", "load", str(file))
+    assert refused.code == 2
