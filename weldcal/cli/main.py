@@ -29,8 +29,8 @@ COMMANDS: dict[str, dict[str, str]] = {
     mark("Foreman"): {"roof": "roof", "trace": "foreman", "doubt": "doubting", "faults": "doubting", "cover": "site", "open-up": "site", "leak": "site", "amend": "foreman", "settle": "foreman", "verify": "foreman",
                      "dossier": "dossier", "evening": "dossier", "history": "dossier",
                      "seal": "keeping", "hand": "keeping", "pack": "keeping", "merge": "keeping"},
-    mark("Set-up"): {"job": "setup", "area": "setup", "sheet": "setup", "machine": "setup", "instrument": "setup", "person": "setup",
-                     "limit": "setup", "me": "setup", "cautions": "setup", "backup": "keeping", "restore": "keeping", "export": "keeping", "tables": "keeping",
+    mark("Set-up"): {"job": "setup", "area": "setup", "sheet": "setup", "machine": "machine", "instrument": "setup", "person": "setup",
+                     "limit": "limit", "me": "setup", "cautions": "setup", "backup": "keeping", "restore": "keeping", "export": "keeping", "tables": "keeping",
                     "key": "keeping", "demo": "demo"},
 }  # fmt: skip
 _MODULES = {name: module for part in COMMANDS.values() for name, module in part.items()}

@@ -1,0 +1,54 @@
+"""Limits: adopted with their source, and those in force."""
+
+from __future__ import annotations
+
+import typer
+
+from weldcal.book.setup import limit_defaults
+from weldcal.cli.parse import BY, JSON
+from weldcal.cli.shell import Command, answer, book_of, group, say
+from weldcal.errors import Missing
+from weldcal.reports import show
+from weldcal.words import _
+
+limit = group(_("Acceptance numbers, each with its source."))
+
+
+@limit.command("set", cls=Command)
+def limit_set(
+    ctx: typer.Context,
+    name: str = typer.Argument(..., help=_("Name of the limit; see: weldcal limit list")),
+    value: str = typer.Argument(..., help=_("Like 3/8in.")),
+    source: str = typer.Option(None, "--source", help=_("Document and revision it comes from.")),
+    by: str = BY,
+    as_json: bool = JSON,
+) -> None:
+    """Adopt a limit from now on. Example: weldcal limit set bleed_high 3/8in --source "maker sheet 12, rev 4" --by AR"""
+    if not source:
+        raise Missing(
+            name=_("source"), option="--source", example='--source "maker sheet 12, rev 4"'
+        )
+    answer(ctx, as_json, _("Limit"), book_of(ctx).set_limit(name, value, source, by))
+
+
+@limit.command("list", cls=Command)
+def limit_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+    """Show the limits in force and where each comes from. Example: weldcal limit list"""
+    limits = book_of(ctx).limits()
+    if as_json:
+        print(show.as_json([
+            {"name": n, "value": x.value.text, "unit": x.value.unit, "source": x.source, "adopted_by": x.adopted_by}
+            for n, x in limits.items()
+        ]))  # fmt: skip
+        return
+    for name, found in limits.items():
+        value = found.value.text
+        unit = "" if value.endswith(found.value.unit) else f" {found.value.unit}"
+        adopted = f", {show.safe(found.adopted_by)}" if found.adopted_by else ""
+        say(
+            f"- {name}: {show.safe(value)}{unit} ({_(limit_defaults()[name].means)}); {show.safe(_(found.source))}{adopted}"
+        )
+    say(_("All yield to the sheet maker's instructions: adopt theirs with weldcal limit set."))
+
+
+APPS = {"limit": limit}

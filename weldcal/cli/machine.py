@@ -1,0 +1,91 @@
+"""Machines: listed, their dials and nozzles measured, their drift shown."""
+
+from __future__ import annotations
+
+import typer
+
+from weldcal.cli import parse, shorthand
+from weldcal.cli.parse import BY, JSON, WHAT
+from weldcal.cli.shell import Command, answer, book_of, group, say
+from weldcal.errors import Missing
+from weldcal.records.fields import read
+from weldcal.records.site import Measure
+from weldcal.reports import show
+from weldcal.words import _
+
+machine = group(_("Hot-air machines and their dials."))
+
+
+@machine.command("add", cls=Command)
+def machine_add(
+    ctx: typer.Context,
+    what: str = WHAT,
+    nozzle_range: str = typer.Option(None, "--nozzle-range", help=_("Nozzle temperatures it may be set to, like 572F-1112F.")),
+    rated_voltage: str = typer.Option(None, "--rated-voltage", help=_("Like 230.")),
+    mark: list[str] = typer.Option([], "--mark", help=_('A dial mark and its measured speed, like "5=1.6m/min".')),
+    by: str = BY,
+    as_json: bool = JSON,
+) -> None:  # fmt: skip
+    """Add a machine. Example: weldcal machine add "blue: ft/min 1-20 step 0.5" --rated-voltage 230"""
+    units = book_of(ctx).job.units
+    record = shorthand.machine(what, units, nozzle_range, rated_voltage, mark)
+    answer(ctx, as_json, _("Machine"), book_of(ctx).add("machine", record, by))
+
+
+@machine.command("measure", cls=Command)
+@parse.packed
+def machine_measure(
+    ctx: typer.Context,
+    name: str = typer.Argument(..., help=_("The machine.")),
+    mark: str = typer.Option(None, "--mark", help=_("What the dial showed, like 5.5.")),
+    distance: str = typer.Option(None, "--distance", help=_("Measured travel, like 20ft.")),
+    time: str = typer.Option(None, "--time", help=_("Its time, like 218s.")),
+    nozzle_set: str = typer.Option(None, "--nozzle-set", help=_("Nozzle temperature as set.")),
+    nozzle_measured: str = typer.Option(None, "--nozzle-measured", help=_("Nozzle air as measured.")),
+    note: str = parse.NOTE,
+    seeing: parse.SeenTyped = parse.SEEN,
+    as_json: bool = JSON,
+) -> None:  # fmt: skip
+    """Record a machine measured: distance over seconds behind a dial mark, or the nozzle's air. Example: weldcal machine measure blue --mark 5.5 --distance 20ft --time 218s"""
+    book = book_of(ctx)
+    units = book.job.units
+    machine_name, _listed = book.listed("machines", name, _("machine"))
+    dial, _row = book.dial_of(machine_name)
+    if not (mark and distance and time) and not (nozzle_set and nozzle_measured):
+        raise Missing(
+            name=_("what was measured"),
+            option="--mark --distance --time",
+            example="--mark 5.5 --distance 20ft --time 218s",
+        )
+    record = Measure(
+        machine=machine_name, seen=seeing.read(book), note=note,
+        mark=read("mark" if dial.unit == "mark" else "speed", mark, units, dial.unit) if mark else None,
+        distance=parse.value("travel", distance, units),
+        time=parse.value("seconds", time, units),
+        nozzle_set=parse.value("nozzle", nozzle_set, units),
+        nozzle_measured=parse.value("nozzle", nozzle_measured, units),
+    )  # fmt: skip
+    answer(ctx, as_json, _("Measurement of"), book.record_measure(record))
+
+
+@machine.command("drift", cls=Command)
+def machine_drift(
+    ctx: typer.Context,
+    name: str = typer.Argument(..., help=_("The machine.")),
+    as_json: bool = JSON,
+) -> None:
+    """Show a machine's measurements, whether it has drifted, and the seams that concerns. Example: weldcal machine drift blue"""
+    from weldcal.reports import reasoning
+
+    book = book_of(ctx)
+    machine_name, _listed = book.listed("machines", name, _("machine"))
+    rows, checks, found, affected = book.drift(machine_name)
+    heats = book.heat_checks(machine_name)
+    if as_json:
+        print(show.as_json(reasoning.measured_document(checks, found, rows, affected, heats)))
+        return
+    for line in reasoning.measured(checks, found, rows, affected, heats, book.job.units):
+        say(line)
+
+
+APPS = {"machine": machine}
