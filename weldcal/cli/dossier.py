@@ -127,9 +127,7 @@ def history_(
         written = _csv_files(_base(csv), structs.asdict(told)) if csv else []
         for name, form in ((html, "html"), (pdf, "pdf")):
             if name:
-                made = page.document(
-                    told, grouped, book.job.units, book.now().isoformat(timespec="seconds")
-                )
+                made = page.document(told, grouped, book.job.units, book.now().isoformat(timespec="seconds"))  # fmt: skip
                 written.append(_write(made, Path(name).expanduser(), form, size, beat))
     if as_json:
         print(show.as_json({"files": [str(path) for path in written], **structs.asdict(told)}))

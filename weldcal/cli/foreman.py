@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import typer
 from msgspec import structs
 
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, book_of, say, single
+from weldcal.cli.shell import Command, answer, book_of, print_all, say, single
 from weldcal.errors import Missing
 from weldcal.reports import show
 from weldcal.words import _
@@ -78,39 +80,33 @@ def verify_(
     if rebuild:
         book.rebuild()
     found = book.examine(seal)
-    count, faults, clocks, sealed = found.entries, found.faults, found.clocks, found.sealed
     if as_json:
         document = {
-            "entries": count, "faults": [structs.asdict(f) for f in faults],
-            "clocks": [structs.asdict(f) for f in clocks], "seal": sealed,
+            "entries": found.entries, "faults": [structs.asdict(f) for f in found.faults],
+            "clocks": [structs.asdict(f) for f in found.clocks], "seal": found.sealed,
         }  # fmt: skip
         print(show.as_json(document))
     else:
-        for fault in faults:
-            say(_("Entry {entry}, {what}: expected {expected}, found {found}.",
-                  entry=fault.entry, what=fault.what, expected=show.safe(fault.expected), found=show.safe(fault.found)))  # fmt: skip
-        for clock in clocks:
-            say(_("Clock of entry {entry}: {what} ({found}, {expected}). The order holds without clocks.",
-                  entry=clock.entry, what=_(clock.what), found=clock.found, expected=clock.expected))  # fmt: skip
-        if sealed and not faults:
-            say(
-                _(
-                    "The record holds all that seal {name} of {at} sealed, unchanged.",
-                    name=sealed["name"],
-                    at=sealed["at"],
-                )
-            )
-        if faults:
-            say(_("{n} faults in {count} entries.", n=len(faults), count=count))
-        else:
-            say(
-                _(
-                    "{count} entries: every hash and link holds, and the tables follow from them.",
-                    count=count,
-                )
-            )
-    if faults:
+        print_all(_examined(found))
+    if found.faults:
         raise typer.Exit(1)
+
+
+def _examined(found: Any) -> list[str]:
+    """What the check of the record came to."""
+    faults, sealed = found.faults, found.sealed
+    said = [
+        *(_("Entry {entry}, {what}: expected {expected}, found {found}.",
+            entry=fault.entry, what=fault.what, expected=show.safe(fault.expected), found=show.safe(fault.found)) for fault in faults),
+        *(_("Clock of entry {entry}: {what} ({found}, {expected}). The order holds without clocks.",
+            entry=clock.entry, what=_(clock.what), found=clock.found, expected=clock.expected) for clock in found.clocks),
+    ]  # fmt: skip
+    if faults:
+        return [*said, _("{n} faults in {count} entries.", n=len(faults), count=found.entries)]
+    if sealed:
+        said.append(_("The record holds all that seal {name} of {at} sealed, unchanged.", name=sealed["name"], at=sealed["at"]))  # fmt: skip
+    whole = _("{count} entries: every hash and link holds, and the tables follow from them.", count=found.entries)  # fmt: skip
+    return [*said, whole]
 
 
 APPS = {"trace": trace, "amend": amend, "settle": settle, "verify": verify}

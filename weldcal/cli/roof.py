@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import typer
 
+from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, book_of, say
+from weldcal.cli.shell import Command, book_of, print_all, say
 from weldcal.cli.shell import group as group_of
 from weldcal.errors import Missing
 from weldcal.records.fields import choose, read
@@ -64,32 +67,29 @@ def roof_lay(
 
     book = book_of(ctx)
     units = book.job.units
-    name, _listed = book.listed("sheets", sheet, _("sheet"))
     rolls = book.rolls(
-        name, width=read("roll_width", roll_width, units) if roll_width else None,
-        length=read("length", roll_length, units) if roll_length else None,
-        side_lap=read("side_lap", side_lap, units), end_lap=read("end_lap", end_lap, units),
+        book.listed("sheets", sheet, _("sheet"))[0], width=parse.value("roll_width", roll_width, units),
+        length=parse.value("length", roll_length, units), side_lap=read("side_lap", side_lap, units), end_lap=read("end_lap", end_lap, units),
     )  # fmt: skip
     if rolls is None:
-        raise Missing(
-            name=_("the roll's size"),
-            option="--roll-width",
-            example="--roll-width 39.4in --roll-length 33ft",
-        )
+        raise Missing(name=_("the roll's size"), option="--roll-width", example="--roll-width 39.4in --roll-length 33ft")  # fmt: skip
     pace = read("speed", speed, units).si("m/min") if speed else book.last_speed()
     laid = book.lay(
         plan_words.areas(area, units), rolls, along=choose("axis", along), start=choose("edge", start),
         stagger=read("stagger", stagger, units), marks=[plan_words.mark(one, units) for one in mark],
         record=not look, by=by,
     )  # fmt: skip
+    _show_laid(laid, pace, units, listed=not look, as_json=as_json)
+
+
+def _show_laid(laid: Any, pace: float | None, units: str, *, listed: bool, as_json: bool) -> None:
     from weldcal.reports import plan
 
     if as_json:
         print(show.as_json(plan.layout_document(laid, pace)))
         return
-    for line in plan.layout(laid, pace, units):
-        say(line)
-    if not look:
+    print_all(plan.layout(laid, pace, units))
+    if listed:
         say(plural("{n} seam listed.", "{n} seams listed.", len(laid.laps) + len(laid.t_joints)))
 
 

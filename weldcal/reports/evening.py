@@ -43,7 +43,7 @@ def parts(e: Any, units: str) -> list[Part]:
         Part(_("Today, {day}", day=e.day), tuple(_today(e, units))),
         Part(_("Go-aheads"), tuple(_go_aheads(e, units))),
         Part(_("Open now"), tuple(_open(e, units))),
-        Part(_("First tomorrow"), tuple(_first(e, units))),
+        Part(_("First tomorrow"), tuple(_first(e))),
     ]
     if not e.gone_by:
         found.append(Part(_("To start with tomorrow"), tuple(_starts(e, units))))
@@ -87,7 +87,7 @@ def as_data(e: Any, units: str) -> dict[str, Any]:
         "go_aheads": [{"name": g.strip["name"], "level": g.level} for g in e.go_aheads],
         "open": [name for s in e.seams for name in s.state.open],
         "mended_unprobed": [name for s in e.seams for name in s.state.mended],
-        "warnings_open": [w["run"] for w in e.warnings], "first_tomorrow": _first(e, units),
+        "warnings_open": [w["run"] for w in e.warnings], "first_tomorrow": _first(e),
         "ambient_c": e.ambient_c,
         "start": [
             {
@@ -166,48 +166,24 @@ def _open(e: Any, units: str) -> list[str]:
     ]  # fmt: skip
 
 
-def _first(e: Any, units: str) -> list[str]:
+def _first(e: Any) -> list[str]:
     """What to do first, the most urgent first."""
-    todo = []
-    if any(s.state.open for s in e.seams):
-        todo.append(
-            _(
-                "mend what is open: {what}",
-                what=_few([_some(s.state.open) + f" ({s.name})" for s in e.seams if s.state.open]),
-            )
-        )
-    if any(s.state.mended for s in e.seams):
-        todo.append(
-            _(
-                "probe mends again: {what}",
-                what=_few(
-                    [_some(s.state.mended) + f" ({s.name})" for s in e.seams if s.state.mended]
-                ),
-            )
-        )
-    if e.warnings:
-        todo.append(
-            _(
-                "answer warnings: {what}",
-                what=_few(
-                    [
-                        _("{run}: {why}", run=w["run"], why=sentences.warning(w["code"]))
-                        for w in e.warnings
-                    ]
-                ),
-            )
-        )
+    opened = [f"{_some(s.state.open)} ({s.name})" for s in e.seams if s.state.open]
+    mended = [f"{_some(s.state.mended)} ({s.name})" for s in e.seams if s.state.mended]
+    warned = [_("{run}: {why}", run=w["run"], why=sentences.warning(w["code"])) for w in e.warnings]
     waiting = [s["name"] for s in e.strips if s["bond"] == "not tried"]
-    if waiting:
-        todo.append(_("pull the strips not pulled: {what}", what=_few(waiting)))
     begun = [s.name for s in e.seams if s.state.state == IN_WORK]
-    if begun:
-        todo.append(_("finish seams in work: {what}", what=_few(begun)))
     unprobed = [s.name for s in e.seams if s.state.unprobed]
-    if unprobed:
-        todo.append(_("probe what is cold: {what}", what=_few(unprobed)))
-    todo.append(_("run a test strip before the first lap: today's go-aheads end with the day"))
-    return todo
+    todo = (
+        (opened, _("mend what is open: {what}", what=_few(opened))),
+        (mended, _("probe mends again: {what}", what=_few(mended))),
+        (warned, _("answer warnings: {what}", what=_few(warned))),
+        (waiting, _("pull the strips not pulled: {what}", what=_few(waiting))),
+        (begun, _("finish seams in work: {what}", what=_few(begun))),
+        (unprobed, _("probe what is cold: {what}", what=_few(unprobed))),
+    )
+    last = _("run a test strip before the first lap: today's go-aheads end with the day")
+    return [*(line for found, line in todo if found), last]
 
 
 def _starts(e: Any, units: str) -> list[str]:

@@ -158,38 +158,32 @@ def measured(
     }[drift.state]  # fmt: skip
     lines.append(state)
     if drift.state == "drifted" and drift.ratio:
-        lines.append(
-            _(
-                "A mark runs at {r:.2f} of its speed. Advice reckons with that already: set the mark it says.",
-                r=drift.ratio,
-            )
-        )
-        lines.append(
-            _(
-                "Seams welded since the last good check ran at {low:.0f} to {high:.0f} % of the speed recorded: {seams}.",
-                low=100 * drift.seams_low,
-                high=100 * drift.seams_high,
-                seams=show.listed(affected),
-            )
-        )
-    for row, check in heats:
-        offset = check.offset_k * (9 / 5 if units == "us" else 1)
-        verdict = {
-            "within": _("within what a thermometer tells"),
-            "drifted": _("OFF: advice reckons with it"),
-            "cannot_tell": _("cannot tell; advice reckons with it"),
-        }[check.state]
-        lines.append(
-            _(
-                "- {at} nozzle set to {set}, measured {measured}: {offset:+.0f} °; {verdict}",
-                at=show.clock(row["seen_local"]),
-                set=show.temperature(row["nozzle_set_c"], units),
-                measured=show.temperature(row["nozzle_measured_c"], units),
-                offset=offset,
-                verdict=verdict,
-            )
-        )
-    return lines
+        lines += _drifted(drift, affected)
+    return [*lines, *(_nozzle_measured(row, check, units) for row, check in heats)]
+
+
+def _drifted(drift: Any, affected: list[str]) -> list[str]:
+    """What a drifted dial means for what is welded next and was welded before."""
+    return [
+        _("A mark runs at {r:.2f} of its speed. Advice reckons with that already: set the mark it says.", r=drift.ratio),
+        _("Seams welded since the last good check ran at {low:.0f} to {high:.0f} % of the speed recorded: {seams}.",
+          low=100 * drift.seams_low, high=100 * drift.seams_high, seams=show.listed(affected)),
+    ]  # fmt: skip
+
+
+def _nozzle_measured(row: dict[str, Any], check: Any, units: str) -> str:
+    """A nozzle's air as measured, against what was set."""
+    verdict = {
+        "within": _("within what a thermometer tells"),
+        "drifted": _("OFF: advice reckons with it"),
+        "cannot_tell": _("cannot tell; advice reckons with it"),
+    }[check.state]
+    return _(
+        "- {at} nozzle set to {set}, measured {measured}: {offset:+.0f} °; {verdict}",
+        at=show.clock(row["seen_local"]), set=show.temperature(row["nozzle_set_c"], units),
+        measured=show.temperature(row["nozzle_measured_c"], units),
+        offset=check.offset_k * (9 / 5 if units == "us" else 1), verdict=verdict,
+    )  # fmt: skip
 
 
 def measured_document(

@@ -84,53 +84,26 @@ def strips(rows: list[dict[str, Any]], units: str) -> None:
     if not rows:
         _say(_("No strip yet. Type: weldcal strip record"))
         return
-    cells = [_strip_cells(row, units) for row in rows]
     if sys.stdout.isatty() and console().width < WIDE:
-        for (
-            name,
-            seen,
-            machine,
-            sheet,
-            nozzle,
-            speed,
-            at,
-            bleed,
-            bubbling,
-            bond,
-            verdict,
-            marks,
-        ) in cells:
-            text = _(
-                "{name} {seen} {machine}, {sheet}: {nozzle}, {speed}, sheet {at}; bleed-out {bleed}, bubbling {bubbling}, pull {bond}; {verdict}",
-                name=name,
-                seen=seen,
-                machine=machine,
-                sheet=sheet,
-                nozzle=nozzle,
-                speed=speed,
-                at=at,
-                bleed=bleed,
-                bubbling=bubbling,
-                bond=bond,
-                verdict=verdict,
-            )
-            _say(f"- {text}" + (f" [{marks}]" if marks else ""))
+        for row in rows:
+            _say(_strip_line(_strip_cells(row, units)))
         return
     headings = [
-        _("Strip"),
-        _("Seen"),
-        _("Machine"),
-        _("Sheet"),
-        _("Nozzle"),
-        _("Speed"),
-        _("Sheet at"),
-        _("Bleed-out"),
-        _("Bubbling"),
-        _("Pull"),
-        _("Came to"),
-        _("Marks"),
-    ]
-    table(headings, cells)  # fmt: skip
+        _("Strip"), _("Seen"), _("Machine"), _("Sheet"), _("Nozzle"), _("Speed"), _("Sheet at"),
+        _("Bleed-out"), _("Bubbling"), _("Pull"), _("Came to"), _("Marks"),
+    ]  # fmt: skip
+    table(headings, [_strip_cells(row, units) for row in rows])
+
+
+def _strip_line(cells: list[str]) -> str:
+    """A strip as a short paragraph."""
+    name, seen, machine, sheet, nozzle, speed, at, bleed, bubbling, bond, verdict, marks = cells
+    text = _(
+        "{name} {seen} {machine}, {sheet}: {nozzle}, {speed}, sheet {at}; bleed-out {bleed}, bubbling {bubbling}, pull {bond}; {verdict}",
+        name=name, seen=seen, machine=machine, sheet=sheet, nozzle=nozzle, speed=speed, at=at,
+        bleed=bleed, bubbling=bubbling, bond=bond, verdict=verdict,
+    )  # fmt: skip
+    return f"- {text}" + (f" [{marks}]" if marks else "")
 
 
 def _strip_cells(row: dict[str, Any], units: str) -> list[str]:

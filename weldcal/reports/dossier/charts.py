@@ -19,6 +19,7 @@ from weldcal.reports.dossier.svg import WIDTH, Axis, Svg, frame
 from weldcal.words import _, plural
 
 _LEFT, _RIGHT = 58.0, WIDTH - 16
+_DASH, _DOTS = "7 3", "1.5 3"
 
 
 class Rate(Struct, frozen=True):
@@ -67,19 +68,9 @@ def fit(found: Any, name: str, units: str) -> Figure:
     y = Axis(0.0, top, 212, 14)
     svg = Svg(276)
     inside = [(x.at(v), y.at(min(hi, top)), y.at(min(lo, top))) for v, _mid, lo, hi in curve]
-    svg.path(
-        [(px, a) for px, a, _b in inside] + [(px, b) for px, _a, b in reversed(inside)],
-        BAND,
-        0.5,
-        BAND,
-    )
-    for value, label, dash in (
-        (low, _("least"), "7 3"),
-        (aim, _("aim"), "1.5 3"),
-        (high, _("most"), "7 3"),
-    ):
-        svg.line(x.start, y.at(value), x.end, y.at(value), INK, 1.1, dash)
-        svg.text(x.end + 5, y.at(value) + 3.5, label, 10)
+    outline = [(px, a) for px, a, _b in inside] + [(px, b) for px, _a, b in reversed(inside)]
+    svg.path(outline, BAND, 0.5, BAND)
+    _levels(svg, x, y, [(low, _("least"), _DASH), (aim, _("aim"), _DOTS), (high, _("most"), _DASH)])
     svg.path([(x.at(v), y.at(mid)) for v, mid, _l, _h in curve if mid <= top], PROBED, 2.2)
     _points(svg, x, y, points)
     used: dict[float, float] = {}
@@ -95,6 +86,27 @@ def fit(found: Any, name: str, units: str) -> Figure:
     svg.text(_LEFT, 270, _("dot: reading of a strip that met the limits · X: of one that did not · line: likeliest median · band: 90 % of next strips · triangle: speed really welded at"), 9, colour=MUTED)  # fmt: skip
     return Figure(name, _fit_caption(found, units), _fit_alt(found, curve, used, units), svg.done(),
                   _fit_table(found, curve, points, used, units))  # fmt: skip
+
+
+def _levels(svg: Svg, x: Axis, y: Axis, levels: Sequence[tuple[float, str, str]]) -> None:
+    """Lines across: a value, its name at the right edge, its dash."""
+    for value, label, dash in levels:
+        svg.line(x.start, y.at(value), x.end, y.at(value), INK, 1.1, dash)
+        svg.text(x.end + 5, y.at(value) + 3.5, label, 10)
+
+
+def _signs(svg: Svg, x: Axis, y: Axis, values: Sequence[tuple[float, bool]]) -> None:
+    """Values one after another: a dot where all is well, an X where not."""
+    for n, (value, well) in enumerate(values, 1):
+        if well:
+            svg.dot(x.at(n), y.at(value), 3.3, PAPER, INK)
+        else:
+            svg.cross(x.at(n), y.at(value), 3.7)
+
+
+def _in_order(n: int) -> Axis:
+    """An axis of so many things one after another."""
+    return Axis(0.0, n + 1.0, _LEFT, _RIGHT - 60, counts=True)
 
 
 def _points(svg: Svg, x: Axis, y: Axis, points: list[tuple[str, float, float, bool]]) -> None:
@@ -170,42 +182,27 @@ def bleed_order(rows: Sequence[Any], low_mm: float, high_mm: float, units: str) 
         rows: name, seam, seen_local, width_median_mm, width_min_mm, width_max_mm, readings_n.
     """
     unit = units_of(units)[1]
-    drawn = list(rows)
     values = [
-        tuple(width_in(r[f"width_{k}_mm"], units) for k in ("median", "min", "max")) for r in drawn
+        tuple(width_in(r[f"width_{k}_mm"], units) for k in ("median", "min", "max")) for r in rows
     ]
     low, high = width_in(low_mm, units), width_in(high_mm, units)
     top = max([high * 1.4, *(v[2] * 1.1 for v in values)])
-    x, y = Axis(0.0, len(drawn) + 1.0, _LEFT, _RIGHT - 60, counts=True), Axis(0.0, top, 222, 14)
+    x, y = _in_order(len(values)), Axis(0.0, top, 222, 14)
+    inside = [low <= least and most <= high for _middle, least, most in values]
     svg = Svg(276)
-    for value, label in ((low, _("least")), (high, _("most"))):
-        svg.line(x.start, y.at(value), x.end, y.at(value), INK, 1.1, "7 3")
-        svg.text(x.end + 5, y.at(value) + 3.5, label, 10)
-    for n, (middle, least, most) in enumerate(values, 1):
+    _levels(svg, x, y, [(low, _("least"), _DASH), (high, _("most"), _DASH)])
+    for n, (_middle, least, most) in enumerate(values, 1):
         svg.line(x.at(n), y.at(least), x.at(n), y.at(most), PROBED, 1.6)
-        if low <= least and most <= high:
-            svg.dot(x.at(n), y.at(middle), 3.2, PAPER, INK)
-        else:
-            svg.cross(x.at(n), y.at(middle), 3.4)
-    frame(svg, x, y, _("Bleed checks in order (n = {n})", n=len(drawn)),
-          _("Bleed-out, {unit}", unit=unit))  # fmt: skip
-    svg.text(
-        _LEFT,
-        270,
-        _(
-            "dot: median, every reading inside the limits · X: a reading outside · bar: least to most"
-        ),
-        9,
-        colour=MUTED,
-    )
+    _signs(svg, x, y, [(v[0], well) for v, well in zip(values, inside, strict=True)])
+    frame(svg, x, y, _("Bleed checks in order (n = {n})", n=len(values)), _("Bleed-out, {unit}", unit=unit))  # fmt: skip
+    svg.text(_LEFT, 270, _("dot: median, every reading inside the limits · X: a reading outside · bar: least to most"), 9, colour=MUTED)  # fmt: skip
     cells = [
         (r["name"], r["seam"], show.clock(r["seen_local"]), f"{mid:.3f}", f"{lo:.3f}", f"{hi:.3f}", str(r["readings_n"]))
-        for r, (mid, lo, hi) in zip(drawn, values, strict=True)
+        for r, (mid, lo, hi) in zip(rows, values, strict=True)
     ]  # fmt: skip
-    outside = sum(not (low <= lo and hi <= high) for _m, lo, hi in values)
     return Figure(
         "bleed-order", _("Bleed-out read on the seams while welding, against the limits in force now"),
-        _("Chart of {n} bleed checks in order; {outside} with a reading outside the limits {low:.3g} to {high:.3g} {unit}.", n=len(drawn), outside=outside, low=low, high=high, unit=unit),
+        _("Chart of {n} bleed checks in order; {outside} with a reading outside the limits {low:.3g} to {high:.3g} {unit}.", n=len(values), outside=inside.count(False), low=low, high=high, unit=unit),
         svg.done(),
         table(_("Bleed checks"), [_("Check"), _("Seam"), _("Seen"), _("Median, {unit}", unit=unit), _("Least"), _("Most"), _("Readings")], cells, (3, 4, 5, 6), (1, 1, 1.6, 1, 1, 1, 1)),
     )  # fmt: skip
@@ -219,60 +216,35 @@ def control(found: Any, units: str) -> Figure:
     centre = width_in(single.centre, units)
     smooth = [width_in(mm, units) for mm in average.averages] if average else []
     top = max([*values, *limits, centre]) * 1.12
-    x, y = (
-        Axis(0.0, len(values) + 1.0, _LEFT, _RIGHT - 60, counts=True),
-        Axis(min(0.0, *limits, centre), top, 202, 14),
-    )
+    x, y = _in_order(len(values)), Axis(min(0.0, *limits, centre), top, 202, 14)
     svg = Svg(256)
-    for value, label, dash in [
-        (centre, _("centre"), "1.5 3"),
-        *((v, _("limit"), "7 3") for v in limits),
-    ]:
-        svg.line(x.start, y.at(value), x.end, y.at(value), INK, 1.1, dash)
-        svg.text(x.end + 5, y.at(value) + 3.5, label, 10)
+    _levels(svg, x, y, [(centre, _("centre"), _DOTS), *((v, _("limit"), _DASH) for v in limits)])
     svg.path([(x.at(n), y.at(v)) for n, v in enumerate(smooth, 1)], PROBED, 1.8)
-    for n, value in enumerate(values, 1):
-        if n - 1 in single.out:
-            svg.cross(x.at(n), y.at(value), 4)
-        else:
-            svg.dot(x.at(n), y.at(value), 3.4, PAPER, INK)
-    frame(svg, x, y, _("Bleed checks on go-ahead {name}, in order (n = {n})", name=found.strip["name"], n=len(values)),
-          _("Median bleed-out, {unit}", unit=unit))  # fmt: skip
-    svg.text(
-        _LEFT,
-        250,
-        _(
-            "dot: check · X: out of control · line: moving average (EWMA) · dashes: 3-sigma limits of single values"
-        ),
-        9,
-        colour=MUTED,
-    )
+    _signs(svg, x, y, [(value, n not in single.out) for n, value in enumerate(values)])
+    name = found.strip["name"]
+    frame(svg, x, y, _("Bleed checks on go-ahead {name}, in order (n = {n})", name=name, n=len(values)), _("Median bleed-out, {unit}", unit=unit))  # fmt: skip
+    svg.text(_LEFT, 250, _("dot: check · X: out of control · line: moving average (EWMA) · dashes: 3-sigma limits of single values"), 9, colour=MUTED)  # fmt: skip
     rows = [
         (r["name"], r["seam"], f"{value:.3f}", f"{smooth[n]:.3f}" if smooth else "–", _("out") if n in single.out else _("in"))
         for n, (r, value) in enumerate(zip(found.rows, values, strict=True))
     ]  # fmt: skip
+    return Figure(
+        f"control-{name}", _control_caption(found.strip, centre, limits, unit),
+        _("Control chart of {n} bleed checks on go-ahead {name}; {out} out of control.", n=len(values), name=name, out=len(single.out)),
+        svg.done(),
+        table(_("Numbers of the chart"), [_("Check"), _("Seam"), _("Median, {unit}", unit=unit), _("EWMA, {unit}", unit=unit), _("Control")], rows, (2, 3), (1, 1, 1, 1, 1)),
+    )  # fmt: skip
+
+
+def _control_caption(strip: Any, centre: float, limits: list[float], unit: str) -> str:
     told = (
         _("limits {low:.3f} to {high:.3f} {unit}", low=limits[0], high=limits[-1], unit=unit)
         if limits
         else _("no limits: one check tells no spread")
     )
-    caption = _(
+    return _(
         "{day}: control chart on go-ahead {name}, centre {centre:.3f} {unit}, {told}",
-        day=found.strip["day"],
-        name=found.strip["name"],
-        centre=centre,
-        unit=unit,
-        told=told,
-    )
-    alt = _(
-        "Control chart of {n} bleed checks on go-ahead {name}; {out} out of control.",
-        n=len(values),
-        name=found.strip["name"],
-        out=len(single.out),
-    )
-    return Figure(
-        f"control-{found.strip['name']}", caption, alt, svg.done(),
-        table(_("Numbers of the chart"), [_("Check"), _("Seam"), _("Median, {unit}", unit=unit), _("EWMA, {unit}", unit=unit), _("Control")], rows, (2, 3), (1, 1, 1, 1, 1)),
+        day=strip["day"], name=strip["name"], centre=centre, unit=unit, told=told,
     )  # fmt: skip
 
 

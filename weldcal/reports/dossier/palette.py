@@ -14,6 +14,3 @@ PROBED = "#1d4e89"  # solid: probed; also the middle of a fit
 UNPROBED = "#ffd166"  # hollow: welded and not probed
 OPEN = "#b3001b"  # open finding; outside the limits
 BAND = "#dbe6f3"  # an interval
-
-FILLS = (PAPER, PROBED, UNPROBED, OPEN)
-TEXTS = (INK, MUTED, PROBED, OPEN)

@@ -71,29 +71,15 @@ def job(d: Any, units: str) -> Section:
              plural("{n} mark measured", "{n} marks measured", len(json.loads(r["marks"]))))
             for r in d.lists["machines"]
         ]  # fmt: skip
-        blocks.append(
-            table(
-                _("Machines"),
-                [_("Machine"), _("Dial"), _("Nozzle"), _("Dial tied to speeds")],
-                machines,
-                (),
-                (1, 1.4, 1.4, 1.4),
-            )
-        )
+        headings = [_("Machine"), _("Dial"), _("Nozzle"), _("Dial tied to speeds")]
+        blocks.append(table(_("Machines"), headings, machines, (), (1, 1.4, 1.4, 1.4)))
     if d.lists["instruments"]:
         tools = [
             (r["name"], r["kind"], r["checked"] or "–", r["due"] or "–")
             for r in d.lists["instruments"]
         ]
-        blocks.append(
-            table(
-                _("Instruments"),
-                [_("Instrument"), _("Kind"), _("Checked"), _("Due")],
-                tools,
-                (),
-                (1, 1.6, 1, 1),
-            )
-        )
+        headings = [_("Instrument"), _("Kind"), _("Checked"), _("Due")]
+        blocks.append(table(_("Instruments"), headings, tools, (), (1, 1.6, 1, 1)))
     return Section(_("Sheets, machines, instruments"), tuple(blocks or [Para(_("None listed."))]))
 
 
@@ -235,58 +221,40 @@ def people(d: Any) -> Section:
 
 def seal(d: Any) -> Section:
     """Seals, to whom they went, what they show, and how to check them without this program."""
-    blocks: list[Block] = []
-    if d.seals:
-        cells = [
-            (
-                f"{s['name']} {s['label']}", s["code"], show.clock(s["seen_local"]), str(s["entries"]),
-                "; ".join(f"{h['to']} ({h['how']}), {show.clock(h['seen_local'])}" for h in s["handed"]) or _("nobody yet"),
-            )
-            for s in d.seals
-        ]  # fmt: skip
-        blocks.append(
-            table(
-                _("Seals"),
-                [_("Seal"), _("Code"), _("Made"), _("Entries"), _("Handed to")],
-                cells,
-                (3,),
-                (1.2, 2.4, 1.1, 0.7, 1.8),
-            )
-        )
-        heads = [
-            (s["name"], device, str(seq), kept)
-            for s in d.seals[-8:]
-            for device, seq, kept in json.loads(s["heads"])
-        ]
-        blocks.append(
-            table(
-                _("What the latest seals fix: the last entry of each device"),
-                [_("Seal"), _("Device"), _("Entry"), _("SHA-256")],
-                heads,
-                (2,),
-                (0.5, 1, 0.5, 4.4),
-            )
-        )
-    else:
-        blocks.append(
-            Para(
-                _(
-                    "No seal was made. Without one in other hands, this file shows only what the book said when the file was made: weldcal seal, then weldcal hand."
-                ),
-                loud=True,
-            )
-        )
     now = [(h["device"], str(h["seq"]), h["hash"]) for h in d.heads]
-    blocks.append(
-        table(
-            _("The book when this file was made: the last entry of each device"),
-            [_("Device"), _("Entry"), _("SHA-256")],
-            now,
-            (1,),
-            (1, 0.5, 4.4),
+    title = _("The book when this file was made: the last entry of each device")
+    book = table(title, [_("Device"), _("Entry"), _("SHA-256")], now, (1,), (1, 0.5, 4.4))
+    made = _seals(d.seals) if d.seals else [_no_seal()]
+    return Section(_("The seal, and how to check it"), (*made, book), (_recipe(),))
+
+
+def _seals(seals: list[Row]) -> list[Block]:
+    """Every seal with who has it, and what the latest ones fix."""
+    cells = [
+        (
+            f"{s['name']} {s['label']}", s["code"], show.clock(s["seen_local"]), str(s["entries"]),
+            "; ".join(f"{h['to']} ({h['how']}), {show.clock(h['seen_local'])}" for h in s["handed"]) or _("nobody yet"),
         )
-    )
-    return Section(_("The seal, and how to check it"), tuple(blocks), (_recipe(),))
+        for s in seals
+    ]  # fmt: skip
+    heads = [
+        (s["name"], device, str(seq), kept)
+        for s in seals[-8:]
+        for device, seq, kept in json.loads(s["heads"])
+    ]
+    headings = [_("Seal"), _("Code"), _("Made"), _("Entries"), _("Handed to")]
+    fixed = _("What the latest seals fix: the last entry of each device")
+    return [
+        table(_("Seals"), headings, cells, (3,), (1.2, 2.4, 1.1, 0.7, 1.8)),
+        table(fixed, [_("Seal"), _("Device"), _("Entry"), _("SHA-256")], heads, (2,), (0.5, 1, 0.5, 4.4)),
+    ]  # fmt: skip
+
+
+def _no_seal() -> Para:
+    return Para(
+        _("No seal was made. Without one in other hands, this file shows only what the book said when the file was made: weldcal seal, then weldcal hand."),
+        loud=True,
+    )  # fmt: skip
 
 
 def _recipe() -> Section:
