@@ -11,7 +11,7 @@ from typing import Any
 
 from weldcal.reports import sentences, show
 from weldcal.reports.lines import wrapped
-from weldcal.words import _, plural
+from weldcal.words import _, number, plural
 
 
 def document(dialled: Any) -> dict[str, Any]:
@@ -61,7 +61,7 @@ def on_dial(asked: Any, speed: float | None) -> str:
     if speed is None:
         return "–"
     dial, units = asked.dial, asked.units
-    mark = f"{dial.mark(speed):g}"
+    mark = number(dial.mark(speed), "g")
     usual = "ft/min" if units == "us" else "m/min"
     if dial.unit == usual and not dial.marks:
         return f"{mark} {usual}"

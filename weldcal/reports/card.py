@@ -10,7 +10,7 @@ from typing import Any
 
 from weldcal.reports import show
 from weldcal.reports.lines import wrapped
-from weldcal.words import _
+from weldcal.words import _, number
 
 WIDTH = 40
 
@@ -65,14 +65,14 @@ def page(asked: Any, lines: Any) -> list[str]:
 
 
 def _temperature(celsius: float, units: str) -> str:
-    return f"{celsius * 9 / 5 + 32:.0f} °F" if units == "us" else f"{celsius:.1f} °C"
+    return f"{celsius * 9 / 5 + 32:.0f} °F" if units == "us" else number(celsius, ".1f") + " °C"
 
 
 def _dial(asked: Any, line: Any) -> str:
     dial = asked.dial
     if dial.unit == "mark":
-        return _("mark {mark}", mark=f"{dial.mark(line.speed_m_per_min):g}")
-    return f"{dial.mark(line.speed_m_per_min):g} {dial.unit}"
+        return _("mark {mark}", mark=number(dial.mark(line.speed_m_per_min), "g"))
+    return number(dial.mark(line.speed_m_per_min), "g") + f" {dial.unit}"
 
 
 def _doubt(line: Any, some_sure: bool) -> str:

@@ -114,13 +114,13 @@ def loads(
     """What peel samples show."""
     parted = ", ".join(f"{_(how)} {n}" for how, n in found.parted.items())
     lines = [
-        _("{n}, mean {mean}{spread}; parted {parted}.", n=plural("{n} sample", "{n} samples", found.n), mean=_load(found.mean, units),
-          spread=_(", spread {s}", s=_load(found.spread, units)) if found.spread is not None else "", parted=parted)
+        _("{n}, mean {mean}{spread}; parted {parted}.", n=plural("{n} sample", "{n} samples", found.n), mean=show.line_load(found.mean, units),
+          spread=_(", spread {s}", s=show.line_load(found.spread, units)) if found.spread is not None else "", parted=parted)
     ]  # fmt: skip
     if found.bound is not None:
         lines.append(
             _("With {conf:.0f} % confidence {cov:.0f} % of the lap holds more than {bound} (loads taken as normal).",
-              conf=100 * found.confidence, cov=100 * found.coverage, bound=_load(max(0.0, found.bound), units))
+              conf=100 * found.confidence, cov=100 * found.coverage, bound=show.line_load(max(0.0, found.bound), units))
         )  # fmt: skip
     if least is not None:
         verdict = {True: _("shown"), False: _("NOT shown"), None: _("not known from one sample")}[
@@ -129,7 +129,7 @@ def loads(
         lines.append(
             _(
                 "Against {least}: {below} below; {verdict}.",
-                least=_load(least, units),
+                least=show.line_load(least, units),
                 below=found.below,
                 verdict=verdict,
             )
@@ -141,7 +141,3 @@ def loads(
           distance=show.distance(spacing.spacing_m, units), why=why, k=sum(outcomes), n=len(outcomes))
     )  # fmt: skip
     return lines
-
-
-def _load(n_per_mm: float, units: str) -> str:
-    return f"{n_per_mm / 0.1751268:.1f} lbf/in" if units == "us" else f"{n_per_mm * 50:.0f} N/50 mm"

@@ -20,7 +20,7 @@ from weldcal.reports import show
 from weldcal.reports.dossier import charts
 from weldcal.reports.dossier.document import Document, Figure, Para, Section, table
 from weldcal.reports.dossier.lengths import length
-from weldcal.words import _, language, plural
+from weldcal.words import _, language, number, plural
 
 Row = dict[str, Any]
 
@@ -380,7 +380,7 @@ def _num(value: float | None, digits: int) -> str:
 
 
 def _pct(value: float | None) -> str:
-    return "–" if value is None else f"{value:+.1f} %"
+    return "–" if value is None else number(value, "+.1f") + " %"
 
 
 def _between(low: float | None, high: float | None, digits: int) -> str:

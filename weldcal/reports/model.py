@@ -30,7 +30,17 @@ def page(report: Any, units: str) -> list[str]:
         _("What was believed, and what the strips made of it (mean ± sd; moved in prior sds):")
     )
     lines += [
-        f"- {c.name} ({c.unit}): {c.prior_mean:.3g} ± {c.prior_sd:.2g} -> {c.mean:.3g} ± {c.sd:.2g}, {c.moved:+.1f}; {c.reason}"
+        _(
+            "- {name} ({unit}): {was:.3g} ± {was_sd:.2g} -> {now:.3g} ± {now_sd:.2g}, {moved:+.1f}; {reason}",
+            name=c.name,
+            unit=c.unit,
+            was=c.prior_mean,
+            was_sd=c.prior_sd,
+            now=c.mean,
+            now_sd=c.sd,
+            moved=c.moved,
+            reason=_(c.reason),
+        )
         for c in report.coefficients
     ]
     lines += ["", _("What each day taught (its offset in speed):")]

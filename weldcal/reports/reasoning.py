@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from weldcal.reports import sentences, show
-from weldcal.words import _
+from weldcal.words import _, number
 
 _LEVELS = {"good": "GOOD", "look": "LOOK", "strip_again": "STRIP AGAIN"}
 
@@ -149,7 +149,7 @@ def measured(
             "{moved:+.1f} % against the dial ({low:+.1f} to {high:+.1f})", moved=100 * (check.ratio - 1), low=100 * (check.low - 1), high=100 * (check.high - 1)
         )  # fmt: skip
         lines.append(
-            f"- {show.clock(row['seen_local'])} {check.mark:g}: {show.speed(check.speed_m_per_min, units, 2)}, {ratio}; {show.safe(row['seen_by'])}"
+            f"- {show.clock(row['seen_local'])} {number(check.mark, 'g')}: {show.speed(check.speed_m_per_min, units, 2)}, {ratio}; {show.safe(row['seen_by'])}"
         )
     state = {
         None: _("No measurement can be compared yet."), "within": _("WITHIN: the dial holds."),

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from typing import Any
 
 from weldcal.reports import show
-from weldcal.words import _, plural
+from weldcal.words import _, number, plural
 
 Values = dict[str, Any]
 
@@ -81,11 +81,11 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
     ),
     "other_speed": lambda v, u: _(
         "speed set to {now}, the go-ahead had {was}",
-        now=show.speed(v["now"], u) if v["unit"] else f"{v['now']:g}",
-        was=show.speed(v["was"], u) if v["unit"] else f"{v['was']:g}",
+        now=show.speed(v["now"], u) if v["unit"] else number(v['now'], 'g'),
+        was=show.speed(v["was"], u) if v["unit"] else number(v['was'], 'g'),
     ),
-    "moved_hours_passed": lambda v, u: _("{now} h since the strip, limit {limit} h", now=f"{v['now']:.1f}", limit=f"{v['limit']:g}"),
-    "moved_stopped": lambda v, u: _("stopped for {now} min, limit {limit} min", now=f"{v['now']:.0f}", limit=f"{v['limit']:g}"),
+    "moved_hours_passed": lambda v, u: _("{now} h since the strip, limit {limit} h", now=number(v['now'], '.1f'), limit=number(v['limit'], 'g')),
+    "moved_stopped": lambda v, u: _("stopped for {now} min, limit {limit} min", now=f"{v['now']:.0f}", limit=number(v['limit'], 'g')),
     "moved_power_lost": lambda v, u: _("the power was lost"),
     "moved_ambient_moved": lambda v, u: _("ambient {was} at the strip, {now} now", was=show.temperature(v["was"], u), now=show.temperature(v["now"], u)),
     "moved_sheet_moved": lambda v, u: _("sheet {was} at the strip, {now} now", was=show.temperature(v["was"], u), now=show.temperature(v["now"], u)),
@@ -127,17 +127,17 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
     "no_start": lambda v, u: _("No run is open on seam {seam} here; the finish is kept by itself until its start is merged or recorded.", seam=show.safe(v["seam"])),
     "measured": lambda v, u: _(
         "Mark {mark} is {now} measured; it was taken for {was} ({moved}). Advice uses what was measured from now on.",
-        mark=f"{v['mark']:g}", now=show.speed(v["now"], u, 2), was=show.speed(v["was"], u, 2), moved=f"{100 * (v['ratio'] - 1):+.1f} %",
+        mark=number(v['mark'], 'g'), now=show.speed(v["now"], u, 2), was=show.speed(v["was"], u, 2), moved=number(100 * (v['ratio'] - 1), '+.1f') + ' %',
     ),
-    "mark_beyond": lambda v, u: _("The dial goes from {low} to {high}; mark {mark} is beyond it. Kept as typed; was it a slip? Measure it again.", low=f"{v['low']:g}", high=f"{v['high']:g}", mark=f"{v['mark']:g}"),
+    "mark_beyond": lambda v, u: _("The dial goes from {low} to {high}; mark {mark} is beyond it. Kept as typed; was it a slip? Measure it again.", low=number(v['low'], 'g'), high=number(v['high'], 'g'), mark=number(v['mark'], 'g')),
     "nozzle_offset": lambda v, u: _("The nozzle's air is {offset} off its reading. Advice reckons with it from now on.", offset=f"{v['offset_k'] * (9 / 5 if u == 'us' else 1):+.0f} °{'F' if u == 'us' else 'C'}"),
     "primer_wet": lambda v, u: _("WET PRIMER burns: no hot air near it until it has dried, as its maker says."),
     "hidden": lambda v, u: _("Seam {seam} is hidden by the next ply: it can be opened up, not probed. Kept, and flagged; a walk on it does not count. If it was opened: weldcal open-up {seam}", seam=show.safe(v["seam"])),
     "open_up": lambda v, u: _("It is hidden by the next ply: open it up to look at it, weldcal open-up {seam}", seam=show.safe(v["seam"])),
     "not_hidden": lambda v, u: _("Seam {seam} is not known to be covered. Kept as typed.", seam=show.safe(v["seam"])),
     "not_ended": lambda v, u: _("The hot work has not ended: the watch counts from its end. When it has: weldcal hotwork end"),
-    "watch_left": lambda v, u: _("The watch has {left} to go ({source}).", left=f"{v['left_min']:.0f} min", source=show.safe(v["source"])),
-    "watch_done": lambda v, u: _("The watch was stood for {stood}.", stood=f"{v['stood_min']:.0f} min"),
+    "watch_left": lambda v, u: _("The watch has {left} to go ({source}).", left=show.minutes(v['left_min']), source=show.safe(v["source"])),
+    "watch_done": lambda v, u: _("The watch was stood for {stood}.", stood=show.minutes(v['stood_min'])),
     "covered_unprobed": lambda v, u: _("WARNING: hidden without being probed clean: {seams}. From now on they can be opened up, not probed. Recorded, and open until answered: weldcal settle.", seams=show.listed(v["seams"])),
     "clock_back": lambda v, u: _("This device's clock stands before its last entry ({at}). The order is kept; set the clock.", at=v["at"]),
     "pulled_twice": lambda v, u: _("{name} was pulled before ({first}); both are kept, the first stands. To correct it: weldcal amend {name} bond ...", name=v["name"], first=_(v["first"])),

@@ -107,6 +107,13 @@ def wind(m_per_s: float | None, units: str) -> str:
     return _("{x} m/s", x=number(m_per_s, ".1f"))
 
 
+def line_load(n_per_mm: float, units: str) -> str:
+    """`22.1 lbf/in` or `190 N/50 mm`."""
+    if units == "us":
+        return _("{x} lbf/in", x=number(n_per_mm / 0.1751268, ".1f"))
+    return _("{x} N/50 mm", x=number(n_per_mm * 50, ".0f"))
+
+
 def percent(chance: float, *, down: bool = False) -> str:
     """A chance, never rounded up to certainty: `93 %`, `<1 %`, `>99 %`; `down` never rounds up."""
     if down and chance >= 0.01:

@@ -135,9 +135,7 @@ def _mend(row: dict[str, Any], units: str) -> str:
 
 
 def _peel(row: dict[str, Any], units: str) -> str:
-    load = f", {row['n_per_mm'] * 50:.0f} N/50 mm" if row["n_per_mm"] is not None else ""
-    if row["n_per_mm"] is not None and units == "us":
-        load = f", {row['n_per_mm'] / 0.1751268:.1f} lbf/in"
+    load = f", {show.line_load(row['n_per_mm'], units)}" if row["n_per_mm"] is not None else ""
     return _("peel sample at {at}: parted {parted}{load}", at=show.distance(row["at_m"], units), parted=_(row["parted"]), load=load)  # fmt: skip
 
 

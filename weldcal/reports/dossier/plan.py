@@ -17,7 +17,7 @@ from weldcal.reports.dossier.lengths import length
 from weldcal.reports.dossier.palette import INK, MUTED, OPEN, PAPER, PROBED, UNPROBED
 from weldcal.reports.dossier.svg import WIDTH, Svg
 from weldcal.reports.terminal import SHAPES
-from weldcal.words import _, plural
+from weldcal.words import _, number, plural
 
 # Seams a page with their names, and those without where there are more than `_NAMED` in all.
 _ROWS, _NAMED = 44, 440
@@ -218,7 +218,7 @@ def _scale_bar(svg: Svg, scale: float, y: float, units: str) -> None:
     svg.line(40, y, end, y, INK, 2)
     for x in (40.0, end):
         svg.line(x, y - 4, x, y + 4, INK, 1.2)
-    svg.text(end + 6, y + 4, f"{length:g} {unit}", 11)
+    svg.text(end + 6, y + 4, f"{number(length, 'g')} {unit}", 11)
 
 
 def _bars(seams: list[Any], units: str) -> Iterator[Figure]:

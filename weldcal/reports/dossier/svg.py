@@ -12,6 +12,7 @@ from html import escape
 
 from weldcal.reports.dossier.document import fit
 from weldcal.reports.dossier.palette import INK, MUTED, OPEN, PAPER
+from weldcal.words import number
 
 WIDTH = 720.0
 _FONT = "Libertinus Serif, serif"
@@ -135,8 +136,8 @@ def frame(
     svg.line(left, min(y.start, y.end), left, bottom, MUTED)
     for value in x.ticks():
         svg.line(x.at(value), bottom, x.at(value), bottom + 4, MUTED)
-        svg.text(x.at(value), bottom + 15, f"{value:g}", 10, "middle")
-    for value, label in y_labels or [(v, f"{v:g}") for v in y.ticks(5)]:
+        svg.text(x.at(value), bottom + 15, number(value, "g"), 10, "middle")
+    for value, label in y_labels or [(v, number(v, "g")) for v in y.ticks(5)]:
         svg.line(left - 4, y.at(value), left, y.at(value), MUTED)
         svg.text(left - 7, y.at(value) + 3.5, label, 10, "end")
     svg.text((x.start + x.end) / 2, bottom + 31, x_title, 11, "middle")

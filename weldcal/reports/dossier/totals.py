@@ -16,7 +16,7 @@ from weldcal.reports.dossier.document import Table, table
 from weldcal.reports.dossier.lengths import length
 from weldcal.reports.dossier.rates import per_length, probed_over_all, rate
 from weldcal.reports.terminal import SHAPES
-from weldcal.words import _, plural
+from weldcal.words import _, number, plural
 
 
 class Totals(Struct, frozen=True):
@@ -68,7 +68,7 @@ def share(part: float, whole: float) -> str:
     percent = 100 * part / whole
     if 0 < percent < 1 or 99 < percent < 100:
         return (
-            f"{percent:.2f} %"
+            number(percent, ".2f") + " %"
             if 0.01 <= percent <= 99.99
             else f"{'<0.01' if percent < 1 else '>99.99'} %"
         )
@@ -92,7 +92,7 @@ def totals_table(t: Totals, seams: Sequence[Any], units: str) -> Table:
         (_("Faults found"), str(t.faults), _("{of} of lap within them; cuts for samples not counted", of=length(t.fault_m, units))),
         (
             _("Faults per {per} probed", per=per_length(units)),
-            f"{faults.rate:.2f}" if faults else "–",
+            number(faults.rate, ".2f") if faults else "–",
             _("95 % interval {low:.2f} to {high:.2f}, allowing for faults that come in clumps: dispersion {dispersion:.2f}, from {seams} probed over all that was welded",
               low=faults.low, high=faults.high, dispersion=faults.dispersion, seams=plural("{n} seam", "{n} seams", faults.seams)) if faults else _("nothing probed"),
         ),
