@@ -67,7 +67,7 @@ class Dossiers(LookingBack):
         yield Step(_("chain"), 0, 1)
         with store.trouble(self.path):
             faults = chain.verify_chain(self.reading())
-        faults += self.photo_faults() if self._names_photos() else []
+        faults += self.photo_faults()
         yield Step(_("clocks"), 0, 1)
         clocks = self.clock_warnings()
         marks: dict[str, Counted] = {}
@@ -114,11 +114,6 @@ class Dossiers(LookingBack):
             faults=faults, clocks=clocks,
             other={t: names.all(self._of(t)) for t in TABLES if t not in _TOLD},
         )  # fmt: skip
-
-    def _names_photos(self) -> bool:
-        """Whether any entry names a photo; reading every payload to learn that takes long."""
-        found = self.rows("SELECT 1 FROM entries WHERE instr(body, '\"sha256\"') > 0 LIMIT 1")
-        return bool(found)
 
     def findings_in_full(self, *, people: bool = True) -> Iterator[Row]:
         """Every finding of the job, one after another, in the order they were seen."""
