@@ -70,8 +70,11 @@ def blocks(heading: str) -> list[str]:
     return [line for line in lines if line.startswith("weldcal ")]
 
 
-def test_the_readmes_morning_can_be_typed_as_it_stands(weldcal: Any) -> None:
-    """In order, on a fresh book, every line exit code 0."""
+def test_the_readmes_morning_can_be_typed_as_it_stands(
+    weldcal: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In order, on a fresh book, every line exit code 0; the files it makes land beside that book."""
+    monkeypatch.chdir(tmp_path)
     lines = blocks("A morning")
     assert len(lines) > 15
     for n, line in enumerate(lines):

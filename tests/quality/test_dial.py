@@ -38,8 +38,8 @@ def test_a_bare_mark_beyond_those_measured_says_nothing(mark: float) -> None:
 
 def test_bare_marks_say_nothing_until_two_were_measured() -> None:
     """One mark ties no line."""
-    assert not Dial("mark", 1, 9, 0.5, ((2.0, 0.8),)).knows_speed
-    assert BARE.knows_speed
+    assert Dial("mark", 1, 9, 0.5, ((2.0, 0.8),)).settings() == []
+    assert BARE.settings()
 
 
 def test_a_dial_in_feet_is_taken_at_its_word_until_measured() -> None:

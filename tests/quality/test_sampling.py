@@ -15,7 +15,6 @@ from weldcal.quality.sampling import (
     SpacingRules,
     design_effect,
     draw_places,
-    effective,
     feet_needed,
     loads,
     most_bad,
@@ -119,7 +118,6 @@ def test_peel_loads_against_a_limit() -> None:
 def test_feet_of_one_lap_count_for_less() -> None:
     """Ten alike feet a lap, correlation 0.3: 1 + 9·0.3 = 3.7 feet count as one."""
     assert design_effect(10, 0.3) == pytest.approx(3.7)
-    assert effective(370, 10, 0.3) == pytest.approx(100)
     found = feet_needed(0.05, per_lap=10)
     assert (found.independent, found.pieces) == (59, 219)
     assert found.length_m == pytest.approx(219 * 0.3048)

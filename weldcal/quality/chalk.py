@@ -15,26 +15,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection
-from string import ascii_uppercase
-
-# First letters of the names of records (strips, runs, walks ...): an area of that
-# letter would give two things one name.
-RECORD_LETTERS = frozenset("SRBWFMPL")
-
-
-def next_letter(used: Collection[str]) -> str:
-    """The first area letter not used, passing over those that records are named by.
-
-    Raises:
-        ValueError: all are used.
-    """
-    folded = {letter.upper() for letter in used}
-    letters = [c for c in ascii_uppercase if c not in RECORD_LETTERS]
-    pairs = (a + b for a in letters for b in letters)
-    for letter in (*letters, *pairs):
-        if letter not in folded:
-            return letter
-    raise ValueError("all area letters are used")
 
 
 class Names:

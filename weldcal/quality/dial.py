@@ -29,11 +29,6 @@ class Dial(Struct, frozen=True):
     step: float
     marks: tuple[tuple[float, float], ...] = ()
 
-    @property
-    def knows_speed(self) -> bool:
-        """Whether a mark says a speed at all."""
-        return self.unit in M_PER_MIN or len(self.marks) >= 2
-
     def speed(self, mark: float) -> float | None:
         """True speed behind a mark, m/min; None where nothing ties the two."""
         if self.unit in M_PER_MIN:

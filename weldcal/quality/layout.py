@@ -180,11 +180,6 @@ def weld_hours(lap_m: float, speed_m_per_min: float) -> float:
     return lap_m / speed_m_per_min / 60.0
 
 
-def shown_m2(rolls: Rolls) -> float:
-    """What one roll covers once lapped, m²."""
-    return (rolls.width_m - rolls.side_lap_m) * (rolls.length_m - rolls.end_lap_m)
-
-
 def rolls_needed(pieces_m: Iterable[float], roll_m: float) -> int:
     """Rolls from which the pieces can be cut, first fit, longest first.
 

@@ -187,11 +187,6 @@ def design_effect(per_lap: float, within_lap: float = WITHIN_LAP) -> float:
     return 1.0 + (per_lap - 1.0) * within_lap
 
 
-def effective(pieces: float, per_lap: float, within_lap: float = WITHIN_LAP) -> float:
-    """Independent pieces that `pieces`, `per_lap` of them to a lap, are worth."""
-    return pieces / design_effect(per_lap, within_lap)
-
-
 def feet_needed(
     most: float,
     confidence: float = 0.95,
