@@ -23,9 +23,9 @@ from weldcal.book.dossier_facts import (
     count_marks,
     si_number,
 )
-from weldcal.book.foreman import _ON_SEAMS
 from weldcal.book.looking_back import LookingBack
 from weldcal.book.operator import last_reaching
+from weldcal.book.roof import ON_SEAMS
 from weldcal.book.sampling import BleedChart
 from weldcal.book.seams import Row
 from weldcal.book.setup import limit_defaults
@@ -45,7 +45,7 @@ _WEATHER = ("ambient_c", "sheet_c", "humidity_pct", "wind_m_per_s", "line_v")
 # Tables told elsewhere in the dossier, or of no use on paper.
 _TOLD = {
     "jobs", "areas", "sheets", "machines", "instruments", "people", "limits", "conditions", "strips",
-    "readings", "seams", *_ON_SEAMS, "advice", "seals", "handed", "warnings", "amendments",
+    "readings", "seams", *ON_SEAMS, "advice", "seals", "handed", "warnings", "amendments",
 }  # fmt: skip
 
 
@@ -182,7 +182,7 @@ class Dossiers(LookingBack):
     def _day_counts(self) -> dict[str, dict[str, int]]:
         """For each day something was seen on: how many records of each table."""
         found: dict[str, dict[str, int]] = {}
-        for table in ("conditions", "strips", *_ON_SEAMS):
+        for table in ("conditions", "strips", *ON_SEAMS):
             for row in self.rows(
                 f"SELECT day, count(*) AS n FROM {table} WHERE job = ? GROUP BY day",
                 (self.job.id,),
@@ -210,7 +210,7 @@ class Dossiers(LookingBack):
                 "ORDER BY seen_utc, tick",
                 (self.job.id, *keys),
             )
-            for table in _ON_SEAMS
+            for table in ON_SEAMS
         }
         rows = self._sorted_out(flat)
         listed = {row["seam_key"]: row for row in reversed(self.seams())}

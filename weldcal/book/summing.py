@@ -14,7 +14,7 @@ from operator import itemgetter
 from weldcal.book.dialling import Dialling
 from weldcal.book.dossier_facts import Counted, SeamFacts, Step, count_marks, facts
 from weldcal.book.doubting import Doubting
-from weldcal.book.foreman import _ON_SEAMS
+from weldcal.book.roof import ON_SEAMS
 from weldcal.book.seams import Row, Rows
 from weldcal.quality.doubt import Doubts
 from weldcal.tables.schema import TABLES
@@ -70,7 +70,7 @@ class Summing(Doubting, Dialling):
 
     def _seam_batches(self) -> Iterator[dict[str, Rows]]:
         """Rows on seams, `_AT_ONCE` seams at a time: seam key -> table -> marked rows."""
-        streams = [self._by_seam(table) for table in _ON_SEAMS]
+        streams = [self._by_seam(table) for table in ON_SEAMS]
         merged = groupby(heapq.merge(*streams, key=itemgetter(0)), key=itemgetter(0))
         while True:
             flat: dict[str, list[Row]] = {}

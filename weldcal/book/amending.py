@@ -1,0 +1,122 @@
+"""Corrections, and what was done about warnings.
+
+Invariant: a correction is an entry of its own with its reason, and the earlier
+value stays readable.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import copy
+from datetime import datetime
+from typing import Any
+
+from weldcal.book.core import Recorded
+from weldcal.book.roof import KIND_OF, Roof
+from weldcal.book.seams import Row
+from weldcal.errors import Misplaced, NotAChoice, Unheard
+from weldcal.log import chain
+from weldcal.records.amendable import Place, place_of, read_payload
+from weldcal.records.codec import decode, encode
+from weldcal.records.fields import plain_name, read, same_name
+from weldcal.records.notes import Amend, Settle
+from weldcal.records.times import read_time, stamp
+from weldcal.tables.fold import fold
+from weldcal.words import _
+
+
+class Amending(Roof):
+    """The verbs `amend` and `settle`."""
+
+    def amend(
+        self, name: str, field: str, value: str, why: str, *, by: str | None = None, at: str | None = None
+    ) -> Recorded:  # fmt: skip
+        """Correct one value of a record, with its reason.
+
+        Raises:
+            NotAChoice: it has no such field.
+            Unreadable: the new value cannot be read, or the reason is empty.
+        """
+        row = self._amendable(name, field)
+        place = place_of(KIND_OF[row["table"]], field)
+        reason = plain_name(_("reason (--why)"), why)
+        subject = fold(chain.entries_about(self.reading(), row["id"]))
+        if subject is None:
+            raise Unheard(what=_("record"), text=name, known="")
+        old = self._old_value(subject, place.path)
+        new = self._new_value(place, value, old)
+        seen = self.seen(by, at)
+        record = Amend(
+            of=subject.id, path=place.path, old=old, new=new, why=reason, seen=seen,
+            replaces=subject.setter(place.path),
+        )  # fmt: skip
+        self._check_amended(subject, place.path, new)
+        with self.writing(self.typist(seen.by)) as writer:
+            amend_id = writer.add("amend", record, job=self.job.id, about=subject.id)
+        return Recorded(amend_id, row["name"], (), {"field": field, "old": old, "new": new})
+
+    def _amendable(self, name: str, field: str) -> Row:
+        """The row meant: a seam may bear the short name of a record; the field decides."""
+        seams = [s for s in self.seams() if s["seam_key"] == same_name(name)]
+        if not seams:
+            return self.find(name)
+        try:
+            place_of("seam", field)
+        except NotAChoice:
+            with contextlib.suppress(Unheard):
+                return self.find(name)
+        return {**seams[0], "table": "seams"}
+
+    def _new_value(self, place: Place, value: str, old: Any) -> Any:
+        """Read the new value as the first one was: in the dial's unit, on the record's own date."""
+        if place.read_as == "time":
+            return stamp(read_time(value, datetime.fromisoformat(old), _("time")))
+        if place.path == "seen.by":
+            return self.person(value)
+        if place.read_as == "speed" and isinstance(old, dict):
+            bare = not any(sign.isalpha() for sign in value)
+            if bare and old["unit"] == "mark":
+                return encode(read("mark", value, self.job.units))
+            return read_payload(place, value, self.job.units, old["unit"] if bare else None)
+        return read_payload(place, value, self.job.units)
+
+    def _old_value(self, subject: Any, path: str) -> Any:
+        stage, _colon, rest = path.partition(":")
+        if not rest:
+            return subject.value(path)
+        for entry, payload in subject.filled:
+            if entry.kind == stage:
+                return payload.get(rest)
+        raise Misplaced(text=path, why=_("the run is not finished; type: weldcal seam finish"))
+
+    def _check_amended(self, subject: Any, path: str, new: Any) -> None:
+        if ":" in path:
+            return
+        payload = copy.deepcopy(subject.payload)
+        *parents, last = path.split(".")
+        part = payload
+        for key in parents:
+            part = part.setdefault(key, {})
+        part[last] = new
+        decode(subject.kind, payload)
+
+    def settle(
+        self, run: str, done: str, *, by: str | None = None, code: str | None = None
+    ) -> Recorded:
+        """Record what was done about the warnings of a run (all, or those of one code).
+
+        Raises:
+            Misplaced: it has none open.
+        """
+        row = self.find(run)
+        mine = [w for w in self.warnings() if w["of"] == row["id"] and code in (None, w["code"])]
+        if not mine:
+            raise Misplaced(text=run, why=_("no warning of it is open; see: weldcal roof"))
+        seen = self.seen(by, None)
+        with self.writing(self.typist(seen.by)) as writer:
+            for warning in mine:
+                record = Settle(
+                    of=warning["id"], done=plain_name(_("what was done"), done), seen=seen
+                )
+                last = writer.add("settle", record, job=self.job.id, about=row["id"])
+        return Recorded(last, row["name"], (), {"settled": [w["code"] for w in mine]})

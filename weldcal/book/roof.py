@@ -1,0 +1,214 @@
+"""The roof: seams with their state, what hides them, what was warned of, and a seam traced.
+
+Invariant: state and flags are derived when asked for, of one moment.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from collections.abc import Sequence
+
+from weldcal.book.inspector import Inspector
+from weldcal.book.seams import Beside, Cover, Row, Rows, name_of
+from weldcal.errors import Unheard
+from weldcal.quality.seam import SeamState
+from weldcal.records.fields import same_name
+from weldcal.words import _
+
+ON_SEAMS = ("runs", "finishes", "bleeds", "walks", "findings", "mends", "peels")
+_WHOLE = dict.fromkeys(ON_SEAMS, "*")
+# What the state of a seam and its marks follow from.
+_MARKED = "id, seam, seam_key, seen_utc, tick, seen_by, flags, instrument, day"
+_STRETCH = f"{_MARKED}, start_m, end_m"
+_FOR_STATE = {
+    **dict.fromkeys(ON_SEAMS, _MARKED), "runs": f"{_STRETCH}, machine, sheet",
+    "walks": f"{_STRETCH}, started_utc, ended_utc", "findings": f"{_STRETCH}, name, how",
+    "mends": f"{_STRETCH}, finding",
+}  # fmt: skip
+KIND_OF = {
+    "strips": "strip", "runs": "run", "finishes": "finish", "bleeds": "bleed", "walks": "walk", "findings": "finding",
+    "mends": "mend", "peels": "peel", "seams": "seam",
+}  # fmt: skip
+_IDS_AT_ONCE = 500
+
+
+class Roof(Inspector):
+    """Verbs that show seams."""
+
+    # -- seams ----------------------------------------------------------------------
+
+    def seams(self, keys: Sequence[str] | None = None) -> list[Row]:
+        """The seams listed (those of some keys), in order."""
+        only, some = "", list(keys or ())
+        if keys is not None:
+            only = f"AND seam_key IN ({', '.join('?' * len(some))})"
+        return self.rows(
+            f"SELECT * FROM seams WHERE job = ? {only} ORDER BY tick, device", (self.job.id, *some)
+        )
+
+    def roof(self) -> list[Row]:
+        """Every seam, listed or only heard of, with its state, of one moment."""
+        with self.snapshot():
+            return self._roof(_FOR_STATE)
+
+    def _roof(self, columns: dict[str, str], keys: Sequence[str] | None = None) -> list[Row]:
+        """Seams with their state: all, or those of `keys` and what they join; rows with `columns`."""
+        beside = self._beside(self.seams(keys))
+        joined = [row["joins"] for row in beside.listed.values() if row["joins"]]
+        on = self._on_seams(columns, None if keys is None else [*keys, *joined])
+        found = []
+        for key in dict.fromkeys([*beside.listed, *on]):
+            if keys is not None and key not in keys:
+                continue
+            seam, rows = beside.listed.get(key), on.get(key, {})
+            state, flags = beside.judged(key, rows, on.get(seam["joins"], {}) if seam else {})
+            found.append(
+                {
+                    "name": name_of(seam, rows), "seam": seam, "state": state, "flags": list(flags), "rows": rows,
+                }
+            )  # fmt: skip
+        return found
+
+    def _beside(self, seams: list[Row]) -> Beside:
+        """What bears on the seams listed beside their own rows."""
+        listed: dict[str, Row] = {}
+        for row in seams:
+            listed.setdefault(row["seam_key"], row)
+        counted = Counter(row["seam_key"] for row in seams)
+        amended = self.rows(
+            'SELECT seam_key, max(conflict) AS conflict FROM seams JOIN amendments ON "of" = seams.id '
+            "WHERE seams.job = ? GROUP BY seam_key",
+            (self.job.id,),
+        )
+        return Beside(
+            listed=listed,
+            twice=frozenset(key for key, count in counted.items() if count > 1),
+            covers=self.covers(),
+            warned=frozenset(warning["of"] for warning in self.warnings()),
+            corrected={
+                row["seam_key"]: ("amended", "conflict") if row["conflict"] else ("amended",)
+                for row in amended
+            },
+        )
+
+    def seam_state(self, name: str) -> tuple[Row, SeamState]:
+        """One seam's rows and state.
+
+        Raises:
+            Unheard: nothing is recorded of such a seam.
+        """
+        with self.snapshot():
+            for found in self._roof(_WHOLE, [same_name(name)]):
+                return found, found["state"]
+        known = ", ".join(row["name"] for row in self.seams()[:12]) or _("none yet")
+        raise Unheard(what=_("seam"), text=name, known=known)
+
+    def states_of(self, keys: Sequence[str]) -> list[SeamState]:
+        """The states of some seams."""
+        with self.snapshot():
+            return [found["state"] for found in self._roof(_FOR_STATE, keys)]
+
+    def _on_seams(self, columns: dict[str, str], keys: Sequence[str] | None) -> dict[str, Rows]:
+        """Rows on seams, by seam key and table, in the order they were seen."""
+        found: dict[str, Rows] = {}
+        only, some = "seam IS NOT NULL", list(keys or ())
+        if keys is not None:
+            only = f"seam_key IN ({', '.join('?' * len(some))})"
+        for table in ON_SEAMS:
+            rows = self.rows(
+                f"SELECT {columns[table]} FROM {table} WHERE job = ? AND {only} ORDER BY seen_utc, tick",
+                (self.job.id, *some),
+            )
+            for row in self.marked(rows):
+                found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
+        return found
+
+    def covers(self) -> dict[str, Cover]:
+        """Seams hidden now: key -> (when they were hidden, UTC; whether unprobed). Opened ones are not."""
+        opened: dict[str, str] = {}
+        for row in self.rows(
+            "SELECT seam_key, seen_utc FROM openings WHERE job = ? ORDER BY seen_utc",
+            (self.job.id,),
+        ):
+            opened[row["seam_key"]] = row["seen_utc"]
+        found: dict[str, Cover] = {}
+        for row in self.rows(
+            "SELECT * FROM covers WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+        ):
+            unprobed = set(json.loads(row["unprobed"]))
+            for key in json.loads(row["seams"]):
+                if opened.get(key, "") < row["seen_utc"]:
+                    found[key] = (row["seen_utc"], key in unprobed)
+        return found
+
+    def warnings(self, *, open_only: bool = True) -> list[Row]:
+        """Warnings overridden, with the run or cover they stand with, in order."""
+        where = "AND warnings.done IS NULL" if open_only else ""
+        columns = "name AS run, seen_local, seen_by, tick"
+        return self.rows(
+            f'SELECT warnings.*, seam, {columns} FROM warnings JOIN runs ON runs.id = warnings."of" '
+            f"WHERE warnings.job = ?1 {where} UNION ALL "
+            f'SELECT warnings.*, area, {columns} FROM warnings JOIN covers ON covers.id = warnings."of" '
+            f"WHERE warnings.job = ?1 {where} ORDER BY tick, code",
+            (self.job.id,),
+        )
+
+    # -- trace ----------------------------------------------------------------------
+
+    def trace(self, name: str) -> Row:
+        """All that is recorded of a seam, in the order it was seen.
+
+        Returns:
+            {"name", "seam", "state", "events": [{"what", "row", "seen_utc", ...}]}; the
+            strips its runs stand on, corrections and answered warnings are among the events.
+        """
+        with self.snapshot():
+            found, state = self.seam_state(name)
+            events = self._events(found["seam"], found["rows"])
+        return {
+            **{k: found[k] for k in ("name", "seam", "flags")},
+            "state": state,
+            "events": events,
+        }
+
+    def _events(self, seam: Row | None, rows: Rows) -> list[Row]:
+        """What is recorded on a seam and of its own entry, in the order it was seen."""
+        events = [
+            {"what": KIND_OF[table], "row": row, "seen_utc": row["seen_utc"], "tick": row["tick"]}
+            for table in ON_SEAMS
+            for row in rows.get(table, [])
+        ]
+        strips = {run["go_ahead"] for run in rows.get("runs", []) if run["go_ahead"]}
+        events += [
+            {"what": "strip", "row": s, "seen_utc": s["seen_utc"], "tick": s["tick"]}
+            for s in self.marked(self._judged(self._by_ids("strips", strips)))
+        ]
+        self._add_readings([e for e in events if e["what"] == "bleed"])
+        about = [event["row"]["id"] for event in events] + ([seam["id"]] if seam else [])
+        for at in range(0, len(about), _IDS_AT_ONCE):
+            events += self._about(about[at : at + _IDS_AT_ONCE])
+        return sorted(events, key=lambda event: (event["seen_utc"], event["tick"]))
+
+    def _add_readings(self, events: list[Row]) -> None:
+        readings = self._readings([event["row"] for event in events])
+        for event in events:
+            event["row"]["readings"] = [r["text"] for r in readings.get(event["row"]["id"], [])]
+
+    def _about(self, ids: list[str]) -> list[Row]:
+        places = ", ".join("?" * len(ids))
+        amends = self.rows(f'SELECT * FROM amendments WHERE "of" IN ({places})', ids)
+        settled = self.rows(
+            f'SELECT * FROM warnings WHERE done_utc IS NOT NULL AND "of" IN ({places})', ids
+        )
+        return [
+            {"what": "amend", "row": row, "seen_utc": row["entered_utc"], "tick": row["tick"]}
+            for row in amends
+        ] + [
+            {"what": "settle", "row": row, "seen_utc": row["done_utc"], "tick": row["done_tick"]}
+            for row in settled
+        ]
+
+    def _by_ids(self, table: str, ids: set[str]) -> list[Row]:
+        places = ", ".join("?" * len(ids))
+        return self.rows(f"SELECT * FROM {table} WHERE id IN ({places})", sorted(ids))
