@@ -10,8 +10,8 @@ for row in book.roof():
 from weldcal.book.core import Note, Recorded
 from weldcal.book.dialling import Asked, Curve, Dialled
 from weldcal.book.dossier import Dossiers
-from weldcal.book.keeping import Merged
 from weldcal.book.loading import Loading
+from weldcal.book.packing import Merged
 
 
 class Book(Dossiers, Loading):

@@ -1,0 +1,174 @@
+"""Backups, and a book put back from one.
+
+Invariant: a copy is verified before it bears its name; a restore never drops
+what only the present book holds.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from pathlib import Path
+
+from weldcal.book.packing import Packing
+from weldcal.errors import BookTrouble, FileTrouble, NotABook
+from weldcal.log import chain, photos, store
+from weldcal.log.entry import Entry
+from weldcal.words import _, mark
+
+
+class Backups(Packing):
+    """The verbs `backup` and `restore`."""
+
+    def backup(self, path: Path) -> int:
+        """Copy the book while others write, and verify the copy; the number of entries.
+
+        Raises:
+            FileTrouble: it cannot be written, is there already, or does not verify.
+        """
+        if path.exists():
+            raise FileTrouble(file=path, why=_("it is there already; type another name"))
+        part = path.with_name(f"{path.name}.{os.getpid()}.part")
+        try:
+            os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+            source = store.open_existing(self.path, write=False)
+            try:
+                count = _copy(source, part)
+            finally:
+                source.close()
+            _fsync(part)
+            part.rename(path)
+            _copy_photos(self.path, path)
+        except sqlite3.Error as error:
+            raise FileTrouble(file=path, why=str(error)) from None
+        except OSError as error:
+            raise FileTrouble(file=path, why=error.strerror or str(error)) from None
+        finally:
+            part.unlink(missing_ok=True)
+        return count
+
+    def restore(self, path: Path) -> tuple[int, Path | None]:
+        """Put a backup in the book's place, unless the book holds what the backup lacks.
+
+        Returns:
+            the number of entries, and where a damaged book was moved to.
+
+        Raises:
+            BookTrouble: the backup is no book, or lacks entries of the present one.
+        """
+        if not path.exists():
+            raise FileTrouble(file=path, why=_("no such file"))
+        source = store.open_existing(path, write=False)
+        try:
+            with store.trouble(path):
+                faults = chain.verify_chain(source)
+                kept = {row[0] for row in source.execute("SELECT hash FROM entries")}
+            if faults:
+                raise FileTrouble(
+                    file=path, why=_("it does not verify ({what})", what=faults[0].what)
+                )
+            aside = self._set_aside_damaged() if self.path.exists() else None
+            if self.path.exists():
+                count = self._bring_in(path, source, kept)
+            else:
+                count = self._replace_with(source)
+            _copy_photos(path, self.path)
+            return count, aside
+        finally:
+            source.close()
+
+    def _set_aside_damaged(self) -> Path | None:
+        """Move a file that is no book any more aside, with what lies beside it; where to."""
+        try:
+            self.reading()
+            return None
+        except NotABook:
+            self.close()
+        number, aside = 1, self.path.with_name(f"{self.path.name}.damaged")
+        while aside.exists():
+            number += 1
+            aside = self.path.with_name(f"{self.path.name}.damaged-{number}")
+        for side in ("", "-wal", "-shm"):
+            beside = self.path.with_name(self.path.name + side)
+            if beside.exists():
+                beside.rename(aside.with_name(aside.name + side))
+        return aside
+
+    def _bring_in(self, path: Path, source: sqlite3.Connection, kept: set[str]) -> int:
+        """Take a backup's entries into the book under the write lock: nobody's work is lost between."""
+        connection = self._for_writing()
+        with store.trouble(self.path):
+            found = [Entry(*row) for row in source.execute("SELECT body, hash FROM entries")]
+            connection.execute("BEGIN IMMEDIATE")
+            try:
+                here = {row[0] for row in connection.execute("SELECT hash FROM entries")}
+                if here - kept:
+                    raise NewerWork(file=path, n=len(here - kept))
+                chain.insert(connection, found)
+                self._project(connection, found)
+                connection.execute("DELETE FROM local WHERE name = 'device'")
+                connection.execute("COMMIT")
+            except BaseException:
+                if connection.in_transaction:
+                    connection.execute("ROLLBACK")
+                raise
+        return len(found)
+
+    def _replace_with(self, source: sqlite3.Connection) -> int:
+        self.close()
+        part = self.path.with_name(f"{self.path.name}.{os.getpid()}.part")
+        try:
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+            os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+            count = _copy(source, part)
+            _fsync(part)
+            for side in ("-wal", "-shm"):
+                self.path.with_name(self.path.name + side).unlink(missing_ok=True)
+            part.rename(self.path)
+        except (OSError, sqlite3.Error) as error:
+            raise FileTrouble(file=self.path, why=str(error)) from None
+        finally:
+            part.unlink(missing_ok=True)
+        return count
+
+
+class NewerWork(BookTrouble):
+    """A restore that would drop what only the present book holds."""
+
+    sentence = mark(
+        "{file} lacks {n} entries that this book holds; nothing was restored. "
+        "Keep this book: weldcal backup, or weldcal merge for a pack of the other."
+    )
+
+
+def _copy(source: sqlite3.Connection, path: Path) -> int:
+    """SQLite's online copy, checked: integrity of the file, every hash and link; entries copied."""
+    target = sqlite3.connect(path, isolation_level=None)
+    try:
+        source.backup(target, pages=2000)
+        target.execute("PRAGMA journal_mode = DELETE")
+        wrong = target.execute("PRAGMA integrity_check").fetchone()[0]
+        faults = chain.verify_chain(target)
+        if wrong != "ok" or faults:
+            raise FileTrouble(file=path, why=_("the copy does not verify"))
+        target.execute("PRAGMA journal_mode = WAL")
+        count: int = target.execute("SELECT count(*) FROM entries").fetchone()[0]
+    finally:
+        target.close()
+    return count
+
+
+def _copy_photos(source: Path, to: Path) -> None:
+    place = photos.folder(source)
+    if place.is_dir():
+        for photo in sorted(place.iterdir()):
+            if photos.fault(source, photo.name) is None:
+                photos.keep(to, photo.name, photo.read_bytes())
+
+
+def _fsync(path: Path) -> None:
+    file = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(file)
+    finally:
+        os.close(file)

@@ -1,0 +1,218 @@
+"""Packs: what other devices recorded, given and taken.
+
+Invariant: a merge is a union taken whole or not at all; any order and any
+number of times give the same tables.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+
+from msgspec import Struct
+
+from weldcal.book.sealing import Sealing
+from weldcal.errors import BadEntry
+from weldcal.log import chain, pack, photos, store
+from weldcal.log.entry import Entry
+from weldcal.records.codec import KINDS, decode
+from weldcal.tables import projector
+from weldcal.words import _
+
+# A device that worked alone for years is not this many entries ahead of another.
+LEAP = 2**20
+
+
+class Merged(Struct, frozen=True):
+    """What a merge came to.
+
+    Attributes:
+        new, known: entries taken in, and those that were here already.
+        photos: photos taken in.
+        missing: (device, first, last) sequences not here yet: another pack has them.
+        forks: (device, seq) of places that two entries take.
+        other_self: another copy of this book wrote as this device; it writes as a new one now.
+    """
+
+    new: int
+    known: int
+    photos: int
+    missing: tuple[tuple[str, int, int], ...] = ()
+    forks: tuple[tuple[str, int], ...] = ()
+    other_self: bool = False
+
+
+class Packing(Sealing):
+    """The verbs `pack` and `merge`."""
+
+    def pack(self, path: Path, since: Path | None = None) -> tuple[pack.Header, list[str]]:
+        """Write the entries the other side lacks into a pack; all, where `since` is not given.
+
+        Args:
+            path: the file to make.
+            since: the last pack they sent: what its book held is left out.
+
+        Returns:
+            the header, and names of photos that are not beside the book as they were.
+
+        Raises:
+            FileTrouble, BadPack: the files cannot be written or read.
+        """
+        from weldcal import __version__
+
+        theirs = pack.header_of(since).heads if since else {}
+        with self.snapshot() as connection:
+            faults = chain.verify_chain(connection)
+            if any(fault.what == "entry" for fault in faults):
+                raise BadEntry(entry=faults[0].entry, why=faults[0].found)
+            heads = chain.whole_heads(connection)
+            here = {e.hash for e in chain.entries(connection)}
+            # Only what they hold whole, and as we hold it, is left out.
+            held = {device: seq for device, (seq, kept) in theirs.items() if kept in here}
+            wanted = [e for e in chain.entries(connection) if e.seq > held.get(e.device, 0)]
+        names = sorted({name for e in wanted for name in pack.named_photos(e.payload)})
+        whole = [name for name in names if photos.fault(self.path, name) is None]
+        header = pack.Header(
+            weldcal_pack=pack.PACK, made=self.now().isoformat(timespec="seconds"), program=__version__,
+            entries=len(wanted), photos=len(whole), heads=heads,
+        )  # fmt: skip
+        pack.write(path, header, wanted, self.path, whole)
+        return header, [name for name in names if name not in whole]
+
+    def merge(self, path: Path) -> Merged:
+        """Take a pack in: all of it, or nothing. Any order, any number of times, same tables.
+
+        Raises:
+            FileTrouble: the file cannot be read.
+            BadPack: it is not a whole, true pack.
+        """
+        found: list[Entry] = []
+        seen: set[str] = set()
+        pictures: dict[str, bytes] = {}
+        header: pack.Header | None = None
+        for line in pack.lines(path):
+            if isinstance(line, pack.Header):
+                header = line
+            elif isinstance(line, pack.EntryLine):
+                if line.hash in seen or len(seen) >= pack.MOST_ENTRIES:
+                    raise pack.BadPack(
+                        file=path.name, why=_("an entry twice, or more than a pack can hold")
+                    )
+                seen.add(line.hash)
+                found.append(pack.entry_of(path, line, len(found) + 1))
+            elif isinstance(line, pack.PhotoLine):
+                pictures[line.sha256] = pack.photo_of(path, line)
+        if header is None or (header.entries, header.photos) != (len(found), len(pictures)):
+            raise pack.BadPack(
+                file=path.name, why=_("it holds another number of entries than it says")
+            )
+        self._check_links(path, found)
+        named = {name for entry in found for name in pack.named_photos(entry.payload)}
+        if pictures.keys() - named:
+            raise pack.BadPack(file=path.name, why=_("it holds a photo that no entry of it names"))
+        fresh = not self.path.exists()
+        if fresh:
+            self._make()
+        try:
+            connection = self._for_writing()
+            with store.trouble(self.path):
+                new, other_self = self._take(connection, path, found, pictures)
+                missing = self._missing(connection)
+                forks = tuple(chain.forks(connection))
+        except BaseException:
+            if fresh:
+                self.close()
+                self.path.unlink()
+            raise
+        return Merged(new, len(found) - new, len(pictures), missing, forks, other_self)
+
+    def _check_links(self, path: Path, found: list[Entry]) -> None:
+        """Within the pack, each entry must hold the hash of the one before it on its device."""
+        places: dict[tuple[str, int], set[str]] = {}
+        for entry in found:
+            places.setdefault((entry.device, entry.seq), set()).add(entry.hash)
+        for number, entry in enumerate(found, 1):
+            before = places.get((entry.device, entry.seq - 1))
+            if before is not None and entry.prev not in before:
+                raise pack.BadPack(file=path.name, why=_("entry {n} ({id}) does not follow from the one before it", n=number, id=entry.id))  # fmt: skip
+
+    def _take(
+        self, connection: sqlite3.Connection, path: Path, found: list[Entry], pictures: dict[str, bytes]
+    ) -> tuple[int, bool]:  # fmt: skip
+        connection.execute("BEGIN IMMEDIATE")
+        kept: list[str] = []
+        try:
+            self._check_entries(connection, path, found)
+            other_self = self._leave_device(connection, found)
+            fresh = self._not_here(connection, found)
+            chain.insert(connection, fresh)
+            self._project(connection, fresh)
+            new = len(fresh)
+            kept = photos.keep_all(self.path, pictures)
+            connection.execute("COMMIT")
+        except BaseException as error:
+            if connection.in_transaction:
+                connection.execute("ROLLBACK")
+            photos.drop(self.path, kept)
+            if isinstance(error, BadEntry):
+                raise pack.BadPack(file=path.name, why=str(error)) from None
+            raise
+        return new, other_self
+
+    def _leave_device(self, connection: sqlite3.Connection, found: list[Entry]) -> bool:
+        """Take a new device id where a pack brings entries of ours that are not here."""
+        mine = connection.execute("SELECT value FROM local WHERE name = 'device'").fetchone()
+        if mine is None:
+            return False
+        known = {
+            kept
+            for (kept,) in connection.execute(
+                "SELECT hash FROM entries WHERE device = ?", tuple(mine)
+            )
+        }
+        strange = any(e.device == mine[0] and e.hash not in known for e in found)
+        if strange:
+            connection.execute("DELETE FROM local WHERE name = 'device'")
+        return strange
+
+    def _check_entries(
+        self, connection: sqlite3.Connection, path: Path, found: list[Entry]
+    ) -> None:
+        """What one entry alone cannot show: payloads of their kind, ticks that do not leap."""
+        here = connection.execute("SELECT max(tick) FROM entries").fetchone()[0] or 0
+        for number, entry in enumerate(found, 1):
+            why = None
+            if entry.tick > here + len(found) + LEAP:
+                why = _("its count leaps ahead of all that is known")
+            elif (
+                entry.kind in KINDS and entry.id != entry.about
+            ):  # what begins a subject is decoded below
+                try:
+                    decode(entry.kind, entry.payload)
+                except ValueError as error:
+                    why = str(error)
+            if why:
+                raise pack.BadPack(file=path.name, why=_("entry {n} ({id}): {what}", n=number, id=entry.id, what=why))  # fmt: skip
+
+    def _not_here(self, connection: sqlite3.Connection, found: list[Entry]) -> list[Entry]:
+        """Entries of a pack that the book lacks."""
+        known = "SELECT 1 FROM entries WHERE hash = ?"
+        return [e for e in found if connection.execute(known, (e.hash,)).fetchone() is None]
+
+    def _project(self, connection: sqlite3.Connection, found: list[Entry]) -> None:
+        jobs = [entry.about for entry in found if entry.kind == "job"]
+        subjects = [*jobs, *(entry.about for entry in found)]
+        projector.project(connection, jobs)
+        for job in jobs:  # the day of what came before its job was not known
+            rows = connection.execute("SELECT DISTINCT about FROM entries WHERE job = ?", (job,))
+            subjects += [about for (about,) in rows.fetchall()]
+        projector.project(connection, subjects)
+
+    def _missing(self, connection: sqlite3.Connection) -> tuple[tuple[str, int, int], ...]:
+        """Sequences of each device that are not here yet."""
+        rows = connection.execute(
+            "SELECT device, before + 1, seq - 1 FROM (SELECT device, seq, "
+            "lag(seq, 1, 0) OVER (PARTITION BY device ORDER BY seq) AS before FROM "
+            "(SELECT DISTINCT device, seq FROM entries)) WHERE seq > before + 1"
+        )
+        return tuple((device, first, last) for device, first, last in rows)
