@@ -13,8 +13,8 @@ from datetime import datetime
 from typing import Any
 
 from weldcal.book.machines import on_dial
-from weldcal.book.operator import CARRY_H
 from weldcal.book.site import Site
+from weldcal.book.strips import CARRY_H
 from weldcal.errors import Misplaced, NoJob, NotAChoice
 from weldcal.physics.dewpoint import Dampness, dampness
 from weldcal.physics.power import (

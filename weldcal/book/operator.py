@@ -1,4 +1,4 @@
-"""The operator's verbs: conditions, strips, pulls, runs, bleed checks.
+"""The operator's verbs on a seam: runs, bleed checks.
 
 Invariant: what can be kept is kept; what is odd about it is told in notes, and
 what was warned of before welding stands in the run's own entry.
@@ -7,32 +7,18 @@ what was warned of before welding stands in the run's own entry.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
-from datetime import datetime, timedelta
 from typing import Any
 
 from msgspec.structs import replace
 
 from weldcal.book.core import Note, Recorded
-from weldcal.book.setup import Setup
-from weldcal.errors import Misplaced
-from weldcal.quality.goahead import Judged, Key, Shortfall, Standing, shortfalls, voids
+from weldcal.book.strips import Strips
+from weldcal.quality.goahead import Judged, Key, Shortfall, shortfalls
 from weldcal.quantities import DIMENSION, Quantity
-from weldcal.records.common import Carried, Conditions, Photo, Seen, Setting
+from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.fields import same_name
 from weldcal.records.seam import BleedCheck, RunFinish, RunStart
-from weldcal.records.strip import Pull, Reading, Strip
-from weldcal.settings import path_of
-from weldcal.words import _
-
-# A reading of the weather older than this is not carried over to a new strip.
-CARRY_H = 12.0
-_READ_BY = {
-    "ambient": ("ambient_c", "C"), "sheet_temp": ("sheet_c", "C"), "under_temp": ("under_c", "C"),
-    "humidity": ("humidity_pct", "%"), "wind": ("wind_m_per_s", "m/s"),
-    "line_voltage": ("line_v", "V"),
-}  # fmt: skip
-
+from weldcal.tables.columns import utc
 
 # What `voids` and `_off_setting` already tell, in their own words.
 _TOLD_BY_KEY = {
@@ -40,182 +26,8 @@ _TOLD_BY_KEY = {
 }  # fmt: skip
 
 
-class Operator(Setup):
+class Operator(Strips):
     """Verbs of the person who welds."""
-
-    # -- conditions ---------------------------------------------------------------
-
-    def record_conditions(
-        self, conditions: Conditions, *, by: str | None = None, at: str | None = None,
-        instrument: str | None = None,
-    ) -> Recorded:  # fmt: skip
-        """Record conditions read by themselves."""
-        record = Reading(seen=self.seen(by, at, instrument), conditions=conditions)
-        with self.writing(self.typist(record.seen.by)) as writer:
-            reading = writer.add("conditions", record, job=self.job.id)
-        return Recorded(reading, _("conditions"), self.told("conditions", reading))
-
-    def last_conditions(self, at: str) -> dict[str, tuple[float, str]]:
-        """For each condition, the value last read before `at` within 12 h (SI), and when."""
-        until = datetime.fromisoformat(at).timestamp()
-        found: dict[str, tuple[float, str]] = {}
-        for table in ("conditions", "strips", "runs"):
-            rows = self.rows(
-                f"SELECT seen_local, seen_utc, carried, ambient_c, sheet_c, under_c, humidity_pct, "
-                f"wind_m_per_s, line_v FROM {table} WHERE job = ? ORDER BY seen_utc DESC LIMIT 40",
-                (self.job.id,),
-            )
-            for row in rows:
-                age_h = (until - datetime.fromisoformat(row["seen_local"]).timestamp()) / 3600
-                if not 0 <= age_h <= CARRY_H:
-                    continue
-                for name, (column, _unit) in _READ_BY.items():
-                    if row[column] is None or f'"{name}"' in row["carried"]:
-                        continue
-                    if name not in found or found[name][1] < row["seen_local"]:
-                        found[name] = (row[column], row["seen_local"])
-        return found
-
-    def carry_over(self, conditions: Conditions, at: str) -> Conditions:
-        """Fill what was not read now with the last reading of the day, marked as carried over."""
-        last = self.last_conditions(at)
-        filled: dict[str, Quantity] = {}
-        carried = []
-        for name, (_column, unit) in _READ_BY.items():
-            if getattr(conditions, name) is None and name in last:
-                value, read_at = last[name]
-                filled[name] = _quantity(value, unit)
-                carried.append(Carried(name=name, read_at=read_at))
-        return replace(conditions, **filled, carried=tuple(carried))
-
-    def photos(self, files: Sequence[str]) -> tuple[Photo, ...]:
-        """Read pictures; they are kept beside the book with the record that names them.
-
-        Raises:
-            FileTrouble: one cannot be read.
-        """
-        if not files:
-            return ()
-        from weldcal.log.photos import read_photo
-
-        taken = [read_photo(path_of(file)) for file in files]
-        self._pictures |= {photo.sha256: data for photo, data in taken}
-        return tuple(photo for photo, _data in taken)
-
-    # -- strips ----------------------------------------------------------------------
-
-    def record_strip(self, strip: Strip, typist: str | None = None) -> Recorded:
-        """Record a strip; its `name` is given here.
-
-        The notes say what keeps it from being a go-ahead, or that it is one.
-        """
-        with self.writing(typist or self.typist(strip.seen.by)) as writer:
-            named = replace(strip, name=writer.next_name("S", self.job.id))
-            strip_id = writer.add("strip", named, job=self.job.id)
-        notes = (*self.told("strips", strip_id), *_carried(strip), *self._verdict(strip_id))
-        return Recorded(strip_id, named.name, notes)
-
-    def record_pull(self, name: str, pull: Pull) -> Recorded:
-        """Fill in a strip's cold stage."""
-        row = self.find(name)
-        if row["table"] != "strips":
-            raise Misplaced(text=name, why=_("a pull is of a strip; type its name, like S1"))
-        notes: tuple[Note, ...] = ()
-        if row["pulled_utc"]:
-            notes = (Note("pulled_twice", {"name": row["name"], "first": row["bond"]}),)
-        with self.writing(self.typist(pull.seen.by)) as writer:
-            writer.add("pull", pull, job=self.job.id, about=row["id"])
-        return Recorded(row["id"], row["name"], (*notes, *self._verdict(row["id"])))
-
-    def strips_on_day(self, at: str) -> int:
-        """How many strips the job's day of that time has."""
-        found = self.rows(
-            "SELECT count(*) AS n FROM strips WHERE job = ? AND day = ?",
-            (self.job.id, self._day(at)),
-        )
-        return int(found[0]["n"])
-
-    def strips(self) -> list[dict[str, Any]]:
-        """All strips, in the order they were seen, with readings, judgement and shortfalls."""
-        rows = self.rows(
-            "SELECT * FROM strips WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
-        )
-        return self.marked(self._judged(rows))
-
-    def _judged(self, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
-        widths = self._readings(rows)
-        for row in rows:
-            readings = widths.get(row["id"], [])
-            row["widths_mm"] = [r["width_mm"] for r in readings]
-            row["readings"] = [r["text"] for r in readings]
-            row["shortfalls"] = self._shortfalls(row)
-        return rows
-
-    def _readings(self, rows: list[dict[str, Any]]) -> dict[str, list[dict[str, Any]]]:
-        """Readings by the id of their strip or bleed check, for these rows."""
-        few = len(rows) < 200
-        places = ", ".join("?" * len(rows))
-        where, values = (
-            (f'"of" IN ({places})', [r["id"] for r in rows]) if few else ("job = ?", [self.job.id])
-        )
-        found: dict[str, list[dict[str, Any]]] = {}
-        for reading in self.rows(f'SELECT * FROM readings WHERE {where} ORDER BY "of", n', values):
-            found.setdefault(reading["of"], []).append(reading)
-        return found
-
-    def _shortfalls(self, row: dict[str, Any]) -> tuple[Shortfall, ...]:
-        strip = Judged(
-            widths_mm=tuple(row["widths_mm"]), bubbling=row["bubbling"], bond=row["bond"],
-            damp=bool(row["damp"]), exposed_mat=bool(row["exposed_mat"]),
-        )  # fmt: skip
-        return shortfalls(strip, self.acceptance(row["sheet"], row["seen_utc"]))
-
-    def _verdict(self, strip_id: str) -> tuple[Note, ...]:
-        (row,) = self._judged(self.rows("SELECT * FROM strips WHERE id = ?", (strip_id,)))
-        if not row["shortfalls"]:
-            return (Note("go_ahead", {k: row[k] for k in ("name", "machine", "sheet", "lap")}),)
-        return tuple(Note("short", {"shortfall": short}) for short in row["shortfalls"])
-
-    # -- the go-ahead -------------------------------------------------------------------
-
-    def go_ahead(self, key: Key, at: str) -> tuple[dict[str, Any] | None, tuple[Shortfall, ...]]:
-        """The strip that permits welding `key` at a time, else the nearest, and what voided it.
-
-        Returns:
-            (strip row, ()) where one stands; (strip row, what voided it) where the
-            last one no longer does; (None, (no_go_ahead,)) where there never was one.
-        """
-        best: tuple[dict[str, Any], tuple[Shortfall, ...]] | None = None
-        for strip in self._passed(_utc(at)):
-            void = voids(self._standing(strip), key, self._day(at))  # fmt: skip
-            if not void:
-                return strip, ()
-            if best is None or len(void) < len(best[1]):
-                best = (strip, void)
-        return best or (None, (Shortfall("no_go_ahead", {}),))
-
-    def _passed(self, until: str) -> list[dict[str, Any]]:
-        """The last strips that met the limits, newest first."""
-        rows = self.rows(
-            "SELECT * FROM strips WHERE job = ? AND bond = 'good' AND coalesce(pulled_utc, seen_utc) <= ? "
-            "ORDER BY seen_utc DESC, tick DESC LIMIT 60",
-            (self.job.id, until),
-        )
-        return [strip for strip in self._judged(rows) if not strip["shortfalls"]]
-
-    def _standing(self, strip: dict[str, Any]) -> Standing:
-        return Standing(
-            id=strip["id"], name=strip["name"],
-            key=Key(strip["machine"], strip["sheet"], strip["lap"], strip["nozzle_width_mm"]),
-            day=strip["day"], nozzle_c=strip["nozzle_c"],
-            speed_m_per_min=strip["true_speed_m_per_min"] or strip["speed_m_per_min"],
-        )  # fmt: skip
-
-    def _day(self, at: str) -> str:
-        local = datetime.fromisoformat(at)
-        return (local - timedelta(hours=self.job.day_begins)).date().isoformat()
-
-    # -- seams ----------------------------------------------------------------------------
 
     def start_run(
         self, seam: str, start: Quantity, setting: Setting | None, conditions: Conditions, seen: Seen,
@@ -344,7 +156,7 @@ class Operator(Setup):
         if run is None:
             notes.append(Note("no_run", {"seam": check.seam}))
         else:
-            limits = self.acceptance(run["sheet"] or "", _utc(check.seen.at))
+            limits = self.acceptance(run["sheet"] or "", utc(check.seen.at))
             widths = tuple(reading.si("mm") for reading in check.readings)
             judged = Judged(widths_mm=widths, bubbling=check.bubbling or "none", bond="good")
             notes += [
@@ -386,17 +198,6 @@ class Operator(Setup):
         return not opened
 
 
-def _carried(strip: Strip) -> tuple[Note, ...]:
-    seen = datetime.fromisoformat(strip.seen.at)
-    return tuple(
-        Note("carried", {
-            "name": part.name,
-            "age_h": (seen - datetime.fromisoformat(part.read_at)).total_seconds() / 3600,
-        })
-        for part in strip.conditions.carried
-    )  # fmt: skip
-
-
 def last_reaching(runs: list[dict[str, Any]], at_m: float) -> dict[str, Any] | None:
     """Of one seam's runs, in order, the last that reaches a place."""
     return next((run for run in reversed(runs) if _reaches(run, at_m)), None)
@@ -405,16 +206,3 @@ def last_reaching(runs: list[dict[str, Any]], at_m: float) -> dict[str, Any] | N
 def _reaches(run: dict[str, Any], at_m: float) -> bool:
     end = run["end_m"]
     return end is None or min(run["start_m"], end) <= at_m <= max(run["start_m"], end)
-
-
-def _utc(at: str) -> str:
-    from weldcal.tables.rows import utc
-
-    return utc(at)
-
-
-def _quantity(value: float, unit: str) -> Quantity:
-    """A carried-over SI value, as the shortest decimal that is that float."""
-    from fractions import Fraction
-
-    return Quantity(text=repr(value), number=Fraction(repr(value)), unit=unit)

@@ -22,7 +22,7 @@ from weldcal.quantities import Quantity
 from weldcal.records import job as jobs
 from weldcal.records.fields import choose, plain_name, read, same_name
 from weldcal.records.limits import DEFAULTS, Default, Limit
-from weldcal.tables import rows as row_times
+from weldcal.tables.columns import utc
 from weldcal.words import _
 
 _TABLE = {
@@ -118,7 +118,7 @@ class Setup(Machines):
 
     def limits(self, at_utc: str | None = None) -> dict[str, Limit]:
         """The limits in force at a time (now), defaults where none was adopted."""
-        at_utc = at_utc or row_times.utc(self._clock().isoformat())
+        at_utc = at_utc or utc(self._clock().isoformat())
         found = {
             name: Limit(name=name, value=default.value, source=default.source)
             for name, default in limit_defaults().items()
@@ -138,7 +138,7 @@ class Setup(Machines):
 
     def acceptance(self, sheet: str, at_utc: str | None = None) -> Acceptance:
         """The limits in force for one sheet, as numbers."""
-        at_utc = at_utc or row_times.utc(self._clock().isoformat())
+        at_utc = at_utc or utc(self._clock().isoformat())
         changed, kept = self._acceptances()
         key = bisect_right(changed, at_utc), sheet
         if key not in kept:

@@ -28,6 +28,7 @@ from weldcal.quality.standing import (
 )
 from weldcal.quantities import Quantity
 from weldcal.records.times import stamp, zone
+from weldcal.tables.columns import utc
 from weldcal.words import _
 
 
@@ -79,7 +80,7 @@ class GoAheads(Operator):
         wanted = {"machine": machine, "sheet": sheet, "lap": lap}
         passed = [
             strip
-            for strip in self._passed(_utc(now))
+            for strip in self._passed(utc(now))
             if all(value in (None, strip[key]) for key, value in wanted.items())
         ]
         if not passed:
@@ -189,9 +190,3 @@ def _si(quantity: Quantity | None, unit: str) -> float | None:
 
 def _seconds(at: str) -> float:
     return datetime.fromisoformat(at).timestamp()
-
-
-def _utc(at: str) -> str:
-    from weldcal.tables.rows import utc
-
-    return utc(at)

@@ -18,8 +18,9 @@ from weldcal.errors import BadEntry, WeldcalError
 from weldcal.log.chain import entries_about
 from weldcal.log.entry import Entry
 from weldcal.records.codec import decode
+from weldcal.tables.columns import late_h, utc
 from weldcal.tables.fold import Subject, fold
-from weldcal.tables.rows import ROWS, late_h, utc
+from weldcal.tables.rows import ROWS
 from weldcal.tables.schema import TABLES
 
 _AT_ONCE = 500

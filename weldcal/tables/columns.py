@@ -1,0 +1,171 @@
+"""Columns that several kinds of record share: SI floats from exact quantities, times, people, flags.
+
+Invariant: a float is made here or in `rows`, and nowhere else, as the nearest
+to the exact value in the column's unit.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from weldcal.quantities import DIMENSION, Quantity
+from weldcal.records.common import Conditions, Photo, Seen, Setting
+from weldcal.records.fields import same_name
+from weldcal.tables.fold import Subject
+
+Row = tuple[str, dict[str, Any]]
+LATE_H = 1.0
+AHEAD_H = 5 / 60
+
+
+def utc(at: str) -> str:
+    """A time in UTC, sortable as text."""
+    return datetime.fromisoformat(at).astimezone(UTC).isoformat(timespec="seconds")
+
+
+def late_h(entered: str, seen: str) -> float:
+    """Hours between when something was seen and when it was entered."""
+    return (datetime.fromisoformat(entered) - datetime.fromisoformat(seen)).total_seconds() / 3600
+
+
+def si(quantity: Quantity | None, unit: str) -> float | None:
+    """A quantity as a float in a unit; None where there is none."""
+    return None if quantity is None else quantity.si(unit)
+
+
+def on(seam: str | None) -> dict[str, Any]:
+    """The seam as typed, and the form under which two spellings are one seam."""
+    return {"seam": seam, "seam_key": None if seam is None else same_name(seam)}
+
+
+def photos(taken: tuple[Photo, ...]) -> str:
+    """The names of photos."""
+    return json.dumps([photo.sha256 for photo in taken])
+
+
+def flag(value: bool | None) -> int | None:
+    """Yes as 1, no as 0, None where nobody said."""
+    return None if value is None else int(value)
+
+
+def named(subject: Subject, name: str) -> dict[str, Any]:
+    """What every row of a subject has."""
+    base = subject.base
+    return {
+        "id": base.id,
+        "job": subject.job,
+        "device": base.device,
+        "tick": base.tick,
+        "name": name,
+    }
+
+
+def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> dict[str, Any]:
+    """What every row of an observation has: when, by whom, how late, and its flags."""
+    base = subject.base
+    local = datetime.fromisoformat(seen.at)
+    late = late_h(base.at, seen.at)
+    day = (local - timedelta(hours=begins)).date().isoformat()
+    flags = []
+    if late > LATE_H:
+        flags.append("late")
+    if late < -AHEAD_H:
+        flags.append("ahead of the clock")
+    if seen.by != base.who:
+        flags.append("entered by another")
+    if subject.amendments:
+        flags.append("amended")
+    if subject.conflicts:
+        flags.append("conflict")
+    flags += _stage_flags(subject)
+    return {
+        **named(subject, name or ""),
+        "seen_utc": utc(seen.at), "seen_local": seen.at, "day": day,
+        "hour": round(local.hour + local.minute / 60, 4), "seen_by": seen.by,
+        "entered_by": base.who, "entered_utc": utc(base.at), "late_h": round(late, 3),
+        "instrument": seen.instrument, "flags": json.dumps(flags),
+    }  # fmt: skip
+
+
+_STAGE_MARKS = {
+    "pull": ("pull late", "pull entered by another"),
+    "run-finish": ("finish late", "finish entered by another"),
+    "hot-work-end": ("end late", "end entered by another"),
+    "watch": ("watch late", "watch entered by another"),
+}
+
+
+def _stage_flags(subject: Subject) -> list[str]:
+    """What was filled in late, or entered by another than who saw it."""
+    flags = []
+    for entry, payload in subject.filled:
+        marks = _STAGE_MARKS.get(entry.kind)
+        if marks is None:
+            continue
+        if late_h(entry.at, payload["seen"]["at"]) > LATE_H:
+            flags.append(marks[0])
+        if payload["seen"]["by"] != entry.who:
+            flags.append(marks[1])
+    return list(dict.fromkeys(flags))
+
+
+def conditions(c: Conditions) -> dict[str, Any]:
+    """Weather, line voltage and damp, and which of them were carried over."""
+    carried = {part.name: part.read_at for part in c.carried}
+    return {
+        "ambient_c": si(c.ambient, "C"), "sheet_c": si(c.sheet_temp, "C"),
+        "under_c": si(c.under_temp, "C"), "humidity_pct": si(c.humidity, "%"),
+        "wind_m_per_s": si(c.wind, "m/s"), "line_v": si(c.line_voltage, "V"),
+        "damp": flag(c.damp), "carried": json.dumps(carried, sort_keys=True),
+    }  # fmt: skip
+
+
+def setting(s: Setting | None) -> dict[str, Any]:
+    """What the machine was set to; nothing where it was not used."""
+    if s is None:
+        return {}
+    bare = DIMENSION[s.speed.unit] == "mark"
+    return {
+        "machine": s.machine, "sheet": s.sheet, "lap": s.lap, "nozzle_c": si(s.nozzle, "C"),
+        "nozzle_measured_c": si(s.nozzle_measured, "C"),
+        "speed_m_per_min": None if bare else s.speed.si("m/min"),
+        "dial_mark": float(s.speed.number) if bare else None,
+        "speed_text": s.speed.text, "speed_unit": s.speed.unit,
+        "nozzle_text": s.nozzle.text, "nozzle_unit": s.nozzle.unit,
+        "true_speed_m_per_min": si(s.true_speed, "m/min"),
+        "air_flow_pct": si(s.air_flow, "%"), "nozzle_width_mm": si(s.nozzle_width, "mm"),
+        "roller_load_n": si(s.roller_load, "N"),
+    }  # fmt: skip
+
+
+def _median(widths: list[float]) -> float | None:
+    """The median; `statistics` would bring `random` along, a thirtieth of a recording."""
+    ordered, half = sorted(widths), len(widths) // 2
+    if not ordered:
+        return None
+    return ordered[half] if len(ordered) % 2 else (ordered[half - 1] + ordered[half]) / 2
+
+
+def readings(readings: tuple[Quantity, ...]) -> dict[str, Any]:
+    """What readings of bleed-out come to."""
+    widths = [reading.si("mm") for reading in readings]
+    return {
+        "readings_n": len(widths), "width_median_mm": _median(widths),
+        "width_min_mm": min(widths, default=None), "width_max_mm": max(widths, default=None),
+    }  # fmt: skip
+
+
+def reading_rows(subject: Subject, readings: tuple[Quantity, ...]) -> list[Row]:
+    """A row for each reading."""
+    return [
+        (
+            "readings",
+            {
+                "id": f"{subject.id}:{n}", "job": subject.job, "of": subject.id, "n": n,
+                "width_mm": reading.si("mm"), "text": reading.text,
+            },
+        )
+        for n, reading in enumerate(readings, 1)
+    ]  # fmt: skip
