@@ -170,7 +170,7 @@ def test_feet_of_one_lap_are_not_independent(weldcal: Any) -> None:
     out = " ".join(weldcal.ok("sample plan").out.split())
     assert "59 samples" in out
     assert "219 ft (67 m) of probing" in out
-    assert "design effect; a site setting" in out
+    assert "likeness within a lap 0.3: site setting, no source" in out
     assert weldcal.ok("sample plan --per-lap 1 --json").json["probing"]["design_effect"] == 1
 
 

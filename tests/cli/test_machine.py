@@ -184,7 +184,7 @@ BAD = [
     f"machine measure blue --mark 5.5 {RUN} 0s",
     "machine measure blue --mark 5.5 --distance 0 --time 240s",
     "machine measure blue --mark 5.5 --distance=-20ft --time 240s",
-    "machine measure blue --mark five --distance 20ft --time 240s",
+    "machine measure blue --mark fast --distance 20ft --time 240s",
     "machine measure blue --mark 5.5 --distance 20ft",
     "machine measure blue --nozzle-set 932",
     "machine measure blue --nozzle-set 932 --nozzle-measured 9320",

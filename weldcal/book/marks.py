@@ -12,11 +12,19 @@ from datetime import datetime
 from typing import Any
 
 from weldcal.book.core import BookCore, Note
-from weldcal.quality.probing import pace
+from weldcal.quality.probing import (
+    PACE_LEAST_M_PER_MIN,
+    PACE_MOST_M_PER_MIN,
+    PACE_SOURCE,
+    pace,
+)
 
 _PACE = {
     "too_fast": "walked too fast to probe", "too_slow": "walked too slowly to be one walk",
     "clock_back": "walk ends before it began",
+}  # fmt: skip
+_PACES = {
+    "least_m_per_min": PACE_LEAST_M_PER_MIN, "most_m_per_min": PACE_MOST_M_PER_MIN, "pace_source": PACE_SOURCE,
 }  # fmt: skip
 
 
@@ -64,7 +72,9 @@ class Marks(BookCore):
             notes.append(Note("clock_back", {"at": self._clock_back}))
         if "late" in row["marks"]:
             notes.append(Note("late", {"late_h": row["late_h"]}))
-        notes += [Note("pace", {"mark": mark}) for mark in row["marks"] if mark in _PACE.values()]
+        for mark in (mark for mark in row["marks"] if mark in _PACE.values()):
+            limits = {} if mark == _PACE["clock_back"] else _PACES
+            notes.append(Note("pace", {"mark": mark, **limits}))
         if "ahead of the clock" in row["marks"]:
             notes.append(Note("ahead", {}))
         if "instrument past its check" in row["marks"]:

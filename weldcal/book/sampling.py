@@ -17,7 +17,16 @@ from msgspec import Struct
 from weldcal.book.judging import Judging
 from weldcal.errors import NoneYet, Unheard
 from weldcal.quality.charts import D2, Ewma, Individuals, ewma, individuals
-from weldcal.quality.sampling import Loads, Place, Spacing, draw_places, loads, next_spacing
+from weldcal.quality.sampling import (
+    Loads,
+    Place,
+    ShareBad,
+    Spacing,
+    draw_places,
+    loads,
+    next_spacing,
+    share_bad,
+)
 from weldcal.quantities import Quantity
 from weldcal.records.common import Seen
 from weldcal.records.site import Draw, DrawnPlace
@@ -161,14 +170,15 @@ class Sampling(Judging):
             )
         return loads([r["n_per_mm"] for r in rows], [r["parted"] for r in rows], least)
 
-    def peel_spacing(self) -> tuple[Spacing, list[bool]]:
-        """How far to the next sample from a seam, by how the last ones came out."""
+    def peel_outcomes(self) -> tuple[Spacing, ShareBad | None]:
+        """How far to the next sample from a seam, by how the last ones came out; what they show."""
         rows = self.rows(
             "SELECT parted FROM peels WHERE job = ? AND seam IS NOT NULL ORDER BY seen_utc, tick",
             (self.job.id,),
         )
         outcomes = [row["parted"] != FAILED for row in rows]
-        return next_spacing(outcomes), outcomes
+        shown = share_bad(outcomes.count(False), len(outcomes)) if outcomes else None
+        return next_spacing(outcomes), shown
 
 
 def _exact(metres: float) -> Quantity:

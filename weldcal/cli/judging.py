@@ -72,12 +72,7 @@ def power_(
     from weldcal.reports import reasoning
 
     if as_json:
-        from msgspec import structs
-
-        print(show.as_json({
-            "drop": structs.asdict(drop) if drop else None,
-            "gauge": structs.asdict(answer.drop) if answer.drop else None, "cautions": list(answer.cautions),
-        }))  # fmt: skip
+        print(show.as_json(reasoning.power_document(drop, answer)))
         return
     print_all(reasoning.power(supply, drop, answer, units))
 
@@ -109,7 +104,13 @@ def check_(
         from msgspec import structs
 
         print(
-            show.as_json({"dampness": structs.asdict(found) if found else None, "conditions": now})
+            show.as_json(
+                {
+                    "dampness": structs.asdict(found) if found else None,
+                    "margin_source": MARGIN_SOURCE,
+                    "conditions": now,
+                }
+            )
         )
         return
     print_all([*reasoning.before_hot_air(found, MARGIN_SOURCE, now, units), *cautions.short()])

@@ -50,7 +50,7 @@ def sample_plan(
     needed = samples_needed(share, sure, count)
     feet = feet_needed(share, sure, allowed=count, per_lap=max(1, row))
     if as_json:
-        print(show.as_json({"samples": needed, "probing": structs.asdict(feet)}))
+        print(show.as_json(control.plan_document(needed, feet)))
     else:
         print_all(control.plan(share, sure, count, needed, feet))
 
@@ -95,21 +95,13 @@ def sample_loads(
     units = book.job.units
     limit = read("line_load", least, units).si("N/mm") if least else None
     found = book.peel_loads(limit)
-    spacing, outcomes = book.peel_spacing()
+    spacing, share = book.peel_outcomes()
     from weldcal.reports import control
 
     if as_json:
-        print(
-            show.as_json(
-                {
-                    "loads": structs.asdict(found),
-                    "spacing": structs.asdict(spacing),
-                    "outcomes": outcomes,
-                }
-            )
-        )
+        print(show.as_json(control.loads_document(found, spacing, share)))
     else:
-        print_all(control.loads(found, spacing, outcomes, limit, units))
+        print_all(control.loads(found, spacing, share, limit, units))
 
 
 APPS = {"sample": sample, "chart": chart}

@@ -72,19 +72,19 @@ class Drift(Struct, frozen=True):
     Attributes:
         state: of the last check; None where there is none.
         ratio: true over believed speed, now.
-        mark_factor: multiply the mark by this to travel as advised.
         doubt_since_s: last check found within, after which seams were welded at another
             speed than recorded; None where the state is within, -inf where there never was one.
         seams_low, seams_high: true over believed speed of those seams: drift may have come
             at once or crept in.
+        measure_over_m: the distance over which a measurement would tell; None where it did.
     """
 
     state: str | None
     ratio: float | None = None
-    mark_factor: float | None = None
     doubt_since_s: float | None = None
     seams_low: float = 1.0
     seams_high: float = 1.0
+    measure_over_m: float | None = None
 
 
 class HeatCheck(Struct, frozen=True):
@@ -145,7 +145,7 @@ def history(
     return tuple(check(measured, dial, tolerance) for measured in ordered)
 
 
-def drift(checks: Sequence[SpeedCheck]) -> Drift:
+def drift(checks: Sequence[SpeedCheck], tolerance: float = SPEED_TOLERANCE) -> Drift:
     """What the last check says of now, and of the seams since the last one found within.
 
     `checks` in order of time, as `history` gives them.
@@ -155,10 +155,16 @@ def drift(checks: Sequence[SpeedCheck]) -> Drift:
         return Drift(None)
     _at, now, state = known[-1]
     if state == WITHIN:
-        return Drift(WITHIN, now, 1.0 / now)
+        return Drift(WITHIN, now)
+    over = None
+    if state == CANNOT_TELL:
+        speed = next(c.speed_m_per_min for c in reversed(checks) if c.ratio is not None)
+        # At the very edge of the tolerance no length of lap would tell: a fifth of it is enough.
+        gap = max(abs(abs(now - 1.0) - tolerance), tolerance / 5.0)
+        over = least_distance_m(speed, gap / now)
     since = max((at for at, _ratio, was in known if was == WITHIN), default=-math.inf)
     ratios = [1.0, *(ratio for at, ratio, _was in known if at >= since)]
-    return Drift(state, now, 1.0 / now, since, min(ratios), max(ratios))
+    return Drift(state, now, since, min(ratios), max(ratios), over)
 
 
 def heat_check(

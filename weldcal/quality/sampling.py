@@ -31,16 +31,24 @@ WITHIN_LAP = 0.3
 WITHIN_LAP_SOURCE = SITE
 FOOT_M = 0.3048
 _RULE_OF_THREE_LEAST = 30
+_OF_THREE = 0.95  # the confidence it is for
 _MOST_SAMPLES = 10_000_000
 
 
 class ShareBad(Struct, frozen=True):
-    """What samples show of the share of lap that is bad, at a confidence."""
+    """What samples show of the share of lap that is bad, at a confidence.
+
+    Attributes:
+        low, high: two-sided exact interval; `most`: one-sided exact upper limit.
+        by_three: the rule of three's upper limit; None where it does not hold.
+    """
 
     bad: int
     samples: int
     low: float
     high: float
+    most: float
+    by_three: float | None
     confidence: float
 
 
@@ -120,7 +128,7 @@ class Loads(Struct, frozen=True):
 
 
 def share_bad(bad: int, samples: int, confidence: float = 0.95) -> ShareBad:
-    """Two-sided exact interval of the share that is bad.
+    """What `bad` of `samples` show of the share that is bad.
 
     Raises:
         ValueError: counts or a confidence that cannot be.
@@ -129,7 +137,9 @@ def share_bad(bad: int, samples: int, confidence: float = 0.95) -> ShareBad:
     tail = (1.0 - confidence) / 2.0
     low = 0.0 if bad == 0 else _beta_inverse(bad, samples - bad + 1, tail)
     high = 1.0 if bad == samples else _beta_inverse(bad + 1, samples - bad, 1.0 - tail)
-    return ShareBad(bad, samples, low, high, confidence)
+    by_three = rule_of_three(samples) if bad == 0 and confidence == _OF_THREE else None
+    most = most_bad(bad, samples, confidence)
+    return ShareBad(bad, samples, low, high, most, by_three, confidence)
 
 
 def most_bad(bad: int, samples: int, confidence: float = 0.95) -> float:

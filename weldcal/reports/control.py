@@ -7,6 +7,17 @@ from __future__ import annotations
 
 from typing import Any
 
+from msgspec import to_builtins
+
+from weldcal.quality.sampling import (
+    SPACING_SOURCE,
+    WITHIN_LAP,
+    WITHIN_LAP_SOURCE,
+    Feet,
+    Loads,
+    ShareBad,
+    Spacing,
+)
 from weldcal.reports import show
 from weldcal.reports.lines import columns, wrapped
 from weldcal.words import _, plural
@@ -102,14 +113,22 @@ def plan(share: float, sure: float, allowed: int, needed: int, feet: Any) -> lis
         _("To show with {sure:.0f} % confidence that no more than {share:g} % of the lap is bad, {allowed} failures allowed:",
           sure=100 * sure, share=100 * share, allowed=allowed),
         _("- {n} samples at places drawn at random (exact binomial); or", n=needed),
-        _("- {feet:.0f} ft ({m:.0f} m) of probing: feet of one lap are alike, so {effect:.1f} count as one (design effect; a site setting).",
-          feet=feet.length_m / 0.3048, m=feet.length_m, effect=feet.design_effect),
+        _("- {feet:.0f} ft ({m:.0f} m) of probing: feet of one lap are alike, so {effect:.1f} count as one (design effect; likeness within a lap {alike:g}: {source}).",
+          feet=feet.length_m / 0.3048, m=feet.length_m, effect=feet.design_effect, alike=WITHIN_LAP, source=_(WITHIN_LAP_SOURCE)),
         _("It speaks of the lap the places were drawn from, and of nothing else. Draw them: weldcal sample draw"),
     ]  # fmt: skip
 
 
+def plan_document(needed: int, feet: Feet) -> dict[str, Any]:
+    """The same as JSON."""
+    return {
+        "samples": needed, "probing": to_builtins(feet), "within_lap": WITHIN_LAP,
+        "within_lap_source": WITHIN_LAP_SOURCE,
+    }  # fmt: skip
+
+
 def loads(
-    found: Any, spacing: Any, outcomes: list[bool], least: float | None, units: str
+    found: Any, spacing: Any, share: ShareBad | None, least: float | None, units: str
 ) -> list[str]:
     """What peel samples show."""
     parted = ", ".join(f"{_(how)} {n}" for how, n in found.parted.items())
@@ -134,10 +153,42 @@ def loads(
                 verdict=verdict,
             )
         )
+    return [*lines, *_share(share), _spacing(spacing, share, units)]
+
+
+def _share(share: ShareBad | None) -> list[str]:
+    """What samples from seams that failed, or did not, say of the lap they were drawn from."""
+    if share is None:
+        return []
+    if share.bad:
+        return [
+            _("{bad} of {n} samples from seams failed: {low:.1f} to {high:.1f} % of the lap is bad, at {conf:.0f} % confidence, if their places were drawn at random (exact binomial).",
+              bad=share.bad, n=share.samples, low=100 * share.low, high=100 * share.high, conf=100 * share.confidence)
+        ]  # fmt: skip
+    lines = [
+        _("None of {n} samples from seams failed: with {conf:.0f} % confidence no more than {most:.1f} % of the lap is bad, if their places were drawn at random (exact binomial).",
+          n=share.samples, conf=100 * share.confidence, most=100 * share.most)
+    ]  # fmt: skip
+    if share.by_three is not None:
+        lines.append(
+            _("The rule of three says {most:.1f} % (3 divided by {n}; Hanley & Lippman-Hand 1983).",
+              most=100 * share.by_three, n=share.samples)
+        )  # fmt: skip
+    return lines
+
+
+def _spacing(spacing: Spacing, share: ShareBad | None, units: str) -> str:
+    """How far to the next sample, and by what rule."""
     why = {"first": _("the first spacing"), "tightened": _("tightened after a failure"), "relaxed": _("relaxed after a run of passes"),
            "held": _("held")}[spacing.why]  # fmt: skip
-    lines.append(
-        _("Next sample from a seam within {distance} of lap ({why}; {k} of {n} passed; spacing rule: site setting).",
-          distance=show.distance(spacing.spacing_m, units), why=why, k=sum(outcomes), n=len(outcomes))
-    )  # fmt: skip
-    return lines
+    n = share.samples if share else 0
+    return _("Next sample from a seam within {distance} of lap ({why}; {k} of {n} passed; spacing rule: {source}).",
+             distance=show.distance(spacing.spacing_m, units), why=why, k=n - share.bad if share else 0, n=n, source=_(SPACING_SOURCE))  # fmt: skip
+
+
+def loads_document(found: Loads, spacing: Spacing, share: ShareBad | None) -> dict[str, Any]:
+    """The same as JSON: loads in N/mm."""
+    return {
+        "loads": to_builtins(found), "spacing": to_builtins(spacing), "spacing_source": SPACING_SOURCE,
+        "share_bad": to_builtins(share),
+    }  # fmt: skip

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from weldcal.quality.leak import WEIGHTS_SOURCE
 from weldcal.reports import show
 from weldcal.words import _, mark, plural
 
@@ -107,7 +108,7 @@ def leak(name: str, found: Any, units: str, most: int = 15) -> list[str]:
         )  # fmt: skip
     if not found.order:
         lines.append(_("No seam has a place on the plan: lay the roof out with weldcal roof lay."))
-    return [*lines, _("Points are this program's own judgement, no source.")]
+    return [*lines, _("Points: {source}.", source=_(WEIGHTS_SOURCE))]
 
 
 def leak_document(found: Any) -> dict[str, Any]:
@@ -118,7 +119,9 @@ def leak_document(found: Any) -> dict[str, Any]:
         {**structs.asdict(s), "reasons": [structs.asdict(r) for r in s.reasons]}
         for s in found.order
     ]
-    return {"order": order, "asks": list(found.asks), "cautions": list(found.cautions)}
+    return {
+        "order": order, "asks": list(found.asks), "cautions": list(found.cautions), "weights_source": WEIGHTS_SOURCE,
+    }  # fmt: skip
 
 
 def _group(rate: Any) -> str:

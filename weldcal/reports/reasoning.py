@@ -9,6 +9,10 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Any
 
+from msgspec import to_builtins
+
+from weldcal.physics.power import BRANCH_SHARE, SHARE_SOURCE, TOTAL_SHARE
+from weldcal.quality.measure import HEAT_TOLERANCE_K, SPEED_TOLERANCE, TOLERANCE_SOURCE
 from weldcal.reports import sentences, show
 from weldcal.words import _, number
 
@@ -88,6 +92,10 @@ def power(supply: Any, drop: Any, answer: Any, units: str) -> list[str]:
                 share=100 * drop.heater_lost,
             )
         )
+        if drop.share > TOTAL_SHARE:
+            lines.append(
+                _("That is more than the {total:.0f} % advised in all.", total=100 * TOTAL_SHARE)
+            )
     best = answer.drop
     if best is None:
         lines.append(
@@ -105,8 +113,18 @@ def power(supply: Any, drop: Any, answer: Any, units: str) -> list[str]:
                 most=100 * answer.most_share,
             )
         )
+    lines.append(_("What is advised: {source}.", source=_(SHARE_SOURCE)))
     lines.append(_("Voltage drop alone never decides a cord. These decide:"))
     return lines + [f"- {_(_POWER_CAUTIONS[c])}" for c in answer.cautions]
+
+
+def power_document(drop: Any, answer: Any) -> dict[str, Any]:
+    """The same as JSON."""
+    return {
+        "drop": to_builtins(drop), "gauge": to_builtins(answer.drop), "cautions": list(answer.cautions),
+        "most_share": answer.most_share, "branch_share": BRANCH_SHARE, "total_share": TOTAL_SHARE,
+        "share_source": SHARE_SOURCE,
+    }  # fmt: skip
 
 
 def before_hot_air(
@@ -154,12 +172,19 @@ def measured(
     state = {
         None: _("No measurement can be compared yet."), "within": _("WITHIN: the dial holds."),
         "drifted": _("DRIFTED: the dial no longer tells the speed."),
-        "cannot_tell": _("CANNOT TELL: measure over a longer distance."),
+        "cannot_tell": _("CANNOT TELL: measure over a longer distance, at least {distance}.", distance=show.distance(drift.measure_over_m, units)),
     }[drift.state]  # fmt: skip
     lines.append(state)
     if drift.state == "drifted" and drift.ratio:
         lines += _drifted(drift, affected)
-    return [*lines, *(_nozzle_measured(row, check, units) for row, check in heats)]
+    lines += [_nozzle_measured(row, check, units) for row, check in heats]
+    if checks or heats:
+        heat = HEAT_TOLERANCE_K * (9 / 5 if units == "us" else 1)
+        lines.append(
+            _("Judged by ±{share:g} % of speed and ±{heat:g} °{unit} of nozzle heat: {source}.",
+              share=100 * SPEED_TOLERANCE, heat=heat, unit="F" if units == "us" else "C", source=_(TOLERANCE_SOURCE))
+        )  # fmt: skip
+    return lines
 
 
 def _drifted(drift: Any, affected: list[str]) -> list[str]:
@@ -199,7 +224,8 @@ def measured_document(
             for check, row in zip(checks, rows, strict=False)
         ],
         "state": drift.state, "ratio": drift.ratio, "seams_ratio_low": drift.seams_low,
-        "seams_ratio_high": drift.seams_high, "seams": affected,
+        "seams_ratio_high": drift.seams_high, "seams": affected, "measure_over_m": drift.measure_over_m,
+        "speed_tolerance": SPEED_TOLERANCE, "nozzle_tolerance_k": HEAT_TOLERANCE_K, "tolerance_source": TOLERANCE_SOURCE,
         "nozzle": [
             {
                 "seen_local": row["seen_local"], "set_c": row["nozzle_set_c"], "measured_c": row["nozzle_measured_c"],

@@ -103,6 +103,16 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
 }  # fmt: skip
 
 
+def _pace(v: Values, u: str) -> str:
+    text = _(v["mark"]).capitalize()
+    if "pace_source" not in v:
+        return _("{mark}. Kept, and marked.", mark=text)
+    return _(
+        "{mark}; a probe goes at {least} to {most} ({source}). Kept, and marked.", mark=text,
+        least=show.speed(v["least_m_per_min"], u), most=show.speed(v["most_m_per_min"], u), source=_(v["pace_source"]),
+    )  # fmt: skip
+
+
 def _unlisted(v: Values, units: str) -> str:
     known = show.listed(v["known"])
     return _("{what} {name} is not on this job's list ({known}). Kept as typed.",
@@ -123,7 +133,7 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
     "off_limits": lambda v, u: _("OUTSIDE THE LIMITS: {why}. Stop and look.", why=shortfall(v["shortfall"].code, v["shortfall"].values, u)),
     "unlisted": _unlisted,
     "past_check": lambda v, u: _("{instrument} is past its check date. Kept, and marked.", instrument=show.safe(v["instrument"])),
-    "pace": lambda v, u: _("{mark}. Kept, and marked.", mark=_(v["mark"])).capitalize(),
+    "pace": _pace,
     "no_start": lambda v, u: _("No run is open on seam {seam} here; the finish is kept by itself until its start is merged or recorded.", seam=show.safe(v["seam"])),
     "measured": lambda v, u: _(
         "Mark {mark} is {now} measured; it was taken for {was} ({moved}). Advice uses what was measured from now on.",
