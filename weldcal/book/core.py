@@ -7,8 +7,6 @@ transaction.
 
 from __future__ import annotations
 
-import contextlib
-import os
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
@@ -19,6 +17,7 @@ from typing import Any
 from msgspec import Struct
 
 from weldcal import settings
+from weldcal.book import device
 from weldcal.errors import Ambiguous, NewerBook, NoJob, NoPerson, Unheard
 from weldcal.log import chain, photos, store
 from weldcal.records.codec import encode
@@ -91,19 +90,6 @@ class Writer(Struct):
             f"SELECT max(CAST(substr(name, 2) AS INTEGER)) FROM {table} WHERE job = ?", (job,)
         ).fetchone()[0]
         return f"{letter}{(last or 0) + 1}"
-
-
-def _clock_back(connection: sqlite3.Connection, device: str, at: datetime) -> str | None:
-    """The time of the device's last entry, where the clock now stands before it."""
-    row = connection.execute(
-        "SELECT body, hash FROM entries WHERE device = ? ORDER BY seq DESC LIMIT 1", (device,)
-    ).fetchone()
-    if row is None:
-        return None
-    last = next((entry.at for entry in chain.readable([tuple(row)])), None)
-    if last is None:
-        return None
-    return str(last) if at < datetime.fromisoformat(last) - chain.CLOCK_SLACK else None
 
 
 class BookCore:
@@ -220,14 +206,13 @@ class BookCore:
             connection.execute("BEGIN IMMEDIATE")
             try:
                 at = self._clock().astimezone(zone(zone_name or self.job.zone))
-                self._clock_back = _clock_back(connection, self._device(connection), at)
-                writer = Writer(
-                    connection, self._device(connection), at.isoformat(timespec="milliseconds"), who
-                )
+                mine = device.of(connection, self.path)
+                self._clock_back = device.clock_back(connection, mine, at)
+                writer = Writer(connection, mine, at.isoformat(timespec="milliseconds"), who)
                 yield writer
                 if self._pictures:
                     kept = photos.keep_all(self.path, self._pictures)
-                self._note_device(writer)
+                device.note(connection, self.path, mine)
                 connection.execute("COMMIT")
                 self._pictures = {}
             except BaseException:
@@ -278,52 +263,6 @@ class BookCore:
             if connection.in_transaction:
                 connection.execute("ROLLBACK")
             raise
-
-    def _device(self, connection: sqlite3.Connection) -> str:
-        """This device's id; a book that was copied or restored takes a new one.
-
-        What tells is a note beside the book: which device wrote here last, in which
-        file, and how far. A copy has none, or another file; a restored book is not so far.
-        """
-        kept = connection.execute("SELECT value FROM local WHERE name = 'device'").fetchone()
-        if kept is not None:
-            last = connection.execute(
-                "SELECT max(seq) FROM entries WHERE device = ?", (kept[0],)
-            ).fetchone()[0]
-            noted = self._device_note()
-            if noted and noted[:2] == (kept[0], self._home()) and noted[2] <= (last or 0):
-                return str(kept[0])
-        device = os.urandom(6).hex()
-        connection.execute("INSERT OR REPLACE INTO local VALUES ('device', ?)", (device,))
-        return device
-
-    def _home(self) -> str:
-        return f"{os.uname().nodename}:{self.path.stat().st_ino}"
-
-    def _device_note(self) -> tuple[str, str, int] | None:
-        try:
-            device, home, seq = self._note_path().read_text().split()
-            return device, home, int(seq)
-        except (OSError, ValueError):
-            return None
-
-    def _note_device(self, writer: Writer) -> None:
-        """Note how far this device writes, under the lock and just before it is so.
-
-        A note that cannot be written, or is ahead because the commit failed, costs a new id.
-        """
-        seq = writer.connection.execute(
-            "SELECT max(seq) FROM entries WHERE device = ?", (writer.device,)
-        ).fetchone()[0]
-        part = self._note_path().with_suffix(f".{os.getpid()}")
-        with contextlib.suppress(OSError):
-            note = os.open(part, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)
-            with os.fdopen(note, "w") as file:
-                file.write(f"{writer.device} {self._home()} {seq or 0}\n")
-            part.replace(self._note_path())
-
-    def _note_path(self) -> Path:
-        return self.path.with_name(self.path.name + ".device")
 
     # -- who, when, which ----------------------------------------------------------
 

@@ -1,0 +1,76 @@
+"""Which device writes to a book, and whether its clock went back.
+
+Invariant: two copies of a book never write under one id. What tells is a note
+beside the book: which device wrote here last, in which file, and how far. A
+copy has none, or another file; a restored book is not so far.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sqlite3
+from datetime import datetime
+from pathlib import Path
+
+from weldcal.log import chain
+
+
+def of(connection: sqlite3.Connection, book: Path) -> str:
+    """This device's id; a book that was copied or restored takes a new one."""
+    kept = connection.execute("SELECT value FROM local WHERE name = 'device'").fetchone()
+    if kept is not None:
+        noted = _noted(book)
+        if noted and noted[:2] == (kept[0], _home(book)) and noted[2] <= _far(connection, kept[0]):
+            return str(kept[0])
+    device = os.urandom(6).hex()
+    connection.execute("INSERT OR REPLACE INTO local VALUES ('device', ?)", (device,))
+    return device
+
+
+def note(connection: sqlite3.Connection, book: Path, device: str) -> None:
+    """Note how far this device writes, under the lock and just before it is so.
+
+    A note that cannot be written, or is ahead because the commit failed, costs a new id.
+    """
+    part = _path(book).with_suffix(f".{os.getpid()}")
+    with contextlib.suppress(OSError):
+        opened = os.open(part, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)
+        with os.fdopen(opened, "w") as file:
+            file.write(f"{device} {_home(book)} {_far(connection, device)}\n")
+        part.replace(_path(book))
+
+
+def clock_back(connection: sqlite3.Connection, device: str, at: datetime) -> str | None:
+    """The time of the device's last entry, where the clock now stands before it."""
+    row = connection.execute(
+        "SELECT body, hash FROM entries WHERE device = ? ORDER BY seq DESC LIMIT 1", (device,)
+    ).fetchone()
+    if row is None:
+        return None
+    last = next((entry.at for entry in chain.readable([tuple(row)])), None)
+    if last is None:
+        return None
+    return str(last) if at < datetime.fromisoformat(last) - chain.CLOCK_SLACK else None
+
+
+def _far(connection: sqlite3.Connection, device: str) -> int:
+    """The sequence of the device's last entry."""
+    last = connection.execute("SELECT max(seq) FROM entries WHERE device = ?", (device,))
+    return last.fetchone()[0] or 0
+
+
+def _noted(book: Path) -> tuple[str, str, int] | None:
+    try:
+        device, home, seq = _path(book).read_text().split()
+        return device, home, int(seq)
+    except (OSError, ValueError):
+        return None
+
+
+def _home(book: Path) -> str:
+    return f"{os.uname().nodename}:{book.stat().st_ino}"
+
+
+def _path(book: Path) -> Path:
+    return book.with_name(book.name + ".device")
