@@ -12,39 +12,50 @@ from __future__ import annotations
 import ast
 import sys
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from io import BytesIO
 from pathlib import Path
 
 from babel.messages.catalog import Catalog, Message
-from babel.messages.extract import extract_from_dir
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
+from weldcal.calibration import priors
 from weldcal.records import fields
 
 PACKAGE = Path(fields.__file__).parents[1]
 LOCALE = PACKAGE / "locale"
-_KEYWORDS = {"_": None, "mark": None, "plural": (1, 2)}
+_NO_DATE = datetime(2026, 1, 1, tzinfo=UTC)
 
 
 def gathered() -> Catalog:
     """Every message of the program, untranslated."""
     found = Catalog(project="weldcal", fuzzy=False)
-    for name, _line, message, _comments, _context in extract_from_dir(
-        PACKAGE, [("**.py", "python")], keywords=_KEYWORDS
-    ):
-        found.add(message, locations=[(f"weldcal/{name}", 0)])
-    for place, text in (*_helps(), *_choices()):
-        found.add(text, locations=[(place, 0)])
+    for path in sorted(PACKAGE.rglob("*.py")):
+        tree, place = ast.parse(path.read_text(encoding="utf-8")), str(path.relative_to(PACKAGE))
+        for message in (*_called(tree), *(_helps(tree) if place.startswith("cli/") else ())):
+            found.add(message, locations=[(place, 0)])
+    for place, message in (*_choices(), *_priors()):
+        found.add(message, locations=[(place, 0)])
     return found
 
 
-def _helps() -> Iterator[tuple[str, str]]:
-    for path in sorted((PACKAGE / "cli").glob("*.py")):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.FunctionDef) and any(map(_is_command, node.decorator_list)):
-                for paragraph in (ast.get_docstring(node) or "").split("\n\n"):
-                    yield f"weldcal/cli/{path.name}", " ".join(paragraph.split())
+def _called(tree: ast.Module) -> Iterator[str | tuple[str, str]]:
+    """What `_`, `mark` and `plural` are called with. Babel's own reader misses those inside f-strings."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+            given = [a.value for a in node.args if isinstance(a, ast.Constant)]
+            if node.func.id in ("_", "mark") and len(given) == 1:
+                yield str(given[0])
+            elif node.func.id == "plural" and len(given) == 2:
+                yield str(given[0]), str(given[1])
+
+
+def _helps(tree: ast.Module) -> Iterator[str]:
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FunctionDef) and any(map(_is_command, node.decorator_list)):
+            for paragraph in filter(None, (ast.get_docstring(node) or "").split("\n\n")):
+                yield " ".join(paragraph.split())
 
 
 def _is_command(decorator: ast.expr) -> bool:
@@ -55,8 +66,14 @@ def _is_command(decorator: ast.expr) -> bool:
 def _choices() -> Iterator[tuple[str, str]]:
     for _label, words in fields.CHOICES.values():
         for word in words:
-            if word.isalpha() or " " in word or "-" in word[1:-1]:
-                yield "weldcal/records/fields.py", word
+            if len(word) > 2:
+                yield "records/fields.py", word
+
+
+def _priors() -> Iterator[tuple[str, str]]:
+    for prior in vars(priors).values():
+        if isinstance(prior, priors.Prior):
+            yield from (("calibration/priors.py", text) for text in (prior.unit, prior.reason))
 
 
 def po_path(language: str) -> Path:
@@ -99,10 +116,13 @@ def keep(language: str, catalog: Catalog) -> None:
 
 def updated(language: str) -> Catalog:
     """The catalog of that language with today's messages: known translations kept, no guesses."""
-    catalog = (
-        read(language) if po_path(language).exists() else Catalog(locale=language, fuzzy=False)
-    )
+    path = po_path(language)
+    catalog = read(language) if path.exists() else Catalog(locale=language, fuzzy=False)
     catalog.update(gathered(), no_fuzzy_matching=True)
+    catalog.header_comment = f"# What weldcal says, in {language}: see tests/language/catalog.py."
+    catalog.project, catalog.version = "weldcal", ""
+    catalog.creation_date = catalog.revision_date = _NO_DATE  # git knows when
+    catalog.last_translator = catalog.language_team = catalog.msgid_bugs_address = ""
     return catalog
 
 

@@ -12,7 +12,8 @@ from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import Command, answer, book_of, print_all, say, single
 from weldcal.errors import Missing
 from weldcal.reports import show
-from weldcal.words import _
+from weldcal.reports.sentences import entries_counted
+from weldcal.words import _, plural
 
 trace = single()
 amend = single()
@@ -97,15 +98,16 @@ def _examined(found: Any) -> list[str]:
     faults, sealed = found.faults, found.sealed
     said = [
         *(_("Entry {entry}, {what}: expected {expected}, found {found}.",
-            entry=fault.entry, what=fault.what, expected=show.safe(fault.expected), found=show.safe(fault.found)) for fault in faults),
+            entry=fault.entry, what=_(fault.what), expected=show.safe(_(fault.expected)), found=show.safe(_(fault.found))) for fault in faults),
         *(_("Clock of entry {entry}: {what} ({found}, {expected}). The order holds without clocks.",
-            entry=clock.entry, what=_(clock.what), found=clock.found, expected=clock.expected) for clock in found.clocks),
+            entry=clock.entry, what=_(clock.what), found=_(clock.found), expected=_(clock.expected)) for clock in found.clocks),
     ]  # fmt: skip
     if faults:
-        return [*said, _("{n} faults in {count} entries.", n=len(faults), count=found.entries)]
+        counted = plural("{n} fault", "{n} faults", len(faults))
+        return [*said, _("{faults} in {entries}.", faults=counted, entries=entries_counted(found.entries))]  # fmt: skip
     if sealed:
         said.append(_("The record holds all that seal {name} of {at} sealed, unchanged.", name=sealed["name"], at=sealed["at"]))  # fmt: skip
-    whole = _("{count} entries: every hash and link holds, and the tables follow from them.", count=found.entries)  # fmt: skip
+    whole = _("{entries}: every hash and link holds, and the tables follow from them.", entries=entries_counted(found.entries))  # fmt: skip
     return [*said, whole]
 
 

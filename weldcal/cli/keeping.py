@@ -10,6 +10,7 @@ from weldcal.cli.shell import Command, answer, book_of, print_all, say, single
 from weldcal.errors import FileTrouble, Missing
 from weldcal.reports import seal as seal_page
 from weldcal.reports import show
+from weldcal.reports.sentences import entries_counted, photos_counted
 from weldcal.settings import path_of
 from weldcal.words import _, plural
 
@@ -98,8 +99,8 @@ def pack_(
     if as_json:
         print(show.as_json({**structs.asdict(header), "photos_missing": missing}))
     else:
-        say(_("{file}: {entries} entries, {photos} photos. On the other device: weldcal merge {file}",
-              file=show.safe(file), entries=header.entries, photos=header.photos))  # fmt: skip
+        say(_("{file}: {entries}, {photos}. On the other device: weldcal merge {file}",
+              file=show.safe(file), entries=entries_counted(header.entries), photos=photos_counted(header.photos)))  # fmt: skip
         for name in missing:
             say(
                 _(
@@ -116,8 +117,8 @@ def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     if as_json:
         print(show.as_json(structs.asdict(done)))
         return
-    say(_("{new} entries taken in, {known} were here already, {photos} photos.",
-          new=done.new, known=done.known, photos=done.photos))  # fmt: skip
+    say(_("Taken in: {new} and {photos}; here already: {known}.",
+          new=entries_counted(done.new), known=entries_counted(done.known), photos=photos_counted(done.photos)))  # fmt: skip
     if done.other_self:
         say(
             _(
@@ -144,7 +145,7 @@ def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None
     if as_json:
         print(show.as_json({"file": file, "entries": count}))
     else:
-        say(_("{file}: {n} entries, verified.", file=show.safe(file), n=count))
+        say(_("{file}: {entries}, verified.", file=show.safe(file), entries=entries_counted(count)))
 
 
 @restore.command(cls=Command)
@@ -156,7 +157,7 @@ def restore_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> Non
     else:
         if aside:
             say(_("The book that could not be read was moved to {file}.", file=show.safe(aside)))
-        say(_("Restored: {n} entries. This copy counts as a new device from now on.", n=count))
+        say(_("Restored: {entries}. This copy counts as a new device from now on.", entries=entries_counted(count)))  # fmt: skip
 
 
 @export.command(cls=Command)
@@ -179,15 +180,9 @@ def export_(
     if as_json:
         print(show.as_json(written))
     else:
-        total = plural("{n} row", "{n} rows", sum(written.values()))
-        say(
-            _(
-                "{folder}: {tables} tables, {rows}.",
-                folder=show.safe(folder),
-                tables=len(written),
-                rows=total,
-            )
-        )
+        tables = plural("{n} table", "{n} tables", len(written))
+        rows = plural("{n} row", "{n} rows", sum(written.values()))
+        say(_("{folder}: {tables}, {rows}.", folder=show.safe(folder), tables=tables, rows=rows))
 
 
 @tables.command(cls=Command)

@@ -11,10 +11,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from weldcal.errors import FileTrouble, Missing
-from weldcal.words import _
+from weldcal.words import _, mark
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+
+class NoSigning(Missing):
+    """The package that signs is not installed."""
+
+    sentence = mark("Signing needs one more package. Type: pip install 'weldcal[sign]'.")
 
 
 def new_key(path: Path) -> str:
@@ -94,8 +100,4 @@ def _needed() -> None:
     try:
         import cryptography  # noqa: F401
     except ImportError:
-        raise Missing(
-            name=_("the signing package"),
-            option="it",
-            example="pip install 'weldcal[sign]'",
-        ) from None
+        raise NoSigning from None

@@ -248,12 +248,18 @@ def choose(name: str, text: str) -> str:
         NotAChoice: with the words that count, in the reader's language.
     """
     label, words = CHOICES[name]
-    word = " ".join(text.strip().lower().split())
+    word = _folded(text)
     word = ALIKE.get(name, {}).get(word, word).lower()
     for possible in words:
-        if word in (possible.lower(), _(possible).lower()):
+        if word in (possible.lower(), _folded(_(possible))):
             return possible
     raise NotAChoice(name=_(label), text=text, allowed=", ".join(_(word) for word in words))
+
+
+def _folded(text: str) -> str:
+    """Case, spacing and accents dropped: a phone's keyboard hides them."""
+    apart = unicodedata.normalize("NFD", text.lower())
+    return " ".join("".join(c for c in apart if not unicodedata.combining(c)).split())
 
 
 _LONGEST_NAME = 200

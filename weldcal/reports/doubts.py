@@ -126,8 +126,14 @@ def leak_document(found: Any) -> dict[str, Any]:
 
 def _group(rate: Any) -> str:
     """`operator Ana Ruiz`; a level that names its factor stands alone."""
-    level = show.safe(rate.level)
+    level = _level(rate)
     return level if level.startswith(rate.factor) else f"{_(rate.factor)} {level}"
+
+
+def _level(rate: Any) -> str:
+    """A name as typed; the program's own word in the reader's language."""
+    ours = rate.factor in ("hour", "weather", "go-ahead")
+    return _(rate.level) if ours else show.safe(rate.level)
 
 
 def faults(found: Any) -> list[str]:
@@ -138,7 +144,7 @@ def faults(found: Any) -> list[str]:
     }  # fmt: skip
     lines = []
     for rate in found.rates:
-        confounded = [f"{_(o.factor)} {o.level}" for o in rate.confounded]
+        confounded = [f"{_(o.factor)} {_level(o)}" for o in rate.confounded]
         tail = (
             _("; cannot be told apart from {what}", what=show.listed(confounded))
             if confounded

@@ -105,8 +105,12 @@ def _lap(lap: Any, units: str) -> str:
 
 
 def _flag(flag: Any, units: str) -> str:
-    values = ", ".join(
-        f"{k} {show.distance(v, units) if k.endswith('_m') and isinstance(v, float) else v}"
-        for k, v in flag.values.items()
-    )
-    return show.safe(f"{flag.code.replace('_', ' ')} ({values})")
+    v = flag.values
+    if flag.code == "stagger_too_long":
+        return _("with rolls this long a stagger of {stagger} leaves the end laps of neighbouring rows in one line",
+                 stagger=show.distance(v["stagger_m"], units))  # fmt: skip
+    if flag.code == "overlap":
+        return _("areas {of} and {other} overlap by {area}",
+                 of=v["of"], other=v["with"], area=show.area(v["area_m2"], units))  # fmt: skip
+    return _("{kind} at {x}, {y} lies outside the roof", kind=show.safe(_(v["kind"])),
+             x=show.distance(v["x_m"], units), y=show.distance(v["y_m"], units))  # fmt: skip

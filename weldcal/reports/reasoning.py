@@ -14,9 +14,9 @@ from msgspec import to_builtins
 from weldcal.physics.power import BRANCH_SHARE, SHARE_SOURCE, TOTAL_SHARE
 from weldcal.quality.measure import HEAT_TOLERANCE_K, SPEED_TOLERANCE, TOLERANCE_SOURCE
 from weldcal.reports import sentences, show
-from weldcal.words import _, number
+from weldcal.words import _, mark, number
 
-_LEVELS = {"good": "GOOD", "look": "LOOK", "strip_again": "STRIP AGAIN"}
+_LEVELS = {"good": mark("GOOD"), "look": mark("LOOK"), "strip_again": mark("STRIP AGAIN")}
 
 
 def go_ahead(found: Any, start: str | None, units: str, zone: Any) -> list[str]:
@@ -69,11 +69,11 @@ def go_ahead_document(found: Any) -> dict[str, Any]:
 
 
 _POWER_CAUTIONS = {
-    "ampacity": "ampacity: what the conductor may carry without overheating",
-    "cord_rating": "the cord's own rating and length",
-    "coiling": "a coiled cord overheats: uncoil it",
-    "ground_fault": "ground-fault protection",
-    "licensed_electrician": "a licensed electrician",
+    "ampacity": mark("ampacity: what the conductor may carry without overheating"),
+    "cord_rating": mark("the cord's own rating and length"),
+    "coiling": mark("a coiled cord overheats: uncoil it"),
+    "ground_fault": mark("ground-fault protection"),
+    "licensed_electrician": mark("a licensed electrician"),
 }
 
 

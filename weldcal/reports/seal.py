@@ -11,6 +11,7 @@ from typing import Any
 
 from weldcal.reports import show
 from weldcal.reports.lines import wrapped
+from weldcal.reports.sentences import entries_counted
 from weldcal.words import _
 
 
@@ -25,7 +26,7 @@ def page(row: dict[str, Any], job: str) -> list[str]:
         "",
         *_code(row["code"]),
         "",
-        _("{n} entries, last of each device:", n=row["entries"]),
+        _("{entries}, last of each device:", entries=entries_counted(row["entries"])),
         *(f"{device} {seq} {kept[:16]}" for device, seq, kept in heads),
     ]
     if row["signature"]:

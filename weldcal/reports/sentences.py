@@ -173,3 +173,13 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
 def strips_counted(n: int) -> str:
     """`1 strip`, `3 strips`."""
     return plural("{n} strip", "{n} strips", n)
+
+
+def entries_counted(n: int) -> str:
+    """`1 entry`, `3 entries`."""
+    return plural("{n} entry", "{n} entries", n)
+
+
+def photos_counted(n: int) -> str:
+    """`1 photo`, `3 photos`."""
+    return plural("{n} photo", "{n} photos", n)

@@ -84,6 +84,13 @@ def distance(m: float | None, units: str) -> str:
     return _("{x} m", x=_length(m))
 
 
+def area(m2: float, units: str) -> str:
+    """`1200 ft²` or `111 m²`."""
+    if units == "us":
+        return _("{x} ft²", x=_length(m2 / 0.3048**2))
+    return _("{x} m²", x=_length(m2))
+
+
 def stretches(pairs: tuple[tuple[float, float], ...], units: str) -> str:
     """`0–14.5 ft, 20–33 ft`."""
     if units == "us":

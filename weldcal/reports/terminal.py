@@ -25,7 +25,7 @@ from weldcal.quality.seam import (
 )
 from weldcal.reports import sentences, show
 from weldcal.reports.lines import wrapped
-from weldcal.words import _, mark, plural
+from weldcal.words import _, plural
 
 NARROW = 60
 
@@ -33,7 +33,6 @@ NARROW = 60
 SHAPES = {
     NOT_STARTED: ".", IN_WORK: ">", UNPROBED: "?", IN_PART: "%", OPEN: "X", MENDED: "o", PROBED: "=",
 }  # fmt: skip
-_MARKED = [mark(state) for state in STATES]
 
 
 def console() -> Console:

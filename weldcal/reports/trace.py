@@ -11,17 +11,7 @@ from collections.abc import Callable
 from typing import Any
 
 from weldcal.reports import sentences, show
-from weldcal.words import _, mark
-
-_FLAGS = [
-    mark("late"), mark("ahead of the clock"), mark("entered by another"), mark("amended"), mark("conflict"),
-    mark("pulled twice"), mark("pull late"), mark("pull entered by another"),
-    mark("finish late"), mark("finish entered by another"), mark("finished twice"), mark("not on the seam list"), mark("welded twice"),
-    mark("second start"), mark("warned"), mark("past its end"), mark("welding not recorded"),
-    mark("probed by its operator"), mark("machine not listed"), mark("sheet not listed"),
-    mark("person not listed"), mark("instrument past its check"), mark("finished without a start"), mark("listed twice"), mark("walked too fast to probe"), mark("walked too slowly to be one walk"),
-    mark("walk ends before it began"), mark("walks disagree"), mark("covered"), mark("covered unprobed"), mark("worked on after it was covered"),
-]  # fmt: skip
+from weldcal.words import _
 
 
 def document(found: dict[str, Any]) -> dict[str, Any]:

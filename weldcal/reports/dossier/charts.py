@@ -225,7 +225,7 @@ def control(found: Any, units: str) -> Figure:
     frame(svg, x, y, _("Bleed checks on go-ahead {name}, in order (n = {n})", name=name, n=len(values)), _("Median bleed-out, {unit}", unit=unit))  # fmt: skip
     svg.text(_LEFT, 250, _("dot: check · X: out of control · line: moving average (EWMA) · dashes: 3-sigma limits of single values"), 9, colour=MUTED)  # fmt: skip
     rows = [
-        (r["name"], r["seam"], f"{value:.3f}", f"{smooth[n]:.3f}" if smooth else "–", _("out") if n in single.out else _("in"))
+        (r["name"], r["seam"], f"{value:.3f}", f"{smooth[n]:.3f}" if smooth else "–", _("out") if n in single.out else _("within"))
         for n, (r, value) in enumerate(zip(found.rows, values, strict=True))
     ]  # fmt: skip
     return Figure(

@@ -14,6 +14,7 @@ from weldcal.reports.dossier.document import Block, Document, Figure, Para, Sect
 from weldcal.reports.dossier.first_page import open_points
 from weldcal.reports.dossier.rates import per_length, rate
 from weldcal.reports.dossier.totals import Totals, all_faults, totals, totals_table
+from weldcal.reports.sentences import entries_counted
 from weldcal.words import _, language
 
 _MOST_CHECKS = 120
@@ -52,9 +53,9 @@ def document(d: Any, csv_names: tuple[str, ...] = ()) -> Document:
 def _subtitle(d: Any) -> str:
     place = f"{d.job['place']}. " if d.job["place"] else ""
     return place + _(
-        "Made {at} from {n} entries by weldcal {version}.",
+        "Made {at} from {entries} by weldcal {version}.",
         at=show.clock(d.made),
-        n=sum(e["n"] for e in d.entries),
+        entries=entries_counted(sum(e["n"] for e in d.entries)),
         version=d.version,
     )
 
