@@ -102,10 +102,10 @@ def refused(weldcal: Any, *line: str, code: int = 2) -> str:
         ("peel A1 3", "--parted"),
         ("amend S1 speed 5", "--why"),
         ("limit set bleed_low 1/8", "--source"),
-        ("strip pull", "Missing argument"),
-        ("probe A1", "Missing argument"),
+        ("strip pull", "NAME is missing"),
+        ("probe A1", "WALKED is missing"),
         # No such command or option.
-        ("weld A1", "No such command"),
+        ("weld A1", "weldcal seam start"),
         ("strip recrod", "record"),
         (f"{STRIP} --spedd 5", "--speed"),
         (f"{STRIP} --nozzle", "--nozzle"),

@@ -14,12 +14,13 @@ from collections.abc import Sequence
 from typing import Any
 
 import typer
+from typer.exceptions import TyperException
 
 from weldcal import settings
 from weldcal.book import Book
 from weldcal.book.core import Clock
 from weldcal.cli.shell import Group
-from weldcal.errors import LoadRefused, WeldcalError
+from weldcal.errors import LoadRefused, NeedsCommand, WeldcalError
 from weldcal.words import _, mark
 
 # Command -> module, grouped by the person who types it.
@@ -50,9 +51,11 @@ class _Commands(Group):
         module = importlib.import_module(f"weldcal.cli.{_MODULES[name]}")
         command = typer.main.get_command(module.APPS[name])
         command.name = name
-        panel = next(person for person, part in COMMANDS.items() if name in part)
-        command.rich_help_panel = _(panel)  # type: ignore[attr-defined]
         return command
+
+    def by_person(self) -> list[tuple[str, list[str]]]:
+        """The commands under whom they are for."""
+        return [(person, list(part)) for person, part in COMMANDS.items()]
 
 
 app = typer.Typer(
@@ -117,11 +120,9 @@ def _other(error: Exception) -> int:
     if type(error).__name__ == "NoArgsIsHelpError":  # typer keeps the class to itself
         print(error)
         return 0
-    message = getattr(error, "format_message", None)
-    if message is not None:
+    if isinstance(error, TyperException):  # all but a lacking command is told where it is read
         where = getattr(error, "ctx", None)
-        path = where.command_path if where is not None else "weldcal"
-        return _refuse(_("{why} See: {command} --help.", why=message(), command=path), 2)
+        return _refuse(str(NeedsCommand(path=where.command_path if where else "weldcal")), 2)
     if os.environ.get("WELDCAL_DEBUG"):
         raise error
     return _refuse(

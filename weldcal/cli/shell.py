@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 
 import typer
 from typer.core import TyperCommand, TyperGroup
+from typer.exceptions import TyperException
 
 from weldcal.book import Book, Recorded
 from weldcal.errors import Missing, WeldcalError
@@ -29,20 +30,57 @@ class _AsTyped:
         return () if value is None and several else value
 
 
-class _TakesAsTyped:
+class _OurOwn:
+    """What commands and groups share: values as typed, our own help and refusals."""
+
     def get_params(self, ctx: Any) -> list[Any]:
         params: list[Any] = super().get_params(ctx)  # type: ignore[misc]
         for param in params:
             param._runtime_param = _AsTyped()
         return params
 
+    def get_help(self, ctx: Any) -> str:
+        from weldcal.cli import help as pages
 
-class Command(_TakesAsTyped, TyperCommand):
+        return pages.page(self, ctx)
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        ctx.allow_extra_args = True  # told below, in our own words
+        try:
+            rest: list[str] = super().parse_args(ctx, args)  # type: ignore[misc]
+        except TyperException as error:
+            if type(error).__name__ == "NoArgsIsHelpError":  # typer keeps the class to itself
+                raise
+            from weldcal.cli import usage
+
+            raise usage.plain(error, self, ctx) from None
+        return rest
+
+
+class Command(_OurOwn, TyperCommand):
     """A command whose values are text, lists of text or flags."""
 
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Read the line; more words than fit are refused."""
+        rest = super().parse_args(ctx, args)
+        if rest and not ctx.resilient_parsing:
+            from weldcal.cli import usage
 
-class Group(_TakesAsTyped, TyperGroup):
+            raise usage.too_many(rest, self, ctx)
+        return rest
+
+
+class Group(_OurOwn, TyperGroup):
     """A group of such commands."""
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> tuple[str | None, Any, list[str]]:
+        """Find the command; a wrong one is refused with the one that was meant."""
+        command = self.get_command(ctx, args[0])
+        if command is None and not ctx.resilient_parsing:
+            from weldcal.cli import usage
+
+            raise usage.no_command(self, ctx, args[0])
+        return args[0] if command else None, command, args[1:]
 
 
 def group(help_text: str, *, alone: bool = False) -> typer.Typer:
