@@ -156,14 +156,12 @@ class Dialling(Operator):
         now = stamp(self.now()) if at is None else self.seen(by or "-", at).at
         conditions, carried = self._conditions_for(given or {}, now)
         offset = offset_at(self._dials().measured.get(machine, []), None)
-        nozzle = (
-            None if search_nozzle else (nozzle_c or self._last_nozzle(machine, sheet, row)) + offset
-        )
+        nozzle, nozzles = None, tuple(t + offset for t in _nozzles(row))
+        if not search_nozzle:
+            nozzle, nozzles = (nozzle_c or self._last_nozzle(machine, sheet, row)) + offset, ()
         question = Question(
             day=self._day(now), machine=machine, sheet=sheet, lap=lap,  # type: ignore[arg-type]
-            nozzle_c=nozzle, nozzles_c=tuple(t + offset for t in _nozzles(row)) if search_nozzle else (),
-            rated_v=row["rated_v"],
-            hour=_hour(now), **conditions,
+            nozzle_c=nozzle, nozzles_c=nozzles, rated_v=row["rated_v"], hour=_hour(now), **conditions,
         )  # fmt: skip
         observations = self.observations()
         total = self.rows("SELECT count(*) AS n FROM strips WHERE job = ?", (self.job.id,))[0]["n"]
@@ -225,11 +223,11 @@ class Dialling(Operator):
                       low=row["nozzle_low_c"], high=row["nozzle_high_c"]),
             )  # fmt: skip
 
-    def window(self, sheet: str) -> Window:
-        """The limits in force as the computation takes them."""
+    def window(self, sheet: str, at_utc: str | None = None) -> Window:
+        """The limits in force (at a time, where given) as the computation takes them."""
         from weldcal.calibration import Window
 
-        limits = self.acceptance(sheet)
+        limits = self.acceptance(sheet, at_utc)
         return Window(
             low_mm=limits.low_mm + limits.guard_mm, aim_mm=limits.aim_mm,
             high_mm=limits.high_mm - limits.guard_mm, by_bleed_out=limits.by_bleed_out,

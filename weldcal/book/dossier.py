@@ -7,7 +7,7 @@ plain: SI floats and text, with names left out where that was asked.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
 from weldcal.book.core import LETTERS
@@ -34,7 +34,7 @@ from weldcal.tables.schema import TABLES
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.calibration import Observation, Window
+    from weldcal.calibration import Observation
 
 # Seams traced in full; spells of strips whose fit is drawn; control charts.
 MOST_TRACED, MOST_FITS, MOST_CHARTS = 100, 30, 12
@@ -62,7 +62,6 @@ class Dossiers(LookingBack):
         """
         from weldcal import __version__
 
-        job = self.job
         names = self._people(people)
         yield Step(_("chain"), 0, 1)
         with store.trouble(self.path):
@@ -71,49 +70,42 @@ class Dossiers(LookingBack):
         yield Step(_("clocks"), 0, 1)
         clocks = self.clock_warnings()
         marks: dict[str, Counted] = {}
-        seams: list[SeamFacts] = []
-        yield from self._summed(marks, seams)
+        seams = yield from self._summed(marks)
         wanted = sorted((s for s in seams if s.urgency), key=lambda s: s.urgency)
         yield Step(_("traces"), 0, 1)
         traces = self._traces([s.key for s in wanted[:MOST_TRACED]], seams)
         yield Step(_("doubts"), 0, 1)
         doubts = self._doubts()
-        strips = self.strips()
-        charts = self._bleed_charts(strips)
-        conditions = self._of("conditions")
+        strips, conditions = self.strips(), self._of("conditions")
         count_marks(marks, "conditions", conditions)
         count_marks(marks, "strips", strips)
-        fits: list[DayFit] = []
-        unfitted = 0
-        for found in self._fits(strips):
-            if isinstance(found, int):
-                unfitted = found
-            elif isinstance(found, DayFit):
-                fits.append(found)
-            else:
-                yield found
+        fits, unfitted = yield from self._fits(strips)
         for trace in traces:
             for event in trace["events"]:
                 event["row"] = names.mask(event["row"])
-        seals = self.seals()
-        for seal in seals:
-            seal["handed"] = [names.mask(row) for row in seal["handed"]]
-        (job_row,) = self.rows("SELECT * FROM jobs WHERE id = ?", (job.id,))
-        bleeds = self._of("bleeds")
-        self._add_readings([{"row": row} for row in bleeds])
         yield Dossier(
-            job=names.mask(job_row), made=self.now().isoformat(timespec="seconds"), version=__version__,
-            people_shown=people, lists=self._lists(names), limits=names.all(self._limits_now()),
-            limit_changes=names.all(self.rows("SELECT * FROM limits WHERE job = ? ORDER BY tick", (job.id,))),
-            kinds=self._fault_kinds(), days=self._day_counts(), seams=seams, traces=traces, untraced=max(0, len(wanted) - MOST_TRACED), marks=marks,
-            strips=names.all(strips), conditions=names.all(conditions), runs=names.all(self._of("runs")),
-            bleeds=names.all(bleeds), peels=names.all(self._of("peels")), fits=fits, unfitted=unfitted,
-            warnings=names.all(self.warnings(open_only=False)),
-            amendments=names.all(self._amendments()), seals=names.all(seals),
-            entries=names.all(self._entry_counts()), heads=self._head_rows(), charts=charts, doubts=doubts,
-            faults=faults, clocks=clocks,
-            other={t: names.all(self._of(t)) for t in TABLES if t not in _TOLD},
+            made=self.now().isoformat(timespec="seconds"), version=__version__, people_shown=people, kinds=self._fault_kinds(),
+            days=self._day_counts(), seams=seams, traces=traces, untraced=max(0, len(wanted) - MOST_TRACED), marks=marks,
+            fits=fits, unfitted=unfitted, heads=self._head_rows(), charts=self._bleed_charts(strips), doubts=doubts,
+            faults=faults, clocks=clocks, **self._named_rows(names, strips, conditions),
         )  # fmt: skip
+
+    def _named_rows(self, names: Names, strips: list[Row], conditions: list[Row]) -> dict[str, Any]:
+        """All of the dossier that people's names stand in."""
+        seals, bleeds = self.seals(), self._of("bleeds")
+        for seal in seals:
+            seal["handed"] = names.all(seal["handed"])
+        self._add_readings([{"row": row} for row in bleeds])
+        (job,) = self.rows("SELECT * FROM jobs WHERE id = ?", (self.job.id,))
+        changes = self.rows("SELECT * FROM limits WHERE job = ? ORDER BY tick", (self.job.id,))
+        return {
+            "job": names.mask(job), "lists": self._lists(names), "limits": names.all(self._limits_now()),
+            "limit_changes": names.all(changes), "strips": names.all(strips), "conditions": names.all(conditions),
+            "runs": names.all(self._of("runs")), "bleeds": names.all(bleeds), "peels": names.all(self._of("peels")),
+            "warnings": names.all(self.warnings(open_only=False)), "amendments": names.all(self._amendments()),
+            "seals": names.all(seals), "entries": names.all(self._entry_counts()),
+            "other": {t: names.all(self._of(t)) for t in TABLES if t not in _TOLD},
+        }  # fmt: skip
 
     def findings_in_full(self, *, people: bool = True) -> Iterator[Row]:
         """Every finding of the job, one after another, in the order they were seen."""
@@ -246,20 +238,21 @@ class Dossiers(LookingBack):
 
     # -- the fit, spell by spell -----------------------------------------------------------
 
-    def _fits(self, strips: list[Row]) -> Iterator[Step | DayFit | int]:
-        """The latest spells' fits, oldest first; last, how many were left out."""
+    def _fits(self, strips: list[Row]) -> Generator[Step, None, tuple[list[DayFit], int]]:
+        """The latest spells' fits, oldest first, and how many were left out."""
         spells = self._spells(strips)
         drawn = spells[-MOST_FITS:]
         runs = self._runs_by_strip() if drawn else {}
         observations = self.observations() if drawn else []
         dials = self._dials()
         fitted: dict[Any, Any] = {}
+        fits = []
         for n, spell in enumerate(drawn):
             yield Step(_("fits"), n, len(drawn))
             fit = self._fit_of(spell, observations, runs, dials, fitted)
             if fit is not None:
-                yield fit
-        yield len(spells) - len(drawn)
+                fits.append(fit)
+        return fits, len(spells) - len(drawn)
 
     def _spells(self, strips: list[Row]) -> list[list[Row]]:
         """Strips of sheets judged by bleed-out, parted by day, kind and weather."""
@@ -307,7 +300,7 @@ class Dossiers(LookingBack):
         known = [(s, v) for s, v in speeds if v is not None and s["nozzle_c"] is not None]
         if not known:
             return None
-        window = self._window_at(last["sheet"], last["seen_utc"])
+        window = self.window(last["sheet"], last["seen_utc"])
         at = {c: _middle(s[c] for s, _v in known) for c in _WEATHER}
         question = Question(
             day=last["day"], machine=last["machine"], sheet=last["sheet"], lap=last["lap"],
@@ -332,17 +325,6 @@ class Dossiers(LookingBack):
             points=[(s["name"], v, mm, not s["shortfalls"]) for s, v in known for mm in s["widths_mm"]],
             curve=[(f.speed_m_per_min, f.width_mm, f.width_low_mm, f.width_high_mm) for f in forecasts],
             used=moved,
-        )  # fmt: skip
-
-    def _window_at(self, sheet: str, at_utc: str) -> Window:
-        """The limits in force at a time as the computation takes them."""
-        from weldcal.calibration import Window
-
-        limits = self.acceptance(sheet, at_utc)
-        return Window(
-            low_mm=limits.low_mm + limits.guard_mm, aim_mm=limits.aim_mm,
-            high_mm=limits.high_mm - limits.guard_mm, by_bleed_out=limits.by_bleed_out,
-            trace_ok=limits.trace_passes,
         )  # fmt: skip
 
 

@@ -14,7 +14,6 @@ from weldcal.book.dialling import _true_speed
 from weldcal.book.dossier_facts import (
     SAMPLE,
     Evening,
-    SeamFacts,
     Started,
     Step,
     by_seam_m,
@@ -46,8 +45,7 @@ class LookingBack(Summing):
         """
         job, now = self.job, self.now()
         day = day or self._day(now.isoformat())
-        seams: list[SeamFacts] = []
-        yield from self._summed({}, seams)
+        seams = yield from self._summed({})
         today = {t: self._of(t, day) for t in ("runs", "walks", "findings", "mends")}
         strips = [s for s in self.strips() if s["day"] == day]
         at = now.isoformat() if day == self._day(now.isoformat()) else _last_seen(today, strips)

@@ -86,30 +86,7 @@ class Packing(Sealing):
             FileTrouble: the file cannot be read.
             BadPack: it is not a whole, true pack.
         """
-        found: list[Entry] = []
-        seen: set[str] = set()
-        pictures: dict[str, bytes] = {}
-        header: pack.Header | None = None
-        for line in pack.lines(path):
-            if isinstance(line, pack.Header):
-                header = line
-            elif isinstance(line, pack.EntryLine):
-                if line.hash in seen or len(seen) >= pack.MOST_ENTRIES:
-                    raise pack.BadPack(
-                        file=path.name, why=_("an entry twice, or more than a pack can hold")
-                    )
-                seen.add(line.hash)
-                found.append(pack.entry_of(path, line, len(found) + 1))
-            elif isinstance(line, pack.PhotoLine):
-                pictures[line.sha256] = pack.photo_of(path, line)
-        if header is None or (header.entries, header.photos) != (len(found), len(pictures)):
-            raise pack.BadPack(
-                file=path.name, why=_("it holds another number of entries than it says")
-            )
-        self._check_links(path, found)
-        named = {name for entry in found for name in pack.named_photos(entry.payload)}
-        if pictures.keys() - named:
-            raise pack.BadPack(file=path.name, why=_("it holds a photo that no entry of it names"))
+        found, pictures = _read(path)
         fresh = not self.path.exists()
         if fresh:
             self._make()
@@ -125,16 +102,6 @@ class Packing(Sealing):
                 self.path.unlink()
             raise
         return Merged(new, len(found) - new, len(pictures), missing, forks, other_self)
-
-    def _check_links(self, path: Path, found: list[Entry]) -> None:
-        """Within the pack, each entry must hold the hash of the one before it on its device."""
-        places: dict[tuple[str, int], set[str]] = {}
-        for entry in found:
-            places.setdefault((entry.device, entry.seq), set()).add(entry.hash)
-        for number, entry in enumerate(found, 1):
-            before = places.get((entry.device, entry.seq - 1))
-            if before is not None and entry.prev not in before:
-                raise pack.BadPack(file=path.name, why=_("entry {n} ({id}) does not follow from the one before it", n=number, id=entry.id))  # fmt: skip
 
     def _take(
         self, connection: sqlite3.Connection, path: Path, found: list[Entry], pictures: dict[str, bytes]
@@ -216,3 +183,45 @@ class Packing(Sealing):
             "(SELECT DISTINCT device, seq FROM entries)) WHERE seq > before + 1"
         )
         return tuple((device, first, last) for device, first, last in rows)
+
+
+def _read(path: Path) -> tuple[list[Entry], dict[str, bytes]]:
+    """A whole, true pack: its entries in order, and its photos by name.
+
+    Raises:
+        BadPack: it is not.
+    """
+    found: list[Entry] = []
+    seen: set[str] = set()
+    pictures: dict[str, bytes] = {}
+    header: pack.Header | None = None
+    for line in pack.lines(path):
+        if isinstance(line, pack.Header):
+            header = line
+        elif isinstance(line, pack.EntryLine):
+            if line.hash in seen or len(seen) >= pack.MOST_ENTRIES:
+                raise pack.BadPack(
+                    file=path.name, why=_("an entry twice, or more than a pack can hold")
+                )
+            seen.add(line.hash)
+            found.append(pack.entry_of(path, line, len(found) + 1))
+        elif isinstance(line, pack.PhotoLine):
+            pictures[line.sha256] = pack.photo_of(path, line)
+    if header is None or (header.entries, header.photos) != (len(found), len(pictures)):
+        raise pack.BadPack(file=path.name, why=_("it holds another number of entries than it says"))
+    _check_links(path, found)
+    named = {name for entry in found for name in pack.named_photos(entry.payload)}
+    if pictures.keys() - named:
+        raise pack.BadPack(file=path.name, why=_("it holds a photo that no entry of it names"))
+    return found, pictures
+
+
+def _check_links(path: Path, found: list[Entry]) -> None:
+    """Within the pack, each entry must hold the hash of the one before it on its device."""
+    places: dict[tuple[str, int], set[str]] = {}
+    for entry in found:
+        places.setdefault((entry.device, entry.seq), set()).add(entry.hash)
+    for number, entry in enumerate(found, 1):
+        before = places.get((entry.device, entry.seq - 1))
+        if before is not None and entry.prev not in before:
+            raise pack.BadPack(file=path.name, why=_("entry {n} ({id}) does not follow from the one before it", n=number, id=entry.id))  # fmt: skip

@@ -7,7 +7,7 @@ roof shows.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from itertools import groupby, islice
 from operator import itemgetter
 
@@ -36,8 +36,8 @@ class Summing(Doubting, Dialling):
         rows = self.rows(f"SELECT * FROM {table} WHERE job = ? {on} ORDER BY {order}", values)
         return self.marked(rows) if "flags" in TABLES[table] else rows
 
-    def _summed(self, marks: dict[str, Counted], into: list[SeamFacts]) -> Iterator[Step]:
-        """Sum every seam up into `into`, in the order listed; count marks on the way."""
+    def _summed(self, marks: dict[str, Counted]) -> Generator[Step, None, list[SeamFacts]]:
+        """Sum every seam up, in the order listed; count marks on the way into `marks`."""
         beside, sides = self._beside(self.seams()), self._side_laps()
 
         def summed(key: str, rows: Rows) -> SeamFacts:
@@ -53,7 +53,7 @@ class Summing(Doubting, Dialling):
                 found[key] = summed(key, rows)
             yield Step(_("seams"), min(len(found), len(beside.listed)), max(len(beside.listed), 1))
         order = dict.fromkeys([*beside.listed, *found])
-        into += [found.get(key) or summed(key, {}) for key in order]
+        return [found.get(key) or summed(key, {}) for key in order]
 
     def _side_laps(self) -> dict[str | None, Rows]:
         """Runs and walks of the side laps that T-joints lie on, as much of them as a joint needs."""
