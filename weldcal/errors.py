@@ -13,6 +13,7 @@
     │   ├── BadDial
     │   ├── BadLayout
     │   ├── NotAStretch         a from-to that cannot be read
+    │   ├── WordUnknown         a word of a line
     │   └── TextNotPlain
     ├── Mistyped                the command line cannot be understood
     │   ├── NoCommand
@@ -25,6 +26,7 @@
     │   ├── TooMany
     │   └── NotUnderstood
     ├── Missing                 something needed was not given
+    │   ├── Unconfirmed         nobody was there to say that it is right
     │   ├── NoPerson
     │   └── NoJob
     ├── Unheard                 a name the book does not hold
@@ -132,6 +134,12 @@ class NotAStretch(Unreadable):
     sentence = mark("{name}: {text!r} is not a stretch. Type it like 0-33 or 3ft-14ft6in.")
 
 
+class WordUnknown(Unreadable):
+    """A word of a typed line that means nothing there."""
+
+    sentence = mark("{text!r} is not understood here. Type: {allowed}.")
+
+
 class TextNotPlain(Unreadable):
     """A name that is empty or over-long."""
 
@@ -212,6 +220,14 @@ class Missing(WeldcalError):
     """Something needed was not given."""
 
     sentence = mark("{name} is missing. Add {option}, like {example}.")
+
+
+class Unconfirmed(Missing):
+    """Shown to be confirmed, and nobody was there to do so."""
+
+    sentence = mark(
+        "Nobody is here to confirm it, so nothing was recorded. If it is right, add --yes."
+    )
 
 
 class NoPerson(Missing):

@@ -50,7 +50,7 @@ def refused(weldcal: Any, *line: str, code: int = 2) -> str:
         ("seam add B1 --length long", "'long' is not a number"),
         ("bleed A1 middle 1/4", "'middle' is not a number"),
         ("seam start A1 --nozzle 932 --speed 5.5 --from start", "not a number"),
-        ("probe A1 here-there", "not a"),
+        ("probe A1 here-there", "not understood"),
         ("limit set bleed_low small --source x", "not a number"),
         # A unit of another kind.
         (f"{STRIP} --nozzle 932ft", "not one of its units (C, F, K)"),
@@ -103,7 +103,7 @@ def refused(weldcal: Any, *line: str, code: int = 2) -> str:
         ("amend S1 speed 5", "--why"),
         ("limit set bleed_low 1/8", "--source"),
         ("strip pull", "NAME is missing"),
-        ("probe A1", "WALKED is missing"),
+        ("probe", "NAME is missing"),
         # No such command or option.
         ("weld A1", "weldcal seam start"),
         ("strip recrod", "record"),

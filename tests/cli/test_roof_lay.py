@@ -131,7 +131,10 @@ def test_a_rectangle_laid_later_is_lapped_onto_its_neighbour(laid: Any) -> None:
 
 def test_laying_over_what_is_laid_is_flagged(laid: Any) -> None:
     """Kept, and told: two areas on one place."""
-    assert "LOOK: areas D and C overlap by 100 ft²" in laid.ok(f'roof lay "D 10ft x 10ft" {ROLL} --look').out
+    assert (
+        "LOOK: areas D and C overlap by 100 ft²"
+        in laid.ok(f'roof lay "D 10ft x 10ft" {ROLL} --look').out
+    )
 
 
 def test_t_joints_belong_to_their_area(job: Any) -> None:

@@ -12,9 +12,10 @@ from weldcal.book.dialling import Asked, Curve, Dialled
 from weldcal.book.dossier import Dossiers
 from weldcal.book.loading import Loading
 from weldcal.book.packing import Merged
+from weldcal.book.quick import Quick
 
 
-class Book(Dossiers, Loading):
+class Book(Dossiers, Loading, Quick):
     """An open book, with every verb."""
 
 

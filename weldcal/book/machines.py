@@ -13,6 +13,8 @@ from typing import Any
 from weldcal.book.marks import Marks
 from weldcal.errors import Unheard
 from weldcal.quality.dial import M_PER_MIN, Dial
+from weldcal.quantities import Quantity
+from weldcal.records.fields import read, usual_unit
 from weldcal.words import _
 
 
@@ -43,6 +45,13 @@ class Machines(Marks):
             (self.job.id, name),
         )
         return dial_at(row, measured, at_utc), row
+
+    def read_speed(self, machine: str | None, text: str) -> Quantity:
+        """Read a travel speed; a bare number is in what the machine's dial shows."""
+        unit = self.dial_of(machine)[0].unit if machine else usual_unit("speed", self.job.units)
+        if unit == "mark" and not any(sign.isalpha() for sign in text):
+            return read("mark", text, self.job.units)
+        return read("speed", text, self.job.units, None if unit == "mark" else unit)
 
 
 def offset_at(measured: list[dict[str, Any]], at_utc: str | None) -> float:

@@ -20,7 +20,7 @@ from weldcal.cli.shell import ask, needed
 from weldcal.errors import Missing
 from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Seen, Setting
-from weldcal.records.fields import choose, read, usual_unit
+from weldcal.records.fields import choose, read
 from weldcal.words import _
 
 AMBIENT = typer.Option(None, "--ambient", help=_("Air temperature, like 61F."))
@@ -34,6 +34,7 @@ BY = typer.Option(None, "--by", help=_("Who saw or did it."))
 AT = typer.Option(None, "--at", help=_("When, like 07:15 or 2026-06-01 07:15; now if not given."))
 INSTRUMENT = typer.Option(None, "--instrument", help=_("What it was read with."))
 NOTE = typer.Option(None, "--note", help=_("Anything else."))
+YES = typer.Option(False, "--yes", help=_("Keep it as shown; nobody is asked."))
 JSON = typer.Option(False, "--json", help=_("One JSON document instead of words."))
 PHOTO = typer.Option([], "--photo", help=_("A picture, kept beside the book."))
 WHAT = typer.Argument(..., help=_("What is added, as in the example."))
@@ -160,9 +161,9 @@ def setting_of(book: Book, typed: SettingTyped) -> Setting:
     )  # fmt: skip
     speed = needed(
         typed.speed, _("Travel speed on the dial"), "--speed", "5.5",
-        lambda text: speed_of(book, machine if listed else None, text), last.get("speed"),
+        lambda text: book.read_speed(machine if listed else None, text), last.get("speed"),
     )  # fmt: skip
-    rest = {
+    rest: dict[str, Any] = {
         name: read(field, text, units)
         for name, field in (
             ("true_speed", "speed"), ("nozzle_measured", "nozzle"), ("air_flow", "air_flow"),
@@ -171,14 +172,6 @@ def setting_of(book: Book, typed: SettingTyped) -> Setting:
         if (text := getattr(typed, name)) is not None
     }  # fmt: skip
     return Setting(machine=machine, sheet=sheet, lap=lap, nozzle=nozzle, speed=speed, **rest)
-
-
-def speed_of(book: Book, machine: str | None, text: str) -> Quantity:
-    """Read a travel speed; a bare number is in what the machine's dial shows."""
-    unit = book.dial_of(machine)[0].unit if machine else usual_unit("speed", book.job.units)
-    if unit == "mark" and not any(sign.isalpha() for sign in text):
-        return read("mark", text, book.job.units)
-    return read("speed", text, book.job.units, None if unit == "mark" else unit)
 
 
 def last_setting(book: Book, machine: str, sheet: str) -> dict[str, str]:

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from datetime import datetime
+from typing import Any
 
 import typer
+from msgspec.structs import replace
 
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON, PHOTO
-from weldcal.cli.shell import Command, answer, book_of, say, single
-from weldcal.errors import Missing
+from weldcal.cli.shell import Command, answer, book_of, say, settled, single
+from weldcal.errors import Missing, Unreadable
 from weldcal.quantities import Quantity
 from weldcal.records.common import Seen
-from weldcal.records.fields import choose, plain_name, read, stretch
+from weldcal.records.fields import choose, past, plain_name, read, stretch
 from weldcal.records.seam import Finding, Mend, Peel, Walk
 from weldcal.records.times import read_time, stamp
 from weldcal.words import _
@@ -23,7 +26,6 @@ finding = single()
 mend = single()
 peel = single()
 _NAME = typer.Argument(..., help=_("The seam, like A12."))
-_STRETCH = typer.Argument(..., help=_("From where to where, like 0-33."))
 
 
 @probe.command(cls=Command)
@@ -31,33 +33,73 @@ _STRETCH = typer.Argument(..., help=_("From where to where, like 0-33."))
 def probe_(
     ctx: typer.Context,
     name: str = _NAME,
-    walked: str = _STRETCH,
+    words: list[str] = typer.Argument(None, help=_("From where to where, like 0-33; or in words: sound to 33, void 14.5 3in x 1/2in. The whole seam if not given.")),
     void: list[str] = typer.Option([], "--void", help=_("An open lap found: where, how long, how deep: 14.5+3in x 1in.")),
     started: str = typer.Option(None, "--started", help=_("When the walk began, like 13:10.")),
+    yes: bool = parse.YES,
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
 ) -> None:  # fmt: skip
-    """Record a probe walk along a cold lap, and what it found.
+    """Record a probe walk along a cold lap, and what it found; in words, it is shown before it counts.
+
+    In words: weldcal probe A12 sound to 33, void 14.5 3in x 1/2in
 
     Example: weldcal probe A12 0-33 --void "14.5+3in x 1/2in"
     """
     book = book_of(ctx)
-    units = book.job.units
-    start, end = stretch(walked, units)
     seen = seeing.read(book)
-    begun = read_time(started, datetime.fromisoformat(seen.at), _("time")) if started else None
     seam = plain_name(_("seam"), name)
-    walk = Walk(
-        name="", seam=seam, seen=seen, start=start, end=end, started=stamp(begun) if begun else None,
-        ended=seen.at, note=note,
-    )  # fmt: skip
-    found = [_void(text, seam, seen, units) for text in void]
+    words = words or []
+    plain = _plain_stretch(words, book.job.units)
+    begun = _begun(started, seen)
+    found = [_void(text, seam, seen, book.job.units) for text in void]
+    if plain:
+        walk = Walk(
+            name="", seam=seam, seen=seen, start=plain[0], end=plain[1], started=begun, ended=seen.at, note=note
+        )  # fmt: skip
+    else:
+        kept = _in_words(ctx, seam, words, seen, yes=yes, quiet=as_json)
+        found = [*kept.found, *found]
+        walk = replace(kept.walk, note=note or kept.walk.note, started=begun or kept.walk.started)
     done = book.record_walk(walk, found)
     answer(ctx, as_json, _("Probe walk"), done)
     if not as_json:
         names = done.values["findings"]
         say(_("Findings: {names}.", names=", ".join(names)) if names else _("Nothing found."))
+
+
+def _plain_stretch(words: Sequence[str], units: str) -> tuple[Quantity, Quantity] | None:
+    """`0-33`, a stretch and nothing else; None where it is words."""
+    if len(words) != 1:
+        return None
+    try:
+        return stretch(words[0], units)
+    except Unreadable:
+        return None
+
+
+def _in_words(
+    ctx: typer.Context, seam: str, words: Sequence[str], seen: Seen, *, yes: bool, quiet: bool
+) -> Any:
+    """A walk read from words, once somebody has said that it is right."""
+    from weldcal.intake.probe_line import read_probe
+    from weldcal.reports import proposed
+
+    book = book_of(ctx)
+    units = book.job.units
+
+    def read_again(_shown: Any, typed: str) -> Any:
+        return book.propose_walk(seam, read_probe([typed], units), seen)
+
+    first = book.propose_walk(seam, read_probe(words, units), seen)
+    return settled(first, proposed.walk, read_again, yes=yes, quiet=quiet)
+
+
+def _begun(started: str | None, seen: Seen) -> str | None:
+    if not started:
+        return None
+    return stamp(read_time(started, datetime.fromisoformat(seen.at), _("time")))
 
 
 @finding.command(cls=Command)
@@ -155,7 +197,7 @@ def peel_(
         where = read("distance", place, units)
         cut = Finding(
             name="", seam=plain_name(_("seam"), of), seen=seen, kind="sample cut", start=where,
-            end=_past(where, sample), how="cut",
+            end=past(where, sample) if sample else where, how="cut",
         )  # fmt: skip
     record = Peel(
         name="", seen=seen, parted=choose("parted", parted), seam=plain_name(_("seam"), of) if cut else None,
@@ -175,17 +217,9 @@ def _void(text: str, seam: str, seen: Seen, units: str) -> Finding:
     start = read("distance", found["at"], units)
     length = read("patch", found["long"], units) if found["long"] else None
     return Finding(
-        name="", seam=seam, seen=seen, kind="void", start=start, end=_past(start, length), how="probed",
+        name="", seam=seam, seen=seen, kind="void", start=start, end=past(start, length) if length else start, how="probed",
         depth=read("depth", found["deep"], units) if found["deep"] else None,
     )  # fmt: skip
-
-
-def _past(start: Quantity, length: Quantity | None) -> Quantity:
-    """A place `length` further along, exact, in the unit of `start`."""
-    if length is None:
-        return start
-    number = start.number + length.to(start.unit)
-    return Quantity(text=f"{start.text}+{length.text}{'' if length.text.endswith(length.unit) else length.unit}", number=number, unit=start.unit)  # fmt: skip
 
 
 def _place(text: str, units: str) -> tuple[Quantity, Quantity]:

@@ -15,7 +15,7 @@ from typer.core import TyperCommand, TyperGroup
 from typer.exceptions import TyperException
 
 from weldcal.book import Book, Recorded
-from weldcal.errors import Missing, WeldcalError
+from weldcal.errors import Missing, Unconfirmed, WeldcalError
 from weldcal.reports import lines, show
 from weldcal.words import _
 
@@ -83,13 +83,26 @@ class Group(_OurOwn, TyperGroup):
         return args[0] if command else None, command, args[1:]
 
 
-def group(help_text: str, *, alone: bool = False) -> typer.Typer:
+LINE = "line"
+
+
+class LineGroup(Group):
+    """A group one of whose commands, `line`, needs no name: a number in the name's place calls it."""
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """The command named; `line` where a number stands there."""
+        typed = args and args[0] not in self.list_commands(ctx) and any(map(str.isdigit, args[0]))
+        return super().resolve_command(ctx, [LINE, *args] if typed else args)
+
+
+def group(help_text: str, *, alone: bool = False, line: bool = False) -> typer.Typer:
     """A group of commands that share a first word, be they one or several.
 
-    With `alone` the first word is a command by itself too: its callback.
+    With `alone` the first word is a command by itself too: its callback. With `line`
+    the command of that name is called by a number in its place.
     """
     return typer.Typer(
-        cls=Group, help=help_text, no_args_is_help=not alone, invoke_without_command=alone,
+        cls=LineGroup if line else Group, help=help_text, no_args_is_help=not alone, invoke_without_command=alone,
         add_completion=False, rich_markup_mode=None, callback=None if alone else lambda: None,
     )  # fmt: skip
 
@@ -168,6 +181,40 @@ def needed(
     found = ask(label, read, default)
     assert found is not None
     return found
+
+
+def settled(
+    first: T, page: Callable[[T], list[str]], mended: Callable[[T, str], T], *, yes: bool, quiet: bool = False
+) -> T:  # fmt: skip
+    """Show what a line came to until Enter says that it is right; what is typed mends it.
+
+    Args:
+        first: what it came to.
+        page: it in words.
+        mended: it with what was typed put right.
+        yes: nobody needs to be asked.
+        quiet: nothing is shown, so nobody can be asked either.
+
+    Raises:
+        Unconfirmed: nobody is there to say so.
+    """
+    shown = first
+    while True:
+        if not quiet:
+            print_all(page(shown))
+        if yes:
+            return shown
+        if quiet or not interactive():
+            raise Unconfirmed
+        say(_("Enter to keep it; or type what is wrong; Ctrl-C to leave."))
+        while typed := input("> ").strip():
+            try:
+                shown = mended(shown, typed)
+                break
+            except WeldcalError as error:
+                say(str(error))
+        if not typed:
+            return shown
 
 
 def print_all(texts: Sequence[str]) -> None:

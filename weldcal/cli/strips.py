@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import typer
+from msgspec.structs import replace
 
 from weldcal.book import Book
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import (
+    LINE,
     Command,
     answer,
     ask,
@@ -16,6 +20,7 @@ from weldcal.cli.shell import (
     interactive,
     needed,
     say,
+    settled,
     single,
 )
 from weldcal.quantities import Quantity
@@ -25,7 +30,7 @@ from weldcal.reports import cautions, show
 from weldcal.settings import path_of
 from weldcal.words import _
 
-strip = group(_("Test strips: record, pull, list, load."))
+strip = group(_("Test strips: record, pull, list, load; or one in a line: weldcal strip 5.5 1/4 3/16 none"), line=True)  # fmt: skip
 conditions = single()
 
 BOND = typer.Option(None, "--bond", help=_("Cold pull: good, cold or not tried."))
@@ -99,6 +104,47 @@ def _bond() -> str | None:
     return ask(
         _("Cold pull (good, cold, not tried)"), lambda text: choose("bond", text), "not tried"
     )
+
+
+@strip.command(LINE, cls=Command, context_settings={"ignore_unknown_options": True})
+@parse.packed
+def strip_line(
+    ctx: typer.Context,
+    words: list[str] = typer.Argument(..., help=_("Speed, readings, bubbling; then whatever else was set or read.")),
+    yes: bool = parse.YES,
+    photo: list[str] = parse.PHOTO,
+    seeing: parse.SeenTyped = parse.SEEN,
+    as_json: bool = JSON,
+) -> None:  # fmt: skip
+    """Record a whole strip in one line; the rest is as on the last strip, and as last read.
+
+    The word line may be left out: weldcal strip 5.5 1/4 3/16 1/4 5/16 none
+
+    Example: weldcal strip line 5.5 1/4 3/16 1/4 5/16 none nozzle 932 ambient 61F
+    """
+    from weldcal.book.quick import merged
+    from weldcal.intake.strip_line import read_strip
+    from weldcal.reports import proposed
+
+    book = book_of(ctx)
+    seen = seeing.read(book)
+    units, names = book.job.units, book.names()
+    line = read_strip(words, units, names)
+    first = (line, book.propose_strip(line, seen))
+    if not as_json:
+        _cautions_first(book, seen.at)
+
+    def mended(shown: tuple[Any, Any], typed: str) -> tuple[Any, Any]:
+        whole = merged(shown[0], read_strip([typed], units, names, mending=True))
+        return whole, book.propose_strip(whole, seen)
+
+    _line, kept = settled(
+        first, lambda shown: proposed.strip(shown[1], units), mended, yes=yes, quiet=as_json
+    )
+    done = book.record_strip(replace(kept.strip, photos=book.photos(photo)))
+    if not as_json:  # what was carried over has just been said
+        done = replace(done, notes=tuple(n for n in done.notes if n.code != "carried"))
+    answer(ctx, as_json, _("Strip"), done)
 
 
 @strip.command("pull", cls=Command)

@@ -158,7 +158,7 @@ def word(choice: str, text: str) -> str:
     Raises:
         NotAChoice: with the words that count.
     """
-    known = _WORDS.get(choice, {}).get(_folded(text))
+    known = _WORDS.get(choice, {}).get(folded(text))
     return known or choose(choice, text)
 
 
@@ -168,8 +168,8 @@ def outcome(text: str) -> tuple[str, str]:
     Raises:
         NotAChoice: with the words that count.
     """
-    folded = _folded(text)
-    found = OUTCOMES.get(_WORDS["outcome"].get(folded, folded))
+    plain = folded(text)
+    found = OUTCOMES.get(_WORDS["outcome"].get(plain, plain))
     if found is None:
         raise NotAChoice(name=_("outcome"), text=text, allowed=", ".join(OUTCOMES))
     return found
@@ -216,6 +216,7 @@ def _fractions(part: str) -> list[str]:
     return parts if all(re.search(r"[/¼-¾⅐-⅞]", one) for one in parts) else [part]
 
 
-def _folded(text: str) -> str:
+def folded(text: str) -> str:
+    """`text` without case, accents and doubled spaces."""
     plain = unicodedata.normalize("NFKD", " ".join(text.casefold().split()))
     return "".join(sign for sign in plain if not unicodedata.combining(sign))

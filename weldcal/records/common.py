@@ -90,7 +90,8 @@ class Setting(Struct, frozen=True, kw_only=True):
     """How the machine was set.
 
     `speed` is what the dial showed: a speed, or a bare mark. `true_speed` and
-    `nozzle_measured` are there only where somebody measured them.
+    `nozzle_measured` are there only where somebody measured them. `carried` names
+    what nobody typed: it was taken over from the last strip, made when it says.
     """
 
     machine: str
@@ -103,6 +104,7 @@ class Setting(Struct, frozen=True, kw_only=True):
     air_flow: Quantity | None = None
     nozzle_width: Quantity | None = None
     roller_load: Quantity | None = None
+    carried: tuple[Carried, ...] | None = None
 
     def __post_init__(self) -> None:
         """Refuse what cannot be (OutOfRange)."""

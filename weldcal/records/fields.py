@@ -241,6 +241,13 @@ def stretch(text: str, units: Units) -> tuple[Quantity, Quantity]:
     return start, end
 
 
+def past(start: Quantity, length: Quantity) -> Quantity:
+    """A place `length` further along, exact, in the unit of `start`."""
+    number = start.number + length.to(start.unit)
+    unit = "" if length.text.endswith(length.unit) else length.unit
+    return Quantity(text=f"{start.text}+{length.text}{unit}", number=number, unit=start.unit)
+
+
 def choose(name: str, text: str) -> str:
     """Read one of the words of choice `name`; short spellings and the reader's language count.
 

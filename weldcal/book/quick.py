@@ -1,0 +1,196 @@
+"""Lines made whole: what was not typed is taken from the last strip or the seam's list, and named.
+
+Invariant: nothing is taken over in silence: what nobody typed stands in the
+record as carried over, with when it was read or set.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from weldcal.book.inspector import Inspector
+from weldcal.errors import Missing
+from weldcal.log import chain
+from weldcal.quantities import Quantity
+from weldcal.records.codec import decode
+from weldcal.records.common import Carried, Conditions, Seen, Setting
+from weldcal.records.fields import plain_name, same_name
+from weldcal.records.seam import Finding, Walk
+from weldcal.records.strip import Strip
+from weldcal.records.times import read_time, stamp
+from weldcal.tables.fold import fold
+from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.intake.probe_line import ProbeLine
+    from weldcal.intake.strip_line import Names, StripLine
+
+# What stays as it is on a machine until somebody sets it otherwise.
+_STAYS_SET = ("nozzle", "air_flow", "nozzle_width", "roller_load")
+_READ = ("ambient", "sheet_temp", "humidity", "wind", "line_voltage", "damp")
+
+
+class StripProposed(Struct, frozen=True):
+    """A strip as it will be recorded once somebody says so.
+
+    Attributes:
+        as_on: short name of the strip that what was not typed was taken from, if any.
+        taken: what was taken from it: names of the setting's fields.
+        age_h: hours from that strip to this one.
+    """
+
+    strip: Strip
+    as_on: str | None = None
+    taken: tuple[str, ...] = ()
+    age_h: float = 0.0
+
+
+class WalkProposed(Struct, frozen=True):
+    """A walk as it will be recorded once somebody says so; `by_list`: its length is the seam's."""
+
+    walk: Walk
+    found: tuple[Finding, ...]
+    line: ProbeLine
+    by_list: bool = False
+
+
+class Quick(Inspector):
+    """From what one line says to a record."""
+
+    def names(self) -> Names:
+        """The machines and sheets a line may name."""
+        from weldcal.intake.strip_line import Names
+
+        return Names(tuple(self._names("machines")), tuple(self._names("sheets")))
+
+    def propose_strip(self, line: StripLine, seen: Seen) -> StripProposed:
+        """The strip a line says, the rest as on the last strip and as last read.
+
+        Raises:
+            Missing: no speed, or no readings on a sheet that is judged by them.
+            Unheard: no machine or sheet was named, and none can be taken over.
+        """
+        if line.speed is None:
+            raise Missing(name=_("travel speed"), option=_("it first"), example="weldcal strip 5.5 1/4 3/16 none")  # fmt: skip
+        row, last = self._last_strip(line)
+        machine = self._named("machines", line.machine, last, _("machine"))
+        sheet = self._named("sheets", line.sheet, last, _("sheet"))
+        if not line.readings and self.needs_readings(sheet):
+            raise Missing(name=_("bleed-out"), option=_("the readings"), example="weldcal strip 5.5 1/4 3/16 none")  # fmt: skip
+        setting, taken = self._setting_of(line, machine, sheet, row, last)
+        read_now = Conditions(**{name: getattr(line, name) for name in _READ})
+        strip = Strip(
+            name="", seen=seen, setting=setting, conditions=self.carry_over(read_now, seen.at),
+            readings=line.readings, bubbling=line.bubbling, bond=line.bond or "not tried",
+            smoke=line.smoke, roll_lot=line.roll_lot, note=line.note,
+        )  # fmt: skip
+        if row is None:
+            return StripProposed(strip)
+        return StripProposed(strip, row["name"], taken, _hours(row["seen_local"], seen.at))
+
+    def _setting_of(
+        self, line: StripLine, machine: str, sheet: str, row: dict[str, Any] | None, last: Setting | None
+    ) -> tuple[Setting, tuple[str, ...]]:  # fmt: skip
+        known = machine if machine in self._names("machines") else None
+        assert line.speed is not None
+        values: dict[str, Any] = {"nozzle": line.nozzle, "lap": line.lap}
+        same_machine = last is not None and same_name(last.machine) == same_name(machine)
+        taken = [
+            name
+            for name, table in (("machine", "machines"), ("sheet", "sheets"))
+            if last and getattr(line, name) is None and len(self._names(table)) > 1
+        ]
+        for name in (*_STAYS_SET, "lap") if last and same_machine else ():
+            if values.get(name) is None and (was := getattr(last, name)) is not None:
+                values[name] = was
+                taken.append(name)
+        if values["nozzle"] is None:
+            raise Missing(name=_("nozzle temperature"), option=_("it"), example="nozzle 932")
+        values["lap"] = values["lap"] or "selvage"
+        carried = tuple(Carried(name=name, read_at=row["seen_local"]) for name in taken) if row else ()  # fmt: skip
+        setting = Setting(
+            machine=machine, sheet=sheet, speed=self.read_speed(known, line.speed),
+            carried=carried or None, **values,
+        )  # fmt: skip
+        return setting, tuple(taken)
+
+    def _last_strip(self, line: StripLine) -> tuple[dict[str, Any] | None, Setting | None]:
+        """The job's last strip, on the machine and sheet named where they are; its setting as typed."""
+        rows = self.rows(
+            "SELECT id, name, machine, sheet, seen_local FROM strips WHERE job = ? "
+            "ORDER BY seen_utc DESC, tick DESC",
+            (self.job.id,),
+        )
+        for row in rows:
+            if all(
+                given is None or same_name(given) == same_name(row[column])
+                for column, given in (("machine", line.machine), ("sheet", line.sheet))
+            ):
+                subject = fold(chain.entries_about(self.reading(), row["id"]))
+                if subject is not None:
+                    return row, decode("strip", subject.payload).setting
+        return None, None
+
+    def _named(self, table: str, given: str | None, last: Setting | None, what: str) -> str:
+        if given is None and last is not None:
+            return last.machine if table == "machines" else last.sheet
+        return self.listed(table, given, what)[0]
+
+    def propose_walk(self, seam: str, line: ProbeLine, seen: Seen) -> WalkProposed:
+        """The walk a line says, and what it found; without a word of how far, the whole seam.
+
+        Raises:
+            Missing: nothing says how far, and the seam's length is not known.
+            WordUnknown: a stretch between the parts that nobody said was probed.
+        """
+        from weldcal.intake.probe_line import walked
+
+        rows = self.seams_named(seam)
+        name = rows[0]["name"] if rows else plain_name(_("seam"), seam)
+        by_list = line.whole or not line.sound
+        start, end = walked(line, self.seam_length(seam) if by_list else None)
+        at = datetime.fromisoformat(seen.at)
+        if line.ended:
+            seen = replace(seen, at=stamp(read_time(line.ended, at, _("time"))))
+        begun = stamp(read_time(line.started, at, _("time"))) if line.started else None
+        walk = Walk(
+            name="", seam=name, seen=seen, start=start, end=end, started=begun, ended=seen.at, note=line.note
+        )  # fmt: skip
+        found = tuple(
+            Finding(
+                name="", seam=name, seen=seen, kind=one.kind, start=one.at, end=one.past(),
+                how="probed" if one.kind == "void" else "seen", depth=one.depth,
+            )
+            for one in line.found
+        )  # fmt: skip
+        return WalkProposed(walk, found, line, by_list)
+
+    def seam_length(self, name: str) -> Quantity | None:
+        """How long a listed seam is, as it was typed."""
+        for row in self.seams_named(name):
+            subject = fold(chain.entries_about(self.reading(), row["id"]))
+            if subject is not None:
+                length: Quantity | None = decode("seam", subject.payload).length
+                return length
+        return None
+
+    def seams_named(self, name: str) -> list[dict[str, Any]]:
+        """The rows of a seam that is listed, the one first listed first."""
+        return self.rows(
+            "SELECT id, name FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
+            (self.job.id, same_name(name)),
+        )
+
+
+def merged(first: StripLine, change: StripLine) -> StripLine:
+    """A line with what another says in place of what it said."""
+    said = {n: v for n in change.__struct_fields__ if (v := getattr(change, n)) not in (None, ())}
+    return replace(first, **said)
+
+
+def _hours(earlier: str, later: str) -> float:
+    return (datetime.fromisoformat(later) - datetime.fromisoformat(earlier)).total_seconds() / 3600

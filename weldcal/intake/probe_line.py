@@ -1,0 +1,280 @@
+"""A probe walk in one typed line: `sound to 33, void 14.5 3in x 1/2in`.
+
+Grammar, in English and Spanish words; commas only part them:
+
+    line  = part*
+    part  = sound [[from] A] [to] B     probed and nothing found there; sound alone: the whole seam
+          | KIND [at] A [to B | LENGTH [long]] [x DEPTH | DEPTH deep]
+          | HH:MM [to HH:MM]            when the walk began, and ended
+          | note ANYTHING               to the end of the line
+
+Invariant: kinds are those of the record's own list. What was walked is what was
+said to be sound together with what was found: a gap between them is refused,
+for nobody said that it was probed.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from fractions import Fraction
+
+from msgspec import Struct
+
+from weldcal.errors import Missing, NotAStretch, WordUnknown
+from weldcal.intake.cells import folded
+from weldcal.intake.line import is_bare, is_number, spelled, tokens
+from weldcal.intake.strip_line import said
+from weldcal.quantities import Quantity
+from weldcal.records.fields import CHOICES, FIELDS, past, read
+from weldcal.words import _
+
+_SOUND = {folded(w) for w in ("sound", "clean", "ok", "good", "bien", "bueno", "buena", "sano", "sana", "limpio", "limpia")}  # fmt: skip
+_FROM = {"from", "de", "desde"}
+_TO = {"to", "hasta", "a", "-", "–", "—"}
+_AT = {"at", "en", "@"}
+_LONG = {"long", "largo", "larga"}
+_DEEP = {"deep", "hondo", "honda", "profundo", "profunda"}
+_BY = {"x", "×", "por"}
+_STARTED = {"started", "begun", "began", "empezado", "empezada", "inicio"}
+_NOTE = {"note", "nota"}
+# A sample is cut with its own command; everything else can be come upon while probing.
+KINDS = tuple(kind for kind in CHOICES["flaw"][1] if kind != "sample cut")
+# What people also write for a kind (common practice, no source).
+_KINDS = spelled({
+    "void": ("hueco", "vacio", "abierto", "abierta", "open"), "cold": ("fria", "frio"),
+    "fishmouth": ("boca",), "scorched": ("scorch", "burnt", "quemado", "quemada"),
+    "wrinkle": ("arruga",), "blister": ("ampolla",), "other": ("otro", "otra"),
+})  # fmt: skip
+_CLOCK = re.compile(r"\d{1,2}:\d{2}(?::\d{2})?(?:[ap]\.?m\.?)?", re.IGNORECASE)
+_TWO = re.compile(r"(?P<a>[\d.]+\s*[A-Za-z'\"]*)(?:-|–|—|\.\.)(?P<b>[\d.].*)")
+_MIXED = re.compile(r"\d+-\d+/\d+.*")
+
+
+class Found(Struct, frozen=True, kw_only=True):
+    """Something found: its kind, where from and, where said, where to or how long, and how deep."""
+
+    kind: str
+    at: Quantity
+    end: Quantity | None = None
+    length: Quantity | None = None
+    depth: Quantity | None = None
+
+    def past(self) -> Quantity:
+        """Where it ends, exact, in the unit it begins in."""
+        if self.end is not None:
+            return self.end
+        return self.at if self.length is None else past(self.at, self.length)
+
+
+class ProbeLine(Struct, frozen=True, kw_only=True):
+    """What a line says of a walk: (from, to) of the sound stretches, what was found, when."""
+
+    sound: tuple[tuple[Quantity | None, Quantity], ...] = ()
+    found: tuple[Found, ...] = ()
+    started: str | None = None
+    ended: str | None = None
+    note: str | None = None
+    whole: bool = False
+
+
+def read_probe(words: Sequence[str], units: str) -> ProbeLine:
+    """Read a line.
+
+    Raises:
+        WordUnknown: a word without meaning here.
+        Unreadable: a value that cannot be.
+    """
+    return _Reader(_cut(tokens(words)), units).all()
+
+
+def _cut(parts: list[str]) -> list[str]:
+    """`0-33`, `14.5+3in` and `3inx1/2in` cut in two; `5-1/2` is one number."""
+    found: list[str] = []
+    for part in parts:
+        pieces = [part]
+        two = _TWO.fullmatch(part)
+        if two and not _MIXED.fullmatch(part):
+            pieces = [two["a"], "-", two["b"]]
+        elif is_number(part):
+            pieces = [p for p in re.split(r"\+|(?<=[\w\"'])([x×])(?=[\d.¼-¾⅐-⅞])", part) if p]
+        found += pieces
+    return found
+
+
+class _Reader:
+    def __init__(self, left: list[str], units: str) -> None:
+        self._left = left
+        self._units = units
+        self._sound: list[tuple[Quantity | None, Quantity]] = []
+        self._found: list[Found] = []
+        self._times: list[str] = []
+        self._note: str | None = None
+        self._whole = False
+
+    def all(self) -> ProbeLine:
+        while self._left:
+            self._part(self._left.pop(0))
+        began, ended = (*self._times, None, None)[:2]
+        return ProbeLine(
+            sound=tuple(self._sound), found=tuple(self._found), started=began, ended=ended, note=self._note,
+            whole=self._whole,
+        )  # fmt: skip
+
+    def _part(self, token: str) -> None:
+        word = folded(token)
+        if _CLOCK.fullmatch(token):
+            self._time(token)
+        elif word in _KINDS:
+            self._finding(_KINDS[word])
+        elif word in _SOUND:
+            self._stretch()
+        elif word in _FROM | _TO or is_number(token):
+            self._left.insert(0, token)
+            self._stretch()
+        elif word in _NOTE:
+            self._note = " ".join(self._left)
+            self._left.clear()
+        elif word not in _STARTED:
+            raise _not_understood(token)
+
+    def _time(self, token: str) -> None:
+        if len(self._times) == 2:
+            raise WordUnknown(text=token, allowed=_("two times at most: begun, ended"))
+        self._times.append(token)
+        if self._skip(_TO) and not (self._left and _CLOCK.fullmatch(self._left[0])):
+            raise WordUnknown(text=token, allowed=_("when the walk ended, like 13:25"))
+
+    def _stretch(self) -> None:
+        self._skip(_FROM)
+        start = None if self._next_is(_TO) else self._number("distance")
+        if self._skip(_TO):
+            end = self._number("distance", start)
+            if end is None:
+                raise NotAStretch(name=_(FIELDS["distance"].label), text=" ".join(self._left[:1]))
+            self._sound.append((_in_unit_of(start, end), end))
+        elif start is not None:
+            self._sound.append((None, start))
+        else:
+            self._whole = True
+
+    def _finding(self, kind: str) -> None:
+        self._skip(_AT)
+        at = self._number("distance")
+        if at is None:
+            where = " ".join(self._left[:1]) or kind
+            raise WordUnknown(text=where, allowed=_("where the {kind} lies, like {kind} 14.5 3in", kind=kind))  # fmt: skip
+        if self._skip(_TO):
+            end = self._number("distance")
+            if end is None:
+                raise NotAStretch(name=_(FIELDS["distance"].label), text=" ".join(self._left[:1]))
+            self._found.append(Found(kind=kind, at=_in_unit_of(at, end) or at, end=end, depth=self._depth()))  # fmt: skip
+            return
+        length = None
+        if not self._next_is(_BY) and not (len(self._left) > 1 and folded(self._left[1]) in _DEEP):
+            length = self._number("patch")
+            self._skip(_LONG)
+        self._found.append(Found(kind=kind, at=at, length=length, depth=self._depth()))
+
+    def _depth(self) -> Quantity | None:
+        by = self._skip(_BY)
+        depth = self._number("depth")
+        if by and depth is None:
+            raise WordUnknown(text="x", allowed=_("how deep, like x 1/2in"))
+        self._skip(_DEEP)
+        return depth
+
+    def _number(self, field: str, beside: Quantity | None = None) -> Quantity | None:
+        if not self._left or not is_number(self._left[0]) or _CLOCK.fullmatch(self._left[0]):
+            return None
+        return read(field, self._left.pop(0), self._units)
+
+    def _next_is(self, words: set[str]) -> bool:
+        return bool(self._left) and folded(self._left[0]) in words
+
+    def _skip(self, words: set[str]) -> bool:
+        if self._next_is(words):
+            self._left.pop(0)
+            return True
+        return False
+
+
+def _in_unit_of(start: Quantity | None, end: Quantity) -> Quantity | None:
+    """A bare number before `to` is in the unit after it: `0 to 10m`."""
+    if start is None or not is_bare(start.text) or start.unit == end.unit:
+        return start
+    return Quantity(text=start.text, number=start.number, unit=end.unit)
+
+
+def _not_understood(token: str) -> WordUnknown:
+    kinds = ", ".join(KINDS)
+    return WordUnknown(
+        text=token,
+        allowed=_("sound to 33; a kind ({kinds}) with where it lies, like void 14.5 3in x 1/2in; a time like 13:10; or note and anything", kinds=kinds),
+    )  # fmt: skip
+
+
+def walked(line: ProbeLine, length: Quantity | None) -> tuple[Quantity, Quantity]:
+    """From where to where the line says that somebody probed.
+
+    Args:
+        line: as read.
+        length: of the seam, where it is known.
+
+    Raises:
+        Missing: nothing says how far, and the seam's length is not known.
+        WordUnknown: a gap that nobody said was probed.
+    """
+    if line.whole or not line.sound:
+        if length is None:
+            raise Missing(name=_("how far you probed"), option=_("it"), example=_("sound to 33"))
+        return _zero(length), length
+    parts = [(start or _zero(end), end) for start, end in line.sound]
+    places = [(one.at, one.past()) for one in line.found]
+    low, high = min(parts[0], key=_m), max(parts[0], key=_m)
+    if len(parts) == 1 and all(_m(low) <= _m(p) <= _m(high) for pair in places for p in pair):
+        return parts[0]
+    return _joined([*parts, *places])
+
+
+def _joined(pairs: list[tuple[Quantity, Quantity]]) -> tuple[Quantity, Quantity]:
+    """From the first to the last of stretches that leave no gap between them."""
+    spans = sorted(((min(p, key=_m), max(p, key=_m)) for p in pairs), key=lambda span: _m(span[0]))
+    first, last = spans[0]
+    for start, end in spans[1:]:
+        if _m(start) > _m(last):
+            a, b = said(last), said(start)
+            raise WordUnknown(
+                text=f"{a} … {b}",
+                allowed=_(
+                    "what lies between, like: sound {a} to {b}; or one walk a line", a=a, b=b
+                ),
+            )
+        last = max(last, end, key=_m)
+    return first, last
+
+
+def _zero(like: Quantity) -> Quantity:
+    return Quantity(text="0", number=Fraction(0), unit=like.unit)
+
+
+def _m(place: Quantity) -> Fraction:
+    return place.to("m")
+
+
+def typed_again(line: ProbeLine) -> str:
+    """The line in full words: read again, it says the same."""
+    parts = ["sound"] if line.whole else []
+    parts += [
+        f"sound {said(start)} to {said(end)}" if start else f"sound to {said(end)}"
+        for start, end in line.sound
+    ]
+    for one in line.found:
+        text = f"{one.kind} at {said(one.at)}"
+        text += f" to {said(one.end)}" if one.end else ""
+        text += f", {said(one.length)} long" if one.length else ""
+        parts.append(text + (f", {said(one.depth)} deep" if one.depth else ""))
+    times = " to ".join(t for t in (line.started, line.ended) if t)
+    parts += [times] if times else []
+    parts += [f"note {line.note}"] if line.note is not None else []
+    return ", ".join(parts)

@@ -1,0 +1,340 @@
+"""A whole test strip in one typed line: `5.5 1/4 3/16 1/4 5/16 none`.
+
+Grammar, in English and Spanish words, in any order but that of bare numbers:
+
+    line     = part*
+    part     = NUMBER                   the first bare one is the speed, those after it readings;
+                                        one of 100 or more is the nozzle; a unit says what it is
+             | LABEL VALUE              speed 5.5, nozzle 932, readings 1/4 3/16, pull good ...
+             | NUMBER LABEL             80F ambient
+             | WORD                     none, trace, heavy; good, cold; damp, dry; selvage, granules
+             | MACHINE | SHEET          as the job lists them
+             | note ANYTHING            to the end of the line
+
+Invariant: a word that has no meaning here is refused by name; a number that can
+mean two things is refused with both.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import Any
+
+from msgspec import Struct
+
+from weldcal.errors import WeldcalError, WordUnknown
+from weldcal.intake.cells import folded
+from weldcal.intake.line import is_bare, is_number, spelled, tokens
+from weldcal.quantities import Quantity, parse
+from weldcal.records.fields import choose, read, read_many
+from weldcal.words import _
+
+# Label -> what people write (common practice, no source).
+_LABELS = spelled({
+    "speed": ("dial", "velocidad"), "readings": ("reading", "bleed", "bleed-out", "sangrado", "lecturas"),
+    "bubbling": ("bubbles", "burbujas"), "bond": ("pull", "pulled", "peel", "tiron", "despegue"),
+    "nozzle": ("boquilla", "tobera"), "machine": ("maquina",), "sheet": ("lamina", "membrana"),
+    "ambient": ("air", "ambiente", "aire"), "humidity": ("rh", "humedad"), "wind": ("viento",),
+    "line_voltage": ("volts", "voltage", "voltaje"), "lap": ("solape", "traslape"),
+    "smoke": ("humo",), "roll_lot": ("lot", "lote"), "note": ("nota",),
+})  # fmt: skip
+_BUBBLING = spelled({
+    "none": ("no", "nothing", "ninguna", "ninguno", "nada"), "trace": ("some", "slight", "leve", "poco", "algo"),
+    "heavy": ("lots", "mucho", "muchas", "fuerte"),
+})  # fmt: skip
+_BOND = spelled({
+    "good": ("ok", "buena", "bueno", "bien"), "cold": ("bad", "poor", "fria", "frio", "mala", "malo"),
+    "not tried": ("untried",),
+})  # fmt: skip
+_DAMP = spelled({"yes": ("damp", "wet", "humeda", "mojada"), "no": ("dry", "seca")})
+_LAP = spelled({"selvage": ("orillo",), "granules": ("granulos", "mineral")})
+# A bare number from here on is no reading, which is at most 100 mm: it is a nozzle temperature.
+_NOZZLE_FROM = 100
+_PART = re.compile(r"\d+/|[¼-¾⅐-⅞]")  # 1/4 alone is a reading, never a speed
+# Sheets and air are never so hot, nozzles never so cold (`records.fields`).
+_NEVER_WEATHER_C = 120.0
+
+
+class Names(Struct, frozen=True):
+    """What the job lists, as listed."""
+
+    machines: tuple[str, ...] = ()
+    sheets: tuple[str, ...] = ()
+
+
+class StripLine(Struct, frozen=True, kw_only=True):
+    """What a line says of a strip; None where it says nothing.
+
+    The speed is text: only the machine's dial says what a bare number of it means.
+    """
+
+    speed: str | None = None
+    readings: tuple[Quantity, ...] = ()
+    bubbling: str | None = None
+    bond: str | None = None
+    nozzle: Quantity | None = None
+    machine: str | None = None
+    sheet: str | None = None
+    lap: str | None = None
+    ambient: Quantity | None = None
+    sheet_temp: Quantity | None = None
+    humidity: Quantity | None = None
+    wind: Quantity | None = None
+    line_voltage: Quantity | None = None
+    damp: bool | None = None
+    smoke: bool | None = None
+    roll_lot: str | None = None
+    note: str | None = None
+
+
+def read_strip(words: Sequence[str], units: str, names: Names, *, mending: bool = False) -> StripLine:  # fmt: skip
+    """Read a line.
+
+    Args:
+        words: as typed.
+        units: the job's.
+        names: machines and sheets that may be named alone.
+        mending: the line changes an earlier one, so a bare number needs its label.
+
+    Raises:
+        WordUnknown: a word without meaning here, or with two.
+        Unreadable: a value that cannot be.
+    """
+    sorted_ = _Sorter(tokens(words), units, names, mending).all()
+    return _values(sorted_, units)
+
+
+class _Sorter:
+    """Says of each token which field it is of; the texts stay as typed."""
+
+    def __init__(self, found: list[str], units: str, names: Names, mending: bool) -> None:
+        self._left = found
+        self._units = units
+        self._mending = mending
+        self._names = {folded(name): ("machine", name) for name in names.machines}
+        self._names |= {folded(name): ("sheet", name) for name in names.sheets}
+        self._of: dict[str, list[str]] = {}
+        self._speed_bare = ""
+
+    def all(self) -> dict[str, list[str]]:
+        while self._left:
+            if not self._named():
+                token = self._left.pop(0)
+                if is_number(token):
+                    self._number(token)
+                else:
+                    self._word(token)
+        return self._of
+
+    def _named(self) -> bool:
+        """Whether the line goes on with a listed name, which may be of several words."""
+        for count in range(min(6, len(self._left)), 0, -1):
+            found = self._names.get(folded(" ".join(self._left[:count])))
+            if found and not (count == 1 and self._is_label_here()):
+                self._put(found[0], found[1])
+                del self._left[:count]
+                return True
+        return False
+
+    def _is_label_here(self) -> bool:
+        return folded(self._left[0]) in _LABELS and len(self._left) > 1
+
+    def _number(self, token: str) -> None:
+        after = _LABELS.get(folded(self._left[0])) if self._left else None
+        if is_bare(token):
+            self._bare(token)
+            return
+        kind = _dimension(token)
+        if kind == "temperature":
+            self._temperature(token, after)
+        elif kind == "length":
+            self._put("readings", token)
+        elif kind == "speed":
+            self._put("wind" if re.search(r"mph|mi/h|km|kph|m/s", token.lower()) else "speed", token)  # fmt: skip
+        elif kind == "percent":
+            self._put("humidity", token)
+        elif kind == "voltage":
+            self._put("line_voltage", token)
+        else:
+            raise _not_understood(token)
+
+    def _bare(self, token: str) -> None:
+        if not re.search(r"[/¼-¾⅐-⅞]", token) and float(token) >= _NOZZLE_FROM:
+            self._put("nozzle", token)
+        elif self._mending:
+            raise WordUnknown(text=token, allowed=_("speed {n}, or readings {n}", n=token))
+        elif "speed" not in self._of and "readings" not in self._of and not _PART.match(token):
+            self._put("speed", token)
+            self._speed_bare = token
+        else:
+            whole = self._speed_bare if token in ("1/2", "½") and "readings" not in self._of else ""
+            if whole.isdecimal() and "speed" in self._of:
+                raise WordUnknown(
+                    text=f"{whole} {token}",
+                    allowed=_("{n}.5, or speed {n} readings {half}", n=whole, half=token),
+                )
+            self._put("readings", token)
+
+    def _temperature(self, token: str, after: str | None) -> None:
+        if _hot(token):
+            self._put("nozzle", token)
+        elif after in ("ambient", "sheet"):
+            self._left.pop(0)
+            self._put("ambient" if after == "ambient" else "sheet_temp", token)
+        else:
+            raise WordUnknown(text=token, allowed=_("ambient {t}, sheet {t} or nozzle {t}", t=token))  # fmt: skip
+
+    def _word(self, token: str) -> None:
+        word = folded(token)
+        label = _LABELS.get(word)
+        for field, table in (("bubbling", _BUBBLING), ("bond", _BOND), ("lap", _LAP)):
+            if word in table and label is None:
+                self._put(field, table[word])
+                return
+        if word in _DAMP and word not in ("yes", "no"):
+            self._put("damp", _DAMP[word])
+        elif label is not None:
+            self._labelled(label, token)
+        elif self._reads_as_reading(token):  # a number in words
+            self._put("readings", token)
+        else:
+            raise _not_understood(token)
+
+    def _reads_as_reading(self, token: str) -> bool:
+        try:
+            read("reading", token, self._units)
+        except WeldcalError:
+            return False
+        return True
+
+    def _labelled(self, label: str, token: str) -> None:
+        if label == "note":
+            self._put("note", " ".join(self._left))
+            self._left.clear()
+            return
+        if label == "sheet" and self._left and is_number(self._left[0]):
+            label = "sheet_temp"
+        if label == "smoke":
+            no = self._left and folded(self._left[0]) in ("no", "none")
+            if no or (self._left and folded(self._left[0]) in ("yes", "si")):
+                self._left.pop(0)
+            self._put("smoke", "no" if no else "yes")
+            return
+        if not self._left:
+            raise WordUnknown(text=token, allowed=_("{label} and its value", label=token))
+        if label == "readings":
+            taken = 0
+            while self._left and is_number(self._left[0]):
+                self._put("readings", self._left.pop(0), first=not taken)
+                taken += 1
+            if not taken:
+                raise WordUnknown(text=self._left[0], allowed=_("{label} and its value", label=token))  # fmt: skip
+            return
+        value = self._left.pop(0)
+        if label == "bond" and folded(value) == "not" and self._left:
+            value = f"{value} {self._left.pop(0)}"
+        tables = {"bubbling": _BUBBLING, "bond": _BOND, "lap": _LAP}
+        if label in tables:
+            known = tables[label].get(folded(value))
+            if known is None:
+                choose(label, value)  # says which words count
+            self._put(label, known or choose(label, value))
+        else:
+            self._put(label, value)
+
+    def _put(self, field: str, text: str, *, first: bool = False) -> None:
+        if field == "readings" and not first:
+            self._of.setdefault(field, []).append(text)
+        elif field in self._of and not first:
+            raise WordUnknown(
+                text=text, allowed=_("one {field} only; {text} is there already", field=field.replace("_", " "), text=self._of[field][0])
+            )  # fmt: skip
+        else:
+            self._of[field] = [text]
+
+
+def _hot(token: str) -> bool:
+    try:
+        return parse(token, "temperature", "C", name="").si("C") > _NEVER_WEATHER_C
+    except WeldcalError:
+        return False
+
+
+def _dimension(token: str) -> str | None:
+    """What a number with a unit measures."""
+    for dimension in ("length", "temperature", "speed", "percent", "voltage"):
+        try:
+            parse(token, dimension, "", name="")
+        except WeldcalError:
+            continue
+        return dimension
+    return None
+
+
+def _not_understood(token: str) -> WordUnknown:
+    return WordUnknown(
+        text=token,
+        allowed=_("speed, readings, bubbling (none, trace, heavy), then nozzle, pull, machine, ambient, sheet, wind, humidity, volts, damp, dry, smoke, lot or note with their values"),
+    )  # fmt: skip
+
+
+def _values(of: dict[str, list[str]], units: str) -> StripLine:
+    def one(field: str) -> Any:
+        return read(field, of[field][0], units) if field in of else None
+
+    def text(field: str) -> str | None:
+        return of[field][0] if field in of else None
+
+    if "speed" in of:  # that it is a number at all; its unit is the dial's
+        read("speed" if not is_bare(of["speed"][0]) else "mark", of["speed"][0], units)
+    return StripLine(
+        speed=text("speed"), bubbling=text("bubbling"), bond=text("bond"), machine=text("machine"),
+        readings=read_many("reading", ";".join(of["readings"]), units) if "readings" in of else (),
+        sheet=text("sheet"), lap=text("lap"), roll_lot=text("roll_lot"), note=text("note"),
+        damp=of["damp"][0] == "yes" if "damp" in of else None,
+        smoke=of["smoke"][0] == "yes" if "smoke" in of else None,
+        **{f: one(f) for f in ("nozzle", "ambient", "sheet_temp", "humidity", "wind", "line_voltage")},
+    )  # fmt: skip
+
+
+def typed_again(line: StripLine) -> str:
+    """The line in full words: read again, it says the same."""
+    parts = [f"speed {line.speed}"] if line.speed is not None else []
+    parts += [f"readings {said_many(line.readings)}"] if line.readings else []
+    for name in ("bubbling", "bond", "machine", "sheet", "lap", "roll_lot"):
+        if (word := getattr(line, name)) is not None:
+            parts.append(f"{_SAID.get(name, name)} {word}")
+    for name in ("nozzle", "ambient", "sheet_temp", "humidity", "wind", "line_voltage"):
+        if (value := getattr(line, name)) is not None:
+            parts.append(f"{_SAID.get(name, name)} {said(value)}")
+    if line.damp is not None:
+        parts.append("damp" if line.damp else "dry")
+    if line.smoke is not None:
+        parts.append("smoke yes" if line.smoke else "smoke no")
+    parts += [f"note {line.note}"] if line.note is not None else []
+    return ", ".join(parts)
+
+
+_SAID = {"bond": "pull", "roll_lot": "lot", "sheet_temp": "sheet", "line_voltage": "volts"}
+
+
+_UNIT_BESIDE = re.compile(r"([-+]?(?:\d+/\d+|\d+(?:\.\d*)?|\.\d+))\s*[^\s\d./'\"].*", re.ASCII)
+
+
+def said(value: Quantity) -> str:
+    """A value with its unit, the number as typed: `1/4 in`, `932 °F`."""
+    typed = _UNIT_BESIDE.fullmatch(value.text)
+    number = typed[1] if typed else value.text
+    if not is_bare(number) or value.unit in ("", "mark"):
+        return value.text
+    return f"{number} {_SHOWN.get(value.unit, value.unit)}"
+
+
+_SHOWN = {"F": "°F", "C": "°C"}
+
+
+def said_many(values: Sequence[Quantity]) -> str:
+    """Values of one unit with it named once: `1/4, 3/16 in`."""
+    once = {value.unit for value in values} == {"in"} and all(is_bare(v.text) for v in values)
+    return ", ".join(v.text if once and n < len(values) else said(v) for n, v in enumerate(values, 1))  # fmt: skip

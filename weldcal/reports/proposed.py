@@ -1,0 +1,143 @@
+"""What a typed line came to, in words, before it counts.
+
+Invariant: every number is shown with its unit, and what nobody typed says where
+it was taken from and how old it is.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from weldcal.intake.strip_line import said, said_many
+from weldcal.quantities import Quantity
+from weldcal.reports import show
+from weldcal.words import _, plural
+
+
+def strip(proposed: Any, units: str) -> list[str]:
+    """A strip as it was understood."""
+    record = proposed.strip
+    return [
+        _("TEST STRIP, as understood:"),
+        _("- speed {speed}", speed=_said(record.setting.speed)),
+        *_setting(proposed),
+        *_seen(record),
+        *_weather(record.conditions, record.seen.at, units),
+        *([_("- note: {note}", note=show.safe(record.note))] if record.note else []),
+    ]
+
+
+def _setting(proposed: Any) -> list[str]:
+    s = proposed.strip.setting
+    rows = [
+        ("nozzle", _("- nozzle {value}", value=_said(s.nozzle)), _("- nozzle {value}, as on {strip} ({age} ago)", value=_said(s.nozzle), strip=proposed.as_on, age=show.age(proposed.age_h))),
+        ("air_flow", _("- air flow {value}", value=_said(s.air_flow)), _("- air flow {value}, as on {strip}", value=_said(s.air_flow), strip=proposed.as_on)),
+        ("nozzle_width", _("- nozzle width {value}", value=_said(s.nozzle_width)), _("- nozzle width {value}, as on {strip}", value=_said(s.nozzle_width), strip=proposed.as_on)),
+        ("roller_load", _("- roller load {value}", value=_said(s.roller_load)), _("- roller load {value}, as on {strip}", value=_said(s.roller_load), strip=proposed.as_on)),
+        ("lap", _("- {lap} lap", lap=_(s.lap)), _("- {lap} lap, as on {strip}", lap=_(s.lap), strip=proposed.as_on)),
+    ]  # fmt: skip
+    lines = [
+        taken_over if name in proposed.taken else typed
+        for name, typed, taken_over in rows
+        if getattr(s, name) is not None
+    ]
+    machine, sheet = show.safe(s.machine), show.safe(s.sheet)
+    if {"machine", "sheet"} & set(proposed.taken):
+        on = _("- machine {machine}, sheet {sheet}, as on {strip}", machine=machine, sheet=sheet, strip=proposed.as_on)  # fmt: skip
+    else:
+        on = _("- machine {machine}, sheet {sheet}", machine=machine, sheet=sheet)
+    return [*lines, on]
+
+
+def _seen(record: Any) -> list[str]:
+    readings = said_many(record.readings)
+    lines = [_("- readings {readings}", readings=show.safe(readings))] if readings else [_("- no readings")]  # fmt: skip
+    if record.bubbling is None:
+        lines.append(_("- bubbling: nobody looked"))
+    else:
+        lines.append(_("- bubbling {bubbling}", bubbling=_(record.bubbling)))
+    lines.append(_("- pull {bond}", bond=_(record.bond)))
+    if record.smoke is not None:
+        lines.append(_("- smoke") if record.smoke else _("- no smoke"))
+    if record.roll_lot:
+        lines.append(_("- roll lot {lot}", lot=show.safe(record.roll_lot)))
+    return lines
+
+
+def _weather(c: Any, at: str, units: str) -> list[str]:
+    carried = {part.name: part.read_at for part in c.carried}
+    labels = {
+        "ambient": _("ambient"), "sheet_temp": _("sheet"), "under_temp": _("lower sheet"),
+        "humidity": _("humidity"), "wind": _("wind"), "line_voltage": _("volts"),
+    }  # fmt: skip
+    lines = []
+    for name, label in labels.items():
+        value = getattr(c, name)
+        if value is None:
+            continue
+        if name in carried:
+            age_h = (datetime.fromisoformat(at) - datetime.fromisoformat(carried[name])).total_seconds() / 3600  # fmt: skip
+            lines.append(
+                _("- {label} {value}, read at {clock} ({age} old): carried over",
+                  label=label, value=_in_units(name, value, units), clock=show.clock(carried[name], date=False),
+                  age=show.age(age_h))
+            )  # fmt: skip
+        else:
+            lines.append(_("- {label} {value}", label=label, value=_said(value)))
+    if c.damp is not None:
+        lines.append(_("- sheet damp") if c.damp else _("- sheet dry"))
+    return lines or [_("- conditions not read")]
+
+
+def _in_units(name: str, value: Quantity, units: str) -> str:
+    """A carried-over value, kept in SI, in the job's units."""
+    if name == "wind":
+        return show.wind(value.si("m/s"), units)
+    if name == "humidity":
+        return f"{value.si('%'):.0f} %"
+    if name == "line_voltage":
+        return f"{value.si('V'):.0f} V"
+    return show.temperature(value.si("C"), units)
+
+
+def _said(value: Quantity | None) -> str:
+    return "" if value is None else show.safe(said(value))
+
+
+def walk(proposed: Any) -> list[str]:
+    """A probe walk and what it found, as understood."""
+    record = proposed.walk
+    start, end, seam = _said(record.start), _said(record.end), show.safe(record.seam)
+    if proposed.by_list:
+        head = _("PROBE WALK along {seam}, {start} to {end} (its listed length):", seam=seam, start=start, end=end)  # fmt: skip
+    else:
+        head = _("PROBE WALK along {seam}, {start} to {end}:", seam=seam, start=start, end=end)  # fmt: skip
+    found = [_found(one) for one in proposed.line.found]
+    lines = [head, *(found or [_("- sound all along: nothing found")])]
+    if found:
+        n = len(found)
+        lines.append(plural("- {n} finding, else sound", "- {n} findings, else sound", n))
+    by, clock = show.safe(record.seen.by), show.clock(record.seen.at, date=False)
+    if record.started:
+        began = show.clock(record.started, date=False)
+        lines.append(_("- by {by}, begun {began}, ended {clock}", by=by, began=began, clock=clock))
+    else:
+        lines.append(_("- by {by}, ended {clock}; when it began was not said", by=by, clock=clock))
+    return [*lines, *([_("- note: {note}", note=show.safe(record.note))] if record.note else [])]
+
+
+def _found(one: Any) -> str:
+    kind, at, depth = _(one.kind), _said(one.at), _said(one.depth)
+    length, end = _said(one.length), _said(one.end)
+    if length and depth:
+        return _("- {kind} at {at}, {length} long, {depth} deep", kind=kind, at=at, length=length, depth=depth)  # fmt: skip
+    if length:
+        return _("- {kind} at {at}, {length} long", kind=kind, at=at, length=length)
+    if end and depth:
+        return _("- {kind} at {at} to {end}, {depth} deep", kind=kind, at=at, end=end, depth=depth)
+    if end:
+        return _("- {kind} at {at} to {end}", kind=kind, at=at, end=end)
+    if depth:
+        return _("- {kind} at {at}, {depth} deep", kind=kind, at=at, depth=depth)
+    return _("- {kind} at {at}", kind=kind, at=at)
