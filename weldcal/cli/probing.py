@@ -43,7 +43,7 @@ def probe_(
 ) -> None:  # fmt: skip
     """Record a probe walk along a cold lap, and what it found; in words, it is shown before it counts.
 
-    In words: weldcal probe A12 sound to 33, void 14.5 3in x 1/2in
+    In words, after the seam: sound to 33, void 14.5 3in x 1/2in
 
     Example: weldcal probe A12 0-33 --void "14.5+3in x 1/2in"
     """

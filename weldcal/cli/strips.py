@@ -30,7 +30,7 @@ from weldcal.reports import cautions, show
 from weldcal.settings import path_of
 from weldcal.words import _
 
-strip = group(_("Test strips: record, pull, list, load; or one in a line: weldcal strip 5.5 1/4 3/16 none"), line=True)  # fmt: skip
+strip = group(_("Test strips: record, pull, list, load; a number at once begins a whole strip in one line."), line=True)  # fmt: skip
 conditions = single()
 
 BOND = typer.Option(None, "--bond", help=_("Cold pull: good, cold or not tried."))
@@ -118,7 +118,7 @@ def strip_line(
 ) -> None:  # fmt: skip
     """Record a whole strip in one line; the rest is as on the last strip, and as last read.
 
-    The word line may be left out: weldcal strip 5.5 1/4 3/16 1/4 5/16 none
+    The word line may be left out; the first number is the speed, those after it the readings.
 
     Example: weldcal strip line 5.5 1/4 3/16 1/4 5/16 none nozzle 932 ambient 61F
     """
