@@ -11,6 +11,9 @@ from typing import Any
 
 import pytest
 
+from tests.keeping import forge
+from tests.keeping.tables import whole
+
 
 @pytest.fixture
 def device(job: Any, tmp_path: Path) -> Callable[[str], Any]:
@@ -38,3 +41,37 @@ def pair(job: Any, device: Callable[[str], Any], carry: Callable[..., Any]) -> t
     assert carry(job, other).code == 0
     other.ok('me "Ben Okoro"')
     return job, other
+
+
+@pytest.fixture
+def refused(job: Any) -> Callable[[Path], str]:
+    """Expect a refusal that changes nothing; the reason."""
+
+    def refuse(file: Path) -> str:
+        before = whole(job.book)
+        done = job("merge", str(file))
+        assert done.code == 2, done
+        assert len(done.err.splitlines()) == 1
+        assert "inside" not in done.err
+        assert "Traceback" not in done.err
+        assert whole(job.book) == before
+        return str(done.err)
+
+    return refuse
+
+
+@pytest.fixture
+def good(go_ahead: Any, tmp_path: Path) -> Path:
+    """A true pack of a few entries and a photo, from the same job."""
+    photo = tmp_path / "lap.png"
+    photo.write_bytes(forge.PHOTO)
+    go_ahead.ok("finding", "A1", "wrinkle", "3-4", "--photo", str(photo))
+    go_ahead.ok("pack", str(tmp_path / "good"))
+    return tmp_path / "good"
+
+
+@pytest.fixture
+def empty(good: Path, weldcal: Any, tmp_path: Path) -> Any:
+    """A device that has nothing yet: no book, and none may be made by a bad pack."""
+    weldcal.book = tmp_path / "empty" / "book.sqlite"
+    return weldcal

@@ -19,6 +19,7 @@ from typing import Any
 ZEROS = "0" * 64
 DEVICE = "5742a9000001"
 PNG = b"\x89PNG\r\n\x1a\n"
+PHOTO = PNG + b"invented"
 Entry = tuple[str, str]  # body, hash
 
 

@@ -12,6 +12,7 @@ import random
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from tests.keeping import forge
@@ -98,43 +99,48 @@ def spoiled(chance: random.Random, raw: bytes) -> bytes:
     return bytes(data)
 
 
+def one_decode(chance: random.Random, says: list[Any]) -> object:
+    """A payload of its own kind, changed, or of another."""
+    true = chance.choice(says)
+    kind = true["kind"] if chance.random() < 0.8 else chance.choice([*KINDS, text(chance)])
+    payload = mutated(chance, true["payload"])
+    return decode(kind, payload if isinstance(payload, dict) else {"x": payload})
+
+
+def one_entry(chance: random.Random, says: list[Any]) -> object:
+    """An entry with bytes or values changed, mostly with a hash that fits."""
+    true = chance.choice(says)
+    if chance.random() < 0.5:
+        body = spoiled(chance, forge.canonical(true).encode()).decode(errors="surrogateescape")
+    else:
+        changed = mutated(chance, true)
+        body = json.dumps(
+            changed, sort_keys=True, separators=(",", ":"), ensure_ascii=chance.random() < 0.2
+        )
+    fits = hashlib.sha256(body.encode(errors="replace")).hexdigest()
+    return read_entry(body, fits if chance.random() < 0.9 else text(chance))
+
+
+def one_line(chance: random.Random, entries: list[forge.Entry]) -> object:
+    """A line of a pack with bytes changed."""
+    body, kept = chance.choice(entries)
+    raw = spoiled(chance, json.dumps({"line": "entry", "hash": kept, "body": body}).encode())
+    try:
+        line = pack._decoder.decode(raw)
+    except (
+        pack.msgspec.MsgspecError,
+        UnicodeDecodeError,
+        RecursionError,
+    ):  # what `pack._lines` turns into BadPack
+        return None
+    if isinstance(line, pack.EntryLine):
+        return pack.entry_of(Path("x"), line, 1)
+    return pack.photo_of(Path("x"), line) if isinstance(line, pack.PhotoLine) else line
+
+
 def attempts(entries: list[forge.Entry]) -> dict[str, Callable[[random.Random], object]]:
     """Parser -> one attempt at it with something malformed; `entries` are true ones to spoil."""
     says = [json.loads(body) for body, _kept in entries]
-
-    def one_decode(chance: random.Random) -> object:
-        true = chance.choice(says)
-        kind = true["kind"] if chance.random() < 0.8 else chance.choice([*KINDS, text(chance)])
-        payload = mutated(chance, true["payload"])
-        return decode(kind, payload if isinstance(payload, dict) else {"x": payload})
-
-    def one_entry(chance: random.Random) -> object:
-        true = chance.choice(says)
-        if chance.random() < 0.5:
-            body = spoiled(chance, forge.canonical(true).encode()).decode(errors="surrogateescape")
-        else:
-            changed = mutated(chance, true)
-            body = json.dumps(
-                changed, sort_keys=True, separators=(",", ":"), ensure_ascii=chance.random() < 0.2
-            )
-        fits = hashlib.sha256(body.encode(errors="replace")).hexdigest()
-        return read_entry(body, fits if chance.random() < 0.9 else text(chance))
-
-    def one_line(chance: random.Random) -> object:
-        body, kept = chance.choice(entries)
-        raw = spoiled(chance, json.dumps({"line": "entry", "hash": kept, "body": body}).encode())
-        try:
-            line = pack._decoder.decode(raw)
-        except (
-            pack.msgspec.MsgspecError,
-            UnicodeDecodeError,
-            RecursionError,
-        ):  # what `pack._lines` turns into BadPack
-            return None
-        if isinstance(line, pack.EntryLine):
-            return pack.entry_of(Path("x"), line, 1)
-        return pack.photo_of(Path("x"), line) if isinstance(line, pack.PhotoLine) else line
-
     names = sorted(fields.FIELDS)
     return {
         "a field": lambda c: fields.read(c.choice(names), text(c), c.choice(["us", "si"])),
@@ -145,9 +151,9 @@ def attempts(entries: list[forge.Entry]) -> dict[str, Callable[[random.Random], 
         "a time": lambda c: read_time(text(c), NOW, "time"),
         "a zone": lambda c: zone(text(c)),
         "a seal's code": lambda c: seal.read_code(text(c)),
-        "a payload": one_decode,
-        "an entry": one_entry,
-        "a pack's line": one_line,
+        "a payload": lambda c: one_decode(c, says),
+        "an entry": lambda c: one_entry(c, says),
+        "a pack's line": lambda c: one_line(c, entries),
     }
 
 

@@ -22,6 +22,19 @@ def missing(out: str) -> bool:
 
 
 @pytest.fixture
+def agree(pair: tuple[Any, Any], carry: Callable[..., Any]) -> Callable[[], None]:
+    """Carry packs both ways; from then on both devices must hold the same tables, row by row."""
+
+    def exchange() -> None:
+        one, two = pair
+        carry(one, two)
+        carry(two, one)
+        assert contents(one.book) == contents(two.book)
+
+    return exchange
+
+
+@pytest.fixture
 def packs(job: Any, tmp_path: Path) -> list[Path]:
     """Three packs of one device: the first all, the next two what was new since."""
     files = []
@@ -138,7 +151,7 @@ def test_a_kind_of_a_newer_program_is_kept_passed_on_and_ignored(
 
 
 def test_amendments_that_cross_are_both_kept_and_shown(
-    pair: tuple[Any, Any], carry: Callable[..., Any]
+    pair: tuple[Any, Any], carry: Callable[..., Any], agree: Callable[[], None]
 ) -> None:
     """Two devices correct one value: the later in the record's order holds, both stand in the trace as a conflict."""
     one, two = pair
@@ -147,25 +160,16 @@ def test_amendments_that_cross_are_both_kept_and_shown(
     carry(one, two)
     one.ok('amend R1 end 30 --why "tape slipped"')
     two.ok('amend R1 end 31 --why "read again"')
-    carry(one, two)
-    carry(two, one)
-    assert contents(one.book) == contents(two.book)
+    agree()
     for book in pair:
         book.ok("verify")
-        amends = [e["row"] for e in _events(book, "A1") if e["what"] == "amend"]
-        assert [row["conflict"] for row in amends] == [1, 1]
+        events = book.ok("trace A1 --json").json["events"]
+        assert [e["conflict"] for e in events if e["what"] == "amend"] == [1, 1]
         shown = " ".join(book.ok("trace A1").out.split())
         assert shown.count("CONFLICT") == 2
         assert "tape slipped" in shown
         assert "read again" in shown
         assert "conflict" in book.seam("A1")["flags"]
-
-
-def _events(book: Any, seam: str) -> list[dict[str, Any]]:
-    return [
-        {"what": e["what"], "row": {**e, **e.get("row", {})}}
-        for e in book.ok(f"trace {seam} --json").json["events"]
-    ]
 
 
 def test_one_value_corrected_twice_on_one_device_is_no_conflict(job: Any) -> None:
@@ -218,7 +222,7 @@ def test_two_inspectors_on_one_seam_are_both_kept(
 
 
 def test_a_mend_and_an_amendment_that_cross_are_both_kept(
-    pair: tuple[Any, Any], carry: Callable[..., Any]
+    pair: tuple[Any, Any], carry: Callable[..., Any], agree: Callable[[], None]
 ) -> None:
     """The finding grows on one device while it is mended on the other: it is open again where the mend does not reach."""
     one, two = pair
@@ -230,9 +234,7 @@ def test_a_mend_and_an_amendment_that_cross_are_both_kept(
     one.clock.set("09:30")
     one.ok("mend F1 --method patch --patch 24in")
     two.ok('amend F1 end 20 --why "it goes on"')
-    carry(one, two)
-    carry(two, one)
-    assert contents(one.book) == contents(two.book)
+    agree()
     for book in pair:
         seam = book.seam("A1")
         assert seam["open"] == ["F1"]
@@ -241,7 +243,7 @@ def test_a_mend_and_an_amendment_that_cross_are_both_kept(
 
 
 def test_a_pull_on_each_device_is_kept_and_marked(
-    pair: tuple[Any, Any], carry: Callable[..., Any]
+    pair: tuple[Any, Any], carry: Callable[..., Any], agree: Callable[[], None]
 ) -> None:
     """Two answers to one question: "pulled twice" stands beside the strip on both."""
     one, two = pair
@@ -249,9 +251,7 @@ def test_a_pull_on_each_device_is_kept_and_marked(
     carry(one, two)
     one.ok("strip pull S1 good")
     two.ok("strip pull S1 cold")
-    carry(one, two)
-    carry(two, one)
-    assert contents(one.book) == contents(two.book)
+    agree()
     for book in pair:
         assert "pulled twice" in book.ok("strip list").out
 

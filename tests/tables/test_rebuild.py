@@ -16,10 +16,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.keeping.tables import contents
 from weldcal.book import Book
 from weldcal.cli.main import main
 from weldcal.log import chain
-from weldcal.tables.schema import TABLES
 
 START = datetime(2026, 6, 1, 13, 0, tzinfo=UTC)
 SEAMS = st.sampled_from(["A1", "A2", "Ñ7", "[b]x[/b]"])
@@ -78,16 +78,6 @@ def school(tmp_path_factory: pytest.TempPathFactory) -> Path:
     ):
         assert main(["--book", str(path), *line]) == 0
     return path
-
-
-def contents(path: Path) -> dict[str, list[dict[str, Any]]]:
-    """Every row of every derived table."""
-    with contextlib.closing(sqlite3.connect(path)) as connection:
-        connection.row_factory = sqlite3.Row
-        return {
-            table: [dict(row) for row in connection.execute(f"SELECT * FROM {table} ORDER BY id")]
-            for table in TABLES
-        }
 
 
 def count(path: Path) -> int:
