@@ -137,3 +137,69 @@ def test_what_lies_outside_the_walk_is_kept_and_told(welded: Any) -> None:
     assert "outside the walk" in " ".join(
         welded.ok("probe A1 0-10 --void 20+1in --by BO").out.split()
     )
+
+
+def test_a_mend_at_the_seams_end_need_not_reach_past_it(welded: Any) -> None:
+    """The seam ends at 33 ft: a mend to its end is far enough, and the one proposed ends there."""
+    welded.ok('probe A1 0-33 --void "32.5+3in" --by BO')
+    said = " ".join(welded.ok("mend F1 --method patch --place 32-33 --by AR").out.split())
+    assert "want the mend" not in said
+    welded.ok('probe A1 30-33 --void "32.8+2in" --by BO')
+    welded.ok("mend F2 --method patch --by AR")
+    assert welded.query("SELECT end_m FROM mends")[-1]["end_m"] == pytest.approx(33 * 0.3048)
+
+
+def test_what_of_a_mend_is_still_to_be_probed_again_is_told(welded: Any) -> None:
+    """A mend from 14 to 15.5 ft, walked again to 15: half a foot is left."""
+    welded.day("""10:00 probe A1 0-33 --void 14.5+6in --by BO
+        10:30 mend F1 --method patch --by AR
+        11:00 probe A1 10-15 --by BO""")
+    assert "Mended, to be probed again: F1 15–15.5 ft" in welded.ok("trace A1").out
+    assert "probe again: F1 15–15.5 ft" in " ".join(welded.ok("roof").out.split())
+    for document in (welded.ok("trace A1 --json").json, welded.seam("A1")):
+        (again,) = document["probe_again"]
+        assert again["finding"] == "F1"
+        assert again["stretches"] == [pytest.approx([15 * 0.3048, 15.5 * 0.3048])]
+    welded.day("11:30 probe A1 15-16 --by BO")
+    assert welded.seam("A1")["probe_again"] == []
+
+
+def test_walks_that_disagree_are_named_with_what_each_told(welded: Any) -> None:
+    """Found open by one, walked over in silence by another."""
+    welded.day("10:00 probe A1 0-33 --void 14.5+6in --by BO")
+    assert "walks disagree" not in welded.seam("A1")["flags"]
+    welded.day("11:00 probe A1 10-20 --by AR")
+    out = " ".join(welded.ok("trace A1").out.split())
+    assert "Walks disagree: F1 at 14.5–15 ft was found, and Ana Ruiz walked over it at 2026-06-01 11:00 (W2) and told nothing." in out  # fmt: skip
+    (one,) = welded.ok("trace A1 --json").json["disagreements"]
+    assert (one["finding"], one["walk"], one["seen_by"], one["after"]) == ("F1", "W2", "Ana Ruiz", True)  # fmt: skip
+    welded.day("12:00 mend F1 --method patch --by AR\n12:30 probe A1 10-20 --by AR")
+    assert len(welded.ok("trace A1 --json").json["disagreements"]) == 1
+
+
+@pytest.fixture
+def laid(go_ahead: Any) -> Any:
+    """Area C, 60 ft by 20 ft, in rolls of 33 ft: end laps meet side laps."""
+    go_ahead.ok('roof lay "C 60ft x 20ft" --roll-width 39.4in --roll-length 33ft')
+    return go_ahead
+
+
+def joint(book: Any, name: str) -> float:
+    """How far along its side lap a T-joint lies, ft."""
+    return float(
+        book.query("SELECT joins_at_m FROM seams WHERE name = ?", name)[0]["joins_at_m"] / 0.3048
+    )
+
+
+def test_a_finding_across_a_t_joint_concerns_the_other_lap_too(laid: Any) -> None:
+    """On the side lap C1 where row 1's end lap C1.1 meets it, and on the end lap at either end."""
+    at = joint(laid, "C1.1t")
+    said = laid.ok(f"finding C1 void {at - 0.3:.3f}ft-{at + 0.3:.3f}ft --how probed --by BO").out
+    assert "F1 reaches T-joint C1.1t: it concerns seam C1.1 as well." in " ".join(said.split())
+    done = laid.ok(f'probe C1 20-50 --void "{at - 0.1:.3f}ft+3in" --by BO --json').json
+    assert [(n["finding"], n["joint"], n["seam"]) for n in done["notes"] if n["code"] == "t_joint"] == [("F2", "C1.1t", "C1.1")]  # fmt: skip
+    assert "T-joint" not in laid.ok(f"finding C1 void {at + 0.3:.3f}ft-{at + 0.6:.3f}ft --by BO").out  # fmt: skip
+    said = laid.ok("finding c2.1 void 0ft-2in --how probed --by BO").out
+    assert "reaches T-joint C2.1u: it concerns seam C1 as well." in " ".join(said.split())
+    cut = laid.ok(f"peel C1 {at - 0.04:.3f}ft --parted lap --line-load 9lbf/in --width 1in --by BO").out  # fmt: skip
+    assert "reaches T-joint C1.1t" in " ".join(cut.split())

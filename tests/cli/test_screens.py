@@ -72,7 +72,7 @@ def test_the_roof_as_json_has_stable_keys_with_their_units(day: Any) -> None:
     assert list(document) == ["seams", "warnings"]
     assert list(document["seams"][0]) == [
         "name", "state", "flags", "length_m", "welded_m", "probed_m", "welded_stretches_m", "unprobed_stretches_m",
-        "open", "mended_unprobed",
+        "open", "mended_unprobed", "probe_again",
     ]  # fmt: skip
     assert {"run", "seam", "code", "done"} <= set(document["warnings"][0])
 
@@ -87,6 +87,8 @@ def test_the_trace_as_json_has_stable_keys(day: Any) -> None:
         "unprobed_stretches_m",
         "open",
         "mended_unprobed",
+        "probe_again",
+        "disagreements",
         "events",
     ]
     for event in document["events"]:

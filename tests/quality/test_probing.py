@@ -1,20 +1,22 @@
-"""Probing along a seam: worksheets of walks, and laws that order and direction change nothing."""
+"""Probing along a seam: worksheets of walks, and laws that order and direction change nothing.
+
+What is covered is asked of the seam's state, as the program does.
+"""
 
 from __future__ import annotations
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
-from weldcal.quality.coverage import minus, total
+from weldcal.quality.coverage import total
 from weldcal.quality.layout import Area, Rolls, lay
 from weldcal.quality.probing import (
     across_t_joints,
-    coverage,
     disagreements,
-    mend_short,
+    mend_reach,
     pace,
-    to_probe_again,
 )
 from weldcal.quality.seam import Found, Mend, Run, SeamRecord, Walk, state_of
 
@@ -39,36 +41,28 @@ def mend(start: float, end: float, at: int = 20) -> Mend:
     return Mend("f1", start, end, (f"{at:04}", 0))
 
 
-# (what happens, runs, walks, probed, twice, by two people, left, beyond)
+# (what happens, runs, walks, left to probe)
 WALKS = [
-    ("nothing", [], [], [], [], [], [], []),
-    ("welded", [run(0, 10)], [], [], [], [], [(0, 10)], []),
-    ("backwards", [run(0, 10)], [walk(10, 0)], [(0, 10)], [], [], [], []),
-    ("two that overlap", [run(0, 10)], [walk(0, 6), walk(4, 10)],
-     [(0, 10)], [(4, 6)], [], [], []),
-    ("out of order, a gap", [run(0, 10)], [walk(7, 10, 12), walk(0, 5, 14)],
-     [(0, 5), (7, 10)], [], [], [(5, 7)], []),
-    ("again by somebody else", [run(0, 10)], [walk(0, 10), walk(2, 3, 11, "CD")],
-     [(0, 10)], [(2, 3)], [(2, 3)], [], []),
-    ("past the weld", [run(0, 10)], [walk(8, 12)], [(8, 10)], [], [], [(0, 8)], [(10, 12)]),
-    ("before it was welded", [run(0, 10, 20)], [walk(0, 10, 10)], [], [], [], [(0, 10)], []),
-    ("welded again in part", [run(0, 10), run(4, 6, 20)], [walk(0, 10), walk(0, 5, 30)],
-     [(0, 5), (6, 10)], [(0, 4)], [], [(5, 6)], []),
-    ("a run under way", [run(0, None)], [walk(0, 3)], [], [], [], [], [(0, 3)]),
-    ("no length", [run(3, 3)], [walk(3, 3)], [], [], [], [(3, 3)], []),
-]  # fmt: skip
+    ("nothing", [], [], []),
+    ("welded", [run(0, 10)], [], [(0, 10)]),
+    ("backwards", [run(0, 10)], [walk(10, 0)], []),
+    ("two that overlap", [run(0, 10)], [walk(0, 6), walk(4, 10)], []),
+    ("out of order, a gap", [run(0, 10)], [walk(7, 10, 12), walk(0, 5, 14)], [(5, 7)]),
+    ("past the weld", [run(0, 10)], [walk(8, 12)], [(0, 8)]),
+    ("before it was welded", [run(0, 10, 20)], [walk(0, 10, 10)], [(0, 10)]),
+    ("welded again in part", [run(0, 10), run(4, 6, 20)], [walk(0, 10), walk(0, 5, 30)], [(5, 6)]),
+    ("a run under way", [run(0, None)], [walk(0, 3)], []),
+    ("walked half", [run(0, 10)], [walk(0, 5)], [(5, 10)]),
+]
 
 
-@pytest.mark.parametrize(("case"), WALKS, ids=[case[0] for case in WALKS])
-def test_walks_cover_what_they_passed_over(case: tuple) -> None:
-    """What is probed, probed twice, left and beyond the weld."""
-    _what, runs, walks, probed, twice, by_two, left, beyond = case
-    seen = coverage(runs, walks)
-    assert list(seen.probed) == probed
-    assert list(seen.twice) == twice
-    assert list(seen.by_two) == by_two
-    assert list(seen.left) == left
-    assert list(seen.beyond) == beyond
+@pytest.mark.parametrize("case", WALKS, ids=[case[0] for case in WALKS])
+def test_walks_cover_what_they_passed_over_after_it_was_welded(case: tuple) -> None:
+    """What is left is what no later walk passed over; the rest of the weld is probed."""
+    _what, runs, walks, left = case
+    state = state_of(SeamRecord(runs=tuple(runs), walks=tuple(walks)))
+    assert list(state.unprobed) == left
+    assert state.probed_m == pytest.approx(state.welded_m - total(left))
 
 
 DISTANCE = st.integers(0, 40).map(lambda n: n / 4)
@@ -86,19 +80,23 @@ def test_order_and_direction_change_nothing(
     """Walks entered in any order, walked either way, cover the same."""
     turned = [Walk(w.end, w.start, w.when, w.by) for w in walks]
     rng.shuffle(turned)  # type: ignore[attr-defined]
-    assert coverage(runs, turned) == coverage(runs, walks)
+    one, other = (state_of(SeamRecord(runs=tuple(runs), walks=tuple(w))) for w in (walks, turned))
+    assert (one.unprobed, one.probed_m) == (other.unprobed, other.probed_m)
 
 
-@given(RUNS, WALKED)
-def test_what_is_welded_is_probed_or_left_and_never_both(
-    runs: list[Run], walks: list[Walk]
+@given(RUNS, WALKED, st.integers(0, 39).map(lambda n: n / 4 + 0.125))
+def test_a_place_is_left_where_no_walk_passed_since_it_was_last_welded(
+    runs: list[Run], walks: list[Walk], at: float
 ) -> None:
-    """And the seam's state, derived by another route, says the same length is left."""
-    seen = coverage(runs, walks)
-    assert seen.probed_m + seen.left_m == pytest.approx(total(seen.welded))
+    """Point by point, without any arithmetic of stretches."""
     state = state_of(SeamRecord(runs=tuple(runs), walks=tuple(walks)))
-    assert seen.left_m == pytest.approx(total(state.unprobed))
-    assert not minus(seen.by_two, seen.twice) and not minus(seen.twice, seen.probed)
+
+    def over(one: Run | Walk) -> bool:
+        return one.end is not None and min(one.start, one.end) < at < max(one.start, one.end)
+
+    welded = [run.when for run in runs if over(run)]
+    left = bool(welded) and not any(over(w) and w.when >= max(welded) for w in walks)
+    assert any(low < at < high for low, high in state.unprobed) == left
 
 
 @pytest.mark.parametrize(
@@ -143,35 +141,31 @@ def test_two_walks_that_disagree_are_shown(case: tuple) -> None:
 
 
 @pytest.mark.parametrize(
-    ("mended", "seam", "short"),
+    ("found_at", "seam", "reach"),
     [
-        ((11.85, 13.15), None, None),
-        ((13.15, 11.85), None, None),
-        ((12, 13), None, (0.15, 0.15)),
-        ((11.85, 13.05), None, (0, 0.1)),
-        ((11.85, 13.05), 13.05, None),
-        ((20, 21), None, (1.3, 0)),
+        ((12, 13), None, (11.85, 13.15)),
+        ((12, 13), 30, (11.85, 13.15)),
+        ((12, 13), 13.05, (11.85, 13.05)),
+        ((12, 13), 12.5, (11.85, 13)),
+        ((0.1, 0.2), 30, (0, 0.35)),
     ],
 )
-def test_a_mend_reaches_past_its_finding(
-    mended: tuple[float, float], seam: float | None, short: tuple[float, float] | None
+def test_a_mend_should_reach_past_its_finding(
+    found_at: tuple[float, float], seam: float | None, reach: tuple[float, float]
 ) -> None:
-    """By 0.15 m on either side, or to the seam's end."""
-    told = mend_short(found(12, 13), mend(*mended), 0.15, seam)
-    if short is None:
-        assert told is None
-    else:
-        assert told is not None
-        assert (told.short_low_m, told.short_high_m) == pytest.approx(short)
+    """By 0.15 m on either side, or to the seam's end; all of a finding past that end."""
+    assert mend_reach(found_at, 0.15, seam) == pytest.approx(reach)
 
 
 def test_a_mend_is_probed_again_along_all_of_it() -> None:
     """What no later walk covers is still to probe; a walk before the mend does not count."""
-    walks = [walk(0, 30, 15), walk(11, 12.5, 25)]
-    (left,) = to_probe_again([found(12, 13)], [mend(11, 14)], walks)
-    assert left.stretches == ((12.5, 14),)
-    assert to_probe_again([found(12, 13)], [mend(11, 14)], [walk(0, 30, 25)]) == ()
-    assert to_probe_again([found(12, 13)], [], walks) == ()
+    walks = (walk(0, 30, 15), walk(11, 12.5, 25))
+    record = SeamRecord(runs=(run(0, 30),), walks=walks, findings=(found(12, 13),), mends=(mend(11, 14),))  # fmt: skip
+    (left,) = state_of(record).again
+    assert (left.finding, left.stretches) == ("F1", ((12.5, 14),))
+    whole = replace(record, walks=(walk(0, 30, 25),))
+    assert state_of(whole).again == ()
+    assert state_of(replace(record, mends=())).again == ()
 
 
 def test_a_finding_across_a_t_joint_concerns_both_laps() -> None:
@@ -180,5 +174,4 @@ def test_a_finding_across_a_t_joint_concerns_both_laps() -> None:
     touched = across_t_joints("a2", 9.0, 8.5, joints)
     assert [(j.name, j.end_lap) for j in touched] == [("A2.1t", "A2.1")]
     assert across_t_joints("A2", 9.0, 9.5, joints) == ()
-    assert [j.name for j in across_t_joints("A2", 9.0, 9.5, joints, 0.2)] == ["A2.1t"]
     assert [j.side_lap for j in across_t_joints("A2.1", 0, 0.01, joints)] == ["A1"]

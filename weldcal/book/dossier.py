@@ -81,6 +81,7 @@ class Dossiers(LookingBack):
         count_marks(marks, "strips", strips)
         fits, unfitted = yield from self._fits(strips)
         for trace in traces:
+            trace["disagreements"] = [names.mask(one) for one in trace["disagreements"]]
             for event in trace["events"]:
                 event["row"] = names.mask(event["row"])
         yield Dossier(
@@ -211,6 +212,7 @@ class Dossiers(LookingBack):
             {
                 "name": facts[key].name, "seam": listed.get(key), "state": facts[key].state,
                 "flags": list(facts[key].flags),
+                "disagreements": [self._apart(one) for one in facts[key].disagreements],
                 "events": self._events(listed.get(key), rows.get(key, {})),
             }
             for key in keys

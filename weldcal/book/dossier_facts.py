@@ -15,11 +15,12 @@ from msgspec import Struct
 
 from weldcal.book.dialling import Asked
 from weldcal.book.sampling import BleedChart
-from weldcal.book.seams import Row, Rows, name_of
+from weldcal.book.seams import Judged, Row, Rows, name_of
 from weldcal.book.standing import GoAhead
 from weldcal.log import chain
 from weldcal.quality.coverage import covers, ordered, total, union
 from weldcal.quality.doubt import Doubts
+from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamState
 from weldcal.quantities import Quantity
 from weldcal.words import _
@@ -71,6 +72,7 @@ class SeamFacts(Struct, frozen=True):
     place: tuple[str | None, float, float, float, float] | None
     state: SeamState
     flags: tuple[str, ...]
+    disagreements: tuple[Disagreement, ...]
     runs: int
     walks: int
     faults: int
@@ -232,10 +234,9 @@ class Names:
 _DATED = ("late", "ahead of the clock")
 
 
-def facts(
-    key: str, seam: Row | None, rows: Rows, state: SeamState, flags: tuple[str, ...]
-) -> SeamFacts:
+def facts(key: str, seam: Row | None, rows: Rows, judged: Judged) -> SeamFacts:
     """Sum one seam up from its rows, marked and in the order seen, and what they were judged to be."""
+    state, flags = judged.state, judged.flags
     findings = rows.get("findings", [])
     faults = [f for f in findings if f["kind"] != SAMPLE]
     ever_warned = any(r["warnings"] != "[]" for r in rows.get("runs", []))
@@ -245,7 +246,7 @@ def facts(
     return SeamFacts(
         key=key, name=name_of(seam, rows), listed=seam is not None, kind=seam["kind"] if seam else None,
         lap=seam["lap"] if seam else None, length_m=seam["length_m"] if seam else None, place=_place(seam),
-        state=state, flags=flags, runs=len(rows.get("runs", [])),
+        state=state, flags=flags, disagreements=judged.disagreements, runs=len(rows.get("runs", [])),
         walks=len(rows.get("walks", [])), faults=len(faults),
         fault_m=total(ordered(f["start_m"], f["end_m"]) for f in faults),
         mends=len(rows.get("mends", [])), samples=len(rows.get("peels", [])),

@@ -6,16 +6,20 @@ not; a mend leaves its finding unprobed until a walk covers it again.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from fractions import Fraction
+from typing import Any
 
 from msgspec.structs import replace
 
 from weldcal.book.core import Note, Recorded
 from weldcal.book.operator import Operator
 from weldcal.errors import Misplaced
-from weldcal.quality.coverage import SAME_PLACE_M, covers, ordered
+from weldcal.quality.coverage import Stretch, covers, ordered
+from weldcal.quality.layout import TJoint
+from weldcal.quality.probing import across_t_joints, mend_reach
 from weldcal.quantities import Quantity
 from weldcal.records.fields import same_name
 from weldcal.records.seam import Finding, Mend, Peel, Walk
@@ -45,6 +49,8 @@ class Inspector(Operator):
             place = ordered(finding.start.si("m"), finding.end.si("m"))
             if not covers([span], place):
                 notes.append(Note("outside_walk", {"kind": finding.kind, "at_m": place[0]}))
+        for name, finding in zip(names, findings, strict=True):
+            notes += self._across(name, finding)
         return Recorded(walk_id, named.name, tuple(notes), {"findings": names})
 
     def record_finding(self, finding: Finding) -> Recorded:
@@ -53,7 +59,11 @@ class Inspector(Operator):
             named = replace(finding, name=writer.next_name("F", self.job.id))
             finding_id = writer.add("finding", named, job=self.job.id)
         far = _further(finding.start, finding.end)
-        notes = (*self.told("findings", finding_id), *self._seam_notes(finding.seam, far))
+        notes = (
+            *self.told("findings", finding_id),
+            *self._seam_notes(finding.seam, far),
+            *self._across(named.name, finding),
+        )
         return Recorded(finding_id, named.name, notes)
 
     def record_mend(self, name: str, mend: Mend) -> Recorded:
@@ -65,11 +75,8 @@ class Inspector(Operator):
         row = self.find(name)
         if row["table"] != "findings":
             raise Misplaced(text=name, why=_("a mend is of a finding; type its name, like F1"))
-        margin = self.limits()["mend_margin"].value.si("m")
-        start, end = ordered(mend.start.si("m"), mend.end.si("m"))
-        found_start, found_end = ordered(row["start_m"], row["end_m"])
-        wanted = max(0.0, found_start - margin), found_end + margin
-        short = start > wanted[0] + SAME_PLACE_M or end < wanted[1] - SAME_PLACE_M
+        wanted = self._mend_reach(row)
+        short = not covers([ordered(mend.start.si("m"), mend.end.si("m"))], wanted)
         notes = (Note("mend_short", {"from_m": wanted[0], "to_m": wanted[1]}),) if short else ()
         with self.writing(self.typist(mend.seen.by)) as writer:
             named = replace(
@@ -86,9 +93,17 @@ class Inspector(Operator):
         row = self.find(name)
         if row["table"] != "findings":
             raise Misplaced(text=name, why=_("a mend is of a finding; type its name, like F1"))
+        start, end = self._mend_reach(row)
+        return _metres(start), _metres(end), row["seam"]
+
+    def _mend_reach(self, finding: dict[str, Any]) -> Stretch:
         margin = self.limits()["mend_margin"].value.si("m")
-        start, end = ordered(row["start_m"], row["end_m"])
-        return _metres(max(0.0, start - margin)), _metres(end + margin), row["seam"]
+        listed = self.rows(
+            "SELECT length_m FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick",
+            (self.job.id, finding["seam_key"]),
+        )
+        place = ordered(finding["start_m"], finding["end_m"])
+        return mend_reach(place, margin, listed[0]["length_m"] if listed else None)
 
     def strip_id(self, name: str) -> str:
         """The id of the strip a peel sample is of.
@@ -113,7 +128,37 @@ class Inspector(Operator):
         notes = self.told("peels", peel_id)
         if peel.seam and peel.at:
             notes += self._seam_notes(peel.seam, peel.at)
+        if cut is not None:
+            notes += self._across(names[0], cut)
         return Recorded(peel_id, named.name, notes, {"findings": names})
+
+    def _across(self, name: str, finding: Finding) -> tuple[Note, ...]:
+        """A note of each T-joint that a finding touches: another lap is concerned as well."""
+        here = same_name(finding.seam)
+        touched = across_t_joints(
+            finding.seam, finding.start.si("m"), finding.end.si("m"), self._joints(here)
+        )
+        return tuple(
+            Note("t_joint", {"finding": name, "joint": j.name, "seam": j.end_lap if same_name(j.side_lap) == here else j.side_lap})
+            for j in touched
+        )  # fmt: skip
+
+    def _joints(self, seam_key: str) -> list[TJoint]:
+        """The T-joints on a seam, its end lap known by the joint's own name: A3.2t is on A3.2."""
+        rows = self.rows(
+            "SELECT j.name, j.place, j.joins_at_m, j.x0_m, j.y0_m, e.name AS end_lap, e.x0_m AS end_x_m, e.y0_m AS end_y_m "
+            "FROM seams j JOIN seams e ON e.job = j.job AND e.seam_key = substr(j.seam_key, 1, length(j.seam_key) - 1) "
+            "WHERE j.job = ?1 AND j.kind = 'T-joint' AND e.kind = 'end lap' AND j.x0_m IS NOT NULL AND e.x0_m IS NOT NULL "
+            "AND j.joins IS NOT NULL AND (j.joins = ?2 OR e.seam_key = ?2)",
+            (self.job.id, seam_key),
+        )  # fmt: skip
+        return [
+            TJoint(
+                r["name"], (r["x0_m"], r["y0_m"]), r["place"], r["joins_at_m"], r["end_lap"],
+                math.dist((r["x0_m"], r["y0_m"]), (r["end_x_m"], r["end_y_m"])),
+            )
+            for r in rows
+        ]  # fmt: skip
 
     def _runs(self, seam: str) -> list[dict[str, str]]:
         return self.rows(

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from weldcal.book.inspector import Inspector
 from weldcal.book.seams import Beside, Cover, Row, Rows, name_of
 from weldcal.errors import Unheard
+from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamState
 from weldcal.records.fields import same_name
 from weldcal.words import _
@@ -23,7 +24,7 @@ _MARKED = "id, seam, seam_key, seen_utc, tick, seen_by, flags, instrument, day"
 _STRETCH = f"{_MARKED}, start_m, end_m"
 _FOR_STATE = {
     **dict.fromkeys(ON_SEAMS, _MARKED), "runs": f"{_STRETCH}, machine, sheet",
-    "walks": f"{_STRETCH}, started_utc, ended_utc", "findings": f"{_STRETCH}, name, how",
+    "walks": f"{_STRETCH}, started_utc, ended_utc", "findings": f"{_STRETCH}, name, how, walk",
     "mends": f"{_STRETCH}, finding",
 }  # fmt: skip
 KIND_OF = {
@@ -62,10 +63,11 @@ class Roof(Inspector):
             if keys is not None and key not in keys:
                 continue
             seam, rows = beside.listed.get(key), on.get(key, {})
-            state, flags = beside.judged(key, rows, on.get(seam["joins"], {}) if seam else {})
+            judged = beside.judged(key, rows, on.get(seam["joins"], {}) if seam else {})
             found.append(
                 {
-                    "name": name_of(seam, rows), "seam": seam, "state": state, "flags": list(flags), "rows": rows,
+                    "name": name_of(seam, rows), "seam": seam, "state": judged.state, "flags": list(judged.flags), "rows": rows,
+                    "disagreements": judged.disagreements,
                 }
             )  # fmt: skip
         return found
@@ -160,17 +162,30 @@ class Roof(Inspector):
         """All that is recorded of a seam, in the order it was seen.
 
         Returns:
-            {"name", "seam", "state", "events": [{"what", "row", "seen_utc", ...}]}; the
-            strips its runs stand on, corrections and answered warnings are among the events.
+            {"name", "seam", "flags", "state", "disagreements", "events": [{"what", "row",
+            "seen_utc", ...}]}; the strips its runs stand on, corrections and answered
+            warnings are among the events.
         """
         with self.snapshot():
             found, state = self.seam_state(name)
             events = self._events(found["seam"], found["rows"])
+            apart = [self._apart(one) for one in found["disagreements"]]
         return {
             **{k: found[k] for k in ("name", "seam", "flags")},
             "state": state,
+            "disagreements": apart,
             "events": events,
         }
+
+    def _apart(self, one: Disagreement) -> Row:
+        """A finding, and the walk over it that told nothing."""
+        (walk,) = self.rows(
+            "SELECT name AS walk, seen_by, seen_local FROM walks WHERE job = ? AND seen_utc = ? AND tick = ?"
+            " LIMIT 1",
+            (self.job.id, *one.silent),
+        )
+        start, end = one.stretch
+        return {"finding": one.finding, "start_m": start, "end_m": end, **walk, "after": one.after}
 
     def _events(self, seam: Row | None, rows: Rows) -> list[Row]:
         """What is recorded on a seam and of its own entry, in the order it was seen."""

@@ -12,12 +12,20 @@ from typing import Any
 from msgspec import Struct
 
 from weldcal.quality.coverage import covers, ordered
-from weldcal.quality.probing import disagreements
+from weldcal.quality.probing import Disagreement, disagreements
 from weldcal.quality.seam import Found, Mend, Run, SeamRecord, SeamState, Walk, state_of
 
 Row = dict[str, Any]
 Rows = dict[str, list[Row]]  # by table, marked, in the order seen
 Cover = tuple[str, bool]  # when the next ply hid it, UTC, and whether unprobed
+
+
+class Judged(Struct, frozen=True):
+    """What the record says of a seam."""
+
+    state: SeamState
+    flags: tuple[str, ...]
+    disagreements: tuple[Disagreement, ...]
 
 
 class Beside(Struct, frozen=True):
@@ -37,8 +45,8 @@ class Beside(Struct, frozen=True):
     warned: frozenset[str]
     corrected: dict[str, tuple[str, ...]]
 
-    def judged(self, key: str, rows: Rows, on_side: Rows) -> tuple[SeamState, tuple[str, ...]]:
-        """A seam's state and flags.
+    def judged(self, key: str, rows: Rows, on_side: Rows) -> Judged:
+        """A seam's state, its flags, and the walks that disagree on it.
 
         Args:
             on_side: runs and walks of the side lap it lies on, where it is a T-joint.
@@ -50,9 +58,13 @@ class Beside(Struct, frozen=True):
         else:
             record = _record(seam, counted, self.warned)
         state = state_of(record)
-        return state, tuple(dict.fromkeys([*state.flags, *self._flags(key, rows, record)]))
+        probed = {f["id"] for f in rows.get("findings", []) if f["how"] == "probed"}
+        found = [f for f in record.findings if f.id in probed]
+        apart = disagreements(found, record.walks, record.mends, record.runs)
+        flags = dict.fromkeys([*state.flags, *self._flags(key, rows, bool(apart))])
+        return Judged(state, tuple(flags), apart)
 
-    def _flags(self, key: str, rows: Rows, record: SeamRecord) -> Iterator[str]:
+    def _flags(self, key: str, rows: Rows, apart: bool) -> Iterator[str]:
         """Flags that stand beside those of the state."""
         cover = self.covers.get(key)
         if key in self.twice:
@@ -63,9 +75,7 @@ class Beside(Struct, frozen=True):
                 yield "covered unprobed"
         yield from self.corrected.get(key, ())
         yield from (m for part in rows.values() for row in part for m in row["marks"])
-        probed = {f["id"] for f in rows.get("findings", []) if f["how"] == "probed"}
-        found = [f for f in record.findings if f.id in probed]
-        if disagreements(found, record.walks, record.mends, record.runs):
+        if apart:
             yield "walks disagree"
         if cover and any(r["seen_utc"] > cover[0] for part in rows.values() for r in part):
             yield "worked on after it was covered"
@@ -113,10 +123,10 @@ def _record(seam: Row | None, rows: Rows, warned: frozenset[str]) -> SeamRecord:
             for r in rows.get("runs", [])
         ),
         walks=tuple(
-            Walk(w["start_m"], w["end_m"], _when(w), w["seen_by"]) for w in rows.get("walks", [])
+            Walk(w["start_m"], w["end_m"], _when(w), w["seen_by"], w["id"]) for w in rows.get("walks", [])
         ),
         findings=tuple(
-            Found(f["id"], f["name"], f["start_m"], f["end_m"], _when(f)) for f in rows.get("findings", [])
+            Found(f["id"], f["name"], f["start_m"], f["end_m"], _when(f), f["walk"]) for f in rows.get("findings", [])
         ),
         mends=tuple(
             Mend(m["finding"], m["start_m"], m["end_m"], _when(m)) for m in rows.get("mends", [])

@@ -1,8 +1,7 @@
-"""Probing along a seam: what was walked, walked twice, too fast, or told otherwise.
+"""Probing along a seam: walked too fast, told otherwise, mended far enough, across a T-joint.
 
-Invariant: order and direction of walks never change what is covered, and a
-walk covers only what was welded before it. A finding stands until mended,
-whatever another walk says: the disagreement is shown beside it.
+Invariant: a finding stands until mended, whatever another walk says: the
+disagreement is shown beside it. What walks cover is `quality.seam`'s.
 
 Distances are metres from the seam's zero end; corrected walks come corrected.
 """
@@ -10,13 +9,13 @@ Distances are metres from the seam's zero end; corrected walks come corrected.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from itertools import combinations
 
 from msgspec import Struct
 
-from weldcal.quality.coverage import SAME_PLACE_M, Stretch, covers, minus, ordered, total, union
+from weldcal.quality.coverage import SAME_PLACE_M, Stretch, covers, minus, ordered
 from weldcal.quality.layout import TJoint
 from weldcal.quality.seam import Found, Mend, Run, Walk
+from weldcal.records.fields import same_name
 from weldcal.records.limits import SITE
 
 When = tuple[str, int]
@@ -27,25 +26,6 @@ PACE_MOST_M_PER_MIN = 15.0
 PACE_SOURCE = SITE
 
 
-class Coverage(Struct, frozen=True):
-    """What walks cover of the welded length, sorted and disjoint, m.
-
-    Attributes:
-        twice: covered by two walks or more; `by_two` by two different people.
-        left: welded, and not walked since.
-        beyond: walked where nothing is welded.
-    """
-
-    welded: tuple[Stretch, ...]
-    probed: tuple[Stretch, ...]
-    twice: tuple[Stretch, ...]
-    by_two: tuple[Stretch, ...]
-    left: tuple[Stretch, ...]
-    beyond: tuple[Stretch, ...]
-    probed_m: float
-    left_m: float
-
-
 class Pace(Struct, frozen=True):
     """A walk's pace where it is not one of probing: too_fast, too_slow or clock_back."""
 
@@ -54,67 +34,15 @@ class Pace(Struct, frozen=True):
 
 
 class Disagreement(Struct, frozen=True):
-    """A finding, and a walk over the same place that found nothing, unmended in between."""
+    """A finding, and a walk over the same place that found nothing, unmended in between.
+
+    `silent` is when the walk was seen; `after` whether that was after the finding.
+    """
 
     finding: str
     stretch: Stretch
-    silent_by: str
-    silent_when: When
+    silent: When
     after: bool
-
-
-class MendShort(Struct, frozen=True):
-    """Where a mend ends short of its finding plus the margin, m; 0 where it reaches."""
-
-    finding: str
-    short_low_m: float
-    short_high_m: float
-
-
-class ToProbe(Struct, frozen=True):
-    """A mended stretch still to be probed again, m."""
-
-    finding: str
-    stretches: tuple[Stretch, ...]
-
-
-def coverage(runs: Sequence[Run], walks: Sequence[Walk]) -> Coverage:
-    """What is covered along one seam, each place by the walks made after it was last welded."""
-    welded = union(ordered(run.start, run.end) for run in runs if run.end is not None)
-    seen = [(walk, piece) for walk in walks for piece in _walked(walk, runs)]
-    probed = union(piece for _walk, piece in seen)
-    twice: list[Stretch] = []
-    by_two: list[Stretch] = []
-    for (one, a), (other, b) in combinations(seen, 2):
-        if one is not other and (both := _common(a, b)):
-            twice.append(both)
-            if one.by != other.by:
-                by_two.append(both)
-    left = minus(welded, probed)
-    everything = [ordered(walk.start, walk.end) for walk in walks]
-    return Coverage(
-        welded=tuple(welded),
-        probed=tuple(probed),
-        twice=tuple(union(twice)),
-        by_two=tuple(union(by_two)),
-        left=tuple(left),
-        beyond=tuple(minus(everything, welded)),
-        probed_m=total(probed),
-        left_m=total(left),
-    )
-
-
-def _walked(walk: Walk, runs: Sequence[Run]) -> list[Stretch]:
-    """What a walk covers: welded before it, and not again after it."""
-    span = ordered(walk.start, walk.end)
-    done = [(run.when, ordered(run.start, run.end)) for run in runs if run.end is not None]
-    passed = [both for run in union(place for _when, place in done) if (both := _common(span, run))]
-    return minus(passed, [place for when, place in done if when > walk.when])
-
-
-def _common(a: Stretch, b: Stretch) -> Stretch | None:
-    start, end = max(a[0], b[0]), min(a[1], b[1])
-    return (start, end) if end - start > SAME_PLACE_M else None
 
 
 def pace(
@@ -144,9 +72,9 @@ def disagreements(
 ) -> tuple[Disagreement, ...]:
     """Walks that passed over the whole of a finding and told nothing, while it was not mended.
 
-    `findings` are those the probe found. A walk tells of a finding where the two were seen
-    at the same time, or where it has a finding of its own that overlaps. A walk before the
-    place was welded, or after its mend, has nothing to tell of it.
+    `findings` are those the probe found. A walk tells of a finding that is its own, or that
+    overlaps one of its own; one recorded by itself is told by a walk seen at that very time.
+    A walk before the place was welded, or after its mend, has nothing to tell of it.
     """
     found = []
     for finding in findings:
@@ -154,14 +82,19 @@ def disagreements(
         mended = min((m.when for m in mends if m.finding == finding.id), default=None)
         welded = _welded_when(place, runs, finding.when)
         for walk in walks:
-            silent = not any(walk.when == f.when and _meet(f, place) for f in findings)
+            silent = not any(_told(walk, f) and _meet(f, place) for f in findings)
             in_time = (welded is None or walk.when >= welded) and (
                 mended is None or walk.when < mended
             )
             if silent and in_time and covers([ordered(walk.start, walk.end)], place):
                 after = walk.when > finding.when
-                found.append(Disagreement(finding.name, place, walk.by, walk.when, after))
+                found.append(Disagreement(finding.name, place, walk.when, after))
     return tuple(found)
+
+
+def _told(walk: Walk, finding: Found) -> bool:
+    """Whether a finding is a walk's own. Entries of one moment differ in their order only."""
+    return walk.id == finding.walk if finding.walk else walk.when[0] == finding.when[0]
 
 
 def _meet(finding: Found, place: Stretch) -> bool:
@@ -181,52 +114,23 @@ def _welded_when(place: Stretch, runs: Sequence[Run], before: When) -> When | No
     return max(over, default=None)
 
 
-def mend_short(
-    finding: Found, mend: Mend, margin_m: float, seam_m: float | None = None
-) -> MendShort | None:
-    """Where a mend does not reach past its finding by the margin; the seam's ends are far enough."""
-    start, end = ordered(finding.start, finding.end)
-    low, high = ordered(mend.start, mend.end)
-    wanted_low = max(0.0, start - margin_m)
-    wanted_high = end + margin_m if seam_m is None else min(max(seam_m, end), end + margin_m)
-    short_low = max(0.0, min(low, wanted_high) - wanted_low)
-    short_high = max(0.0, wanted_high - max(high, wanted_low))
-    if short_low <= SAME_PLACE_M and short_high <= SAME_PLACE_M:
-        return None
-    return MendShort(finding.name, short_low, short_high)
-
-
-def to_probe_again(
-    findings: Sequence[Found], mends: Sequence[Mend], walks: Sequence[Walk]
-) -> tuple[ToProbe, ...]:
-    """Of each mended finding, what no walk since its last mend has covered."""
-    found = []
-    for finding in findings:
-        mine = [mend for mend in mends if mend.finding == finding.id]
-        if not mine:
-            continue
-        last = max(mend.when for mend in mine)
-        places = [ordered(finding.start, finding.end), *(ordered(m.start, m.end) for m in mine)]
-        later = [ordered(walk.start, walk.end) for walk in walks if walk.when > last]
-        if left := minus(places, later):
-            found.append(ToProbe(finding.name, tuple(left)))
-    return tuple(found)
+def mend_reach(place: Stretch, margin_m: float, seam_m: float | None = None) -> Stretch:
+    """Where the mend of a finding should reach: past it by the margin, but not past the seam's ends."""
+    start, end = place
+    far = end + margin_m if seam_m is None else min(max(seam_m, end), end + margin_m)
+    return max(0.0, start - margin_m), far
 
 
 def across_t_joints(
-    seam: str, start_m: float, end_m: float, joints: Iterable[TJoint], reach_m: float = 0.0
+    seam: str, start_m: float, end_m: float, joints: Iterable[TJoint]
 ) -> tuple[TJoint, ...]:
-    """T-joints that a finding on `seam` touches: it concerns the other lap of each as well.
-
-    `reach_m` is how far beyond the finding a joint still counts.
-    """
+    """T-joints that a finding on `seam` touches: it concerns the other lap of each as well."""
     low, high = ordered(start_m, end_m)
-    key = seam.casefold()
+    key = same_name(seam)
     found = []
     for joint in joints:
-        ats = [joint.at_m] if joint.side_lap.casefold() == key else []
-        ats += [joint.end_at_m] if joint.end_lap.casefold() == key else []
-        reach = reach_m + SAME_PLACE_M
-        if any(low - reach <= at <= high + reach for at in ats):
+        ats = [joint.at_m] if same_name(joint.side_lap) == key else []
+        ats += [joint.end_at_m] if same_name(joint.end_lap) == key else []
+        if any(low - SAME_PLACE_M <= at <= high + SAME_PLACE_M for at in ats):
             found.append(joint)
     return tuple(found)

@@ -32,22 +32,24 @@ class Run(Struct, frozen=True):
 
 
 class Walk(Struct, frozen=True):
-    """A probe walk."""
+    """A probe walk; `id` where its findings name it."""
 
     start: float
     end: float
     when: tuple[str, int]
     by: str
+    id: str = ""
 
 
 class Found(Struct, frozen=True):
-    """A finding."""
+    """A finding; `walk` is the id of the walk that found it, None where it was recorded by itself."""
 
     id: str
     name: str
     start: float
     end: float
     when: tuple[str, int]
+    walk: str | None = None
 
 
 class Mend(Struct, frozen=True):
@@ -71,6 +73,13 @@ class SeamRecord(Struct, frozen=True):
     mends: tuple[Mend, ...] = ()
 
 
+class ToProbe(Struct, frozen=True):
+    """A mended finding, and what no walk since its last mend has covered, m."""
+
+    finding: str
+    stretches: tuple[Stretch, ...]
+
+
 class SeamState(Struct, frozen=True):
     """What the record says.
 
@@ -78,7 +87,8 @@ class SeamState(Struct, frozen=True):
         state: one of `STATES`.
         flags: what stands beside the state.
         welded, unprobed: stretches, m.
-        open, mended: names of findings open, and mended but not probed again.
+        open: names of open findings.
+        again: findings mended, but not probed again along all of the mend.
     """
 
     state: str
@@ -86,23 +96,28 @@ class SeamState(Struct, frozen=True):
     welded: tuple[Stretch, ...] = ()
     unprobed: tuple[Stretch, ...] = ()
     open: tuple[str, ...] = ()
-    mended: tuple[str, ...] = ()
+    again: tuple[ToProbe, ...] = ()
     welded_m: float = 0.0
     probed_m: float = 0.0
+
+    @property
+    def mended(self) -> tuple[str, ...]:
+        """Names of the findings mended but not probed again."""
+        return tuple(one.finding for one in self.again)
 
 
 def state_of(seam: SeamRecord) -> SeamState:
     """Derive a seam's state and flags."""
     welded = union(ordered(run.start, run.end) for run in seam.runs if run.end is not None)
     unprobed = _unprobed(seam)
-    open_, mended = _findings(seam)
+    open_, again = _findings(seam)
     return SeamState(
-        state=_state(seam, welded, unprobed, open_, mended),
+        state=_state(seam, welded, unprobed, open_, again),
         flags=_flags(seam),
         welded=tuple(welded),
         unprobed=tuple(unprobed),
         open=open_,
-        mended=mended,
+        again=again,
         welded_m=total(welded),
         probed_m=total(welded) - total(unprobed),
     )
@@ -113,7 +128,7 @@ def _state(
     welded: list[Stretch],
     unprobed: list[Stretch],
     open_: tuple[str, ...],
-    mended: tuple[str, ...],
+    mended: tuple[ToProbe, ...],
 ) -> str:
     if not seam.runs and not open_ and not mended:
         return NOT_STARTED
@@ -141,9 +156,9 @@ def _unprobed(seam: SeamRecord) -> list[Stretch]:
     return union(left)
 
 
-def _findings(seam: SeamRecord) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Names of the findings still open, and of those mended but not probed again."""
-    open_, mended = [], []
+def _findings(seam: SeamRecord) -> tuple[tuple[str, ...], tuple[ToProbe, ...]]:
+    """Names of the findings still open, and what is to be probed again of those mended."""
+    open_, again = [], []
     for found in seam.findings:
         mends = [mend for mend in seam.mends if mend.finding == found.id]
         if not mends:
@@ -155,9 +170,9 @@ def _findings(seam: SeamRecord) -> tuple[tuple[str, ...], tuple[str, ...]]:
         later = [ordered(w.start, w.end) for w in seam.walks if w.when > last.when]
         if not covers(patched, place):
             open_.append(found.name)
-        elif not all(covers(later, stretch) for stretch in union([*patched, place])):
-            mended.append(found.name)
-    return tuple(open_), tuple(mended)
+        elif left := minus([*patched, place], later):
+            again.append(ToProbe(found.name, tuple(left)))
+    return tuple(open_), tuple(again)
 
 
 def _flags(seam: SeamRecord) -> tuple[str, ...]:

@@ -159,6 +159,7 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
     "no_run": lambda v, u: _("No run is recorded at that place of seam {seam}. Kept.", seam=show.safe(v["seam"])),
     "self_probed": lambda v, u: _("{by} welded this seam and probed it: the record says so.", by=show.safe(v["by"])),
     "outside_walk": lambda v, u: _("The {kind} at {at} lies outside the walk. Kept as typed.", kind=_(v["kind"]), at=show.distance(v["at_m"], u)),
+    "t_joint": lambda v, u: _("{finding} reaches T-joint {joint}: it concerns seam {seam} as well. Look at both.", finding=v["finding"], joint=show.safe(v["joint"]), seam=show.safe(v["seam"])),
     "mend_short": lambda v, u: _(
         "The limits want the mend to reach from {start} to {end}. Kept as typed.",
         start=show.distance(v["from_m"], u), end=show.distance(v["to_m"], u),

@@ -92,7 +92,11 @@ def area(m2: float, units: str) -> str:
 
 
 def stretches(pairs: tuple[tuple[float, float], ...], units: str) -> str:
-    """`0–14.5 ft, 20–33 ft`."""
+    """`0–14.5 ft, 20–33 ft`; a point as `3 ft`."""
+    if any(b - a < 1e-3 for a, b in pairs):
+        return ", ".join(
+            distance(a, units) if b - a < 1e-3 else stretches(((a, b),), units) for a, b in pairs
+        )
     if units == "us":
         return ", ".join(
             _("{a}–{b} ft", a=_length(a / 0.3048), b=_length(b / 0.3048)) for a, b in pairs

@@ -157,7 +157,14 @@ def _roof_cells(found: dict[str, Any], units: str) -> list[str]:
     if state.open:
         todo.append(_("open: {names}", names=", ".join(state.open)))
     if state.mended:
-        todo.append(_("probe again: {names}", names=", ".join(state.mended)))
+        todo.append(
+            _(
+                "probe again: {names}",
+                names=", ".join(
+                    f"{one.finding} {show.stretches(one.stretches, units)}" for one in state.again
+                ),
+            )
+        )
     if state.unprobed:
         where = show.stretches(state.unprobed, units)
         hidden = "covered" in found["flags"]

@@ -10,6 +10,8 @@ import json
 from collections.abc import Callable
 from typing import Any
 
+from msgspec import to_builtins
+
 from weldcal.reports import sentences, show
 from weldcal.words import _
 
@@ -24,7 +26,8 @@ def document(found: dict[str, Any]) -> dict[str, Any]:
     return {
         "seam": found["name"], "state": state.state, "flags": list(found["flags"]),
         "unprobed_stretches_m": [list(s) for s in state.unprobed], "open": list(state.open),
-        "mended_unprobed": list(state.mended), "events": events,
+        "mended_unprobed": list(state.mended), "probe_again": to_builtins(state.again),
+        "disagreements": found["disagreements"], "events": events,
     }  # fmt: skip
 
 
@@ -36,7 +39,7 @@ def seam_document(found: dict[str, Any]) -> dict[str, Any]:
         "length_m": seam["length_m"] if seam else None, "welded_m": state.welded_m,
         "probed_m": state.probed_m, "welded_stretches_m": [list(s) for s in state.welded],
         "unprobed_stretches_m": [list(s) for s in state.unprobed], "open": list(state.open),
-        "mended_unprobed": list(state.mended),
+        "mended_unprobed": list(state.mended), "probe_again": to_builtins(state.again),
     }  # fmt: skip
 
 
@@ -55,6 +58,16 @@ def page(found: dict[str, Any], units: str) -> list[str]:
     lines = [head]
     if state.unprobed:
         lines.append(_("Unprobed: {where}", where=show.stretches(state.unprobed, units)))
+    lines += [
+        _("Mended, to be probed again: {name} {where}", name=one.finding, where=show.stretches(one.stretches, units))
+        for one in state.again
+    ]  # fmt: skip
+    lines += [
+        _("Walks disagree: {name} at {where} was found, and {by} walked over it at {at} ({walk}) and told nothing.",
+          name=one["finding"], where=show.stretches(((one["start_m"], one["end_m"]),), units), by=show.safe(one["seen_by"]),
+          at=show.clock(one["seen_local"]), walk=one["walk"])
+        for one in found["disagreements"]
+    ]  # fmt: skip
     return lines + [_line(event, units) for event in found["events"]]
 
 
