@@ -67,7 +67,7 @@ def test_a_damaged_book_gives_no_backup(go_ahead: Any, tmp_path: Path) -> None:
 def test_a_restore_brings_back_book_and_photos(job: Any, tmp_path: Path) -> None:
     """To a place where nothing is left: same tables, same photos, clean verify."""
     photo, copy = tmp_path / "lap.png", tmp_path / "b.sqlite"
-    photo.write_bytes(forge.PNG + b"invented")
+    photo.write_bytes(forge.PHOTO)
     job.ok("finding", "A1", "wrinkle", "3-4", "--photo", str(photo))
     job.ok("backup", str(copy))
     before = contents(job.book)

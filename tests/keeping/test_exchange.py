@@ -25,7 +25,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
     """A pack of the demo's book with a photo, sealed and handed; the seal's code."""
     folder = tmp_path_factory.mktemp("demo")
     book, photo, code = folder / "b.sqlite", folder / "lap.png", folder / "code"
-    photo.write_bytes(forge.PNG + b"invented")
+    photo.write_bytes(forge.PHOTO)
     script = [
         ["demo", str(book)], ["seal", "--by", "Cleo Marsh"],
         ["hand", "L1", "--to", "owner's representative", "--by", "CM"],

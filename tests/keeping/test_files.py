@@ -32,7 +32,7 @@ def test_everything_made_is_for_its_owner_only(job: Any, tmp_path: Path) -> None
     before = os.umask(0)
     try:
         photo = tmp_path / "lap.png"
-        photo.write_bytes(forge.PNG + b"invented")
+        photo.write_bytes(forge.PHOTO)
         made = tmp_path / "made"
         made.mkdir()
         job.book = made / "b.sqlite"

@@ -318,7 +318,7 @@ def test_photos_go_along_and_are_checked(
 ) -> None:
     """In the pack by content; changed or missing beside the book, verify says so."""
     photo = tmp_path / "lap.png"
-    photo.write_bytes(forge.PNG + b"invented")
+    photo.write_bytes(forge.PHOTO)
     job.ok(*STRIP.split(), "--photo", str(photo))
     other = device("other")
     assert carry(job, other).code == 0
@@ -340,7 +340,7 @@ def test_a_pack_says_that_it_could_not_take_a_photo(
     """A photo that is missing here cannot be carried: that is told, not passed over."""
     monkeypatch.chdir(tmp_path)
     photo = tmp_path / "lap.png"
-    photo.write_bytes(forge.PNG + b"invented")
+    photo.write_bytes(forge.PHOTO)
     job.ok("finding", "A1", "wrinkle", "3-4", "--photo", str(photo))
     (kept,) = job.book.with_name(job.book.name + ".photos").iterdir()
     kept.unlink()

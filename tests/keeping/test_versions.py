@@ -156,7 +156,7 @@ def test_a_newer_book_is_read(newer: Any) -> None:
 def test_a_photo_is_not_kept_where_the_record_of_it_is_refused(newer: Any, tmp_path: Path) -> None:
     """Nothing was recorded, so nothing stays behind."""
     photo = tmp_path / "lap.png"
-    photo.write_bytes(forge.PNG + b"invented")
+    photo.write_bytes(forge.PHOTO)
     assert newer("finding", "A1", "wrinkle", "3-4", "--photo", str(photo)).code == 2
     place = newer.book.with_name(newer.book.name + ".photos")
     assert not place.exists() or not list(place.iterdir())
