@@ -59,3 +59,12 @@ def reader() -> str:
 def language() -> str:
     """The language alone, of `reader`."""
     return reader().partition("_")[0]
+
+
+def local_zone() -> str:
+    """The machine's own time zone, by name, as Debian and macOS keep it; else UTC."""
+    named = os.environ.get("TZ", "")
+    if "/" in named and not named.startswith("/"):
+        return named
+    parts = str(Path("/etc/localtime").resolve()).split("zoneinfo/")
+    return parts[1] if len(parts) == 2 else "UTC"

@@ -5,18 +5,30 @@ from weldcal.book import Book
 book = Book("roof.sqlite", by="Ana Ruiz")
 for row in book.roof():
     print(row["name"], row["state"].state)
+
+Names are imported when first asked for: who only opens the day does not wait for the dossier.
 """
 
-from weldcal.book.core import Note, Recorded
-from weldcal.book.dialling import Asked, Curve, Dialled
-from weldcal.book.dossier import Dossiers
-from weldcal.book.loading import Loading
-from weldcal.book.packing import Merged
-from weldcal.book.quick import Quick
+from __future__ import annotations
 
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
 
-class Book(Dossiers, Loading, Quick):
-    """An open book, with every verb."""
+if TYPE_CHECKING:
+    from weldcal.book.core import Note, Recorded
+    from weldcal.book.dialling import Asked, Curve, Dialled
+    from weldcal.book.packing import Merged
+    from weldcal.book.whole import Book
 
+_FROM = {
+    "Book": "whole", "Note": "core", "Recorded": "core", "Asked": "dialling", "Curve": "dialling",
+    "Dialled": "dialling", "Merged": "packing",
+}  # fmt: skip
 
 __all__ = ["Asked", "Book", "Curve", "Dialled", "Merged", "Note", "Recorded"]
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _FROM:
+        raise AttributeError(name)
+    return getattr(import_module(f"weldcal.book.{_FROM[name]}"), name)

@@ -24,7 +24,6 @@ from weldcal.records.codec import encode
 from weldcal.records.common import Seen
 from weldcal.records.fields import plain_name, same_name
 from weldcal.records.times import read_time, stamp, zone
-from weldcal.tables import projector
 from weldcal.tables.schema import SCHEMA_VERSION, schema_version
 from weldcal.words import _
 
@@ -77,6 +76,8 @@ class Writer(Struct):
         id: str | None = None,
     ) -> str:  # fmt: skip
         """Append one record; return the id of its entry."""
+        from weldcal.tables import projector  # reading the day does not wait for it
+
         draft = chain.Draft(kind, encode(record), job, about, id)
         (entry,) = chain.append(self.connection, self.device, self.at, self.who, [draft])
         projector.project(self.connection, [entry.about])

@@ -10,7 +10,7 @@ import gc
 import importlib
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import typer
@@ -19,12 +19,15 @@ from typer.exceptions import TyperException
 from weldcal import settings
 from weldcal.book import Book
 from weldcal.book.core import Clock
+from weldcal.cli import guide
 from weldcal.cli.shell import Group
+from weldcal.cli.start import plain_streams
 from weldcal.errors import LoadRefused, NeedsCommand, WeldcalError
 from weldcal.words import _, mark
 
 # Command -> module, grouped by the person who types it.
 COMMANDS: dict[str, dict[str, str]] = {
+    mark("Everybody"): {"day": "day"},
     mark("Operator"): {"strip": "strips", "dial": "dial", "conditions": "strips", "seam": "seams", "bleed": "seams", "go-ahead": "judging", "chart": "sampling", "check": "judging", "power": "judging", "hotwork": "site"},
     mark("Inspector"): {"probe": "probing", "finding": "probing", "mend": "probing", "peel": "probing", "sample": "sampling"},
     mark("Foreman"): {"roof": "roof", "trace": "foreman", "doubt": "doubting", "faults": "doubting", "cover": "site", "open-up": "site", "leak": "site", "amend": "foreman", "settle": "foreman", "verify": "foreman",
@@ -59,9 +62,9 @@ class _Commands(Group):
 
 
 app = typer.Typer(
-    cls=_Commands, add_completion=False, no_args_is_help=True, rich_markup_mode=None,
+    cls=_Commands, add_completion=False, invoke_without_command=True, rich_markup_mode=None,
     help=_("Find the travel speed for hot-air welded laps, and keep the proof of every seam."),
-    epilog=_('Begin with: weldcal job new "NAME" --units us. To look around: weldcal demo.'),
+    epilog=_("Type weldcal alone for the day's questions, one at a time. To look around: weldcal demo."),
 )  # fmt: skip
 
 
@@ -74,6 +77,9 @@ def _root(
     clock = ctx.obj
     ctx.obj = Book(settings.book_path(book), job=job, **({"clock": clock} if clock else {}))
     ctx.call_on_close(ctx.obj.close)
+    ctx.meta[guide.PLACE] = guide.Place(ctx.obj.path, job, clock)
+    if ctx.invoked_subcommand is None:
+        raise typer.Exit(guide.open_day(ctx.meta[guide.PLACE]))
 
 
 def main(words: Sequence[str], clock: Clock | None = None) -> int:
@@ -83,9 +89,10 @@ def main(words: Sequence[str], clock: Clock | None = None) -> int:
         words: the command line without the program's name.
         clock: the present, where it is not the machine's (the demo's days).
     """
-    _plain_streams()
+    plain_streams()
     gc.set_threshold(100_000)  # a command lives seconds, and builds many small rows
-    try:
+
+    def command() -> int:
         result = typer.main.get_command(app).main(
             _moved_to_front(list(words)), prog_name="weldcal", standalone_mode=False, obj=clock
         )
@@ -93,6 +100,14 @@ def main(words: Sequence[str], clock: Clock | None = None) -> int:
         if result == 130:  # Ctrl-C at a prompt, which typer turns into a number
             return _refuse(_LEFT, 130)
         return result if isinstance(result, int) else 0
+
+    return guarded(command)
+
+
+def guarded(run: Callable[[], int]) -> int:
+    """What a run comes to: its exit code, or that of its refusal, told in one line."""
+    try:
+        return run()
     except WeldcalError as error:
         rows = str(error).split("\n") if isinstance(error, LoadRefused) else [str(error)]
         return _refuse(rows[0], error.exit_code, rows[1:])
@@ -157,11 +172,3 @@ def _moved_to_front(words: list[str]) -> list[str]:
         else:
             rest.append(word)
     return front + rest
-
-
-def _plain_streams() -> None:
-    """Never stop at a sign the terminal cannot show."""
-    for stream in (sys.stdout, sys.stderr):
-        reconfigure = getattr(stream, "reconfigure", None)
-        if reconfigure is not None:
-            reconfigure(errors="replace")

@@ -13,6 +13,7 @@ from weldcal.records import job as records
 from weldcal.records.fields import choose, read
 from weldcal.reports import cautions as caution_lines
 from weldcal.reports import lines, show
+from weldcal.settings import local_zone
 from weldcal.words import _
 
 job = group(_("Jobs: one roof contract each."))
@@ -57,7 +58,7 @@ def job_new(
     ]
     limits = [shorthand.limit(text) for text in limit]
     done = book.new_job(
-        name, units=units, zone_name=zone or _local_zone(), day_begins=_whole(day_begins), place=place,
+        name, units=units, zone_name=zone or local_zone(), day_begins=_whole(day_begins), place=place,
         parts=parts, limits=limits, by=by,
     )  # fmt: skip
     answer(ctx, as_json, _("Job"), done)
@@ -189,19 +190,6 @@ def cautions_(as_json: bool = JSON) -> None:
 
 def _whole(text: str) -> int:
     return int(read("count", text, "us").number)
-
-
-def _local_zone() -> str:
-    """The machine's own time zone, by name, as Debian and macOS keep it; else UTC."""
-    import os
-    from pathlib import Path
-
-    named = os.environ.get("TZ", "")
-    if "/" in named and not named.startswith("/"):
-        return named
-    target = Path("/etc/localtime").resolve()
-    parts = str(target).split("zoneinfo/")
-    return parts[1] if len(parts) == 2 else "UTC"
 
 
 APPS = {

@@ -24,6 +24,7 @@ from weldcal.cli.shell import (
     single,
 )
 from weldcal.quantities import Quantity
+from weldcal.records.common import Seen
 from weldcal.records.fields import choose, read_many
 from weldcal.records.strip import Pull, Strip
 from weldcal.reports import cautions, show
@@ -69,7 +70,7 @@ def strip_record(
     book = book_of(ctx)
     seen = seeing.read(book)
     if not as_json:
-        _cautions_first(book, seen.at)
+        _cautions_first(book, seen)
     set_to = parse.setting_of(book, setting)
     readings, bubbles = _readings(book, set_to.sheet, bleed), _bubbling(bubbling)
     if bond is None and interactive():
@@ -132,7 +133,7 @@ def strip_line(
     line = read_strip(words, units, names)
     first = (line, book.propose_strip(line, seen))
     if not as_json:
-        _cautions_first(book, seen.at)
+        _cautions_first(book, seen)
 
     def mended(shown: tuple[Any, Any], typed: str) -> tuple[Any, Any]:
         whole = merged(shown[0], read_strip([typed], units, names, mending=True))
@@ -244,8 +245,8 @@ def conditions_(
     answer(ctx, as_json, _("Conditions of"), type(done)(done.id, show.clock(seen.at), done.notes))
 
 
-def _cautions_first(book: Book, at: str) -> None:
-    if not book.strips_on_day(at):
+def _cautions_first(book: Book, seen: Seen) -> None:
+    if not book.strips_on_day(seen.at) and not book.cautions_read(seen):
         for line in cautions.short():
             say(line)
 

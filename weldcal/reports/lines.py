@@ -10,7 +10,7 @@ import shutil
 import textwrap
 from typing import Any
 
-from weldcal.reports import sentences, show
+from weldcal.reports import show
 from weldcal.words import _
 
 _WITH_UNIT = re.compile(
@@ -35,6 +35,8 @@ def wrapped(text: str, width: int | None = None) -> str:
 
 def notes(found: tuple[Any, ...], units: str) -> list[str]:
     """One line for each note of something recorded."""
+    from weldcal.reports import sentences  # only where there is something to tell
+
     return [sentences.note(n.code, n.values, units) for n in found]
 
 

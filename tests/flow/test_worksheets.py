@@ -1,0 +1,270 @@
+"""Days worked through by hand: what is asked, with which default, and what is typed in the end.
+
+Each line is `question [default] < typed`; `=` is the plain command the step ends in;
+`<` with nothing behind it is Enter alone. `b` goes back, `l` puts off.
+"""
+
+from __future__ import annotations
+
+import re
+import shlex
+
+import pytest
+
+from weldcal.errors import WeldcalError
+from weldcal.flow import going
+
+from . import days
+
+SHEETS = {
+    "a morning's conditions": ("operator", "BARE", """
+        ambient < 61
+        sheet_temp < 74F
+        wind < 5mph
+        humidity <
+        confirm_conditions <
+        = conditions --ambient 61 --sheet-temp 74F --wind 5mph
+    """),
+    "nothing read is nothing recorded": ("operator", "BARE", """
+        ambient <
+        sheet_temp <
+        wind <
+        humidity <
+        =
+    """),
+    "cautions before the first hot step": ("operator", "READ", """
+        cautions <
+        = cautions
+    """),
+    "a strip, conditions carried over": ("operator", "HOT", """
+        still [yes] <
+        nozzle [932F] <
+        speed [6] <
+        readings < 1/4,3/16,5/16,1/4
+        bubbling < n
+        confirm_strip <
+        = strip record --nozzle 932F --speed 6 --bleed 1/4,3/16,5/16,1/4 --bubbling none --bond 'not tried'
+        = dial
+    """),
+    "only what has changed is typed": ("operator", "HOT", """
+        still [yes] < n
+        ambient [61F] <
+        sheet_temp [74F] < 88
+        wind <
+        humidity <
+        nozzle [932F] < 900
+        speed [6] < 5 1/2
+        readings < 6mm
+        bubbling < trace
+        confirm_strip <
+        = strip record --nozzle 900 --speed '5 1/2' --bleed 6mm --bubbling trace --bond 'not tried' --sheet-temp 88
+        = dial
+    """),
+    "mistakes are asked again, back is one back": ("operator", "HOT", """
+        still [yes] < maybe
+        still [yes] < y
+        nozzle [932F] < 9320
+        nozzle [932F] < b
+        still [yes] <
+        nozzle [932F] <
+        speed [6] < fast
+        speed [6] <
+        readings <
+        readings < 0
+        bubbling <
+        bubbling < h
+        confirm_strip < b
+        bubbling < heavy
+        confirm_strip <
+        = strip record --nozzle 932F --speed 6 --bleed 0 --bubbling heavy --bond 'not tried'
+        = dial
+    """),
+    "a strip is pulled when cold": ("operator", "PULL", """
+        pulled [S1] <
+        bond <
+        bond < g
+        parted < 1
+        confirm_pull <
+        = strip pull S1 good --parted 'in the compound'
+    """),
+    "a pull put off lets the strip come next": ("operator", "PULL", """
+        pulled [S1] < l
+        still [yes] < b
+        which [strip] < pull
+        pulled [S1] <
+        bond < cold
+        parted <
+        confirm_pull <
+        = strip pull S1 cold
+    """),
+    "a lap at the go-ahead's setting": ("operator", "GOOD", """
+        weld [A1] <
+        same_setting [yes] <
+        = seam start A1 --nozzle 932F --speed 5.5ft/min
+    """),
+    "a lap gone on with, otherwise set": ("operator", "GOOD", """
+        weld [A1] < a2
+        start [20] <
+        same_setting [yes] < no
+        nozzle [932F] <
+        speed [5.5ft/min] < 6
+        confirm_start <
+        = seam start A2 --from 20 --nozzle 932F --speed 6
+    """),
+    "a bleed check while it is welded": ("operator", "WELDING", """
+        lap_what [check] <
+        at < 14
+        readings < 3/16,1/4
+        confirm_check <
+        = bleed A1 14 3/16,1/4
+    """),
+    "a lap finished at its end": ("operator", "CHECKED", """
+        lap_what [finish] <
+        end [33] <
+        = seam finish A1 --to 33
+    """),
+    "the power went": ("operator", "CHECKED", """
+        lap_what [finish] <
+        end [33] < 20
+        stopped [a stop] < p
+        = seam finish A1 --to 20 --power-lost
+    """),
+    "after the power was lost a new strip comes next": ("operator", "VOID", """
+        still [yes] < b
+        which [strip] < b
+        which [strip] <
+        still [yes] <
+    """),
+    "a clean walk": ("inspector", "PROBING", """
+        walk [A1] <
+        walk_end [33] <
+        = probe A1 0-33 --started 13:10:05
+    """),
+    "a walk that found two voids and stopped": ("inspector", "PROBING", """
+        walk [A1] <
+        walk_end [33] < void 14.5 3in 1/2in
+        walk_end [33] < void x 3in
+        walk_end [33] < v 20+2in
+        walk_end [33] < 25
+        = probe A1 0-25 --started 13:10:05 --void '14.5+3in x 1/2in' --void 20+2in
+    """),
+    "a mend probed again, in another unit": ("inspector", "PROBING", """
+        walk [A1] < A2
+        walk_end [15.25] < 5m
+        = probe A2 13.75ft-5m --started 13:10:05
+    """),
+    "a seam nobody listed": ("inspector", "PROBING", """
+        walk [A1] < Z9
+        walk_from [0] <
+        walk_end <
+        walk_end < 12
+        = probe Z9 0-12 --started 13:10:05
+    """),
+    "a finding mended": ("inspector", "PROBING", """
+        walk [A1] < b
+        which [probe] < mend
+        mended [F2] <
+        method [patch] <
+        patch < 12in
+        confirm_mend <
+        = mend F2 --method patch --patch 12in
+    """),
+    "a finding seen by itself": ("inspector", "PROBING", """
+        walk [A1] < b
+        which [probe] < finding
+        found_on < A1
+        flaw < scorched
+        place < 3-4
+        how [seen] <
+        confirm_finding <
+        = finding A1 scorched 3-4
+    """),
+    "a warning answered": ("foreman", "EVENING", """
+        settled [R2] <
+        what_done < strip S5 good, lap probed
+        confirm_settle <
+        = settle R2 'strip S5 good, lap probed'
+    """),
+    "the evening after a warning is put off": ("foreman", "EVENING", """
+        settled [R2] < l
+        tomorrow < 55
+        = evening --ambient 55
+    """),
+    "the seal handed over": ("foreman", "SEALED", """
+        tomorrow < l
+        hand_to < owner's representative
+        hand_how [paper] < ph
+        confirm_hand <
+        = hand L1 --to 'owner'"'"'s representative' --how photo
+    """),
+    "no job yet": (None, "NOWHERE", """
+        job_name < School roof
+        units [us] <
+        zone [America/Denver] <
+        sheet_name [base] <
+        machine_name < blue
+        dial_shows [ft/min] <
+        person_name < Ana Ruiz
+        role [operator] <
+        confirm_job <
+        = job new 'School roof' --units us --zone America/Denver --sheet base --machine 'blue: ft/min' --person 'Ana Ruiz: AR, operator'
+        = me 'Ana Ruiz'
+    """),
+}  # fmt: skip
+LINE = re.compile(r"(?P<code>\w+)(?: \[(?P<default>.*)\])? <(?: (?P<typed>.*))?")
+
+
+@pytest.mark.parametrize("name", SHEETS)
+def test_a_day_goes_as_on_the_worksheet(name: str) -> None:
+    """Question by question, default by default, to the very command."""
+    role, day_name, sheet = SHEETS[name]
+    day = getattr(days, day_name)
+    draft = going.opened(day, days.draft(role))
+    wanted = []
+    for line in filter(None, map(str.strip, sheet.splitlines())):
+        if line.startswith("="):
+            wanted.append(shlex.split(line[1:]))
+            continue
+        found = LINE.fullmatch(line)
+        assert found, line
+        asked = going.question(day, draft)
+        assert asked is not None, line
+        assert (asked.code, asked.default) == (found["code"], found["default"]), line
+        typed = found["typed"] or ""
+        if typed == "b":
+            draft = going.back(draft)
+        elif typed == "l":
+            draft = going.opened(day, going.later(day, draft))
+        else:
+            try:
+                draft = going.answer(day, draft, typed, day.now)
+            except WeldcalError as error:
+                assert str(error)  # asked again, as the next line says
+    if wanted:
+        assert going.question(day, draft) is None
+        assert going.words(day, draft) == [words for words in wanted if words]
+
+
+def test_what_was_seen_a_while_ago_says_when() -> None:
+    """An answer found again hours later is recorded with the time it was given."""
+    draft = going.opened(days.PULL, days.draft("operator"))
+    for typed in ("", "good", "", ""):
+        draft = going.answer(days.PULL, draft, typed, "2026-06-01T11:02:30-06:00")
+    assert going.words(days.PULL, draft) == [["strip", "pull", "S1", "good", "--at", "11:02:30"]]
+
+
+def test_a_walk_of_yesterday_evening_says_which_day() -> None:
+    """Start and end are of the day they were given."""
+    draft = going.opened(days.PROBING, days.draft("inspector"))
+    draft = going.answer(days.PROBING, draft, "", "2026-05-31T17:50:00-06:00")
+    draft = going.answer(days.PROBING, draft, "", "2026-05-31T17:55:00-06:00")
+    (words,) = going.words(days.PROBING, draft)
+    assert words[3:] == ["--started", "2026-05-31 17:50:00", "--at", "2026-05-31 17:55:00"]
+
+
+def test_who_is_not_the_devices_person_is_named() -> None:
+    """What a plain command would take for another's says whose it is."""
+    draft = going.opened(days.PROBING, days.draft("inspector", "Ana Ruiz"))
+    for _twice in range(2):
+        draft = going.answer(days.PROBING, draft, "", days.NOW)
+    assert going.words(days.PROBING, draft)[0][-2:] == ["--by", "Ana Ruiz"]

@@ -1,0 +1,109 @@
+"""A real terminal with somebody at it: `weldcal` typed at a shell's prompt, on the job's clock."""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pexpect
+import pytest
+
+ESCAPE = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
+PROMPT = "ready$ "
+# What `weldcal` is on this terminal: the program, on a clock set to the day of the tests.
+PROGRAM = """
+import sys, time
+from datetime import UTC, datetime, timedelta
+from weldcal.cli import guide, main
+def clock():
+    return datetime.now(UTC) + timedelta(seconds={offset})
+sys.exit(main.main(["--book", {book!r}, *sys.argv[1:]], clock=clock))
+"""
+
+
+@dataclass
+class Terminal:
+    """A shell at a terminal; counts what is typed."""
+
+    child: Any
+    columns: int
+    keys: list[str] = field(default_factory=list)
+    seen: str = ""
+    last: str = ""
+    waiting: bool = False
+
+    def type(self, *texts: str) -> None:
+        """Type each text and Enter, each when it is asked for."""
+        for text in texts:
+            self.asked()
+            self.keys.append(text + "\r")
+            self._press(text + "\r")
+
+    def asked(self, what: str = "") -> str:
+        """Wait for a question (one with these words); what was shown since the last one."""
+        if not self.waiting:
+            self.child.expect(r"(?:: |> |ready\$ )$")
+            self.last = ESCAPE.sub("", self.child.before + self.child.after).replace("\r", "")
+            self.seen += self.last
+            self.waiting = True
+        assert what in " ".join(self.last.split()), self.last
+        return self.last
+
+    def _press(self, keys: str) -> None:
+        self.waiting = False
+        self.child.send(keys)
+
+    def ctrl_c(self) -> None:
+        """Interrupt."""
+        self.asked()
+        self._press("\x03")
+        self.asked("type weldcal to go on")
+
+    def kill(self) -> None:
+        """The battery dies: the program has no time for anything."""
+        self.asked()
+        (pid,) = Path(f"/proc/{self.child.pid}/task/{self.child.pid}/children").read_text().split()
+        self.waiting = False
+        os.kill(int(pid), 9)
+        self.asked("Killed")
+
+    def too_wide(self) -> list[str]:
+        """Lines that overran the screen."""
+        said = [row for row in self.seen.splitlines() if not row.startswith((PROMPT, "+", "bash"))]
+        return [row for row in said if len(row) > self.columns]
+
+
+@pytest.fixture
+def terminal(job: Any, tmp_path: Path) -> Iterator[Callable[..., Terminal]]:
+    """Sit down at a terminal of so many columns; the clock goes on from the job's."""
+    spawned = []
+    around = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "TERM")}
+
+    def sit_down(columns: int = 80, **env: str) -> Terminal:
+        offset = (job.clock() - datetime.now(UTC)).total_seconds()
+        script = tmp_path / "program.py"
+        script.write_text(PROGRAM.format(offset=offset, book=str(job.book)))
+        shim = tmp_path / "bin" / "weldcal"
+        shim.parent.mkdir(exist_ok=True)
+        shim.write_text(
+            f'#!/bin/sh\nexec {shlex.quote(sys.executable)} {shlex.quote(str(script))} "$@"\n'
+        )
+        shim.chmod(0o755)
+        child = pexpect.spawn(
+            "bash", ["--norc", "--noprofile", "--noediting", "-i"], encoding="utf-8", timeout=20, dimensions=(60, columns),
+            env={**around, **env, "PS1": PROMPT, "TERM": "dumb", "PATH": f"{shim.parent}:{os.environ['PATH']}"},
+        )  # fmt: skip
+        child.delaybeforesend = None
+        spawned.append(child)
+        return Terminal(child, columns)
+
+    yield sit_down
+    for child in spawned:
+        child.close(force=True)

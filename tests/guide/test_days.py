@@ -1,0 +1,231 @@
+"""Each person's day at a real terminal, narrow and wide, with mistakes, interruptions and a dead battery."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+Sit = Callable[..., Any]
+WIDTHS = pytest.mark.parametrize("columns", [40, 80])
+
+
+def kinds(job: Any) -> list[str]:
+    """What is recorded since the job and its seams were listed."""
+    return [
+        e["kind"]
+        for e in job.entries()
+        if e["kind"] not in ("job", "sheet", "machine", "person", "seam", "advice")
+    ]
+
+
+@WIDTHS
+def test_an_operators_morning(job: Any, terminal: Sit, columns: int) -> None:
+    """Conditions to the first lap finished, one answer after another."""
+    job.clock.set("07:10")
+    t = terminal(columns)
+    t.type("weldcal", "", "61", "seventy", "74", "5mph", "", "")
+    t.asked("Enter: read, and seen to")
+    assert "Never type while the machine travels" in " ".join(t.seen.split())
+    t.type("")
+    t.asked("Enter works out the speed")
+    t.type("")
+    t.asked("Nozzle, as set")
+    assert "Set 5.5 ft/min" in t.seen
+    t.type("9320", "932", "", "1/4,3/16,5/16,1/4", "bubbles", "n", "b", "none", "")
+    t.asked("Strip cold?")
+    shown = " ".join(t.seen.split())
+    assert (
+        "Same as: weldcal strip record --nozzle 932 --speed 5.5 --bleed 1/4,3/16,5/16,1/4" in shown
+    )
+    assert "Strip S1 recorded" in shown
+    t.type("", "", "g", "", "")
+    t.asked("Weld next")
+    assert "S1 is a go-ahead for blue on base" in " ".join(t.seen.split())
+    t.type("", "", "", "14", "3/16,1/4", "", "", "")
+    t.asked("Weld next")
+    t.type("q")
+    t.asked("ready$")
+    assert t.too_wide() == []
+    assert kinds(job) == ["conditions", "strip", "pull", "run", "bleed", "run-finish"]
+    (strip,) = [e["payload"] for e in job.entries() if e["kind"] == "strip"]
+    assert [c["name"] for c in strip["conditions"]["carried"]] == ["ambient", "sheet_temp", "wind"]
+    assert job.seam("A1")["state"] == "unprobed"
+
+
+@WIDTHS
+def test_an_inspectors_walks(go_ahead: Any, terminal: Sit, columns: int) -> None:
+    """A walk with a void and a typing mistake, the battery dead in the middle; the mend probed again."""
+    go_ahead.day(
+        "07:30 seam start A1 --nozzle 932 --speed 5.5\n07:37 seam finish A1 --to 33\n"
+        "07:40 seam start A2 --nozzle 932 --speed 5.5\n07:47 seam finish A2 --to 33"
+    )
+    go_ahead.clock.set("10:00")
+    t = terminal(columns)
+    t.type("weldcal", "ben")
+    t.asked("Probe A1, 0–33 ft, welded 3 h ago")
+    t.type("", "void 14.5 3in", "thirty")
+    t.kill()
+    go_ahead.clock.set("10:04")
+    t = terminal(columns)
+    t.type("weldcal", "")
+    t.asked("1 void noted. Walked to")
+    t.type("")
+    t.asked("Probe A2")
+    t.type("b", "m", "", "", "12in", "")
+    t.asked("Probe A2")
+    t.type("A1", "", "q")
+    t.asked("ready$")
+    assert t.too_wide() == []
+    walks = go_ahead.query(
+        "SELECT seam, start_m, end_m, started_utc, ended_utc, seen_by FROM walks ORDER BY tick"
+    )
+    assert [w["seam"] for w in walks] == ["A1", "A1"]
+    assert walks[0]["seen_by"] == "Ben Okoro"
+    assert walks[0]["started_utc"][11:16] == "16:00"
+    assert walks[0]["ended_utc"][11:16] == "16:04"
+    assert go_ahead.seam("A1")["mended_unprobed"] == []
+
+
+@WIDTHS
+def test_a_foremans_evening(go_ahead: Any, terminal: Sit, columns: int) -> None:
+    """Warning answered, page of the day, seal, hand; interrupted by Ctrl-C on the way."""
+    go_ahead.day("07:30 seam start A1 --nozzle 932 --speed 9\n07:37 seam finish A1 --to 33")
+    go_ahead.ok('person add "Cleo Vann: CV, foreman"')
+    go_ahead.clock.set("17:00")
+    t = terminal(columns)
+    t.type("weldcal", "cv")
+    t.asked("Warning to answer: R1 on A1")
+    t.type("", "lap probed whole")
+    t.ctrl_c()
+    t.type("weldcal", "")
+    t.asked("R1: lap probed whole. Enter records it")
+    t.type("", "55", "", "owner's representative", "", "")
+    t.asked("Write the dossier now?")
+    t.type("")
+    t.asked("What do you want to do?")
+    t.type("q")
+    t.asked("ready$")
+    assert t.too_wide() == []
+    assert "The evening is done" in t.seen
+    assert kinds(go_ahead)[-3:] == ["settle", "seal", "handed"]
+
+
+def test_the_first_run_leads_into_a_job(weldcal: Any, job: Any, terminal: Sit) -> None:
+    """No book yet: a few questions, a job, and the day begins; left and taken up on the way."""
+    job.book.unlink()
+    t = terminal(40)
+    t.type("weldcal", "School roof", "metric")
+    t.ctrl_c()
+    t.type("weldcal")
+    t.asked("Units")
+    t.type("si", "America/Denver", "", "red", "", "Ana Ruiz", "")
+    t.asked("Enter begins it")
+    t.type("", "")
+    t.asked("Air")
+    t.type("q")
+    t.asked("ready$")
+    assert t.too_wide() == []
+    assert job.ok("job show").out.startswith("Job School roof: units si, time zone America/Denver")
+    assert not list(Path(job.book.parent).glob("*.draft-*.part"))
+
+
+def test_a_draft_of_another_day_is_offered_not_assumed(job: Any, terminal: Sit) -> None:
+    """Enter begins the day anew; yes takes it up, and what was seen yesterday is recorded as of yesterday."""
+    job.day(
+        "07:00 conditions --ambient 61F\n07:10 "
+        + "strip record --nozzle 932 --speed 5.5 --bleed 1/4,3/16,5/16 --bubbling none"
+    )
+    for answer, question in (("yes", "pull good"), ("", "conditions")):
+        job.clock.set("17:00")
+        t = terminal()
+        t.type("weldcal", "", "", "good", "q")
+        t.asked("ready$")
+        job.clock.set("07:00", days=1)
+        t = terminal()
+        t.type("weldcal", "")
+        t.asked("was not finished. Take it up?")
+        t.type(answer)
+        if answer:
+            t.type("", "")
+            t.asked()
+            t.type("q")
+            t.asked("ready$")
+            (row,) = job.query("SELECT pulled_utc FROM strips")
+            assert row["pulled_utc"].startswith("2026-06-01T23:0"), question
+            return
+    raise AssertionError("never asked")
+
+
+def test_killed_after_recording_it_is_not_recorded_again(job: Any, terminal: Sit) -> None:
+    """The step's entry is on disk and the draft still says it began: the book has grown, so it is done."""
+    job.day(
+        "07:00 conditions --ambient 61F\n07:10 strip record --nozzle 932 --speed 5.5 --bleed 1/4,3/16,5/16 --bubbling none"
+    )
+    t = terminal()
+    t.type("weldcal", "", "", "good", "", "q")
+    t.asked("ready$")
+    (path,) = job.book.parent.glob("*.draft-*")
+    kept = json.loads(path.read_text())
+    answers = [
+        *kept["answers"],
+        {"code": "confirm_pull", "text": "yes", "at": kept["answers"][-1]["at"]},
+    ]
+    path.write_text(json.dumps({**kept, "answers": answers, "begun": len(job.entries())}))
+    job.ok("strip pull S1 good")
+    t.type("weldcal", "")
+    t.asked()
+    assert "was recorded before the program stopped" in " ".join(t.seen.split())
+    t.type("q")
+    t.asked("ready$")
+    assert kinds(job).count("pull") == 1
+
+
+def test_killed_before_recording_it_is_asked_again(job: Any, terminal: Sit) -> None:
+    """The step began and the book has not grown: its last answer is asked for again."""
+    job.day(
+        "07:00 conditions --ambient 61F\n07:10 strip record --nozzle 932 --speed 5.5 --bleed 1/4,3/16,5/16 --bubbling none"
+    )
+    t = terminal()
+    t.type("weldcal", "", "", "good", "", "q")
+    t.asked("ready$")
+    (path,) = job.book.parent.glob("*.draft-*")
+    kept = json.loads(path.read_text())
+    answers = [
+        *kept["answers"],
+        {"code": "confirm_pull", "text": "yes", "at": kept["answers"][-1]["at"]},
+    ]
+    path.write_text(json.dumps({**kept, "answers": answers, "begun": len(job.entries())}))
+    t.type("weldcal", "")
+    t.asked("S1: pull good. Enter records it")
+    t.type("", "q")
+    t.asked("ready$")
+    assert kinds(job).count("pull") == 1
+
+
+def test_a_draft_that_cannot_be_read_is_as_good_as_none(job: Any, terminal: Sit) -> None:
+    """Half a file, or somebody's note: the day begins anew."""
+    t = terminal()
+    t.type("weldcal", "", "61", "q")
+    t.asked("ready$")
+    (path,) = job.book.parent.glob("*.draft-*")
+    path.write_text(path.read_text()[:-9])
+    t.type("weldcal", "")
+    t.asked("Air")
+    t.type("q")
+    t.asked("ready$")
+    assert "Traceback" not in t.seen
+
+
+def test_drafts_are_no_entries(job: Any, terminal: Sit) -> None:
+    """Answers given and left: the book is as it was."""
+    before = sqlite3.connect(job.book).execute("SELECT count(*) FROM entries").fetchone()
+    t = terminal()
+    t.type("weldcal", "", "61", "74", "q")
+    t.asked("ready$")
+    assert sqlite3.connect(job.book).execute("SELECT count(*) FROM entries").fetchone() == before
+    assert job.ok("verify").code == 0

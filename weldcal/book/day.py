@@ -1,0 +1,261 @@
+"""The day as the guided flow needs it, put together from what the other verbs say.
+
+Invariant: nothing is judged here and nothing recorded; a role gets only what it
+has a use for, so that an operator never waits for the roof.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+from datetime import datetime
+from fractions import Fraction
+from typing import Any
+
+from msgspec.structs import replace
+
+from weldcal.book.dossier import Dossiers
+from weldcal.book.drafts import Drafts
+from weldcal.errors import NoneYet
+from weldcal.quality.coverage import SAME_PLACE_M, ordered
+from weldcal.quantities import convert
+from weldcal.records.day import (
+    Day,
+    Finding,
+    Lap,
+    Machine,
+    Reading,
+    Seal,
+    Setting,
+    Standing,
+    Strip,
+    Warned,
+)
+from weldcal.records.times import stamp
+
+_TO_COME = 12  # laps looked ahead
+# Where a job in US units reads a condition in another unit than it is kept in.
+_US = {"C": "F", "m/s": "mph"}
+_READ = {
+    "ambient": "C", "sheet_temp": "C", "under_temp": "C", "humidity": "%", "wind": "m/s",
+    "line_voltage": "V",
+}  # fmt: skip
+Row = dict[str, Any]
+
+
+class Days(Dossiers, Drafts):
+    """The verb `day`."""
+
+    def day(self, role: str) -> Day:
+        """The day so far, as a role needs it, of one moment."""
+        with self.snapshot():
+            if role == "operator":
+                return self._welding_day()
+            if role == "inspector":
+                return self._probing_day()
+            return self._evening_day()
+
+    # -- the operator ---------------------------------------------------------------------
+
+    def _welding_day(self) -> Day:
+        day = self.opening()
+        job = self.job.id
+        today = self._judged(
+            self.rows(
+                "SELECT * FROM strips WHERE job = ? AND day = ? ORDER BY seen_utc, tick",
+                (job, day.date),
+            )
+        )
+        runs = self.rows("SELECT 1 FROM runs WHERE job = ? AND day = ? LIMIT 1", (job, day.date))
+        short = [tuple(s.code for s in row["shortfalls"]) for row in today]
+        welding, to_weld = self._laps_to_weld()
+        sheets = self.rows("SELECT name, judged_by FROM sheets WHERE job = ? ORDER BY tick", (job,))
+        laps = self.rows("SELECT DISTINCT lap FROM seams WHERE job = ? AND lap IS NOT NULL", (job,))
+        return replace(
+            day,
+            machines=self._machines_listed(), sheets=tuple(s["name"] for s in sheets),
+            by_bond=tuple(s["name"] for s in sheets if s["judged_by"] == "bond"),
+            laps=tuple(row["lap"] for row in laps), read=self._read_lately(),
+            last=self._last_setting(), hot=bool(today or runs),
+            strip=Strip(today[-1]["name"], short[-1]) if today else None,
+            waiting=tuple(r["name"] for r, s in zip(today, short, strict=True) if s == ("pull_not_tried",)),
+            standing=self._newest_standing(), advised=self._advised(day.date),
+            welding=welding, to_weld=to_weld,
+            seams=self.rows("SELECT count(*) AS n FROM seams WHERE job = ?", (job,))[0]["n"],
+        )  # fmt: skip
+
+    def _machines_listed(self) -> tuple[Machine, ...]:
+        rows = self.rows(
+            "SELECT name, dial FROM machines WHERE job = ? ORDER BY tick, device", (self.job.id,)
+        )
+        return tuple(Machine(row["name"], row["dial"]) for row in rows)
+
+    def _read_lately(self) -> tuple[Reading, ...]:
+        now = self.now()
+        return tuple(
+            Reading(name, _in_units(value, _READ[name], self.job.units), _hours(at, now))
+            for name, (value, at) in self.last_conditions(stamp(now)).items()
+        )
+
+    def _last_setting(self) -> Setting | None:
+        rows = self.rows(
+            "SELECT * FROM strips WHERE job = ? ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            (self.job.id,),
+        )
+        return _setting(rows[0]) if rows else None
+
+    def _newest_standing(self) -> Standing | None:
+        with contextlib.suppress(NoneYet):
+            found = self.go_ahead_stands()
+            held = [t for t in found.triggers if t.until_s is None]
+            why = tuple((f"moved_{t.code}", dict(t.values)) for t in held)
+            return Standing(found.strip["name"], found.level, _setting(found.strip), why)
+        return None
+
+    def _advised(self, date: str) -> str | None:
+        """The speed advised today since the last strip, as its machine's dial shows it."""
+        rows = self.rows(
+            "SELECT * FROM advice WHERE job = ?1 AND day = ?2 AND tick > "
+            "(SELECT coalesce(max(tick), 0) FROM strips WHERE job = ?1) ORDER BY tick DESC LIMIT 1",
+            (self.job.id, date),
+        )
+        if not rows:
+            return None
+        question, answer = json.loads(rows[0]["question"]), json.loads(rows[0]["answer"])
+        tried = answer.get("next_strip") or answer["forecast"]
+        try:
+            dial, _row = self.dial_of(question["machine"])
+            return f"{dial.mark(float(tried['speed_m_per_min'])):g}"
+        except (ValueError, KeyError):
+            return None
+
+    def _laps_to_weld(self) -> tuple[tuple[Lap, ...], tuple[Lap, ...]]:
+        """Runs open, newest last; seams not welded to their end, in the order listed."""
+        known = {row["seam_key"]: row["length_m"] for row in self.seams()}
+        welding = []
+        for run in self.open_runs():
+            checks = self.rows(
+                "SELECT count(*) AS n FROM bleeds WHERE job = ? AND seam_key = ? AND seen_utc >= ?",
+                (self.job.id, run["seam_key"], run["seen_utc"]),
+            )[0]["n"]
+            length = known.get(run["seam_key"])
+            welding.append(
+                Lap(run["seam"], self._far(run["start_m"]), self._end(length), run["name"], checks)
+            )
+        rows = self.rows(
+            "SELECT seams.name, length_m, max(max(start_m, end_m)) AS reached, count(runs.id) AS runs, "
+            "sum(runs.id IS NOT NULL AND end_m IS NULL) AS open FROM seams LEFT JOIN runs "
+            "ON runs.job = seams.job AND runs.seam_key = seams.seam_key WHERE seams.job = ? "
+            "AND kind != 'T-joint' GROUP BY seams.id HAVING open = 0 AND (runs = 0 OR "
+            f"reached < length_m - {SAME_PLACE_M}) ORDER BY seams.tick, seams.device LIMIT {_TO_COME}",
+            (self.job.id,),
+        )
+        to_weld = [
+            Lap(row["name"], self._far(row["reached"] or 0.0), self._end(row["length_m"]))
+            for row in rows
+        ]
+        return tuple(welding), tuple(to_weld)
+
+    # -- the inspector ---------------------------------------------------------------------
+
+    def _probing_day(self) -> Day:
+        now = self.now()
+        walks: list[tuple[str, Lap]] = []
+        open_: list[tuple[str, str]] = []
+        for found in self.roof():
+            if found["seam"] and found["seam"]["kind"] == "T-joint":
+                continue
+            open_ += [(found["name"], name) for name in found["state"].open]
+            if "covered" not in found["flags"]:  # nobody probes what the next ply hides
+                walks += self._unprobed(found, now)
+        walks.sort(key=lambda walk: walk[0])
+        findings = [
+            Finding(row["name"], row["seam"], row["kind"], self._place(row))
+            for row in self.rows(
+                "SELECT * FROM findings WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+            )
+            if (row["seam"], row["name"]) in open_
+        ]
+        return replace(
+            self.opening(), to_probe=tuple(lap for _at, lap in walks), findings=tuple(findings)
+        )
+
+    def _unprobed(self, found: Row, now: datetime) -> list[tuple[str, Lap]]:
+        """Stretches of a seam to walk, each with when it was welded or mended."""
+        rows, state = found["rows"], found["state"]
+        walks = []
+        for start, end in state.unprobed:
+            of = [r for r in rows["runs"] if r["end_m"] is not None and _meets(r, start, end)]
+            last = max(of, key=lambda run: str(run["seen_utc"]))
+            age = _hours(last["seen_utc"], now)
+            lap = Lap(found["name"], self._far(start), self._far(end), by=last["seen_by"], age_h=age)  # fmt: skip
+            walks.append((str(last["seen_utc"]), lap))
+        for finding in [f for f in rows.get("findings", []) if f["name"] in state.mended]:
+            mends = [m for m in rows.get("mends", []) if m["finding"] == finding["id"]]
+            places = [ordered(r["start_m"], r["end_m"]) for r in [finding, *mends]]
+            last = max(mends, key=lambda mend: str(mend["seen_utc"]))
+            lap = Lap(
+                found["name"], self._far(min(a for a, _b in places)), self._far(max(b for _a, b in places)),
+                by=last["seen_by"], age_h=_hours(last["seen_utc"], now), mended=finding["name"],
+            )  # fmt: skip
+            walks.append((str(last["seen_utc"]), lap))
+        return walks
+
+    # -- the foreman -----------------------------------------------------------------------
+
+    def _evening_day(self) -> Day:
+        day = self._probing_day()
+        warned: dict[str, list[Row]] = {}
+        for row in self.warnings():
+            warned.setdefault(row["run"], []).append(row)
+        seals = [row for row in self.seals() if row["day"] == day.date]
+        welding, _to_weld = self._laps_to_weld()
+        return replace(
+            day, welding=welding,
+            warned=tuple(
+                Warned(run, rows[0]["seam"], tuple(r["code"] for r in rows)) for run, rows in warned.items()
+            ),
+            seal=Seal(seals[-1]["name"], bool(seals[-1]["handed"])) if seals else None,
+        )  # fmt: skip
+
+    # -- places in the job's units -----------------------------------------------------------
+
+    def _end(self, m: float | None) -> str | None:
+        return None if m is None else self._far(m)
+
+    def _far(self, m: float) -> str:
+        """A distance as it is typed in the job's units."""
+        number = m / 0.3048 if self.job.units == "us" else m
+        return f"{number:.4f}".rstrip("0").rstrip(".")
+
+    def _place(self, row: Row) -> str:
+        start, end = (self._far(row[end]) for end in ("start_m", "end_m"))
+        return start if start == end else f"{start}-{end}"
+
+
+def _meets(run: Row, start: float, end: float) -> bool:
+    low, high = ordered(run["start_m"], run["end_m"])
+    return low < end + SAME_PLACE_M and high > start - SAME_PLACE_M
+
+
+def _hours(at: str, now: datetime) -> float:
+    return max(0.0, (now - datetime.fromisoformat(at)).total_seconds() / 3600)
+
+
+def _in_units(value: float, unit: str, units: str) -> str:
+    shown = _US.get(unit, unit) if units == "us" else unit
+    return f"{float(convert(Fraction(value), unit, shown)):.0f}{shown}"
+
+
+def _setting(strip: Row) -> Setting:
+    speed_unit = "" if strip["speed_unit"] == "mark" else strip["speed_unit"]
+    return Setting(
+        strip["machine"], strip["sheet"], strip["lap"], _typed(strip["nozzle_text"], strip["nozzle_unit"]),
+        _typed(strip["speed_text"], speed_unit),
+    )  # fmt: skip
+
+
+def _typed(text: str, unit: str) -> str:
+    """A value as typed, its unit added where it was left out; a file's decimal comma as a point."""
+    plain = text.replace(",", ".")
+    return plain + unit if plain[-1:].isdigit() else plain

@@ -1,0 +1,106 @@
+"""Answers of a step that is not recorded yet, kept beside the book.
+
+Invariant: a draft is no entry and no evidence. It is whole on disk when `keep_draft`
+returns: written aside, synced, moved into place, and the folder synced. One that
+cannot be read is as good as none.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import msgspec
+
+from weldcal.book.core import BookCore
+from weldcal.errors import BookUnwritable, NoJob, NoPerson
+from weldcal.log.photos import sync_folder
+from weldcal.records.common import Seen
+from weldcal.records.day import ROLES, Day, Draft, Person
+from weldcal.records.times import stamp
+from weldcal.words import _
+
+
+class Drafts(BookCore):
+    """How a day begins: who is there; and drafts, one for each person of each job."""
+
+    def opening(self) -> Day:
+        """The day as it begins: job, clock, people. All that the first question needs."""
+        job, now = self.job, self.now()
+        people = self.rows(
+            "SELECT name, role FROM people WHERE job = ? ORDER BY tick, device", (job.id,)
+        )
+        try:
+            typist = self.person()
+        except NoPerson:
+            typist = None
+        return Day(
+            now=stamp(now), date=(now - timedelta(hours=job.day_begins)).date().isoformat(),
+            entries=self.rows("SELECT count(*) AS n FROM entries")[0]["n"], job=job.name, units=job.units,
+            zone=job.zone, typist=typist,
+            people=tuple(Person(row["name"], _role(row["role"])) for row in people),
+        )  # fmt: skip
+
+    def clock(self) -> datetime:
+        """The present; on the job's clock where there is a job."""
+        try:
+            return self.now()
+        except NoJob:
+            return self._clock().astimezone()
+
+    def draft(self, person: str | None) -> Draft | None:
+        """Where somebody is in their day; None where nothing is kept."""
+        try:
+            return msgspec.json.decode(self._draft_path(person).read_bytes(), type=Draft)
+        except (OSError, msgspec.MsgspecError):
+            return None
+
+    def keep_draft(self, draft: Draft) -> None:
+        """Put a draft on disk.
+
+        Raises:
+            BookUnwritable: it cannot be written.
+        """
+        path = self._draft_path(draft.person)
+        part = path.with_name(f"{path.name}.{os.getpid()}.part")
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            file = os.open(part, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)
+            with os.fdopen(file, "wb") as out:
+                out.write(msgspec.json.encode(draft))
+                out.flush()
+                os.fsync(out.fileno())
+            part.replace(path)
+            sync_folder(path.parent)
+        except OSError as error:
+            raise BookUnwritable(file=path, why=error.strerror or str(error)) from None
+        finally:
+            with contextlib.suppress(OSError):
+                part.unlink(missing_ok=True)
+
+    def drop_draft(self, person: str | None) -> None:
+        """Forget a draft."""
+        with contextlib.suppress(OSError):
+            self._draft_path(person).unlink(missing_ok=True)
+
+    def cautions_read(self, seen: Seen) -> bool:
+        """Whether somebody confirmed the cautions on that day, on this device."""
+        draft = self.draft(seen.by)
+        at = datetime.fromisoformat(seen.at) - timedelta(hours=self.job.day_begins)
+        return (
+            draft is not None and draft.date == at.date().isoformat() and "cautions" in draft.done
+        )
+
+    def _draft_path(self, person: str | None) -> Path:
+        job = self.job.id if person else ""  # nobody is named before there is a job
+        whose = hashlib.sha256(f"{job}\n{person or ''}".encode()).hexdigest()[:12]
+        return self.path.with_name(f"{self.path.name}.draft-{whose}")
+
+
+def _role(text: str | None) -> str | None:
+    """Which of the roles somebody's listed one is: `QA inspector` is an inspector."""
+    listed = (text or "").casefold()
+    return next((role for role in ROLES if role in listed or _(role).casefold() in listed), None)

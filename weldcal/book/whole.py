@@ -1,0 +1,11 @@
+"""The book with every verb."""
+
+from __future__ import annotations
+
+from weldcal.book.day import Days
+from weldcal.book.loading import Loading
+from weldcal.book.quick import Quick
+
+
+class Book(Days, Loading, Quick):
+    """An open book, with every verb."""

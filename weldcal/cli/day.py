@@ -1,0 +1,29 @@
+"""The guided day as a command: for somebody else than the job's list says."""
+
+from __future__ import annotations
+
+import typer
+
+from weldcal.cli import guide
+from weldcal.cli.shell import Command, single
+from weldcal.errors import NotAChoice
+from weldcal.records.day import ROLES
+from weldcal.words import _
+
+day = single()
+
+
+@day.command(cls=Command)
+def day_(
+    ctx: typer.Context,
+    role: str = typer.Option(None, "--for", help=_("operator, inspector or foreman; as the job lists you if not given.")),
+) -> None:  # fmt: skip
+    """Ask through the day, one thing at a time; weldcal alone does the same. Example: weldcal day --for inspector"""
+    wanted = (role or "").strip().casefold()
+    found = next((one for one in ROLES if wanted in (one, _(one).casefold())), None)
+    if role and found is None:
+        raise NotAChoice(name="--for", text=role, allowed=", ".join(_(one) for one in ROLES))
+    raise typer.Exit(guide.open_day(ctx.find_root().meta[guide.PLACE], found))
+
+
+APPS = {"day": day}

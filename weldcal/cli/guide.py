@@ -1,0 +1,355 @@
+"""The guided day at a terminal: one question at a time, every answer kept, the plain command shown.
+
+Invariant: an answer is on disk before the next question is asked, and a step is
+recorded by the plain command itself. Nothing heavy is imported before the first
+question: typer and the whole book wait until it is answered.
+"""
+
+from __future__ import annotations
+
+import shlex
+import sys
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from weldcal import settings
+from weldcal.errors import NoJob, WeldcalError
+from weldcal.flow import going, opening
+from weldcal.flow.question import Question, read_answer
+from weldcal.records.day import Day, Draft
+from weldcal.records.times import stamp
+from weldcal.reports import asking, lines, show
+from weldcal.words import _
+
+Clock = Callable[[], datetime]
+_STOPPED = 130  # a command's code where Ctrl-C stopped it
+PLACE = "weldcal.place"  # where a command finds it in its context
+
+
+class Place(Struct, frozen=True):
+    """Where the day is: the book's file, the job where one was named, and a clock of its own."""
+
+    path: Path
+    job: str | None = None
+    clock: Clock | None = None
+
+    def front(self) -> list[str]:
+        """What a plain command needs to be about the same book and job."""
+        job = ["--job", self.job] if self.job else []
+        return ["--book", str(self.path), *job]
+
+    def options(self) -> dict[str, Any]:
+        """What a book is opened with."""
+        return {"job": self.job, **({"clock": self.clock} if self.clock else {})}
+
+
+class Left(Exception):
+    """Somebody leaves; what was answered is kept."""
+
+
+class GoBack(Exception):
+    """One back."""
+
+
+class Later(Exception):
+    """This step another time."""
+
+
+def open_day(place: Place, role: str | None = None) -> int:
+    """Open the day of whoever is there; the exit code."""
+    there = sys.stdin.isatty() and sys.stdout.isatty()
+    try:
+        return _guided(place, role) if there else _told(place, role)
+    except Left:
+        pass
+    except (EOFError, KeyboardInterrupt):
+        print()
+    _say(_("Left. What was answered is kept: type weldcal to go on."))
+    return 0
+
+
+# -- who is there ---------------------------------------------------------------------------
+
+
+def _guided(place: Place, role: str | None) -> int:
+    _say(asking.keys())
+    day = _opening(place) or _set_up(place)
+    person = _who(day)
+    role = role or opening.role_of(day, person) or _only(opening.what(day, person), day)
+    book = _book(place)
+    if day.typist != person:
+        book.me(person)
+    draft = _take_up(book, person, role)
+    return _through(place, book, draft)
+
+
+def _opening(place: Place) -> Day | None:
+    """What the first question needs; None where there is no job yet."""
+    from weldcal.book.drafts import Drafts
+
+    book = Drafts(place.path, **place.options())
+    try:
+        return book.opening()
+    except NoJob:
+        return None
+    finally:
+        book.close()
+
+
+def _who(day: Day) -> str:
+    named = _only(opening.who(day), day)
+    wanted = named.casefold()
+    for one in day.people:
+        first = one.name.casefold().split()
+        initials = "".join(part[0] for part in first)
+        if wanted in (one.name.casefold(), initials, first[0]):
+            return one.name
+    return named
+
+
+def _only(question: Question, day: Day) -> str:
+    """Ask a question that is of no step, until it is answered."""
+    while True:
+        try:
+            _code, text = read_answer(question, _typed(question, day.units), day.units)
+            if text:
+                return text
+        except (GoBack, Later):
+            _say(_("This is the first question. q leaves."))
+        except WeldcalError as error:
+            _say(str(error))
+
+
+def _book(place: Place) -> Any:
+    from weldcal.book import Book
+
+    return Book(place.path, **place.options())
+
+
+def _take_up(book: Any, person: str, role: str) -> Draft:
+    """Where this person was: of today as it stands, of another day if they want it."""
+    day = book.day(role)
+    fresh = Draft(date=day.date, person=person, role=role)
+    kept = book.draft(person)
+    if kept is None:
+        return fresh
+    kept, recorded = going.taken_up(day, kept)
+    if recorded:
+        _say(_("The step begun last was recorded before the program stopped."))
+    if kept.date == day.date:
+        if kept.role != role:
+            return replace(kept, role=role, step=None, answers=())
+        return kept
+    if not kept.answers or kept.role != role:
+        return fresh
+    asked = Question(
+        "take_up", "choice", choices=("yes", "no"), default="no", values={"date": kept.date}
+    )
+    _tell(day, kept)
+    return replace(kept, date=day.date, done=()) if _only(asked, day) == "yes" else fresh
+
+
+# -- through the day ------------------------------------------------------------------------
+
+
+def _through(place: Place, book: Any, draft: Draft) -> int:
+    day = book.day(draft.role)
+    for line in asking.heading(day, draft):
+        _say(line)
+    if draft.answers:
+        _say(_("Taken up where it was left:"))
+        _tell(day, draft)
+    while True:
+        day = book.day(draft.role)
+        if draft.step is None and going.suggested(day, draft) is None:
+            _say(asking.nothing_left(draft.role or ""))
+        draft = _one_step(place, book, day, going.opened(day, draft))
+
+
+def _one_step(place: Place, book: Any, day: Day, draft: Draft) -> Draft:
+    """Ask through one step and do it; the draft after it."""
+    step = None
+    while draft.step is not None and draft.step != step:
+        step = draft.step
+        if step == "cautions" and not draft.answers:
+            _run(place, going.words(day, draft))
+        draft = _answered(book, day, draft)
+    if draft.step is None:
+        return draft
+    done = _done(place, book, draft)
+    book.keep_draft(done)
+    return done
+
+
+def _answered(book: Any, day: Day, draft: Draft) -> Draft:
+    """Ask until the step is complete, put off, or another one."""
+    step = draft.step
+    while draft.step == step and (question := going.question(day, draft)) is not None:
+        try:
+            typed = _typed(question, day.units)
+            draft = going.answer(day, draft, typed, stamp(book.clock()))
+        except GoBack:
+            if draft.step == going.LIST:
+                _say(_("Nothing to go back to. What is recorded is corrected with: weldcal amend"))
+            draft = going.back(draft)
+        except Later:
+            draft = going.later(day, draft)
+        except WeldcalError as error:
+            _say(str(error))
+            continue
+        book.keep_draft(draft)
+    return draft
+
+
+def _done(place: Place, book: Any, draft: Draft) -> Draft:
+    """Do a complete step by its plain commands; the draft after it, or to be mended."""
+    day = book.day(draft.role or "operator")
+    words = going.words(day, draft)
+    if draft.step == "cautions":
+        return going.finished(draft)
+    draft = going.begun(day, draft)
+    book.keep_draft(draft)
+    code = _run(place, words, shown=True)
+    if code == _STOPPED:
+        raise Left
+    if code:
+        return going.back(draft)
+    grown = book.opening().entries > day.entries
+    return going.finished(draft, recorded=grown)
+
+
+def _run(place: Place, words: list[list[str]], *, shown: bool = False) -> int:
+    """Run plain commands one after another; the code of the first."""
+    from weldcal.cli.main import main
+
+    first = 0
+    for n, command in enumerate(words):
+        if shown:
+            _say(_("Same as: {command}", command=show.safe(shlex.join(["weldcal", *command]))))
+        code = main([*place.front(), *command], clock=place.clock)
+        if n == 0:
+            first = code
+        if code:
+            break
+    return first
+
+
+def _set_up(place: Place) -> Day:
+    """No job yet: set one up, or leave."""
+    book = _book(place)
+    day = _nowhere(place)
+    _say(_("No job yet: a few questions set one up. To look around first: weldcal demo."))
+    draft = book.draft(None) or Draft(date=day.date)
+    draft = replace(draft, step=opening.SET_UP.code, begun=None)
+    while True:
+        draft = _answered(book, day, draft)
+        book.keep_draft(draft)
+        code = _run(place, going.words(day, draft), shown=True)
+        if code == 0:
+            break
+        draft = going.back(draft)
+    book.drop_draft(None)
+    found = _opening(place)
+    assert found is not None
+    return found
+
+
+def _nowhere(place: Place) -> Day:
+    """A day without a job, on this machine's clock."""
+    from datetime import UTC
+
+    now = place.clock() if place.clock else datetime.now(UTC)
+    return Day(now=stamp(now.astimezone()), date=now.date().isoformat(), zone=settings.local_zone())
+
+
+# -- asking and saying ------------------------------------------------------------------------
+
+
+def _typed(question: Question, units: str) -> str:
+    """What is typed at a question, once it is an answer.
+
+    Raises:
+        Left, GoBack, Later: it was a word for that.
+    """
+    names = {choice.casefold() for choice in question.choices if question.kind == "name"}
+    while True:
+        typed = input(_shown(question, units)).strip()
+        word = typed.casefold()
+        if word == "?":
+            for line in asking.explained(question, units):
+                _say(line)
+        elif word in names:
+            return typed
+        elif word in _words("back b", _("back b")) or (
+            question.kind == "confirm" and word in _words("no n", _("no n"))
+        ):
+            raise GoBack
+        elif word in _words("quit q", _("quit q")):
+            raise Left
+        elif word in _words("later l", _("later l")):
+            raise Later
+        else:
+            return typed
+
+
+def _shown(question: Question, units: str) -> str:
+    """The question where it fits with room for the answer; else it is said first."""
+    asked = asking.prompt(question, units) + ": "
+    if len(asked) <= lines.columns() - 8:
+        return asked
+    _say(asked.rstrip())
+    return "> "
+
+
+def _words(english: str, theirs: str) -> set[str]:
+    return {*english.split(), *theirs.split()}
+
+
+def _tell(day: Day, draft: Draft) -> None:
+    """What was answered so far."""
+    for n, given in enumerate(draft.answers):
+        before = replace(draft, answers=draft.answers[:n])
+        question = going.question(day, before)
+        if question is not None and given.text is not None:
+            _say(f"- {asking.label(question, day.units)}: {show.safe(given.text)}")
+
+
+def _say(text: str) -> None:
+    print(lines.wrapped(text))
+
+
+# -- nobody there to be asked ------------------------------------------------------------------
+
+
+def _told(place: Place, role: str | None) -> int:
+    """Say what comes next and the command to type; ask nothing."""
+    opened = _opening(place)
+    if opened is None:
+        _say(str(NoJob()))
+        return 0
+    role = role or opening.role_of(opened, opened.typist or "") or "operator"
+    book = _book(place)
+    day = book.day(role)
+    kept = book.draft(opened.typist)
+    now = kept if kept is not None and kept.date == day.date else Draft(date=day.date)
+    draft = replace(now, person=opened.typist or _("not named"), role=role)
+    for line in asking.heading(day, draft):
+        print(line)
+    words = going.sketch(day, replace(draft, answers=()))
+    if not words:
+        print(asking.nothing_left(role))
+    for command in words[:1]:
+        print(
+            _(
+                "Next: {step}. Type: {command}",
+                step=_(going.suggested(day, draft) or ""),
+                command=show.safe(shlex.join(["weldcal", *command])),
+            )
+        )
+    book.close()
+    return 0

@@ -1,0 +1,45 @@
+"""Entry point of the `weldcal` command.
+
+Invariant: `weldcal` alone asks its first question without waiting for typer.
+"""
+
+from __future__ import annotations
+
+import gc
+import sys
+
+
+def run() -> None:
+    """Open the day where nothing was typed after `weldcal`; else run the command."""
+    gc.set_threshold(100_000)  # a command lives seconds, and builds many small things
+    if len(sys.argv) > 1:
+        from weldcal.cli.main import run as command
+
+        command()
+    sys.exit(_alone())
+
+
+def _alone() -> int:
+    from weldcal import settings
+    from weldcal.cli.guide import Place, open_day
+
+    plain_streams()
+    try:
+        return open_day(Place(settings.book_path()))
+    except Exception as error:
+        from weldcal.cli.main import guarded
+
+        refusal = error
+
+        def again() -> int:
+            raise refusal
+
+        return guarded(again)
+
+
+def plain_streams() -> None:
+    """Never stop at a sign the terminal cannot show."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="replace")

@@ -1,0 +1,147 @@
+"""Through the day, step by step: a draft and an answer make the next draft.
+
+Invariant: drafts are values. Going back takes the last answer away and nothing
+else; a step that was confirmed is out of the draft and stays so.
+"""
+
+from __future__ import annotations
+
+from msgspec.structs import replace
+
+from weldcal.flow import foreman, inspector, opening, operator
+from weldcal.flow.question import Question, Step, Words, first_open, read_answer
+from weldcal.records.day import Answer, Day, Draft
+
+_ROLES = {"operator": operator, "inspector": inspector, "foreman": foreman}
+_STEPS: dict[str, Step] = {
+    step.code: step
+    for step in (
+        opening.SET_UP,
+        *operator.STEPS,
+        *inspector.STEPS,
+        *foreman.STEPS,
+    )
+}
+# Done once a day, with nothing in the book to show for it.
+_LEAVES_NO_ENTRY = {"cautions", "conditions", "dial", "evening", "dossier", "roof"}
+_NOBODYS = {"roof", "evening", "dossier", "cautions", "me"}
+_TODAY = {"cautions", "evening", "dossier"}
+LIST = "list"
+
+
+def opened(day: Day, draft: Draft) -> Draft:
+    """The draft with the step that comes next, where it stands between steps."""
+    if draft.step is not None:
+        return draft
+    return replace(draft, step=suggested(day, draft) or LIST, answers=())
+
+
+def suggested(day: Day, draft: Draft) -> str | None:
+    """The step that comes next; None where nothing does."""
+    if day.job is None:
+        return opening.SET_UP.code
+    due = _ROLES[draft.role or "operator"].due(day)
+    return next((s for s in due if not {s, _of_what(day, s)} & set(draft.done)), None)
+
+
+def _of_what(day: Day, step: str) -> str:
+    """A step and what it is about: the strip to pull, the seam to probe."""
+    first = first_open(_STEPS[step], day, ())
+    return f"{step} {first.default or ''}" if first else step
+
+
+def question(day: Day, draft: Draft) -> Question | None:
+    """The next question; None where the step is complete."""
+    if draft.step == LIST:
+        return _listing(day, draft)
+    return first_open(_STEPS[draft.step or LIST], day, draft.answers)
+
+
+def _listing(day: Day, draft: Draft) -> Question:
+    """What can be done, with what comes next as default."""
+    steps = _ROLES[draft.role or "operator"].open_steps(day)
+    return Question("which", "choice", choices=steps, default=suggested(day, draft))
+
+
+def answer(day: Day, draft: Draft, typed: str, at: str) -> Draft:
+    """The draft with one more answer.
+
+    Raises:
+        WeldcalError: it cannot be read; the draft stands.
+    """
+    asked = question(day, draft)
+    if asked is None:
+        return draft
+    code, text = read_answer(asked, typed, day.units)
+    if draft.step == LIST:
+        return replace(draft, step=text or LIST, answers=())
+    return replace(draft, answers=(*draft.answers, Answer(code, text, at)))
+
+
+def back(draft: Draft) -> Draft:
+    """One answer less; before the first question, the list of what can be done."""
+    if draft.answers:
+        return replace(draft, answers=draft.answers[:-1], begun=None)
+    return draft if draft.step in (LIST, opening.SET_UP.code) else replace(draft, step=LIST)
+
+
+def later(day: Day, draft: Draft) -> Draft:
+    """The step put off until tomorrow, its answers dropped."""
+    if draft.step in (None, LIST, opening.SET_UP.code):
+        return draft
+    done = tuple(dict.fromkeys((*draft.done, _of_what(day, draft.step or ""))))
+    return replace(draft, step=None, answers=(), done=done, begun=None)
+
+
+def words(day: Day, draft: Draft) -> Words:
+    """The plain commands that do the step, complete as it is."""
+    found = _STEPS[draft.step or LIST].words(day, draft.answers)
+    if draft.person in (None, day.typist):
+        return found
+    return [by(one, draft.person or "") if one[0] not in _NOBODYS else one for one in found]
+
+
+def by(command: list[str], person: str) -> list[str]:
+    """A command with who saw it, where a plain one would take another for it."""
+    end = command.index("--") if "--" in command else len(command)
+    return [*command[:end], "--by", person, *command[end:]]
+
+
+def begun(day: Day, draft: Draft) -> Draft:
+    """The step's commands begin now."""
+    return replace(draft, begun=day.entries)
+
+
+def finished(draft: Draft, *, recorded: bool = True) -> Draft:
+    """The step is done: out of the draft, and noted where the book does not show it."""
+    leaves = draft.step in _TODAY or (draft.step in _LEAVES_NO_ENTRY and not recorded)
+    done = (*draft.done, draft.step or "") if leaves else draft.done
+    return replace(draft, step=None, answers=(), done=tuple(dict.fromkeys(done)), begun=None)
+
+
+def taken_up(day: Day, draft: Draft) -> tuple[Draft, bool]:
+    """A draft found again, and whether its step was recorded before the program stopped.
+
+    A command that had begun either recorded, and the book has grown since, or did not,
+    and its last answer is asked for again.
+    """
+    if draft.begun is None:
+        return draft, False
+    if day.entries > draft.begun:
+        return finished(draft), True
+    return back(draft), False
+
+
+def sketch(day: Day, draft: Draft) -> Words:
+    """The plain commands of the step that comes next, with capitals for what must be seen first."""
+    step = suggested(day, draft)
+    if step is None:
+        return []
+    given: tuple[Answer, ...] = ()
+    while (asked := first_open(_STEPS[step], day, given)) is not None:
+        text = asked.default or (
+            "|".join(asked.choices) if asked.kind == "choice" else asked.code.upper()
+        )
+        kept = None if asked.carried or (asked.optional and asked.kind == "choice") else text
+        given = (*given, Answer(asked.code, kept, day.now))
+    return _STEPS[step].words(day, given)

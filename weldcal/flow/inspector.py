@@ -1,0 +1,118 @@
+"""The inspector's day: what is unprobed, walk by walk; findings; mends to be probed again.
+
+Invariant: the answer that begins a walk is its start time, and the answer that
+ends it its end time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from weldcal.flow.question import (
+    Given,
+    Question,
+    Step,
+    Words,
+    clock,
+    command,
+    got,
+    seen_at,
+    when,
+    with_unit,
+)
+from weldcal.records.day import Day, Lap
+
+
+def due(day: Day) -> Iterator[str]:
+    """Steps that are due, in order."""
+    if day.to_probe:
+        yield "probe"
+    if day.findings:
+        yield "mend"
+
+
+def _walk(day: Day, given: Given) -> Iterator[Question]:
+    known = tuple(dict.fromkeys(lap.seam for lap in day.to_probe))
+    first = day.to_probe[0] if day.to_probe else None
+    yield Question("walk", "name", choices=known, default=first.seam if first else None, values={"lap": first} if first else {})  # fmt: skip
+    lap = _of(day, got(given, "walk"))
+    if lap is None:
+        yield Question("walk_from", "value", "distance", default="0")
+    start = lap.start if lap else got(given, "walk_from") or "0"
+    voids = tuple(a.text for a in given if a.code == "void")
+    told = {"seam": got(given, "walk") or "", "start": start, "voids": voids}
+    yield Question("walk_end", "walk", "distance", default=lap.end if lap else None, values=told)
+
+
+def _walk_words(day: Day, given: Given) -> Words:
+    seam, end = got(given, "walk"), got(given, "walk_end") or ""
+    lap = _of(day, seam)
+    start = lap.start if lap else got(given, "walk_from") or "0"
+    bare = not any(sign.isalpha() or sign in "\"'" for sign in end)
+    start = start if bare else with_unit(start, "distance", day.units)
+    began = when(given, "walk")
+    words = command(
+        "probe", seam, f"{start}-{end}", started=clock(day, began) if began else None,
+        at=seen_at(day, when(given, "walk_end")),
+    )  # fmt: skip
+    for answer in given:
+        if answer.code == "void" and answer.text:
+            words += ["--void", answer.text]
+    return [words]
+
+
+def _of(day: Day, seam: str | None) -> Lap | None:
+    return next((lap for lap in day.to_probe if lap.seam == seam), None)
+
+
+_FLAWS = ("void", "cold", "fishmouth", "scorched", "wrinkle", "blister", "other")
+
+
+def _finding(day: Day, given: Given) -> Iterator[Question]:
+    known = tuple(dict.fromkeys(lap.seam for lap in day.to_probe))
+    yield Question("found_on", "name", choices=known, default=known[0] if len(known) == 1 else None)
+    yield Question("flaw", "choice", choices=_FLAWS)
+    yield Question("place", "stretch")
+    yield Question("how", "choice", choices=("seen", "probed", "cut"), default="seen")
+    told = {code: got(given, code) or "" for code in ("found_on", "flaw", "place", "how")}
+    yield Question("confirm_finding", values=told)
+
+
+def _finding_words(day: Day, given: Given) -> Words:
+    how = got(given, "how")
+    return [command(
+        "finding", got(given, "found_on"), got(given, "flaw"), got(given, "place"),
+        how=how if how != "seen" else None, at=seen_at(day, when(given, "place")),
+    )]  # fmt: skip
+
+
+def _mend(day: Day, given: Given) -> Iterator[Question]:
+    known = tuple(finding.name for finding in day.findings)
+    first = day.findings[0] if day.findings else None
+    yield Question("mended", "name", choices=known, default=first.name if first else None, values={"finding": first} if first else {})  # fmt: skip
+    yield Question("method", "text", default="patch")
+    yield Question("patch", "value", "patch", optional=True)
+    told = {code: got(given, code) or "" for code in ("mended", "method", "patch")}
+    yield Question("confirm_mend", values=told)
+
+
+def _mend_words(day: Day, given: Given) -> Words:
+    at = seen_at(day, when(given, "method"))
+    return [command("mend", got(given, "mended"), method=got(given, "method"), patch=got(given, "patch"), at=at)]  # fmt: skip
+
+
+def _roof(day: Day, given: Given) -> Iterator[Question]:
+    yield Question("confirm_roof")
+
+
+STEPS = (
+    Step("probe", _walk, _walk_words),
+    Step("finding", _finding, _finding_words),
+    Step("mend", _mend, _mend_words),
+    Step("roof", _roof, lambda day, given: [["roof"]]),
+)
+
+
+def open_steps(day: Day) -> tuple[str, ...]:
+    """Steps that can be taken now, in the order of a day."""
+    return tuple(step.code for step in STEPS if step.code != "mend" or day.findings)

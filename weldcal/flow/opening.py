@@ -1,0 +1,61 @@
+"""Before the day: a job where there is none, and who is working as what.
+
+Invariant: the job's own commands set it up; nothing is guessed but the time
+zone, the initials and what a machine's dial usually reaches.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from weldcal.flow.question import Given, Question, Step, Words, command, got
+from weldcal.records.day import ROLES, Day
+
+
+def _job(day: Day, given: Given) -> Iterator[Question]:
+    yield Question("job_name", "text")
+    yield Question("units", "choice", choices=("us", "si"), default="us")
+    yield Question("zone", "text", default=day.zone)
+    yield Question("sheet_name", "text", default="base")
+    yield Question("machine_name", "text")
+    dials = (
+        ("ft/min", "m/min", "marks")
+        if got(given, "units") != "si"
+        else ("m/min", "ft/min", "marks")
+    )
+    yield Question("dial_shows", "choice", choices=dials, default=dials[0])
+    yield Question("person_name", "text")
+    yield Question("role", "choice", choices=ROLES, default=ROLES[0])
+    told = {code: got(given, code) or "" for code in ("job_name", "machine_name", "person_name")}
+    yield Question("confirm_job", values=told)
+
+
+def _job_words(day: Day, given: Given) -> Words:
+    person = got(given, "person_name") or ""
+    initials = "".join(part[0] for part in person.split() if part[0].isalnum()).upper()
+    new = command(
+        "job new", got(given, "job_name"), units=got(given, "units"), zone=got(given, "zone"),
+        sheet=got(given, "sheet_name"), machine=f"{got(given, 'machine_name')}: {got(given, 'dial_shows')}",
+        person=f"{person}: {initials}, {got(given, 'role')}",
+    )  # fmt: skip
+    return [new, command("me", person)]
+
+
+SET_UP = Step("job", _job, _job_words)
+
+
+def who(day: Day) -> Question:
+    """Who is working: the last person on this device with Enter."""
+    names = tuple(person.name for person in day.people)
+    only = names[0] if len(names) == 1 else None
+    return Question("who", "name", choices=names, default=day.typist or only)
+
+
+def what(day: Day, person: str) -> Question:
+    """What they do today, where the job does not say."""
+    return Question("what", "choice", choices=ROLES, default=ROLES[0], values={"person": person})
+
+
+def role_of(day: Day, person: str) -> str | None:
+    """What somebody does on this job, as listed."""
+    return next((one.role for one in day.people if one.name == person), None)

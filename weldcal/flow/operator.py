@@ -1,0 +1,281 @@
+"""The operator's day: conditions, cautions, strip, pull when cold, dial, laps.
+
+Invariant: a step comes next because of what the book lacks, never because of
+what was typed before; nothing judged by eye has a default.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from weldcal.flow.question import (
+    Given,
+    Question,
+    Step,
+    Words,
+    command,
+    got,
+    seen_at,
+    when,
+)
+from weldcal.records.day import Day, Lap, Setting
+
+_PLAIN_LAP = "selvage"
+_FRESH_H = 0.25  # read so lately, nobody is asked whether it still is so
+
+
+def due(day: Day) -> Iterator[str]:
+    """Steps that are due, in order."""
+    if day.welding:
+        yield "lap"
+    if day.waiting:
+        yield "pull"
+    if not day.read:
+        yield "conditions"
+    if not day.hot:
+        yield "cautions"
+    if not _stands(day):
+        if day.advised is None:
+            yield "dial"
+        yield "strip"
+    elif not day.seams:
+        yield "seams"
+    elif day.to_weld:
+        yield "start"
+
+
+def _stands(day: Day) -> bool:
+    return day.standing is not None and day.standing.level != "strip_again"
+
+
+# -- conditions ----------------------------------------------------------------------------
+
+_WEATHER = (("ambient", "ambient"), ("sheet_temp", "sheet_temp"), ("wind", "wind"), ("humidity", "humidity"))  # fmt: skip
+
+
+def _condition(day: Day, name: str, field: str) -> Question:
+    read = next((r for r in day.read if r.name == name), None)
+    return Question(
+        name, "value", field, optional=True, carried=read is not None, default=read.text if read else None,
+        values={"age_h": read.age_h} if read else {},
+    )  # fmt: skip
+
+
+def _conditions(day: Day, given: Given) -> Iterator[Question]:
+    for name, field in _WEATHER:
+        yield _condition(day, name, field)
+    if any(got(given, name) for name, _field in _WEATHER):
+        yield Question("confirm_conditions")
+
+
+def _conditions_words(day: Day, given: Given) -> Words:
+    typed = {name: got(given, name) for name, _field in _WEATHER}
+    if not any(typed.values()):
+        return []
+    first = next(a.at for a in given if a.text is not None)
+    return [command("conditions", **typed, at=seen_at(day, first))]
+
+
+# -- strips --------------------------------------------------------------------------------
+
+
+def _things(day: Day, given: Given) -> Iterator[Question]:
+    """Machine, sheet and lap kind, where there is more than one."""
+    last = day.last
+    machines = tuple(machine.name for machine in day.machines)
+    for code, names, usual in (
+        ("machine", machines, last.machine if last else None),
+        ("sheet", day.sheets, last.sheet if last else None),
+    ):
+        if len(names) != 1:
+            yield Question(code, "name", choices=names, default=usual)
+    if "granules" in day.laps:
+        yield Question("lap", "choice", choices=("selvage", "granules"), default=last.lap if last else None)  # fmt: skip
+
+
+def _setting(
+    day: Day, given: Given, usual: Setting | None, advised: str | None
+) -> Iterator[Question]:
+    machine = got(given, "machine") or (day.machines[0].name if day.machines else "")
+    unit = next((m.unit for m in day.machines if m.name == machine), "")
+    usual = usual if usual and usual.machine == machine else None
+    yield Question("nozzle", "value", "nozzle", default=usual.nozzle if usual else None)
+    yield Question("speed", "speed", unit, default=advised or (usual.speed if usual else None))
+
+
+def _strip(day: Day, given: Given) -> Iterator[Question]:
+    yield from _things(day, given)
+    if any(reading.age_h > _FRESH_H for reading in day.read):
+        yield Question(
+            "still", "choice", choices=("yes", "no"), default="yes", values={"read": day.read}
+        )
+        if got(given, "still") == "no":
+            for name, field in _WEATHER:
+                yield _condition(day, name, field)
+    yield from _setting(day, given, day.last, day.advised)
+    sheet = got(given, "sheet") or (day.sheets[0] if day.sheets else "")
+    if sheet not in day.by_bond:
+        yield Question("readings", "many", "reading")
+    yield Question("bubbling", "choice", choices=("none", "trace", "heavy"))
+    yield Question("confirm_strip", values=_told(given, "nozzle", "speed", "readings", "bubbling"))
+
+
+def _strip_words(day: Day, given: Given) -> Words:
+    things = {name: got(given, name) for name in ("machine", "sheet")}
+    lap = got(given, "lap")
+    weather = {name: got(given, name) for name, _field in _WEATHER}
+    record = command(
+        "strip record", nozzle=got(given, "nozzle"), speed=got(given, "speed"), bleed=got(given, "readings"),
+        bubbling=got(given, "bubbling"), bond="not tried", **things, lap=lap if lap != _PLAIN_LAP else None,
+        **weather, at=seen_at(day, when(given, "bubbling")),
+    )  # fmt: skip
+    return [record, _dial_words(things, lap)]
+
+
+def _told(given: Given, *codes: str) -> dict[str, str]:
+    return {code: got(given, code) or "" for code in codes}
+
+
+def _dial_words(things: dict[str, str | None], lap: str | None) -> list[str]:
+    return command("dial", **things, lap=lap if lap != _PLAIN_LAP else None)
+
+
+def _pull(day: Day, given: Given) -> Iterator[Question]:
+    yield Question(
+        "pulled", "name", choices=day.waiting, default=day.waiting[0] if day.waiting else None
+    )
+    yield Question("bond", "choice", choices=("good", "cold"))
+    parted = ("in the compound", "in the reinforcement", "at the lap", "not parted")
+    yield Question("parted", "choice", choices=parted, optional=True)
+    yield Question("confirm_pull", values=_told(given, "pulled", "bond", "parted"))
+
+
+def _pull_words(day: Day, given: Given) -> Words:
+    name, bond = got(given, "pulled"), got(given, "bond")
+    at = seen_at(day, when(given, "bond"))
+    return [command("strip pull", name, bond, parted=got(given, "parted"), at=at)]
+
+
+def _dial(day: Day, given: Given) -> Iterator[Question]:
+    yield from _things(day, given)
+    yield Question("confirm_dial")
+
+
+def _dial_all(day: Day, given: Given) -> Words:
+    return [
+        _dial_words({name: got(given, name) for name in ("machine", "sheet")}, got(given, "lap"))
+    ]
+
+
+# -- laps ----------------------------------------------------------------------------------
+
+
+def _start(day: Day, given: Given) -> Iterator[Question]:
+    known = tuple(lap.seam for lap in day.to_weld)
+    yield Question("weld", "name", choices=known, default=known[0] if known else None, values=_lap_told(day.to_weld, known[:1]))  # fmt: skip
+    lap = _lap_of(day.to_weld, got(given, "weld"))
+    if lap is None or lap.start != "0":
+        yield Question("start", "value", "distance", default=lap.start if lap else "0")
+    usual = day.standing.setting if day.standing else day.last
+    if usual:
+        values = {"nozzle": usual.nozzle, "speed": usual.speed, "seam": got(given, "weld") or ""}
+        yield Question(
+            "same_setting", "choice", choices=("yes", "no"), default="yes", values=values
+        )
+    if not usual or got(given, "same_setting") == "no":
+        yield from _things(day, given)
+        yield from _setting(day, given, usual, None)
+        yield Question("confirm_start", values=_told(given, "weld", "nozzle", "speed"))
+
+
+def _start_words(day: Day, given: Given) -> Words:
+    usual = day.standing.setting if day.standing else day.last
+    same = got(given, "same_setting") == "yes" and usual is not None
+    lap = got(given, "lap") or (usual.lap if same and usual else None)
+    names = {"machine": len(day.machines), "sheet": len(day.sheets)}
+    things = {
+        name: getattr(usual, name) if same and count != 1 else got(given, name)
+        for name, count in names.items()
+    }
+    nozzle, speed = (getattr(usual, n) if same else got(given, n) for n in ("nozzle", "speed"))
+    known = _lap_of(day.to_weld, got(given, "weld"))
+    start = got(given, "start") or (known.start if known else None)
+    last = when(given, "same_setting" if same else "confirm_start")
+    return [command(
+        "seam start", got(given, "weld"), from_=start if start != "0" else None, nozzle=nozzle, speed=speed,
+        **things, lap=lap if lap != _PLAIN_LAP else None, at=seen_at(day, last),
+    )]  # fmt: skip
+
+
+def _lap(day: Day, given: Given) -> Iterator[Question]:
+    known = tuple(lap.seam for lap in day.welding)
+    if len(known) > 1:
+        yield Question("welding", "name", choices=known, default=known[-1])
+    lap = _welding(day, given)
+    told = {"seam": lap.seam if lap else "", "run": lap.run if lap else ""}
+    first = "finish" if lap and lap.checks else "check"
+    yield Question("lap_what", "choice", choices=("finish", "check"), default=first, values=told)
+    if got(given, "lap_what") == "check":
+        yield Question("at", "value", "distance")
+        yield Question("readings", "many", "reading")
+        yield Question("confirm_check", values={**told, **_told(given, "at", "readings")})
+        return
+    end = lap.end if lap else None
+    yield Question("end", "value", "distance", default=end, values=told)
+    if got(given, "end") != end:
+        yield Question("stopped", "choice", choices=("a stop", "power lost"), default="a stop", values=told)  # fmt: skip
+
+
+def _welding(day: Day, given: Given) -> Lap | None:
+    return _lap_of(day.welding, got(given, "welding")) or (day.welding[-1] if day.welding else None)
+
+
+def _lap_words(day: Day, given: Given) -> Words:
+    lap = _welding(day, given)
+    seam = lap.seam if lap else ""
+    if got(given, "lap_what") == "check":
+        at = seen_at(day, when(given, "readings"))
+        return [command("bleed", seam, got(given, "at"), got(given, "readings"), at=at)]
+    finish = command("seam finish", seam, to=got(given, "end"), at=seen_at(day, when(given, "end")))
+    return [[*finish, "--power-lost"] if got(given, "stopped") == "power lost" else finish]
+
+
+def _lap_of(laps: tuple[Lap, ...], seam: str | None) -> Lap | None:
+    return next((lap for lap in laps if lap.seam == seam), None)
+
+
+def _lap_told(laps: tuple[Lap, ...], names: tuple[str, ...]) -> dict[str, str]:
+    lap = _lap_of(laps, names[0]) if names else None
+    return {"seam": lap.seam, "start": lap.start, "end": lap.end or ""} if lap else {}
+
+
+def _seams(day: Day, given: Given) -> Iterator[Question]:
+    yield Question("names", "text")
+    yield Question("length", "value", "length", optional=True)
+    yield Question("confirm_seams", values=_told(given, "names", "length"))
+
+
+def _seams_words(day: Day, given: Given) -> Words:
+    return [command("seam add", got(given, "names"), length=got(given, "length"))]
+
+
+def _cautions(day: Day, given: Given) -> Iterator[Question]:
+    yield Question("cautions", "shown")
+
+
+STEPS = (
+    Step("conditions", _conditions, _conditions_words),
+    Step("cautions", _cautions, lambda day, given: [["cautions"]]),
+    Step("dial", _dial, _dial_all),
+    Step("strip", _strip, _strip_words),
+    Step("pull", _pull, _pull_words),
+    Step("start", _start, _start_words),
+    Step("lap", _lap, _lap_words),
+    Step("seams", _seams, _seams_words),
+)
+
+
+def open_steps(day: Day) -> tuple[str, ...]:
+    """Steps that can be taken now, in the order of a day."""
+    gone = {"pull": not day.waiting, "lap": not day.welding}
+    return tuple(step.code for step in STEPS if not gone.get(step.code, False))

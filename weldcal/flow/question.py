@@ -1,0 +1,236 @@
+"""One question at a time: what is asked, what can be answered, what is typed in the end.
+
+Invariant: a step is a plain list of questions made from the day and the answers
+so far; the next question is the first one unanswered. Answers are kept as typed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import datetime
+from typing import Any
+
+from msgspec import Struct
+
+from weldcal.errors import NotAChoice
+from weldcal.records.day import Answer, Day
+from weldcal.records.fields import plain_name, read, read_many, usual_unit
+from weldcal.words import _, mark
+
+# Seen so long before it is recorded, it is recorded with the time it was seen.
+_LATE_S = 120
+
+
+class Question(Struct, frozen=True):
+    """A question.
+
+    Attributes:
+        code: which it is; sentences are found by it.
+        kind: value, many, speed, choice, name, text, stretch, walk, confirm, or shown: its
+            commands show something first, and Enter says it was read.
+        field: what a value measures (`records.fields`), or the dial's unit of a speed.
+        choices: the words that count; for a name, those known.
+        default: what Enter means; None: Enter leaves it out, where it is `optional`.
+        carried: Enter keeps what was read before: it is left out, and carried over.
+        values: what its sentence says.
+    """
+
+    code: str
+    kind: str = "confirm"
+    field: str = ""
+    choices: tuple[str, ...] = ()
+    default: str | None = None
+    optional: bool = False
+    carried: bool = False
+    values: dict[str, Any] = {}
+
+
+Given = tuple[Answer, ...]
+Words = list[list[str]]
+
+
+class Step(Struct, frozen=True):
+    """A step of somebody's day: its questions and the plain commands that do it."""
+
+    code: str
+    questions: Callable[[Day, Given], Iterator[Question]]
+    words: Callable[[Day, Given], Words]
+
+
+def got(given: Given, code: str) -> str | None:
+    """The last answer to a question, as text."""
+    return next((answer.text for answer in reversed(given) if answer.code == code), None)
+
+
+def answered(given: Given, code: str) -> bool:
+    """Whether a question was answered, be it by leaving it out."""
+    return any(answer.code == code for answer in given)
+
+
+def when(given: Given, code: str) -> str | None:
+    """When a question was answered."""
+    return next((answer.at for answer in reversed(given) if answer.code == code), None)
+
+
+def first_open(step: Step, day: Day, given: Given) -> Question | None:
+    """The first question without an answer; None where the step is complete."""
+    codes = {answer.code for answer in given}
+    return next((q for q in step.questions(day, given) if q.code not in codes), None)
+
+
+def read_answer(question: Question, typed: str, units: str) -> tuple[str, str | None]:
+    """What an answer means: to which question it is one, and its text.
+
+    Raises:
+        WeldcalError: it cannot be read; one sentence.
+    """
+    text = " ".join(typed.split())
+    if not text:
+        return question.code, _left_out(question)
+    if question.kind == "walk" and (found := _void(text)):
+        read_void(found, units)
+        return "void", found
+    _READ[question.kind](question, text, units)
+    if question.kind == "choice" or (question.kind == "name" and question.choices):
+        text = _choice(question, text)
+    return question.code, text
+
+
+def _left_out(question: Question) -> str | None:
+    if question.carried:
+        return None
+    if question.kind in ("confirm", "shown"):
+        return "yes"
+    if question.default is None and not question.optional:
+        raise NotAChoice(
+            name=_("answer"), text="", allowed=", ".join(_(c) for c in question.choices) or _(_LIKE[question.kind])
+        )  # fmt: skip
+    return question.default
+
+
+_LIKE = {
+    "value": mark("a number"), "many": mark("numbers, like 1/4,3/16"), "speed": mark("a number"),
+    "name": mark("a name"), "text": mark("a few words"), "stretch": mark("a place, like 14.5 or 3-4"), "walk": mark("a number"),
+    "choice": mark("one of the words"), "confirm": mark("Enter"), "shown": mark("Enter"),
+}  # fmt: skip
+
+
+def _choice(question: Question, text: str) -> str:
+    """The choice meant: its word, its translation, its number, or how either begins.
+
+    Raises:
+        NotAChoice: none of them, or more than one.
+    """
+    wanted = text.casefold()
+    if (
+        question.kind == "choice"
+        and wanted.isdecimal()
+        and 0 < int(wanted) <= len(question.choices)
+    ):
+        return question.choices[int(wanted) - 1]
+    words = [(choice, {choice.casefold(), _(choice).casefold()}) for choice in question.choices]
+    exact = [choice for choice, names in words if wanted in names]
+    begun = [choice for choice, names in words if any(name.startswith(wanted) for name in names)]
+    if question.kind == "name":  # other names count too
+        return exact[0] if exact else text
+    if len(found := exact or begun) != 1:
+        allowed = ", ".join(_(choice) for choice in question.choices)
+        raise NotAChoice(name=_("answer"), text=text, allowed=allowed)
+    return found[0]
+
+
+def _confirmed(question: Question, text: str, units: str) -> None:
+    if text.casefold() not in ("y", "yes", _("yes").casefold(), _("yes").casefold()[:1]):
+        raise NotAChoice(name=_("answer"), text=text, allowed=_("Enter"))
+
+
+def _speed(question: Question, text: str, units: str) -> None:
+    if question.field == "mark" and not any(sign.isalpha() for sign in text):
+        read("mark", text, units)
+    else:
+        read("speed", text, units, None if question.field == "mark" else question.field or None)
+
+
+def _stretch(question: Question, text: str, units: str) -> None:
+    from weldcal.records.fields import stretch
+
+    if any(sign in text[1:] for sign in "-–") or " to " in text:
+        stretch(text, units)
+    else:
+        read("distance", text, units)
+
+
+_READ: dict[str, Callable[[Question, str, str], Any]] = {
+    "value": lambda q, text, units: read(q.field, text, units),
+    "walk": lambda q, text, units: read(q.field, text, units),
+    "many": lambda q, text, units: read_many(q.field, text, units),
+    "speed": _speed,
+    "stretch": _stretch,
+    "choice": lambda q, text, units: None,
+    "name": lambda q, text, units: plain_name(_("name"), text),
+    "text": lambda q, text, units: plain_name(_("text"), text),
+    "confirm": _confirmed,
+    "shown": _confirmed,
+}
+
+
+def _void(text: str) -> str | None:
+    """`void 14.5 3in 1/2in` or `v 14.5+3in` as the plain command takes it; None: it is no void."""
+    word, _space, rest = text.partition(" ")
+    if word.casefold() not in ("void", "v", _("void").casefold()) or not rest:
+        return None
+    if "+" in rest:
+        return rest
+    place, *sizes = rest.split(" ")
+    return " x ".join(["+".join([place, *sizes[:1]]), *sizes[1:2]])
+
+
+def read_void(text: str, units: str) -> None:
+    """Refuse a void that cannot be read.
+
+    Raises:
+        WeldcalError: one sentence.
+    """
+    place, _plus, sizes = text.partition("+")
+    long, _times, deep = sizes.partition("x")
+    read("distance", place, units)
+    if long.strip():
+        read("patch", long, units)
+    if deep.strip():
+        read("depth", deep, units)
+
+
+def command(name: str, *places: str | None, **options: str | None) -> list[str]:
+    """The words of a plain command: what is None is left out, `_` in an option is a hyphen."""
+    plain = [place for place in places if place is not None]
+    typed = [
+        word
+        for option, value in options.items()
+        if value is not None
+        for word in (f"--{option.rstrip('_').replace('_', '-')}", value)
+    ]
+    if any(place.startswith("-") for place in plain):
+        return [*name.split(), *typed, "--", *plain]
+    return [*name.split(), *plain, *typed]
+
+
+def seen_at(day: Day, at: str | None) -> str | None:
+    """The time for `--at`, where something was seen a while before it is recorded."""
+    if at is None:
+        return None
+    now, then = datetime.fromisoformat(day.now), datetime.fromisoformat(at)
+    return clock(day, at) if (now - then).total_seconds() > _LATE_S else None
+
+
+def clock(day: Day, at: str) -> str:
+    """A time as the plain command takes it: the clock alone where it is of today."""
+    return at[11:19] if at[:10] == day.now[:10] else at[:19].replace("T", " ")
+
+
+def with_unit(text: str, field: str, units: str) -> str:
+    """A number with its unit, where it was typed bare."""
+    return (
+        text
+        if any(sign.isalpha() or sign in "\"'" for sign in text)
+        else f"{text}{usual_unit(field, units)}"
+    )

@@ -1,0 +1,180 @@
+"""A day as the guided flow needs it: what the book says of it, and what was answered so far.
+
+Invariant: nothing here is an entry. A `Day` is read from the book and thrown
+away; a `Draft` holds answers of one step that is not recorded yet, and what of
+the day is done that leaves no entry (cautions read, the evening looked at).
+Values are text as a person would type it in the job's units.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from msgspec import Struct
+
+from weldcal.words import mark
+
+ROLES = (mark("operator"), mark("inspector"), mark("foreman"))
+
+
+class Reading(Struct, frozen=True):
+    """A condition last read: its name, text with unit, and age."""
+
+    name: str
+    text: str
+    age_h: float
+
+
+class Machine(Struct, frozen=True):
+    """A machine listed and the unit of its dial."""
+
+    name: str
+    unit: str
+
+
+class Setting(Struct, frozen=True):
+    """A setting as typed before, to be taken over."""
+
+    machine: str
+    sheet: str
+    lap: str
+    nozzle: str
+    speed: str
+
+
+class Strip(Struct, frozen=True):
+    """The day's last strip: what keeps it from being a go-ahead, as codes."""
+
+    name: str
+    short: tuple[str, ...]
+
+
+class Standing(Struct, frozen=True):
+    """The newest go-ahead: good, look or strip_again, and why: (code, numbers)."""
+
+    name: str
+    level: str
+    setting: Setting
+    why: tuple[tuple[str, dict[str, Any]], ...] = ()
+
+
+class Lap(Struct, frozen=True):
+    """A stretch of a seam: to weld, being welded, or to probe.
+
+    Attributes:
+        end: None where nobody said how long the seam is.
+        run: the run being welded, or None.
+        checks: bleed checks on it so far.
+        by: who welded it.
+        age_h: since it was welded.
+        mended: the finding mended here and not probed again.
+    """
+
+    seam: str
+    start: str
+    end: str | None = None
+    run: str | None = None
+    checks: int = 0
+    by: str | None = None
+    age_h: float | None = None
+    mended: str | None = None
+
+
+class Finding(Struct, frozen=True):
+    """A finding nobody has mended."""
+
+    name: str
+    seam: str
+    kind: str
+    place: str
+
+
+class Warned(Struct, frozen=True):
+    """A run or cover that was warned of and not answered for."""
+
+    run: str
+    where: str
+    codes: tuple[str, ...]
+
+
+class Seal(Struct, frozen=True):
+    """A seal of the day, and whether it was handed to somebody."""
+
+    name: str
+    handed: bool
+
+
+class Person(Struct, frozen=True):
+    """Somebody on the job and what they do: operator, inspector, foreman, or None."""
+
+    name: str
+    role: str | None
+
+
+class Day(Struct, frozen=True, kw_only=True):
+    """The day as the book has it; what a role has no use for is left empty.
+
+    Attributes:
+        now: the present, ISO 8601 on the job's clock; `date` is the job's own day.
+        entries: how many the book holds.
+        job: its name; None where there is none yet.
+        typist: who a plain command takes for the person typing.
+        by_bond: sheets whose strips need no readings of bleed-out.
+        hot: whether hot air was used today already.
+        advised: the speed advised since the last strip, as the dial shows it.
+    """
+
+    now: str
+    date: str
+    entries: int = 0
+    job: str | None = None
+    units: str = "us"
+    zone: str = "UTC"
+    typist: str | None = None
+    people: tuple[Person, ...] = ()
+    machines: tuple[Machine, ...] = ()
+    sheets: tuple[str, ...] = ()
+    laps: tuple[str, ...] = ()
+    by_bond: tuple[str, ...] = ()
+    read: tuple[Reading, ...] = ()
+    last: Setting | None = None
+    hot: bool = False
+    strip: Strip | None = None
+    waiting: tuple[str, ...] = ()
+    standing: Standing | None = None
+    advised: str | None = None
+    welding: tuple[Lap, ...] = ()
+    to_weld: tuple[Lap, ...] = ()
+    seams: int = 0
+    to_probe: tuple[Lap, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    warned: tuple[Warned, ...] = ()
+    seal: Seal | None = None
+
+
+class Answer(Struct, frozen=True):
+    """One answer: to which question, the text (None: left out), and when it was given."""
+
+    code: str
+    text: str | None
+    at: str
+
+
+class Draft(Struct, frozen=True, kw_only=True):
+    """Where somebody is in their day.
+
+    Attributes:
+        date: the day it is of.
+        step: what is being answered; None between steps.
+        answers: in the order given.
+        done: what is done or put off today and leaves no entry.
+        begun: how many entries the book had when the step's command began; None before.
+    """
+
+    date: str
+    person: str | None = None
+    role: str | None = None
+    step: str | None = None
+    answers: tuple[Answer, ...] = ()
+    done: tuple[str, ...] = ()
+    begun: int | None = None

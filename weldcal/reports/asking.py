@@ -1,0 +1,353 @@
+"""The guided day's questions in words: what is asked, what it means, what the day stands at.
+
+Invariant: a question says what Enter does; a question judged by eye offers no answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from weldcal.flow.question import Question
+from weldcal.records.day import Day, Draft, Lap, Reading
+from weldcal.records.fields import usual_unit
+from weldcal.reports import show
+from weldcal.words import _, mark, plural
+
+Values = dict[str, Any]
+_AT_ONCE = 8  # names listed in a question
+
+
+def label(question: Question, units: str) -> str:
+    """What is asked, without what Enter would answer."""
+    safe = {k: show.safe(v) if isinstance(v, str) else v for k, v in question.values.items()}
+    return _ASKED[question.code](safe, units)
+
+
+def prompt(question: Question, units: str) -> str:
+    """The question as it is shown: with its choices and what Enter answers."""
+    asked = label(question, units)
+    if question.kind == "choice" or (question.kind == "name" and len(question.choices) > 1):
+        listed = ", ".join(_listed(question))
+        asked = _("{question} ({choices})", question=asked, choices=listed)
+    if question.carried:
+        age = show.age(question.values["age_h"])
+        return _(
+            "{question} [{value}, read {age} ago]", question=asked, value=question.default, age=age
+        )
+    if question.default is not None and question.kind not in ("confirm", "shown"):
+        usual = _(question.default) if question.kind == "choice" else question.default
+        return _("{question} [{value}]", question=asked, value=show.safe(usual))
+    if question.optional:
+        return _("{question} [leave out]", question=asked)
+    return asked
+
+
+def _listed(question: Question) -> list[str]:
+    """What can be chosen; numbered, where a word is slow to tell from another."""
+    if question.kind == "name":
+        return [show.safe(name) for name in question.choices[:_AT_ONCE]]
+    words = [_(choice) for choice in question.choices]
+    return [f"{n} {word}" for n, word in enumerate(words, 1)] if len(words) > 4 else words
+
+
+def explained(question: Question, units: str) -> list[str]:
+    """What `?` answers: what is meant, how it is typed, what else can be typed here."""
+    said = [_(_MEANT[question.code])] if question.code in _MEANT else []
+    if question.code == "which":
+        said += [f"- {_(step)}: {_(STEPS[step])}" for step in question.choices]
+    if question.kind in ("value", "many") and (unit := usual_unit(question.field, units)):
+        said.append(_("A bare number is in {unit}; another unit may follow it.", unit=unit))
+    if question.kind == "choice":
+        said.append(_("Type a word, its first letter or its number."))
+    if question.carried:
+        said.append(
+            _("Enter keeps the last reading; it is recorded as carried over, with its age.")
+        )
+    return [*said, keys()]
+
+
+def keys() -> str:
+    """What can be typed at any question."""
+    return _("? explains, b goes one back, l leaves this for later, q leaves; all is kept.")
+
+
+def _stretch(lap: Lap) -> str:
+    return f"{lap.start}–{lap.end}" if lap.end else lap.start
+
+
+def _walk(v: Values, units: str) -> str:
+    if "lap" not in v:
+        return _("Which seam do you probe? The walk begins with Enter")
+    lap, unit = v["lap"], "ft" if units == "us" else "m"
+    said: Values = {
+        "seam": show.safe(lap.seam),
+        "stretch": _stretch(lap),
+        "unit": unit,
+        "age": show.age(lap.age_h or 0),
+    }
+    if lap.mended:
+        return _(
+            "Probe {seam}, {stretch} {unit}, again: {finding} was mended {age} ago. Enter begins the walk",
+            finding=lap.mended,
+            **said,
+        )
+    return _("Probe {seam}, {stretch} {unit}, welded {age} ago. Enter begins the walk", **said)
+
+
+def _walk_end(v: Values, units: str) -> str:
+    if v["voids"]:
+        noted = plural("{n} void noted.", "{n} voids noted.", len(v["voids"]))
+        return _("{noted} Walked to (or void 14.5 3in)", noted=noted)
+    return _("Walking {seam} from {start}. Sound to (or void 14.5 3in)", **v)
+
+
+def _still(v: Values, units: str) -> str:
+    return _("Still so? {read}", read=read_lately(v["read"]))
+
+
+def read_lately(read: tuple[Reading, ...]) -> str:
+    """`air 61F, sheet 74F (40 min ago)`."""
+    parts = [_("{name} {value}", name=_(_SHORT.get(r.name, r.name)), value=r.text) for r in read]
+    oldest = max(r.age_h for r in read)
+    return _("{read} (read {age} ago)", read=", ".join(parts), age=show.age(oldest))
+
+
+_SHORT = {
+    "ambient": mark("air"), "sheet_temp": mark("sheet"), "under_temp": mark("lower face"), "wind": mark("wind"),
+    "humidity": mark("humidity"), "line_voltage": mark("line"),
+}  # fmt: skip
+
+
+def _confirm_strip(v: Values, units: str) -> str:
+    if v["readings"]:
+        return _(
+            "Strip at {nozzle}, {speed}: bleed-out {readings}, bubbling {bubbling}. Enter records it",
+            **{**v, "bubbling": _(v["bubbling"])},
+        )
+    return _(
+        "Strip at {nozzle}, {speed}: bubbling {bubbling}. Enter records it",
+        **{**v, "bubbling": _(v["bubbling"])},
+    )
+
+
+def _weld(v: Values, units: str) -> str:
+    if not v:
+        return _("Which seam do you weld?")
+    if v["start"] != "0":
+        return _("Weld {seam} on from {start}", **v)
+    return _("Weld next")
+
+
+_ASKED: dict[str, Callable[[Values, str], str]] = {
+    # opening
+    "job_name": lambda v, u: _("Name of the job"),
+    "units": lambda v, u: _("Units: °F and ft, or °C and m"),
+    "zone": lambda v, u: _("Time zone"),
+    "sheet_name": lambda v, u: _("Short name of the sheet"),
+    "machine_name": lambda v, u: _("Short name of the hot-air machine"),
+    "dial_shows": lambda v, u: _("Its dial shows"),
+    "person_name": lambda v, u: _("Your name"),
+    "role": lambda v, u: _("What you do"),
+    "confirm_job": lambda v, u: _("Job {job_name}, machine {machine_name}, {person_name}. Enter begins it", **v),
+    "who": lambda v, u: _("Who is working?"),
+    "what": lambda v, u: _("{person} today is", **v),
+    "take_up": lambda v, u: _("Something of {date} was not finished. Take it up?", **v),
+    "which": lambda v, u: _("What do you want to do?"),
+    # operator
+    "ambient": lambda v, u: _("Air"),
+    "sheet_temp": lambda v, u: _("Sheet's surface"),
+    "wind": lambda v, u: _("Wind"),
+    "humidity": lambda v, u: _("Relative humidity"),
+    "confirm_conditions": lambda v, u: _("Enter records the conditions"),
+    "cautions": lambda v, u: _("Enter: read, and seen to"),
+    "machine": lambda v, u: _("Machine"),
+    "sheet": lambda v, u: _("Sheet"),
+    "lap": lambda v, u: _("Lap kind"),
+    "still": _still,
+    "nozzle": lambda v, u: _("Nozzle, as set"),
+    "speed": lambda v, u: _("Speed on the dial"),
+    "readings": lambda v, u: _("Bleed-out readings, like 1/4,3/16"),
+    "bubbling": lambda v, u: _("Bubbling"),
+    "confirm_strip": _confirm_strip,
+    "confirm_dial": lambda v, u: _("Enter works out the speed to try"),
+    "pulled": lambda v, u: _("Strip cold? Which one is pulled"),
+    "bond": lambda v, u: _("The pull was"),
+    "parted": lambda v, u: _("It parted"),
+    "confirm_pull": lambda v, u: _("{pulled}: pull {bond}. Enter records it", **{**v, "bond": _(v["bond"])}),
+    "weld": _weld,
+    "start": lambda v, u: _("From where"),
+    "same_setting": lambda v, u: _("Start {seam} at {nozzle}, {speed}?", **v),
+    "confirm_start": lambda v, u: _("Start {weld} at {nozzle}, {speed}. Enter records it", **v),
+    "welding": lambda v, u: _("Which seam"),
+    "lap_what": lambda v, u: _("{seam} is being welded ({run}). Now", **v),
+    "at": lambda v, u: _("Checked at"),
+    "confirm_check": lambda v, u: _("{seam} at {at}: bleed-out {readings}. Enter records it", **v),
+    "end": lambda v, u: _("{seam} welded to", **v),
+    "stopped": lambda v, u: _("Why it ends there"),
+    "names": lambda v, u: _("Seams to weld, like A1-A6"),
+    "length": lambda v, u: _("Length of each"),
+    "confirm_seams": lambda v, u: _("Seams {names}. Enter lists them", **v),
+    # inspector
+    "walk": _walk,
+    "walk_from": lambda v, u: _("Walked from"),
+    "walk_end": _walk_end,
+    "found_on": lambda v, u: _("Found on seam"),
+    "flaw": lambda v, u: _("What"),
+    "place": lambda v, u: _("Where, like 14.5 or 3-4"),
+    "how": lambda v, u: _("How found"),
+    "confirm_finding": lambda v, u: _("{found_on}: {flaw} at {place}, {how}. Enter records it", **{**v, "flaw": _(v["flaw"]), "how": _(v["how"])}),
+    "mended": lambda v, u: _("Mended: which finding")
+    if "finding" not in v
+    else _("Mended: which finding ({name}: {kind} on {seam} at {place})", name=v["finding"].name, kind=_(v["finding"].kind), seam=show.safe(v["finding"].seam), place=v["finding"].place),
+    "method": lambda v, u: _("How"),
+    "patch": lambda v, u: _("Patch size"),
+    "confirm_mend": lambda v, u: _("{mended} mended: {method}. Enter records it", **v),
+    "confirm_roof": lambda v, u: _("Enter shows every seam"),
+    # foreman
+    "settled": lambda v, u: _("Warning to answer")
+    if "warned" not in v
+    else _("Warning to answer: {run} on {seam}, {why}", run=v["warned"].run, seam=show.safe(v["warned"].where), why=_warnings(v["warned"].codes)),
+    "what_done": lambda v, u: _("What was done about it"),
+    "confirm_settle": lambda v, u: _("{settled}: {what_done}. Enter records it", **v),
+    "tomorrow": lambda v, u: _("Evening page. Air expected tomorrow morning"),
+    "confirm_seal": lambda v, u: _("Enter seals the day"),
+    "hand_to": lambda v, u: _("Who gets seal {seal}, outside the crew", **v),
+    "hand_how": lambda v, u: _("Handed as"),
+    "confirm_hand": lambda v, u: _("Seal to {hand_to}. Enter records it", **v),
+    "want_dossier": lambda v, u: _("Write the dossier now?"),
+}  # fmt: skip
+
+_MEANT = {
+    "job_name": mark("One roof contract. Everything recorded belongs to it."),
+    "units": mark("What a bare number means on this job; a unit can be typed anywhere."),
+    "zone": mark("Where the roof is, like America/Denver: times are recorded on that clock."),
+    "sheet_name": mark("The membrane that is lapped, by a word the crew uses, like base."),
+    "machine_name": mark("A word the crew uses for the machine, like blue."),
+    "dial_shows": mark("A dial with bare numbers shows marks."),
+    "person_name": mark("Only name and initials are kept."),
+    "who": mark("What is recorded now is recorded as seen by this person. A new name may be typed."),
+    "which": mark("Enter takes what comes next."),
+    "ambient": mark("In the shade, away from the machine."),
+    "sheet_temp": mark("On the sheet itself, in the sun if it lies in the sun."),
+    "cautions": mark("Nothing hot before these are seen to."),
+    "still": mark("Yes: the readings are carried over with their age. No: each is asked for."),
+    "nozzle": mark("What the machine's display is set to, not what was measured."),
+    "speed": mark("What the dial shows. The default is the speed advised, or the last strip's."),
+    "readings": mark("Width of the bleed-out at places along the strip, with commas: 1/4,3/16,5/16. 0: none seen."),
+    "bubbling": mark("Look at the bleed-out and the edge: none, trace or heavy. It is the sign of too much heat."),
+    "bond": mark("Good: the sheet tears before the lap opens. Cold: the lap comes apart. Only when the strip is cold."),
+    "parted": mark("Where it came apart, if you looked."),
+    "pulled": mark("Not cold yet? Type l, and weld or go; it is asked for again when you come back for it."),
+    "lap_what": mark("Never type while the machine travels. Check: bleed-out read on the seam. Finish: this run ends."),
+    "end": mark("Distance from the chalked zero end."),
+    "stopped": mark("A stop ends a run; the next begins a new one. After the power was lost a new strip is due."),
+    "weld": mark("Any seam's name may be typed, listed or not."),
+    "names": mark("A name, or many at once: A1-A6."),
+    "walk": mark("Draw a blunt probe along the cold lap. Enter takes the time. Another seam's name may be typed."),
+    "walk_end": mark("Enter at the end of the walk takes the time: sound to there. Stopped before: type how far. An open lap: void PLACE LENGTH DEPTH, like void 14.5 3in 1/2in; then go on."),
+    "flaw": mark("What was seen, probed or cut."),
+    "what_done": mark("In a few words: strip run at once and good; lap probed."),
+    "tomorrow": mark("For the speed to start with tomorrow; Enter leaves it out."),
+    "confirm_seal": mark("A short code over all that is recorded. Hand it to somebody outside the crew."),
+    "hand_to": mark("The owner's representative, say. Whoever holds the code can show later that nothing was changed."),
+    "want_dossier": mark("The warranty file, as HTML and PDF; it takes a moment."),
+}  # fmt: skip
+
+# Steps by the word that is typed for them.
+STEPS = {
+    mark("conditions"): mark("air, sheet, wind as read now"), mark("cautions"): mark("before hot air"),
+    mark("dial"): mark("the speed to try, and how sure"), mark("strip"): mark("a test strip"),
+    mark("pull"): mark("a strip pulled cold"), mark("start"): mark("begin a lap"), mark("lap"): mark("check or finish the lap in work"),
+    mark("seams"): mark("list seams to weld"), mark("probe"): mark("walk a cold lap"), mark("finding"): mark("a finding by itself"),
+    mark("mend"): mark("a finding mended"), mark("roof"): mark("every seam and its state"), mark("settle"): mark("answer a warning"),
+    mark("evening"): mark("the page of the day"), mark("seal"): mark("seal the day"), mark("hand"): mark("hand the seal over"),
+    mark("dossier"): mark("the warranty file"),
+}  # fmt: skip
+
+
+def heading(day: Day, draft: Draft) -> list[str]:
+    """Where and who, and how the day stands."""
+    first = _("{job}, {date}. {person}, {role}.", job=show.safe(day.job), date=show.clock(day.now), person=show.safe(draft.person), role=_(draft.role or ""))  # fmt: skip
+    return [first, *standing(day, draft.role or "")]
+
+
+def standing(day: Day, role: str) -> list[str]:
+    """How the day stands, in a few lines."""
+    if role == "operator":
+        return _operator(day)
+    said = []
+    if role == "foreman":
+        said += (
+            [
+                _(
+                    "Still being welded: {seams}.",
+                    seams=show.listed([lap.seam for lap in day.welding]),
+                )
+            ]
+            if day.welding
+            else []
+        )
+    unprobed = [lap for lap in day.to_probe if not lap.mended]
+    mended = [lap for lap in day.to_probe if lap.mended]
+    said.append(
+        _("Unprobed: {seams}.", seams=_few(unprobed))
+        if unprobed
+        else _("Nothing welded is unprobed.")
+    )
+    if mended:
+        said.append(_("Mended, to be probed again: {seams}.", seams=_few(mended)))
+    if day.findings:
+        said.append(
+            _(
+                "Findings open: {names}.",
+                names=show.listed([f"{f.name} {f.seam}" for f in day.findings[:6]]),
+            )
+        )
+    return said
+
+
+def _few(laps: list[Lap]) -> str:
+    shown = show.listed([f"{lap.seam} {_stretch(lap)}" for lap in laps[:4]])
+    left = len(laps) - 4
+    return shown if left <= 0 else _("{seams} and {n} more", seams=shown, n=left)
+
+
+def _warnings(codes: tuple[str, ...]) -> str:
+    from weldcal.reports import sentences
+
+    return "; ".join(sentences.warning(code) for code in codes)
+
+
+def _operator(day: Day) -> list[str]:
+    from weldcal.reports import sentences  # not before the first question
+
+    said = []
+    if day.standing is None:
+        said.append(_("No go-ahead yet."))
+    else:
+        whys = "; ".join(
+            sentences.shortfall(code, values, day.units) for code, values in day.standing.why
+        )
+        told = {"name": day.standing.name, "why": whys}
+        said.append({
+            "good": lambda: _("Go-ahead {name} stands.", **told),
+            "look": lambda: _("Go-ahead {name}: look ({why}). A bleed check says whether it holds.", **told),
+            "strip_again": lambda: _("Go-ahead {name} no longer stands: {why}.", **told),
+        }[day.standing.level]())  # fmt: skip
+    if day.waiting:
+        said.append(_("To be pulled when cold: {names}.", names=show.listed(list(day.waiting))))
+    if day.welding:
+        said.append(
+            _("Being welded: {seams}.", seams=show.listed([lap.seam for lap in day.welding]))
+        )
+    return said
+
+
+def nothing_left(role: str) -> str:
+    """What is said where nothing comes next."""
+    return {
+        "operator": lambda: _("Nothing is left to weld."),
+        "inspector": lambda: _("Nothing is left to probe."),
+        "foreman": lambda: _("The evening is done."),
+    }[role]()
