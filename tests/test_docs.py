@@ -161,3 +161,18 @@ def test_the_developers_page_tells_the_life_of_a_strip() -> None:
     assert (
         "The life of a test strip, from keyboard to report" in (ROOT / "DEVELOPERS.md").read_text()
     )
+
+
+def test_the_page_of_commands_is_what_the_program_says() -> None:
+    """Made anew, it is the same: python -m weldcal.cli.reference > docs/commands.md"""
+    from weldcal.cli import reference
+
+    assert (ROOT / "docs" / "commands.md").read_text() == reference.page()
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_the_page_of_commands_has_an_example_of_each(name: str) -> None:
+    """Under the command's own heading, to be copied."""
+    page = (ROOT / "docs" / "commands.md").read_text()
+    section = page.partition(f"### weldcal {name}\n")[2].partition("\n#")[0]
+    assert f"\n    weldcal {name}" in section

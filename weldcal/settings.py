@@ -39,6 +39,11 @@ def job_name() -> str | None:
     return os.environ.get("WELDCAL_JOB") or None
 
 
+def completing() -> bool:
+    """Whether a shell asks what Tab may offer."""
+    return bool(os.environ.get("_WELDCAL_COMPLETE"))
+
+
 def person() -> str | None:
     """Who is typing, by `WELDCAL_BY`."""
     return os.environ.get("WELDCAL_BY") or None

@@ -90,7 +90,7 @@ def test_asking_for_nothing_shows_the_same_as_asking_for_help(weldcal: Any) -> N
 
 def test_recording_loads_no_help(go_ahead: Any, fresh: Any) -> None:
     """Neither pages nor guesses are imported by a line that is right."""
-    tell = "import atexit, sys; atexit.register(lambda: print(sorted(m for m in sys.modules if m in ('weldcal.cli.help', 'weldcal.cli.usage', 'weldcal.cli.complete'))))"
+    tell = "import atexit, sys; atexit.register(lambda: print(sorted(m for m in sys.modules if m in ('weldcal.cli.help', 'weldcal.cli.usage', 'weldcal.cli.completion'))))"
     done = fresh("conditions --ambient 61F --by AR", before=tell)
     assert (done.returncode, done.stdout.splitlines()[-1]) == (0, "[]")
     assert door.main(["--help"]) == 0

@@ -86,10 +86,8 @@ def test_every_mistyped_line_says_what_to_type(job: Any, line: str, said: str) -
 
 def test_a_value_below_zero_is_read_after_two_dashes(go_ahead: Any) -> None:
     """What the refusal says to type does work."""
-    assert (
-        "corrected" in go_ahead.ok("amend --why slip -- S1 ambient -5C").out
-        or go_ahead.entries()[-1]["kind"] == "amend"
-    )
+    go_ahead.ok("amend --why slip -- S1 ambient -5C")
+    assert go_ahead.entries()[-1]["kind"] == "amend"
 
 
 def test_a_wrong_word_cannot_drive_the_terminal(weldcal: Any) -> None:

@@ -365,6 +365,16 @@ class BookCore:
             raise Ambiguous(what=_(what), text=name, known=known)
         return {**found[0], "table": table}
 
+    def names_in(self, table: str) -> list[str]:
+        """Names of a table's things on this job, the first listed first; of jobs, all."""
+        if table == "jobs":
+            rows = self.rows("SELECT name FROM jobs ORDER BY tick, device")
+        else:
+            rows = self.rows(
+                f"SELECT name FROM {table} WHERE job = ? ORDER BY tick, device", (self.job.id,)
+            )
+        return [row["name"] for row in rows]
+
     def listed(self, table: str, given: str | None, what: str) -> tuple[str, bool]:
         """The name of a machine, sheet ... as listed, and whether it is.
 
@@ -373,10 +383,7 @@ class BookCore:
         Raises:
             Unheard: not given, and not exactly one is listed.
         """
-        rows = self.rows(
-            f"SELECT name FROM {table} WHERE job = ? ORDER BY tick, device", (self.job.id,)
-        )
-        names = [row["name"] for row in rows]
+        names = self.names_in(table)
         if given is None:
             if len(names) == 1:
                 return names[0], True

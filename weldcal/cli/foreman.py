@@ -7,7 +7,7 @@ from typing import Any
 import typer
 from msgspec import structs
 
-from weldcal.cli import parse
+from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import Command, answer, book_of, print_all, say, single
 from weldcal.errors import Missing
@@ -24,7 +24,7 @@ verify = single()
 @trace.command(cls=Command)
 def trace_(
     ctx: typer.Context,
-    seam: str = typer.Argument(..., help=_("The seam, like A12.")),
+    seam: str = parse.SEAM,
     as_json: bool = JSON,
 ) -> None:
     """Trace one seam: strip, runs, settings, people, findings, mends, corrections. Example: weldcal trace A12"""
@@ -42,7 +42,11 @@ def trace_(
 @amend.command(cls=Command)
 def amend_(
     ctx: typer.Context,
-    name: str = typer.Argument(..., help=_("What is corrected, like S3, R2, F1 or a seam.")),
+    name: str = typer.Argument(
+        ...,
+        help=_("What is corrected, like S3, R2, F1 or a seam."),
+        autocompletion=complete.ANYTHING,
+    ),
     field: str = typer.Argument(..., help=_("Which value, like speed, readings, end.")),
     value: str = typer.Argument(..., help=_("The right value.")),
     why: str = typer.Option(None, "--why", help=_("The reason.")),
@@ -60,7 +64,11 @@ def amend_(
 @settle.command(cls=Command)
 def settle_(
     ctx: typer.Context,
-    run: str = typer.Argument(..., help=_("The run that was warned, like R4.")),
+    run: str = typer.Argument(
+        ...,
+        help=_("The run that was warned, like R4."),
+        autocompletion=complete.names("runs", "covers"),
+    ),
     done: str = typer.Argument(..., help=_("What was done about it.")),
     by: str = BY,
     as_json: bool = JSON,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import typer
 from msgspec import structs
 
+from weldcal.cli import complete
 from weldcal.cli.parse import AT, BY, JSON
 from weldcal.cli.shell import Command, answer, book_of, print_all, say, single
 from weldcal.errors import FileTrouble, Missing
@@ -54,7 +55,9 @@ def seal_(
 @hand.command(cls=Command)
 def hand_(
     ctx: typer.Context,
-    name: str = typer.Argument(..., help=_("The seal, like L1.")),
+    name: str = typer.Argument(
+        ..., help=_("The seal, like L1."), autocompletion=complete.names("seals")
+    ),
     to: str = typer.Option(None, "--to", help=_("To whom.")),
     how: str = typer.Option("paper", "--how", help=_("Paper copy, photo, mail.")),
     by: str = BY,

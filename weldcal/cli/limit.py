@@ -5,6 +5,7 @@ from __future__ import annotations
 import typer
 
 from weldcal.book.setup import limit_defaults
+from weldcal.cli import complete
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import Command, answer, book_of, group, say
 from weldcal.errors import Missing
@@ -17,7 +18,9 @@ limit = group(_("Acceptance numbers, each with its source."))
 @limit.command("set", cls=Command)
 def limit_set(
     ctx: typer.Context,
-    name: str = typer.Argument(..., help=_("Name of the limit; see: weldcal limit list")),
+    name: str = typer.Argument(
+        ..., help=_("Name of the limit; see: weldcal limit list"), autocompletion=complete.limits
+    ),
     value: str = typer.Argument(..., help=_("Like 3/8in.")),
     source: str = typer.Option(None, "--source", help=_("Document and revision it comes from.")),
     by: str = BY,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from weldcal.cli import parse, shorthand
+from weldcal.cli import complete, parse, shorthand
 from weldcal.cli.parse import BY, JSON, WHAT
 from weldcal.cli.shell import Command, answer, book_of, group, say
 from weldcal.errors import Missing
@@ -36,7 +36,7 @@ def machine_add(
 @parse.packed
 def machine_measure(
     ctx: typer.Context,
-    name: str = typer.Argument(..., help=_("The machine.")),
+    name: str = typer.Argument(..., help=_("The machine."), autocompletion=complete.MACHINES),
     mark: str = typer.Option(None, "--mark", help=_("What the dial showed, like 5.5.")),
     distance: str = typer.Option(None, "--distance", help=_("Measured travel, like 20ft.")),
     time: str = typer.Option(None, "--time", help=_("Its time, like 218s.")),
@@ -71,7 +71,7 @@ def machine_measure(
 @machine.command("drift", cls=Command)
 def machine_drift(
     ctx: typer.Context,
-    name: str = typer.Argument(..., help=_("The machine.")),
+    name: str = typer.Argument(..., help=_("The machine."), autocompletion=complete.MACHINES),
     as_json: bool = JSON,
 ) -> None:
     """Show a machine's measurements, whether it has drifted, and the seams that concerns. Example: weldcal machine drift blue"""

@@ -35,7 +35,7 @@ COMMANDS: dict[str, dict[str, str]] = {
                      "seal": "keeping", "hand": "keeping", "pack": "keeping", "merge": "keeping"},
     mark("Set-up"): {"job": "setup", "area": "setup", "sheet": "setup", "machine": "machine", "instrument": "setup", "person": "setup",
                      "limit": "limit", "me": "setup", "cautions": "setup", "backup": "keeping", "restore": "keeping", "export": "keeping", "tables": "keeping",
-                    "key": "keeping", "demo": "demo"},
+                    "key": "keeping", "completion": "completion", "demo": "demo"},
 }  # fmt: skip
 _MODULES = {name: module for part in COMMANDS.values() for name, module in part.items()}
 _ANYWHERE = ("--book", "--job")
@@ -124,6 +124,10 @@ def guarded(run: Callable[[], int]) -> int:
 
 def run() -> None:
     """Entry point of the `weldcal` command."""
+    if settings.completing():
+        from weldcal.cli import complete
+
+        sys.exit(complete.tab(app))
     sys.exit(main(sys.argv[1:]))
 
 

@@ -16,6 +16,7 @@ import typer
 from msgspec import Struct
 
 from weldcal.book import Book
+from weldcal.cli import complete
 from weldcal.cli.shell import ask, needed
 from weldcal.errors import Missing
 from weldcal.quantities import Quantity
@@ -30,17 +31,35 @@ HUMIDITY = typer.Option(None, "--humidity", help=_("Relative humidity, like 60."
 WIND = typer.Option(None, "--wind", help=_("Wind, like 8mph or 3.5m/s."))
 VOLTAGE = typer.Option(None, "--line-voltage", help=_("Voltage at the machine under load."))
 DAMP = typer.Option(None, "--damp", help=_("Sheet damp: yes or no."))
-BY = typer.Option(None, "--by", help=_("Who saw or did it."))
+BY = typer.Option(None, "--by", help=_("Who saw or did it."), autocompletion=complete.PEOPLE)
 AT = typer.Option(None, "--at", help=_("When, like 07:15 or 2026-06-01 07:15; now if not given."))
-INSTRUMENT = typer.Option(None, "--instrument", help=_("What it was read with."))
+INSTRUMENT = typer.Option(
+    None, "--instrument", help=_("What it was read with."), autocompletion=complete.INSTRUMENTS
+)
 NOTE = typer.Option(None, "--note", help=_("Anything else."))
 YES = typer.Option(False, "--yes", help=_("Keep it as shown; nobody is asked."))
 JSON = typer.Option(False, "--json", help=_("One JSON document instead of words."))
 PHOTO = typer.Option([], "--photo", help=_("A picture, kept beside the book."))
 WHAT = typer.Argument(..., help=_("What is added, as in the example."))
-MACHINE = typer.Option(None, "--machine", help=_("Machine; the only one listed if not given."))
-SHEET = typer.Option(None, "--sheet", help=_("Sheet; the only one listed if not given."))
-LAP = typer.Option("selvage", "--lap", help=_("Lap kind: selvage or granules."))
+MACHINE = typer.Option(
+    None,
+    "--machine",
+    help=_("Machine; the only one listed if not given."),
+    autocompletion=complete.MACHINES,
+)
+SHEET = typer.Option(
+    None,
+    "--sheet",
+    help=_("Sheet; the only one listed if not given."),
+    autocompletion=complete.SHEETS,
+)
+LAP = typer.Option(
+    "selvage",
+    "--lap",
+    help=_("Lap kind: selvage or granules."),
+    autocompletion=complete.words("lap"),
+)
+SEAM = typer.Argument(..., help=_("The seam, like A12."), autocompletion=complete.SEAMS)
 NOZZLE = typer.Option(None, "--nozzle", help=_("Nozzle temperature as set, like 932F."))
 SPEED = typer.Option(None, "--speed", help=_("Travel speed as the dial shows it, like 5.5."))
 TRUE_SPEED = typer.Option(None, "--true-speed", help=_("Speed measured, distance over seconds."))

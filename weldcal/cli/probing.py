@@ -10,7 +10,7 @@ from typing import Any
 import typer
 from msgspec.structs import replace
 
-from weldcal.cli import parse
+from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON, PHOTO
 from weldcal.cli.shell import Command, answer, book_of, say, settled, single
 from weldcal.errors import Missing, Unreadable
@@ -25,14 +25,13 @@ probe = single()
 finding = single()
 mend = single()
 peel = single()
-_NAME = typer.Argument(..., help=_("The seam, like A12."))
 
 
 @probe.command(cls=Command)
 @parse.packed
 def probe_(
     ctx: typer.Context,
-    name: str = _NAME,
+    name: str = parse.SEAM,
     words: list[str] = typer.Argument(None, help=_("From where to where, like 0-33; or in words: sound to 33, void 14.5 3in x 1/2in. The whole seam if not given.")),
     void: list[str] = typer.Option([], "--void", help=_("An open lap found: where, how long, how deep: 14.5+3in x 1in.")),
     started: str = typer.Option(None, "--started", help=_("When the walk began, like 13:10.")),
@@ -106,9 +105,11 @@ def _begun(started: str | None, seen: Seen) -> str | None:
 @parse.packed
 def finding_(
     ctx: typer.Context,
-    name: str = _NAME,
+    name: str = parse.SEAM,
     kind: str = typer.Argument(
-        ..., help=_("void, cold, fishmouth, scorched, wrinkle, blister, other.")
+        ...,
+        help=_("void, cold, fishmouth, scorched, wrinkle, blister, other."),
+        autocompletion=complete.words("flaw"),
     ),
     place: str = typer.Argument(
         ..., help=_("From where to where, like 3-4; a single distance for a point.")
@@ -136,7 +137,7 @@ def finding_(
 @mend.command(cls=Command)
 def mend_(
     ctx: typer.Context,
-    name: str = typer.Argument(..., help=_("The finding, like F3.")),
+    name: str = typer.Argument(..., help=_("The finding, like F3."), autocompletion=complete.FINDINGS),
     method: str = typer.Option(None, "--method", help=_("How it was mended, like re-welded, or patch.")),
     place: str = typer.Option(None, "--place", help=_("From where to where; past the finding by the limits' margin if not given.")),
     tool: str = typer.Option(None, "--tool", help=_("The hand tool.")),
@@ -170,7 +171,7 @@ def mend_(
 @parse.packed
 def peel_(
     ctx: typer.Context,
-    of: str = typer.Argument(..., help=_("A seam, or a strip like S3.")),
+    of: str = typer.Argument(..., help=_("A seam, or a strip like S3."), autocompletion=complete.names("seams", "strips")),
     place: str = typer.Argument(None, help=_("Where on the seam, like 12ft.")),
     parted: str = typer.Option(None, "--parted", help=_("in the compound, in the reinforcement, at the lap, not parted.")),
     load: str = typer.Option(None, "--load", help=_("Peel load, like 40lbf.")),

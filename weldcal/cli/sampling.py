@@ -5,7 +5,7 @@ from __future__ import annotations
 import typer
 from msgspec import structs
 
-from weldcal.cli import parse
+from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import Command, book_of, group, print_all, single
 from weldcal.records.fields import read
@@ -19,7 +19,11 @@ chart = single()
 @chart.command(cls=Command)
 def chart_(
     ctx: typer.Context,
-    strip: str = typer.Argument(None, help=_("The go-ahead, like S3; the newest if not given.")),
+    strip: str = typer.Argument(
+        None,
+        help=_("The go-ahead, like S3; the newest if not given."),
+        autocompletion=complete.STRIPS,
+    ),
     as_json: bool = JSON,
 ) -> None:
     """Chart the bleed checks against their go-ahead: individuals and EWMA, the first point out, the seams it puts in doubt. Example: weldcal chart"""

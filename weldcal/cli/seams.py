@@ -17,7 +17,6 @@ from weldcal.words import _
 
 seam = group(_("Seams: list them, start and finish runs."))
 bleed = single()
-_NAME = typer.Argument(..., help=_("The seam, like A12."))
 _MOST_AT_ONCE = 1000
 
 
@@ -55,7 +54,7 @@ def seam_add(
 @parse.packed
 def seam_start(
     ctx: typer.Context,
-    name: str = _NAME,
+    name: str = parse.SEAM,
     start: str = typer.Option("0", "--from", help=_("Distance from the chalked zero end, like 0 or 14.5ft.")),
     by_hand: bool = typer.Option(False, "--by-hand", help=_("Welded with a hand tool.")),
     setting: parse.SettingTyped = parse.SETTING,
@@ -84,7 +83,7 @@ def seam_start(
 @seam.command("finish", cls=Command)
 def seam_finish(
     ctx: typer.Context,
-    name: str = _NAME,
+    name: str = parse.SEAM,
     end: str = typer.Option(None, "--to", help=_("Distance from the chalked zero end, like 33.")),
     why: str = typer.Option(
         None, "--why", help=_("Why it stopped there, where it was not the end.")
@@ -111,7 +110,7 @@ def seam_finish(
 @parse.packed
 def bleed_(
     ctx: typer.Context,
-    name: str = _NAME,
+    name: str = parse.SEAM,
     place: str = typer.Argument(..., help=_("Distance from the zero end, like 14ft.")),
     readings: str = typer.Argument(..., help=_("Bleed-out, like 3/16 or 3/16,1/4.")),
     bubbling: str = typer.Option(None, "--bubbling", help=_("none, trace or heavy.")),

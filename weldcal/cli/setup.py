@@ -6,7 +6,7 @@ from typing import Any
 
 import typer
 
-from weldcal.cli import parse, shorthand
+from weldcal.cli import complete, parse, shorthand
 from weldcal.cli.parse import BY, JSON, WHAT
 from weldcal.cli.shell import Command, answer, book_of, group, say, single
 from weldcal.records import job as records
@@ -67,7 +67,13 @@ def job_new(
 
 
 @job.command("use", cls=Command)
-def job_use(ctx: typer.Context, name: str = typer.Argument(...), as_json: bool = JSON) -> None:
+def job_use(
+    ctx: typer.Context,
+    name: str = typer.Argument(
+        ..., help=_("Name of the job."), autocompletion=complete.names("jobs")
+    ),
+    as_json: bool = JSON,
+) -> None:
     """Work on that job from now on, on this device. Example: weldcal job use "School roof" """
     done = book_of(ctx).use_job(name)
     if as_json:
@@ -166,7 +172,11 @@ def person_add(ctx: typer.Context, what: str = WHAT, by: str = BY, as_json: bool
 
 
 @me.command(cls=Command)
-def me_(ctx: typer.Context, name: str = typer.Argument(...), as_json: bool = JSON) -> None:
+def me_(
+    ctx: typer.Context,
+    name: str = typer.Argument(..., help=_("Your name."), autocompletion=complete.PEOPLE),
+    as_json: bool = JSON,
+) -> None:
     """Say who is typing on this device. Example: weldcal me "Ana Ruiz" """
     book = book_of(ctx)
     done = book.me(name)

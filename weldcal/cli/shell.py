@@ -39,6 +39,12 @@ class _OurOwn:
             param._runtime_param = _AsTyped()
         return params
 
+    def shell_complete(self, ctx: Any, incomplete: str) -> list[Any]:
+        offered: list[Any] = super().shell_complete(ctx, incomplete)  # type: ignore[misc]
+        for item in offered:
+            item.help = None  # typer would load rich to tidy it
+        return offered
+
     def get_help(self, ctx: Any) -> str:
         from weldcal.cli import help as pages
 
@@ -72,6 +78,15 @@ class Command(_OurOwn, TyperCommand):
 
 class Group(_OurOwn, TyperGroup):
     """A group of such commands."""
+
+    def shell_complete(self, ctx: Any, incomplete: str) -> list[Any]:
+        """Offer the commands' names without importing them, else options."""
+        from typer import core
+
+        item: Any = core.CompletionItem  # type: ignore[attr-defined]
+        if incomplete.startswith("-"):
+            return super().shell_complete(ctx, incomplete)
+        return [item(name) for name in self.list_commands(ctx) if name.startswith(incomplete)]
 
     def resolve_command(self, ctx: Any, args: list[str]) -> tuple[str | None, Any, list[str]]:
         """Find the command; a wrong one is refused with the one that was meant."""

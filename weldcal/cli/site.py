@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from weldcal.cli import parse
+from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import Command, answer, book_of, group, needed, say, single
 from weldcal.errors import Missing
@@ -17,7 +17,11 @@ hotwork = group(_("Hot work: permit, watch, who stood it."))
 cover = single()
 leak = single()
 open_up = single()
-_WORK = typer.Argument(None, help=_("Which hot work, like H1; the latest if not given."))
+_WORK = typer.Argument(
+    None,
+    help=_("Which hot work, like H1; the latest if not given."),
+    autocompletion=complete.names("hot_work"),
+)
 
 
 @hotwork.command("start", cls=Command)
@@ -103,7 +107,11 @@ def hotwork_list(ctx: typer.Context, as_json: bool = JSON) -> None:
 @cover.command(cls=Command)
 def cover_(
     ctx: typer.Context,
-    area: str = typer.Argument(..., help=_("The area, or the start of its seams' names.")),
+    area: str = typer.Argument(
+        ...,
+        help=_("The area, or the start of its seams' names."),
+        autocompletion=complete.names("areas"),
+    ),
     look: bool = typer.Option(
         False, "--look", help=_("Only list what is not yet probed clean; record nothing.")
     ),
@@ -133,7 +141,7 @@ def cover_(
 @open_up.command(cls=Command)
 def open_up_(
     ctx: typer.Context,
-    seam: str = typer.Argument(..., help=_("The seam, like A12.")),
+    seam: str = parse.SEAM,
     note: str = parse.NOTE,
     by: str = BY,
     at: str = parse.AT,

@@ -8,7 +8,7 @@ import typer
 from msgspec.structs import replace
 
 from weldcal.book import Book
-from weldcal.cli import parse
+from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import (
     LINE,
@@ -152,8 +152,8 @@ def strip_line(
 @parse.packed
 def strip_pull(
     ctx: typer.Context,
-    name: str = typer.Argument(..., help=_("The strip, like S3.")),
-    bond: str = typer.Argument(..., help=_("good or cold.")),
+    name: str = typer.Argument(..., help=_("The strip, like S3."), autocompletion=complete.STRIPS),
+    bond: str = typer.Argument(..., help=_("good or cold."), autocompletion=complete.words("bond")),
     parted: str = PARTED,
     bonded_width: str = BONDED,
     seeing: parse.SeenTyped = parse.SEEN,
