@@ -12,7 +12,7 @@ from typing import Any
 import pexpect
 import pytest
 
-RUN = "from weldcal.cli.main import run; run()"
+RUN = "from weldcal.cli.start import run; run()"
 
 
 def tab(book: Path, *words: str, shell: str = "bash") -> list[str]:

@@ -76,7 +76,7 @@ def test_what_is_suggested_exists(command: str) -> None:
         ("me Ana Ruiz", "'Ruiz' is a word too many; a name of several words goes in quotes"),
         ("strip list all", 'Type it like: weldcal strip list'),
         ("amend S1 ambient -5C --why slip", "-- S1 ambient -5C"),
-        ("--job x", "A command is missing"),
+        ("strip --", "A command is missing. See them all: weldcal strip --help."),
     ],
 )  # fmt: skip
 def test_every_mistyped_line_says_what_to_type(job: Any, line: str, said: str) -> None:

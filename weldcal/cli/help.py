@@ -48,9 +48,9 @@ def said(command: Any) -> Said:
 
 
 def example(command: Any, ctx: Any) -> str | None:
-    """A line to copy: the command's own, else that of the first command of its group."""
+    """A line to copy: the command's own, else of the first command of its group; none on the first page."""
     own = said(command).example
-    if own is not None or not hasattr(command, "list_commands"):
+    if own is not None or not hasattr(command, "list_commands") or hasattr(command, "by_person"):
         return own
     return next((said(one).example for _name, one in commands(command, ctx)), None)
 

@@ -12,7 +12,9 @@ import sys
 def run() -> None:
     """Open the day where nothing was typed after `weldcal`; else run the command."""
     gc.set_threshold(100_000)  # a command lives seconds, and builds many small things
-    if len(sys.argv) > 1:
+    from weldcal import settings
+
+    if len(sys.argv) > 1 or settings.completing():
         from weldcal.cli.main import run as command
 
         command()
