@@ -92,6 +92,15 @@ class Weldcal:
         assert (done.code, done.err) == (0, "")
         return done
 
+    def refused(self, *words: str) -> str:
+        """Run one command that must be refused: its one line; nothing is recorded."""
+        before = self.entries()
+        done = self(*words)
+        assert done.code == 2
+        assert self.entries() == before
+        (line,) = done.err.splitlines()
+        return line
+
     def day(self, log: str) -> None:
         """Run a day's log: lines of `HH:MM command`; `+` begins the next day."""
         for line in filter(None, map(str.strip, log.splitlines())):
@@ -169,6 +178,18 @@ def go_ahead(job: Weldcal) -> Weldcal:
     job.ok(STRIP)
     job.ok("strip pull S1 good --parted compound")
     return job
+
+
+@pytest.fixture
+def welded_whole(go_ahead: Weldcal) -> Weldcal:
+    """The go-ahead, and A1, A2, A3 welded on it one after the other, 33 ft each; 10:00."""
+    for n in range(3):
+        go_ahead.day(f"""
+            07:{20 + 10 * n} seam start A{n + 1} --nozzle 932 --speed 5.5
+            07:{27 + 10 * n} seam finish A{n + 1} --to 33
+        """)
+    go_ahead.clock.set("10:00")
+    return go_ahead
 
 
 @pytest.fixture

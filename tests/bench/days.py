@@ -9,6 +9,7 @@ to 1/16 in, and a width below half that is 0. Noise of the judged morning comes 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -87,22 +88,18 @@ def read_air(roof: Roof, air: Air, rng: np.random.Generator) -> Read:
     )
 
 
+def _known(day: Day, read: Read, hour: float) -> dict[str, Any]:
+    """What question and strip have in common: who, where and under which readings."""
+    return {
+        "day": day.name, "machine": day.machine.name, "sheet": "cap", "lap": ROOF_LAP, "nozzle_c": day.nozzle_c,
+        "ambient_c": read.ambient_c, "sheet_c": read.sheet_c, "wind_m_per_s": read.wind_m_per_s,
+        "humidity_pct": read.humidity_pct, "line_v": read.line_v, "rated_v": RATED_V, "hour": hour,
+    }  # fmt: skip
+
+
 def question(day: Day, read: Read, hour: float) -> Question:
     """What to advise for, on that day and hour under those readings."""
-    return Question(
-        day=day.name,
-        machine=day.machine.name,
-        sheet="cap",
-        lap=ROOF_LAP,
-        nozzle_c=day.nozzle_c,
-        ambient_c=read.ambient_c,
-        sheet_c=read.sheet_c,
-        wind_m_per_s=read.wind_m_per_s,
-        humidity_pct=read.humidity_pct,
-        line_v=read.line_v,
-        rated_v=RATED_V,
-        hour=hour,
-    )
+    return Question(**_known(day, read, hour))
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,22 +139,11 @@ def weld(
     widths = np.exp(level + noise.reading * each[0]) + noise.reading_mm * each[1]
     bubble = felt.bubble_k.item() + noise.bubble_k * z[1] + extra_bubble_k
     seen = Observation(
-        day=day.name,
-        machine=day.machine.name,
-        sheet="cap",
-        lap=ROOF_LAP,
-        nozzle_c=day.nozzle_c,
+        **_known(day, read, hour),
         speed_m_per_min=float(speed),
-        ambient_c=read.ambient_c,
-        sheet_c=read.sheet_c,
-        wind_m_per_s=read.wind_m_per_s,
-        humidity_pct=read.humidity_pct,
-        line_v=read.line_v,
-        rated_v=RATED_V,
         readings_mm=tuple(np.round(np.maximum(widths, 0.0) / SIXTEENTH_MM) * SIXTEENTH_MM),
         bubbling="none" if bubble < 0 else "trace" if bubble < roof.physics.trace_k else "heavy",
         bond="good" if felt.bond_k.item() + noise.bond_k * z[2] > 0 else "cold",
-        hour=hour,
     )
     return Strip(seen, truth, float(np.median(widths)))
 

@@ -22,16 +22,10 @@ from dataclasses import replace
 import numpy as np
 
 from tests.bench.methods import physics_log_speed
+from tests.published_windows import WINDOWS as PUBLISHED
 from weldcal.calibration.observation import Observation, Question, Reach, Window
 
-WINDOWS = {
-    -10.0: (3.0, 4.1),
-    -5.0: (3.0, 4.6),
-    0.0: (3.0, 4.9),
-    25.0: (4.3, 9.0),
-    30.0: (4.7, 8.7),
-    35.0: (5.2, 8.6),
-}
+WINDOWS = {float(ambient): window for ambient, window in PUBLISHED.items()}
 TRIED = (3.0, 9.0)
 NOZZLE_C = 520.0
 WINDOW = Window(low_mm=3.0, aim_mm=6.0, high_mm=9.0, by_bleed_out=False)

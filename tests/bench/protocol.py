@@ -156,7 +156,14 @@ def judge(morning: Morning, method: Method) -> tuple[Row, list[Row]]:
         hour = MORNING + 0.25
         choice = morning.ask(method, today, hour, 1)
         _note_sure(row, choice, morning.good(choice.speed, hour), 1)
-    choice = morning.ask(method, today, AFTERNOON, 100)
+    _afternoon(row, checks, morning, morning.ask(method, today, AFTERNOON, 100), today)
+    return row, checks
+
+
+def _afternoon(
+    row: Row, checks: list[Row], morning: Morning, choice: Choice, today: tuple[Observation, ...]
+) -> None:
+    """What is advised at 2 p.m. with the morning's strips, and how it would have gone."""
     row.update(
         pm_good=morning.good(choice.speed, AFTERNOON),
         pm_sure=choice.sure,
@@ -167,7 +174,6 @@ def judge(morning: Morning, method: Method) -> tuple[Row, list[Row]]:
     _check(
         checks, "pm", choice.at_speed, morning.weld(choice.speed, AFTERNOON, 100), row["pm_step"]
     )
-    return row, checks
 
 
 def _note_sure(row: Row, choice: Choice, good: bool, n: int) -> None:

@@ -8,7 +8,7 @@ won there.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 
 import numpy as np
 
@@ -44,17 +44,17 @@ def report(rows: list[Row], checks: list[Row], subject: str = "weldcal") -> str:
         _title(
             "Go-aheads: share of mornings, strips, false (passed by luck), 2 p.m. good without those"
         ),
-        *_go_aheads(rows, methods),
+        *_by_arm(rows, methods, _go_aheads),
         _title("Sure: before any strip, after one strip; wrong at the first sure advice; 2 p.m."),
-        *_sure(rows, methods),
+        *_by_arm(rows, methods, _sure),
         _title(
             "Joint chance said for the advice, and how often it was good (first, after one, 2 p.m.)"
         ),
-        *_chances(rows, methods),
+        *_by_arm(rows, methods, _chances),
         _title("90 % interval for the next strip's median reading (aim 0.88 to 0.92)"),
-        *_coverage(checks, methods),
+        *_by_arm(checks, methods, _coverage),
         _title("Bubbling at the strip run: Brier score (and of the base rate), reliability"),
-        *_bubbling(checks, methods),
+        *_by_arm(checks, methods, _bubbling),
         _title("Seconds a morning (median)"),
         *_seconds(rows, methods),
     ]
@@ -138,42 +138,39 @@ def _distance(rows: list[Row], subject: str) -> list[str]:
     return lines
 
 
-def _go_aheads(rows: list[Row], methods: list[str]) -> list[str]:
+def _by_arm(
+    rows: list[Row], methods: list[str], told: Callable[[list[Row]], Iterable[str]]
+) -> list[str]:
+    """Under each arm, what is told of each method's rows there; nothing where it has none."""
     lines = []
     for kind, days, corrupted in _arms(rows):
         lines.append(_label(kind, days, corrupted))
         for method in methods:
             here = _pick(rows, kind=kind, days=days, corrupted=corrupted, method=method)
-            if not here:
-                continue
-            went = [r for r in here if r["go"]]
-            false = np.array([float(bool(r["false_go"])) for r in went])
-            rate, half = mean_interval(false) if len(false) else (np.nan, np.nan)
-            honest = [float(bool(r["pm_good"])) for r in here if not r["false_go"]]
-            strips = np.mean([r["strips"] for r in here])  # type: ignore[misc]
-            lines.append(
-                f"  {method:13s} go-ahead {len(went) / len(here):.3f}  strips {strips:.2f}"
-                f"  false {rate:.3f} ±{half:.3f}  2 p.m. good without {np.mean(honest):.3f}"
-            )
+            lines += [f"  {method:13s}{text}" for text in (told(here) if here else ())]
     return lines
 
 
-def _sure(rows: list[Row], methods: list[str]) -> list[str]:
-    lines = []
-    for kind, days, corrupted in _arms(rows):
-        lines.append(_label(kind, days, corrupted))
-        for method in methods:
-            here = _pick(rows, kind=kind, days=days, corrupted=corrupted, method=method)
-            if not here or here[0]["sure0"] is None:
-                continue
-            lines.append(
-                f"  {method:13s}"
-                + _rate(" before", here, "sure0", "good0")
-                + _rate("  after one", here, "sure1", "good1")
-                + _ever(here)
-                + _rate("  2 p.m.", here, "pm_sure", "pm_good")
-            )
-    return lines
+def _go_aheads(here: list[Row]) -> Iterator[str]:
+    went = [r for r in here if r["go"]]
+    false = np.array([float(bool(r["false_go"])) for r in went])
+    rate, half = mean_interval(false) if len(false) else (np.nan, np.nan)
+    honest = [float(bool(r["pm_good"])) for r in here if not r["false_go"]]
+    strips = np.mean([r["strips"] for r in here])  # type: ignore[misc]
+    yield (
+        f" go-ahead {len(went) / len(here):.3f}  strips {strips:.2f}"
+        f"  false {rate:.3f} ±{half:.3f}  2 p.m. good without {np.mean(honest):.3f}"
+    )
+
+
+def _sure(here: list[Row]) -> Iterator[str]:
+    if here[0]["sure0"] is not None:
+        yield (
+            _rate(" before", here, "sure0", "good0")
+            + _rate("  after one", here, "sure1", "good1")
+            + _ever(here)
+            + _rate("  2 p.m.", here, "pm_sure", "pm_good")
+        )
 
 
 def _rate(name: str, rows: list[Row], sure: str, good: str) -> str:
@@ -190,19 +187,12 @@ def _ever(rows: list[Row]) -> str:
     return f"  ever {len(those) / len(rows):.3f} (wrong {rate:.3f} ±{half:.3f})"
 
 
-def _chances(rows: list[Row], methods: list[str]) -> list[str]:
-    lines = []
-    bins = (0.0, 0.3, 0.5, 0.7, 0.8, 0.9, 0.95, 1.0001)
-    for kind, days, corrupted in _arms(rows):
-        lines.append(_label(kind, days, corrupted))
-        for method in methods:
-            here = _pick(rows, kind=kind, days=days, corrupted=corrupted, method=method)
-            pairs = (("chance0", "good0"), ("chance1", "good1"), ("pm_chance", "pm_good"))
-            said = [(r[c], r[g]) for r in here for c, g in pairs if r.get(c) is not None]
-            if said:
-                p, y = (np.array(a, float) for a in zip(*said, strict=True))
-                lines.append(f"  {method:13s}{_reliability(p, y, bins)}")
-    return lines
+def _chances(here: list[Row]) -> Iterator[str]:
+    pairs = (("chance0", "good0"), ("chance1", "good1"), ("pm_chance", "pm_good"))
+    said = [(r[c], r[g]) for r in here for c, g in pairs if r.get(c) is not None]
+    if said:
+        p, y = (np.array(a, float) for a in zip(*said, strict=True))
+        yield _reliability(p, y, (0.0, 0.3, 0.5, 0.7, 0.8, 0.9, 0.95, 1.0001))
 
 
 def _reliability(p: np.ndarray, y: np.ndarray, bins: tuple[float, ...]) -> str:
@@ -214,25 +204,19 @@ def _reliability(p: np.ndarray, y: np.ndarray, bins: tuple[float, ...]) -> str:
     return text
 
 
-def _coverage(checks: list[Row], methods: list[str]) -> list[str]:
-    lines = []
-    for kind, days, corrupted in _arms(checks):
-        lines.append(_label(kind, days, corrupted))
-        for method in methods:
-            here = _pick(checks, kind=kind, days=days, corrupted=corrupted, method=method)
-            groups: list[tuple[str, Callable[[Row], bool]]] = [
-                ("all", lambda r: True),
-                *((s, lambda r, s=s: r["stage"] == s) for s in ("first", "later", "pm")),  # type: ignore[misc]
-                *(
-                    (f"step {a:.0f}-{b:.0f} K", lambda r, a=a, b=b: a <= abs(r["step_c"]) < b)  # type: ignore[misc]
-                    for a, b in STEPS
-                ),
-            ]
-            for name, keep in groups:
-                some = [r for r in here if keep(r)]
-                if len(some) > 5:
-                    lines.append(f"  {method:13s} {name:12s} {_interval(some)}")
-    return lines
+def _coverage(here: list[Row]) -> Iterator[str]:
+    groups: list[tuple[str, Callable[[Row], bool]]] = [
+        ("all", lambda r: True),
+        *((s, lambda r, s=s: r["stage"] == s) for s in ("first", "later", "pm")),  # type: ignore[misc]
+        *(
+            (f"step {a:.0f}-{b:.0f} K", lambda r, a=a, b=b: a <= abs(r["step_c"]) < b)  # type: ignore[misc]
+            for a, b in STEPS
+        ),
+    ]
+    for name, keep in groups:
+        some = [r for r in here if keep(r)]
+        if len(some) > 5:
+            yield f" {name:12s} {_interval(some)}"
 
 
 def _interval(rows: list[Row]) -> str:
@@ -248,20 +232,10 @@ def _interval(rows: list[Row]) -> str:
     )
 
 
-def _bubbling(checks: list[Row], methods: list[str]) -> list[str]:
-    lines = []
-    bins = (0.0, 0.05, 0.15, 0.35, 0.65, 1.0001)
-    for kind, days, corrupted in _arms(checks):
-        lines.append(_label(kind, days, corrupted))
-        for method in methods:
-            here = _pick(checks, kind=kind, days=days, corrupted=corrupted, method=method)
-            if not here:
-                continue
-            p, y = (np.array([r[c] for r in here], float) for c in ("p_bubbling", "bubbled"))
-            text = f"  {method:13s} {np.mean((p - y) ** 2):.4f} ({y.mean() * (1 - y.mean()):.4f})"
-            text += _reliability(p, y, bins)
-            lines.append(text)
-    return lines
+def _bubbling(here: list[Row]) -> Iterator[str]:
+    p, y = (np.array([r[c] for r in here], float) for c in ("p_bubbling", "bubbled"))
+    text = f" {np.mean((p - y) ** 2):.4f} ({y.mean() * (1 - y.mean()):.4f})"
+    yield text + _reliability(p, y, (0.0, 0.05, 0.15, 0.35, 0.65, 1.0001))
 
 
 def _seconds(rows: list[Row], methods: list[str]) -> list[str]:

@@ -10,6 +10,7 @@ from scipy.optimize import minimize
 from scipy.stats import norm
 
 from weldcal.calibration import Observation, fit, priors
+from weldcal.calibration.engine import Fit
 from weldcal.calibration.laplace import Spreads, find_mode
 from weldcal.calibration.response import Layout, Point, Response, bend
 from weldcal.calibration.strips import NO_BLEED, levels_of, strips
@@ -39,6 +40,31 @@ def plain_normal(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(priors, "WILD_READING", 1e-12)
 
 
+def _lost(unknown: np.ndarray, response: Response, spreads: Spreads) -> float:
+    """Minus the log of the joint density at coefficients, cell offsets, cell drifts and day offsets."""
+    data, layout = response.data, response.layout
+    p, cells = len(layout.names), data.cell_count
+    u, t, s, d = np.split(unknown, [p, p + cells, p + 2 * cells])
+    total = 0.5 * np.sum(spreads.precision[0] * (u - spreads.mean[0]) ** 2)
+    share = priors.DAY_SHARE
+    total += 0.5 * np.sum(d**2) / (share * DAY**2) + 0.5 * np.sum(s**2)
+    total += 0.5 * np.sum((t - d[data.cell_day]) ** 2) / ((1 - share) * DAY**2)
+    steep, c = np.exp(u[layout.elasticity]), u[layout.curvature]
+    for row, i in enumerate(data.row_strip):
+        z = data.features.x[i] @ u[: layout.linear] - data.log_speed[i]
+        z += t[data.cell[i]] + data.loading[i] * s[data.cell[i]]
+        mu = np.log(6.35) + steep * (1 - np.exp(-c * z)) / c
+        sd = np.sqrt(
+            data.var[row] + SPREAD**2 * (1 + (steep / 3.0) ** 2)
+            + steep**2 * data.features.strip_var[i]
+        )  # fmt: skip
+        if data.kind[row] == NO_BLEED:
+            total -= norm.logcdf((data.value[row] - mu) / sd)
+        else:
+            total -= norm.logpdf(data.value[row], mu, sd)
+    return float(total)
+
+
 def test_censored_fit_agrees_with_a_likelihood_maximised_by_scipy(
     strip, history, plain_normal
 ) -> None:
@@ -53,32 +79,10 @@ def test_censored_fit_agrees_with_a_likelihood_maximised_by_scipy(
     _pin(spreads, layout, elasticity__cap=0.5)
     mode = find_mode(response, spreads, steps=40)
     p, cells, days = len(layout.names), data.cell_count, len(data.days)
-
-    def lost(unknown: np.ndarray) -> float:
-        u, t, s, d = np.split(unknown, [p, p + cells, p + 2 * cells])
-        total = 0.5 * np.sum(spreads.precision[0] * (u - spreads.mean[0]) ** 2)
-        share = priors.DAY_SHARE
-        total += 0.5 * np.sum(d**2) / (share * DAY**2) + 0.5 * np.sum(s**2)
-        total += 0.5 * np.sum((t - d[data.cell_day]) ** 2) / ((1 - share) * DAY**2)
-        steep, c = np.exp(u[layout.elasticity]), u[layout.curvature]
-        for row, i in enumerate(data.row_strip):
-            z = data.features.x[i] @ u[: layout.linear] - data.log_speed[i]
-            z += t[data.cell[i]] + data.loading[i] * s[data.cell[i]]
-            mu = np.log(6.35) + steep * (1 - np.exp(-c * z)) / c
-            sd = np.sqrt(
-                data.var[row] + SPREAD**2 * (1 + (steep / 3.0) ** 2)
-                + steep**2 * data.features.strip_var[i]
-            )  # fmt: skip
-            if data.kind[row] == NO_BLEED:
-                total -= norm.logcdf((data.value[row] - mu) / sd)
-            else:
-                total -= norm.logpdf(data.value[row], mu, sd)
-        return float(total)
-
     start = np.concatenate([spreads.mean[0], np.zeros(2 * cells + days)])
     scale = np.concatenate([spreads.precision[0] ** -0.5, np.full(2 * cells + days, DAY)])
     best = minimize(
-        lambda v: lost(start + v * scale), np.zeros_like(start), method="L-BFGS-B",
+        lambda v: _lost(start + v * scale, response, spreads), np.zeros_like(start), method="L-BFGS-B",
         options={"maxfun": 10**6, "maxiter": 3000, "ftol": 1e-13, "gtol": 1e-7},
     )  # fmt: skip
     u, t, _, d = np.split(start + best.x * scale, [p, p + cells, p + 2 * cells])
@@ -221,6 +225,29 @@ def test_derivatives_agree_with_finite_differences(strip, history) -> None:
         assert np.allclose(numeric, seen.gradient * seen.jacobian[:, :, j], rtol=1e-3, atol=1e-5)
 
 
+def _normal(p: priors.Prior, rng: np.random.Generator, n: int) -> np.ndarray:
+    return p.mean + p.sd * rng.standard_normal(n)
+
+
+def _drawn_right(known: Fit, rng: np.random.Generator, n: int) -> np.ndarray:
+    """Log of the right speed of the first strip, drawn from the prior."""
+    rig = rng.random(n) < priors.OTHER_RIG_SHARE
+    right = priors.INTERCEPT.mean + rng.standard_normal(n) * np.where(
+        rig, priors.OTHER_RIG_SD, priors.INTERCEPT.sd
+    )
+    right += _normal(priors.SHEET, rng, n) + _normal(priors.MACHINE, rng, n)
+    x = known.data.features.x[0]
+    at = {name: i for i, name in enumerate(known.layout.levels.names)}
+    for name, prior in (
+        ("weather", priors.WEATHER), ("weather_curve", priors.WEATHER_CURVE),
+        ("two_faces", priors.TWO_FACES), ("wind", priors.WIND),
+    ):  # fmt: skip
+        right += x[at[name]] * _normal(prior, rng, n)
+    day = np.exp(_normal(priors.DAY_SPREAD, rng, n))
+    right += day * rng.standard_normal(n)
+    return right
+
+
 def test_draws_agree_with_brute_force_on_one_strip(strip, question, window) -> None:
     """The forecast after one strip against plain importance sampling from the prior with
     two hundred thousand draws: medians within 4 %, interval ends within 10 %."""
@@ -228,27 +255,12 @@ def test_draws_agree_with_brute_force_on_one_strip(strip, question, window) -> N
     said = fit([seen], window).forecast(question, [1.9], 500.0)[0]
     rng = np.random.default_rng(5)
     n = 200_000
-
-    def normal(p: priors.Prior) -> np.ndarray:
-        return p.mean + p.sd * rng.standard_normal(n)
-
-    rig = rng.random(n) < priors.OTHER_RIG_SHARE
-    right = priors.INTERCEPT.mean + rng.standard_normal(n) * np.where(
-        rig, priors.OTHER_RIG_SD, priors.INTERCEPT.sd
-    )
-    right += normal(priors.SHEET) + normal(priors.MACHINE)
     known = fit([seen], window)
-    x = known.data.features.x[0]
-    at = {name: i for i, name in enumerate(known.layout.levels.names)}
-    for name, prior in (
-        ("weather", priors.WEATHER), ("weather_curve", priors.WEATHER_CURVE),
-        ("two_faces", priors.TWO_FACES), ("wind", priors.WIND),
-    ):  # fmt: skip
-        right += x[at[name]] * normal(prior)
-    day = np.exp(normal(priors.DAY_SPREAD))
-    right += day * rng.standard_normal(n)
-    steep, c = np.exp(normal(priors.ELASTICITY)), normal(priors.CURVATURE)
-    own = np.exp(normal(priors.STRIP_SPREAD)) * np.sqrt(1 + (steep / priors.NARROW_ELASTICITY) ** 2)
+    right = _drawn_right(known, rng, n)
+    steep, c = np.exp(_normal(priors.ELASTICITY, rng, n)), _normal(priors.CURVATURE, rng, n)
+    own = np.exp(_normal(priors.STRIP_SPREAD, rng, n)) * np.sqrt(
+        1 + (steep / priors.NARROW_ELASTICITY) ** 2
+    )
     var = known.data.features.strip_var[0]
     scatter = np.sqrt(own**2 + steep**2 * var + known.data.var[0])
 

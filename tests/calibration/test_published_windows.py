@@ -12,16 +12,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from tests.published_windows import WINDOWS
 from weldcal.calibration import Observation, Question, Reach, Window, fit
 
-WINDOWS = {
-    -10: (3.0, 4.1),
-    -5: (3.0, 4.6),
-    0: (3.0, 4.9),
-    25: (4.3, 9.0),
-    30: (4.7, 8.7),
-    35: (5.2, 8.6),
-}
 JUDGED = Window(3.0, 6.0, 9.0, by_bleed_out=False)
 REACH = Reach(1.5, 12.0, 0.1, 500.0, 500.0)
 

@@ -11,18 +11,9 @@ FT = 0.3048
 
 
 @pytest.fixture
-def welded(go_ahead: Any) -> Any:
-    """A1, A2, A3 welded by blue on S1, one after the other, 33 ft each."""
-    go_ahead.day(f"""
-        07:20 seam start A1 {SET}
-        07:27 seam finish A1 --to 33
-        07:30 seam start A2 {SET}
-        07:37 seam finish A2 --to 33
-        07:40 seam start A3 {SET}
-        07:47 seam finish A3 --to 33
-    """)
-    go_ahead.clock.set("10:00")
-    return go_ahead
+def welded(welded_whole: Any) -> Any:
+    """A1, A2, A3 welded by blue on S1."""
+    return welded_whole
 
 
 def places(book: Any, failure: str) -> list[tuple[str, float, float]]:

@@ -137,3 +137,14 @@ def test_recording_folds_its_prose_to_the_screen(
         "strip record --nozzle 932 --speed 5.5 --bleed 1/4 --bubbling none --machine 'the red one' --at 23:50"
     ).out
     assert max(map(len, out.splitlines())) <= columns
+
+
+def test_an_absurd_sum_is_shown_in_plain_digits(go_ahead: Any) -> None:
+    """Four seams of 30,000 ft: 120 000 ft, not 1.2e+05; groups of three, parted by a space."""
+    for n in range(1, 5):
+        go_ahead.ok(f"seam add L{n} --length 30000ft")
+        go_ahead.ok(f"seam start L{n} --nozzle 932 --speed 5.5")
+        go_ahead.ok(f"seam finish L{n} --to 30000")
+    out = go_ahead.ok("roof").out.replace("\N{NO-BREAK SPACE}", " ")
+    assert "120 000 ft welded" in " ".join(out.split())
+    assert "e+0" not in out

@@ -91,6 +91,16 @@ def readings(draw: st.DrawFn, comma: bool) -> list[tuple[str, tuple[Fraction, st
     return found
 
 
+def written(table: list[tuple[str, list[str]]], rows: int, delimiter: str, above: int) -> str:
+    """A file of columns (header, cells) under some title lines."""
+    out = io.StringIO()
+    writer = csv.writer(out, delimiter=delimiter)
+    writer.writerows([["Strips (invented)"]] * above)
+    writer.writerow([header for header, _cells in table])
+    writer.writerows([cells[row] for _h, cells in table] for row in range(rows))
+    return out.getvalue()
+
+
 def _quantity(strip: Any, name: str) -> Any:
     for part in (strip.setting, strip.conditions, strip):
         if hasattr(part, FOUND[name]):
@@ -122,16 +132,11 @@ def test_any_strips_written_in_any_layout_come_back_exactly(data: st.DataObject)
         ]
     table.append(("date", ["2026-06-01"] * rows))
     table = data.draw(st.permutations(table), label="order")
-    out = io.StringIO()
-    writer = csv.writer(out, delimiter=delimiter)
     above = data.draw(st.integers(0, 2), label="title lines")
-    writer.writerows([["Strips (invented)"]] * above)
-    writer.writerow([header for header, _cells in table])
-    writer.writerows([cells[row] for _h, cells in table] for row in range(rows))
     encoding = data.draw(
         st.sampled_from(["utf-8", "utf-8-sig", "utf-16", "cp1252"]), label="encoding"
     )
-    loaded = load(out.getvalue().encode(encoding))
+    loaded = load(written(table, rows, delimiter, above).encode(encoding))
     assert [r.sentence() for r in loaded.refused] == []
     assert [number for number, _s in loaded.strips] == [above + 2 + row for row in range(rows)]
     for row, (_number, strip) in enumerate(loaded.strips):

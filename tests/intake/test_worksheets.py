@@ -1,6 +1,7 @@
 """A crew's file as text, the strips it holds beneath. All files are invented."""
 
 from fractions import Fraction
+from typing import Any
 
 import pytest
 
@@ -172,6 +173,17 @@ def test_outcomes_without_bleed_out(load: Load) -> None:
     ]
 
 
+def _quantities(strip: Any) -> dict[str, tuple[Fraction, str]]:
+    """The less usual values of a strip, wherever they are kept."""
+    kept = (
+        (strip.setting, "nozzle_measured air_flow nozzle_width roller_load true_speed"),
+        (strip.conditions, "ambient sheet_temp under_temp humidity wind line_voltage"),
+        (strip, "bonded_width"),
+    )
+    found = {name: getattr(part, name) for part, names in kept for name in names.split()}
+    return {name: (value.number, value.unit) for name, value in found.items()}
+
+
 def test_all_columns_of_a_strip(load: Load) -> None:
     """Every value a strip can have has a column."""
     loaded = load(
@@ -188,22 +200,7 @@ def test_all_columns_of_a_strip(load: Load) -> None:
         "Bo",
         "IR gun",
     )
-    quantities = {
-        name: (getattr(part, name).number, getattr(part, name).unit)
-        for part, names in (
-            (
-                s.setting,
-                ("nozzle_measured", "air_flow", "nozzle_width", "roller_load", "true_speed"),
-            ),
-            (
-                s.conditions,
-                ("ambient", "sheet_temp", "under_temp", "humidity", "wind", "line_voltage"),
-            ),
-            (s, ("bonded_width",)),
-        )
-        for name in names
-    }
-    assert quantities == {
+    assert _quantities(s) == {
         "nozzle_measured": (498, "C"), "air_flow": (80, "%"), "nozzle_width": (4, "in"),
         "roller_load": (60, "lbf"), "true_speed": (Fraction(33, 20), "m/min"), "ambient": (61, "F"),
         "sheet_temp": (74, "F"), "under_temp": (70, "F"), "humidity": (40, "%"), "wind": (8, "mph"),

@@ -150,16 +150,7 @@ def lay(
     pattern = pattern or Pattern()
     _check(areas, rolls, pattern)
     names = Names(taken)
-    rows: list[Row] = []
-    laps: list[Lap] = []
-    joints: list[TJoint] = []
-    for n, area in enumerate(areas):
-        laid = _Rectangle(area, rolls, pattern, names.first_row(area.letter))
-        names.rows_to(area.letter, laid.rows[-1].number)
-        rows += laid.rows
-        laps += laid.laps()
-        joints += laid.t_joints()
-        laps += _abutting(area, [*beside, *areas[:n]], pattern, names)
+    rows, laps, joints = _laid(areas, rolls, pattern, beside, names)
     laps += [_detail(mark, [*beside, *areas], names) for mark in marks]
     return Layout(
         rows=tuple(rows),
@@ -171,6 +162,23 @@ def lay(
         lap_m=sum(lap.length_m or 0.0 for lap in laps if lap.kind != "detail"),
         detail_m=sum(lap.length_m or 0.0 for lap in laps if lap.kind == "detail"),
     )
+
+
+def _laid(
+    areas: Sequence[Area], rolls: Rolls, pattern: Pattern, beside: Sequence[Area], names: Names
+) -> tuple[list[Row], list[Lap], list[TJoint]]:
+    """Rows, laps by machine and T-joints of rectangles, in the order they are laid."""
+    rows: list[Row] = []
+    laps: list[Lap] = []
+    joints: list[TJoint] = []
+    for n, area in enumerate(areas):
+        laid = _Rectangle(area, rolls, pattern, names.first_row(area.letter))
+        names.rows_to(area.letter, laid.rows[-1].number)
+        rows += laid.rows
+        laps += laid.laps()
+        joints += laid.t_joints()
+        laps += _abutting(area, [*beside, *areas[:n]], pattern, names)
+    return rows, laps, joints
 
 
 def weld_hours(lap_m: float, speed_m_per_min: float) -> float:

@@ -105,8 +105,10 @@ def stretches(pairs: tuple[tuple[float, float], ...], units: str) -> str:
 
 
 def _length(x: float) -> str:
-    """To four figures, never in powers of ten."""
-    return number(x, ".4g" if abs(x) < 9999.5 else ".0f")
+    """To four figures, never in powers of ten; long ones in groups of three (SI brochure 5.4.4)."""
+    if abs(x) < 9999.5:
+        return number(x, ".4g")
+    return f"{x:,.0f}".replace(",", "\N{NO-BREAK SPACE}")
 
 
 def wind(m_per_s: float | None, units: str) -> str:
