@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import sqlite3
 import subprocess
 import sys
 from pathlib import Path
@@ -88,6 +89,14 @@ def test_tab_is_silent_where_there_is_nothing_to_offer(tmp_path: Path) -> None:
     assert tab(nowhere, "seam", "start", "") == tab(other, "seam", "start", "") == []
     assert not nowhere.exists()
     assert other.read_text() == "not a book"
+
+
+def test_a_name_that_would_drive_the_terminal_is_not_offered(day: Path) -> None:
+    """Such a name can only come from elsewhere; Tab leaves it out and offers the rest."""
+    with sqlite3.connect(day) as connection:
+        connection.execute("UPDATE seams SET name = 'A2' || char(27) || '[2J' WHERE name = 'A2'")
+    connection.close()
+    assert tab(day, "seam", "start", "A") == ["A1", "A3"]
 
 
 def test_tab_in_a_real_bash(day: Path, tmp_path: Path) -> None:

@@ -33,7 +33,8 @@ def names(*tables: str) -> Offer:
             return []
         finally:
             book.close()
-        return [name for name in dict.fromkeys(found) if name.startswith(incomplete)]
+        whole = (name for name in dict.fromkeys(found) if name.isprintable())  # the shell shows it
+        return [name for name in whole if name.startswith(incomplete)]
 
     return offer
 

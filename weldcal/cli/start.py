@@ -8,12 +8,12 @@ from __future__ import annotations
 import gc
 import sys
 
+from weldcal import settings
+
 
 def run() -> None:
     """Open the day where nothing was typed after `weldcal`; else run the command."""
     gc.set_threshold(100_000)  # a command lives seconds, and builds many small things
-    from weldcal import settings
-
     if len(sys.argv) > 1 or settings.completing():
         from weldcal.cli.main import run as command
 
@@ -22,7 +22,6 @@ def run() -> None:
 
 
 def _alone() -> int:
-    from weldcal import settings
     from weldcal.cli.guide import Place, open_day
 
     plain_streams()
