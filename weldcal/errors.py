@@ -49,6 +49,7 @@ is kept and flagged instead; that is never an exception.
 
 from __future__ import annotations
 
+import errno
 from typing import ClassVar
 
 from weldcal.words import _, mark
@@ -319,3 +320,24 @@ class BadEntry(BookTrouble):
     """An entry that cannot be what it says it is."""
 
     sentence = mark("Entry {entry} cannot be read: {why}. Type: weldcal verify.")
+
+
+_REASONS = {
+    errno.ENOENT: mark("there is no such file or folder"),
+    errno.EACCES: mark("you have no right to it"),
+    errno.EPERM: mark("you have no right to it"),
+    errno.EISDIR: mark("it is a folder"),
+    errno.ENOTDIR: mark("a part of its path is no folder"),
+    errno.EEXIST: mark("it is there already"),
+    errno.ENOSPC: mark("the disk is full"),
+    errno.EDQUOT: mark("the disk is full"),
+    errno.EROFS: mark("the disk is read-only"),
+    errno.EIO: mark("the disk does not answer"),
+    errno.ENAMETOOLONG: mark("its name is too long"),
+}
+
+
+def reason(error: Exception) -> str:
+    """Why the system refused, in plain words of the reader's language where we have them."""
+    known = _REASONS.get(getattr(error, "errno", None) or 0)
+    return _(known) if known else getattr(error, "strerror", None) or str(error)

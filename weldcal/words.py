@@ -7,6 +7,7 @@ was typed and JSON never pass through here.
 
 from __future__ import annotations
 
+import contextlib
 import gettext
 from functools import cache
 from pathlib import Path
@@ -36,10 +37,10 @@ def decimal_mark() -> str:
     from babel.core import UnknownLocaleError
     from babel.numbers import get_decimal_symbol
 
-    try:
-        return get_decimal_symbol(settings.reader())
-    except UnknownLocaleError:  # a region that is none
-        return get_decimal_symbol(language())
+    for locale in (settings.reader(), language()):
+        with contextlib.suppress(UnknownLocaleError):  # a region that is none
+            return get_decimal_symbol(locale)
+    return "."
 
 
 class _Number:

@@ -17,7 +17,7 @@ def test_a_job_is_made_with_all_that_belongs_to_it_in_one_line(weldcal: Any) -> 
     )
     shown = weldcal.ok("job show").out
     for text in ("School roof", "America/Denver", "North: 60 ft x 18 ft", "polyester SBS, 3 mm",
-                 "blue: ft/min 1–20", "tape 1: tape, 2026-05-04", "Ana Ruiz: AR, operator"):  # fmt: skip
+                 "blue: 1–20 ft/min", "tape 1: tape, 2026-05-04", "Ana Ruiz: AR, operator"):  # fmt: skip
         assert text in shown
     assert "bleed_high: 5/16in" in weldcal.ok("limit list").out
 

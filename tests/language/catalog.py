@@ -15,13 +15,16 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 from io import BytesIO
 from pathlib import Path
+from typing import Any
 
+import typer
 from babel.messages.catalog import Catalog, Message
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
 from weldcal.calibration import priors
-from weldcal.records import fields
+from weldcal.cli.main import app
+from weldcal.records import codec, fields
 
 PACKAGE = Path(fields.__file__).parents[1]
 LOCALE = PACKAGE / "locale"
@@ -35,7 +38,7 @@ def gathered() -> Catalog:
         tree, place = ast.parse(path.read_text(encoding="utf-8")), str(path.relative_to(PACKAGE))
         for message in (*_called(tree), *(_helps(tree) if place.startswith("cli/") else ())):
             found.add(message, locations=[(place, 0)])
-    for place, message in (*_choices(), *_priors()):
+    for place, message in (*_choices(), *_priors(), *_places()):
         found.add(message, locations=[(place, 0)])
     return found
 
@@ -68,12 +71,28 @@ def _choices() -> Iterator[tuple[str, str]]:
         for word in words:
             if len(word) > 2:
                 yield "records/fields.py", word
+    yield from (("records/codec.py", kind) for kind in codec.KINDS)
 
 
 def _priors() -> Iterator[tuple[str, str]]:
     for prior in vars(priors).values():
         if isinstance(prior, priors.Prior):
             yield from (("calibration/priors.py", text) for text in (prior.unit, prior.reason))
+
+
+def _places() -> Iterator[tuple[str, str]]:
+    """Words that stand for what is to be typed: NAME, FILE."""
+    waiting = [typer.main.get_command(app)]
+    while waiting:
+        command: Any = waiting.pop()
+        waiting += [command.get_command(None, n) for n in _names(command)]
+        for param in command.params:
+            if param.param_type_name == "argument":
+                yield "cli/help.py", param.name.upper()
+
+
+def _names(command: Any) -> list[str]:
+    return command.list_commands(None) if hasattr(command, "list_commands") else []
 
 
 def po_path(language: str) -> Path:

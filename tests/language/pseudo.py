@@ -17,13 +17,17 @@ LANGUAGE = "qps"  # of the range that ISO 639-3 leaves to private use (qaa to qt
 _PLAIN = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
 _DRESSED = "áƀçďéƒğĥíĵķĺɱñóþɋŕšťúṽŵẋýžÅƁÇÐÉƑĜĤÎĴĶĹṀÑÖÞɊŔŠŢÛṼŴẊÝŽ"
 _DRESS = str.maketrans(_PLAIN, _DRESSED)
+_POINT = re.compile(r"(?<=\d)\.(?=\d)")  # a number of the sentence itself is no escaped one
+_EXAMPLE = "Éẋáɱþĺé"
 _HOLES = re.compile(r"(\{[^{}]*\})")
 
 
 def dressed(text: str) -> str:
     """`text` in the made-up language."""
-    parts = _HOLES.split(text)
-    return "".join(part if part.startswith("{") else part.translate(_DRESS) for part in parts)
+    text, label, example = text.partition("Example: weldcal")
+    parts = _HOLES.split(_POINT.sub("․", text))
+    made = "".join(part if part.startswith("{") else part.translate(_DRESS) for part in parts)
+    return (made + label + example).replace("Example: ", f"{_EXAMPLE}: ")
 
 
 def write(folder: Path) -> Path:

@@ -11,7 +11,7 @@ import sqlite3
 from pathlib import Path
 
 from weldcal.book.packing import Packing
-from weldcal.errors import BookTrouble, FileTrouble, NotABook
+from weldcal.errors import BookTrouble, FileTrouble, NotABook, reason
 from weldcal.log import chain, photos, store
 from weldcal.log.entry import Entry
 from weldcal.words import _, mark
@@ -42,7 +42,7 @@ class Backups(Packing):
         except sqlite3.Error as error:
             raise FileTrouble(file=path, why=str(error)) from None
         except OSError as error:
-            raise FileTrouble(file=path, why=error.strerror or str(error)) from None
+            raise FileTrouble(file=path, why=reason(error)) from None
         finally:
             part.unlink(missing_ok=True)
         return count

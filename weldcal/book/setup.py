@@ -15,7 +15,7 @@ from typing import Any
 
 from weldcal.book.core import Note, Recorded
 from weldcal.book.machines import Machines
-from weldcal.errors import BookUnwritable, NotABook, NotAChoice, Taken
+from weldcal.errors import BookUnwritable, NotABook, NotAChoice, Taken, reason
 from weldcal.log import store
 from weldcal.quality.goahead import Acceptance
 from weldcal.quantities import Quantity
@@ -193,7 +193,7 @@ class Setup(Machines):
             if not self.path.exists():
                 fresh.rename(self.path)
         except OSError as error:
-            raise BookUnwritable(file=self.path, why=error.strerror) from None
+            raise BookUnwritable(file=self.path, why=reason(error)) from None
         finally:
             fresh.unlink(missing_ok=True)
 

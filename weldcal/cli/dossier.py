@@ -14,7 +14,7 @@ from msgspec import structs
 
 from weldcal.cli.parse import JSON
 from weldcal.cli.shell import Command, book_of, say, single
-from weldcal.errors import FileTrouble, NotAChoice, NotATime
+from weldcal.errors import FileTrouble, NotAChoice, NotATime, reason
 from weldcal.records.fields import read
 from weldcal.reports import show
 from weldcal.words import _
@@ -233,7 +233,7 @@ def _file_trouble(path: Path) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        raise FileTrouble(file=show.safe(path), why=error.strerror or str(error)) from None
+        raise FileTrouble(file=show.safe(path), why=reason(error)) from None
 
 
 @contextmanager

@@ -106,7 +106,7 @@ def parameters(command: Any, ctx: Any) -> tuple[list[tuple[str, str]], list[tupl
 def typed(param: Any) -> str:
     """How a parameter is typed: NAME, `--json`, `--by VALUE`."""
     if param.param_type_name == "argument":
-        return str(param.name.upper())
+        return _(param.name.upper())
     name = ", ".join(param.opts)
     return name if param.is_flag else _("{option} VALUE", option=name)
 
@@ -118,7 +118,7 @@ def _noted(param: Any, required: bool) -> str:
     if getattr(param, "multiple", False):
         notes.append(_("[may be given again]"))
     if isinstance(param.default, str):
-        notes.append(_("[default: {value}]", value=param.default))
+        notes.append(_("[default: {value}]", value=_(param.default)))
     return "  ".join(notes)
 
 

@@ -8,7 +8,7 @@ from msgspec import structs
 from weldcal.cli import complete
 from weldcal.cli.parse import AT, BY, JSON
 from weldcal.cli.shell import Command, answer, book_of, print_all, say, single
-from weldcal.errors import FileTrouble, Missing
+from weldcal.errors import FileTrouble, Missing, reason
 from weldcal.reports import seal as seal_page
 from weldcal.reports import show
 from weldcal.reports.sentences import entries_counted, photos_counted
@@ -179,7 +179,7 @@ def export_(
     try:
         written = dict(book.export(path_of(folder), people=not no_people))
     except OSError as error:
-        raise FileTrouble(file=folder, why=error.strerror or str(error)) from None
+        raise FileTrouble(file=folder, why=reason(error)) from None
     if as_json:
         print(show.as_json(written))
     else:

@@ -45,11 +45,10 @@ def limit_list(ctx: typer.Context, as_json: bool = JSON) -> None:
         ]))  # fmt: skip
         return
     for name, found in limits.items():
-        value = found.value.text
-        unit = "" if value.endswith(found.value.unit) else f" {found.value.unit}"
+        value = show.typed(found.value.text, found.value.unit)
         adopted = f", {show.safe(found.adopted_by)}" if found.adopted_by else ""
         say(
-            f"- {name}: {show.safe(value)}{unit} ({_(limit_defaults()[name].means)}); {show.safe(_(found.source))}{adopted}"
+            f"- {name}: {value} ({_(limit_defaults()[name].means)}); {show.safe(_(found.source))}{adopted}"
         )
     say(_("All yield to the sheet maker's instructions: adopt theirs with weldcal limit set."))
 

@@ -16,8 +16,9 @@ from weldcal.reports import show
 from weldcal.words import _, plural
 
 roof = group_of(
-    _("Show every seam and its state, drawn where it lies, and what needs a person next.")
-    + "\n\nExample: weldcal roof",
+    _(
+        "Show every seam and its state, drawn where it lies, and what needs a person next. Example: weldcal roof"
+    ),
     alone=True,
 )
 

@@ -108,8 +108,7 @@ def _detail(table: str, part: dict[str, Any], units: str) -> str:
     if table == "areas":
         return f"{show.distance(part['length_m'], units)} x {show.distance(part['width_m'], units)}"
     if table == "machines":
-        span = f"{part['dial_low']:g}–{part['dial_high']:g}"
-        return f"{part['dial']} {span}, " + _("step {step}", step=f"{part['dial_step']:g}")
+        return _("{dial}, step {step:g}", dial=lines.dial_span(part), step=part["dial_step"])
     columns = {
         "sheets": ("description",),
         "instruments": ("kind", "checked"),

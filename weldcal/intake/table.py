@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 
-from weldcal.errors import FileTrouble
+from weldcal.errors import FileTrouble, reason
 from weldcal.words import _
 
 MOST_BYTES = 50_000_000
@@ -89,10 +89,8 @@ def _bytes(file: str, path: Path) -> bytes:
         with path.open("rb") as opened:
             data = opened.read(MOST_BYTES + 1)
     except (OSError, ValueError) as error:
-        why = getattr(error, "strerror", None) or str(error)
-        raise FileTrouble(
-            file=file, why=_("it cannot be read ({why}); give another copy", why=why)
-        ) from None
+        why = _("it cannot be read ({why}); give another copy", why=reason(error))
+        raise FileTrouble(file=file, why=why) from None
     if len(data) > MOST_BYTES:
         raise FileTrouble(file=file, why=_("it is over 50 MB; split it into smaller files"))
     return data

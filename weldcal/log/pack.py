@@ -21,7 +21,7 @@ from typing import Any
 import msgspec
 from msgspec import Struct
 
-from weldcal.errors import FileTrouble, WeldcalError
+from weldcal.errors import FileTrouble, WeldcalError, reason
 from weldcal.log import photos
 from weldcal.log.entry import Entry, read_entry
 from weldcal.words import _, mark
@@ -96,7 +96,7 @@ def write(
         part.rename(path)
     except OSError as error:
         part.unlink(missing_ok=True)
-        raise FileTrouble(file=path, why=error.strerror or str(error)) from None
+        raise FileTrouble(file=path, why=reason(error)) from None
     except BaseException:
         part.unlink(missing_ok=True)
         raise
@@ -147,7 +147,7 @@ def lines(path: Path) -> Iterator[Line]:
     except (gzip.BadGzipFile, EOFError, zlib.error) as error:
         raise BadPack(file=path.name, why=_("cut or altered ({what})", what=error)) from None
     except OSError as error:
-        raise FileTrouble(file=path, why=error.strerror or str(error)) from None
+        raise FileTrouble(file=path, why=reason(error)) from None
 
 
 def _lines(path: Path, file: gzip.GzipFile) -> Iterator[Line]:

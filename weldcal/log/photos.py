@@ -10,7 +10,7 @@ import hashlib
 import os
 from pathlib import Path
 
-from weldcal.errors import FileTrouble
+from weldcal.errors import FileTrouble, reason
 from weldcal.records.common import PHOTO_NAME as NAME
 from weldcal.records.common import Photo
 from weldcal.words import _
@@ -43,7 +43,7 @@ def read_photo(source: Path) -> tuple[Photo, bytes]:
             raise FileTrouble(file=source, why=_("larger than {n} MB", n=LARGEST // 2**20))
         data = source.read_bytes()
     except OSError as error:
-        raise FileTrouble(file=source, why=error.strerror) from None
+        raise FileTrouble(file=source, why=reason(error)) from None
     kind = kind_of(data)
     if kind is None:
         raise FileTrouble(file=source, why=_("not a PNG, JPEG, WebP or HEIF picture"))
@@ -88,7 +88,7 @@ def keep(book: Path, name: str, data: bytes) -> None:
         finally:
             part.unlink(missing_ok=True)
     except OSError as error:
-        raise FileTrouble(file=final, why=error.strerror) from None
+        raise FileTrouble(file=final, why=reason(error)) from None
 
 
 def sync_folder(place: Path) -> None:

@@ -10,7 +10,7 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from weldcal.errors import FileTrouble, Missing
+from weldcal.errors import FileTrouble, Missing, reason
 from weldcal.words import _, mark
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def new_key(path: Path) -> str:
         raise FileTrouble(file=path, why=_("it is there already; type another name")) from None
     except OSError as error:
         path.unlink(missing_ok=True)
-        raise FileTrouble(file=path, why=error.strerror) from None
+        raise FileTrouble(file=path, why=reason(error)) from None
     return key.public_key().public_bytes_raw().hex()
 
 
@@ -88,7 +88,7 @@ def _read(path: Path) -> Ed25519PrivateKey:
     try:
         key = load_pem_private_key(path.read_bytes(), None)
     except OSError as error:
-        raise FileTrouble(file=path, why=error.strerror) from None
+        raise FileTrouble(file=path, why=reason(error)) from None
     except (ValueError, TypeError):
         raise FileTrouble(file=path, why=_("it holds no key this program made")) from None
     if not isinstance(key, Ed25519PrivateKey):

@@ -16,7 +16,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from weldcal.errors import BookTrouble, BookUnwritable, NewerBook, NotABook
+from weldcal.errors import BookTrouble, BookUnwritable, NewerBook, NotABook, reason
 from weldcal.words import _
 
 APPLICATION_ID = 0x574C4443
@@ -56,7 +56,7 @@ def create(path: Path) -> sqlite3.Connection:
         path.parent.mkdir(parents=True, exist_ok=True)
         os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
     except OSError as error:
-        raise BookUnwritable(file=path, why=error.strerror) from None
+        raise BookUnwritable(file=path, why=reason(error)) from None
     with trouble(path):
         connection = _connect(path, "rwc")
         connection.execute("PRAGMA journal_mode = WAL")
@@ -151,7 +151,7 @@ def copy_beside(path: Path, why: str) -> Path:
             copy.close()
     except OSError as error:
         beside.unlink(missing_ok=True)
-        raise BookUnwritable(file=path, why=error.strerror) from None
+        raise BookUnwritable(file=path, why=reason(error)) from None
     except BaseException:
         beside.unlink(missing_ok=True)
         raise

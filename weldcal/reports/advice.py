@@ -11,7 +11,7 @@ from typing import Any
 
 from weldcal.reports import sentences, show
 from weldcal.reports.lines import wrapped
-from weldcal.words import _, number, plural
+from weldcal.words import _, plural
 
 
 def document(dialled: Any) -> dict[str, Any]:
@@ -61,11 +61,10 @@ def on_dial(asked: Any, speed: float | None) -> str:
     if speed is None:
         return "–"
     dial, units = asked.dial, asked.units
-    mark = number(dial.mark(speed), "g")
+    shown = show.dial_mark(dial.mark(speed), dial.unit)
     usual = "ft/min" if units == "us" else "m/min"
     if dial.unit == usual and not dial.marks:
-        return f"{mark} {usual}"
-    shown = _("mark {mark}", mark=mark) if dial.unit == "mark" else f"{mark} {dial.unit}"
+        return shown
     return _("{dial} on the dial ({true})", dial=shown, true=show.speed(speed, units))
 
 

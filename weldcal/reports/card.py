@@ -69,10 +69,7 @@ def _temperature(celsius: float, units: str) -> str:
 
 
 def _dial(asked: Any, line: Any) -> str:
-    dial = asked.dial
-    if dial.unit == "mark":
-        return _("mark {mark}", mark=number(dial.mark(line.speed_m_per_min), "g"))
-    return number(dial.mark(line.speed_m_per_min), "g") + f" {dial.unit}"
+    return show.dial_mark(asked.dial.mark(line.speed_m_per_min), asked.dial.unit)
 
 
 def _doubt(line: Any, some_sure: bool) -> str:

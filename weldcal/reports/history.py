@@ -376,7 +376,7 @@ def _said(row: Row, by: Sequence[str]) -> list[str]:
 
 
 def _num(value: float | None, digits: int) -> str:
-    return "–" if value is None else f"{value:.{digits}f}"
+    return "–" if value is None else number(value, f".{digits}f")
 
 
 def _pct(value: float | None) -> str:
@@ -387,5 +387,5 @@ def _between(low: float | None, high: float | None, digits: int) -> str:
     return (
         "–"
         if low is None or high is None
-        else _("{low} to {high}", low=f"{low:.{digits}f}", high=f"{high:.{digits}f}")
+        else _("{low} to {high}", low=_num(low, digits), high=_num(high, digits))
     )

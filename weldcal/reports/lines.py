@@ -11,7 +11,7 @@ import textwrap
 from typing import Any
 
 from weldcal.reports import show
-from weldcal.words import _
+from weldcal.words import _, number
 
 _WITH_UNIT = re.compile(
     r"(?<=\d) (?=(?:°[FC]|(?:ft|pies|m)/min|m/s|mph|mi/h|ft|pies|in|pulg|mm|m|%|V|min|h)\b|%)"
@@ -31,6 +31,12 @@ def wrapped(text: str, width: int | None = None) -> str:
         held, width or columns(), subsequent_indent=indent, break_on_hyphens=False
     )
     return folded.replace("\u00a0", " ")
+
+
+def dial_span(machine: dict[str, Any]) -> str:
+    """What a machine's dial shows: `1–20 ft/min`, `0–10`."""
+    span = f"{number(machine['dial_low'], 'g')}–{number(machine['dial_high'], 'g')}"
+    return span if machine["dial"] == "mark" else f"{span} {show.unit(machine['dial'])}"
 
 
 def notes(found: tuple[Any, ...], units: str) -> list[str]:

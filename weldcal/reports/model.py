@@ -32,8 +32,8 @@ def page(report: Any, units: str) -> list[str]:
     lines += [
         _(
             "- {name} ({unit}): {was:.3g} ± {was_sd:.2g} -> {now:.3g} ± {now_sd:.2g}, {moved:+.1f}; {reason}",
-            name=c.name,
-            unit=c.unit,
+            name=_coefficient(c.name),
+            unit=_(c.unit),
             was=c.prior_mean,
             was_sd=c.prior_sd,
             now=c.mean,
@@ -52,6 +52,16 @@ def page(report: Any, units: str) -> list[str]:
                     a=report.reading_spread, b=report.strip_spread, c=report.day_spread)]  # fmt: skip
     lines += ["", *_past(report, units), "", *_residuals(report, units), *_plain(report, units)]
     return lines
+
+
+def _coefficient(name: str) -> str:
+    """`weather`, or `sheet: base` where it is one sheet's own."""
+    ours, _colon, whose = name.partition(":")
+    return (
+        f"{_(ours.replace('_', ' '))}: {show.safe(_(whose))}"
+        if whose
+        else _(ours.replace("_", " "))
+    )
 
 
 def _past(report: Any, units: str) -> list[str]:

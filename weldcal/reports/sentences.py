@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from weldcal.records.fields import FIELDS
 from weldcal.reports import show
 from weldcal.words import _, number, plural
 
@@ -167,7 +168,7 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
     "probe_again": lambda v, u: _("Probe it again when it is cold: weldcal probe {seam} ...", seam=show.safe(v["seam"])),
     "ahead": lambda v, u: _("That time is ahead of this device's clock. Kept, and flagged."),
     "late": lambda v, u: _("Entered {age} after it was seen: marked late.", age=show.age(v["late_h"])),
-    "carried": lambda v, u: _("{name} carried over, read {age} before.", name=_(v["name"]), age=show.age(v["age_h"])),
+    "carried": lambda v, u: _("{name} carried over, read {age} before.", name=_(FIELDS[v["name"]].label), age=show.age(v["age_h"])),
 }  # fmt: skip
 
 

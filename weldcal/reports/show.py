@@ -35,6 +35,19 @@ def _safe_sign(sign: str) -> str:
     return sign
 
 
+_SIGNS = {"degC": "°C", "degF": "°F"}
+
+
+def unit(name: str) -> str:
+    """A unit as people read it: `ft/min`, `°C`."""
+    return _SIGNS.get(name) or (_(name) if name else "")
+
+
+def typed(text: str, name: str) -> str:
+    """A value as typed, with its unit once."""
+    return safe(text) if not name or text.endswith(name) else f"{safe(text)} {unit(name)}"
+
+
 def temperature(celsius: float | None, units: str) -> str:
     """`61 °F` or `16 °C`."""
     if celsius is None:
@@ -49,6 +62,14 @@ def speed(m_per_min: float | None, units: str, digits: int = 1) -> str:
     if units == "us":
         return _("{x} ft/min", x=number(m_per_min / 0.3048, f".{digits}f"))
     return _("{x} m/min", x=number(m_per_min, f".{digits + 1}f"))
+
+
+def dial_mark(mark: float, unit: str) -> str:
+    """`5.5 ft/min` on a dial that reads speeds, `mark 5.5` on one of bare numbers."""
+    x = number(mark, "g")
+    if unit == "ft/min":
+        return _("{x} ft/min", x=x)
+    return _("{x} m/min", x=x) if unit == "m/min" else _("mark {mark}", mark=x)
 
 
 def speed_change(m_per_min: float, units: str) -> str:

@@ -40,3 +40,23 @@ DRIFTS = (
     mark("speed measured over dial"),
     mark("nozzle measured over set, in °C"),
 )
+UNITS = (
+    mark("ft"), mark("in"), mark("m"), mark("mm"), mark("cm"), mark("ft/min"), mark("m/min"), mark("mph"),
+    mark("m/s"), mark("min"), mark("h"), mark("s"), mark("lbf"), mark("N"), mark("lbf/in"), mark("N/50mm"),
+    mark("N/mm"), mark("%"), mark("V"), mark("A"),
+)  # fmt: skip
+COEFFICIENTS = (
+    mark("intercept"), mark("lap"), mark("weather curve"), mark("two faces"), mark("nozzle"), mark("wind"),
+    mark("heater low"), mark("heater high"), mark("voltage"), mark("sun"), mark("damp"), mark("elasticity"),
+    mark("bubbling"), mark("curvature"), mark("trace at"), mark("heavy gap"), mark("cold at"),
+    mark("bubbling blur"), mark("cold blur"),
+)  # fmt: skip
+OTHER_RECORDS = (
+    mark("conditions"), mark("measures"), mark("hot work"), mark("covers"), mark("openings"), mark("draws"), mark("leaks"),
+    mark("advice"), mark("name"), mark("seen"), mark("seen by"), mark("mark"), mark("mark unit"), mark("distance"),
+    mark("time"), mark("speed"), mark("nozzle set"), mark("nozzle measured"), mark("note"), mark("permit"),
+    mark("extinguisher"), mark("deck"), mark("facers"), mark("cavities"), mark("primer wet"), mark("watch"),
+    mark("watch source"), mark("ended"), mark("watched by"), mark("watch found"), mark("area"), mark("seams"),
+    mark("unprobed"), mark("seam"), mark("seed"), mark("stretches"), mark("places"), mark("x"), mark("y"),
+    mark("where"), mark("inside"), mark("roof"), mark("paper"), mark("nothing"),
+)  # fmt: skip

@@ -16,7 +16,7 @@ from weldcal.reports.dossier.document import Figure, table
 from weldcal.reports.dossier.lengths import length
 from weldcal.reports.dossier.palette import BAND, INK, MUTED, PAPER, PROBED
 from weldcal.reports.dossier.svg import WIDTH, Axis, Svg, frame
-from weldcal.words import _, plural
+from weldcal.words import _, number, plural
 
 _LEFT, _RIGHT = 58.0, WIDTH - 16
 _DASH, _DOTS = "7 3", "1.5 3"
@@ -52,7 +52,9 @@ def width_in(mm: float, units: str) -> float:
 
 def units_of(units: str) -> tuple[str, str, str]:
     """Units of speed, width and temperature."""
-    return ("ft/min", "in", "°F") if units == "us" else ("m/min", "mm", "°C")
+    named = ("ft/min", "in", "degF") if units == "us" else ("m/min", "mm", "degC")
+    speed, width, temperature = (show.unit(name) for name in named)
+    return speed, width, temperature
 
 
 def fit(found: Any, name: str, units: str) -> Figure:
@@ -141,7 +143,7 @@ def _fit_alt(found: Any, curve: list[Any], used: dict[float, float], units: str)
         "Chart of bleed-out against travel speed. {strips}. At {v:.1f} {speed} the fit gives {mid:.2f} {width}, 90 % between {low:.2f} and {high:.2f}. Welded at: {used}.",
         strips=plural("{n} strip", "{n} strips", found.strips), v=middle[0], speed=speed_unit, mid=middle[1],
         width=width_unit, low=middle[2], high=middle[3],
-        used=", ".join(f"{v:g} {speed_unit}" for v in used) or _("nothing on these strips"),
+        used=", ".join(f"{number(v, '.3g')} {speed_unit}" for v in used) or _("nothing on these strips"),
     )  # fmt: skip
 
 
@@ -153,16 +155,16 @@ def _fit_table(
     for strip in dict.fromkeys(name for name, _v, _w, _ok in points):
         mine = [p for p in points if p[0] == strip]
         said = _("met the limits") if mine[0][3] else _("did not meet the limits")
-        readings = " ".join(f"{width:.3g}" for _n, _v, width, _ok in mine)
-        rows.append((_("strip {name}", name=strip), f"{mine[0][1]:.2f}", readings, said))
+        readings = " ".join(number(width, ".3g") for _n, _v, width, _ok in mine)
+        rows.append((_("strip {name}", name=strip), number(mine[0][1], ".2f"), readings, said))
     for v, metres in sorted(used.items()):
-        rows.append((_("welded"), f"{v:.2f}", "–", length(metres, units)))
+        rows.append((_("welded"), number(v, ".2f"), "–", length(metres, units)))
     for v, mid, low, high in curve[:: max(1, (len(curve) - 1) // 6)]:
         rows.append(
             (
                 _("fit"),
-                f"{v:.2f}",
-                f"{mid:.3f}",
+                number(v, ".2f"),
+                number(mid, ".3f"),
                 _("90 %: {low:.3f} to {high:.3f}", low=low, high=high),
             )
         )
@@ -197,7 +199,7 @@ def bleed_order(rows: Sequence[Any], low_mm: float, high_mm: float, units: str) 
     frame(svg, x, y, _("Bleed checks in order (n = {n})", n=len(values)), _("Bleed-out, {unit}", unit=unit))  # fmt: skip
     svg.text(_LEFT, 270, _("dot: median, every reading inside the limits · X: a reading outside · bar: least to most"), 9, colour=MUTED)  # fmt: skip
     cells = [
-        (r["name"], r["seam"], show.clock(r["seen_local"]), f"{mid:.3f}", f"{lo:.3f}", f"{hi:.3f}", str(r["readings_n"]))
+        (r["name"], r["seam"], show.clock(r["seen_local"]), number(mid, ".3f"), number(lo, ".3f"), number(hi, ".3f"), str(r["readings_n"]))
         for r, (mid, lo, hi) in zip(rows, values, strict=True)
     ]  # fmt: skip
     return Figure(
@@ -225,7 +227,7 @@ def control(found: Any, units: str) -> Figure:
     frame(svg, x, y, _("Bleed checks on go-ahead {name}, in order (n = {n})", name=name, n=len(values)), _("Median bleed-out, {unit}", unit=unit))  # fmt: skip
     svg.text(_LEFT, 250, _("dot: check · X: out of control · line: moving average (EWMA) · dashes: 3-sigma limits of single values"), 9, colour=MUTED)  # fmt: skip
     rows = [
-        (r["name"], r["seam"], f"{value:.3f}", f"{smooth[n]:.3f}" if smooth else "–", _("out") if n in single.out else _("within"))
+        (r["name"], r["seam"], number(value, ".3f"), number(smooth[n], ".3f") if smooth else "–", _("out") if n in single.out else _("within"))
         for n, (r, value) in enumerate(zip(found.rows, values, strict=True))
     ]  # fmt: skip
     return Figure(
@@ -267,10 +269,10 @@ def rates(name: str, caption: str, found: Sequence[Rate], per: str) -> Figure:
             r.label,
             str(r.n),
             r.over,
-            f"{r.rate:.3f}",
-            f"{r.low:.3f}",
-            f"{r.high:.3f}",
-            f"{r.dispersion:.2f}",
+            number(r.rate, ".3f"),
+            number(r.low, ".3f"),
+            number(r.high, ".3f"),
+            number(r.dispersion, ".2f"),
         )
         for r in found
     ]
@@ -321,7 +323,8 @@ def speeds(name: str, caption: str, rows: Sequence[tuple[str, str, float, float]
     frame(svg, x, y, _("Sheet temperature (ambient where none was read), {unit} (n = {n} go-ahead strips)", unit=temp_unit, n=len(points)),
           _("Travel speed, {unit}", unit=speed_unit))  # fmt: skip
     cells = [
-        (n, d, f"{_degrees(c, units):.0f}", f"{speed_in(v, units):.2f}") for n, d, c, v in rows
+        (n, d, number(_degrees(c, units), ".0f"), number(speed_in(v, units), ".2f"))
+        for n, d, c, v in rows
     ]
     return Figure(
         name, caption, _("Chart of {n} go-ahead strips, travel speed against temperature.", n=len(points)), svg.done(),

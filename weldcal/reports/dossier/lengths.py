@@ -17,7 +17,7 @@ from weldcal.words import _
 def length(m: float, units: str) -> str:
     """A sum of lengths: whole feet or metres from a thousand on, never in powers of ten."""
     value, unit = (m / 0.3048, "ft") if units == "us" else (m, "m")
-    return f"{value:.0f} {unit}" if value >= 1000 else show.distance(m, units)
+    return f"{value:.0f} {show.unit(unit)}" if value >= 1000 else show.distance(m, units)
 
 
 def in_doubt(found: Any, units: str) -> str:

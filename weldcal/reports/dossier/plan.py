@@ -12,12 +12,13 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from weldcal.quality.seam import PROBED as PROBED_STATE
+from weldcal.reports import show
 from weldcal.reports.dossier.document import Figure, table
 from weldcal.reports.dossier.lengths import length
 from weldcal.reports.dossier.palette import INK, MUTED, OPEN, PAPER, PROBED, UNPROBED
 from weldcal.reports.dossier.svg import WIDTH, Svg
 from weldcal.reports.terminal import SHAPES
-from weldcal.words import _, number, plural
+from weldcal.words import _, plural
 
 # Seams a page with their names, and those without where there are more than `_NAMED` in all.
 _ROWS, _NAMED = 44, 440
@@ -210,7 +211,7 @@ def _point(svg: Svg, seam: Any, at: Point) -> None:
 
 def _scale_bar(svg: Svg, scale: float, y: float, units: str) -> None:
     """A bar of a round length with its unit."""
-    unit, metre = ("ft", 0.3048) if units == "us" else ("m", 1.0)
+    metre = 0.3048 if units == "us" else 1.0
     rough = 120 / scale / metre
     power = 10.0 ** math.floor(math.log10(rough))
     length = power * next(m for m in (5, 2, 1) if m * power <= rough)
@@ -218,7 +219,7 @@ def _scale_bar(svg: Svg, scale: float, y: float, units: str) -> None:
     svg.line(40, y, end, y, INK, 2)
     for x in (40.0, end):
         svg.line(x, y - 4, x, y + 4, INK, 1.2)
-    svg.text(end + 6, y + 4, f"{number(length, 'g')} {unit}", 11)
+    svg.text(end + 6, y + 4, show.distance(length * metre, units), 11)
 
 
 def _bars(seams: list[Any], units: str) -> Iterator[Figure]:

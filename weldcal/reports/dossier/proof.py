@@ -7,13 +7,15 @@ from __future__ import annotations
 
 import json
 from collections import Counter
+from collections.abc import Callable
 from itertools import islice
 from typing import Any
 
 from weldcal.reports import sentences, show
 from weldcal.reports.dossier.document import Block, Bullets, Para, Section, Table, table
+from weldcal.reports.lines import dial_span
 from weldcal.reports.trace import _typed
-from weldcal.words import _, plural
+from weldcal.words import _, number, plural
 
 Row = dict[str, Any]
 _MOST = 600
@@ -27,7 +29,7 @@ _INNER = {
 def limits(d: Any) -> Section:
     """Limits in force, where each comes from and who adopted it; and those before."""
     cells = [
-        (f"{_(r['means'])} ({r['name']})", _number(r), _(r["source"]), r["adopted_by"] or _("nobody: a default"))
+        (f"{_(r['means'])} ({r['name']})", show.typed(r["text"], r["unit"]), _(r["source"]), r["adopted_by"] or _("nobody: a default"))
         for r in d.limits
     ]  # fmt: skip
     blocks: list[Block] = [
@@ -36,7 +38,7 @@ def limits(d: Any) -> Section:
     ]  # fmt: skip
     if d.limit_changes:
         changes = [
-            (r["name"], _number(r), r["from_utc"], r["source"], r["adopted_by"] or "–")
+            (r["name"], show.typed(r["text"], r["unit"]), r["from_utc"], r["source"], r["adopted_by"] or "–")
             for r in d.limit_changes
         ]  # fmt: skip
         blocks.append(
@@ -51,12 +53,6 @@ def limits(d: Any) -> Section:
     return Section(_("Limits and where they come from"), tuple(blocks))
 
 
-def _number(row: Row) -> str:
-    """A limit as typed, with its unit once."""
-    text, unit = row["text"], row["unit"]
-    return str(text) if not unit or text.endswith(unit) else f"{text} {unit}"
-
-
 def job(d: Any, units: str) -> Section:
     """What was welded with what."""
     blocks: list[Block] = []
@@ -67,7 +63,7 @@ def job(d: Any, units: str) -> Section:
         )
     if d.lists["machines"]:
         machines = [
-            (r["name"], f"{r['dial_low']:g}–{r['dial_high']:g} {r['dial']}", f"{show.temperature(r['nozzle_low_c'], units)} – {show.temperature(r['nozzle_high_c'], units)}",
+            (r["name"], dial_span(r), f"{show.temperature(r['nozzle_low_c'], units)} – {show.temperature(r['nozzle_high_c'], units)}",
              plural("{n} mark measured", "{n} marks measured", len(json.loads(r["marks"]))))
             for r in d.lists["machines"]
         ]  # fmt: skip
@@ -163,32 +159,50 @@ def _plain(title: str, rows: list[Row], units: str) -> Table:
     names = [n for n in rows[0] if n not in _INNER and not n.endswith(("_utc", "_id"))]
     names = [n for n in names if any(r[n] not in (None, "") for r in rows)][:8]
     cells = [tuple(_value(n, r[n], units) for n in names) for r in rows[:_MOST]]
-    return table(
-        title,
-        [
-            _(
-                n.rsplit("_", 1)[0].replace("_", " ")
-                if n.endswith(("_m", "_c", "_mm", "_local"))
-                else n.replace("_", " ")
-            ).capitalize()
-            for n in names
-        ],
-        cells,
-    )
+    headings = [_(_split(n)[0].replace("_", " ")).capitalize() for n in names]
+    return table(title, headings, cells)
+
+
+# How a column's value is shown, by the unit its name ends in. The longest ending first.
+_SHOWN: dict[str, Callable[[Any, str], str]] = {
+    "_m_per_min": lambda x, u: show.speed(x, u, 2),
+    "_local": lambda x, u: show.clock(x),
+    "_min": lambda x, u: show.minutes(x),
+    "_mm": show.width,
+    "_m": show.distance,
+    "_c": show.temperature,
+    "_s": lambda x, u: show.typed(number(x, "g"), "s"),
+}
+
+
+def _split(column: str) -> tuple[str, Callable[[Any, str], str] | None]:
+    """A column's name without its unit, and how its values are shown."""
+    for ending, shown in _SHOWN.items():
+        if column.endswith(ending):
+            return column.removesuffix(ending), shown
+    return column, None
 
 
 def _value(name: str, value: Any, units: str) -> str:
     if value is None or value == "":
         return "–"
-    if name.endswith("_local"):
-        return show.clock(value)
-    if name.endswith("_mm") and isinstance(value, float):
-        return show.width(value, units)
-    if name.endswith("_m") and isinstance(value, float):
-        return show.distance(value, units)
-    if name.endswith("_c") and isinstance(value, float):
-        return show.temperature(value, units)
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    shown = _split(name)[1]
+    if shown is not None:
+        return shown(value, units)
+    if name in ("places", "stretches"):
+        return _drawn(json.loads(value), units)
+    if name in ("where", "mark_unit"):
+        return show.unit(value)
+    return number(value, "g") if isinstance(value, float) else str(value)
+
+
+def _drawn(found: list[list[Any]], units: str) -> str:
+    """Places or stretches of a draw: `A1 14.5 ft`, `A1 0–33 ft`."""
+    told = [
+        f"{seam} {show.distance(at[0], units) if len(at) == 1 else show.stretches((tuple(at),), units)}"
+        for seam, *at in found
+    ]
+    return ", ".join(told)
 
 
 def people(d: Any) -> Section:
@@ -233,7 +247,7 @@ def _seals(seals: list[Row]) -> list[Block]:
     cells = [
         (
             f"{s['name']} {s['label']}", s["code"], show.clock(s["seen_local"]), str(s["entries"]),
-            "; ".join(f"{h['to']} ({h['how']}), {show.clock(h['seen_local'])}" for h in s["handed"]) or _("nobody yet"),
+            "; ".join(f"{h['to']} ({_(h['how'])}), {show.clock(h['seen_local'])}" for h in s["handed"]) or _("nobody yet"),
         )
         for s in seals
     ]  # fmt: skip

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from weldcal.quality.faults import PER_M, clumping, interval
+from weldcal.reports import show
 from weldcal.reports.dossier.charts import Rate
 from weldcal.reports.dossier.lengths import length
 
@@ -19,7 +20,7 @@ _M100 = 100.0 / PER_M
 
 def per_length(units: str) -> str:
     """The length rates are told for: `100 ft` or `100 m`."""
-    return "100 ft" if units == "us" else "100 m"
+    return show.distance(30.48 if units == "us" else 100.0, units)
 
 
 def probed_over_all(seams: Iterable[Any]) -> list[Any]:
