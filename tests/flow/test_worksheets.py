@@ -142,16 +142,28 @@ SHEETS = {
     """),
     "a walk that found two voids and stopped": ("inspector", "PROBING", """
         walk [A1] <
-        walk_end [33] < void 14.5 3in 1/2in
+        walk_end [33] < void 14.5 3in x 1/2in
         walk_end [33] < void x 3in
-        walk_end [33] < v 20+2in
+        walk_end [33] < fishmouth 20 2in
         walk_end [33] < 25
-        = probe A1 0-25 --started 13:10:05 --void '14.5+3in x 1/2in' --void 20+2in
+        = probe A1 'sound 0 to 25, void 14.5 3in x 1/2in, fishmouth 20 2in' --started 13:10:05 --yes
+    """),
+    "a walk told in one line": ("inspector", "PROBING", """
+        walk [A1] <
+        walk_end [33] < sound to 20, void 14.5 3in
+        = probe A1 'sound to 20, void 14.5 3in' --started 13:10:05 --yes
+    """),
+    "readings parted by spaces": ("operator", "WELDING", """
+        lap_what [check] <
+        at < 14 1/2
+        readings < 3/16 1/4  5/16
+        confirm_check <
+        = bleed A1 '14 1/2' 3/16,1/4,5/16
     """),
     "a mend probed again, in another unit": ("inspector", "PROBING", """
         walk [A1] < A2
         walk_end [15.25] < 5m
-        = probe A2 13.75ft-5m --started 13:10:05
+        = probe A2 'sound 13.75ft to 5m' --started 13:10:05 --yes
     """),
     "a seam nobody listed": ("inspector", "PROBING", """
         walk [A1] < Z9

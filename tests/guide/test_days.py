@@ -73,7 +73,7 @@ def test_an_inspectors_walks(go_ahead: Any, terminal: Sit, columns: int) -> None
     go_ahead.clock.set("10:04")
     t = terminal(columns)
     t.type("weldcal", "")
-    t.asked("1 void noted. Walked to")
+    t.asked("Noted: void 14.5 3in. Anything else? Sound to")
     t.type("")
     t.asked("Probe A2")
     t.type("b", "m", "", "", "12in", "")

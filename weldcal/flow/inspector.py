@@ -6,9 +6,12 @@ ends it its end time.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
+from weldcal.errors import WeldcalError
 from weldcal.flow.question import (
+    FOUND,
     Given,
     Question,
     Step,
@@ -21,6 +24,7 @@ from weldcal.flow.question import (
     with_unit,
 )
 from weldcal.records.day import Day, Lap
+from weldcal.records.fields import read
 
 
 def due(day: Day) -> Iterator[str]:
@@ -39,26 +43,42 @@ def _walk(day: Day, given: Given) -> Iterator[Question]:
     if lap is None:
         yield Question("walk_from", "value", "distance", default="0")
     start = lap.start if lap else got(given, "walk_from") or "0"
-    voids = tuple(a.text for a in given if a.code == "void")
-    told = {"seam": got(given, "walk") or "", "start": start, "voids": voids}
+    told = {"seam": got(given, "walk") or "", "start": start, "found": _found(given)}
     yield Question("walk_end", "walk", "distance", default=lap.end if lap else None, values=told)
 
 
+def _found(given: Given) -> list[str]:
+    return [answer.text for answer in given if answer.code == FOUND and answer.text]
+
+
 def _walk_words(day: Day, given: Given) -> Words:
-    seam, end = got(given, "walk"), got(given, "walk_end") or ""
+    seam, end, found = got(given, "walk"), got(given, "walk_end") or "", _found(given)
     lap = _of(day, seam)
     start = lap.start if lap else got(given, "walk_from") or "0"
-    bare = not any(sign.isalpha() or sign in "\"'" for sign in end)
-    start = start if bare else with_unit(start, "distance", day.units)
     began = when(given, "walk")
-    words = command(
-        "probe", seam, f"{start}-{end}", started=clock(day, began) if began else None,
-        at=seen_at(day, when(given, "walk_end")),
-    )  # fmt: skip
-    for answer in given:
-        if answer.code == "void" and answer.text:
-            words += ["--void", answer.text]
-    return [words]
+    options = {
+        "started": clock(day, began) if began else None,
+        "at": seen_at(day, when(given, "walk_end")),
+    }
+    if _bare(end) and not found:
+        return [command("probe", seam, f"{start}-{end}", **options)]
+    if _bare(end) or _length(end):
+        known = start if _bare(end) else with_unit(start, "distance", day.units)
+        end = f"sound {known} to {end}"
+    return [[*command("probe", seam, ", ".join([end, *found]), **options), "--yes"]]
+
+
+def _bare(text: str) -> bool:
+    return re.fullmatch(r"[\d.]+", text) is not None
+
+
+def _length(text: str) -> bool:
+    """Whether it is a distance alone, with a unit or as a fraction; else it is a line."""
+    try:
+        read("distance", text, "us")
+        return True
+    except WeldcalError:
+        return False
 
 
 def _of(day: Day, seam: str | None) -> Lap | None:

@@ -12,11 +12,12 @@ from typing import Any
 
 from msgspec import Struct
 
-from weldcal.errors import NotAChoice
+from weldcal.errors import NotAChoice, WeldcalError
 from weldcal.records.day import Answer, Day
 from weldcal.records.fields import plain_name, read, read_many, usual_unit
 from weldcal.words import _, mark
 
+FOUND = "found"  # the answer that notes something found on a walk, and does not end it
 # Seen so long before it is recorded, it is recorded with the time it was seen.
 _LATE_S = 120
 
@@ -87,13 +88,35 @@ def read_answer(question: Question, typed: str, units: str) -> tuple[str, str | 
     text = " ".join(typed.split())
     if not text:
         return question.code, _left_out(question)
-    if question.kind == "walk" and (found := _void(text)):
-        read_void(found, units)
-        return "void", found
+    if question.kind == "walk":
+        return _walked(question, text, units), text
+    if question.kind == "many":
+        return question.code, _many(question, text, units)
     _READ[question.kind](question, text, units)
     if question.kind == "choice" or (question.kind == "name" and question.choices):
         text = _choice(question, text)
     return question.code, text
+
+
+def _walked(question: Question, text: str, units: str) -> str:
+    """Whether a line ends the walk, or notes something found on the way."""
+    from weldcal.intake.probe_line import read_probe  # not before it is needed
+
+    line = read_probe([text], units)
+    return question.code if line.sound or line.whole else FOUND
+
+
+def _many(question: Question, text: str, units: str) -> str:
+    """Values as `read_many` takes them; spaces part them as well as commas."""
+    try:
+        read_many(question.field, text, units)
+    except WeldcalError:
+        from weldcal.intake.line import tokens
+
+        parted = ",".join(tokens([text]))
+        read_many(question.field, parted, units)
+        return parted
+    return text
 
 
 def _left_out(question: Question) -> str | None:
@@ -162,8 +185,6 @@ def _stretch(question: Question, text: str, units: str) -> None:
 
 _READ: dict[str, Callable[[Question, str, str], Any]] = {
     "value": lambda q, text, units: read(q.field, text, units),
-    "walk": lambda q, text, units: read(q.field, text, units),
-    "many": lambda q, text, units: read_many(q.field, text, units),
     "speed": _speed,
     "stretch": _stretch,
     "choice": lambda q, text, units: None,
@@ -172,32 +193,6 @@ _READ: dict[str, Callable[[Question, str, str], Any]] = {
     "confirm": _confirmed,
     "shown": _confirmed,
 }
-
-
-def _void(text: str) -> str | None:
-    """`void 14.5 3in 1/2in` or `v 14.5+3in` as the plain command takes it; None: it is no void."""
-    word, _space, rest = text.partition(" ")
-    if word.casefold() not in ("void", "v", _("void").casefold()) or not rest:
-        return None
-    if "+" in rest:
-        return rest
-    place, *sizes = rest.split(" ")
-    return " x ".join(["+".join([place, *sizes[:1]]), *sizes[1:2]])
-
-
-def read_void(text: str, units: str) -> None:
-    """Refuse a void that cannot be read.
-
-    Raises:
-        WeldcalError: one sentence.
-    """
-    place, _plus, sizes = text.partition("+")
-    long, _times, deep = sizes.partition("x")
-    read("distance", place, units)
-    if long.strip():
-        read("patch", long, units)
-    if deep.strip():
-        read("depth", deep, units)
 
 
 def command(name: str, *places: str | None, **options: str | None) -> list[str]:

@@ -12,7 +12,7 @@ from weldcal.flow.question import Question
 from weldcal.records.day import Day, Draft, Lap, Reading
 from weldcal.records.fields import usual_unit
 from weldcal.reports import show
-from weldcal.words import _, mark, plural
+from weldcal.words import _, mark
 
 Values = dict[str, Any]
 _AT_ONCE = 8  # names listed in a question
@@ -96,10 +96,9 @@ def _walk(v: Values, units: str) -> str:
 
 
 def _walk_end(v: Values, units: str) -> str:
-    if v["voids"]:
-        noted = plural("{n} void noted.", "{n} voids noted.", len(v["voids"]))
-        return _("{noted} Walked to (or void 14.5 3in)", noted=noted)
-    return _("Walking {seam} from {start}. Sound to (or void 14.5 3in)", **v)
+    if v["found"]:
+        return _("Noted: {found}. Anything else? Sound to", found=show.listed(v["found"]))
+    return _("Walking {seam} from {start}. Sound to", **v)
 
 
 def _still(v: Values, units: str) -> str:
@@ -245,7 +244,7 @@ _MEANT = {
     "weld": mark("Any seam's name may be typed, listed or not."),
     "names": mark("A name, or many at once: A1-A6."),
     "walk": mark("Draw a blunt probe along the cold lap. Enter takes the time. Another seam's name may be typed."),
-    "walk_end": mark("Enter at the end of the walk takes the time: sound to there. Stopped before: type how far. An open lap: void PLACE LENGTH DEPTH, like void 14.5 3in 1/2in; then go on."),
+    "walk_end": mark("Enter at the end of the walk takes the time: sound to there. Stopped before? Type how far. Found something? Type it, like void 14.5 3in x 1/2in, and go on."),
     "flaw": mark("What was seen, probed or cut."),
     "what_done": mark("In a few words: strip run at once and good; lap probed."),
     "tomorrow": mark("For the speed to start with tomorrow; Enter leaves it out."),
