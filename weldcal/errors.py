@@ -7,6 +7,7 @@
     │   ├── OutOfRange
     │   ├── BareReading         millimetres, or sixteenths?
     │   ├── NotAChoice
+    │   ├── NotAnswered         (the guided day) Enter where something must be seen and typed
     │   ├── NotATime
     │   ├── NotWhole
     │   ├── (intake) NotADate, EitherDate, BecameDate, EitherReading, Ditto, TooLong: cells of files
@@ -103,6 +104,12 @@ class NotAChoice(Unreadable):
     """A word that is not one of those possible."""
 
     sentence = mark("{name}: {text!r} is not one of: {allowed}. Type one of them.")
+
+
+class NotAnswered(Unreadable):
+    """Nothing typed where nobody can know for the person, or something where Enter is meant."""
+
+    sentence = mark("Type {allowed}; ? explains.")
 
 
 class NotATime(Unreadable):

@@ -80,7 +80,6 @@ SHEETS = {
         = dial
     """),
     "a strip is pulled when cold": ("operator", "PULL", """
-        pulled [S1] <
         bond <
         bond < g
         parted < 1
@@ -88,10 +87,9 @@ SHEETS = {
         = strip pull S1 good --parted 'in the compound'
     """),
     "a pull put off lets the strip come next": ("operator", "PULL", """
-        pulled [S1] < l
+        bond < l
         still [yes] < b
         which [strip] < pull
-        pulled [S1] <
         bond < cold
         parted <
         confirm_pull <
@@ -260,7 +258,7 @@ def test_a_day_goes_as_on_the_worksheet(name: str) -> None:
 def test_what_was_seen_a_while_ago_says_when() -> None:
     """An answer found again hours later is recorded with the time it was given."""
     draft = going.opened(days.PULL, days.draft("operator"))
-    for typed in ("", "good", "", ""):
+    for typed in ("good", "", ""):
         draft = going.answer(days.PULL, draft, typed, "2026-06-01T11:02:30-06:00")
     assert going.words(days.PULL, draft) == [["strip", "pull", "S1", "good", "--at", "11:02:30"]]
 

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 Sit = Callable[..., Any]
+STRIP = "strip record --nozzle 932 --speed 5.5 --bleed 1/4,3/16,5/16 --bubbling none"
 WIDTHS = pytest.mark.parametrize("columns", [40, 80])
 
 
@@ -37,13 +38,13 @@ def test_an_operators_morning(job: Any, terminal: Sit, columns: int) -> None:
     t.asked("Nozzle, as set")
     assert "Set 5.5 ft/min" in t.seen
     t.type("9320", "932", "", "1/4,3/16,5/16,1/4", "bubbles", "n", "b", "none", "")
-    t.asked("Strip cold?")
+    t.asked("S1 cold? The pull was")
     shown = " ".join(t.seen.split())
     assert (
         "Same as: weldcal strip record --nozzle 932 --speed 5.5 --bleed 1/4,3/16,5/16,1/4" in shown
     )
     assert "Strip S1 recorded" in shown
-    t.type("", "", "g", "", "")
+    t.type("", "g", "", "")
     t.asked("Weld next")
     assert "S1 is a go-ahead for blue on base" in " ".join(t.seen.split())
     t.type("", "", "", "14", "3/16,1/4", "", "", "")
@@ -134,40 +135,35 @@ def test_the_first_run_leads_into_a_job(weldcal: Any, job: Any, terminal: Sit) -
     assert not list(Path(job.book.parent).glob("*.draft-*.part"))
 
 
-def test_a_draft_of_another_day_is_offered_not_assumed(job: Any, terminal: Sit) -> None:
-    """Enter begins the day anew; yes takes it up, and what was seen yesterday is recorded as of yesterday."""
-    job.day(
-        "07:00 conditions --ambient 61F\n07:10 "
-        + "strip record --nozzle 932 --speed 5.5 --bleed 1/4,3/16,5/16 --bubbling none"
+@pytest.mark.parametrize("taken", ["yes", ""])
+def test_a_draft_of_another_day_is_offered_not_assumed(job: Any, terminal: Sit, taken: str) -> None:
+    """Yes takes it up, and what was seen yesterday is recorded as of yesterday; Enter begins anew."""
+    job.day(f"07:00 conditions --ambient 61F\n07:10 {STRIP}")
+    job.clock.set("17:00")
+    t = terminal()
+    t.type("weldcal", "", "good", "q")
+    t.asked("ready$")
+    job.clock.set("07:00", days=1)
+    t = terminal()
+    t.type("weldcal", "")
+    t.asked("Something of 2026-06-01 was not finished. Take it up?")
+    t.type(taken)
+    if taken:
+        t.type("", "")
+    t.asked("Air")
+    t.type("q")
+    t.asked("ready$")
+    (row,) = job.query("SELECT bond, pulled_utc FROM strips")
+    assert (row["bond"], (row["pulled_utc"] or "")[:14]) == (
+        ("good", "2026-06-01T23:") if taken else ("not tried", "")
     )
-    for answer, question in (("yes", "pull good"), ("", "conditions")):
-        job.clock.set("17:00")
-        t = terminal()
-        t.type("weldcal", "", "", "good", "q")
-        t.asked("ready$")
-        job.clock.set("07:00", days=1)
-        t = terminal()
-        t.type("weldcal", "")
-        t.asked("was not finished. Take it up?")
-        t.type(answer)
-        if answer:
-            t.type("", "")
-            t.asked()
-            t.type("q")
-            t.asked("ready$")
-            (row,) = job.query("SELECT pulled_utc FROM strips")
-            assert row["pulled_utc"].startswith("2026-06-01T23:0"), question
-            return
-    raise AssertionError("never asked")
 
 
 def test_killed_after_recording_it_is_not_recorded_again(job: Any, terminal: Sit) -> None:
     """The step's entry is on disk and the draft still says it began: the book has grown, so it is done."""
-    job.day(
-        "07:00 conditions --ambient 61F\n07:10 strip record --nozzle 932 --speed 5.5 --bleed 1/4,3/16,5/16 --bubbling none"
-    )
+    job.day(f"07:00 conditions --ambient 61F\n07:10 {STRIP}")
     t = terminal()
-    t.type("weldcal", "", "", "good", "", "q")
+    t.type("weldcal", "", "good", "", "q")
     t.asked("ready$")
     (path,) = job.book.parent.glob("*.draft-*")
     kept = json.loads(path.read_text())
@@ -187,11 +183,9 @@ def test_killed_after_recording_it_is_not_recorded_again(job: Any, terminal: Sit
 
 def test_killed_before_recording_it_is_asked_again(job: Any, terminal: Sit) -> None:
     """The step began and the book has not grown: its last answer is asked for again."""
-    job.day(
-        "07:00 conditions --ambient 61F\n07:10 strip record --nozzle 932 --speed 5.5 --bleed 1/4,3/16,5/16 --bubbling none"
-    )
+    job.day(f"07:00 conditions --ambient 61F\n07:10 {STRIP}")
     t = terminal()
-    t.type("weldcal", "", "", "good", "", "q")
+    t.type("weldcal", "", "good", "", "q")
     t.asked("ready$")
     (path,) = job.book.parent.glob("*.draft-*")
     kept = json.loads(path.read_text())

@@ -145,7 +145,7 @@ def _take_up(book: Any, person: str, role: str) -> Draft:
         if kept.role != role:
             return replace(kept, role=role, step=None, answers=())
         return kept
-    if not kept.answers or kept.role != role:
+    if not any(given.asked for given in kept.answers) or kept.role != role:
         return fresh
     asked = Question(
         "take_up", "choice", choices=("yes", "no"), default="no", values={"date": kept.date}
@@ -161,7 +161,7 @@ def _through(place: Place, book: Any, draft: Draft) -> int:
     day = book.day(draft.role)
     for line in asking.heading(day, draft):
         _say(line)
-    if draft.answers:
+    if any(given.asked for given in draft.answers):
         _say(_("Taken up where it was left:"))
         _tell(day, draft)
     while True:
@@ -219,6 +219,9 @@ def _done(place: Place, book: Any, draft: Draft) -> Draft:
         raise Left
     if code:
         return going.back(draft)
+    if len(words) > 1:  # the last page may have pushed the first answer off the screen
+        for line in asking.standing(book.day(draft.role), draft.role or ""):
+            _say(line)
     grown = book.opening().entries > day.entries
     return going.finished(draft, recorded=grown)
 
@@ -315,7 +318,7 @@ def _tell(day: Day, draft: Draft) -> None:
     for n, given in enumerate(draft.answers):
         before = replace(draft, answers=draft.answers[:n])
         question = going.question(day, before)
-        if question is not None and given.text is not None:
+        if given.asked and given.text is not None and question and question.code == given.code:
             _say(f"- {asking.label(question, day.units)}: {show.safe(given.text)}")
 
 

@@ -153,11 +153,14 @@ def _other(error: Exception) -> int:
 
 def _refuse(sentence: str, code: int, rows: Sequence[str] = ()) -> int:
     """Say why not, on stderr: one line; a load's refused rows each on their own."""
+    from weldcal.reports.lines import wrapped
     from weldcal.reports.show import safe
 
     sys.stdout.flush()
-    lines = [f"weldcal: {safe(sentence)}", *(safe(row) for row in rows)]
-    print("\n".join(lines), file=sys.stderr)
+    said = [f"weldcal: {safe(sentence)}", *(safe(row) for row in rows)]
+    if sys.stderr.isatty():  # into a file, a refusal is one line
+        said = [wrapped(line) for line in said]
+    print("\n".join(said), file=sys.stderr)
     return code
 
 

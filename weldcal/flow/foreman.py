@@ -27,7 +27,7 @@ def due(day: Day) -> Iterator[str]:
 def _settle(day: Day, given: Given) -> Iterator[Question]:
     known = tuple(warned.run for warned in day.warned)
     first = day.warned[0] if day.warned else None
-    yield Question("settled", "name", choices=known, default=first.run if first else None, values={"warned": first} if first else {})  # fmt: skip
+    yield Question("settled", "choice", choices=known, default=first.run if first else None, values={"warned": first} if first else {})  # fmt: skip
     yield Question("what_done", "text")
     yield Question("confirm_settle", values=_told(given, "settled", "what_done"))
 
@@ -45,14 +45,17 @@ def _seal(day: Day, given: Given) -> Iterator[Question]:
 
 
 def _hand(day: Day, given: Given) -> Iterator[Question]:
-    yield Question("hand_to", "text", values={"seal": day.seal.name if day.seal else ""})
+    yield Question("hand_to", "text", values={"seal": got(given, "seal_name") or ""})
     yield Question("hand_how", "choice", choices=("paper", "photo", "mail"), default="paper")
     yield Question("confirm_hand", values=_told(given, "hand_to", "hand_how"))
 
 
 def _hand_words(day: Day, given: Given) -> Words:
-    name = day.seal.name if day.seal else ""
-    return [command("hand", name, to=got(given, "hand_to"), how=got(given, "hand_how"))]
+    return [
+        command(
+            "hand", got(given, "seal_name"), to=got(given, "hand_to"), how=got(given, "hand_how")
+        )
+    ]
 
 
 def _dossier(day: Day, given: Given) -> Iterator[Question]:
@@ -72,7 +75,7 @@ STEPS = (
     Step("settle", _settle, lambda day, given: [command("settle", got(given, "settled"), got(given, "what_done"))]),
     Step("evening", _evening, lambda day, given: [command("evening", ambient=got(given, "tomorrow"))]),
     Step("seal", _seal, lambda day, given: [["seal"]]),
-    Step("hand", _hand, _hand_words),
+    Step("hand", _hand, _hand_words, lambda day, given: {"seal_name": day.seal.name} if day.seal else {}),
     Step("dossier", _dossier, _dossier_words),
     Step("roof", _roof, lambda day, given: [["roof"]]),
 )  # fmt: skip

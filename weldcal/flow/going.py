@@ -9,7 +9,7 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from weldcal.flow import foreman, inspector, opening, operator
-from weldcal.flow.question import Question, Step, Words, first_open, read_answer
+from weldcal.flow.question import Question, Step, Words, answered, first_open, read_answer
 from weldcal.records.day import Answer, Day, Draft
 
 _ROLES = {"operator": operator, "inspector": inspector, "foreman": foreman}
@@ -33,7 +33,21 @@ def opened(day: Day, draft: Draft) -> Draft:
     """The draft with the step that comes next, where it stands between steps."""
     if draft.step is not None:
         return draft
-    return replace(draft, step=suggested(day, draft) or LIST, answers=())
+    return _begun_at(day, draft, suggested(day, draft) or LIST)
+
+
+def _begun_at(day: Day, draft: Draft, step: str) -> Draft:
+    """The draft at the beginning of a step."""
+    return _with_implied(day, replace(draft, step=step, answers=()), day.now)
+
+
+def _with_implied(day: Day, draft: Draft, at: str) -> Draft:
+    """The draft with the answers that follow and need no question."""
+    if draft.step in (None, LIST):
+        return draft
+    implied = _STEPS[draft.step or LIST].implied(day, draft.answers)
+    new = [Answer(c, t, at, False) for c, t in implied.items() if not answered(draft.answers, c)]
+    return replace(draft, answers=(*draft.answers, *new))
 
 
 def suggested(day: Day, draft: Draft) -> str | None:
@@ -74,15 +88,19 @@ def answer(day: Day, draft: Draft, typed: str, at: str) -> Draft:
         return draft
     code, text = read_answer(asked, typed, day.units)
     if draft.step == LIST:
-        return replace(draft, step=text or LIST, answers=())
-    return replace(draft, answers=(*draft.answers, Answer(code, text, at)))
+        return _begun_at(day, draft, text or LIST)
+    longer = replace(draft, answers=(*draft.answers, Answer(code, text, at)))
+    return _with_implied(day, longer, at)
 
 
 def back(draft: Draft) -> Draft:
     """One answer less; before the first question, the list of what can be done."""
-    if draft.answers:
-        return replace(draft, answers=draft.answers[:-1], begun=None)
-    return draft if draft.step in (LIST, opening.SET_UP.code) else replace(draft, step=LIST)
+    given = [n for n, one in enumerate(draft.answers) if one.asked]
+    if given:
+        return replace(draft, answers=draft.answers[: given[-1]], begun=None)
+    if draft.step in (LIST, opening.SET_UP.code):
+        return draft
+    return replace(draft, step=LIST, answers=(), begun=None)
 
 
 def later(day: Day, draft: Draft) -> Draft:
@@ -137,11 +155,12 @@ def sketch(day: Day, draft: Draft) -> Words:
     step = suggested(day, draft)
     if step is None:
         return []
-    given: tuple[Answer, ...] = ()
+    given = _begun_at(day, draft, step).answers
     while (asked := first_open(_STEPS[step], day, given)) is not None:
         text = asked.default or (
             "|".join(asked.choices) if asked.kind == "choice" else asked.code.upper()
         )
         kept = None if asked.carried or (asked.optional and asked.kind == "choice") else text
-        given = (*given, Answer(asked.code, kept, day.now))
+        longer = replace(draft, step=step, answers=(*given, Answer(asked.code, kept, day.now)))
+        given = _with_implied(day, longer, day.now).answers
     return _STEPS[step].words(day, given)

@@ -39,12 +39,13 @@ def _walk(day: Day, given: Given) -> Iterator[Question]:
     known = tuple(dict.fromkeys(lap.seam for lap in day.to_probe))
     first = day.to_probe[0] if day.to_probe else None
     yield Question("walk", "name", choices=known, default=first.seam if first else None, values={"lap": first} if first else {})  # fmt: skip
-    lap = _of(day, got(given, "walk"))
-    if lap is None:
-        yield Question("walk_from", "value", "distance", default="0")
-    start = lap.start if lap else got(given, "walk_from") or "0"
-    told = {"seam": got(given, "walk") or "", "start": start, "found": _found(given)}
-    yield Question("walk_end", "walk", "distance", default=lap.end if lap else None, values=told)
+    yield Question("walk_from", "value", "distance", default="0")
+    told = {
+        "seam": got(given, "walk") or "",
+        "start": got(given, "walk_from") or "",
+        "found": _found(given),
+    }
+    yield Question("walk_end", "walk", "distance", default=got(given, "walk_to"), values=told)
 
 
 def _found(given: Given) -> list[str]:
@@ -53,8 +54,7 @@ def _found(given: Given) -> list[str]:
 
 def _walk_words(day: Day, given: Given) -> Words:
     seam, end, found = got(given, "walk"), got(given, "walk_end") or "", _found(given)
-    lap = _of(day, seam)
-    start = lap.start if lap else got(given, "walk_from") or "0"
+    start = got(given, "walk_from") or "0"
     began = when(given, "walk")
     options = {
         "started": clock(day, began) if began else None,
@@ -79,6 +79,12 @@ def _length(text: str) -> bool:
         return True
     except WeldcalError:
         return False
+
+
+def _walk_implied(day: Day, given: Given) -> dict[str, str | None]:
+    """Where a walk begins and should end, as it was when it began."""
+    lap = _of(day, got(given, "walk"))
+    return {"walk_from": lap.start, "walk_to": lap.end} if lap else {}
 
 
 def _of(day: Day, seam: str | None) -> Lap | None:
@@ -109,7 +115,7 @@ def _finding_words(day: Day, given: Given) -> Words:
 def _mend(day: Day, given: Given) -> Iterator[Question]:
     known = tuple(finding.name for finding in day.findings)
     first = day.findings[0] if day.findings else None
-    yield Question("mended", "name", choices=known, default=first.name if first else None, values={"finding": first} if first else {})  # fmt: skip
+    yield Question("mended", "choice", choices=known, default=first.name if first else None, values={"finding": first} if first else {})  # fmt: skip
     yield Question("method", "text", default="patch")
     yield Question("patch", "value", "patch", optional=True)
     told = {code: got(given, code) or "" for code in ("mended", "method", "patch")}
@@ -126,7 +132,7 @@ def _roof(day: Day, given: Given) -> Iterator[Question]:
 
 
 STEPS = (
-    Step("probe", _walk, _walk_words),
+    Step("probe", _walk, _walk_words, _walk_implied),
     Step("finding", _finding, _finding_words),
     Step("mend", _mend, _mend_words),
     Step("roof", _roof, lambda day, given: [["roof"]]),

@@ -17,6 +17,7 @@ from weldcal.flow.question import (
     got,
     seen_at,
     when,
+    with_unit,
 )
 from weldcal.records.day import Day, Lap, Setting
 
@@ -96,9 +97,8 @@ def _things(day: Day, given: Given) -> Iterator[Question]:
 def _setting(
     day: Day, given: Given, usual: Setting | None, advised: str | None
 ) -> Iterator[Question]:
-    machine = got(given, "machine") or (day.machines[0].name if day.machines else "")
-    unit = next((m.unit for m in day.machines if m.name == machine), "")
-    usual = usual if usual and usual.machine == machine else None
+    unit = _dial_unit(day, given)
+    usual = usual if usual and usual.machine == _machine(day, given) else None
     yield Question("nozzle", "value", "nozzle", default=usual.nozzle if usual else None)
     yield Question("speed", "speed", unit, default=advised or (usual.speed if usual else None))
 
@@ -117,7 +117,7 @@ def _strip(day: Day, given: Given) -> Iterator[Question]:
     if sheet not in day.by_bond:
         yield Question("readings", "many", "reading")
     yield Question("bubbling", "choice", choices=("none", "trace", "heavy"))
-    yield Question("confirm_strip", values=_told(given, "nozzle", "speed", "readings", "bubbling"))
+    yield Question("confirm_strip", values=_set_told(day, given, "readings", "bubbling"))
 
 
 def _strip_words(day: Day, given: Given) -> Words:
@@ -132,6 +132,27 @@ def _strip_words(day: Day, given: Given) -> Words:
     return [record, _dial_words(things, lap)]
 
 
+def _set_told(day: Day, given: Given, *codes: str) -> dict[str, str]:
+    """Answers to be shown before they count, the setting with its units."""
+    told = _told(given, "nozzle", "speed", *codes)
+    unit = _dial_unit(day, given)
+    bare = told["speed"][-1:].isdigit() and unit != "mark"
+    return {
+        **told,
+        "nozzle": with_unit(told["nozzle"], "nozzle", day.units),
+        "speed": f"{told['speed']} {unit}" if bare and unit else told["speed"],
+    }
+
+
+def _dial_unit(day: Day, given: Given) -> str:
+    machine = _machine(day, given)
+    return next((m.unit for m in day.machines if m.name == machine), "")
+
+
+def _machine(day: Day, given: Given) -> str:
+    return got(given, "machine") or (day.machines[0].name if day.machines else "")
+
+
 def _told(given: Given, *codes: str) -> dict[str, str]:
     return {code: got(given, code) or "" for code in codes}
 
@@ -141,19 +162,23 @@ def _dial_words(things: dict[str, str | None], lap: str | None) -> list[str]:
 
 
 def _pull(day: Day, given: Given) -> Iterator[Question]:
-    yield Question(
-        "pulled", "name", choices=day.waiting, default=day.waiting[0] if day.waiting else None
-    )
-    yield Question("bond", "choice", choices=("good", "cold"))
+    first = day.waiting[0] if day.waiting else None
+    yield Question("pulled", "choice", choices=day.waiting, default=first)
+    told = _told(given, "pulled")
+    yield Question("bond", "choice", choices=("good", "cold"), values=told)
     parted = ("in the compound", "in the reinforcement", "at the lap", "not parted")
     yield Question("parted", "choice", choices=parted, optional=True)
-    yield Question("confirm_pull", values=_told(given, "pulled", "bond", "parted"))
+    yield Question("confirm_pull", values={**told, **_told(given, "bond", "parted")})
+
+
+def _pull_implied(day: Day, given: Given) -> dict[str, str | None]:
+    return {"pulled": day.waiting[0]} if len(day.waiting) == 1 else {}
 
 
 def _pull_words(day: Day, given: Given) -> Words:
-    name, bond = got(given, "pulled"), got(given, "bond")
     at = seen_at(day, when(given, "bond"))
-    return [command("strip pull", name, bond, parted=got(given, "parted"), at=at)]
+    parted, bond = got(given, "parted"), got(given, "bond")
+    return [command("strip pull", got(given, "pulled"), bond, parted=parted, at=at)]
 
 
 def _dial(day: Day, given: Given) -> Iterator[Question]:
@@ -174,8 +199,7 @@ def _start(day: Day, given: Given) -> Iterator[Question]:
     known = tuple(lap.seam for lap in day.to_weld)
     yield Question("weld", "name", choices=known, default=known[0] if known else None, values=_lap_told(day.to_weld, known[:1]))  # fmt: skip
     lap = _lap_of(day.to_weld, got(given, "weld"))
-    if lap is None or lap.start != "0":
-        yield Question("start", "value", "distance", default=lap.start if lap else "0")
+    yield Question("start", "value", "distance", default=lap.start if lap else "0")
     usual = day.standing.setting if day.standing else day.last
     if usual:
         values = {"nozzle": usual.nozzle, "speed": usual.speed, "seam": got(given, "weld") or ""}
@@ -185,7 +209,13 @@ def _start(day: Day, given: Given) -> Iterator[Question]:
     if not usual or got(given, "same_setting") == "no":
         yield from _things(day, given)
         yield from _setting(day, given, usual, None)
-        yield Question("confirm_start", values=_told(given, "weld", "nozzle", "speed"))
+        yield Question("confirm_start", values=_set_told(day, given, "weld"))
+
+
+def _start_implied(day: Day, given: Given) -> dict[str, str | None]:
+    """A seam not begun is begun at its zero end."""
+    lap = _lap_of(day.to_weld, got(given, "weld"))
+    return {"start": "0"} if lap and lap.start == "0" else {}
 
 
 def _start_words(day: Day, given: Given) -> Words:
@@ -198,8 +228,7 @@ def _start_words(day: Day, given: Given) -> Words:
         for name, count in names.items()
     }
     nozzle, speed = (getattr(usual, n) if same else got(given, n) for n in ("nozzle", "speed"))
-    known = _lap_of(day.to_weld, got(given, "weld"))
-    start = got(given, "start") or (known.start if known else None)
+    start = got(given, "start")
     last = when(given, "same_setting" if same else "confirm_start")
     return [command(
         "seam start", got(given, "weld"), from_=start if start != "0" else None, nozzle=nozzle, speed=speed,
@@ -209,10 +238,9 @@ def _start_words(day: Day, given: Given) -> Words:
 
 def _lap(day: Day, given: Given) -> Iterator[Question]:
     known = tuple(lap.seam for lap in day.welding)
-    if len(known) > 1:
-        yield Question("welding", "name", choices=known, default=known[-1])
-    lap = _welding(day, given)
-    told = {"seam": lap.seam if lap else "", "run": lap.run if lap else ""}
+    yield Question("welding", "name", choices=known, default=known[-1] if known else None)
+    lap = _lap_of(day.welding, got(given, "welding"))
+    told = {"seam": got(given, "welding") or "", "run": lap.run if lap else ""}
     first = "finish" if lap and lap.checks else "check"
     yield Question("lap_what", "choice", choices=("finish", "check"), default=first, values=told)
     if got(given, "lap_what") == "check":
@@ -226,13 +254,12 @@ def _lap(day: Day, given: Given) -> Iterator[Question]:
         yield Question("stopped", "choice", choices=("a stop", "power lost"), default="a stop", values=told)  # fmt: skip
 
 
-def _welding(day: Day, given: Given) -> Lap | None:
-    return _lap_of(day.welding, got(given, "welding")) or (day.welding[-1] if day.welding else None)
+def _lap_implied(day: Day, given: Given) -> dict[str, str | None]:
+    return {"welding": day.welding[0].seam} if len(day.welding) == 1 else {}
 
 
 def _lap_words(day: Day, given: Given) -> Words:
-    lap = _welding(day, given)
-    seam = lap.seam if lap else ""
+    seam = got(given, "welding")
     if got(given, "lap_what") == "check":
         at = seen_at(day, when(given, "readings"))
         return [command("bleed", seam, got(given, "at"), got(given, "readings"), at=at)]
@@ -268,9 +295,9 @@ STEPS = (
     Step("cautions", _cautions, lambda day, given: [["cautions"]]),
     Step("dial", _dial, _dial_all),
     Step("strip", _strip, _strip_words),
-    Step("pull", _pull, _pull_words),
-    Step("start", _start, _start_words),
-    Step("lap", _lap, _lap_words),
+    Step("pull", _pull, _pull_words, _pull_implied),
+    Step("start", _start, _start_words, _start_implied),
+    Step("lap", _lap, _lap_words, _lap_implied),
     Step("seams", _seams, _seams_words),
 )
 

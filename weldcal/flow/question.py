@@ -12,7 +12,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from weldcal.errors import NotAChoice, WeldcalError
+from weldcal.errors import NotAChoice, NotAnswered, WeldcalError
 from weldcal.records.day import Answer, Day
 from weldcal.records.fields import plain_name, read, read_many, usual_unit
 from weldcal.words import _, mark
@@ -51,11 +51,16 @@ Words = list[list[str]]
 
 
 class Step(Struct, frozen=True):
-    """A step of somebody's day: its questions and the plain commands that do it."""
+    """A step of somebody's day: its questions and the plain commands that do it.
+
+    Attributes:
+        implied: answers that follow from the day and need no question, by their codes.
+    """
 
     code: str
     questions: Callable[[Day, Given], Iterator[Question]]
     words: Callable[[Day, Given], Words]
+    implied: Callable[[Day, Given], dict[str, str | None]] = lambda day, given: {}
 
 
 def got(given: Given, code: str) -> str | None:
@@ -125,16 +130,15 @@ def _left_out(question: Question) -> str | None:
     if question.kind in ("confirm", "shown"):
         return "yes"
     if question.default is None and not question.optional:
-        raise NotAChoice(
-            name=_("answer"), text="", allowed=", ".join(_(c) for c in question.choices) or _(_LIKE[question.kind])
-        )  # fmt: skip
+        allowed = ", ".join(_(choice) for choice in question.choices) or _(_LIKE[question.kind])
+        raise NotAnswered(allowed=allowed)
     return question.default
 
 
 _LIKE = {
-    "value": mark("a number"), "many": mark("numbers, like 1/4,3/16"), "speed": mark("a number"),
-    "name": mark("a name"), "text": mark("a few words"), "stretch": mark("a place, like 14.5 or 3-4"), "walk": mark("a number"),
-    "choice": mark("one of the words"), "confirm": mark("Enter"), "shown": mark("Enter"),
+    "value": mark("a number"), "speed": mark("a number"), "many": mark("numbers, like 1/4,3/16"),
+    "name": mark("a name"), "text": mark("a few words"), "stretch": mark("a place, like 14.5 or 3-4"),
+    "walk": mark("how far, like 33"),
 }  # fmt: skip
 
 
@@ -164,7 +168,7 @@ def _choice(question: Question, text: str) -> str:
 
 def _confirmed(question: Question, text: str, units: str) -> None:
     if text.casefold() not in ("y", "yes", _("yes").casefold(), _("yes").casefold()[:1]):
-        raise NotAChoice(name=_("answer"), text=text, allowed=_("Enter"))
+        raise NotAnswered(allowed=_("Enter, or b to go back"))
 
 
 def _speed(question: Question, text: str, units: str) -> None:

@@ -153,11 +153,16 @@ class Day(Struct, frozen=True, kw_only=True):
 
 
 class Answer(Struct, frozen=True):
-    """One answer: to which question, the text (None: left out), and when it was given."""
+    """One answer: to which question, the text (None: left out), and when it was given.
+
+    `asked` is False where it followed from the day: the only strip that waits, where a walk
+    begins. It is kept all the same, for the day may be another when the draft is taken up.
+    """
 
     code: str
     text: str | None
     at: str
+    asked: bool = True
 
 
 class Draft(Struct, frozen=True, kw_only=True):

@@ -15,7 +15,7 @@ from weldcal.reports import show
 from weldcal.words import _, mark
 
 Values = dict[str, Any]
-_AT_ONCE = 8  # names listed in a question
+_AT_ONCE = 4  # names listed in a question; of more, `?` tells
 
 
 def label(question: Question, units: str) -> str:
@@ -27,7 +27,9 @@ def label(question: Question, units: str) -> str:
 def prompt(question: Question, units: str) -> str:
     """The question as it is shown: with its choices and what Enter answers."""
     asked = label(question, units)
-    if question.kind == "choice" or (question.kind == "name" and len(question.choices) > 1):
+    if question.kind == "choice" or (
+        question.kind == "name" and 1 < len(question.choices) <= _AT_ONCE
+    ):
         listed = ", ".join(_listed(question))
         asked = _("{question} ({choices})", question=asked, choices=listed)
     if question.carried:
@@ -46,7 +48,7 @@ def prompt(question: Question, units: str) -> str:
 def _listed(question: Question) -> list[str]:
     """What can be chosen; numbered, where a word is slow to tell from another."""
     if question.kind == "name":
-        return [show.safe(name) for name in question.choices[:_AT_ONCE]]
+        return [show.safe(name) for name in question.choices]
     words = [_(choice) for choice in question.choices]
     return [f"{n} {word}" for n, word in enumerate(words, 1)] if len(words) > 4 else words
 
@@ -54,6 +56,8 @@ def _listed(question: Question) -> list[str]:
 def explained(question: Question, units: str) -> list[str]:
     """What `?` answers: what is meant, how it is typed, what else can be typed here."""
     said = [_(_MEANT[question.code])] if question.code in _MEANT else []
+    if question.kind == "name" and question.choices:
+        said.append(_("Known: {names}.", names=show.listed(list(question.choices))))
     if question.code == "which":
         said += [f"- {_(step)}: {_(STEPS[step])}" for step in question.choices]
     if question.kind in ("value", "many") and (unit := usual_unit(question.field, units)):
@@ -170,8 +174,8 @@ _ASKED: dict[str, Callable[[Values, str], str]] = {
     "bubbling": lambda v, u: _("Bubbling"),
     "confirm_strip": _confirm_strip,
     "confirm_dial": lambda v, u: _("Enter works out the speed to try"),
-    "pulled": lambda v, u: _("Strip cold? Which one is pulled"),
-    "bond": lambda v, u: _("The pull was"),
+    "pulled": lambda v, u: _("Which strip is pulled"),
+    "bond": lambda v, u: _("{pulled} cold? The pull was", **v),
     "parted": lambda v, u: _("It parted"),
     "confirm_pull": lambda v, u: _("{pulled}: pull {bond}. Enter records it", **{**v, "bond": _(v["bond"])}),
     "weld": _weld,
@@ -235,9 +239,9 @@ _MEANT = {
     "speed": mark("What the dial shows. The default is the speed advised, or the last strip's."),
     "readings": mark("Width of the bleed-out at places along the strip, with commas: 1/4,3/16,5/16. 0: none seen."),
     "bubbling": mark("Look at the bleed-out and the edge: none, trace or heavy. It is the sign of too much heat."),
-    "bond": mark("Good: the sheet tears before the lap opens. Cold: the lap comes apart. Only when the strip is cold."),
+    "bond": mark("Good: the sheet tears before the lap opens. Cold: the lap comes apart. Only when the strip is cold; not yet? Type l: it is asked for again another time."),
     "parted": mark("Where it came apart, if you looked."),
-    "pulled": mark("Not cold yet? Type l, and weld or go; it is asked for again when you come back for it."),
+    "pulled": mark("Which of the strips that wait for their pull."),
     "lap_what": mark("Never type while the machine travels. Check: bleed-out read on the seam. Finish: this run ends."),
     "end": mark("Distance from the chalked zero end."),
     "stopped": mark("A stop ends a run; the next begins a new one. After the power was lost a new strip is due."),
