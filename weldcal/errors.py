@@ -35,6 +35,7 @@
     ├── NoneYet                 nothing of the kind is recorded yet
     ├── Taken                   a name already in use
     ├── Misplaced               asked of a thing that cannot have it
+    │   └── Withdrawn           a record that was taken back
     ├── LoadRefused             rows of somebody's file
     ├── FileTrouble
     └── BookTrouble
@@ -278,6 +279,14 @@ class Misplaced(WeldcalError):
     """Asked of a thing that cannot have it."""
 
     sentence = mark("{text}: {why}.")
+
+
+class Withdrawn(Misplaced):
+    """Asked of a record that was taken back."""
+
+    sentence = mark(
+        "{text} was taken back by {by} ({why}) and counts for nothing. To put it back: weldcal undo {text} --back"
+    )
 
 
 class LoadRefused(WeldcalError):

@@ -15,7 +15,7 @@ ENGLISH = ("No such", "Got unexpected", "Missing argument", "requires an argumen
 
 MEANT = {
     "stip": "strip", "log": "strip record", "record": "strip record", "test": "strip record", "speed": "dial",
-    "weld": "seam start", "inspect": "probe", "report": "evening", "undo": "amend", "status": "roof",
+    "weld": "seam start", "inspect": "probe", "report": "evening", "delete": "undo", "status": "roof",
     "check-in": "me", "repair": "mend", "delete": "amend", "weather": "conditions", "help": "--help",
     "pull": "strip pull", "finish": "seam finish", "measure": "machine measure", "lay": "roof lay",
     "inspct": "probe", "wled": "seam start", "REPORT": "dossier", "doubts": "doubt",

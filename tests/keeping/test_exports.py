@@ -28,6 +28,8 @@ NO_UNIT = {
     "mark",
     "seed",
     "conflict",
+    "withdrawn",
+    "added_to",
     "day_begins",
     "done_tick",
     "hour",

@@ -53,6 +53,8 @@ COMMANDS = st.one_of(
     st.builds("amend F{} {} --why slip".format, NUMBER, st.sampled_from(["kind cold", "end 9", "depth 2in"])),
     st.builds("amend A1 length {} --why slip".format, FEET),
     st.builds("settle R{} looked-at".format, NUMBER),
+    st.builds("undo {} --yes".format, st.builds("{}{}".format, st.sampled_from("SRBWFMP"), NUMBER) | st.sampled_from(["A1", "", ""])),
+    st.builds("undo {} --back --yes".format, st.builds("{}{}".format, st.sampled_from("SRBWFMP"), NUMBER) | st.sampled_from(["A1", "", ""])),
     st.builds("limit set {} --source sheet-4".format, st.sampled_from(
         ["bleed_low 1/16in", "readings_least 1", "trace_passes 1", "strip_hours_passed 2"])),
     st.builds("seam add {} --length 33ft".format, SEAMS),
@@ -99,7 +101,7 @@ def test_any_sequence_of_commands_leaves_tables_equal_to_a_rebuild(
         for words, minutes, at, by in steps:
             now += timedelta(minutes=minutes)
             before = count(path)
-            timed = not words.startswith(("settle", "limit", "seam add"))
+            timed = not words.startswith(("settle", "limit", "seam add", "undo"))
             line = [*shlex.split(words), *(["--at", at] if at and timed else []), "--by", by]
             code = main(["--book", str(path), *line], clock=lambda now=now: now)
             assert code in (0, 2)

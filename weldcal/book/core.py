@@ -18,7 +18,7 @@ from msgspec import Struct
 
 from weldcal import settings
 from weldcal.book import device
-from weldcal.errors import Ambiguous, NewerBook, NoJob, NoPerson, Unheard
+from weldcal.errors import Ambiguous, NewerBook, NoJob, NoPerson, Unheard, Withdrawn
 from weldcal.log import chain, photos, store
 from weldcal.records.codec import encode
 from weldcal.records.common import Seen
@@ -88,7 +88,9 @@ class Writer(Struct):
         """The next short name of a letter on this job."""
         table, _what = LETTERS[letter]
         last = self.connection.execute(
-            f"SELECT max(CAST(substr(name, 2) AS INTEGER)) FROM {table} WHERE job = ?", (job,)
+            f"SELECT max(CAST(substr(name, 2) AS INTEGER)) FROM (SELECT name FROM {table} WHERE job = ?1 "
+            "UNION ALL SELECT name FROM withdrawn WHERE job = ?1 AND was_in = ?2)",
+            (job, table),
         ).fetchone()[0]
         return f"{letter}{(last or 0) + 1}"
 
@@ -355,6 +357,7 @@ class BookCore:
             (self.job.id, wanted, device + "%"),
         )
         if not found:
+            self._refuse_withdrawn(name, table)
             last = self.rows(
                 f"SELECT name FROM {table} WHERE job = ? ORDER BY tick DESC LIMIT 5", (self.job.id,)
             )
@@ -374,6 +377,20 @@ class BookCore:
                 f"SELECT name FROM {table} WHERE job = ? ORDER BY tick, device", (self.job.id,)
             )
         return [row["name"] for row in rows]
+
+    def _refuse_withdrawn(self, name: str, table: str) -> None:
+        """Say so where a record of that name was taken back.
+
+        Raises:
+            Withdrawn: with who, why and how to put it back.
+        """
+        wanted, _dot, device = name.strip().partition(".")
+        for row in self.rows(
+            "SELECT withdrawn_by, why FROM withdrawn WHERE job = ? AND was_in = ? "
+            "AND upper(name) = upper(?) AND device LIKE ?",
+            (self.job.id, table, wanted, device + "%"),
+        ):
+            raise Withdrawn(text=name, by=row["withdrawn_by"], why=row["why"])
 
     def listed(self, table: str, given: str | None, what: str) -> tuple[str, bool]:
         """The name of a machine, sheet ... as listed, and whether it is.

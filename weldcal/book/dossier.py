@@ -46,6 +46,7 @@ _WEATHER = ("ambient_c", "sheet_c", "humidity_pct", "wind_m_per_s", "line_v")
 _TOLD = {
     "jobs", "areas", "sheets", "machines", "instruments", "people", "limits", "conditions", "strips",
     "readings", "seams", *ON_SEAMS, "advice", "seals", "handed", "warnings", "amendments",
+    "withdrawn",
 }  # fmt: skip
 
 
@@ -104,6 +105,7 @@ class Dossiers(LookingBack):
             "limit_changes": names.all(changes), "strips": names.all(strips), "conditions": names.all(conditions),
             "runs": names.all(self._of("runs")), "bleeds": names.all(bleeds), "peels": names.all(self._of("peels")),
             "warnings": names.all(self.warnings(open_only=False)), "amendments": names.all(self._amendments()),
+            "withdrawn": names.all(self._of_job("withdrawn", "withdrawn_utc")),
             "seals": names.all(seals), "entries": names.all(self._entry_counts()),
             "other": {t: names.all(self._of(t)) for t in TABLES if t not in _TOLD},
         }  # fmt: skip
@@ -151,7 +153,14 @@ class Dossiers(LookingBack):
                 (self.job.id,),
             )
             called |= {row["id"]: row["name"] for row in found}
+        gone = self._of_job("withdrawn", "withdrawn_utc")
+        called |= {row["id"]: row["name"] or row["kind"] for row in gone if row["id"] == row["of"]}
         return [{**row, "name": called.get(row["of"], "–")} for row in rows]
+
+    def _of_job(self, table: str, order: str) -> list[Row]:
+        return self.rows(
+            f"SELECT * FROM {table} WHERE job = ? ORDER BY {order}, tick", (self.job.id,)
+        )
 
     def _entry_counts(self) -> list[Row]:
         """Entries by who typed them and kind."""

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 SAMPLE = "sample cut"
 _FREE_TEXT = (
     "note",
+    "said",
     "why",
     "done",
     "method",
@@ -145,6 +146,7 @@ class Dossier(Struct):
     unfitted: int
     warnings: list[Row]
     amendments: list[Row]
+    withdrawn: list[Row]
     seals: list[Row]
     entries: list[Row]
     heads: list[Row]

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from weldcal.book.amending import Amending
 from weldcal.book.core import Recorded
+from weldcal.book.undoing import Undoing
 from weldcal.errors import Taken
 from weldcal.log import chain, store
 from weldcal.records.fields import same_name
@@ -17,7 +17,7 @@ from weldcal.records.seam import Seam
 from weldcal.words import _
 
 
-class Foreman(Amending):
+class Foreman(Undoing):
     """Verbs of the person who reviews."""
 
     def add_seams(

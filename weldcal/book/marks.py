@@ -43,6 +43,12 @@ class Marks(BookCore):
             row["name"]: row["due"]
             for row in self.rows("SELECT name, due FROM instruments WHERE job = ?", (self.job.id,))
         }
+        gone = {
+            row["id"]
+            for row in self.rows(
+                "SELECT id FROM withdrawn WHERE job = ? AND was_in = 'strips'", (self.job.id,)
+            )
+        }
         marked = []
         for row in rows:
             marks = [] if row["flags"] == "[]" else list(json.loads(row["flags"]))
@@ -57,6 +63,8 @@ class Marks(BookCore):
             if row.get("started_utc") and row.get("ended_utc"):
                 odd = pace(abs(row["end_m"] - row["start_m"]), _seconds(row))
                 marks += [_PACE[odd.code]] if odd else []
+            if row.get("go_ahead") in gone:
+                marks.append("go-ahead taken back")
             ends = due.get(row.get("instrument"))
             if ends and row["day"] > ends:
                 marks.append("instrument past its check")

@@ -23,7 +23,7 @@ _WHOLE = dict.fromkeys(ON_SEAMS, "*")
 _MARKED = "id, seam, seam_key, seen_utc, tick, seen_by, flags, instrument, day"
 _STRETCH = f"{_MARKED}, start_m, end_m"
 _FOR_STATE = {
-    **dict.fromkeys(ON_SEAMS, _MARKED), "runs": f"{_STRETCH}, machine, sheet",
+    **dict.fromkeys(ON_SEAMS, _MARKED), "runs": f"{_STRETCH}, machine, sheet, go_ahead",
     "walks": f"{_STRETCH}, started_utc, ended_utc", "findings": f"{_STRETCH}, name, how, walk",
     "mends": f"{_STRETCH}, finding",
 }  # fmt: skip
@@ -203,6 +203,8 @@ class Roof(Inspector):
         about = [event["row"]["id"] for event in events] + ([seam["id"]] if seam else [])
         for at in range(0, len(about), _IDS_AT_ONCE):
             events += self._about(about[at : at + _IDS_AT_ONCE])
+        key = seam["seam_key"] if seam else next((r["row"]["seam_key"] for r in events), None)
+        events += self._withdrawn(key, [*strips, *about])
         return sorted(events, key=lambda event: (event["seen_utc"], event["tick"]))
 
     def _add_readings(self, events: list[Row]) -> None:
@@ -212,7 +214,11 @@ class Roof(Inspector):
 
     def _about(self, ids: list[str]) -> list[Row]:
         places = ", ".join("?" * len(ids))
-        amends = self.rows(f'SELECT * FROM amendments WHERE "of" IN ({places})', ids)
+        amends = self.rows(
+            f'SELECT * FROM amendments WHERE "of" IN ({places}) '
+            'AND withdrawn = 0 AND id NOT IN (SELECT "by" FROM withdrawn)',
+            ids,
+        )
         settled = self.rows(
             f'SELECT * FROM warnings WHERE done_utc IS NOT NULL AND "of" IN ({places})', ids
         )
@@ -222,6 +228,18 @@ class Roof(Inspector):
         ] + [
             {"what": "settle", "row": row, "seen_utc": row["done_utc"], "tick": row["done_tick"]}
             for row in settled
+        ]
+
+    def _withdrawn(self, key: str | None, ids: list[str]) -> list[Row]:
+        """What was taken back on a seam, and of the records with these ids."""
+        places = ", ".join("?" * len(ids))
+        rows = self.rows(
+            f'SELECT * FROM withdrawn WHERE job = ? AND (seam_key = ? OR "of" IN ({places}))',
+            (self.job.id, key, *ids),
+        )
+        return [
+            {"what": "withdrawn", "row": row, "seen_utc": row["withdrawn_utc"], "tick": row["tick"]}
+            for row in rows
         ]
 
     def _by_ids(self, table: str, ids: set[str]) -> list[Row]:

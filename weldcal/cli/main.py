@@ -30,7 +30,7 @@ COMMANDS: dict[str, dict[str, str]] = {
     mark("Everybody"): {"day": "day"},
     mark("Operator"): {"strip": "strips", "dial": "dial", "conditions": "strips", "seam": "seams", "bleed": "seams", "go-ahead": "judging", "chart": "sampling", "check": "judging", "power": "judging", "hotwork": "site"},
     mark("Inspector"): {"probe": "probing", "finding": "probing", "mend": "probing", "peel": "probing", "sample": "sampling"},
-    mark("Foreman"): {"roof": "roof", "trace": "foreman", "doubt": "doubting", "faults": "doubting", "cover": "site", "open-up": "site", "leak": "site", "amend": "foreman", "settle": "foreman", "verify": "foreman",
+    mark("Foreman"): {"roof": "roof", "trace": "foreman", "doubt": "doubting", "faults": "doubting", "cover": "site", "open-up": "site", "leak": "site", "amend": "foreman", "undo": "undo", "settle": "foreman", "verify": "foreman",
                      "dossier": "dossier", "evening": "dossier", "history": "dossier",
                      "seal": "keeping", "hand": "keeping", "pack": "keeping", "merge": "keeping"},
     mark("Set-up"): {"job": "setup", "area": "setup", "sheet": "setup", "machine": "machine", "instrument": "setup", "person": "setup",

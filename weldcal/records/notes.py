@@ -12,13 +12,20 @@ from msgspec import Struct
 
 from weldcal.records.common import Seen
 
+# The path of an amend that takes an entry back (new: true) or puts it back (false).
+WITHDRAWN = "withdrawn"
+# Kinds that are never taken back: what a job stands on, what is out of the crew's
+# hands, and what the program said by itself.
+NEVER_WITHDRAWN = frozenset({"job", "seal", "handed", "advice"})
+
 
 class Amend(Struct, frozen=True, kw_only=True):
-    """A correction of one value of an earlier record.
+    """A correction of one value of an earlier record, or the whole of it taken back.
 
     Attributes:
-        of: id of the record corrected.
-        path: where the value stands in its payload, dotted.
+        of: id of the record corrected; of the entry taken back, which may be a later
+            stage of a record, or a correction.
+        path: where the value stands in its payload, dotted; or `WITHDRAWN`.
         old, new: the payload values.
         why: the reason.
         replaces: id of the entry that last set the value.

@@ -22,6 +22,7 @@ FLAGS = (
     mark("instrument past its check"), mark("conditions carried over"), mark("walked too fast to probe"),
     mark("walked too slowly to be one walk"), mark("walk ends before it began"), mark("walks disagree"),
     mark("covered"), mark("covered unprobed"), mark("worked on after it was covered"), mark("in doubt"),
+    mark("go-ahead taken back"),
 )  # fmt: skip
 FACTORS = (
     mark("operator"), mark("machine"), mark("sheet"), mark("hour"), mark("weather"), mark("go-ahead"),

@@ -74,8 +74,8 @@ def page(found: dict[str, Any], units: str) -> list[str]:
 def _line(event: dict[str, Any], units: str) -> str:
     row, what = event["row"], event["what"]
     text = _LINES[what](row, units)
-    if what in ("amend", "settle"):
-        when = row["entered_local"] if what == "amend" else row["done_local"]
+    if what in _WHEN:
+        when = row[_WHEN[what]]
         return f"- {show.clock(when)} {text}"
     marks = [m for m in row["marks"] if m != "entered by another"]
     if row["seen_by"] != row["entered_by"]:
@@ -143,10 +143,14 @@ def _peel(row: dict[str, Any], units: str) -> str:
 
 
 def _amend(row: dict[str, Any], units: str) -> str:
+    if row["path"] == "withdrawn":
+        if row["new"] == "true":
+            return _("taken back: {why}; {by}", why=show.safe(row["why"]), by=_by(row))
+        return _("put back: {why}; {by}", why=show.safe(row["why"]), by=_by(row))
     clash = _(" (CONFLICT: another correction of the same value)") if row["conflict"] else ""
     return _(
-        "correction of {path}: {old} became {new}; {why}; {by}{clash}", path=row["path"], old=_typed(row["old"]),
-        new=_typed(row["new"]), why=show.safe(row["why"]), by=_by(row), clash=clash,
+        "correction of {path}: {old} became {new}; {why}; {by}{clash}", path=row["path"], old=typed(row["old"]),
+        new=typed(row["new"]), why=show.safe(row["why"]), by=_by(row), clash=clash,
     )  # fmt: skip
 
 
@@ -164,13 +168,18 @@ def _settle(row: dict[str, Any], units: str) -> str:
     return _("warning ({what}) answered: {done}; {by}", what=sentences.warning(row["code"]), done=show.safe(row["done"]), by=show.safe(row["done_by"]))  # fmt: skip
 
 
-def _typed(value: str) -> str:
+def told(what: str, row: dict[str, Any], units: str) -> str:
+    """What a row of a kind says, without when and by whom."""
+    return _LINES[what](row, units)
+
+
+def typed(value: str) -> str:
     """A payload value as it was typed."""
     part = json.loads(value)
     if part is None:
         return "–"
     if isinstance(part, list):
-        return " ".join(_typed(json.dumps(one)) for one in part)
+        return " ".join(typed(json.dumps(one)) for one in part)
     if isinstance(part, dict) and "text" in part:
         text, unit = part["text"], part["unit"]
         return show.safe(text if text.endswith(unit) else f"{text} {unit}")
@@ -208,7 +217,15 @@ def _conditions(row: dict[str, Any], units: str) -> str:
     return ", ".join(parts) or _("conditions not read")
 
 
+def _withdrawn(row: dict[str, Any], units: str) -> str:
+    from weldcal.reports import taken_back
+
+    return taken_back.line(row, units)
+
+
+# Events that have no time of being seen: the column of when they were entered.
+_WHEN = {"amend": "entered_local", "settle": "done_local", "withdrawn": "withdrawn_local"}
 _LINES: dict[str, Callable[[dict[str, Any], str], str]] = {
     "strip": _strip, "run": _run, "finish": _finish, "bleed": _bleed, "walk": _walk, "finding": _finding, "mend": _mend,
-    "peel": _peel, "amend": _amend, "settle": _settle,
+    "peel": _peel, "amend": _amend, "settle": _settle, "withdrawn": _withdrawn,
 }  # fmt: skip

@@ -122,6 +122,13 @@ def conditions(c: Conditions) -> dict[str, Any]:
     }  # fmt: skip
 
 
+def _carried(s: Setting) -> str | None:
+    """What nobody typed, and when the strip was made that it was taken from."""
+    if not s.carried:
+        return None
+    return json.dumps({part.name: part.read_at for part in s.carried}, sort_keys=True)
+
+
 def setting(s: Setting | None) -> dict[str, Any]:
     """What the machine was set to; nothing where it was not used."""
     if s is None:
@@ -136,7 +143,7 @@ def setting(s: Setting | None) -> dict[str, Any]:
         "nozzle_text": s.nozzle.text, "nozzle_unit": s.nozzle.unit,
         "true_speed_m_per_min": si(s.true_speed, "m/min"),
         "air_flow_pct": si(s.air_flow, "%"), "nozzle_width_mm": si(s.nozzle_width, "mm"),
-        "roller_load_n": si(s.roller_load, "N"),
+        "roller_load_n": si(s.roller_load, "N"), "setting_carried": _carried(s),
     }  # fmt: skip
 
 

@@ -27,6 +27,7 @@ _PEOPLE = {
     "pulled_by",
     "finished_by",
     "watched_by",
+    "withdrawn_by",
 }
 
 
@@ -58,6 +59,9 @@ def write_all(
             for row in rows:
                 if str(row["path"]).endswith("by"):
                     row["old"] = row["new"] = None
+        if not people and name == "withdrawn":  # what was said may hold names anywhere
+            for row in rows:
+                row["said"] = None
         _write(
             folder / f"{name}.csv",
             lambda file, rows=rows, columns=columns: _csv(file, columns, rows),

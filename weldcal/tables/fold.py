@@ -2,7 +2,7 @@
 
 Invariant: folding depends on the entries and their order only. Nothing is
 lost: corrections that cross are both kept, the later in order holds, and both
-are named as a conflict.
+are named as a conflict. What was taken back counts for nothing and is named.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from typing import Any
 from msgspec import Struct
 
 from weldcal.log.entry import Entry
+from weldcal.records.notes import NEVER_WITHDRAWN, WITHDRAWN
 
 
 class Subject(Struct):
@@ -25,6 +26,7 @@ class Subject(Struct):
         filled: later stages (pull, run-finish), in order.
         amendments, settled: (entry, payload) in order.
         conflicts: ids of corrections that replaced the same value.
+        gone: id of an entry taken back -> (it, the entry that took it back).
     """
 
     kind: str
@@ -35,6 +37,7 @@ class Subject(Struct):
     amendments: list[tuple[Entry, dict[str, Any]]] = []
     settled: list[tuple[Entry, dict[str, Any]]] = []
     conflicts: set[str] = set()
+    gone: dict[str, tuple[Entry, Entry]] = {}
 
     @property
     def id(self) -> str:
@@ -46,6 +49,11 @@ class Subject(Struct):
     def job(self) -> str | None:
         """Id of the job it belongs to; a job belongs to itself."""
         return self.base.job or (self.id if self.kind == "job" else None)
+
+    @property
+    def withdrawn(self) -> bool:
+        """Whether all of it was taken back."""
+        return self.id in self.gone
 
     def value(self, path: str) -> Any:
         """The payload value at a dotted path, or None."""
@@ -74,17 +82,47 @@ def fold(entries: list[Entry]) -> Subject | None:
     if not bases:
         return None
     base = bases[0]
-    subject = Subject(kind=base.kind, payload=_own(base, entries), base=base)
+    subject = Subject(kind=base.kind, payload=_own(base, entries), base=base, gone=_gone(entries))
     if len(bases) > 1:  # ids never collide honestly: both are kept, and shown
         subject.conflicts |= {entry.hash for entry in bases}
     for entry in entries:
-        if entry.kind == "amend":
+        if entry.kind == "amend" and entry.payload["path"] == WITHDRAWN:
+            _taken_back(subject, entry)
+        elif entry.id in subject.gone and entry is not base:
+            if entry.kind == "amend":  # readable still, and without effect
+                subject.amendments.append((entry, entry.payload))
+        elif entry.kind == "amend":
             _correct(subject, entry)
         elif entry.kind == "settle":
             subject.settled.append((entry, entry.payload))
         elif entry.kind in _STAGES:
             _fill(subject, entry)
     return subject
+
+
+def _gone(entries: list[Entry]) -> dict[str, tuple[Entry, Entry]]:
+    """What was taken back and not put back since: the last said of an entry holds."""
+    taken = [e for e in entries if e.kind == "amend" and e.payload["path"] == WITHDRAWN]
+    if not taken:
+        return {}
+    known = {entry.id: entry for entry in entries if entry not in taken}
+    last = {entry.payload["of"]: entry for entry in taken}
+    return {
+        of: (known[of], by)
+        for of, by in last.items()
+        if by.payload.get("new") is True and of in known and known[of].kind not in NEVER_WITHDRAWN
+    }
+
+
+def _taken_back(subject: Subject, entry: Entry) -> None:
+    """Keep a taking or putting back; two that say otherwise of one state are a conflict."""
+    amend = entry.payload
+    for other, earlier in subject.amendments:
+        same = all(earlier[key] == amend[key] for key in ("path", "of", "replaces"))
+        if same and earlier.get("new") is not amend.get("new"):
+            subject.conflicts |= {other.id, entry.id}
+    subject.set_by[f"{WITHDRAWN}:{amend['of']}"] = entry.id
+    subject.amendments.append((entry, amend))
 
 
 def _fill(subject: Subject, entry: Entry) -> None:
@@ -101,7 +139,8 @@ def _correct(subject: Subject, entry: Entry) -> None:
     amend = entry.payload
     path = amend["path"]
     for other, earlier in subject.amendments:
-        if earlier["path"] == path and earlier["replaces"] == amend["replaces"]:
+        clash = earlier["path"] == path and earlier["replaces"] == amend["replaces"]
+        if clash and other.id not in subject.gone:
             subject.conflicts |= {other.id, entry.id}
     stage, _, rest = path.partition(":")
     if rest:

@@ -18,6 +18,7 @@ from weldcal.errors import BadEntry, WeldcalError
 from weldcal.log.chain import entries_about
 from weldcal.log.entry import Entry
 from weldcal.records.codec import decode
+from weldcal.tables import taken_back
 from weldcal.tables.columns import late_h, utc
 from weldcal.tables.fold import Subject, fold
 from weldcal.tables.rows import ROWS
@@ -38,7 +39,8 @@ def project(connection: sqlite3.Connection, subjects: Iterable[str]) -> None:
     todo = iter(dict.fromkeys(subjects))
     while chunk := list(islice(todo, _AT_ONCE)):
         places = ", ".join("?" * len(chunk))
-        connection.execute(f'DELETE FROM readings WHERE "of" IN ({places})', chunk)
+        for table in ("readings", taken_back.TABLE):
+            connection.execute(f'DELETE FROM {table} WHERE "of" IN ({places})', chunk)
         stream = connection.execute(
             f"SELECT about, body, hash FROM entries WHERE about IN ({places}) "
             "ORDER BY about, tick, device, seq",
@@ -50,6 +52,8 @@ def project(connection: sqlite3.Connection, subjects: Iterable[str]) -> None:
                 made = rows_of([Entry(body, kept) for _about, body, kept in group], begins)
             except _UNREADABLE as error:
                 raise BadEntry(entry=subject, why=str(error)) from error
+            if any(table == taken_back.TABLE for table, _row in made):
+                _clear(connection, subject)
             for table, row in made:
                 rows.setdefault(table, []).append(row)
         for table, found in rows.items():
@@ -95,11 +99,19 @@ def rows_of(entries: list[Entry], day_begins: dict[str, int]) -> list[tuple[str,
         return []
     record = decode(subject.kind, subject.payload)
     begins = day_begins.get(subject.job or "", 0)
-    return [
-        *ROWS[subject.kind](subject, record, begins),
-        *_amendments(subject),
-        *_warnings(subject),
-    ]
+    own = ROWS[subject.kind](subject, record, begins)
+    if not subject.gone:
+        return [*own, *_amendments(subject), *_warnings(subject)]
+    counting = [] if subject.withdrawn else [*own, *_warnings(subject)]
+    return [*counting, *_amendments(subject), *taken_back.rows(subject, own)]
+
+
+def _clear(connection: sqlite3.Connection, subject: str) -> None:
+    """Drop what rows there are of a subject that may have been taken back since."""
+    for table, columns in TABLES.items():
+        connection.execute(f'DELETE FROM "{table}" WHERE id = ?', (subject,))
+        if "of" in columns:
+            connection.execute(f'DELETE FROM "{table}" WHERE "of" = ?', (subject,))
 
 
 def _amendments(subject: Subject) -> list[tuple[str, dict[str, Any]]]:
@@ -114,7 +126,7 @@ def _amendments(subject: Subject) -> list[tuple[str, dict[str, Any]]]:
                 "late_h": round(late_h(entry.at, amend["seen"]["at"]), 3), "entered_utc": utc(entry.at),
                 "entered_local": entry.at,
                 "replaces": amend["replaces"], "conflict": int(entry.id in subject.conflicts),
-                "tick": entry.tick,
+                "tick": entry.tick, "withdrawn": int(entry.id in subject.gone),
             },
         )
         for entry, amend in subject.amendments

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import sqlite3
 
-SCHEMA_VERSION = 3
+SCHEMA_VERSION = 4
 
 # What every observation's row begins with.
 _SEEN = {
@@ -22,7 +22,7 @@ _SETTING = {
     "machine": str, "sheet": str, "lap": str, "nozzle_c": float, "nozzle_measured_c": float,
     "speed_m_per_min": float, "dial_mark": float, "speed_text": str, "speed_unit": str, "nozzle_text": str, "nozzle_unit": str,
     "true_speed_m_per_min": float, "air_flow_pct": float, "nozzle_width_mm": float,
-    "roller_load_n": float,
+    "roller_load_n": float, "setting_carried": str,
 }  # fmt: skip
 _CONDITIONS = {
     "ambient_c": float, "sheet_c": float, "under_c": float, "humidity_pct": float,
@@ -115,7 +115,13 @@ TABLES: dict[str, dict[str, type]] = {
     },
     "amendments": {
         "id": str, "job": str, "of": str, "path": str, "old": str, "new": str, "why": str,
-        "seen_by": str, "entered_by": str, "late_h": float, "entered_utc": str, "entered_local": str, "replaces": str, "conflict": int, "tick": int,
+        "seen_by": str, "entered_by": str, "late_h": float, "entered_utc": str, "entered_local": str, "replaces": str, "conflict": int, "tick": int, "withdrawn": int,
+    },
+    "withdrawn": {
+        "id": str, "job": str, "of": str, "kind": str, "was_in": str, "name": str, "device": str, "tick": int,
+        "seam": str, "seam_key": str, "seen_utc": str, "seen_local": str, "seen_by": str, "entered_by": str,
+        "said": str, "why": str, "by": str, "withdrawn_by": str, "withdrawn_utc": str, "withdrawn_local": str,
+        "added_to": int,
     },
 }  # fmt: skip
 
@@ -130,6 +136,7 @@ INDEXES: dict[str, tuple[tuple[str, ...], ...]] = {
     ),
     "warnings": (("of",), ("job",)),
     "amendments": (("of",), ("job",)),
+    "withdrawn": (("of",), ("job",)),
     "limits": (("job", "name"),),
     "advice": (("job",),),
     "seals": (("job", "name"),),

@@ -40,7 +40,7 @@ def document(d: Any, csv_names: tuple[str, ...] = ()) -> Document:
             *_charts(d, sums, units),
             seams.section(d.seams, units),
             seams.traced(d, units),
-            proof.corrections(d),
+            proof.corrections(d, units),
             proof.warnings(d),
             *proof.others(d, units),
             proof.people(d),

@@ -11,10 +11,10 @@ from collections.abc import Callable
 from itertools import islice
 from typing import Any
 
-from weldcal.reports import sentences, show
+from weldcal.reports import sentences, show, taken_back
 from weldcal.reports.dossier.document import Block, Bullets, Para, Section, Table, table
 from weldcal.reports.lines import dial_span
-from weldcal.reports.trace import _typed
+from weldcal.reports.trace import typed
 from weldcal.words import _, number, plural
 
 Row = dict[str, Any]
@@ -79,22 +79,51 @@ def job(d: Any, units: str) -> Section:
     return Section(_("Sheets, machines, instruments"), tuple(blocks or [Para(_("None listed."))]))
 
 
-def corrections(d: Any) -> Section:
-    """Every correction: what it was, what it became, why, by whom."""
+def corrections(d: Any, units: str) -> Section:
+    """Every correction: what it was, what it became, why, by whom; and what was taken back."""
     found = d.amendments
     if not found:
         return Section(_("Corrections"), (Para(_("No record was corrected.")),))
     cells = [
-        (
-            r["name"], r["path"], _typed(r["old"]), _typed(r["new"]), r["why"],
-            f"{r['seen_by']}, {show.clock(r['entered_local'])}" + (f"; {_('CONFLICT')}" if r["conflict"] else ""),
-        )
+        (r["name"], *_changed(r), r["why"], f"{r['seen_by']}, {show.clock(r['entered_local'])}{_standing(r)}")
         for r in islice(found, _MOST)
     ]  # fmt: skip
     headings = [_("Record"), _("Value"), _("Was"), _("Became"), _("Why"), _("By, when")]
     blocks: list[Block] = [Para(_("The earlier value stays in the record; nothing is overwritten.")),
                            table(_("Corrections in full"), headings, cells, (), (0.8, 1.2, 1, 1, 2, 1.6))]  # fmt: skip
-    return Section(_("Corrections"), (*blocks, *_left(len(found))))
+    return Section(_("Corrections"), (*blocks, *_left(len(found)), *_taken_back(d, units)))
+
+
+def _changed(row: Row) -> tuple[str, str, str]:
+    """Which value, what it was and what it became; a record taken back has none of these."""
+    if row["path"] != "withdrawn":
+        return row["path"], typed(row["old"]), typed(row["new"])
+    return _("the whole record"), "–", _("taken back") if row["new"] == "true" else _("put back")
+
+
+def _standing(row: Row) -> str:
+    if row["withdrawn"]:
+        return f"; {_('taken back since')}"
+    return f"; {_('CONFLICT')}" if row["conflict"] else ""
+
+
+def _taken_back(d: Any, units: str) -> list[Block]:
+    """What counts for nothing, and what it said."""
+    if not d.withdrawn:
+        return []
+    cells = [
+        (
+            taken_back.what(r, units), f"{r['seen_by']}, {show.clock(r['seen_local'])}", taken_back.reason(r["why"]),
+            f"{r['withdrawn_by']}, {show.clock(r['withdrawn_local'])}" + (f"; {_('something was recorded about it afterwards')}" if r["added_to"] else ""),
+        )
+        for r in d.withdrawn[:_MOST]
+    ]  # fmt: skip
+    headings = [_("What was recorded"), _("By, when"), _("Why it was taken back"), _("By, when")]
+    return [
+        Para(_("Taken back by the crew: these stand in the record and count nowhere in this file.")),
+        table(_("Taken back"), headings, cells, (), (2.6, 1.4, 1.6, 1.4)),
+        *_left(len(d.withdrawn)),
+    ]  # fmt: skip
 
 
 def warnings(d: Any) -> Section:

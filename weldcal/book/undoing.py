@@ -1,0 +1,218 @@
+"""Taking back what was recorded by mistake, and putting it back.
+
+Invariant: nothing is removed. What is taken back stays readable with the
+reason, and counts for nothing until it is put back. What was recorded at one
+moment (a walk with its findings, forty rows of a file) is one act.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from msgspec import Struct
+
+from weldcal.book.amending import Amending
+from weldcal.book.core import Recorded
+from weldcal.errors import Misplaced, NoneYet, Unheard, Withdrawn
+from weldcal.log import chain
+from weldcal.log.entry import Entry
+from weldcal.records.codec import decode
+from weldcal.records.fields import plain_name, same_name
+from weldcal.records.notes import NEVER_WITHDRAWN, WITHDRAWN, Amend
+from weldcal.tables import taken_back
+from weldcal.tables.fold import Subject, fold
+from weldcal.tables.rows import ROWS
+from weldcal.words import _
+
+_AT_ONCE = 200
+# Recorded together, and taken back together: a walk's findings, the cut of a sample.
+_PARTED = ("walk", "peel")
+
+
+class Back(Struct, frozen=True):
+    """One entry to be taken back or put back.
+
+    Attributes:
+        entry, subject: it, and the record it is of.
+        row: what it says, as `tables.taken_back` keeps it.
+        hangs_on: names of what hangs on it and stays.
+    """
+
+    entry: Entry
+    subject: Subject
+    row: dict[str, Any]
+    hangs_on: tuple[str, ...] = ()
+
+
+class Act(Struct, frozen=True):
+    """What goes back together: `back` puts it back where it was taken back before."""
+
+    parts: tuple[Back, ...]
+    back: bool = False
+
+
+class Undoing(Amending):
+    """The verb `undo`."""
+
+    def act(self, name: str | None = None, *, by: str | None = None, back: bool = False) -> Act:
+        """What `undo` would take back: the record named, else the last act of a person on this device.
+
+        Args:
+            name: short name of a record, or of a seam.
+            by: whose last act, where none is named.
+            back: what would be put back instead.
+
+        Raises:
+            NoneYet: that person recorded nothing here that can be.
+            Misplaced: it is never taken back; says what to do instead.
+        """
+        if name is None:
+            who = self.typist(self.person(by))
+            return Act(self._last_back(who) if back else self._last(who), back)
+        subject = self._subject_of(name, back)
+        return Act(tuple(self._with_parts(subject, back)), back)
+
+    def undo(self, act: Act, why: str, *, by: str | None = None) -> Recorded:
+        """Take an act back, or put it back, with the reason."""
+        reason = plain_name(_("reason (--why)"), why)
+        seen = self.seen(by, None)
+        entry_id = ""
+        with self.writing(self.typist(seen.by)) as writer:
+            for part in act.parts:
+                key = f"{WITHDRAWN}:{part.entry.id}"
+                record = Amend(
+                    of=part.entry.id, path=WITHDRAWN, old=act.back or None, new=not act.back, why=reason,
+                    seen=seen, replaces=part.subject.set_by.get(key, part.entry.id),
+                )  # fmt: skip
+                about = part.subject.id
+                entry_id = writer.add("amend", record, job=self.job.id, about=about)
+        names = list(dict.fromkeys(part.row["name"] or part.row["kind"] for part in act.parts))
+        kinds = [part.entry.kind for part in act.parts]
+        return Recorded(entry_id, ", ".join(names), (), {"names": names, "kinds": kinds, "back": act.back})  # fmt: skip
+
+    # -- which -----------------------------------------------------------------------------
+
+    def _last(self, who: str) -> tuple[Back, ...]:
+        """The last act of somebody on this device that still counts."""
+        act: list[Back] = []
+        for entry in self._typed_here(who):
+            if act and entry.at != act[0].entry.at:
+                break
+            if entry.kind == "advice" or entry.payload.get("path") == WITHDRAWN:
+                continue
+            subject = self._subject(entry.about)
+            if subject is None or entry.id in subject.gone or subject.withdrawn:
+                continue
+            if entry.kind in NEVER_WITHDRAWN:
+                if act:
+                    break
+                raise Misplaced(text=entry.kind, why=_("the last thing you recorded is never taken back; to take back what was before it, name it, like: weldcal undo S3"))  # fmt: skip
+            act.append(self._back(entry, subject))
+        if not act:
+            raise NoneYet(what=_("entry of {who} on this device", who=who), then=_("Name what to take back, like: weldcal undo S3"))  # fmt: skip
+        return tuple(reversed(act))
+
+    def _last_back(self, who: str) -> tuple[Back, ...]:
+        """What somebody last took back on this device, and nobody put back since."""
+        act: list[Back] = []
+        at = None
+        for entry in self._typed_here(who):
+            if at is not None and entry.at != at:
+                break
+            if entry.payload.get("path") != WITHDRAWN or entry.payload.get("new") is not True:
+                continue
+            subject = self._subject(entry.about)
+            gone = subject.gone.get(entry.payload["of"]) if subject else None
+            if subject is not None and gone is not None and gone[1].id == entry.id:
+                act.append(self._back(gone[0], subject))
+                at = entry.at
+        if not act:
+            raise NoneYet(what=_("entry taken back by {who} on this device", who=who), then=_("Name what to put back, like: weldcal undo S3 --back"))  # fmt: skip
+        return tuple(reversed(act))
+
+    def _typed_here(self, who: str) -> Iterator[Entry]:
+        """This device's entries of one person and job, the last first."""
+        device, before = self.local("device"), None
+        while True:
+            rows = self.rows(
+                "SELECT body, hash, seq FROM entries WHERE device = ?1 AND job = ?2 AND (?3 IS NULL OR seq < ?3) "
+                f"ORDER BY seq DESC LIMIT {_AT_ONCE}",
+                (device, self.job.id, before),
+            )
+            if not rows:
+                return
+            for entry in chain.readable([(row["body"], row["hash"]) for row in rows]):
+                if same_name(entry.who) == same_name(who):
+                    yield entry
+            before = rows[-1]["seq"]
+
+    def _subject_of(self, name: str, back: bool) -> Subject:
+        """The record of a short name, or the seam listed under a name."""
+        try:
+            found = self.find(name)["id"]
+        except Withdrawn:
+            if not back:
+                raise
+            found = self._withdrawn_of(name)
+        except Unheard:
+            found = self._seam_of(name)
+            if found is None:
+                raise
+        subject = self._subject(found)
+        assert subject is not None
+        if subject.kind in NEVER_WITHDRAWN:
+            raise Misplaced(text=name, why=_("that is never taken back"))
+        if back and not subject.withdrawn:
+            raise Misplaced(text=name, why=_("it was not taken back; it counts"))
+        return subject
+
+    def _withdrawn_of(self, name: str) -> str:
+        wanted, _dot, device = name.strip().partition(".")
+        rows = self.rows(
+            "SELECT id FROM withdrawn WHERE job = ? AND was_in IS NOT NULL AND upper(name) = upper(?) "
+            "AND device LIKE ?",
+            (self.job.id, wanted, device + "%"),
+        )
+        return str(rows[0]["id"])
+
+    def _seam_of(self, name: str) -> str | None:
+        rows = self.rows(
+            "SELECT id FROM seams WHERE job = ?1 AND seam_key = ?2 UNION ALL SELECT id FROM withdrawn "
+            "WHERE job = ?1 AND was_in = 'seams' AND seam_key = ?2 LIMIT 1",
+            (self.job.id, same_name(name)),
+        )
+        return str(rows[0]["id"]) if rows else None
+
+    def _with_parts(self, subject: Subject, back: bool) -> Iterator[Back]:
+        yield self._back(subject.base, subject)
+        column = subject.kind  # the finding's column that names it
+        if column not in _PARTED:
+            return
+        if back:
+            rows = self.rows(
+                f"SELECT id FROM withdrawn WHERE was_in = 'findings' AND json_extract(said, '$.{column}') = ?",
+                (subject.id,),
+            )
+        else:
+            rows = self.rows(f"SELECT id FROM findings WHERE {column} = ?", (subject.id,))
+        for row in rows:
+            part = self._subject(row["id"])
+            if part is not None:
+                yield self._back(part.base, part)
+
+    def _subject(self, about: str) -> Subject | None:
+        return fold(chain.entries_about(self.reading(), about))
+
+    def _back(self, entry: Entry, subject: Subject) -> Back:
+        """An entry with the names of what hangs on it and stays."""
+        hangs: list[dict[str, Any]] = []
+        if entry.id == subject.id:
+            if subject.kind == "strip":
+                hangs = self.rows("SELECT name FROM runs WHERE go_ahead = ? ORDER BY tick", (subject.id,))  # fmt: skip
+            elif subject.kind == "finding":
+                hangs = self.rows("SELECT name FROM mends WHERE finding = ? ORDER BY tick", (subject.id,))  # fmt: skip
+        record = decode(subject.kind, subject.payload)
+        own = ROWS[subject.kind](subject, record, self.job.day_begins)
+        row = taken_back.row(subject, entry, own)
+        return Back(entry, subject, row, tuple(h["name"] for h in hangs))

@@ -1,0 +1,60 @@
+"""Whoever mistyped: the last thing taken back, or one named, or put back again."""
+
+from __future__ import annotations
+
+import typer
+
+from weldcal.cli import complete, parse
+from weldcal.cli.parse import BY, JSON
+from weldcal.cli.shell import Command, ask, book_of, interactive, print_all, say, single
+from weldcal.errors import Unconfirmed
+from weldcal.reports import show, taken_back
+from weldcal.words import _
+
+undo = single()
+
+
+@undo.command(cls=Command)
+def undo_(
+    ctx: typer.Context,
+    name: str = typer.Argument(None, help=_("What is taken back, like S3, W2 or a seam; the last thing you recorded here if not given."), autocompletion=complete.ANYTHING),
+    back: bool = typer.Option(False, "--back", help=_("Put back what was taken back.")),
+    why: str = typer.Option(None, "--why", help=_("The reason; a slip in typing if not given.")),
+    yes: bool = parse.YES,
+    by: str = BY,
+    as_json: bool = JSON,
+) -> None:  # fmt: skip
+    """Take back what was recorded by mistake; it stays readable, and counts for nothing.
+
+    Example: weldcal undo S3 --why "wrong machine"
+    """
+    book = book_of(ctx)
+    units = book.job.units
+    act = book.act(name, by=by, back=back)
+    if not as_json:
+        print_all(taken_back.page(act, units))
+    reason = why or (taken_back.BACK_BY_MISTAKE if back else taken_back.BY_MISTAKE)
+    if not yes:
+        reason = _asked(reason, quiet=as_json)
+    done = book.undo(act, reason, by=by)
+    if as_json:
+        print(show.as_json({"id": done.id, "name": done.name, **done.values, "why": reason}))
+    elif back:
+        say(_("Put back: {name}. It counts again.", name=show.safe(done.name)))
+    else:
+        say(_("Taken back: {name}. To put it back: weldcal undo --back", name=show.safe(done.name)))
+
+
+def _asked(reason: str, *, quiet: bool) -> str:
+    """The reason, once somebody has given it or taken the one shown.
+
+    Raises:
+        Unconfirmed: nobody is there to be asked.
+    """
+    if quiet or not interactive():
+        raise Unconfirmed
+    typed = ask(_("Why? Enter takes the reason shown, Ctrl-C leaves all as it is"), str, taken_back.reason(reason))  # fmt: skip
+    return reason if typed in (None, taken_back.reason(reason)) else str(typed)
+
+
+APPS = {"undo": undo}

@@ -1,0 +1,94 @@
+"""What was taken back, and what would be, in words.
+
+Invariant: every line tells what the record said; who took it back and why stand
+beside it.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from weldcal.quantities import convert
+from weldcal.reports import show, trace
+from weldcal.words import _, mark, plural
+
+Row = dict[str, Any]
+
+# The usual reasons, kept in the record as they stand here.
+BY_MISTAKE = mark("typed by mistake")
+BACK_BY_MISTAKE = mark("taken back by mistake")
+_KINDS = {
+    "strip": mark("strip"), "conditions": mark("conditions"), "seam": mark("seam"), "machine": mark("machine"),
+    "sheet": mark("sheet"), "area": mark("area"), "instrument": mark("instrument"), "person": mark("person"),
+    "limit": mark("limit"), "measure": mark("measurement of"), "hot-work": mark("hot work"), "cover": mark("cover-up"),
+    "leak": mark("leak"), "draw": mark("drawn places"), "open-up": mark("opening"), "pull": mark("pull"),
+    "run-finish": mark("finish"), "settle": mark("answer to the warning"), "hot-work-end": mark("end of hot work"),
+    "watch": mark("fire watch"), "amend": mark("correction"),
+}  # fmt: skip
+_AS_TRACED = ("run", "bleed", "walk", "finding", "mend", "peel")
+
+
+def what(row: Row, units: str) -> str:
+    """What an entry says, as one phrase: `F3 finding: void from 14.5 ft to 14.75 ft, probed`."""
+    said, kind = json.loads(row["said"]), row["kind"]
+    name = show.safe(row["name"] or said.get("machine") or "")
+    if kind in _AS_TRACED:
+        return _("{name} {text} on {seam}", name=name, text=trace.told(kind, said, units), seam=show.safe(row["seam"] or "–"))  # fmt: skip
+    if kind == "strip":
+        speed = show.safe(said["speed_text"])
+        readings = show.safe(" ".join(said["readings"]) or "–")
+        return _("{name} strip: speed {speed}, readings {readings}, bubbling {bubbling}", name=name, speed=speed, readings=readings, bubbling=_(said["bubbling"] or "–"))  # fmt: skip
+    if kind == "pull":
+        return _("pull of {name}: {bond}", name=name, bond=_(said["bond"]))
+    if kind == "run-finish" and row["was_in"] is None:
+        return _(
+            "finish of {name} at {at}", name=name, at=show.distance(_metres(said["end"]), units)
+        )
+    if kind == "amend":
+        return _("correction of {name}: {path} became {new}", name=name, path=said["path"], new=trace.typed(json.dumps(said.get("new"))))  # fmt: skip
+    if kind == "settle":
+        return _("answer to a warning of {name}: {done}", name=name, done=show.safe(said["done"]))
+    return _("{kind} {name}", kind=_(_KINDS.get(kind) or kind), name=name).strip()
+
+
+def _metres(quantity: dict[str, str]) -> float:
+    from fractions import Fraction
+
+    return float(convert(Fraction(quantity["number"]), quantity["unit"], "m"))
+
+
+def reason(why: str) -> str:
+    """A reason as it is shown: one of the usual ones in the reader's language, any other as typed."""
+    return _(why) if why in (BY_MISTAKE, BACK_BY_MISTAKE) else show.safe(why)
+
+
+def line(row: Row, units: str) -> str:
+    """One entry that was taken back, with who and why."""
+    text = _(
+        "TAKEN BACK: {what}; {why}; {by} {clock}", what=what(row, units), why=reason(row["why"]),
+        by=show.safe(row["withdrawn_by"]), clock=show.clock(row["withdrawn_local"]),
+    )  # fmt: skip
+    if row["added_to"]:
+        return _("{text} (something was recorded about it afterwards)", text=text)
+    return text
+
+
+def page(act: Any, units: str) -> list[str]:
+    """An act about to be taken back or put back."""
+    n = len(act.parts)
+    if act.back:
+        head = plural("PUT BACK, so that it counts again:", "PUT BACK {n} entries, so that they count again:", n)  # fmt: skip
+    else:
+        head = plural("TAKE BACK, so that it counts for nothing (it stays readable):", "TAKE BACK {n} entries, so that they count for nothing (they stay readable):", n)  # fmt: skip
+    lines = [head]
+    for part in act.parts:
+        row = part.row
+        lines.append(
+            _("- {what}; {by}, {clock}", what=what(row, units), by=show.safe(row["seen_by"]), clock=show.clock(row["seen_local"]))
+        )  # fmt: skip
+        if part.hangs_on and part.subject.kind == "strip":
+            lines.append(_("! Welded on it: {runs}. They stay, and will say that their go-ahead was taken back.", runs=show.listed(list(part.hangs_on))))  # fmt: skip
+        elif part.hangs_on:
+            lines.append(_("! Mended by {mends}, which stay.", mends=show.listed(list(part.hangs_on))))  # fmt: skip
+    return lines
