@@ -15,8 +15,8 @@ ENGLISH = ("No such", "Got unexpected", "Missing argument", "requires an argumen
 
 MEANT = {
     "stip": "strip", "log": "strip record", "record": "strip record", "test": "strip record", "speed": "dial",
-    "weld": "seam start", "inspect": "probe", "report": "evening", "delete": "undo", "status": "roof",
-    "check-in": "me", "repair": "mend", "delete": "amend", "weather": "conditions", "help": "--help",
+    "weld": "seam start", "inspect": "probe", "report": "evening", "status": "roof",
+    "check-in": "me", "repair": "mend", "delete": "undo", "weather": "conditions", "help": "--help",
     "pull": "strip pull", "finish": "seam finish", "measure": "machine measure", "lay": "roof lay",
     "inspct": "probe", "wled": "seam start", "REPORT": "dossier", "doubts": "doubt",
     "strip reccord": "strip record", "strip add": "strip record", "strip show": "strip list",
