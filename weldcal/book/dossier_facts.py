@@ -188,7 +188,7 @@ class Started(Struct, frozen=True):
     machine: str
     sheet: str
     lap: str
-    why_not: str | None = None
+    why_not: Exception | None = None
 
 
 class Names:

@@ -111,7 +111,7 @@ class LookingBack(Summing):
             known = fit(asked.observations, asked.window)
             advice = known.advise(asked.question, asked.window, asked.reach)
         except (Misplaced, Unheard, NothingInReachError) as error:
-            return Started(None, None, **named, why_not=str(error))
+            return Started(None, None, **named, why_not=error)
         return Started(asked, advice, **named)
 
     # -- many jobs ----------------------------------------------------------------------------

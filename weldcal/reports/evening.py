@@ -87,11 +87,11 @@ def as_data(e: Any, units: str) -> dict[str, Any]:
         "go_aheads": [{"name": g.strip["name"], "level": g.level} for g in e.go_aheads],
         "open": [name for s in e.seams for name in s.state.open],
         "mended_unprobed": [name for s in e.seams for name in s.state.mended],
-        "warnings_open": [w["run"] for w in e.warnings], "first_tomorrow": _first(e),
+        "warnings_open": [w["run"] for w in e.warnings], "first_tomorrow": _todo(e),
         "ambient_c": e.ambient_c,
         "start": [
             {
-                "machine": s.machine, "sheet": s.sheet, "lap": s.lap, "why_not": s.why_not,
+                "machine": s.machine, "sheet": s.sheet, "lap": s.lap, "why_not": type(s.why_not).__name__ if s.why_not else None,
                 "speed_m_per_min": s.advice.forecast.speed_m_per_min if s.advice else None,
                 "nozzle_c": s.advice.forecast.nozzle_c if s.advice else None,
                 "chance": s.advice.forecast.chance if s.advice else None,
@@ -166,24 +166,34 @@ def _open(e: Any, units: str) -> list[str]:
     ]  # fmt: skip
 
 
+def _todo(e: Any) -> dict[str, list[str]]:
+    """What waits, by what is to be done about it, the most urgent first; names as recorded."""
+    return {
+        "mend": [name for s in e.seams for name in s.state.open],
+        "probe_again": [name for s in e.seams for name in s.state.mended],
+        "answer": [w["run"] for w in e.warnings],
+        "pull": [s["name"] for s in e.strips if s["bond"] == "not tried"],
+        "finish": [s.name for s in e.seams if s.state.state == IN_WORK],
+        "probe": [s.name for s in e.seams if s.state.unprobed],
+    }
+
+
 def _first(e: Any) -> list[str]:
     """What to do first, the most urgent first."""
     opened = [f"{_some(s.state.open)} ({s.name})" for s in e.seams if s.state.open]
     mended = [f"{_some(s.state.mended)} ({s.name})" for s in e.seams if s.state.mended]
     warned = [_("{run}: {why}", run=w["run"], why=sentences.warning(w["code"])) for w in e.warnings]
-    waiting = [s["name"] for s in e.strips if s["bond"] == "not tried"]
-    begun = [s.name for s in e.seams if s.state.state == IN_WORK]
-    unprobed = [s.name for s in e.seams if s.state.unprobed]
-    todo = (
-        (opened, _("mend what is open: {what}", what=_few(opened))),
-        (mended, _("probe mends again: {what}", what=_few(mended))),
-        (warned, _("answer warnings: {what}", what=_few(warned))),
-        (waiting, _("pull the strips not pulled: {what}", what=_few(waiting))),
-        (begun, _("finish seams in work: {what}", what=_few(begun))),
-        (unprobed, _("probe what is cold: {what}", what=_few(unprobed))),
-    )
+    todo = _todo(e)
+    told = {
+        "mend": _("mend what is open: {what}", what=_few(opened)),
+        "probe_again": _("probe mends again: {what}", what=_few(mended)),
+        "answer": _("answer warnings: {what}", what=_few(warned)),
+        "pull": _("pull the strips not pulled: {what}", what=_few(todo["pull"])),
+        "finish": _("finish seams in work: {what}", what=_few(todo["finish"])),
+        "probe": _("probe what is cold: {what}", what=_few(todo["probe"])),
+    }
     last = _("run a test strip before the first lap: today's go-aheads end with the day")
-    return [*(line for found, line in todo if found), last]
+    return [*(told[what] for what, names in todo.items() if names), last]
 
 
 def _starts(e: Any, units: str) -> list[str]:
