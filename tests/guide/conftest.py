@@ -97,7 +97,7 @@ def terminal(job: Any, tmp_path: Path) -> Iterator[Callable[..., Terminal]]:
         )
         shim.chmod(0o755)
         child = pexpect.spawn(
-            "bash", ["--norc", "--noprofile", "--noediting", "-i"], encoding="utf-8", timeout=20, dimensions=(60, columns),
+            "bash", ["--norc", "--noprofile", "--noediting", "-i"], encoding="utf-8", codec_errors="replace", timeout=20, dimensions=(60, columns),
             env={**around, **env, "PS1": PROMPT, "TERM": "dumb", "PATH": f"{shim.parent}:{os.environ['PATH']}"},
         )  # fmt: skip
         child.delaybeforesend = None

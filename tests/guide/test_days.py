@@ -223,3 +223,34 @@ def test_drafts_are_no_entries(job: Any, terminal: Sit) -> None:
     t.asked("ready$")
     assert sqlite3.connect(job.book).execute("SELECT count(*) FROM entries").fetchone() == before
     assert job.ok("verify").code == 0
+
+
+def test_another_role_leaves_what_was_begun_alone(job: Any, terminal: Sit) -> None:
+    """Half of the conditions typed, a look as inspector between: the answers are there again."""
+    t = terminal()
+    t.type("weldcal", "", "61", "q", "weldcal day --for inspector", "", "q", "weldcal", "")
+    shown = t.asked("Sheet's surface")
+    assert "Air: 61" in shown
+    t.type("q")
+    t.asked("ready$")
+
+
+def test_bytes_that_are_no_text_are_asked_again(job: Any, terminal: Sit) -> None:
+    """A key of another code page: no traceback, nothing recorded."""
+    t = terminal()
+    t.type("weldcal", "")
+    t.asked("Air")
+    t.waiting = False
+    t.child.ptyproc.write(b"6\xff\r")
+    t.asked("Air")
+    t.type("b")
+    t.asked("What do you want to do?")
+    t.type("seams")
+    t.asked("Seams to weld")
+    t.waiting = False
+    t.child.ptyproc.write(b"A\xff\r")
+    t.asked("Seams to weld")
+    t.type("q")
+    t.asked("ready$")
+    assert "inside" not in t.seen
+    assert kinds(job) == []

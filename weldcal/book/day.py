@@ -131,7 +131,8 @@ class Days(Dossiers, Drafts):
 
     def _laps_to_weld(self) -> tuple[tuple[Lap, ...], tuple[Lap, ...]]:
         """Runs open, newest last; seams not welded to their end, in the order listed."""
-        known = {row["seam_key"]: row["length_m"] for row in self.seams()}
+        seams = self.seams()
+        known = {row["seam_key"]: row["length_m"] for row in seams}
         welding = []
         for run in self.open_runs():
             checks = self.rows(
@@ -142,18 +143,28 @@ class Days(Dossiers, Drafts):
             welding.append(
                 Lap(run["seam"], self._far(run["start_m"]), self._end(length), run["name"], checks)
             )
-        rows = self.rows(
-            "SELECT seams.name, length_m, max(max(start_m, end_m)) AS reached, count(runs.id) AS runs, "
-            "sum(runs.id IS NOT NULL AND end_m IS NULL) AS open FROM seams LEFT JOIN runs "
-            "ON runs.job = seams.job AND runs.seam_key = seams.seam_key WHERE seams.job = ? "
-            "AND kind != 'T-joint' GROUP BY seams.id HAVING open = 0 AND (runs = 0 OR "
-            f"reached < length_m - {SAME_PLACE_M}) ORDER BY seams.tick, seams.device LIMIT {_TO_COME}",
-            (self.job.id,),
-        )
-        to_weld = [
-            Lap(row["name"], self._far(row["reached"] or 0.0), self._end(row["length_m"]))
-            for row in rows
-        ]
+        open_ = {run["seam_key"] for run in self.open_runs()}
+        reached = {
+            row["seam_key"]: row["reached"]
+            for row in self.rows(
+                "SELECT seam_key, max(max(start_m, coalesce(end_m, 0))) AS reached FROM runs "
+                "WHERE job = ? GROUP BY seam_key",
+                (self.job.id,),
+            )
+        }
+        to_weld = []
+        for row in seams:
+            begun = reached.get(row["seam_key"])
+            short = row["length_m"] is not None and (begun or 0) < row["length_m"] - SAME_PLACE_M
+            if (
+                (begun is None or short)
+                and row["kind"] != "T-joint"
+                and row["seam_key"] not in open_
+            ):
+                lap = Lap(row["name"], self._far(begun or 0.0), self._end(row["length_m"]))
+                to_weld.append(lap)
+            if len(to_weld) == _TO_COME:
+                break
         return tuple(welding), tuple(to_weld)
 
     # -- the inspector ---------------------------------------------------------------------

@@ -25,7 +25,7 @@ from weldcal.words import _
 
 
 class Drafts(BookCore):
-    """How a day begins: who is there; and drafts, one for each person of each job."""
+    """How a day begins: who is there; and drafts, one for each person and role of each job."""
 
     def opening(self) -> Day:
         """The day as it begins: job, clock, people. All that the first question needs."""
@@ -51,10 +51,10 @@ class Drafts(BookCore):
         except NoJob:
             return self._clock().astimezone()
 
-    def draft(self, person: str | None) -> Draft | None:
-        """Where somebody is in their day; None where nothing is kept."""
+    def draft(self, person: str | None, role: str | None) -> Draft | None:
+        """Where somebody is in their day as operator, inspector or foreman; None: nothing is kept."""
         try:
-            return msgspec.json.decode(self._draft_path(person).read_bytes(), type=Draft)
+            return msgspec.json.decode(self._draft_path(person, role).read_bytes(), type=Draft)
         except (OSError, msgspec.MsgspecError):
             return None
 
@@ -64,7 +64,7 @@ class Drafts(BookCore):
         Raises:
             BookUnwritable: it cannot be written.
         """
-        path = self._draft_path(draft.person)
+        path = self._draft_path(draft.person, draft.role)
         part = path.with_name(f"{path.name}.{os.getpid()}.part")
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
@@ -81,22 +81,22 @@ class Drafts(BookCore):
             with contextlib.suppress(OSError):
                 part.unlink(missing_ok=True)
 
-    def drop_draft(self, person: str | None) -> None:
+    def drop_draft(self, draft: Draft) -> None:
         """Forget a draft."""
         with contextlib.suppress(OSError):
-            self._draft_path(person).unlink(missing_ok=True)
+            self._draft_path(draft.person, draft.role).unlink(missing_ok=True)
 
     def cautions_read(self, seen: Seen) -> bool:
         """Whether somebody confirmed the cautions on that day, on this device."""
-        draft = self.draft(seen.by)
+        draft = self.draft(seen.by, ROLES[0])
         at = datetime.fromisoformat(seen.at) - timedelta(hours=self.job.day_begins)
         return (
             draft is not None and draft.date == at.date().isoformat() and "cautions" in draft.done
         )
 
-    def _draft_path(self, person: str | None) -> Path:
+    def _draft_path(self, person: str | None, role: str | None) -> Path:
         job = self.job.id if person else ""  # nobody is named before there is a job
-        whose = hashlib.sha256(f"{job}\n{person or ''}".encode()).hexdigest()[:12]
+        whose = hashlib.sha256(f"{job}\n{person or ''}\n{role or ''}".encode()).hexdigest()[:12]
         return self.path.with_name(f"{self.path.name}.draft-{whose}")
 
 

@@ -20,7 +20,7 @@ from msgspec.structs import replace
 from weldcal import settings
 from weldcal.errors import NoJob, WeldcalError
 from weldcal.flow import going, opening
-from weldcal.flow.question import Question, read_answer
+from weldcal.flow.question import Question, command, read_answer
 from weldcal.records.day import Day, Draft
 from weldcal.records.times import stamp
 from weldcal.reports import asking, lines, show
@@ -83,7 +83,7 @@ def _guided(place: Place, role: str | None) -> int:
     role = role or opening.role_of(day, person) or _only(opening.what(day, person), day)
     book = _book(place)
     if day.typist != person:
-        book.me(person)
+        _run(place, [command("me", person)], shown=True)
     draft = _take_up(book, person, role)
     return _through(place, book, draft)
 
@@ -135,17 +135,15 @@ def _take_up(book: Any, person: str, role: str) -> Draft:
     """Where this person was: of today as it stands, of another day if they want it."""
     day = book.day(role)
     fresh = Draft(date=day.date, person=person, role=role)
-    kept = book.draft(person)
-    if kept is None:
+    kept = book.draft(person, role)
+    if kept is None or not going.known(kept):
         return fresh
     kept, recorded = going.taken_up(day, kept)
     if recorded:
         _say(_("The step begun last was recorded before the program stopped."))
     if kept.date == day.date:
-        if kept.role != role:
-            return replace(kept, role=role, step=None, answers=())
         return kept
-    if not any(given.asked for given in kept.answers) or kept.role != role:
+    if not any(given.asked for given in kept.answers):
         return fresh
     asked = Question(
         "take_up", "choice", choices=("yes", "no"), default="no", values={"date": kept.date}
@@ -231,10 +229,10 @@ def _run(place: Place, words: list[list[str]], *, shown: bool = False) -> int:
     from weldcal.cli.main import main
 
     first = 0
-    for n, command in enumerate(words):
+    for n, typed in enumerate(words):
         if shown:
-            _say(_("Same as: {command}", command=show.safe(shlex.join(["weldcal", *command]))))
-        code = main([*place.front(), *command], clock=place.clock)
+            _say(_("Same as: {command}", command=show.safe(shlex.join(["weldcal", *typed]))))
+        code = main([*place.front(), *typed], clock=place.clock)
         if n == 0:
             first = code
         if code:
@@ -247,7 +245,7 @@ def _set_up(place: Place) -> Day:
     book = _book(place)
     day = _nowhere(place)
     _say(_("No job yet: a few questions set one up. To look around first: weldcal demo."))
-    draft = book.draft(None) or Draft(date=day.date)
+    draft = book.draft(None, None) or Draft(date=day.date)
     draft = replace(draft, step=opening.SET_UP.code, begun=None)
     while True:
         draft = _answered(book, day, draft)
@@ -256,7 +254,7 @@ def _set_up(place: Place) -> Day:
         if code == 0:
             break
         draft = going.back(draft)
-    book.drop_draft(None)
+    book.drop_draft(draft)
     found = _opening(place)
     assert found is not None
     return found
@@ -338,7 +336,7 @@ def _told(place: Place, role: str | None) -> int:
     role = role or opening.role_of(opened, opened.typist or "") or "operator"
     book = _book(place)
     day = book.day(role)
-    kept = book.draft(opened.typist)
+    kept = book.draft(opened.typist, role)
     now = kept if kept is not None and kept.date == day.date else Draft(date=day.date)
     draft = replace(now, person=opened.typist or _("not named"), role=role)
     for line in asking.heading(day, draft):
@@ -346,12 +344,12 @@ def _told(place: Place, role: str | None) -> int:
     words = going.sketch(day, replace(draft, answers=()))
     if not words:
         print(asking.nothing_left(role))
-    for command in words[:1]:
+    for typed in words[:1]:
         print(
             _(
                 "Next: {step}. Type: {command}",
                 step=_(going.suggested(day, draft) or ""),
-                command=show.safe(shlex.join(["weldcal", *command])),
+                command=show.safe(shlex.join(["weldcal", *typed])),
             )
         )
     book.close()

@@ -39,8 +39,10 @@ def _alone() -> int:
 
 
 def plain_streams() -> None:
-    """Never stop at a sign the terminal cannot show."""
-    for stream in (sys.stdout, sys.stderr):
+    """Never stop at a sign the terminal cannot show, or at bytes that are no text."""
+    for stream, errors in (
+        (sys.stdout, "replace"), (sys.stderr, "replace"), (sys.stdin, "surrogateescape"),
+    ):  # fmt: skip
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:
-            reconfigure(errors="replace")
+            reconfigure(errors=errors)

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 from weldcal.flow.question import Given, Question, Step, Words, command, got
 from weldcal.records.day import Day
+from weldcal.words import mark
 
 
 def due(day: Day) -> Iterator[str]:
@@ -46,7 +47,9 @@ def _seal(day: Day, given: Given) -> Iterator[Question]:
 
 def _hand(day: Day, given: Given) -> Iterator[Question]:
     yield Question("hand_to", "text", values={"seal": got(given, "seal_name") or ""})
-    yield Question("hand_how", "choice", choices=("paper", "photo", "mail"), default="paper")
+    yield Question(
+        "hand_how", "choice", choices=(mark("paper"), mark("photo"), mark("mail")), default="paper"
+    )
     yield Question("confirm_hand", values=_told(given, "hand_to", "hand_how"))
 
 

@@ -29,6 +29,11 @@ _TODAY = {"cautions", "evening", "dossier"}
 LIST = "list"
 
 
+def known(draft: Draft) -> bool:
+    """Whether a draft is of a step there is; another version may have left one that is not."""
+    return draft.step in (None, LIST) or draft.step in _STEPS
+
+
 def opened(day: Day, draft: Draft) -> Draft:
     """The draft with the step that comes next, where it stands between steps."""
     if draft.step is not None:

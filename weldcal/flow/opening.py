@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 from weldcal.flow.question import Given, Question, Step, Words, command, got
 from weldcal.records.day import ROLES, Day
+from weldcal.words import mark
 
 
 def _job(day: Day, given: Given) -> Iterator[Question]:
@@ -19,9 +20,9 @@ def _job(day: Day, given: Given) -> Iterator[Question]:
     yield Question("sheet_name", "text", default="base")
     yield Question("machine_name", "text")
     dials = (
-        ("ft/min", "m/min", "marks")
+        ("ft/min", "m/min", mark("marks"))
         if got(given, "units") != "si"
-        else ("m/min", "ft/min", "marks")
+        else ("m/min", "ft/min", mark("marks"))
     )
     yield Question("dial_shows", "choice", choices=dials, default=dials[0])
     yield Question("person_name", "text")

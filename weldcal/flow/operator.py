@@ -20,6 +20,7 @@ from weldcal.flow.question import (
     with_unit,
 )
 from weldcal.records.day import Day, Lap, Setting
+from weldcal.words import mark
 
 _PLAIN_LAP = "selvage"
 _FRESH_H = 0.25  # read so lately, nobody is asked whether it still is so
@@ -242,7 +243,9 @@ def _lap(day: Day, given: Given) -> Iterator[Question]:
     lap = _lap_of(day.welding, got(given, "welding"))
     told = {"seam": got(given, "welding") or "", "run": lap.run if lap else ""}
     first = "finish" if lap and lap.checks else "check"
-    yield Question("lap_what", "choice", choices=("finish", "check"), default=first, values=told)
+    yield Question(
+        "lap_what", "choice", choices=(mark("finish"), mark("check")), default=first, values=told
+    )
     if got(given, "lap_what") == "check":
         yield Question("at", "value", "distance")
         yield Question("readings", "many", "reading")
@@ -251,7 +254,7 @@ def _lap(day: Day, given: Given) -> Iterator[Question]:
     end = lap.end if lap else None
     yield Question("end", "value", "distance", default=end, values=told)
     if got(given, "end") != end:
-        yield Question("stopped", "choice", choices=("a stop", "power lost"), default="a stop", values=told)  # fmt: skip
+        yield Question("stopped", "choice", choices=(mark("a stop"), mark("power lost")), default="a stop", values=told)  # fmt: skip
 
 
 def _lap_implied(day: Day, given: Given) -> dict[str, str | None]:

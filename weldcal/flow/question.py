@@ -91,6 +91,8 @@ def read_answer(question: Question, typed: str, units: str) -> tuple[str, str | 
         WeldcalError: it cannot be read; one sentence.
     """
     text = " ".join(typed.split())
+    if any("\ud800" <= sign <= "\udfff" for sign in text):  # bytes that are no text
+        raise NotAnswered(allowed=_(_LIKE.get(question.kind, _LIKE["text"])))
     if not text:
         return question.code, _left_out(question)
     if question.kind == "walk":
