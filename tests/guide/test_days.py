@@ -254,3 +254,16 @@ def test_bytes_that_are_no_text_are_asked_again(job: Any, terminal: Sit) -> None
     t.asked("ready$")
     assert "inside" not in t.seen
     assert kinds(job) == []
+
+
+def test_a_slip_is_taken_back_from_within(go_ahead: Any, terminal: Sit) -> None:
+    """A lap begun by mistake: the list, undo, and it counts no more."""
+    go_ahead.ok("conditions --ambient 61F")
+    t = terminal()
+    t.type("weldcal", "", "", "", "b")
+    t.asked("What do you want to do?")
+    t.type("undo", "", "")
+    t.asked("Weld next")
+    t.type("q")
+    t.asked("ready$")
+    assert go_ahead.query("SELECT * FROM runs") == []

@@ -193,7 +193,7 @@ def _answered(book: Any, day: Day, draft: Draft) -> Draft:
             draft = going.answer(day, draft, typed, stamp(book.clock()))
         except GoBack:
             if draft.step == going.LIST:
-                _say(_("Nothing to go back to. What is recorded is corrected with: weldcal amend"))
+                _say(_("Nothing to go back to. What is recorded is taken back with: weldcal undo"))
             draft = going.back(draft)
         except Later:
             draft = going.later(day, draft)

@@ -17,6 +17,7 @@ _STEPS: dict[str, Step] = {
     step.code: step
     for step in (
         opening.SET_UP,
+        opening.UNDO,
         *operator.STEPS,
         *inspector.STEPS,
         *foreman.STEPS,
@@ -79,7 +80,9 @@ def question(day: Day, draft: Draft) -> Question | None:
 def _listing(day: Day, draft: Draft) -> Question:
     """What can be done, with what comes next as default."""
     steps = _ROLES[draft.role or "operator"].open_steps(day)
-    return Question("which", "choice", choices=steps, default=suggested(day, draft))
+    return Question(
+        "which", "choice", choices=(*steps, opening.UNDO.code), default=suggested(day, draft)
+    )
 
 
 def answer(day: Day, draft: Draft, typed: str, at: str) -> Draft:

@@ -45,6 +45,14 @@ def _job_words(day: Day, given: Given) -> Words:
 SET_UP = Step("job", _job, _job_words)
 
 
+def _undo(day: Day, given: Given) -> Iterator[Question]:
+    yield Question("confirm_undo")
+
+
+# Anybody's, at any time: the command shows what it would take back, and asks.
+UNDO = Step("undo", _undo, lambda day, given: [["undo"]])
+
+
 def who(day: Day) -> Question:
     """Who is working: the last person on this device with Enter."""
     names = tuple(person.name for person in day.people)

@@ -157,6 +157,7 @@ _ASKED: dict[str, Callable[[Values, str], str]] = {
     "what": lambda v, u: _("{person} today is", **v),
     "take_up": lambda v, u: _("Something of {date} was not finished. Take it up?", **v),
     "which": lambda v, u: _("What do you want to do?"),
+    "confirm_undo": lambda v, u: _("Enter shows what you recorded last; it asks before it is taken back"),
     # operator
     "ambient": lambda v, u: _("Air"),
     "sheet_temp": lambda v, u: _("Sheet's surface"),
@@ -266,6 +267,7 @@ STEPS = {
     mark("mend"): mark("a finding mended"), mark("roof"): mark("every seam and its state"), mark("settle"): mark("answer a warning"),
     mark("evening"): mark("the page of the day"), mark("seal"): mark("seal the day"), mark("hand"): mark("hand the seal over"),
     mark("dossier"): mark("the warranty file"),
+    mark("undo"): mark("take back what was recorded by mistake"),
 }  # fmt: skip
 
 
