@@ -103,7 +103,7 @@ def refused(weldcal: Any, *line: str, code: int = 2) -> str:
         ("amend S1 speed 5", "--why"),
         ("limit set bleed_low 1/8", "--source"),
         ("strip pull", "NAME is missing"),
-        ("probe", "NAME is missing"),
+        ("probe walk", "NAME is missing"),
         # No such command or option.
         ("weld A1", "weldcal seam start"),
         ("strip recrod", "record"),

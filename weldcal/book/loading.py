@@ -15,18 +15,22 @@ from msgspec.structs import replace
 from weldcal.book.operator import Operator
 from weldcal.errors import LoadRefused
 from weldcal.records.fields import same_name
+from weldcal.tables.columns import utc
 from weldcal.words import plural
 
 if TYPE_CHECKING:
+    from weldcal.book.core import Writer
+    from weldcal.intake.probes import WalkRow
     from weldcal.intake.strips import Refusal
 
 
 class LoadDone(Struct, frozen=True):
-    """What a load came to: names given, refusals, columns not known, go-aheads among them."""
+    """What a load came to: names given, refusals, columns not known, how much was here already."""
 
     names: tuple[str, ...]
     refused: tuple[Refusal, ...]
     ignored: tuple[str, ...]
+    known: int = 0
 
     def as_dict(self) -> dict[str, Any]:
         """As one JSON document."""
@@ -37,6 +41,7 @@ class LoadDone(Struct, frozen=True):
                 for r in self.refused
             ],
             "columns_not_known": list(self.ignored),
+            "recorded_before": self.known,
         }
 
 
@@ -76,6 +81,61 @@ class Loading(Operator):
                 writer.add("strip", named, job=self.job.id)
                 names.append(named.name)
         return LoadDone(tuple(names), loaded.refused, loaded.ignored)
+
+    def load_probes(
+        self, file: Path, *, keep_good: bool = False, day_first: bool = False, by: str | None = None
+    ) -> LoadDone:
+        """Record the walks and findings of a typed-up probe sheet; what is here already is left alone.
+
+        Raises:
+            LoadRefused: a row cannot be read, and `keep_good` was not asked.
+            FileTrouble: the file cannot be read as a probe sheet at all.
+        """
+        from weldcal.intake.probes import read_probes
+
+        who = self.person(by)
+        usual = day_first or self.job.units == "si"
+        loaded = read_probes(file, self.job.units, self.now(), who, usual)
+        bad = len({refusal.row for refusal in loaded.refused})
+        if loaded.refused and not keep_good:
+            raise LoadRefused(
+                file=file.name, bad=bad, rows=loaded.rows, good=len(loaded.walks),
+                first=_first(loaded.refused),
+            )  # fmt: skip
+        names, known = [], 0
+        with self.writing(self.typist(who)) as writer:
+            for part in loaded.walks:
+                made = self._load_walk(writer, part)
+                names += made
+                known += not made
+        return LoadDone(tuple(names), loaded.refused, loaded.ignored, known)
+
+    def _load_walk(self, writer: Writer, part: WalkRow) -> list[str]:
+        """Record a walk of a sheet and what it found, but for what is here already."""
+        seen = replace(part.walk.seen, by=self.person(part.walk.seen.by))
+        walk = replace(part.walk, seen=seen)
+        here = self.rows(
+            "SELECT id FROM walks WHERE job = ? AND seam_key = ? AND start_m = ? AND end_m = ? "
+            "AND seen_utc = ? AND seen_by = ?",
+            (self.job.id, same_name(walk.seam), walk.start.si("m"), walk.end.si("m"), utc(seen.at), seen.by),
+        )  # fmt: skip
+        names = []
+        if here:
+            walk_id = here[0]["id"]
+        else:
+            names.append(writer.next_name("W", self.job.id))
+            walk_id = writer.add("walk", replace(walk, name=names[0]), job=self.job.id)
+        for finding in part.found:
+            there = self.rows(
+                "SELECT 1 FROM findings WHERE walk = ? AND kind = ? AND start_m = ? AND end_m = ?",
+                (walk_id, finding.kind, finding.start.si("m"), finding.end.si("m")),
+            )
+            if not there:
+                name = writer.next_name("F", self.job.id)
+                named = replace(finding, name=name, seen=seen, walk=walk_id)
+                writer.add("finding", named, job=self.job.id)
+                names.append(name)
+        return names
 
     def _only(self, table: str, given: str | None) -> str | None:
         """The name given, as listed; else the only one listed; else None: rows must say."""

@@ -12,24 +12,26 @@ from msgspec.structs import replace
 
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON, PHOTO
-from weldcal.cli.shell import Command, answer, book_of, say, settled, single
+from weldcal.cli.shell import WALK, Command, WalkGroup, answer, book_of, group, say, settled, single
 from weldcal.errors import Missing, Unreadable
 from weldcal.quantities import Quantity
 from weldcal.records.common import Seen
 from weldcal.records.fields import choose, past, plain_name, read, stretch
 from weldcal.records.seam import Finding, Mend, Peel, Walk
 from weldcal.records.times import read_time, stamp
+from weldcal.reports import show
+from weldcal.settings import path_of
 from weldcal.words import _
 
-probe = single()
+probe = group(_("Probe walks: walked, or loaded from a typed-up sheet; a seam at once is a walk."), cls=WalkGroup)  # fmt: skip
 finding = single()
 mend = single()
 peel = single()
 
 
-@probe.command(cls=Command)
+@probe.command(WALK, cls=Command)
 @parse.packed
-def probe_(
+def probe_walk(
     ctx: typer.Context,
     name: str = parse.SEAM,
     words: list[str] = typer.Argument(None, help=_("From where to where, like 0-33; or in words: sound to 33, void 14.5 3in x 1/2in. The whole seam if not given.")),
@@ -42,9 +44,9 @@ def probe_(
 ) -> None:  # fmt: skip
     """Record a probe walk along a cold lap, and what it found; in words, it is shown before it counts.
 
-    In words, after the seam: sound to 33, void 14.5 3in x 1/2in
+    In words, after the seam: sound to 33, void 14.5 3in x 1/2in. The word walk may be left out.
 
-    Example: weldcal probe A12 0-33 --void "14.5+3in x 1/2in"
+    Example: weldcal probe walk A12 0-33 --void "14.5+3in x 1/2in"
     """
     book = book_of(ctx)
     seen = seeing.read(book)
@@ -66,6 +68,36 @@ def probe_(
     if not as_json:
         names = done.values["findings"]
         say(_("Findings: {names}.", names=", ".join(names)) if names else _("Nothing found."))
+
+
+@probe.command("load", cls=Command)
+def probe_load(
+    ctx: typer.Context,
+    file: str = typer.Argument(..., help=_("A CSV file: a probe sheet typed up, one walk or finding a row.")),
+    keep_good: bool = typer.Option(False, "--keep-good", help=_("Record the rows that can be read, refuse the rest.")),
+    day_first: bool = typer.Option(False, "--day-first", help=_("Dates like 03/06 are 3 June.")),
+    by: str = BY,
+    as_json: bool = JSON,
+) -> None:  # fmt: skip
+    """Load walks from a probe sheet typed up as CSV. All rows, or none unless --keep-good; loaded again, nothing is recorded twice.
+
+    Example: weldcal probe load probes.csv --by "Ben Okoro"
+    """
+    done = book_of(ctx).load_probes(path_of(file), keep_good=keep_good, day_first=day_first, by=by)
+    if as_json:
+        print(show.as_json(done.as_dict()))
+        return
+    for refusal in done.refused:
+        say(refusal.sentence())
+    for name in done.ignored:
+        say(_("Column {name} is not one this program knows; it was kept as a note.", name=show.safe(name)))  # fmt: skip
+    walks = sum(name.startswith("W") for name in done.names)
+    say(
+        _(
+            "Walks: {walks} recorded, {known} here already. Findings: {found} recorded. Rows refused: {bad}.",
+            walks=walks, known=done.known, found=len(done.names) - walks, bad=len({r.row for r in done.refused}),
+        )
+    )  # fmt: skip
 
 
 def _plain_stretch(words: Sequence[str], units: str) -> tuple[Quantity, Quantity] | None:

@@ -99,6 +99,7 @@ class Group(_OurOwn, TyperGroup):
 
 
 LINE = "line"
+WALK = "walk"
 
 
 class LineGroup(Group):
@@ -110,14 +111,29 @@ class LineGroup(Group):
         return super().resolve_command(ctx, [LINE, *args] if typed else args)
 
 
-def group(help_text: str, *, alone: bool = False, line: bool = False) -> typer.Typer:
+class WalkGroup(Group):
+    """A group one of whose commands, `walk`, needs no name: whatever is no command's name calls it."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """The words, with `walk` before them where no command is named."""
+        named = args and (args[0] in self.list_commands(ctx) or args[0] == "--help")
+        return list(super().parse_args(ctx, args if named or not args else [WALK, *args]))
+
+    def shell_complete(self, ctx: Any, incomplete: str) -> list[Any]:
+        """Its commands, and what the walk's first word can be."""
+        walk: Any = self.get_command(ctx, WALK)
+        first = walk.params[0].shell_complete(ctx, incomplete)
+        return [*super().shell_complete(ctx, incomplete), *first]
+
+
+def group(help_text: str, *, alone: bool = False, cls: type[Group] | None = None) -> typer.Typer:  # fmt: skip
     """A group of commands that share a first word, be they one or several.
 
-    With `alone` the first word is a command by itself too: its callback. With `line`
-    the command of that name is called by a number in its place.
+    With `alone` the first word is a command by itself too: its callback. `cls`: a
+    group one of whose commands needs no name.
     """
     return typer.Typer(
-        cls=LineGroup if line else Group, help=help_text, no_args_is_help=not alone, invoke_without_command=alone,
+        cls=cls or Group, help=help_text, no_args_is_help=not alone, invoke_without_command=alone,
         add_completion=False, rich_markup_mode=None, callback=None if alone else lambda: None,
     )  # fmt: skip
 

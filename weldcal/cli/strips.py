@@ -13,6 +13,7 @@ from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import (
     LINE,
     Command,
+    LineGroup,
     answer,
     ask,
     book_of,
@@ -31,7 +32,7 @@ from weldcal.reports import cautions, show
 from weldcal.settings import path_of
 from weldcal.words import _
 
-strip = group(_("Test strips: record, pull, list, load; a number at once begins a whole strip in one line."), line=True)  # fmt: skip
+strip = group(_("Test strips: record, pull, list, load; a number at once begins a whole strip in one line."), cls=LineGroup)  # fmt: skip
 conditions = single()
 
 BOND = typer.Option(None, "--bond", help=_("Cold pull: good, cold or not tried."))

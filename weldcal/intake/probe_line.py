@@ -41,7 +41,7 @@ _NOTE = {"note", "nota"}
 # A sample is cut with its own command; everything else can be come upon while probing.
 KINDS = tuple(kind for kind in CHOICES["flaw"][1] if kind != "sample cut")
 # What people also write for a kind (common practice, no source).
-_KINDS = spelled({
+KIND_WORDS = spelled({
     "void": ("hueco", "vacio", "abierto", "abierta", "open"), "cold": ("fria", "frio"),
     "fishmouth": ("boca",), "scorched": ("scorch", "burnt", "quemado", "quemada"),
     "wrinkle": ("arruga",), "blister": ("ampolla",), "other": ("otro", "otra"),
@@ -125,8 +125,8 @@ class _Reader:
         word = folded(token)
         if _CLOCK.fullmatch(token):
             self._time(token)
-        elif word in _KINDS:
-            self._finding(_KINDS[word])
+        elif word in KIND_WORDS:
+            self._finding(KIND_WORDS[word])
         elif word in _SOUND:
             self._stretch()
         elif word in _FROM | _TO or is_number(token):
