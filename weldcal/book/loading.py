@@ -137,6 +137,11 @@ class Loading(Operator):
                 names.append(name)
         return names
 
+    def dial_units(self) -> set[str]:
+        """What the dials of the job's machines show."""
+        rows = self.rows("SELECT dial FROM machines WHERE job = ?", (self.job.id,))
+        return {row["dial"] for row in rows}
+
     def _only(self, table: str, given: str | None) -> str | None:
         """The name given, as listed; else the only one listed; else None: rows must say."""
         names = [

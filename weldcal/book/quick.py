@@ -13,6 +13,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from weldcal.book.inspector import Inspector
+from weldcal.book.roof import Roof
 from weldcal.errors import Missing
 from weldcal.log import chain
 from weldcal.quantities import Quantity
@@ -177,6 +178,20 @@ class Quick(Inspector):
                 length: Quantity | None = decode("seam", subject.payload).length
                 return length
         return None
+
+    def seams_for_paper(self, *, every: bool = False) -> list[dict[str, Any]]:
+        """The seams a probe sheet is to name: those welded where nobody has probed, or all."""
+        if every:
+            return self.rows(
+                "SELECT name, length_m FROM seams WHERE job = ? ORDER BY tick, device",
+                (self.job.id,),
+            )
+        assert isinstance(self, Roof)
+        return [
+            {"name": one["name"], "length_m": one["seam"]["length_m"] if one["seam"] else None}
+            for one in self.roof()
+            if one["state"].unprobed
+        ]
 
     def seams_named(self, name: str) -> list[dict[str, Any]]:
         """The rows of a seam that is listed, the one first listed first."""

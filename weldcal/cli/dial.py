@@ -80,14 +80,21 @@ def _advice(dialled: Any, as_json: bool) -> None:
         print("\n".join(advice.page(dialled)))
 
 
-def _card(book: Any, asked: Any, low: str | None, high: str | None, as_json: bool) -> None:
+def card_of(book: Any, asked: Any, low: str | None, high: str | None) -> Any:
+    """The lines of the pocket card, from 10 K below what it is now to 25 K above if nobody says."""
     from weldcal.reports import card
 
     units, q = asked.units, asked.question
     here = q.sheet_c if q.sheet_c is not None else q.ambient_c if q.ambient_c is not None else 20.0
     low_c = read("sheet_temp", low, units).si("C") if low else here - 10
     high_c = read("sheet_temp", high, units).si("C") if high else here + 25
-    made = book.card(asked, card.temperatures(units, low_c, high_c))
+    return book.card(asked, card.temperatures(units, low_c, high_c))
+
+
+def _card(book: Any, asked: Any, low: str | None, high: str | None, as_json: bool) -> None:
+    from weldcal.reports import card
+
+    made = card_of(book, asked, low, high)
     if as_json:
         print(show.as_json(card.document(asked, made)))
     else:

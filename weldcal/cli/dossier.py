@@ -23,7 +23,7 @@ dossier = single()
 evening = single()
 history = single()
 
-_PAPER = typer.Option(None, "--paper", help=_("letter or a4; by the job's units if not given."))
+PAPER = typer.Option(None, "--paper", help=_("letter or a4; by the job's units if not given."))
 _SINCE = typer.Option(None, "--since", help=_("From this day on, like 2026-06-01."))
 _UNTIL = typer.Option(None, "--until", help=_("Up to this day."))
 
@@ -33,7 +33,7 @@ def dossier_(
     ctx: typer.Context,
     file: str = typer.Argument("dossier", help=_("The files' name without ending; dossier if not given.")),
     only: str = typer.Option(None, "--only", help=_("html or pdf; both if not given.")),
-    paper: str = _PAPER,
+    paper: str = PAPER,
     no_people: bool = typer.Option(False, "--no-people", help=_("Put person 1, person 2 for names.")),
     as_json: bool = JSON,
 ) -> None:  # fmt: skip
@@ -41,13 +41,13 @@ def dossier_(
     book = book_of(ctx)
     base = _base(file)
     wanted = _formats(only)
-    sheet = _paper(paper, book.job.units)
+    sheet = paper_of(paper, book.job.units)
     from weldcal.reports.dossier import beside, content
 
     names = beside.names(base)
     with book.snapshot(), _progress() as beat:
         gathered = _last(book.dossier(people=not no_people), beat)
-        with _file_trouble(names[0]):
+        with file_trouble(names[0]):
             written = beside.write(base, gathered, book.findings_in_full(people=not no_people))
         document = content.document(gathered, tuple(path.name for path in names))
         summary, short = content.summary(gathered), content.in_short(gathered)
@@ -71,14 +71,14 @@ def evening_(
     ambient: str = typer.Option(None, "--ambient", help=_("Air expected tomorrow morning, like 55F.")),
     html: str = typer.Option(None, "--html", help=_("Also write the page as an HTML file.")),
     pdf: str = typer.Option(None, "--pdf", help=_("Also write the page as a PDF.")),
-    paper: str = _PAPER,
+    paper: str = PAPER,
     as_json: bool = JSON,
 ) -> None:  # fmt: skip
     """Show the day: welded, probed, open, what comes first tomorrow and the speed to start with. Example: weldcal evening --ambient 55F"""
     book = book_of(ctx)
     units = book.job.units
     ambient_c = read("ambient", ambient, units).si("C") if ambient else None
-    sheet = _paper(paper, units)
+    sheet = paper_of(paper, units)
     from weldcal.reports import evening as page
 
     with book.snapshot(), _progress() as beat:
@@ -109,7 +109,7 @@ def history_(
     csv: str = typer.Option(None, "--csv", help=_("Write the tables as CSV files of this name.")),
     html: str = typer.Option(None, "--html", help=_("Also write the page, with charts, as HTML.")),
     pdf: str = typer.Option(None, "--pdf", help=_("Also write the page, with charts, as PDF.")),
-    paper: str = _PAPER,
+    paper: str = PAPER,
     as_json: bool = JSON,
 ) -> None:  # fmt: skip
     """Look back on all jobs of the book: fault rates, strips to a go-ahead, speeds, drift. Example: weldcal history --machine blue --since 2026-06-01"""
@@ -118,7 +118,7 @@ def history_(
 
     grouped = _grouped(by, page.BY)
     wanted = page.Wanted(machine, sheet, person, _day(since), _day(until))
-    size = _paper(paper, book.job.units)
+    size = paper_of(paper, book.job.units)
     with _progress() as beat:
         beat(_("jobs"), 0, 0)
         told = page.tell(book.history(), wanted, grouped, sort)
@@ -149,7 +149,7 @@ def _grouped(by: str, allowed: tuple[str, ...]) -> list[str]:
 def _csv_files(base: Path, tables: dict[str, Any]) -> list[Path]:
     from weldcal.reports.dossier import beside
 
-    with _file_trouble(base):
+    with file_trouble(base):
         return beside.write_tables(base, tables)
 
 
@@ -180,7 +180,8 @@ def _formats(only: str | None) -> tuple[str, ...]:
     return (only,)
 
 
-def _paper(given: str | None, units: str) -> str:
+def paper_of(given: str | None, units: str) -> str:
+    """The paper named, else by the job's units."""
     chosen = (given or ("letter" if units == "us" else "a4")).lower()
     if chosen not in ("letter", "a4"):
         raise NotAChoice(name="--paper", text=chosen, allowed="letter, a4")
@@ -210,7 +211,7 @@ def _write(document: Any, path: Path, form: str, paper: str, beat: Callable[...,
     from weldcal.reports.dossier import files
 
     beat(path.name, 0, 0)
-    with _file_trouble(path), files.whole(path) as file:
+    with file_trouble(path), files.whole(path) as file:
         if form == "html":
             from weldcal.reports.dossier import html
 
@@ -224,7 +225,7 @@ def _write(document: Any, path: Path, form: str, paper: str, beat: Callable[...,
 
 
 @contextmanager
-def _file_trouble(path: Path) -> Iterator[None]:
+def file_trouble(path: Path) -> Iterator[None]:
     """Trouble with a file is one plain sentence.
 
     Raises:

@@ -34,7 +34,7 @@ COMMANDS: dict[str, dict[str, str]] = {
                      "dossier": "dossier", "evening": "dossier", "history": "dossier",
                      "seal": "keeping", "hand": "keeping", "pack": "keeping", "merge": "keeping"},
     mark("Set-up"): {"job": "setup", "area": "setup", "sheet": "setup", "machine": "machine", "instrument": "setup", "person": "setup",
-                     "limit": "limit", "me": "setup", "cautions": "setup", "backup": "keeping", "restore": "keeping", "export": "keeping", "tables": "keeping",
+                     "limit": "limit", "me": "setup", "cautions": "setup", "backup": "keeping", "restore": "keeping", "export": "keeping", "tables": "keeping", "form": "form",
                     "key": "keeping", "completion": "completion", "demo": "demo"},
 }  # fmt: skip
 _MODULES = {name: module for part in COMMANDS.values() for name, module in part.items()}

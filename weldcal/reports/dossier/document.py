@@ -104,20 +104,21 @@ def fit(text: str) -> str:
 
 def cleaned(document: Document, clean: Callable[[str], str] = fit) -> Document:
     """The document with every text put through `clean`; drawings are cleaned where they are made."""
-    made: Document = _each(document, clean)
+    made: Document = each(document, clean)
     return made
 
 
-def _each(part: Any, clean: Callable[[str], str]) -> Any:
+def each(part: Any, clean: Callable[[str], str]) -> Any:
+    """A value with every text of it put through `clean`."""
     if isinstance(part, str):
         return clean(part)
     if isinstance(part, tuple):
-        return tuple(_each(one, clean) for one in part)
+        return tuple(each(one, clean) for one in part)
     if isinstance(part, Struct):
         kept = ("svg", "made", "language")
         return structs.replace(
             part,
-            **{n: _each(getattr(part, n), clean) for n in part.__struct_fields__ if n not in kept},
+            **{n: each(getattr(part, n), clean) for n in part.__struct_fields__ if n not in kept},
         )
     return part
 
@@ -125,7 +126,7 @@ def _each(part: Any, clean: Callable[[str], str]) -> Any:
 def texts(document: Document) -> list[str]:
     """Every text of a document, in reading order."""
     found: list[str] = []
-    _each(document, lambda text: found.append(text) or text)  # type: ignore[func-returns-value]
+    each(document, lambda text: found.append(text) or text)  # type: ignore[func-returns-value]
     return found
 
 

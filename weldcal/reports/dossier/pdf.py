@@ -11,13 +11,14 @@ import threading
 from collections.abc import Callable
 from datetime import datetime
 from importlib import resources
+from typing import Any
 
 import msgspec
 import typst
 from msgspec import structs
 
 from weldcal.errors import WeldcalError
-from weldcal.reports.dossier.document import Document, as_json, cleaned, fit, texts
+from weldcal.reports.dossier.document import Document, as_json, cleaned, each, fit, texts
 from weldcal.words import mark
 
 STANDARDS: list[typst.PDFStandard] = ["a-2a", "ua-1"]
@@ -47,10 +48,28 @@ def render(document: Document, paper: str, beat: Callable[[], None] = lambda: No
     spelled = {ord(sign): f"⟨U+{ord(sign):04X}⟩" for sign in _unshown(_signs(clean))}
     if spelled:
         clean = _with_drawings(cleaned(clean, lambda text: text.translate(spelled)), spelled)
-    source = (resources.files("weldcal.reports.dossier") / "templates" / "page.typ").read_bytes()
+    source = _template("page.typ")
     inputs = {"data": as_json(clean), "paper": PAPERS[paper]}
     made = datetime.fromisoformat(document.made)
     return _beside(lambda: _compile(source, inputs, made), beat)
+
+
+def form(sheet: Any, paper: str) -> bytes:
+    """The PDF of a sheet to write on (`reports.forms.Form`).
+
+    Raises:
+        CannotSet: typst refused.
+    """
+    found: set[str] = set()
+    each(sheet, lambda text: found.update(text) or text)  # type: ignore[func-returns-value]
+    spelled = {ord(sign): f"⟨U+{ord(sign):04X}⟩" for sign in _unshown(sorted(found - _PLAIN))}
+    clean = each(sheet, lambda text: fit(text).translate(spelled))
+    inputs = {"data": msgspec.json.encode(clean).decode(), "paper": PAPERS[paper]}
+    return _compile(_template("form.typ"), inputs, datetime.fromisoformat(sheet.made))
+
+
+def _template(name: str) -> bytes:
+    return (resources.files("weldcal.reports.dossier") / "templates" / name).read_bytes()
 
 
 def _compile(source: bytes, inputs: dict[str, str], made: datetime | None = None) -> bytes:

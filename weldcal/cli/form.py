@@ -1,0 +1,98 @@
+"""Sheets of paper: to write on while the laptop stays in the truck, and the card for the pocket."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import typer
+
+from weldcal.cli import parse
+from weldcal.cli.dossier import PAPER, file_trouble, paper_of
+from weldcal.cli.parse import JSON
+from weldcal.cli.shell import Command, book_of, group, say
+from weldcal.records.fields import choose
+from weldcal.reports import show
+from weldcal.settings import path_of
+from weldcal.words import _
+
+form = group(_("Paper forms as PDF: a strip sheet, a probe sheet, the pocket card."))
+_PDF = typer.Option(None, "--pdf", help=_("The file to write; named after the form if not given."))
+
+
+@form.command("strip", cls=Command)
+def form_strip(
+    ctx: typer.Context, pdf: str = _PDF, paper: str = PAPER, as_json: bool = JSON
+) -> None:
+    """Write a blank strip sheet, to be typed up for strip load. Example: weldcal form strip --pdf strips.pdf --paper a4"""
+    from weldcal.reports import forms
+
+    book = book_of(ctx)
+    marked = book.dial_units() == {"mark"}
+    made = forms.strip(
+        book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), marked
+    )
+    _write(book, made, pdf or "strip-sheet.pdf", paper, as_json)
+
+
+@form.command("probe", cls=Command)
+def form_probe(
+    ctx: typer.Context,
+    seams: bool = typer.Option(False, "--seams", help=_("With the seams welded and not yet probed, and their lengths, filled in.")),
+    every: bool = typer.Option(False, "--all", help=_("With every seam of the job filled in.")),
+    pdf: str = _PDF,
+    paper: str = PAPER,
+    as_json: bool = JSON,
+) -> None:  # fmt: skip
+    """Write a blank probe sheet, to be typed up for probe load. Example: weldcal form probe --seams --pdf probes.pdf"""
+    from weldcal.reports import forms
+
+    book = book_of(ctx)
+    listed = book.seams_for_paper(every=every) if seams or every else []
+    made = forms.probe(
+        book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), listed
+    )
+    _write(book, made, pdf or "probe-sheet.pdf", paper, as_json)
+
+
+@form.command("card", cls=Command)
+def form_card(
+    ctx: typer.Context,
+    machine: str = parse.MACHINE,
+    sheet: str = parse.SHEET,
+    lap: str = parse.LAP,
+    low: str = typer.Option(None, "--from", help=_("Lowest temperature of the card, like 45F.")),
+    high: str = typer.Option(None, "--to", help=_("Highest temperature of the card, like 130F.")),
+    pdf: str = _PDF,
+    paper: str = PAPER,
+    as_json: bool = JSON,
+) -> None:
+    """Write the pocket card, to be cut out. Example: weldcal form card --from 50F --to 120F --pdf card.pdf"""
+    from weldcal.cli.dial import card_of
+    from weldcal.reports import card, forms
+
+    book = book_of(ctx)
+    asked = book.ask(machine=machine, sheet=sheet, lap=choose("lap", lap))
+    lines = card.page(asked, card_of(book, asked, low, high))
+    made = forms.card(
+        book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), lines
+    )
+    _write(book, made, pdf or "pocket-card.pdf", paper, as_json)
+
+
+def _write(book: Any, made: Any, name: str, paper: str | None, as_json: bool) -> None:
+    """Set a form and write it, whole or not at all."""
+    from weldcal.reports.dossier import files, pdf
+
+    size = paper_of(paper, book.job.units)
+    path: Path = path_of(name)
+    data = pdf.form(made, size)
+    with file_trouble(path), files.whole(path) as file:
+        file.write(data)
+    if as_json:
+        print(show.as_json({"file": str(path), "columns": [c.name for c in made.columns], "rows": len(made.rows)}))  # fmt: skip
+    else:
+        say(_("{file} written.", file=show.safe(path)))
+
+
+APPS = {"form": form}
