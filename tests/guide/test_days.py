@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import json
 import sqlite3
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import pexpect
 import pytest
+
+import weldcal as package
 
 Sit = Callable[..., Any]
 STRIP = "strip record --nozzle 932 --speed 5.5 --bleed 1/4,3/16,5/16 --bubbling none"
@@ -267,3 +271,46 @@ def test_a_slip_is_taken_back_from_within(go_ahead: Any, terminal: Sit) -> None:
     t.type("q")
     t.asked("ready$")
     assert go_ahead.query("SELECT * FROM runs") == []
+
+
+@WIDTHS
+def test_a_morning_in_spanish(job: Any, terminal: Sit, columns: int) -> None:
+    """Asked in Spanish where there is a catalog, answered in Spanish, recorded the same."""
+    job.clock.set("07:10")
+    t = terminal(columns, WELDCAL_LANG="es")
+    t.type("weldcal", "", "61", "atrás", "61", "74", "a", "74", "", "", "")  # conditions
+    t.type("", "", "932", "", "1/4 3/16 5/16", "1", "atras", "1", "")  # cautions, dial, strip
+    t.asked("S1")
+    t.type("1", "", "")  # pull
+    t.asked("A1")
+    t.type("salir")
+    t.asked("ready$")
+    assert t.too_wide() == []
+    assert kinds(job) == ["conditions", "strip", "pull"]
+    (row,) = job.query("SELECT bubbling, bond, readings_n FROM strips")
+    assert tuple(row) == ("none", "good", 3)
+    if (Path(package.__file__).parent / "locale" / "es").is_dir():
+        assert "Speed on the dial" not in t.seen
+        assert "Never type" not in t.seen
+
+
+def test_the_first_question_waits_for_nothing_heavy(job: Any) -> None:
+    """Neither typer nor the whole book is there when it is asked."""
+    tell = (
+        "import builtins, sys\n"
+        "def told(question):\n"
+        "    print('ASKED', *(m for m in ('typer', 'rich', 'numpy', 'weldcal.book.whole') if m in sys.modules))\n"
+        "    raise EOFError\n"
+        "builtins.input = told\n"
+        "from weldcal.cli.start import run\n"
+        "sys.argv = ['weldcal']\n"
+        "run()"
+    )
+    child = pexpect.spawn(
+        sys.executable, ["-c", tell], encoding="utf-8", timeout=20, dimensions=(40, 80)
+    )
+    child.expect(r"ASKED([^\r\n]*)")
+    assert child.match[1].strip() == ""
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0

@@ -27,6 +27,10 @@ from weldcal.reports import asking, lines, show
 from weldcal.words import _
 
 Clock = Callable[[], datetime]
+# What can be typed at any question, in English and Spanish.
+_BACK = {"back", "b", "atrás", "atras"}
+_QUIT = {"quit", "q", "salir"}
+_LATER = {"later", "l", "luego"}
 _STOPPED = 130  # a command's code where Ctrl-C stopped it
 PLACE = "weldcal.place"  # where a command finds it in its context
 
@@ -286,13 +290,13 @@ def _typed(question: Question, units: str) -> str:
                 _say(line)
         elif word in names:
             return typed
-        elif word in _words("back b", _("back b")) or (
-            question.kind == "confirm" and word in _words("no n", _("no n"))
-        ):
+        elif word in _BACK or (word == "a" and settings.language() == "es"):
             raise GoBack
-        elif word in _words("quit q", _("quit q")):
+        elif word in ("no", "n") and question.kind == "confirm":
+            raise GoBack
+        elif word in _QUIT:
             raise Left
-        elif word in _words("later l", _("later l")):
+        elif word in _LATER:
             raise Later
         else:
             return typed
@@ -305,10 +309,6 @@ def _shown(question: Question, units: str) -> str:
         return asked
     _say(asked.rstrip())
     return "> "
-
-
-def _words(english: str, theirs: str) -> set[str]:
-    return {*english.split(), *theirs.split()}
 
 
 def _tell(day: Day, draft: Draft) -> None:
