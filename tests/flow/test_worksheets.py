@@ -142,14 +142,14 @@ SHEETS = {
         walk [A1] <
         walk_end [33] < void 14.5 3in x 1/2in
         walk_end [33] < void x 3in
-        walk_end [33] < fishmouth 20 2in
+        walk_end [33] < fishmouth 20 2in, note wet edge
         walk_end [33] < 25
-        = probe A1 'sound 0 to 25, void 14.5 3in x 1/2in, fishmouth 20 2in' --started 13:10:05 --yes
+        = probe A1 'sound 0 ft to 25 ft, void at 14.5 ft, 3 in long, 1/2 in deep, fishmouth at 20 ft, 2 in long, 13:10:05, note wet edge' --yes
     """),
     "a walk told in one line": ("inspector", "PROBING", """
         walk [A1] <
         walk_end [33] < sound to 20, void 14.5 3in
-        = probe A1 'sound to 20, void 14.5 3in' --started 13:10:05 --yes
+        = probe A1 'sound to 20 ft, void at 14.5 ft, 3 in long, 13:10:05' --yes
     """),
     "readings parted by spaces": ("operator", "WELDING", """
         lap_what [check] <
@@ -161,7 +161,7 @@ SHEETS = {
     "a mend probed again, in another unit": ("inspector", "PROBING", """
         walk [A1] < A2
         walk_end [15.25] < 5m
-        = probe A2 'sound 13.75ft to 5m' --started 13:10:05 --yes
+        = probe A2 'sound 13.75 ft to 5 m, 13:10:05' --yes
     """),
     "a seam nobody listed": ("inspector", "PROBING", """
         walk [A1] < Z9

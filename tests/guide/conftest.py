@@ -6,6 +6,7 @@ import os
 import re
 import shlex
 import sys
+import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -61,8 +62,9 @@ class Terminal:
         self.child.send(keys)
 
     def ctrl_c(self) -> None:
-        """Interrupt."""
+        """Interrupt, as soon as a hand could: Python reads the key a moment after it has asked."""
         self.asked()
+        time.sleep(0.1)
         self._press("\x03")
         self.asked("type weldcal to go on")
 

@@ -211,7 +211,11 @@ def _answered(book: Any, day: Day, draft: Draft) -> Draft:
 def _done(place: Place, book: Any, draft: Draft) -> Draft:
     """Do a complete step by its plain commands; the draft after it, or to be mended."""
     day = book.day(draft.role or "operator")
-    words = going.words(day, draft)
+    try:
+        words = going.words(day, draft)
+    except WeldcalError as error:  # answers that are fine one by one, and cannot be together
+        _say(str(error))
+        return going.back(draft)
     if draft.step == "cautions":
         return going.finished(draft)
     draft = going.begun(day, draft)
@@ -290,9 +294,11 @@ def _typed(question: Question, units: str) -> str:
                 _say(line)
         elif word in names:
             return typed
-        elif word in _BACK or (word == "a" and settings.language() == "es"):
-            raise GoBack
-        elif word in ("no", "n") and question.kind == "confirm":
+        elif (
+            word in _BACK
+            or (word == "a" and settings.language() == "es")
+            or (word in ("no", "n") and question.kind == "confirm")
+        ):
             raise GoBack
         elif word in _QUIT:
             raise Left
@@ -305,7 +311,8 @@ def _typed(question: Question, units: str) -> str:
 def _shown(question: Question, units: str) -> str:
     """The question where it fits with room for the answer; else it is said first."""
     asked = asking.prompt(question, units) + ": "
-    if len(asked) <= lines.columns() - 8:
+    room = 1 if question.kind in ("confirm", "shown") else 8
+    if len(asked) <= lines.columns() - room:
         return asked
     _say(asked.rstrip())
     return "> "

@@ -8,6 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from weldcal.errors import WeldcalError
 from weldcal.flow.question import (
@@ -25,6 +28,9 @@ from weldcal.flow.question import (
 )
 from weldcal.records.day import Day, Lap
 from weldcal.records.fields import read
+
+if TYPE_CHECKING:
+    from weldcal.intake.probe_line import ProbeLine
 
 
 def due(day: Day) -> Iterator[str]:
@@ -56,16 +62,32 @@ def _walk_words(day: Day, given: Given) -> Words:
     seam, end, found = got(given, "walk"), got(given, "walk_end") or "", _found(given)
     start = got(given, "walk_from") or "0"
     began = when(given, "walk")
-    options = {
-        "started": clock(day, began) if began else None,
-        "at": seen_at(day, when(given, "walk_end")),
-    }
+    started = clock(day, began) if began else None
+    at = seen_at(day, when(given, "walk_end"))
     if _bare(end) and not found:
-        return [command("probe", seam, f"{start}-{end}", **options)]
+        return [command("probe", seam, f"{start}-{end}", started=started, at=at)]
+    from weldcal.intake.probe_line import typed_again  # not before the first question
+
     if _bare(end) or _length(end):
         known = start if _bare(end) else with_unit(start, "distance", day.units)
         end = f"sound {known} to {end}"
-    return [[*command("probe", seam, ", ".join([end, *found]), **options), "--yes"]]
+    line = _one_line([end, *found], day.units)
+    if line.started is None and started and " " not in started:  # told with the rest, of today
+        line, started = replace(line, started=started), None
+    return [[*command("probe", seam, typed_again(line), started=started, at=at), "--yes"]]
+
+
+def _one_line(said: list[str], units: str) -> ProbeLine:
+    """What was said on the way and at the end, as one line: a note swallows nothing."""
+    from weldcal.intake.probe_line import ProbeLine, read_probe
+
+    lines = [read_probe([part], units) for part in said]
+    notes = "; ".join(line.note for line in lines if line.note)
+    times = next((line for line in lines if line.started), lines[0])
+    return ProbeLine(
+        sound=tuple(one for line in lines for one in line.sound), found=tuple(one for line in lines for one in line.found),
+        started=times.started, ended=times.ended, note=notes or None, whole=any(line.whole for line in lines),
+    )  # fmt: skip
 
 
 def _bare(text: str) -> bool:

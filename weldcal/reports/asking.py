@@ -27,7 +27,7 @@ def label(question: Question, units: str) -> str:
 def prompt(question: Question, units: str) -> str:
     """The question as it is shown: with its choices and what Enter answers."""
     asked = label(question, units)
-    if question.kind == "choice" or (
+    if (len(question.choices) > 1 and question.kind == "choice") or (
         question.kind == "name" and 1 < len(question.choices) <= _AT_ONCE
     ):
         listed = ", ".join(_listed(question))
@@ -61,7 +61,7 @@ def explained(question: Question, units: str) -> list[str]:
     if question.code == "which":
         said += [f"- {_(step)}: {_(STEPS[step])}" for step in question.choices]
     if question.kind in ("value", "many") and (unit := usual_unit(question.field, units)):
-        said.append(_("A bare number is in {unit}; another unit may follow it.", unit=unit))
+        said.append(_("Without a unit: {unit}. Another unit may follow the number.", unit=unit))
     if question.kind == "choice":
         said.append(_("Type a word, its first letter or its number."))
     if question.carried:
