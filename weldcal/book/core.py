@@ -23,6 +23,7 @@ from weldcal.log import chain, photos, store
 from weldcal.records.codec import encode
 from weldcal.records.common import Seen
 from weldcal.records.fields import plain_name, same_name
+from weldcal.records.notes import USUAL_REASONS
 from weldcal.records.times import read_time, stamp, zone
 from weldcal.tables.schema import SCHEMA_VERSION, schema_version
 from weldcal.words import _
@@ -390,7 +391,8 @@ class BookCore:
             "AND upper(name) = upper(?) AND device LIKE ?",
             (self.job.id, table, wanted, device + "%"),
         ):
-            raise Withdrawn(text=name, by=row["withdrawn_by"], why=row["why"])
+            why = _(row["why"]) if row["why"] in USUAL_REASONS else row["why"]
+            raise Withdrawn(text=name, by=row["withdrawn_by"], why=why)
 
     def listed(self, table: str, given: str | None, what: str) -> tuple[str, bool]:
         """The name of a machine, sheet ... as listed, and whether it is.

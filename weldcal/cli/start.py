@@ -5,7 +5,9 @@ Invariant: `weldcal` alone asks its first question without waiting for typer.
 
 from __future__ import annotations
 
+import contextlib
 import gc
+import io
 import sys
 
 from weldcal import settings
@@ -45,4 +47,5 @@ def plain_streams() -> None:
     ):  # fmt: skip
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:
-            reconfigure(errors=errors)
+            with contextlib.suppress(io.UnsupportedOperation):  # lines were read before us
+                reconfigure(errors=errors)

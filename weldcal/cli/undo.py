@@ -8,6 +8,7 @@ from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import Command, ask, book_of, interactive, print_all, say, single
 from weldcal.errors import Unconfirmed
+from weldcal.records.notes import BACK_BY_MISTAKE, BY_MISTAKE
 from weldcal.reports import show, taken_back
 from weldcal.words import _
 
@@ -33,16 +34,18 @@ def undo_(
     act = book.act(name, by=by, back=back)
     if not as_json:
         print_all(taken_back.page(act, units))
-    reason = why or (taken_back.BACK_BY_MISTAKE if back else taken_back.BY_MISTAKE)
+    reason = why or (BACK_BY_MISTAKE if back else BY_MISTAKE)
     if not yes:
         reason = _asked(reason, quiet=as_json)
     done = book.undo(act, reason, by=by)
     if as_json:
         print(show.as_json({"id": done.id, "name": done.name, **done.values, "why": reason}))
-    elif back:
-        say(_("Put back: {name}. It counts again.", name=show.safe(done.name)))
+        return
+    names = ", ".join(dict.fromkeys(taken_back.called(part.row) for part in act.parts))
+    if back:
+        say(_("Put back: {name}. It counts again.", name=names))
     else:
-        say(_("Taken back: {name}. To put it back: weldcal undo --back", name=show.safe(done.name)))
+        say(_("Taken back: {name}. To put it back: weldcal undo --back", name=names))
 
 
 def _asked(reason: str, *, quiet: bool) -> str:

@@ -11,12 +11,18 @@ from typing import Any
 from msgspec import Struct
 
 from weldcal.records.common import Seen
+from weldcal.words import mark
 
 # The path of an amend that takes an entry back (new: true) or puts it back (false).
 WITHDRAWN = "withdrawn"
 # Kinds that are never taken back: what a job stands on, what is out of the crew's
 # hands, and what the program said by itself.
 NEVER_WITHDRAWN = frozenset({"job", "seal", "handed", "advice"})
+
+# The usual reasons, kept in the record as they stand here whatever the language.
+BY_MISTAKE = mark("typed by mistake")
+BACK_BY_MISTAKE = mark("taken back by mistake")
+USUAL_REASONS = (BY_MISTAKE, BACK_BY_MISTAKE)
 
 
 class Amend(Struct, frozen=True, kw_only=True):

@@ -10,14 +10,12 @@ import json
 from typing import Any
 
 from weldcal.quantities import convert
+from weldcal.records.notes import USUAL_REASONS
 from weldcal.reports import show, trace
 from weldcal.words import _, mark, plural
 
 Row = dict[str, Any]
 
-# The usual reasons, kept in the record as they stand here.
-BY_MISTAKE = mark("typed by mistake")
-BACK_BY_MISTAKE = mark("taken back by mistake")
 _KINDS = {
     "strip": mark("strip"), "conditions": mark("conditions"), "seam": mark("seam"), "machine": mark("machine"),
     "sheet": mark("sheet"), "area": mark("area"), "instrument": mark("instrument"), "person": mark("person"),
@@ -36,7 +34,7 @@ def what(row: Row, units: str) -> str:
     if kind in _AS_TRACED:
         return _("{name} {text} on {seam}", name=name, text=trace.told(kind, said, units), seam=show.safe(row["seam"] or "–"))  # fmt: skip
     if kind == "strip":
-        speed = show.safe(said["speed_text"])
+        speed = show.speed(said["speed_m_per_min"], units) if said["speed_m_per_min"] else _("mark {mark}", mark=show.safe(said["speed_text"]))  # fmt: skip
         readings = show.safe(" ".join(said["readings"]) or "–")
         return _("{name} strip: speed {speed}, readings {readings}, bubbling {bubbling}", name=name, speed=speed, readings=readings, bubbling=_(said["bubbling"] or "–"))  # fmt: skip
     if kind == "pull":
@@ -60,7 +58,12 @@ def _metres(quantity: dict[str, str]) -> float:
 
 def reason(why: str) -> str:
     """A reason as it is shown: one of the usual ones in the reader's language, any other as typed."""
-    return _(why) if why in (BY_MISTAKE, BACK_BY_MISTAKE) else show.safe(why)
+    return _(why) if why in USUAL_REASONS else show.safe(why)
+
+
+def called(row: Row) -> str:
+    """What an entry's record is called; its kind where it has no name."""
+    return show.safe(row["name"]) if row["name"] else _(_KINDS.get(row["kind"]) or row["kind"])
 
 
 def line(row: Row, units: str) -> str:

@@ -12,6 +12,7 @@ from typing import Any
 
 from msgspec import to_builtins
 
+from weldcal.records.notes import USUAL_REASONS
 from weldcal.reports import sentences, show
 from weldcal.words import _
 
@@ -144,9 +145,10 @@ def _peel(row: dict[str, Any], units: str) -> str:
 
 def _amend(row: dict[str, Any], units: str) -> str:
     if row["path"] == "withdrawn":
+        why = _(row["why"]) if row["why"] in USUAL_REASONS else show.safe(row["why"])
         if row["new"] == "true":
-            return _("taken back: {why}; {by}", why=show.safe(row["why"]), by=_by(row))
-        return _("put back: {why}; {by}", why=show.safe(row["why"]), by=_by(row))
+            return _("taken back: {why}; {by}", why=why, by=_by(row))
+        return _("put back: {why}; {by}", why=why, by=_by(row))
     clash = _(" (CONFLICT: another correction of the same value)") if row["conflict"] else ""
     return _(
         "correction of {path}: {old} became {new}; {why}; {by}{clash}", path=row["path"], old=typed(row["old"]),

@@ -85,7 +85,7 @@ def corrections(d: Any, units: str) -> Section:
     if not found:
         return Section(_("Corrections"), (Para(_("No record was corrected.")),))
     cells = [
-        (r["name"], *_changed(r), r["why"], f"{r['seen_by']}, {show.clock(r['entered_local'])}{_standing(r)}")
+        (r["name"], *_changed(r), taken_back.reason(r["why"]), f"{r['seen_by']}, {show.clock(r['entered_local'])}{_standing(r)}")
         for r in islice(found, _MOST)
     ]  # fmt: skip
     headings = [_("Record"), _("Value"), _("Was"), _("Became"), _("Why"), _("By, when")]
