@@ -215,3 +215,17 @@ def test_initials_stand_for_the_person_whichever_command_is_typed(job: Any) -> N
     job.ok("dial --by AR")
     assert {entry["who"] for entry in job.entries()[-4:]} == {"Ana Ruiz"}
     assert job.query("SELECT seen_by FROM advice")[0]["seen_by"] == "Ana Ruiz"
+
+
+def test_a_city_is_a_time_zone(weldcal: Any) -> None:
+    """Where only one zone is named after it (names of the IANA time zone database)."""
+    weldcal.ok('job new "North school" --units us --zone "new york" --by Ana')
+    assert "time zone America/New_York" in weldcal.ok("job show").out
+
+
+def test_a_city_of_two_zones_is_asked_back(weldcal: Any) -> None:
+    """The IANA database has America/Louisville and America/Kentucky/Louisville."""
+    said = weldcal('job new "East school" --units us --zone Louisville --by Ana')
+    assert said.code == 2
+    assert "America/Kentucky/Louisville, America/Louisville" in said.err
+    assert weldcal.entries() == []

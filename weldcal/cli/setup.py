@@ -11,6 +11,7 @@ from weldcal.cli.parse import BY, JSON, WHAT
 from weldcal.cli.shell import Command, answer, book_of, group, say, single
 from weldcal.records import job as records
 from weldcal.records.fields import choose, read
+from weldcal.records.times import zone_name
 from weldcal.reports import cautions as caution_lines
 from weldcal.reports import lines, show
 from weldcal.settings import local_zone
@@ -30,7 +31,7 @@ def job_new(
     ctx: typer.Context,
     name: str = typer.Argument(..., help=_("Name of the job.")),
     units: str = typer.Option("us", "--units", help=_("us or si: what a bare number means.")),
-    zone: str = typer.Option(None, "--zone", help=_("Time zone, like America/Denver.")),
+    zone: str = typer.Option(None, "--zone", help=_("Time zone, or its city: America/Denver, Denver.")),
     day_begins: str = typer.Option("0", "--day-begins", help=_("Hour the day begins (night shifts).")),
     place: str = typer.Option(None, "--place", help=_("Where it is.")),
     area: list[str] = typer.Option([], "--area", help=_('Roof area, like "A 60ft x 40ft".')),
@@ -58,7 +59,7 @@ def job_new(
     ]
     limits = [shorthand.limit(text) for text in limit]
     done = book.new_job(
-        name, units=units, zone_name=zone or local_zone(), day_begins=_whole(day_begins), place=place,
+        name, units=units, zone_name=zone_name(zone) if zone else local_zone(), day_begins=_whole(day_begins), place=place,
         parts=parts, limits=limits, by=by,
     )  # fmt: skip
     answer(ctx, as_json, _("Job"), done)

@@ -16,7 +16,7 @@ from weldcal.words import mark
 def _job(day: Day, given: Given) -> Iterator[Question]:
     yield Question("job_name", "text")
     yield Question("units", "choice", choices=("us", "si"), default="us")
-    yield Question("zone", "text", default=day.zone)
+    yield Question("zone", "zone", default=day.zone)
     yield Question("sheet_name", "text", default="base")
     yield Question("machine_name", "text")
     dials = (

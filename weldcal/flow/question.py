@@ -15,6 +15,7 @@ from msgspec import Struct
 from weldcal.errors import NotAChoice, NotAnswered, WeldcalError
 from weldcal.records.day import Answer, Day
 from weldcal.records.fields import plain_name, read, read_many, usual_unit
+from weldcal.records.times import zone_name
 from weldcal.words import _, mark
 
 FOUND = "found"  # the answer that notes something found on a walk, and does not end it
@@ -27,7 +28,7 @@ class Question(Struct, frozen=True):
 
     Attributes:
         code: which it is; sentences are found by it.
-        kind: value, many, speed, choice, name, text, stretch, walk, confirm, or shown: its
+        kind: value, many, speed, choice, name, zone, text, stretch, walk, confirm, or shown: its
             commands show something first, and Enter says it was read.
         field: what a value measures (`records.fields`), or the dial's unit of a speed.
         choices: the words that count; for a name, those known.
@@ -139,7 +140,7 @@ def _left_out(question: Question) -> str | None:
 
 _LIKE = {
     "value": mark("a number"), "speed": mark("a number"), "many": mark("numbers, like 1/4,3/16"),
-    "name": mark("a name"), "text": mark("a few words"), "stretch": mark("a place, like 14.5 or 3-4"),
+    "name": mark("a name"), "zone": mark("a city, like Denver"), "text": mark("a few words"), "stretch": mark("a place, like 14.5 or 3-4"),
     "walk": mark("how far, like 33"),
 }  # fmt: skip
 
@@ -196,6 +197,7 @@ _READ: dict[str, Callable[[Question, str, str], Any]] = {
     "choice": lambda q, text, units: None,
     "name": lambda q, text, units: plain_name(_("name"), text),
     "text": lambda q, text, units: plain_name(_("text"), text),
+    "zone": lambda q, text, units: zone_name(text),
     "confirm": _confirmed,
     "shown": _confirmed,
 }

@@ -31,6 +31,28 @@ def zone(name: str) -> ZoneInfo:
         ) from None
 
 
+def zone_name(text: str) -> str:
+    """The IANA name meant: as typed, or that of the only zone named after this city (`Denver`).
+
+    Raises:
+        NotAChoice: none, or several of that name.
+    """
+    try:
+        return zone(text.strip()).key
+    except NotAChoice:
+        from zoneinfo import available_timezones
+
+        city = "_".join(text.split()).casefold()
+        named = [
+            n for n in sorted(available_timezones()) if n.casefold().rpartition("/")[2] == city
+        ]
+        if len(named) == 1:
+            return named[0]
+        if named:
+            raise NotAChoice(name=_("time zone"), text=text, allowed=", ".join(named)) from None
+        raise
+
+
 def read_time(text: str, now: datetime, label: str) -> datetime:
     """Read `07:15`, `7:15 pm`, `yesterday 16:00`, `2026-06-01 07:15`, or ISO 8601.
 
