@@ -52,6 +52,8 @@ STRIPS = {
     "5.5 1/4 none note sun came out": {"speed": "5.5", "readings": ["1/4 in"], "bubbling": "none", "note": "sun came out"},
     "velocidad 5.5 sangrado 1/4 3/16 burbujas ninguna boquilla 932 tirón buena": {
         "speed": "5.5", "readings": ["1/4 in", "3/16 in"], "bubbling": "none", "nozzle": "932 F", "bond": "good"},
+    "5.5 rebose 1/4 burbujeo leve adherencia no probado tensión 118V": {
+        "speed": "5.5", "readings": ["1/4 in"], "bubbling": "trace", "bond": "not tried", "line_voltage": "118 V"},
     "5.5 1/4 leve fría aire 80F lámina 96F seca": {
         "speed": "5.5", "readings": ["1/4 in"], "bubbling": "trace", "bond": "cold", "ambient": "80 F", "sheet_temp": "96 F", "damp": False},
 }  # fmt: skip
@@ -124,6 +126,8 @@ PROBES = {
     "sound to 33 begun 13:10": {"sound": ["0 .. 33 ft"], "started": "13:10"},
     "sound to 33 note wet at 12": {"sound": ["0 .. 33 ft"], "note": "wet at 12"},
     "bien hasta 33, hueco 14.5 3in": {"sound": ["0 .. 33 ft"], "found": ["void 29/2 ft 3 in"]},
+    "sano hasta 33, boca de pez 3 2in de largo 1/2in de profundidad": {
+        "sound": ["0 .. 33 ft"], "found": ["fishmouth 3 ft 2 in 1/2 in"]},
     "limpio de 3 a 33, arruga en 9 2in por 1": {"sound": ["3 ft .. 33 ft"], "found": ["wrinkle 9 ft 2 in 1 in"]},
 }  # fmt: skip
 

@@ -34,7 +34,7 @@ _NOT_READ = _DASHES | {"n/a", "na", "n.a.", "?"}
 _DITTO = frozenset({'"', "''", "″", "”", "〃", "ditto", "do."})
 _ZERO = frozenset(
     {"none", "nil", "zero", "no bleed", "no bleed-out", "no bleed out", "nada", "ninguno", "ninguna", "cero",
-     "sin sangrado"}
+     "sin sangrado", "sin rebose"}
 )  # fmt: skip
 
 # Spanish, and a few English, words for the choices of `records.fields`, accents dropped
@@ -47,8 +47,9 @@ _WORDS: dict[str, dict[str, str]] = {
     "lap": {"orillo": "selvage", "granulos": "granules", "granulo": "granules", "mineral": "granules"},
     "yes_no": {"si": "yes", "s": "yes", "wet": "yes", "damp": "yes", "dry": "no", "humeda": "yes", "humedo": "yes",
                "mojada": "yes", "mojado": "yes", "seca": "no", "seco": "no", "none": "no"},
-    "parted": {"en el compuesto": "in the compound", "en la armadura": "in the reinforcement",
-               "en el solape": "at the lap", "no se despego": "not parted"},
+    "parted": {"en el compuesto": "in the compound", "en la armadura": "in the reinforcement", "en el refuerzo": "in the reinforcement",
+               "en el solape": "at the lap", "en el traslape": "at the lap",
+               "no se despego": "not parted", "sin separarse": "not parted"},
     "outcome": {"ok": "good", "pass": "good", "buena": "good", "bueno": "good", "bien": "good", "cold": "too cold",
                 "fria": "too cold", "frio": "too cold", "muy fria": "too cold", "demasiado fria": "too cold",
                 "hot": "too hot", "burnt": "too hot", "caliente": "too hot", "muy caliente": "too hot",

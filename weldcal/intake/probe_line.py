@@ -32,11 +32,23 @@ from weldcal.words import _
 _SOUND = {folded(w) for w in ("sound", "clean", "ok", "good", "bien", "bueno", "buena", "sano", "sana", "limpio", "limpia")}  # fmt: skip
 _FROM = {"from", "de", "desde"}
 _TO = {"to", "hasta", "a", "-", "–", "—"}
+_OF, _FISH = {"de"}, {"pez"}  # 3 in de largo; boca de pez
 _AT = {"at", "en", "@"}
-_LONG = {"long", "largo", "larga"}
-_DEEP = {"deep", "hondo", "honda", "profundo", "profunda"}
+_LONG = {"long", "largo", "larga", "longitud"}
+_DEEP = {"deep", "hondo", "honda", "profundo", "profunda", "profundidad"}
 _BY = {"x", "×", "por"}
-_STARTED = {"started", "begun", "began", "empezado", "empezada", "inicio"}
+_STARTED = {
+    "started",
+    "begun",
+    "began",
+    "empezado",
+    "empezada",
+    "inicio",
+    "ended",
+    "terminado",
+    "terminada",
+    "fin",
+}
 _NOTE = {"note", "nota"}
 # A sample is cut with its own command; everything else can be come upon while probing.
 KINDS = tuple(kind for kind in CHOICES["flaw"][1] if kind != "sample cut")
@@ -159,11 +171,11 @@ class _Reader:
             self._whole = True
 
     def _finding(self, kind: str) -> None:
-        self._skip(_AT)
+        self._skip(_OF, _FISH, _AT)
         at = self._number("distance")
         if at is None:
             where = " ".join(self._left[:1]) or kind
-            raise WordUnknown(text=where, allowed=_("where the {kind} lies, like {kind} 14.5 3in", kind=kind))  # fmt: skip
+            raise WordUnknown(text=where, allowed=_("where the {kind} lies, like {kind} 14.5 3in", kind=_(kind)))  # fmt: skip
         if self._skip(_TO):
             end = self._number("distance")
             if end is None:
@@ -173,7 +185,7 @@ class _Reader:
         length = None
         if not self._next_is(_BY) and not (len(self._left) > 1 and folded(self._left[1]) in _DEEP):
             length = self._number("patch")
-            self._skip(_LONG)
+            self._skip(_OF, _LONG)
         self._found.append(Found(kind=kind, at=at, length=length, depth=self._depth()))
 
     def _depth(self) -> Quantity | None:
@@ -181,7 +193,7 @@ class _Reader:
         depth = self._number("depth")
         if by and depth is None:
             raise WordUnknown(text="x", allowed=_("how deep, like x 1/2in"))
-        self._skip(_DEEP)
+        self._skip(_OF, _DEEP)
         return depth
 
     def _number(self, field: str, beside: Quantity | None = None) -> Quantity | None:
@@ -192,11 +204,13 @@ class _Reader:
     def _next_is(self, words: set[str]) -> bool:
         return bool(self._left) and folded(self._left[0]) in words
 
-    def _skip(self, words: set[str]) -> bool:
-        if self._next_is(words):
-            self._left.pop(0)
-            return True
-        return False
+    def _skip(self, *kinds: set[str]) -> bool:
+        """Leave out words of those kinds, one of each, where they come next."""
+        before = len(self._left)
+        for words in kinds:
+            if self._next_is(words):
+                self._left.pop(0)
+        return len(self._left) < before
 
 
 def _in_unit_of(start: Quantity | None, end: Quantity) -> Quantity | None:
@@ -207,7 +221,7 @@ def _in_unit_of(start: Quantity | None, end: Quantity) -> Quantity | None:
 
 
 def _not_understood(token: str) -> WordUnknown:
-    kinds = ", ".join(KINDS)
+    kinds = ", ".join(_(kind) for kind in KINDS)
     return WordUnknown(
         text=token,
         allowed=_("sound to 33; a kind ({kinds}) with where it lies, like void 14.5 3in x 1/2in; a time like 13:10; or note and anything", kinds=kinds),

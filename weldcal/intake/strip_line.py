@@ -27,16 +27,16 @@ from weldcal.errors import WeldcalError, WordUnknown
 from weldcal.intake.cells import folded
 from weldcal.intake.line import is_bare, is_number, spelled, tokens
 from weldcal.quantities import Quantity, parse
-from weldcal.records.fields import choose, read, read_many
+from weldcal.records.fields import CHOICES, FIELDS, choose, read, read_many
 from weldcal.words import _
 
 # Label -> what people write (common practice, no source).
 _LABELS = spelled({
-    "speed": ("dial", "velocidad"), "readings": ("reading", "bleed", "bleed-out", "sangrado", "lecturas"),
-    "bubbling": ("bubbles", "burbujas"), "bond": ("pull", "pulled", "peel", "tiron", "despegue"),
+    "speed": ("dial", "velocidad"), "readings": ("reading", "bleed", "bleed-out", "rebose", "sangrado", "lecturas"),
+    "bubbling": ("bubbles", "burbujas", "burbujeo"), "bond": ("pull", "pulled", "peel", "tiron", "despegue", "adherencia"),
     "nozzle": ("boquilla", "tobera"), "machine": ("maquina",), "sheet": ("lamina", "membrana"),
     "ambient": ("air", "ambiente", "aire"), "humidity": ("rh", "humedad"), "wind": ("viento",),
-    "line_voltage": ("volts", "voltage", "voltaje"), "lap": ("solape", "traslape"),
+    "line_voltage": ("volts", "voltage", "voltaje", "voltios", "tension"), "lap": ("solape", "traslape"),
     "smoke": ("humo",), "roll_lot": ("lot", "lote"), "note": ("nota",),
 })  # fmt: skip
 _BUBBLING = spelled({
@@ -45,7 +45,7 @@ _BUBBLING = spelled({
 })  # fmt: skip
 _BOND = spelled({
     "good": ("ok", "buena", "bueno", "bien"), "cold": ("bad", "poor", "fria", "frio", "mala", "malo"),
-    "not tried": ("untried",),
+    "not tried": ("untried", "no probado", "sin probar"),
 })  # fmt: skip
 _DAMP = spelled({"yes": ("damp", "wet", "humeda", "mojada"), "no": ("dry", "seca")})
 _LAP = spelled({"selvage": ("orillo",), "granules": ("granulos", "mineral")})
@@ -232,7 +232,7 @@ class _Sorter:
                 raise WordUnknown(text=self._left[0], allowed=_("{label} and its value", label=token))  # fmt: skip
             return
         value = self._left.pop(0)
-        if label == "bond" and folded(value) == "not" and self._left:
+        if label == "bond" and folded(value) in ("not", "no", "sin") and self._left:
             value = f"{value} {self._left.pop(0)}"
         tables = {"bubbling": _BUBBLING, "bond": _BOND, "lap": _LAP}
         if label in tables:
@@ -248,10 +248,18 @@ class _Sorter:
             self._of.setdefault(field, []).append(text)
         elif field in self._of and not first:
             raise WordUnknown(
-                text=text, allowed=_("one {field} only; {text} is there already", field=field.replace("_", " "), text=self._of[field][0])
+                text=text, allowed=_("one {field} only; {text} is there already", field=_label(field), text=self._of[field][0])
             )  # fmt: skip
         else:
             self._of[field] = [text]
+
+
+def _label(field: str) -> str:
+    """What people call a field."""
+    if field in CHOICES:
+        return _(CHOICES[field][0])
+    named = FIELDS.get("reading" if field == "readings" else field)
+    return _(named.label if named else field.replace("_", " "))
 
 
 def _hot(token: str) -> bool:
