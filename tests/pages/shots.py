@@ -7,6 +7,7 @@ to it; the roof, its people and its readings are the demo's, which are invented.
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -157,7 +158,13 @@ def drawn(screen: str, name: str, columns: int) -> str:
     console.print()  # else the last row's descenders are cut off
     made = console.export_svg(theme=_THEME, code_format=_FORM, unique_id=name)
     caption = f"{columns} columns. The roof, its people and its readings are invented."
-    return made.replace("CAPTION", caption)
+    return _at_reading_size(made.replace("CAPTION", caption))
+
+
+def _at_reading_size(svg: str) -> str:
+    """Letters as large on a narrow screen's picture as on a wide one's, and as the text around."""
+    width, height = (float(n) * 0.75 for n in re.findall(r'viewBox="0 0 (\S+) (\S+)"', svg)[0])
+    return svg.replace(" viewBox", f' width="{width:.0f}" height="{height:.0f}" viewBox', 1)
 
 
 def rows(svg: str) -> list[str]:
