@@ -38,6 +38,7 @@
     │   └── Withdrawn           a record that was taken back
     ├── LoadRefused             rows of somebody's file
     ├── FileTrouble
+    ├── (cli) Left              Ctrl-C in the middle of long work
     └── BookTrouble
         ├── NotABook
         ├── BookUnwritable

@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from weldcal.reports.dossier import files, pdf
+from weldcal.long_work import whole
+from weldcal.reports.dossier import pdf
 
 
 def test_the_command_writes_four_files_for_its_owner_only(quarry: Any, tmp_path: Path) -> None:
@@ -58,7 +59,7 @@ def test_what_breaks_off_leaves_what_was_there(tmp_path: Path) -> None:
     path.write_text("earlier")
 
     def broken_off() -> None:
-        with files.whole(path) as file:
+        with whole(path) as file:
             file.write(b"half")
             raise KeyboardInterrupt
 

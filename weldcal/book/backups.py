@@ -8,19 +8,22 @@ from __future__ import annotations
 
 import os
 import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from weldcal.book.packing import Packing
 from weldcal.errors import BookTrouble, FileTrouble, NotABook, reason
 from weldcal.log import chain, photos, store
 from weldcal.log.entry import Entry
+from weldcal.long_work import Beat, part_of, silent
 from weldcal.words import _, mark
 
 
 class Backups(Packing):
     """The verbs `backup` and `restore`."""
 
-    def backup(self, path: Path) -> int:
+    def backup(self, path: Path, beat: Beat = silent) -> int:
         """Copy the book while others write, and verify the copy; the number of entries.
 
         Raises:
@@ -28,17 +31,17 @@ class Backups(Packing):
         """
         if path.exists():
             raise FileTrouble(file=path, why=_("it is there already; type another name"))
-        part = path.with_name(f"{path.name}.{os.getpid()}.part")
+        part = part_of(path)
         try:
             os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
             source = store.open_existing(self.path, write=False)
             try:
-                count = _copy(source, part)
+                count = _copy(source, part, beat)
             finally:
                 source.close()
             _fsync(part)
-            part.rename(path)
-            _copy_photos(self.path, path)
+            with _photos_too(self.path, path, beat):
+                part.rename(path)
         except sqlite3.Error as error:
             raise FileTrouble(file=path, why=str(error)) from None
         except OSError as error:
@@ -47,7 +50,7 @@ class Backups(Packing):
             part.unlink(missing_ok=True)
         return count
 
-    def restore(self, path: Path) -> tuple[int, Path | None]:
+    def restore(self, path: Path, beat: Beat = silent) -> tuple[int, Path | None]:
         """Put a backup in the book's place, unless the book holds what the backup lacks.
 
         Returns:
@@ -61,29 +64,31 @@ class Backups(Packing):
         source = store.open_existing(path, write=False)
         try:
             with store.trouble(path):
-                faults = chain.verify_chain(source)
+                faults = chain.verify_chain(source, beat)
                 kept = {row[0] for row in source.execute("SELECT hash FROM entries")}
             if faults:
                 raise FileTrouble(
                     file=path, why=_("it does not verify ({what})", what=faults[0].what)
                 )
-            aside = self._set_aside_damaged() if self.path.exists() else None
-            if self.path.exists():
-                count = self._bring_in(path, source, kept)
-            else:
-                count = self._replace_with(source)
-            _copy_photos(path, self.path)
-            return count, aside
+            damaged = self.path.exists() and self._damaged()
+            with _photos_too(path, self.path, beat):
+                if self.path.exists() and not damaged:
+                    return self._bring_in(path, source, kept, beat), None
+                return self._replace_with(source, beat, aside=damaged)
         finally:
             source.close()
 
-    def _set_aside_damaged(self) -> Path | None:
-        """Move a file that is no book any more aside, with what lies beside it; where to."""
+    def _damaged(self) -> bool:
+        """Whether the file in the book's place is no book any more."""
         try:
             self.reading()
-            return None
         except NotABook:
             self.close()
+            return True
+        return False
+
+    def _set_aside(self) -> Path:
+        """Move a file that is no book any more aside, with what lies beside it; where to."""
         number, aside = 1, self.path.with_name(f"{self.path.name}.damaged")
         while aside.exists():
             number += 1
@@ -94,7 +99,7 @@ class Backups(Packing):
                 beside.rename(aside.with_name(aside.name + side))
         return aside
 
-    def _bring_in(self, path: Path, source: sqlite3.Connection, kept: set[str]) -> int:
+    def _bring_in(self, path: Path, source: sqlite3.Connection, kept: set[str], beat: Beat) -> int:
         """Take a backup's entries into the book under the write lock: nobody's work is lost between."""
         connection = self._for_writing()
         with store.trouble(self.path):
@@ -105,7 +110,7 @@ class Backups(Packing):
                 if here - kept:
                     raise NewerWork(file=path, n=len(here - kept))
                 chain.insert(connection, found)
-                self._project(connection, found)
+                self._project(connection, found, beat)
                 connection.execute("DELETE FROM local WHERE name = 'device'")
                 connection.execute("COMMIT")
             except BaseException:
@@ -114,14 +119,17 @@ class Backups(Packing):
                 raise
         return len(found)
 
-    def _replace_with(self, source: sqlite3.Connection) -> int:
+    def _replace_with(
+        self, source: sqlite3.Connection, beat: Beat, *, aside: bool
+    ) -> tuple[int, Path | None]:
         self.close()
-        part = self.path.with_name(f"{self.path.name}.{os.getpid()}.part")
+        part = part_of(self.path)
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True)
             os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
-            count = _copy(source, part)
+            count = _copy(source, part, beat)
             _fsync(part)
+            moved = self._set_aside() if aside else None
             for side in ("-wal", "-shm"):
                 self.path.with_name(self.path.name + side).unlink(missing_ok=True)
             part.rename(self.path)
@@ -129,7 +137,7 @@ class Backups(Packing):
             raise FileTrouble(file=self.path, why=str(error)) from None
         finally:
             part.unlink(missing_ok=True)
-        return count
+        return count, moved
 
 
 class NewerWork(BookTrouble):
@@ -141,29 +149,41 @@ class NewerWork(BookTrouble):
     )
 
 
-def _copy(source: sqlite3.Connection, path: Path) -> int:
+def _copy(source: sqlite3.Connection, path: Path, beat: Beat) -> int:
     """SQLite's online copy, checked: integrity of the file, every hash and link; entries copied."""
+
+    def copied(_status: int, left: int, total: int) -> None:
+        beat(_("copying"), total - left, total)
+
     target = sqlite3.connect(path, isolation_level=None)
     try:
-        source.backup(target, pages=2000)
+        source.backup(target, pages=2000, progress=copied)
         target.execute("PRAGMA journal_mode = DELETE")
         wrong = target.execute("PRAGMA integrity_check").fetchone()[0]
-        faults = chain.verify_chain(target)
+        faults = chain.verify_chain(target, beat)
         if wrong != "ok" or faults:
             raise FileTrouble(file=path, why=_("the copy does not verify"))
         target.execute("PRAGMA journal_mode = WAL")
-        count: int = target.execute("SELECT count(*) FROM entries").fetchone()[0]
+        return chain.count_entries(target)
     finally:
         target.close()
-    return count
 
 
-def _copy_photos(source: Path, to: Path) -> None:
-    place = photos.folder(source)
-    if place.is_dir():
-        for photo in sorted(place.iterdir()):
-            if photos.fault(source, photo.name) is None:
-                photos.keep(to, photo.name, photo.read_bytes())
+@contextmanager
+def _photos_too(source: Path, to: Path, beat: Beat) -> Iterator[None]:
+    """Photos copied beside what the block makes; taken back where it does not come to its end."""
+    place, kept = photos.folder(source), []
+    names = sorted(photo.name for photo in place.iterdir()) if place.is_dir() else []
+    try:
+        for n, name in enumerate(names):
+            beat(_("photos"), n, len(names))
+            if photos.fault(source, name) is None and photos.fault(to, name) is not None:
+                photos.keep(to, name, (place / name).read_bytes())
+                kept.append(name)
+        yield
+    except BaseException:
+        photos.drop(to, kept)
+        raise
 
 
 def _fsync(path: Path) -> None:

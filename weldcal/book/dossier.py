@@ -7,7 +7,7 @@ plain: SI floats and text, with names left out where that was asked.
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
 from weldcal.book.core import LETTERS
@@ -19,7 +19,6 @@ from weldcal.book.dossier_facts import (
     Dossier,
     Names,
     SeamFacts,
-    Step,
     count_marks,
     si_number,
 )
@@ -30,6 +29,7 @@ from weldcal.book.sampling import BleedChart
 from weldcal.book.seams import Row
 from weldcal.book.setup import limit_defaults
 from weldcal.log import chain, store
+from weldcal.long_work import Beat, silent
 from weldcal.tables.schema import TABLES
 from weldcal.words import _
 
@@ -55,8 +55,8 @@ class Dossiers(LookingBack):
 
     # -- the dossier -------------------------------------------------------------------
 
-    def dossier(self, *, people: bool = True) -> Iterator[Step | Dossier]:
-        """Gather the dossier of the job: steps of the way, and last the dossier.
+    def dossier(self, *, people: bool = True, beat: Beat = silent) -> Dossier:
+        """Gather the dossier of the job.
 
         Args:
             people: False puts "person 1", "person 2" for names.
@@ -64,28 +64,27 @@ class Dossiers(LookingBack):
         from weldcal import __version__
 
         names = self._people(people)
-        yield Step(_("chain"), 0, 1)
         with store.trouble(self.path):
-            faults = chain.verify_chain(self.reading())
-        faults += self.photo_faults()
-        yield Step(_("clocks"), 0, 1)
+            faults = chain.verify_chain(self.reading(), beat)
+        faults += self.photo_faults(beat)
+        beat(_("clocks"), 0, 0)
         clocks = self.clock_warnings()
         marks: dict[str, Counted] = {}
-        seams = yield from self._summed(marks)
+        seams = self._summed(marks, beat)
         wanted = sorted((s for s in seams if s.urgency), key=lambda s: s.urgency)
-        yield Step(_("traces"), 0, 1)
+        beat(_("traces"), 0, 0)
         traces = self._traces([s.key for s in wanted[:MOST_TRACED]], seams)
-        yield Step(_("doubts"), 0, 1)
+        beat(_("doubts"), 0, 0)
         doubts = self._doubts()
         strips, conditions = self.strips(), self._of("conditions")
         count_marks(marks, "conditions", conditions)
         count_marks(marks, "strips", strips)
-        fits, unfitted = yield from self._fits(strips)
+        fits, unfitted = self._fits(strips, beat)
         for trace in traces:
             trace["disagreements"] = [names.mask(one) for one in trace["disagreements"]]
             for event in trace["events"]:
                 event["row"] = names.mask(event["row"])
-        yield Dossier(
+        return Dossier(
             made=self.now().isoformat(timespec="seconds"), version=__version__, people_shown=people, kinds=self._fault_kinds(),
             days=self._day_counts(), seams=seams, traces=traces, untraced=max(0, len(wanted) - MOST_TRACED), marks=marks,
             fits=fits, unfitted=unfitted, heads=self._head_rows(), charts=self._bleed_charts(strips), doubts=doubts,
@@ -249,7 +248,7 @@ class Dossiers(LookingBack):
 
     # -- the fit, spell by spell -----------------------------------------------------------
 
-    def _fits(self, strips: list[Row]) -> Generator[Step, None, tuple[list[DayFit], int]]:
+    def _fits(self, strips: list[Row], beat: Beat) -> tuple[list[DayFit], int]:
         """The latest spells' fits, oldest first, and how many were left out."""
         spells = self._spells(strips)
         drawn = spells[-MOST_FITS:]
@@ -259,7 +258,7 @@ class Dossiers(LookingBack):
         fitted: dict[Any, Any] = {}
         fits = []
         for n, spell in enumerate(drawn):
-            yield Step(_("fits"), n, len(drawn))
+            beat(_("fits"), n, len(drawn))
             fit = self._fit_of(spell, observations, runs, dials, fitted)
             if fit is not None:
                 fits.append(fit)

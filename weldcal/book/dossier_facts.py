@@ -44,14 +44,6 @@ _FREE_TEXT = (
 )
 
 
-class Step(Struct, frozen=True):
-    """How far a long gathering is."""
-
-    what: str
-    done: int
-    total: int
-
-
 class SeamFacts(Struct, frozen=True):
     """One seam, summed up. Lengths in m.
 

@@ -11,6 +11,7 @@ from weldcal.book.core import Recorded
 from weldcal.book.undoing import Undoing
 from weldcal.errors import Taken
 from weldcal.log import chain, store
+from weldcal.long_work import Beat, silent
 from weldcal.records.fields import same_name
 from weldcal.records.job import Area
 from weldcal.records.seam import Seam
@@ -38,23 +39,21 @@ class Foreman(Undoing):
                 writer.add("area", area, job=self.job.id)
             return [Recorded(writer.add("seam", s, job=self.job.id), s.name) for s in seams]
 
-    def verify(self) -> tuple[int, list[chain.Fault]]:
+    def verify(self, beat: Beat = silent) -> tuple[int, list[chain.Fault]]:
         """Recompute the chain, derive the tables anew and compare; entries read and all faults."""
         from weldcal.tables import compare
 
         connection = self.reading()
         with store.trouble(self.path):
-            faults = chain.verify_chain(connection)
-            faults += compare.table_faults(connection)
-            count = connection.execute("SELECT count(*) FROM entries").fetchone()[0]
-        return count, faults
+            faults = chain.verify_chain(connection, beat)
+            faults += compare.table_faults(connection, beat)
+            return chain.count_entries(connection), faults
 
-    def rebuild(self) -> int:
+    def rebuild(self, beat: Beat = silent) -> int:
         """Drop the derived tables and make them anew from the entries; the number of entries."""
         from weldcal.tables import schema
 
         connection = self._for_writing()
         with store.trouble(self.path):
-            schema.rebuild(connection)
-            count: int = connection.execute("SELECT count(*) FROM entries").fetchone()[0]
-        return count
+            schema.rebuild(connection, beat)
+            return chain.count_entries(connection)

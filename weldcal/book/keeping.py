@@ -13,7 +13,9 @@ from msgspec import Struct
 
 from weldcal.book.backups import Backups
 from weldcal.log import chain, pack, photos, store
+from weldcal.long_work import Beat, counted, silent
 from weldcal.tables.schema import TABLES
+from weldcal.words import _
 
 
 class Examined(Struct, frozen=True):
@@ -28,15 +30,15 @@ class Examined(Struct, frozen=True):
 class Keeping(Backups):
     """Verbs of whoever keeps the record."""
 
-    def examine(self, code: str | None = None) -> Examined:
+    def examine(self, code: str | None = None, beat: Beat = silent) -> Examined:
         """Everything recomputed, of one moment: chain, tables, photos, clocks, and a seal by its code.
 
         Raises:
             Mistyped: `code` is no code.
         """
         with self.snapshot():
-            count, faults = self.verify()
-            faults += self.photo_faults()
+            count, faults = self.verify(beat)
+            faults += self.photo_faults(beat)
             sealed = None
             if code is not None:
                 sealed, broken = self.verify_seal(code)
@@ -48,7 +50,7 @@ class Keeping(Backups):
         with store.trouble(self.path):
             return chain.clock_warnings(self.reading())
 
-    def photo_faults(self) -> list[chain.Fault]:
+    def photo_faults(self, beat: Beat = silent) -> list[chain.Fault]:
         """Photos the record names that are not beside the book as they were."""
         # Only those that name one are read; by the index on ticks, each would cost a random page.
         naming = self.reading().execute(
@@ -57,12 +59,14 @@ class Keeping(Backups):
         )
         return [
             chain.Fault(entry.id, "photo", name, wrong)
-            for entry in chain.readable(naming)
+            for entry in counted(chain.readable(naming), _("photos"), 0, beat)
             for name in pack.named_photos(entry.payload)
             if (wrong := photos.fault(self.path, name)) is not None
         ]
 
-    def export(self, folder: Path, *, people: bool = True) -> Iterator[tuple[str, int]]:
+    def export(
+        self, folder: Path, *, people: bool = True, beat: Beat = silent
+    ) -> Iterator[tuple[str, int]]:
         """Write every table as CSV and JSON Lines; yields each table's name and rows.
 
         Raises:
@@ -70,7 +74,7 @@ class Keeping(Backups):
         """
         from weldcal.tables import exports
 
-        return exports.write_all(self.reading(), folder, people=people)
+        return exports.write_all(self.reading(), folder, people=people, beat=beat)
 
     def schema(self) -> dict[str, list[str]]:
         """Tables and their columns."""

@@ -14,9 +14,10 @@ from msgspec.structs import replace
 
 from weldcal.book.operator import Operator
 from weldcal.errors import LoadRefused
+from weldcal.long_work import Beat, counted, silent
 from weldcal.records.fields import same_name
 from weldcal.tables.columns import utc
-from weldcal.words import plural
+from weldcal.words import _, plural
 
 if TYPE_CHECKING:
     from weldcal.book.core import Writer
@@ -50,7 +51,7 @@ class Loading(Operator):
 
     def load_strips(
         self, file: Path, *, keep_good: bool = False, machine: str | None = None, sheet: str | None = None,
-        lap: str = "selvage", day_first: bool = False, by: str | None = None,
+        lap: str = "selvage", day_first: bool = False, by: str | None = None, beat: Beat = silent,
     ) -> LoadDone:  # fmt: skip
         """Record the strips of a crew's CSV file.
 
@@ -67,7 +68,7 @@ class Loading(Operator):
             machine=self._only("machines", machine), sheet=self._only("sheets", sheet), lap=lap,
             day_first=day_first, dial_units={same_name(row["name"]): row["dial"] for row in dials},
         )  # fmt: skip
-        loaded = read_strips(file, defaults)
+        loaded = read_strips(file, defaults, beat)
         bad = len({refusal.row for refusal in loaded.refused})
         if loaded.refused and not keep_good:
             raise LoadRefused(
@@ -76,15 +77,17 @@ class Loading(Operator):
             )  # fmt: skip
         names = []
         with self.writing(typist) as writer:
-            for _row, strip in loaded.strips:
+            told = counted(loaded.strips, _("strips"), len(loaded.strips), beat)
+            for _row, strip in told:
                 named = replace(strip, name=writer.next_name("S", self.job.id))
                 writer.add("strip", named, job=self.job.id)
                 names.append(named.name)
         return LoadDone(tuple(names), loaded.refused, loaded.ignored)
 
     def load_probes(
-        self, file: Path, *, keep_good: bool = False, day_first: bool = False, by: str | None = None
-    ) -> LoadDone:
+        self, file: Path, *, keep_good: bool = False, day_first: bool = False, by: str | None = None,
+        beat: Beat = silent,
+    ) -> LoadDone:  # fmt: skip
         """Record the walks and findings of a typed-up probe sheet; what is here already is left alone.
 
         Raises:
@@ -95,7 +98,7 @@ class Loading(Operator):
 
         who = self.person(by)
         usual = day_first or self.job.units == "si"
-        loaded = read_probes(file, self.job.units, self.now(), who, usual)
+        loaded = read_probes(file, self.job.units, self.now(), who, usual, beat)
         bad = len({refusal.row for refusal in loaded.refused})
         if loaded.refused and not keep_good:
             raise LoadRefused(
@@ -104,7 +107,7 @@ class Loading(Operator):
             )  # fmt: skip
         names, known = [], 0
         with self.writing(self.typist(who)) as writer:
-            for part in loaded.walks:
+            for part in counted(loaded.walks, _("walks"), len(loaded.walks), beat):
                 made = self._load_walk(writer, part)
                 names += made
                 known += not made

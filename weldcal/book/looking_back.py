@@ -7,7 +7,6 @@ as given when somebody asks for it on the day (`weldcal dial`).
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from weldcal.book.dialling import _true_speed
@@ -15,7 +14,6 @@ from weldcal.book.dossier_facts import (
     SAMPLE,
     Evening,
     Started,
-    Step,
     by_seam_m,
     probed_m,
 )
@@ -24,6 +22,7 @@ from weldcal.book.seams import Row
 from weldcal.book.standing import GoAhead
 from weldcal.book.summing import Summing
 from weldcal.errors import Misplaced, NoneYet, Unheard
+from weldcal.long_work import Beat, silent
 from weldcal.quality.dial import M_PER_MIN
 from weldcal.words import _
 
@@ -34,9 +33,9 @@ class LookingBack(Summing):
     # -- the evening -------------------------------------------------------------------------
 
     def evening(
-        self, *, day: str | None = None, ambient_c: float | None = None
-    ) -> Iterator[Step | Evening]:
-        """Gather a day's page: steps of the way, and last the page.
+        self, *, day: str | None = None, ambient_c: float | None = None, beat: Beat = silent
+    ) -> Evening:
+        """Gather a day's page.
 
         Args:
             day: the job's local day, ISO; today where not given.
@@ -45,14 +44,14 @@ class LookingBack(Summing):
         """
         job, now = self.job, self.now()
         day = day or self._day(now.isoformat())
-        seams = yield from self._summed({})
+        seams = self._summed({}, beat)
         today = {t: self._of(t, day) for t in ("runs", "walks", "findings", "mends")}
         strips = [s for s in self.strips() if s["day"] == day]
         at = now.isoformat() if day == self._day(now.isoformat()) else _last_seen(today, strips)
-        yield Step(_("tomorrow"), 0, 1)
+        beat(_("tomorrow"), 0, 0)
         ambient, read_at = self._expected(day, ambient_c)
         (job_row,) = self.rows("SELECT * FROM jobs WHERE id = ?", (job.id,))
-        yield Evening(
+        return Evening(
             job=job_row, day=day, made=now.isoformat(timespec="seconds"), seams=seams,
             welded_m=sum(by_seam_m(today["runs"]).values()),
             probed_m=sum(by_seam_m(today["walks"]).values()), **today, strips=strips,
@@ -116,10 +115,12 @@ class LookingBack(Summing):
 
     # -- many jobs ----------------------------------------------------------------------------
 
-    def history(self) -> list[Row]:
+    def history(self, beat: Beat = silent) -> list[Row]:
         """Every job of the book: its row, strips judged, runs, walks and faults tied to their run."""
         found = []
-        for job in self.rows("SELECT * FROM jobs ORDER BY tick"):
+        jobs = self.rows("SELECT * FROM jobs ORDER BY tick")
+        for n, job in enumerate(jobs):
+            beat(_("jobs"), n, len(jobs))
             book = type(self)(self.path, job=job["name"], by=self._by, clock=self._clock)
             try:
                 found.append({"job": job, **book._past()})

@@ -15,6 +15,7 @@ from weldcal.book.sealing import Sealing
 from weldcal.errors import BadEntry
 from weldcal.log import chain, pack, photos, store
 from weldcal.log.entry import Entry
+from weldcal.long_work import Beat, counted, silent
 from weldcal.records.codec import KINDS, decode
 from weldcal.tables import projector
 from weldcal.words import _
@@ -45,7 +46,9 @@ class Merged(Struct, frozen=True):
 class Packing(Sealing):
     """The verbs `pack` and `merge`."""
 
-    def pack(self, path: Path, since: Path | None = None) -> tuple[pack.Header, list[str]]:
+    def pack(
+        self, path: Path, since: Path | None = None, beat: Beat = silent
+    ) -> tuple[pack.Header, list[str]]:
         """Write the entries the other side lacks into a pack; all, where `since` is not given.
 
         Args:
@@ -62,7 +65,7 @@ class Packing(Sealing):
 
         theirs = pack.header_of(since).heads if since else {}
         with self.snapshot() as connection:
-            faults = chain.verify_chain(connection)
+            faults = chain.verify_chain(connection, beat)
             if any(fault.what == "entry" for fault in faults):
                 raise BadEntry(entry=faults[0].entry, why=faults[0].found)
             heads = chain.whole_heads(connection)
@@ -76,24 +79,24 @@ class Packing(Sealing):
             weldcal_pack=pack.PACK, made=self.now().isoformat(timespec="seconds"), program=__version__,
             entries=len(wanted), photos=len(whole), heads=heads,
         )  # fmt: skip
-        pack.write(path, header, wanted, self.path, whole)
+        pack.write(path, header, wanted, self.path, whole, beat)
         return header, [name for name in names if name not in whole]
 
-    def merge(self, path: Path) -> Merged:
+    def merge(self, path: Path, beat: Beat = silent) -> Merged:
         """Take a pack in: all of it, or nothing. Any order, any number of times, same tables.
 
         Raises:
             FileTrouble: the file cannot be read.
             BadPack: it is not a whole, true pack.
         """
-        found, pictures = _read(path)
+        found, pictures = _read(path, beat)
         fresh = not self.path.exists()
         if fresh:
             self._make()
         try:
             connection = self._for_writing()
             with store.trouble(self.path):
-                new, other_self = self._take(connection, path, found, pictures)
+                new, other_self = self._take(connection, path, found, pictures, beat)
                 missing = self._missing(connection)
                 forks = tuple(chain.forks(connection))
         except BaseException:
@@ -104,18 +107,18 @@ class Packing(Sealing):
         return Merged(new, len(found) - new, len(pictures), missing, forks, other_self)
 
     def _take(
-        self, connection: sqlite3.Connection, path: Path, found: list[Entry], pictures: dict[str, bytes]
+        self, connection: sqlite3.Connection, path: Path, found: list[Entry], pictures: dict[str, bytes], beat: Beat
     ) -> tuple[int, bool]:  # fmt: skip
         connection.execute("BEGIN IMMEDIATE")
         kept: list[str] = []
         try:
-            self._check_entries(connection, path, found)
+            self._check_entries(connection, path, found, beat)
             other_self = self._leave_device(connection, found)
             fresh = self._not_here(connection, found)
             chain.insert(connection, fresh)
-            self._project(connection, fresh)
+            self._project(connection, fresh, beat)
             new = len(fresh)
-            kept = photos.keep_all(self.path, pictures)
+            kept = photos.keep_all(self.path, pictures, beat)
             connection.execute("COMMIT")
         except BaseException as error:
             if connection.in_transaction:
@@ -143,11 +146,12 @@ class Packing(Sealing):
         return strange
 
     def _check_entries(
-        self, connection: sqlite3.Connection, path: Path, found: list[Entry]
+        self, connection: sqlite3.Connection, path: Path, found: list[Entry], beat: Beat
     ) -> None:
         """What one entry alone cannot show: payloads of their kind, ticks that do not leap."""
         here = connection.execute("SELECT max(tick) FROM entries").fetchone()[0] or 0
-        for number, entry in enumerate(found, 1):
+        told = counted(found, _("entries"), len(found), beat)
+        for number, entry in enumerate(told, 1):
             why = None
             if entry.tick > here + len(found) + LEAP:
                 why = _("its count leaps ahead of all that is known")
@@ -166,14 +170,16 @@ class Packing(Sealing):
         known = "SELECT 1 FROM entries WHERE hash = ?"
         return [e for e in found if connection.execute(known, (e.hash,)).fetchone() is None]
 
-    def _project(self, connection: sqlite3.Connection, found: list[Entry]) -> None:
+    def _project(
+        self, connection: sqlite3.Connection, found: list[Entry], beat: Beat = silent
+    ) -> None:
         jobs = [entry.about for entry in found if entry.kind == "job"]
         subjects = [*jobs, *(entry.about for entry in found)]
         projector.project(connection, jobs)
         for job in jobs:  # the day of what came before its job was not known
             rows = connection.execute("SELECT DISTINCT about FROM entries WHERE job = ?", (job,))
             subjects += [about for (about,) in rows.fetchall()]
-        projector.project(connection, subjects)
+        projector.project(connection, subjects, beat)
 
     def _missing(self, connection: sqlite3.Connection) -> tuple[tuple[str, int, int], ...]:
         """Sequences of each device that are not here yet."""
@@ -185,7 +191,7 @@ class Packing(Sealing):
         return tuple((device, first, last) for device, first, last in rows)
 
 
-def _read(path: Path) -> tuple[list[Entry], dict[str, bytes]]:
+def _read(path: Path, beat: Beat) -> tuple[list[Entry], dict[str, bytes]]:
     """A whole, true pack: its entries in order, and its photos by name.
 
     Raises:
@@ -195,7 +201,7 @@ def _read(path: Path) -> tuple[list[Entry], dict[str, bytes]]:
     seen: set[str] = set()
     pictures: dict[str, bytes] = {}
     header: pack.Header | None = None
-    for line in pack.lines(path):
+    for line in counted(pack.lines(path), _("reading"), 0, beat):
         if isinstance(line, pack.Header):
             header = line
         elif isinstance(line, pack.EntryLine):

@@ -7,15 +7,16 @@ roof shows.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Generator, Iterator
+from collections.abc import Iterator
 from itertools import groupby, islice
 from operator import itemgetter
 
 from weldcal.book.dialling import Dialling
-from weldcal.book.dossier_facts import Counted, SeamFacts, Step, count_marks, facts
+from weldcal.book.dossier_facts import Counted, SeamFacts, count_marks, facts
 from weldcal.book.doubting import Doubting
 from weldcal.book.roof import ON_SEAMS
 from weldcal.book.seams import Row, Rows
+from weldcal.long_work import Beat
 from weldcal.quality.doubt import Doubts
 from weldcal.tables.schema import TABLES
 from weldcal.words import _
@@ -36,7 +37,7 @@ class Summing(Doubting, Dialling):
         rows = self.rows(f"SELECT * FROM {table} WHERE job = ? {on} ORDER BY {order}", values)
         return self.marked(rows) if "flags" in TABLES[table] else rows
 
-    def _summed(self, marks: dict[str, Counted]) -> Generator[Step, None, list[SeamFacts]]:
+    def _summed(self, marks: dict[str, Counted], beat: Beat) -> list[SeamFacts]:
         """Sum every seam up, in the order listed; count marks on the way into `marks`."""
         beside, sides = self._beside(self.seams()), self._side_laps()
 
@@ -51,7 +52,7 @@ class Summing(Doubting, Dialling):
                 for table, part in rows.items():
                     count_marks(marks, table, part)
                 found[key] = summed(key, rows)
-            yield Step(_("seams"), min(len(found), len(beside.listed)), max(len(beside.listed), 1))
+            beat(_("seams"), min(len(found), len(beside.listed)), len(beside.listed))
         order = dict.fromkeys([*beside.listed, *found])
         return [found.get(key) or summed(key, {}) for key in order]
 

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import typer
 from msgspec import structs
 
 from weldcal.cli.parse import JSON
+from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, book_of, say, single
 from weldcal.errors import FileTrouble, NotAChoice, NotATime, reason
+from weldcal.long_work import Beat, counted, together, whole
 from weldcal.records.fields import read
 from weldcal.reports import show
 from weldcal.words import _
@@ -45,16 +46,22 @@ def dossier_(
     from weldcal.reports.dossier import beside, content
 
     names = beside.names(base)
-    with book.snapshot(), _progress() as beat:
-        gathered = _last(book.dossier(people=not no_people), beat)
-        with file_trouble(names[0]):
-            written = beside.write(base, gathered, book.findings_in_full(people=not no_people))
+    with (
+        book.snapshot(),
+        progress(quiet=as_json) as beat,
+        file_trouble(base),
+        together() as opened,
+    ):
+        gathered = book.dossier(people=not no_people, beat=beat)
+        findings = counted(book.findings_in_full(people=not no_people), names[0].name, 0, beat)
+        written = beside.write(base, gathered, findings, opened)
         document = content.document(gathered, tuple(path.name for path in names))
         summary, short = content.summary(gathered), content.in_short(gathered)
         del gathered  # a PDF of a large roof needs the memory
         for form in wanted:
             path = base.with_name(f"{base.name}.{form}")
-            written.append(_write(document, path, form, sheet, beat))
+            _fill(opened(path), document, path, form, sheet, beat)
+            written.append(path)
     if as_json:
         print(show.as_json({"files": [str(p) for p in written], **summary}))
         return
@@ -81,8 +88,8 @@ def evening_(
     sheet = paper_of(paper, units)
     from weldcal.reports import evening as page
 
-    with book.snapshot(), _progress() as beat:
-        gathered = _last(book.evening(day=_day(day), ambient_c=ambient_c), beat)
+    with book.snapshot(), progress(quiet=as_json) as beat:
+        gathered = book.evening(day=_day(day), ambient_c=ambient_c, beat=beat)
         written = []
         for name, form in ((html, "html"), (pdf, "pdf")):
             if name:
@@ -119,9 +126,8 @@ def history_(
     grouped = _grouped(by, page.BY)
     wanted = page.Wanted(machine, sheet, person, _day(since), _day(until))
     size = paper_of(paper, book.job.units)
-    with _progress() as beat:
-        beat(_("jobs"), 0, 0)
-        told = page.tell(book.history(), wanted, grouped, sort)
+    with progress(quiet=as_json) as beat:
+        told = page.tell(book.history(beat), wanted, grouped, sort)
         if sort is not None and page.columns(told) and sort not in page.columns(told):
             raise NotAChoice(name="--sort", text=sort, allowed=", ".join(page.columns(told)))
         written = _csv_files(_base(csv), structs.asdict(told)) if csv else []
@@ -197,31 +203,23 @@ def _day(text: str | None) -> str | None:
         raise NotATime(name=_("day"), text=text) from None
 
 
-def _last(steps: Iterator[Any], beat: Callable[..., None]) -> Any:
-    """Run a gathering to its end, showing how far it is; what it ends with."""
-    found = None
-    for found in steps:
-        if hasattr(found, "total"):
-            beat(_(found.what), found.done, found.total)
-    return found
-
-
-def _write(document: Any, path: Path, form: str, paper: str, beat: Callable[..., None]) -> Path:
+def _write(document: Any, path: Path, form: str, paper: str, beat: Beat) -> Path:
     """Write one page, whole or not at all."""
-    from weldcal.reports.dossier import files
-
-    beat(path.name, 0, 0)
-    with file_trouble(path), files.whole(path) as file:
-        if form == "html":
-            from weldcal.reports.dossier import html
-
-            for piece in html.render(document):
-                file.write(piece.encode())
-        else:
-            from weldcal.reports.dossier import pdf
-
-            file.write(pdf.render(document, paper))
+    with file_trouble(path), whole(path) as file:
+        _fill(file, document, path, form, paper, beat)
     return path
+
+
+def _fill(file: BinaryIO, document: Any, path: Path, form: str, paper: str, beat: Beat) -> None:
+    if form == "html":
+        from weldcal.reports.dossier import html
+
+        for piece in counted(html.render(document), path.name, 0, beat):
+            file.write(piece.encode())
+    else:
+        from weldcal.reports.dossier import pdf
+
+        file.write(pdf.render(document, paper, lambda: beat(path.name, 0, 0)))
 
 
 @contextmanager
@@ -235,30 +233,6 @@ def file_trouble(path: Path) -> Iterator[None]:
         yield
     except OSError as error:
         raise FileTrouble(file=show.safe(path), why=reason(error)) from None
-
-
-@contextmanager
-def _progress() -> Iterator[Callable[..., None]]:
-    """A bar on the terminal, nothing into a pipe; called with what, done, of how many (0: not known)."""
-    if not sys.stderr.isatty():
-        yield lambda *_args: None
-        return
-    from rich.console import Console
-    from rich.markup import escape
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("", total=None)
-
-        def beat(what: str, done: int, total: int) -> None:
-            bar.update(
-                task,
-                description=escape(show.safe(what)),
-                completed=done,
-                total=total if total > 1 else None,
-            )
-
-        yield beat
 
 
 APPS = {"dossier": dossier, "evening": evening, "history": history}

@@ -9,6 +9,7 @@ from msgspec import structs
 
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
+from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, answer, book_of, print_all, say, single
 from weldcal.errors import Missing
 from weldcal.reports import show
@@ -86,9 +87,10 @@ def verify_(
 ) -> None:  # fmt: skip
     """Recompute every hash and derive the tables anew; show every fault. Exit code 1 if any. Example: weldcal verify"""
     book = book_of(ctx)
-    if rebuild:
-        book.rebuild()
-    found = book.examine(seal)
+    with progress(quiet=as_json) as beat:
+        if rebuild:
+            book.rebuild(beat)
+        found = book.examine(seal, beat)
     if as_json:
         document = {
             "entries": found.entries, "faults": [structs.asdict(f) for f in found.faults],

@@ -82,12 +82,13 @@ def form_card(
 
 def _write(book: Any, made: Any, name: str, paper: str | None, as_json: bool) -> None:
     """Set a form and write it, whole or not at all."""
-    from weldcal.reports.dossier import files, pdf
+    from weldcal.long_work import whole
+    from weldcal.reports.dossier import pdf
 
     size = paper_of(paper, book.job.units)
     path: Path = path_of(name)
     data = pdf.form(made, size)
-    with file_trouble(path), files.whole(path) as file:
+    with file_trouble(path), whole(path) as file:
         file.write(data)
     if as_json:
         print(show.as_json({"file": str(path), "columns": [c.name for c in made.columns], "rows": len(made.rows)}))  # fmt: skip

@@ -7,6 +7,7 @@ from msgspec import structs
 
 from weldcal.cli import complete
 from weldcal.cli.parse import AT, BY, JSON
+from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, answer, book_of, print_all, say, single
 from weldcal.errors import FileTrouble, Missing, reason
 from weldcal.reports import seal as seal_page
@@ -98,7 +99,8 @@ def pack_(
     as_json: bool = JSON,
 ) -> None:
     """Write the record into one file for another device. Example: weldcal pack monday.weldpack"""
-    header, missing = book_of(ctx).pack(path_of(file), path_of(since) if since else None)
+    with progress(quiet=as_json) as beat:
+        header, missing = book_of(ctx).pack(path_of(file), path_of(since) if since else None, beat)
     if as_json:
         print(show.as_json({**structs.asdict(header), "photos_missing": missing}))
     else:
@@ -116,7 +118,8 @@ def pack_(
 @merge.command(cls=Command)
 def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Take a pack in, whole or not at all. Example: weldcal merge monday.weldpack"""
-    done = book_of(ctx).merge(path_of(file))
+    with progress(quiet=as_json) as beat:
+        done = book_of(ctx).merge(path_of(file), beat)
     if as_json:
         print(show.as_json(structs.asdict(done)))
         return
@@ -144,7 +147,8 @@ def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
 @backup.command(cls=Command)
 def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Copy the book while others write, and verify the copy. Example: weldcal backup roof-2026-06-01.sqlite"""
-    count = book_of(ctx).backup(path_of(file))
+    with progress(quiet=as_json) as beat:
+        count = book_of(ctx).backup(path_of(file), beat)
     if as_json:
         print(show.as_json({"file": file, "entries": count}))
     else:
@@ -154,7 +158,8 @@ def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None
 @restore.command(cls=Command)
 def restore_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Put a backup in the book's place; refused where the book holds newer work. Example: weldcal restore roof-2026-06-01.sqlite"""
-    count, aside = book_of(ctx).restore(path_of(file))
+    with progress(quiet=as_json) as beat:
+        count, aside = book_of(ctx).restore(path_of(file), beat)
     if as_json:
         print(show.as_json({"entries": count, "damaged_book_moved_to": aside}))
     else:
@@ -177,7 +182,8 @@ def export_(
     """Write every table as CSV and JSON Lines, SI units in the column names. Example: weldcal export tables"""
     book = book_of(ctx)
     try:
-        written = dict(book.export(path_of(folder), people=not no_people))
+        with progress(quiet=as_json) as beat:
+            written = dict(book.export(path_of(folder), people=not no_people, beat=beat))
     except OSError as error:
         raise FileTrouble(file=folder, why=reason(error)) from None
     if as_json:

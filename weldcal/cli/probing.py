@@ -12,6 +12,7 @@ from msgspec.structs import replace
 
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON, PHOTO
+from weldcal.cli.progress import progress
 from weldcal.cli.shell import WALK, Command, WalkGroup, answer, book_of, group, say, settled, single
 from weldcal.errors import Missing, Unreadable
 from weldcal.quantities import Quantity
@@ -83,7 +84,10 @@ def probe_load(
 
     Example: weldcal probe load probes.csv --by "Ben Okoro"
     """
-    done = book_of(ctx).load_probes(path_of(file), keep_good=keep_good, day_first=day_first, by=by)
+    with progress(quiet=as_json) as beat:
+        done = book_of(ctx).load_probes(
+            path_of(file), keep_good=keep_good, day_first=day_first, by=by, beat=beat
+        )
     if as_json:
         print(show.as_json(done.as_dict()))
         return

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
+from weldcal.cli.progress import progress
 from weldcal.cli.shell import (
     LINE,
     Command,
@@ -203,10 +204,11 @@ def strip_load(
     Example: weldcal strip load strips.csv --by "Ana Ruiz"
     """
     book = book_of(ctx)
-    done = book.load_strips(
-        path_of(file), keep_good=keep_good, machine=machine, sheet=sheet, lap=choose("lap", lap),
-        day_first=day_first, by=by,
-    )  # fmt: skip
+    with progress(quiet=as_json) as beat:
+        done = book.load_strips(
+            path_of(file), keep_good=keep_good, machine=machine, sheet=sheet, lap=choose("lap", lap),
+            day_first=day_first, by=by, beat=beat,
+        )  # fmt: skip
     if as_json:
         print(show.as_json(done.as_dict()))
         return

@@ -22,6 +22,7 @@ from weldcal.intake.line import spelled
 from weldcal.intake.probe_line import KIND_WORDS, KINDS
 from weldcal.intake.row import Refusal
 from weldcal.intake.table import Cells, read_table, shown
+from weldcal.long_work import Beat, counted, silent
 from weldcal.quantities import Quantity, unit_named
 from weldcal.records.common import Seen
 from weldcal.records.fields import choose, past, plain_name, usual_unit
@@ -72,7 +73,9 @@ class Loaded:
     rows: int
 
 
-def read_probes(path: Path, units: str, now: datetime, by: str | None, day_first: bool) -> Loaded:
+def read_probes(
+    path: Path, units: str, now: datetime, by: str | None, day_first: bool, beat: Beat = silent
+) -> Loaded:
     """Read a probe sheet saved as CSV.
 
     Args:
@@ -97,7 +100,7 @@ def read_probes(path: Path, units: str, now: datetime, by: str | None, day_first
     at = columns.get("date")
     order = dates.order_of((r[at.place] for _n, r in table.rows if at and at.place < len(r)), day_first)  # fmt: skip
     sheet = _Sheet(columns, unknown, len(table.header), units, now, by, order)
-    for number, row in table.rows:
+    for number, row in counted(table.rows, _("rows"), len(table.rows), beat):
         _Row(sheet, number, row).read()
     return Loaded(
         tuple(sheet.walks),

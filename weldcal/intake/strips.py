@@ -14,6 +14,7 @@ from weldcal.intake.headers import help_, how_many_known
 from weldcal.intake.layout import Defaults, layout_of
 from weldcal.intake.row import Refusal, Row
 from weldcal.intake.table import read_table, shown
+from weldcal.long_work import Beat, counted, silent
 from weldcal.records.strip import Strip
 from weldcal.words import _
 
@@ -37,7 +38,7 @@ class Loaded:
     rows: int
 
 
-def read_strips(path: Path, defaults: Defaults) -> Loaded:
+def read_strips(path: Path, defaults: Defaults, beat: Beat = silent) -> Loaded:
     """Read a crew's file of test strips, one a row.
 
     Raises:
@@ -51,7 +52,7 @@ def read_strips(path: Path, defaults: Defaults) -> Loaded:
     strips: list[tuple[int, Strip]] = []
     refused: list[Refusal] = []
     above: tuple[int, date] | None = None
-    for number, row in table.rows:
+    for number, row in counted(table.rows, _("rows"), len(table.rows), beat):
         reading = Row(layout, number, row, above)
         strip = reading.strip()
         above = reading.dated

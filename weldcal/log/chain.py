@@ -19,6 +19,8 @@ from typing import Any
 from msgspec import Struct
 
 from weldcal.log.entry import FORMAT, GENESIS, Entry, Envelope, read_entry, seal_entry
+from weldcal.long_work import Beat, counted, silent
+from weldcal.words import _
 
 ORDER = "ORDER BY tick, device, seq"
 # Clocks of two devices differ by this much without anybody minding.
@@ -111,6 +113,12 @@ def entries(connection: sqlite3.Connection) -> Iterator[Entry]:
     return readable(connection.execute(f"SELECT body, hash FROM entries {ORDER}"))
 
 
+def count_entries(connection: sqlite3.Connection) -> int:
+    """How many entries there are."""
+    count: int = connection.execute("SELECT count(*) FROM entries").fetchone()[0]
+    return count
+
+
 def readable(rows: Iterable[tuple[Any, Any]]) -> Iterator[Entry]:
     """Entries of (body, hash) rows; one that was tampered with past reading is left to `verify_chain`."""
     for body, kept in rows:
@@ -158,14 +166,17 @@ def file_faults(connection: sqlite3.Connection) -> list[Fault]:
     return [] if said == ["ok"] else [Fault("-", "file", "ok", line) for line in said]
 
 
-def verify_chain(connection: sqlite3.Connection) -> list[Fault]:
+def verify_chain(connection: sqlite3.Connection, beat: Beat = silent) -> list[Fault]:
     """Recompute every hash and link; return all faults, none if the chain is whole."""
+    beat(_("chain"), 0, 0)
     faults = file_faults(connection)
     links: list[_Link] = []
+    count = count_entries(connection)
     # In the table's own order: asking by device costs a random page an entry.
-    for row in connection.execute(
+    rows = connection.execute(
         "SELECT hash, id, device, seq, tick, kind, job, about, body FROM entries"
-    ):
+    )
+    for row in counted(rows, _("chain"), count, beat):
         prev = None
         try:
             entry = read_entry(row[-1], row[0])

@@ -12,7 +12,6 @@ from __future__ import annotations
 import base64
 import gzip
 import hashlib
-import os
 import zlib
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -24,6 +23,7 @@ from msgspec import Struct
 from weldcal.errors import FileTrouble, WeldcalError, reason
 from weldcal.log import photos
 from weldcal.log.entry import Entry, read_entry
+from weldcal.long_work import Beat, counted, silent, whole
 from weldcal.words import _, mark
 
 PACK = 1
@@ -75,35 +75,25 @@ _decoder = msgspec.json.Decoder(Line)
 
 
 def write(
-    path: Path, header: Header, entries: Iterable[Entry], book: Path, names: Iterable[str]
-) -> None:
+    path: Path, header: Header, entries: Iterable[Entry], book: Path, names: Iterable[str], beat: Beat = silent
+) -> None:  # fmt: skip
     """Write a pack, whole or not at all; photos by name from beside `book`.
 
     Raises:
         FileTrouble: it cannot be written, or is there already.
     """
-    if path.exists():
-        raise FileTrouble(file=path, why=_("it is there already; type another name"))
-    part = path.with_name(f"{path.name}.{os.getpid()}.part")
     try:
-        made = os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
-        with os.fdopen(made, "wb") as raw:
-            # No time and no name in the gzip header: the same entries make the same file.
-            with gzip.GzipFile("", "wb", fileobj=raw, mtime=0) as file:
-                _write_lines(file, header, entries, book, names)
-            raw.flush()
-            os.fsync(raw.fileno())
-        part.rename(path)
+        # No time and no name in the gzip header: the same entries make the same file.
+        with whole(path, fresh=True) as raw, gzip.GzipFile("", "wb", fileobj=raw, mtime=0) as file:
+            _write_lines(file, header, entries, book, names, beat)
+    except FileExistsError:
+        raise FileTrouble(file=path, why=_("it is there already; type another name")) from None
     except OSError as error:
-        part.unlink(missing_ok=True)
         raise FileTrouble(file=path, why=reason(error)) from None
-    except BaseException:
-        part.unlink(missing_ok=True)
-        raise
 
 
 def _write_lines(
-    file: gzip.GzipFile, header: Header, entries: Iterable[Entry], book: Path, names: Iterable[str]
+    file: gzip.GzipFile, header: Header, entries: Iterable[Entry], book: Path, names: Iterable[str], beat: Beat
 ) -> None:  # fmt: skip
     total = hashlib.sha256()
 
@@ -113,9 +103,10 @@ def _write_lines(
         file.write(text)
 
     put(header)
-    for entry in entries:
+    for entry in counted(entries, _("entries"), header.entries, beat):
         put(EntryLine(entry.hash, entry.body))
-    for name in names:
+    for n, name in enumerate(names):
+        beat(_("photos"), n, header.photos)
         data = (photos.folder(book) / name).read_bytes()
         put(PhotoLine(name, base64.b64encode(data).decode()))
     file.write(msgspec.json.encode(End(total.hexdigest())) + b"\n")

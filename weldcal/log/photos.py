@@ -6,11 +6,13 @@ no longer has its name; nothing outside the photos' folder is ever touched.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import os
 from pathlib import Path
 
 from weldcal.errors import FileTrouble, reason
+from weldcal.long_work import Beat, silent, whole
 from weldcal.records.common import PHOTO_NAME as NAME
 from weldcal.records.common import Photo
 from weldcal.words import _
@@ -68,25 +70,17 @@ def keep(book: Path, name: str, data: bytes) -> None:
     place = folder(book)
     final = place / name
     try:
-        place.mkdir(mode=0o700, exist_ok=True)
+        place.mkdir(mode=0o700, parents=True, exist_ok=True)
         if fault(book, name) is None:
             return  # a changed one is put right by the true one
-        part = place / f"{name}.{os.getpid()}.part"
+        with whole(final) as file:
+            file.write(data)
         try:
-            made = os.open(part, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)
-            with os.fdopen(made, "wb") as file:
-                file.write(data)
-                file.flush()
-                os.fsync(file.fileno())
-            part.replace(final)
-            try:
-                sync_folder(place)
-                sync_folder(place.parent)
-            except OSError:
-                final.unlink(missing_ok=True)
-                raise
-        finally:
-            part.unlink(missing_ok=True)
+            sync_folder(place)
+            sync_folder(place.parent)
+        except BaseException:
+            final.unlink(missing_ok=True)
+            raise
     except OSError as error:
         raise FileTrouble(file=final, why=reason(error)) from None
 
@@ -100,7 +94,7 @@ def sync_folder(place: Path) -> None:
         os.close(folder_file)
 
 
-def keep_all(book: Path, pictures: dict[str, bytes]) -> list[str]:
+def keep_all(book: Path, pictures: dict[str, bytes], beat: Beat = silent) -> list[str]:
     """Keep pictures by name; the names of those that were not there. All of them, or none.
 
     Raises:
@@ -108,7 +102,8 @@ def keep_all(book: Path, pictures: dict[str, bytes]) -> list[str]:
     """
     kept: list[str] = []
     try:
-        for name, data in pictures.items():
+        for n, (name, data) in enumerate(pictures.items()):
+            beat(_("photos"), n, len(pictures))
             if fault(book, name) is not None:
                 keep(book, name, data)
                 kept.append(name)
@@ -119,9 +114,11 @@ def keep_all(book: Path, pictures: dict[str, bytes]) -> list[str]:
 
 
 def drop(book: Path, names: list[str]) -> None:
-    """Take back photos just kept, whose record was refused."""
+    """Take back photos just kept, whose record was refused; their folder too, if it holds no other."""
     for name in names:
         (folder(book) / name).unlink(missing_ok=True)
+    with contextlib.suppress(OSError):
+        folder(book).rmdir()
 
 
 def fault(book: Path, photo_name: str) -> str | None:

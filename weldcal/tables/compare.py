@@ -10,20 +10,23 @@ import sqlite3
 from typing import Any
 
 from weldcal.log import chain
+from weldcal.long_work import Beat, silent
 from weldcal.tables import projector
 from weldcal.tables.schema import TABLES
+from weldcal.words import _
 
 
-def table_faults(connection: sqlite3.Connection) -> list[chain.Fault]:
+def table_faults(connection: sqlite3.Connection, beat: Beat = silent) -> list[chain.Fault]:
     """Where the rows kept are not the rows the entries make, and entries that make none.
 
     Args:
         connection: its rows can be read by name.
     """
     faults: list[chain.Fault] = []
-    derived, unread = projector.derive(connection)
+    derived, unread = projector.derive(connection, beat)
     faults += [chain.Fault(subject, "payload", "a record", why) for subject, why in unread]
-    for table, columns in TABLES.items():
+    for n, (table, columns) in enumerate(TABLES.items()):
+        beat(_("comparing"), n, len(TABLES))
         try:
             kept = [dict(row) for row in connection.execute(f"SELECT * FROM {table}")]
             faults += _compared(table, columns, derived.get(table, []), kept)

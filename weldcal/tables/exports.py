@@ -1,19 +1,20 @@
 """Tables as files: CSV and JSON Lines, units in the column names.
 
-Invariant: an export says what the tables say and nothing else; no cell of it is
-taken for a formula by a spreadsheet.
+Invariant: an export says what the tables say and nothing else; it is there as a
+whole or not at all; no cell of it is taken for a formula by a spreadsheet.
 """
 
 from __future__ import annotations
 
 import csv
+import io
 import json
-import os
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
+from weldcal.long_work import Beat, counted, silent, together
 from weldcal.tables.schema import TABLES
 
 # A cell that begins so is read as a formula (CWE-1236); a quote before it makes it text.
@@ -32,13 +33,14 @@ _PEOPLE = {
 
 
 def write_all(
-    connection: sqlite3.Connection, folder: Path, *, people: bool = True
+    connection: sqlite3.Connection, folder: Path, *, people: bool = True, beat: Beat = silent
 ) -> Iterator[tuple[str, int]]:
     """Write every table to `folder` as NAME.csv and NAME.jsonl; yields name and rows.
 
     Args:
         folder: made if it is not there.
         people: False leaves names of people out.
+        beat: hears each table's name.
 
     Raises:
         OSError: a file cannot be written.
@@ -46,53 +48,55 @@ def write_all(
     import sqlite_utils
 
     db = sqlite_utils.Database(connection, execute_plugins=False)
+    made = not folder.exists()
     folder.mkdir(parents=True, exist_ok=True)
-    for name in TABLES:
-        if name == "people" and not people:
-            continue
-        columns = [c for c in TABLES[name] if people or c not in _PEOPLE]
-        rows = [
-            {c: row[c] for c in columns}
-            for row in map(dict, db.table(name).rows_where(order_by="rowid"))
-        ]
-        if not people and name == "amendments":  # a corrected name is a name
-            for row in rows:
-                if str(row["path"]).endswith("by"):
-                    row["old"] = row["new"] = None
-        if not people and name == "withdrawn":  # what was said may hold names anywhere
-            for row in rows:
-                row["said"] = None
-        _write(
-            folder / f"{name}.csv",
-            lambda file, rows=rows, columns=columns: _csv(file, columns, rows),
-        )
-        _write(folder / f"{name}.jsonl", lambda file, rows=rows: _jsonl(file, rows))
-        yield name, len(rows)
+    try:
+        with together() as opened:
+            for name in TABLES:
+                if name == "people" and not people:
+                    continue
+                columns = [c for c in TABLES[name] if people or c not in _PEOPLE]
+                rows = _rows(db, name, columns, beat)
+                if not people:
+                    _without_names(name, rows)
+                _csv(opened(folder / f"{name}.csv"), columns, rows)
+                _jsonl(opened(folder / f"{name}.jsonl"), rows)
+                yield name, len(rows)
+    except BaseException:
+        if made:
+            folder.rmdir()
+        raise
 
 
-def _csv(file: Any, columns: list[str], rows: list[dict[str, Any]]) -> None:
+def _rows(db: Any, name: str, columns: list[str], beat: Beat) -> list[dict[str, Any]]:
+    table = db.table(name)
+    told = counted(table.rows_where(order_by="rowid"), name, table.count, beat)
+    return [{c: row[c] for c in columns} for row in map(dict, told)]
+
+
+def _without_names(name: str, rows: list[dict[str, Any]]) -> None:
+    """Empty the cells of a table that may hold a name under another heading than a person's."""
+    if name == "amendments":  # a corrected name is a name
+        for row in rows:
+            if str(row["path"]).endswith("by"):
+                row["old"] = row["new"] = None
+    if name == "withdrawn":  # what was said may hold names anywhere
+        for row in rows:
+            row["said"] = None
+
+
+def _csv(raw: BinaryIO, columns: list[str], rows: list[dict[str, Any]]) -> None:
+    file = io.TextIOWrapper(raw, encoding="utf-8", newline="")
     writer = csv.writer(file, lineterminator="\n")
     writer.writerow(columns)
     writer.writerows([_cell(row[c]) for c in columns] for row in rows)
+    file.detach()
 
 
 def _cell(value: Any) -> Any:
     return f"'{value}" if isinstance(value, str) and value.startswith(_FORMULA) else value
 
 
-def _jsonl(file: Any, rows: list[dict[str, Any]]) -> None:
+def _jsonl(raw: BinaryIO, rows: list[dict[str, Any]]) -> None:
     for row in rows:
-        file.write(json.dumps(row, ensure_ascii=False) + "\n")
-
-
-def _write(path: Path, fill: Any) -> None:
-    """Write a file whole or not at all, readable by its owner only."""
-    part = path.with_name(f"{path.name}.{os.getpid()}.part")
-    made = os.open(part, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600)
-    try:
-        with os.fdopen(made, "w", encoding="utf-8", newline="") as file:
-            fill(file)
-        part.replace(path)
-    except BaseException:
-        part.unlink(missing_ok=True)
-        raise
+        raw.write(json.dumps(row, ensure_ascii=False).encode("utf-8") + b"\n")

@@ -15,29 +15,34 @@ from itertools import groupby, islice
 from typing import Any
 
 from weldcal.errors import BadEntry, WeldcalError
-from weldcal.log.chain import entries_about
+from weldcal.log.chain import count_entries, entries_about
 from weldcal.log.entry import Entry
+from weldcal.long_work import Beat, counted, silent
 from weldcal.records.codec import decode
 from weldcal.tables import taken_back
 from weldcal.tables.columns import late_h, utc
 from weldcal.tables.fold import Subject, fold
 from weldcal.tables.rows import ROWS
 from weldcal.tables.schema import TABLES
+from weldcal.words import _
 
 _AT_ONCE = 500
 # All that a payload made by somebody else can raise on its way to a row.
 _UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, ArithmeticError, WeldcalError)
 
 
-def project(connection: sqlite3.Connection, subjects: Iterable[str]) -> None:
+def project(connection: sqlite3.Connection, subjects: Iterable[str], beat: Beat = silent) -> None:
     """Write the rows of these subjects anew from their entries.
 
     Raises:
         BadEntry: an entry cannot be what its kind says; names the subject.
     """
     begins = _day_begins(connection)
-    todo = iter(dict.fromkeys(subjects))
+    wanted = dict.fromkeys(subjects)
+    todo, done = iter(wanted), 0
     while chunk := list(islice(todo, _AT_ONCE)):
+        beat(_("tables"), done, len(wanted))
+        done += len(chunk)
         places = ", ".join("?" * len(chunk))
         for table in ("readings", taken_back.TABLE):
             connection.execute(f'DELETE FROM {table} WHERE "of" IN ({places})', chunk)
@@ -61,7 +66,7 @@ def project(connection: sqlite3.Connection, subjects: Iterable[str]) -> None:
 
 
 def derive(
-    connection: sqlite3.Connection,
+    connection: sqlite3.Connection, beat: Beat = silent
 ) -> tuple[dict[str, list[dict[str, Any]]], list[tuple[str, str]]]:
     """All rows of all tables, from the entries alone.
 
@@ -74,7 +79,8 @@ def derive(
     stream = connection.execute(
         "SELECT about, body, hash FROM entries ORDER BY about, tick, device, seq"
     )
-    for subject, group in groupby(stream, key=lambda row: row[0]):
+    told = counted(stream, _("tables"), count_entries(connection), beat)
+    for subject, group in groupby(told, key=lambda row: row[0]):
         try:
             made = rows_of([Entry(body, kept) for _about, body, kept in group], begins)
         except _UNREADABLE as error:

@@ -9,6 +9,9 @@ from __future__ import annotations
 
 import sqlite3
 
+from weldcal.long_work import Beat, silent
+from weldcal.words import _
+
 SCHEMA_VERSION = 4
 
 # What every observation's row begins with.
@@ -164,7 +167,7 @@ def create(connection: sqlite3.Connection) -> None:
     connection.execute("INSERT OR REPLACE INTO local VALUES ('schema', ?)", (str(SCHEMA_VERSION),))
 
 
-def rebuild(connection: sqlite3.Connection) -> None:
+def rebuild(connection: sqlite3.Connection, beat: Beat = silent) -> None:
     """Drop the derived tables and fill them anew from the entries, in one transaction."""
     import sqlite_utils
 
@@ -174,7 +177,8 @@ def rebuild(connection: sqlite3.Connection) -> None:
     with db.atomic():
         connection.execute("REINDEX")  # an index that hid an entry would hide its rows too
         create(connection)
-        rows, _unread = derive(connection)
-        for table, made in rows.items():
+        rows, _unread = derive(connection, beat)
+        for n, (table, made) in enumerate(rows.items()):
+            beat(_("writing"), n, len(rows))
             blank = dict.fromkeys(TABLES[table])
             db.table(table).insert_all(blank | row for row in made)

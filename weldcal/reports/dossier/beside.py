@@ -6,10 +6,11 @@ formula to a spreadsheet.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
+from weldcal.long_work import whole
 from weldcal.reports.dossier import files
 
 FINDINGS = (
@@ -27,17 +28,20 @@ def names(base: Path) -> tuple[Path, Path]:
     return base.with_name(f"{base.name}-findings.csv"), base.with_name(f"{base.name}-seams.csv")
 
 
-def write(base: Path, d: Any, findings: Iterable[dict[str, Any]]) -> list[Path]:
-    """Write both files, each whole or not at all.
+def write(
+    base: Path, d: Any, findings: Iterable[dict[str, Any]], opened: Callable[[Path], BinaryIO]
+) -> list[Path]:
+    """Write both files.
+
+    Args:
+        opened: makes a file of a name.
 
     Raises:
         OSError: a file cannot be written.
     """
     found, seams = names(base)
-    with files.whole(found) as file:
-        files.write_csv(file, FINDINGS, findings)
-    with files.whole(seams) as file:
-        files.write_csv(file, SEAMS, _seams(d))
+    files.write_csv(opened(found), FINDINGS, findings)
+    files.write_csv(opened(seams), SEAMS, _seams(d))
     return [found, seams]
 
 
@@ -50,7 +54,7 @@ def write_tables(base: Path, tables: dict[str, list[dict[str, Any]]]) -> list[Pa
     written = []
     for name, rows in tables.items():
         path = base.with_name(f"{base.name}-{name}.csv")
-        with files.whole(path) as file:
+        with whole(path) as file:
             files.write_csv(file, list(rows[0]) if rows else [], rows)
         written.append(path)
     return written

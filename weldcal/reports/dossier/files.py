@@ -1,41 +1,17 @@
-"""Files whole or not at all, readable by their owner only; and tables as CSV.
+"""Tables as CSV.
 
-Invariant: a file under its own name is always a finished one, whatever
-interrupts the making; no cell of a CSV is taken for a formula.
+Invariant: no cell of a CSV is taken for a formula.
 """
 
 from __future__ import annotations
 
 import csv
 import io
-import os
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
-from pathlib import Path
+from collections.abc import Iterable, Sequence
 from typing import Any, BinaryIO
 
 # A cell that begins so is read as a formula (CWE-1236); a quote before it makes it text.
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
-
-
-@contextmanager
-def whole(path: Path) -> Iterator[BinaryIO]:
-    """A file that takes its name only when all of it is on disk.
-
-    Raises:
-        OSError: it cannot be written.
-    """
-    part = path.with_name(f"{path.name}.{os.getpid()}.part")
-    made = os.open(part, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600)
-    try:
-        with os.fdopen(made, "wb") as file:
-            yield file
-            file.flush()
-            os.fsync(file.fileno())
-        part.replace(path)
-    except BaseException:
-        part.unlink(missing_ok=True)
-        raise
 
 
 def write_csv(file: BinaryIO, columns: Sequence[str], rows: Iterable[dict[str, Any]]) -> int:

@@ -1,0 +1,68 @@
+"""Long work: it tells how far it is, and a file it makes is there whole or not at all.
+
+Invariant: a file under its own name is a finished one, on disk, whatever
+interrupts the making. Whoever watches may leave by raising from a beat.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import ExitStack, contextmanager
+from pathlib import Path
+from typing import BinaryIO, TypeVar
+
+T = TypeVar("T")
+
+# Called with what is being done, how much of it is done, of how much (0: not known).
+Beat = Callable[[str, int, int], None]
+_EVERY = 500
+
+
+def silent(_what: str, _done: int, _total: int) -> None:
+    """Nobody is watching."""
+
+
+def counted(items: Iterable[T], what: str, total: int, beat: Beat) -> Iterator[T]:
+    """The items one after another, a beat at the first and now and then after it."""
+    for n, item in enumerate(items):
+        if n % _EVERY == 0:
+            beat(what, n, total)
+        yield item
+
+
+@contextmanager
+def whole(path: Path, *, fresh: bool = False) -> Iterator[BinaryIO]:
+    """A file, its owner's only, that takes its name when all of it is on disk.
+
+    Args:
+        fresh: nothing may bear the name before.
+
+    Raises:
+        FileExistsError: something bears it, and `fresh` was asked.
+        OSError: it cannot be written.
+    """
+    if fresh and path.exists():
+        raise FileExistsError(path)
+    part = part_of(path)
+    try:
+        made = os.open(part, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600)
+        with os.fdopen(made, "wb") as file:
+            yield file
+            file.flush()
+            os.fsync(file.fileno())
+        part.replace(path)
+    finally:
+        part.unlink(missing_ok=True)
+
+
+@contextmanager
+def together() -> Iterator[Callable[[Path], BinaryIO]]:
+    """Opens files that take their names together, when all of them are on disk."""
+    with ExitStack() as files:
+        yield lambda path: files.enter_context(whole(path))
+
+
+def part_of(path: Path) -> Path:
+    """Where a file is made before it takes its name: beside it, so that taking it is one step."""
+    return path.with_name(f"{path.name}.{os.getpid()}.part")
