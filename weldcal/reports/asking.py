@@ -83,20 +83,25 @@ def _stretch(lap: Lap) -> str:
 def _walk(v: Values, units: str) -> str:
     if "lap" not in v:
         return _("Which seam do you probe? The walk begins with Enter")
-    lap, unit = v["lap"], "ft" if units == "us" else "m"
+    lap = v["lap"]
     said: Values = {
         "seam": show.safe(lap.seam),
-        "stretch": _stretch(lap),
-        "unit": unit,
+        "stretch": _place(lap, units),
         "age": show.age(lap.age_h or 0),
     }
     if lap.mended:
         return _(
-            "Probe {seam}, {stretch} {unit}, again: {finding} was mended {age} ago. Enter begins the walk",
+            "Probe {seam}, {stretch}, again: {finding} was mended {age} ago. Enter begins the walk",
             finding=lap.mended,
             **said,
         )
-    return _("Probe {seam}, {stretch} {unit}, welded {age} ago. Enter begins the walk", **said)
+    return _("Probe {seam}, {stretch}, welded {age} ago. Enter begins the walk", **said)
+
+
+def _place(lap: Lap, units: str) -> str:
+    """`0–33 ft`."""
+    ends = {"a": lap.start, "b": lap.end or lap.start}
+    return _("{a}–{b} ft", **ends) if units == "us" else _("{a}–{b} m", **ends)
 
 
 def _walk_end(v: Values, units: str) -> str:
