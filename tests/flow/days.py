@@ -5,6 +5,7 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from weldcal.records.day import (
+    Advised,
     Day,
     Draft,
     Finding,
@@ -27,7 +28,8 @@ BARE = Day(
     machines=(Machine("blue", "ft/min"),), sheets=("base",),
 )  # fmt: skip
 READ = replace(BARE, read=(Reading("ambient", "61F", 0.7), Reading("sheet_temp", "74F", 0.7)))
-HOT = replace(READ, hot=True, last=SET, advised="6")
+HOT = replace(READ, hot=True, last=SET, advised=Advised("6", "932"))
+FIRST = replace(HOT, last=None)
 PULL = replace(HOT, strip=Strip("S1", ("pull_not_tried",)), waiting=("S1",))
 GOOD = replace(
     HOT, standing=Standing("S1", "good", SET), seams=3,

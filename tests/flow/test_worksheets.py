@@ -11,8 +11,9 @@ import shlex
 
 import pytest
 
-from weldcal.errors import WeldcalError
-from weldcal.flow import going
+from weldcal.errors import NotAnswered, WeldcalError
+from weldcal.flow import going, opening
+from weldcal.flow.question import read_answer
 
 from . import days
 
@@ -45,6 +46,11 @@ SHEETS = {
         confirm_strip <
         = strip record --nozzle 932F --speed 6 --bleed 1/4,3/16,5/16,1/4 --bubbling none --bond 'not tried'
         = dial
+    """),
+    "the first strip of all starts from what was advised": ("operator", "FIRST", """
+        still [yes] <
+        nozzle [932] <
+        speed [6] <
     """),
     "only what has changed is typed": ("operator", "HOT", """
         still [yes] < n
@@ -270,6 +276,13 @@ def test_a_walk_of_yesterday_evening_says_which_day() -> None:
     draft = going.answer(days.PROBING, draft, "", "2026-05-31T17:55:00-06:00")
     (words,) = going.words(days.PROBING, draft)
     assert words[3:] == ["--started", "2026-05-31 17:50:00", "--at", "2026-05-31 17:55:00"]
+
+
+def test_a_number_typed_too_early_is_nobodys_name() -> None:
+    """Who is working? is asked first of all, while somebody may type a temperature already."""
+    with pytest.raises(NotAnswered):
+        read_answer(opening.who(days.BARE), "61", "us")
+    assert read_answer(opening.who(days.BARE), "Cleo", "us") == ("who", "Cleo")
 
 
 def test_who_is_not_the_devices_person_is_named() -> None:

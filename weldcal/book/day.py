@@ -16,10 +16,12 @@ from msgspec.structs import replace
 
 from weldcal.book.dossier import Dossiers
 from weldcal.book.drafts import Drafts
+from weldcal.book.machines import offset_at
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M, ordered
 from weldcal.quantities import convert
 from weldcal.records.day import (
+    Advised,
     Day,
     Finding,
     Lap,
@@ -112,8 +114,8 @@ class Days(Dossiers, Drafts):
             return Standing(found.strip["name"], found.level, _setting(found.strip), why)
         return None
 
-    def _advised(self, date: str) -> str | None:
-        """The speed advised today since the last strip, as its machine's dial shows it."""
+    def _advised(self, date: str) -> Advised | None:
+        """The setting advised today since the last strip."""
         rows = self.rows(
             "SELECT * FROM advice WHERE job = ?1 AND day = ?2 AND tick > "
             "(SELECT coalesce(max(tick), 0) FROM strips WHERE job = ?1) ORDER BY tick DESC LIMIT 1",
@@ -123,11 +125,15 @@ class Days(Dossiers, Drafts):
             return None
         question, answer = json.loads(rows[0]["question"]), json.loads(rows[0]["answer"])
         tried = answer.get("next_strip") or answer["forecast"]
+        machine = question["machine"]
         try:
-            dial, _row = self.dial_of(question["machine"])
-            return f"{dial.mark(float(tried['speed_m_per_min'])):g}"
+            dial, _row = self.dial_of(machine)
+            air_c, speed = float(tried["nozzle_c"]), float(tried["speed_m_per_min"])
         except (ValueError, KeyError):
             return None
+        set_c = air_c - offset_at(self._dials().measured.get(machine, []), None)
+        nozzle = set_c * 9 / 5 + 32 if self.job.units == "us" else set_c
+        return Advised(f"{dial.mark(speed):g}", f"{nozzle:.0f}")
 
     def _laps_to_weld(self) -> tuple[tuple[Lap, ...], tuple[Lap, ...]]:
         """Runs open, newest last; seams not welded to their end, in the order listed."""

@@ -82,8 +82,9 @@ def open_day(place: Place, role: str | None = None) -> int:
 
 def _guided(place: Place, role: str | None) -> int:
     _say(asking.keys())
-    day = _opening(place) or _set_up(place)
-    person = _who(day)
+    known = _opening(place)
+    day = known or _set_up(place)
+    person = _who(day) if known or day.typist is None else day.typist
     role = role or opening.role_of(day, person) or _only(opening.what(day, person), day)
     book = _book(place)
     if day.typist != person:
@@ -285,7 +286,9 @@ def _typed(question: Question, units: str) -> str:
     Raises:
         Left, GoBack, Later: it was a word for that.
     """
-    names = {choice.casefold() for choice in question.choices if question.kind == "name"}
+    names = {
+        choice.casefold() for choice in question.choices if question.kind in ("name", "person")
+    }
     while True:
         typed = input(_shown(question, units)).strip()
         word = typed.casefold()

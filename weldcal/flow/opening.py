@@ -57,7 +57,7 @@ def who(day: Day) -> Question:
     """Who is working: the last person on this device with Enter."""
     names = tuple(person.name for person in day.people)
     only = names[0] if len(names) == 1 else None
-    return Question("who", "name", choices=names, default=day.typist or only)
+    return Question("who", "person", choices=names, default=day.typist or only)
 
 
 def what(day: Day, person: str) -> Question:

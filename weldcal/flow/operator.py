@@ -19,7 +19,7 @@ from weldcal.flow.question import (
     when,
     with_unit,
 )
-from weldcal.records.day import Day, Lap, Setting
+from weldcal.records.day import Advised, Day, Lap, Setting
 from weldcal.words import mark
 
 _PLAIN_LAP = "selvage"
@@ -96,12 +96,15 @@ def _things(day: Day, given: Given) -> Iterator[Question]:
 
 
 def _setting(
-    day: Day, given: Given, usual: Setting | None, advised: str | None
+    day: Day, given: Given, usual: Setting | None, advised: Advised | None
 ) -> Iterator[Question]:
     unit = _dial_unit(day, given)
     usual = usual if usual and usual.machine == _machine(day, given) else None
-    yield Question("nozzle", "value", "nozzle", default=usual.nozzle if usual else None)
-    yield Question("speed", "speed", unit, default=advised or (usual.speed if usual else None))
+    nozzle, speed = (usual.nozzle, usual.speed) if usual else (None, None)
+    if advised:
+        nozzle, speed = nozzle or advised.nozzle, advised.speed
+    yield Question("nozzle", "value", "nozzle", default=nozzle)
+    yield Question("speed", "speed", unit, default=speed)
 
 
 def _strip(day: Day, given: Given) -> Iterator[Question]:

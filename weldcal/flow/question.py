@@ -28,7 +28,7 @@ class Question(Struct, frozen=True):
 
     Attributes:
         code: which it is; sentences are found by it.
-        kind: value, many, speed, choice, name, zone, text, stretch, walk, confirm, or shown: its
+        kind: value, many, speed, choice, name, person, zone, text, stretch, walk, confirm, or shown: its
             commands show something first, and Enter says it was read.
         field: what a value measures (`records.fields`), or the dial's unit of a speed.
         choices: the words that count; for a name, those known.
@@ -101,7 +101,7 @@ def read_answer(question: Question, typed: str, units: str) -> tuple[str, str | 
     if question.kind == "many":
         return question.code, _many(question, text, units)
     _READ[question.kind](question, text, units)
-    if question.kind == "choice" or (question.kind == "name" and question.choices):
+    if question.kind == "choice" or (question.kind in _NAMED and question.choices):
         text = _choice(question, text)
     return question.code, text
 
@@ -138,9 +138,10 @@ def _left_out(question: Question) -> str | None:
     return question.default
 
 
+_NAMED = ("name", "person")
 _LIKE = {
     "value": mark("a number"), "speed": mark("a number"), "many": mark("numbers, like 1/4,3/16"),
-    "name": mark("a name"), "zone": mark("a city, like Denver"), "text": mark("a few words"), "stretch": mark("a place, like 14.5 or 3-4"),
+    "name": mark("a name"), "person": mark("a name"), "zone": mark("a city, like Denver"), "text": mark("a few words"), "stretch": mark("a place, like 14.5 or 3-4"),
     "walk": mark("how far, like 33"),
 }  # fmt: skip
 
@@ -161,7 +162,7 @@ def _choice(question: Question, text: str) -> str:
     words = [(choice, {choice.casefold(), _(choice).casefold()}) for choice in question.choices]
     exact = [choice for choice, names in words if wanted in names]
     begun = [choice for choice, names in words if any(name.startswith(wanted) for name in names)]
-    if question.kind == "name":  # other names count too
+    if question.kind in _NAMED:  # other names count too
         return exact[0] if exact else text
     if len(found := exact or begun) != 1:
         allowed = ", ".join(_(choice) for choice in question.choices)
@@ -190,12 +191,19 @@ def _stretch(question: Question, text: str, units: str) -> None:
         read("distance", text, units)
 
 
+def _person(question: Question, text: str, units: str) -> None:
+    """A number typed too early is nobody's name."""
+    if not any(sign.isalpha() for sign in plain_name(_("name"), text)):
+        raise NotAnswered(allowed=_(_LIKE["person"]))
+
+
 _READ: dict[str, Callable[[Question, str, str], Any]] = {
     "value": lambda q, text, units: read(q.field, text, units),
     "speed": _speed,
     "stretch": _stretch,
     "choice": lambda q, text, units: None,
     "name": lambda q, text, units: plain_name(_("name"), text),
+    "person": _person,
     "text": lambda q, text, units: plain_name(_("text"), text),
     "zone": lambda q, text, units: zone_name(text),
     "confirm": _confirmed,

@@ -104,6 +104,13 @@ class Seal(Struct, frozen=True):
     handed: bool
 
 
+class Advised(Struct, frozen=True):
+    """A setting advised: the speed as the dial shows it, the nozzle in the job's units."""
+
+    speed: str
+    nozzle: str
+
+
 class Person(Struct, frozen=True):
     """Somebody on the job and what they do: operator, inspector, foreman, or None."""
 
@@ -121,7 +128,7 @@ class Day(Struct, frozen=True, kw_only=True):
         typist: who a plain command takes for the person typing.
         by_bond: sheets whose strips need no readings of bleed-out.
         hot: whether hot air was used today already.
-        advised: the speed advised since the last strip, as the dial shows it.
+        advised: the setting advised since the last strip.
     """
 
     now: str
@@ -142,7 +149,7 @@ class Day(Struct, frozen=True, kw_only=True):
     strip: Strip | None = None
     waiting: tuple[str, ...] = ()
     standing: Standing | None = None
-    advised: str | None = None
+    advised: Advised | None = None
     welding: tuple[Lap, ...] = ()
     to_weld: tuple[Lap, ...] = ()
     seams: int = 0
