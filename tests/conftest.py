@@ -137,6 +137,8 @@ def _own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.delenv(name)
     monkeypatch.setenv("WELDCAL_BOOK", str(tmp_path / "book.sqlite"))
     monkeypatch.setenv("HOME", str(tmp_path))
+    monkeypatch.delenv("XDG_DATA_HOME", raising=False)
+    monkeypatch.delenv("NO_COLOR", raising=False)
     monkeypatch.setenv("LC_ALL", "C.UTF-8")
     monkeypatch.setenv("COLUMNS", "80")
 

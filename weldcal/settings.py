@@ -5,8 +5,12 @@ Invariant: every environment variable and default path of the program is read he
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
+import shutil
+import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 # Where zones are, as Python's own builds for Debian and macOS have it. Unsaid, zoneinfo asks
@@ -29,9 +33,13 @@ def book_path(given: str | None = None) -> Path:
     named = given or os.environ.get("WELDCAL_BOOK")
     if named:
         return path_of(named)
+    return _data_folder() / "book.sqlite"
+
+
+def _data_folder() -> Path:
     from platformdirs import user_data_path
 
-    return user_data_path("weldcal", appauthor=False) / "book.sqlite"
+    return user_data_path("weldcal", appauthor=False)
 
 
 def job_name() -> str | None:
@@ -64,6 +72,71 @@ def reader() -> str:
 def language() -> str:
     """The language alone, of `reader`."""
     return reader().partition("_")[0]
+
+
+# How the screen is written: as usual; without colour and grey; a sentence a line for a screen reader.
+LOOKS = ("plain", "high-contrast", "linear")
+
+
+def look() -> str:
+    """How the screen is written: by `--look` or `WELDCAL_LOOK`, else as kept on this device."""
+    asked = os.environ.get("WELDCAL_LOOK") or _kept_look()
+    return asked if asked in LOOKS else LOOKS[0]
+
+
+def linear() -> bool:
+    """Whether sentences are wanted in place of tables and drawings; into a pipe, never."""
+    return look() == "linear" and sys.stdout.isatty()
+
+
+def odd_look() -> str | None:
+    """What `WELDCAL_LOOK` asks for, where there is no such look."""
+    asked = os.environ.get("WELDCAL_LOOK")
+    return asked if asked and asked not in LOOKS else None
+
+
+def use_look(name: str) -> None:
+    """Look so until the command ends, and in commands it calls."""
+    os.environ["WELDCAL_LOOK"] = name
+
+
+@contextlib.contextmanager
+def look_restored() -> Iterator[None]:
+    """Whatever look is asked for within, ends with it."""
+    before = os.environ.get("WELDCAL_LOOK")
+    try:
+        yield
+    finally:
+        os.environ.pop("WELDCAL_LOOK", None)
+        if before is not None:
+            os.environ["WELDCAL_LOOK"] = before
+
+
+def look_file() -> Path:
+    """Where this device keeps its look: with no book, so that the first run has it too."""
+    return _data_folder() / "look"
+
+
+def _kept_look() -> str | None:
+    try:
+        return look_file().read_text("utf-8").strip()
+    except (OSError, ValueError):
+        return None
+
+
+def colourless() -> bool:
+    """Whether nobody wants colour: a look without it, or the environment's word (no-color.org)."""
+    return look() != "plain" or bool(os.environ.get("NO_COLOR"))
+
+
+def moving() -> bool:
+    """Whether a line on the screen may be written over: not for a reader, nor on a plain terminal."""
+    return look() != "linear" and os.environ.get("TERM") != "dumb"
+
+
+def screen_columns() -> int:
+    """How wide the screen is."""
+    return max(20, shutil.get_terminal_size((80, 24)).columns)
 
 
 def local_zone() -> str:

@@ -1,8 +1,10 @@
 """Runs lines of a day in this process, in the language of the environment: one JSON row a line.
 
     python -m tests.language.speak BOOK [CATALOGS] < lines
+    python -m tests.language.speak BOOK screen < lines
 
-With CATALOGS, messages come from that folder and numbers wear a mark of no real locale.
+With CATALOGS, messages come from that folder and numbers wear a mark of no real locale;
+with `screen`, a terminal is there to be written on.
 """
 
 from __future__ import annotations
@@ -21,9 +23,17 @@ from weldcal import words
 MARK = "·"
 
 
+class Screen(io.StringIO):
+    """What a terminal is to a program that asks."""
+
+    def isatty(self) -> bool:
+        return True
+
+
 def main(book: str, catalogs: str | None = None) -> None:
     """Each line `HH:MM words`; its exit code and what it printed."""
-    if catalogs:
+    paper = Screen if catalogs == "screen" else io.StringIO
+    if catalogs and paper is not Screen:
         words.LOCALE_DIR = Path(catalogs)
         words.decimal_mark = lambda: MARK
     from weldcal.cli.main import main as weldcal
@@ -33,7 +43,7 @@ def main(book: str, catalogs: str | None = None) -> None:
         time, _, typed = line.partition(" ")
         hour, minute = map(int, time.split(":"))
         moment = day.replace(hour=hour, minute=minute).astimezone(UTC)
-        out, err = io.StringIO(), io.StringIO()
+        out, err = paper(), paper()
         with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
             code = weldcal(["--book", book, *shlex.split(typed)], clock=lambda now=moment: now)
         print(

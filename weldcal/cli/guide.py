@@ -313,12 +313,8 @@ def _typed(question: Question, units: str) -> str:
 
 def _shown(question: Question, units: str) -> str:
     """The question where it fits with room for the answer; else it is said first."""
-    asked = asking.prompt(question, units) + ": "
     room = 1 if question.kind in ("confirm", "shown") else 8
-    if len(asked) <= lines.columns() - room:
-        return asked
-    _say(asked.rstrip())
-    return "> "
+    return lines.prompt(asking.prompt(question, units) + ": ", room)
 
 
 def _tell(day: Day, draft: Draft) -> None:
@@ -350,10 +346,10 @@ def _told(place: Place, role: str | None) -> int:
     now = kept if kept is not None and kept.date == day.date else Draft(date=day.date)
     draft = replace(now, person=opened.typist or _("not named"), role=role)
     for line in asking.heading(day, draft):
-        print(line)
+        print(lines.on_screen(line))
     words = going.sketch(day, replace(draft, answers=()))
     if not words:
-        print(asking.nothing_left(role))
+        print(lines.on_screen(asking.nothing_left(role)))
     for typed in words[:1]:
         print(
             _(

@@ -14,6 +14,7 @@ from typing import Any
 
 from msgspec import Struct
 
+from weldcal import settings
 from weldcal.reports import lines
 from weldcal.words import _
 
@@ -135,7 +136,10 @@ def _usage(command: Any, ctx: Any) -> str:
 
 
 def _section(title: str, rows: list[tuple[str, str]]) -> str:
-    """A heading over names and what they mean: side by side, or beneath on a narrow screen."""
+    """A heading over names and what they mean: side by side, beneath on a narrow screen, or a sentence each."""
+    if settings.linear():
+        told = (_("{name}: {text}", name=name, text=text) if text else name for name, text in rows)
+        return "\n".join([title, *map(lines.wrapped, told)])
     wide = max((len(name) for name, _text in rows), default=0) + 4
     beneath = lines.columns() < _NARROW
     indent = " " * (6 if beneath else wide)
@@ -153,6 +157,8 @@ def _section(title: str, rows: list[tuple[str, str]]) -> str:
 
 
 def _indented(text: str) -> str:
+    if settings.linear():
+        return lines.wrapped(text)
     return textwrap.fill(
         text, lines.columns(), initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False
     )

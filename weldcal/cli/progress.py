@@ -1,7 +1,7 @@
 """Long work as a bar on the terminal, and left cleanly by Ctrl-C.
 
-Invariant: nothing is drawn into a pipe, beside JSON, or in the first second; the
-bar goes to stderr and is gone when the work is done.
+Invariant: nothing is drawn into a pipe, beside JSON, for a screen reader, or in the
+first second; the bar goes to stderr and is gone when the work is done.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
+from weldcal import settings
 from weldcal.errors import WeldcalError
 from weldcal.long_work import Beat, silent
 from weldcal.words import mark
@@ -39,7 +40,8 @@ def progress(*, quiet: bool = False) -> Iterator[Beat]:
     """
     bar = _Bar()
     try:
-        yield silent if quiet or not sys.stderr.isatty() else bar.beat
+        drawn = sys.stderr.isatty() and settings.moving() and not quiet
+        yield bar.beat if drawn else silent
     except KeyboardInterrupt:
         raise Left from None
     finally:
@@ -69,12 +71,13 @@ class _Bar:
         )
 
     def _draw(self) -> None:
-        from rich.console import Console
         from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+        from weldcal.reports import terminal
 
         # As written: rich would draw a name like ":fire:" as a picture.
         words = TextColumn("{task.description}", markup=True)
-        console = Console(stderr=True, emoji=False)
+        console = terminal.console(stderr=True)
         self._drawn = Progress(words, BarColumn(), MofNCompleteColumn(), console=console, transient=True)  # fmt: skip
         self._task = self._drawn.add_task("", total=None)
         self._drawn.start()

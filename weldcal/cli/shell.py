@@ -184,9 +184,7 @@ def ask(
     """Ask until the answer can be read. Enter takes the default; with none, skips if optional."""
     shown = f" [{show.safe(default)}]" if default else (_(" (Enter: not read)") if optional else "")
     question = f"{label}{shown}: "
-    if len(question) > lines.columns() - 8:  # room for the answer on a narrow screen
-        say(question.rstrip())
-        question = "> "
+    question = lines.prompt(question)
     while True:
         typed = input(question).strip() or (default or "")
         if not typed and optional:
@@ -238,7 +236,7 @@ def settled(
         if quiet or not interactive():
             raise Unconfirmed
         say(_("Enter to keep it; or type what is wrong; Ctrl-C to leave."))
-        while typed := input("> ").strip():
+        while typed := input(lines.answer_here()).strip():
             try:
                 shown = mended(shown, typed)
                 break

@@ -9,6 +9,7 @@ import contextlib
 import gc
 import io
 import sys
+from typing import Any
 
 from weldcal import settings
 
@@ -16,7 +17,7 @@ from weldcal import settings
 def run() -> None:
     """Open the day where nothing was typed after `weldcal`; else run the command."""
     gc.set_threshold(100_000)  # a command lives seconds, and builds many small things
-    if len(sys.argv) > 1 or settings.completing():
+    if len(sys.argv) > 1 or settings.completing() or settings.odd_look():
         from weldcal.cli.main import run as command
 
         command()
@@ -42,10 +43,26 @@ def _alone() -> int:
 
 def plain_streams() -> None:
     """Never stop at a sign the terminal cannot show, or at bytes that are no text."""
-    for stream, errors in (
-        (sys.stdout, "replace"), (sys.stderr, "replace"), (sys.stdin, "surrogateescape"),
-    ):  # fmt: skip
-        reconfigure = getattr(stream, "reconfigure", None)
-        if reconfigure is not None:
-            with contextlib.suppress(io.UnsupportedOperation):  # lines were read before us
-                reconfigure(errors=errors)
+    for stream in (sys.stdout, sys.stderr):
+        _reconfigure(stream, errors="replace" if _knows_all(stream) else _spelt())
+    if _knows_all(sys.stdin):
+        _reconfigure(sys.stdin, errors="surrogateescape")
+    else:  # what is typed is kept as typed, however little the locale knows
+        _reconfigure(sys.stdin, encoding="utf-8", errors="surrogateescape")
+
+
+def _reconfigure(stream: Any, **options: str) -> None:
+    change = getattr(stream, "reconfigure", None)
+    if change is not None:
+        with contextlib.suppress(io.UnsupportedOperation):  # lines were read before us
+            change(**options)
+
+
+def _knows_all(stream: Any) -> bool:
+    return str(getattr(stream, "encoding", None) or "utf-8").lower().startswith("utf")
+
+
+def _spelt() -> str:
+    from weldcal.cli import stand_ins
+
+    return stand_ins.NAME

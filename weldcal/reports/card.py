@@ -8,8 +8,9 @@ from __future__ import annotations
 import dataclasses
 from typing import Any
 
+from weldcal import settings
 from weldcal.reports import show
-from weldcal.reports.lines import wrapped
+from weldcal.reports.lines import columns, wrapped
 from weldcal.words import _, number
 
 WIDTH = 40
@@ -50,10 +51,17 @@ def page(asked: Any, lines: Any) -> list[str]:
     some_sure = any(line.sure for line in lines)
     if not some_sure:
         head[-1:] = [_("No line is sure yet: a strip first."), ""]
-    body = [
-        f"{what} {_temperature(line.temperature_c, units):>8}  {_dial(asked, line)}{_doubt(line, some_sure)}"
-        for line in lines
-    ]
+    if settings.linear():
+        body = [
+            _("{what} at {temperature}: {dial}{doubt}", what=what, temperature=_temperature(line.temperature_c, units),
+              dial=_dial(asked, line), doubt=_doubt(line, some_sure))
+            for line in lines
+        ]  # fmt: skip
+    else:
+        body = [
+            f"{what} {_temperature(line.temperature_c, units):>8}  {_dial(asked, line)}{_doubt(line, some_sure)}"
+            for line in lines
+        ]
     foot = [
         "",
         _("Nobody could read the sheet: by air, and less sure. Sun on a dark sheet counts more than air.")
@@ -61,7 +69,11 @@ def page(asked: Any, lines: Any) -> list[str]:
         else _("By the sheet's surface, read at the lap."),
         _("Each morning, and when anything changes: a strip first. The sheet maker's instructions come first."),
     ]  # fmt: skip
-    return [wrapped(line, WIDTH) if line else "" for line in head] + body + [wrapped(f, WIDTH) if f else "" for f in foot]  # fmt: skip
+    width = min(WIDTH, columns())
+    folded = body if width == WIDTH and not settings.linear() else [wrapped(row) for row in body]
+    return [
+        *(wrapped(line, width) for line in head), *folded, *(wrapped(line, width) for line in foot),
+    ]  # fmt: skip
 
 
 def _temperature(celsius: float, units: str) -> str:

@@ -1,7 +1,8 @@
 """The fit as a picture of letters: speed against bleed-out, no colour needed.
 
 Invariant: one sign means one thing, and the legend below names each. It is
-drawn in 60 columns, so it reads on a laptop and over somebody's shoulder.
+drawn in 60 columns at most, so it reads on a laptop and over somebody's shoulder;
+where no drawing is wanted or fits, its numbers are told.
 """
 
 from __future__ import annotations
@@ -9,10 +10,14 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from weldcal import settings
 from weldcal.reports import show
+from weldcal.reports.lines import wrapped
 from weldcal.words import _
 
-COLUMNS, ROWS = 48, 17
+WIDEST, ROWS = 48, 17
+_LABEL = 10  # signs left of the drawing
+_NARROWEST = 24
 _LIMIT, _SPREAD, _MIDDLE, _STRIP, _TODAY = "-", ":", "*", "o", "@"
 
 
@@ -23,28 +28,59 @@ def page(curve: Any) -> list[str]:
         return [_("This sheet is judged by bond and bubbling; bleed-out says nothing.")]
     units, window = asked.units, asked.window
     near = _near(curve.forecasts, window)
+    columns = min(WIDEST, settings.screen_columns() - _LABEL)
+    if settings.linear() or columns < _NARROWEST:
+        return [wrapped(line) for line in _told(curve, near, units)]
     top = max(window.high_mm * 1.5, *(o for s in curve.strips for o in s.readings_mm), 0.0)
+    grid = [[" "] * columns for _row in range(ROWS)]
+    _draw(grid, curve, near, top)
+    low, high = near[0].speed_m_per_min, near[-1].speed_m_per_min
+    axis = _axis(low, high, columns, units)
+    return [*_drawn(grid, top, units), *axis, *(wrapped(line) for line in _legend(curve, units))]
+
+
+def _draw(grid: list[list[str]], curve: Any, near: list[Any], top: float) -> None:
+    """Interval, limits, middle and strips, each over the one before."""
+    asked, window, columns = curve.asked, curve.asked.window, len(grid[0])
     low_v, high_v = near[0].speed_m_per_min, near[-1].speed_m_per_min
-    grid = [[" "] * COLUMNS for _row in range(ROWS)]
-    for column in range(COLUMNS):
-        speed = low_v + (high_v - low_v) * column / (COLUMNS - 1)
-        _middle, low, high = _at(near, speed)
+    across = [
+        _at(near, low_v + (high_v - low_v) * column / (columns - 1)) for column in range(columns)
+    ]
+    for column, (_middle, low, high) in enumerate(across):
         for row in range(_row(min(high, top), top), _row(low, top) + 1):
             grid[row][column] = _SPREAD
     for limit in (window.low_mm, window.high_mm):
-        grid[_row(limit, top)] = [_LIMIT] * COLUMNS
-    for column in range(COLUMNS):
-        middle, _low, _high = _at(near, low_v + (high_v - low_v) * column / (COLUMNS - 1))
+        grid[_row(limit, top)] = [_LIMIT] * columns
+    for column, (middle, _low, _high) in enumerate(across):
         if middle <= top:
             grid[_row(middle, top)][column] = _MIDDLE
     for strip in curve.strips:
         if not low_v <= strip.speed_m_per_min <= high_v:
             continue
-        column = round((strip.speed_m_per_min - low_v) / (high_v - low_v) * (COLUMNS - 1))
+        column = round((strip.speed_m_per_min - low_v) / (high_v - low_v) * (columns - 1))
         sign = _TODAY if strip.day == asked.question.day else _STRIP
         for reading in strip.readings_mm:
             grid[_row(reading, top)][column] = sign
-    return [*_drawn(grid, top, units), *_axis(low_v, high_v, units), *_legend(curve, units)]
+
+
+def _told(curve: Any, near: list[Any], units: str) -> list[str]:
+    """The chart's numbers: what each speed of the dial would give, then what strips gave."""
+    w = curve.asked.window
+    lines = [
+        _("Limits of bleed-out: {low} and {high}.", low=show.limit_width(w.low_mm, units), high=show.limit_width(w.high_mm, units))
+    ]  # fmt: skip
+    lines += [
+        _("At {speed}: likeliest {width}; 90 % of next strips lie from {low} to {high}.",
+          speed=show.speed(f.speed_m_per_min, units), width=show.width(f.width_mm, units),
+          low=show.width(f.width_low_mm, units), high=show.width(f.width_high_mm, units))
+        for f in near
+    ]  # fmt: skip
+    lines += [
+        _("Strip of {day} at {speed}: read {readings}.", day=strip.day, speed=show.speed(strip.speed_m_per_min, units),
+          readings=", ".join(show.width(r, units) for r in strip.readings_mm) or _("nothing"))
+        for strip in curve.strips
+    ]  # fmt: skip
+    return lines
 
 
 def _near(forecasts: list[Any], window: Any) -> list[Any]:
@@ -79,12 +115,14 @@ def _drawn(grid: list[list[str]], top: float, units: str) -> list[str]:
     return lines
 
 
-def _axis(low: float, high: float, units: str) -> list[str]:
+def _axis(low: float, high: float, columns: int, units: str) -> list[str]:
     left, right = show.speed(low, units), show.speed(high, units)
     middle = show.speed(math.fsum((low, high)) / 2, units)
-    gap = COLUMNS - len(left) - len(middle) - len(right)
+    gap = columns - len(left) - len(middle) - len(right)
+    if gap < 2:
+        middle, gap = "", columns - len(left) - len(right)
     return [
-        f"{'':>8} +{'-' * COLUMNS}",
+        f"{'':>8} +{'-' * columns}",
         f"{'':>10}{left}{' ' * (gap // 2)}{middle}{' ' * (gap - gap // 2)}{right}",
     ]
 
@@ -93,6 +131,8 @@ def _legend(curve: Any, units: str) -> list[str]:
     w = curve.asked.window
     return [
         _("{sign} limits {low} and {high}", sign=_LIMIT, low=show.limit_width(w.low_mm, units), high=show.limit_width(w.high_mm, units)),
-        _("{sign} likeliest median   {spread} 90 % of next strips", sign=_MIDDLE, spread=_SPREAD),
-        _("{today} today's readings   {earlier} earlier, at their own weather ({n} strips)", today=_TODAY, earlier=_STRIP, n=len(curve.strips)),
+        _("{sign} likeliest median", sign=_MIDDLE),
+        _("{sign} 90 % of next strips", sign=_SPREAD),
+        _("{sign} today's readings", sign=_TODAY),
+        _("{sign} readings of earlier strips, at their own weather; {n} strips in all", sign=_STRIP, n=len(curve.strips)),
     ]  # fmt: skip

@@ -1,6 +1,7 @@
 """Charts of bleed checks in letters, and what samples show, in words.
 
 Invariant: a limit that comes from few values, or from rounding alone, says so.
+Where no drawing is wanted, its numbers are told.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from typing import Any
 
 from msgspec import to_builtins
 
+from weldcal import settings
 from weldcal.quality.sampling import (
     SPACING_SOURCE,
     WITHIN_LAP,
@@ -50,7 +52,7 @@ def page(found: Any, units: str) -> list[str]:
         ),
         "",
     ]
-    lines += _drawn(found, units)
+    lines += _told(found, units) if settings.linear() else _drawn(found, units)
     if single.low is None:
         lines.append(_("One check tells no spread yet: limits come with the second."))
     else:
@@ -105,6 +107,23 @@ def _drawn(found: Any, units: str) -> list[str]:
         _("o check, X out, . centre, - limits; in the order they were seen, newest right"),
         "",
     ]
+
+
+def _told(found: Any, units: str) -> list[str]:
+    """Each check in the order it was seen."""
+    called = {*found.single.out, *(found.average.out if found.average else ())}
+    lines = []
+    for n, (row, value) in enumerate(zip(found.rows, found.values_mm, strict=True)):
+        said = {
+            "name": row["name"], "seam": show.safe(row["seam"]), "at": show.distance(row["at_m"], units),
+            "width": show.width(value, units),
+        }  # fmt: skip
+        lines.append(
+            _("Out of control: {name} on seam {seam} at {at}, {width}.", **said)
+            if n in called
+            else _("In control: {name} on seam {seam} at {at}, {width}.", **said)
+        )
+    return lines
 
 
 def plan(share: float, sure: float, allowed: int, needed: int, feet: Any) -> list[str]:

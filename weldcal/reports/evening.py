@@ -10,6 +10,7 @@ from typing import Any
 
 from msgspec import Struct
 
+from weldcal import settings
 from weldcal.quality.seam import IN_WORK
 from weldcal.reports import advice, sentences, show
 from weldcal.reports.dossier import plan
@@ -24,7 +25,7 @@ from weldcal.reports.dossier.document import (
 from weldcal.reports.dossier.lengths import in_doubt, length
 from weldcal.reports.dossier.totals import share, totals
 from weldcal.reports.lines import wrapped
-from weldcal.reports.terminal import SHAPES
+from weldcal.reports.terminal import SHAPES, legend
 from weldcal.words import _, language, plural
 
 _MOST = 12
@@ -54,11 +55,12 @@ def page(e: Any, units: str) -> list[str]:
     """The page in lines folded to the screen."""
     lines = [show.safe(e.job["name"])]
     for part in parts(e, units):
-        lines += ["", wrapped(part.title.upper())]
+        title = part.title if settings.linear() else part.title.upper()
+        lines += ["", wrapped(title)]
         lines += [wrapped(f"- {show.safe(line)}") for line in part.lines]
     counts = totals(e.seams).states
-    legend = "  ".join(f"{SHAPES[state]} {_(state)} {n}" for state, n in counts.items() if n)
-    return [*lines, "", wrapped(legend)] if legend else lines
+    told = [wrapped(line) for line in legend(counts)]
+    return [*lines, "", *told] if told else lines
 
 
 def document(e: Any, units: str) -> Document:

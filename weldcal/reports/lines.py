@@ -6,10 +6,11 @@ Invariant: no rich and no numpy here, so that recording a strip never waits.
 from __future__ import annotations
 
 import re
-import shutil
+import sys
 import textwrap
 from typing import Any
 
+from weldcal import settings
 from weldcal.reports import show
 from weldcal.words import _, number
 
@@ -20,17 +21,52 @@ _WITH_UNIT = re.compile(
 
 def columns() -> int:
     """How wide the screen is, for reading."""
-    return max(20, min(shutil.get_terminal_size((80, 24)).columns, 100))
+    return min(settings.screen_columns(), 100)
 
 
 def wrapped(text: str, width: int | None = None) -> str:
-    """`text` folded to the terminal's width; a number stays with its unit, a list's folds are indented."""
+    """`text` folded to the terminal's width; a number stays with its unit, a list's folds are indented.
+
+    For a screen reader it is spoken text first.
+    """
+    if settings.linear():
+        text = spoken(text)
     indent = "  " if text.startswith(("- ", "! ")) else ""
     held = _WITH_UNIT.sub("\u00a0", text)
     folded = textwrap.fill(
         held, width or columns(), subsequent_indent=indent, break_on_hyphens=False
     )
     return folded.replace("\u00a0", " ")
+
+
+def on_screen(text: str) -> str:
+    """`text` folded on a terminal; as it is into a pipe, where a row is a line."""
+    return wrapped(text) if sys.stdout.isatty() else text
+
+
+def prompt(question: str, room: int = 8) -> str:
+    """A question for `input`: folded, its last line with `room` for the answer."""
+    if len(question) <= columns() - room:
+        return question
+    return f"{wrapped(question.rstrip())}\n{answer_here()}"
+
+
+def answer_here() -> str:
+    """What stands before an answer on a line of its own."""
+    return _("Answer: ") if settings.linear() else "> "
+
+
+_SPAN = re.compile(r"([^\s–]*\d)–(\d[^\s–]*)")
+_LONE_DASH = re.compile(r"(?<!\S)–(?![^\s,;.\])])")
+
+
+def spoken(text: str) -> str:
+    """`text` without what only the eye reads: bullets, padding, dashes for a span or for nothing."""
+    if text.startswith("! "):
+        text = _("Note: {text}", text=text[2:])
+    text = re.sub(r" {2,}", " ", text.removeprefix("- ")).strip(" ")
+    text = _SPAN.sub(lambda m: _("{low} to {high}", low=m[1], high=m[2]), text)
+    return _LONE_DASH.sub(_("not given"), text)
 
 
 def dial_span(machine: dict[str, Any]) -> str:

@@ -10,7 +10,7 @@ import json
 from typing import Any
 
 from weldcal.reports import show
-from weldcal.reports.lines import wrapped
+from weldcal.reports.lines import columns, wrapped
 from weldcal.reports.sentences import entries_counted
 from weldcal.words import _
 
@@ -37,7 +37,7 @@ def page(row: dict[str, Any], job: str) -> list[str]:
         _("Years later: weldcal verify --seal CODE"),
         _("It shows any change made after it left the crew's hands. Names are declared, unless signed."),
     ]  # fmt: skip
-    return [wrapped(line, 40) if line else "" for line in lines]
+    return [wrapped(line, min(40, columns())) for line in lines]
 
 
 def one_line(row: dict[str, Any]) -> list[str]:

@@ -1,7 +1,8 @@
 """Tables on the terminal, by rich: lists of strips, the roof.
 
 Invariant: no colour and no boxes into a pipe; a narrow screen gets one short
-paragraph a row instead of a table that breaks.
+paragraph a row instead of a table that breaks, a screen reader a sentence a row;
+nothing is told by colour alone.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from weldcal import settings
 from weldcal.quality.seam import (
     IN_PART,
     IN_WORK,
@@ -23,8 +25,8 @@ from weldcal.quality.seam import (
     STATES,
     UNPROBED,
 )
-from weldcal.reports import sentences, show
-from weldcal.reports.lines import wrapped
+from weldcal.reports import linear, sentences, show
+from weldcal.reports.lines import on_screen as _on_screen
 from weldcal.words import _, plural
 
 NARROW = 60
@@ -35,10 +37,14 @@ SHAPES = {
 }  # fmt: skip
 
 
-def console() -> Console:
-    """The console; plain where it is no terminal."""
-    plain = not sys.stdout.isatty()
-    return Console(highlight=False, markup=False, emoji=False, no_color=plain, soft_wrap=plain)
+def console(*, stderr: bool = False) -> Console:
+    """The console; plain where it is no terminal or no colour is wanted."""
+    plain = not (sys.stderr if stderr else sys.stdout).isatty()
+    colourless = plain or settings.colourless()
+    return Console(
+        highlight=False, markup=False, emoji=False, no_color=colourless, soft_wrap=plain, stderr=stderr,
+        width=settings.screen_columns(), color_system=None if plain else "auto",
+    )  # fmt: skip
 
 
 # Beside the shapes, never instead of them; told apart by the colour-blind by brightness.
@@ -46,11 +52,16 @@ _STYLES = {
     OPEN: "bold red", MENDED: "yellow", UNPROBED: "bold yellow", IN_PART: "cyan", IN_WORK: "magenta",
     NOT_STARTED: "dim", PROBED: "bold blue",
 }  # fmt: skip
+# In bright light: the terminal's own two colours; what needs a person stands out.
+_CONTRAST = {OPEN: "bold reverse", UNPROBED: "bold", IN_PART: "bold", MENDED: "bold"}
 
 
 def drawing(lines: list[str]) -> None:
-    """Print a drawing, its shapes coloured where the terminal has colour."""
-    styles = {SHAPES[state]: style for state, style in _STYLES.items()}
+    """Print a drawing, its shapes coloured where the terminal has colour; read out, it is no drawing."""
+    if settings.linear():
+        return
+    chosen = _CONTRAST if settings.look() == "high-contrast" else _STYLES
+    styles = {SHAPES[state]: style for state, style in chosen.items()}
     screen = console()
     for line in lines:
         text = Text(line)
@@ -62,10 +73,14 @@ def drawing(lines: list[str]) -> None:
 
 
 def table(headings: list[str], rows: list[list[str]]) -> None:
-    """Print rows under headings; tabs into a pipe."""
+    """Print rows under headings; tabs into a pipe, a sentence a row where columns do not fit."""
     if not sys.stdout.isatty():
         for row in [headings, *rows]:
             print("\t".join(row))
+        return
+    if settings.linear() or settings.screen_columns() < NARROW:
+        for row in rows:
+            _say(f"- {linear.row(headings, row)}")
         return
     made = Table(box=None, pad_edge=False, header_style="bold")
     for heading in headings:
@@ -83,9 +98,10 @@ def strips(rows: list[dict[str, Any]], units: str) -> None:
     if not rows:
         _say(_("No strip yet. Type: weldcal strip record"))
         return
-    if sys.stdout.isatty() and console().width < WIDE:
+    if settings.linear() or (sys.stdout.isatty() and settings.screen_columns() < WIDE):
         for row in rows:
-            _say(_strip_line(_strip_cells(row, units)))
+            cells = _strip_cells(row, units)
+            _say(linear.strip(cells) if settings.linear() else _strip_line(cells))
         return
     headings = [
         _("Strip"), _("Seen"), _("Machine"), _("Sheet"), _("Nozzle"), _("Speed"), _("Sheet at"),
@@ -119,7 +135,7 @@ def _strip_cells(row: dict[str, Any], units: str) -> list[str]:
 
 
 def _say(text: str) -> None:
-    print(wrapped(text) if sys.stdout.isatty() else text)
+    print(_on_screen(text))
 
 
 def roof(seams: list[dict[str, Any]], warnings: list[dict[str, Any]], units: str) -> None:
@@ -128,7 +144,10 @@ def roof(seams: list[dict[str, Any]], warnings: list[dict[str, Any]], units: str
         _say(_("No seam yet. Type: weldcal seam add A1-A6 --length 33ft"))
         return
     rows = [_roof_cells(found, units) for found in seams]
-    if sys.stdout.isatty() and console().width < NARROW:
+    if settings.linear():
+        for line in linear.roof(seams, units):
+            _say(line)
+    elif sys.stdout.isatty() and settings.screen_columns() < NARROW:
         for shape, name, state, length, welded, todo, flags in rows:
             text = _(
                 "{name}: {state}; {welded} of {length}",
@@ -191,4 +210,13 @@ def _roof_total(seams: list[dict[str, Any]], units: str) -> None:
           findings=plural("{n} open finding", "{n} open findings", open_))
     )  # fmt: skip
     counts = {state: sum(s["state"].state == state for s in seams) for state in STATES}
-    _say("  ".join(f"{SHAPES[state]} {_(state)} {n}" for state, n in counts.items() if n))
+    for line in legend(counts):
+        _say(line)
+
+
+def legend(counts: dict[str, int]) -> list[str]:
+    """How many seams are in each state, with its shape; read out, without."""
+    if settings.linear():
+        return [_("{state}: {n}", state=_(state), n=n) for state, n in counts.items() if n]
+    told = "  ".join(f"{SHAPES[state]} {_(state)} {n}" for state, n in counts.items() if n)
+    return [told] if told else []

@@ -1,0 +1,77 @@
+"""How the screen is written for whoever reads it: kept on this device.
+
+Invariant: it changes what is shown on a terminal, never what is recorded, in
+JSON or in a pipe.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import typer
+
+from weldcal import settings
+from weldcal.cli.parse import JSON
+from weldcal.cli.shell import Command, say, single
+from weldcal.errors import FileTrouble, NotAChoice, reason
+from weldcal.reports import show
+from weldcal.words import _, mark
+
+look = single()
+_MEANT = {
+    "plain": mark("Plain: tables, drawings and colours where they fit."),
+    "high-contrast": mark("High contrast: no colour and no grey; bold and reverse, for bright light."),
+    "linear": mark("Linear: a sentence a line, no tables and no drawings, for a screen reader."),
+}  # fmt: skip
+
+
+def chosen(name: str, text: str) -> str:
+    """A look as typed.
+
+    Raises:
+        NotAChoice: there is no such look.
+    """
+    if text not in settings.LOOKS:
+        raise NotAChoice(name=name, text=text, allowed=", ".join(settings.LOOKS))
+    return text
+
+
+def as_asked(_ctx: Any, _param: Any, value: str | None) -> str | None:
+    """What `--look` says counts from here on; what the environment says must be a look."""
+    if value is not None:
+        settings.use_look(chosen("--look", value))
+    elif odd := settings.odd_look():
+        chosen("WELDCAL_LOOK", odd)
+    return value
+
+
+@look.command(cls=Command)
+def look_(
+    name: str = typer.Argument(
+        None,
+        help=_("plain, high-contrast or linear."),
+        autocompletion=lambda incomplete: [n for n in settings.LOOKS if n.startswith(incomplete)],
+    ),
+    as_json: bool = JSON,
+) -> None:
+    """Say how this device writes on its screen: plain, high-contrast, or linear for a screen reader. Example: weldcal look linear"""
+    if name is not None:
+        settings.use_look(chosen(_("look"), name))
+        _keep(name)
+    now = settings.look()
+    if as_json:
+        print(show.as_json({"look": now}))
+        return
+    say(_(_MEANT[now]))
+
+
+def _keep(name: str) -> None:
+    path = settings.look_file()
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(f"{name}\n", "utf-8")
+    except OSError as error:
+        raise FileTrouble(file=show.safe(path), why=reason(error)) from None
+
+
+APPS = {"look": look}

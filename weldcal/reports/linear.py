@@ -1,0 +1,99 @@
+"""Tables and drawings as sentences, for a screen reader: a row is a sentence, a roof a list.
+
+Invariant: nothing is told by where it stands. What a thing is and how it stands
+come first; signs, colours and columns are left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from weldcal.reports import show
+from weldcal.words import _, plural
+
+
+def row(headings: Sequence[str], cells: Sequence[str]) -> str:
+    """A table's row: each cell with its heading, empty ones left out."""
+    told = [
+        _("{heading}: {cell}", heading=heading, cell=cell) if heading else cell
+        for heading, cell in zip(headings, cells, strict=True)
+        if cell not in ("", "–")
+    ]
+    return "; ".join(told)
+
+
+def strip(cells: Sequence[str]) -> str:
+    """A strip of the list: what it came to, then how it was made."""
+    name, seen, machine, sheet, nozzle, speed, at, bleed, bubbling, bond, verdict, marks = cells
+    text = _(
+        "Strip {name}: {verdict}; seen {seen}; machine {machine}, sheet {sheet}, nozzle {nozzle}, speed {speed}, sheet at {at}; bleed-out {bleed}, bubbling {bubbling}, pull {bond}",
+        name=name, seen=seen, machine=machine, sheet=sheet, nozzle=nozzle, speed=speed, at=at, bleed=bleed,
+        bubbling=bubbling, bond=bond, verdict=verdict,
+    )  # fmt: skip
+    return _("{text}; marks: {marks}", text=text, marks=marks) if marks else text
+
+
+def roof(seams: list[dict[str, Any]], units: str) -> list[str]:
+    """The roof as a list: area by area, each seam with its state, what to do and where it lies."""
+    areas: dict[str, list[dict[str, Any]]] = {}
+    for found in seams:
+        areas.setdefault((found["seam"] or {}).get("area") or "", []).append(found)
+    lines = []
+    for name, mine in areas.items():
+        if name:
+            lines.append(_area(name, mine, units))
+        lines += [_seam(found, units) for found in mine]
+    return lines
+
+
+def _area(name: str, mine: list[dict[str, Any]], units: str) -> str:
+    lap = sum(found["seam"]["length_m"] or 0.0 for found in mine)
+    return _("Area {name}: {seams}, {lap} of lap.", name=show.safe(name), seams=plural("{n} seam", "{n} seams", len(mine)),
+             lap=show.distance(lap, units))  # fmt: skip
+
+
+def _seam(found: dict[str, Any], units: str) -> str:
+    state, seam = found["state"], found["seam"]
+    length = seam["length_m"] if seam else None
+    welded = show.distance(state.welded_m, units)
+    whole = show.distance(length, units)
+    parts = [
+        _("Seam {name}: {state}, {welded} welded", name=show.safe(found["name"]), state=_(state.state), welded=welded)
+        if length is None or welded == whole
+        else _("Seam {name}: {state}, {welded} of {length} welded", name=show.safe(found["name"]), state=_(state.state),
+               welded=welded, length=whole)
+    ]  # fmt: skip
+    if todo := _to_do(found, units):
+        parts.append(_("to do: {what}", what=", ".join(todo)))
+    if found["flags"]:
+        parts.append(_("marked {flags}", flags=", ".join(_(flag) for flag in found["flags"])))
+    if seam and seam["x0_m"] is not None:
+        parts.append(_place(seam, units))
+    return "; ".join(parts)
+
+
+def _to_do(found: dict[str, Any], units: str) -> list[str]:
+    state = found["state"]
+    todo = [_("mend {finding}", finding=name) for name in state.open]
+    todo += [
+        _("probe again {where} for {finding}", where=show.stretches(one.stretches, units), finding=one.finding)
+        for one in state.again
+    ]  # fmt: skip
+    if state.unprobed:
+        where = show.stretches(state.unprobed, units)
+        hidden = "covered" in found["flags"]
+        todo.append(
+            _("open up, hidden unprobed {where}", where=where)
+            if hidden
+            else _("probe {where}", where=where)
+        )
+    return todo
+
+
+def _place(seam: dict[str, Any], units: str) -> str:
+    """Where a seam lies on its roof: x along the first size of the area, y along the second."""
+    x0, y0, x1, y1 = (show.distance(seam[k], units) for k in ("x0_m", "y0_m", "x1_m", "y1_m"))
+    if (x0, y0) == (x1, y1):
+        return _("lies at x {x}, y {y}", x=x0, y=y0)
+    return _("lies from x {x0}, y {y0} to x {x1}, y {y1}", x0=x0, y0=y0, x1=x1, y1=y1)
