@@ -20,7 +20,7 @@ from msgspec.structs import replace
 from weldcal import settings
 from weldcal.errors import NoJob, WeldcalError
 from weldcal.flow import going, opening
-from weldcal.flow.question import Question, command, read_answer
+from weldcal.flow.question import NAMED, Question, command, read_answer
 from weldcal.records.day import Day, Draft
 from weldcal.records.times import stamp
 from weldcal.reports import asking, lines, show
@@ -286,9 +286,7 @@ def _typed(question: Question, units: str) -> str:
     Raises:
         Left, GoBack, Later: it was a word for that.
     """
-    names = {
-        choice.casefold() for choice in question.choices if question.kind in ("name", "person")
-    }
+    names = {choice.casefold() for choice in question.choices if question.kind in NAMED}
     while True:
         typed = input(_shown(question, units)).strip()
         word = typed.casefold()

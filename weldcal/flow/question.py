@@ -101,7 +101,7 @@ def read_answer(question: Question, typed: str, units: str) -> tuple[str, str | 
     if question.kind == "many":
         return question.code, _many(question, text, units)
     _READ[question.kind](question, text, units)
-    if question.kind == "choice" or (question.kind in _NAMED and question.choices):
+    if question.kind == "choice" or (question.kind in NAMED and question.choices):
         text = _choice(question, text)
     return question.code, text
 
@@ -138,7 +138,7 @@ def _left_out(question: Question) -> str | None:
     return question.default
 
 
-_NAMED = ("name", "person")
+NAMED = ("name", "person")
 _LIKE = {
     "value": mark("a number"), "speed": mark("a number"), "many": mark("numbers, like 1/4,3/16"),
     "name": mark("a name"), "person": mark("a name"), "zone": mark("a city, like Denver"), "text": mark("a few words"), "stretch": mark("a place, like 14.5 or 3-4"),
@@ -162,7 +162,7 @@ def _choice(question: Question, text: str) -> str:
     words = [(choice, {choice.casefold(), _(choice).casefold()}) for choice in question.choices]
     exact = [choice for choice, names in words if wanted in names]
     begun = [choice for choice, names in words if any(name.startswith(wanted) for name in names)]
-    if question.kind in _NAMED:  # other names count too
+    if question.kind in NAMED:  # other names count too
         return exact[0] if exact else text
     if len(found := exact or begun) != 1:
         allowed = ", ".join(_(choice) for choice in question.choices)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from weldcal.flow.question import Question
+from weldcal.flow.question import NAMED, Question
 from weldcal.records.day import Day, Draft, Lap, Reading
 from weldcal.records.fields import usual_unit
 from weldcal.reports import show
@@ -28,7 +28,7 @@ def prompt(question: Question, units: str) -> str:
     """The question as it is shown: with its choices and what Enter answers."""
     asked = label(question, units)
     if (len(question.choices) > 1 and question.kind == "choice") or (
-        question.kind == "name" and 1 < len(question.choices) <= _AT_ONCE
+        question.kind in NAMED and 1 < len(question.choices) <= _AT_ONCE
     ):
         listed = ", ".join(_listed(question))
         asked = _("{question} ({choices})", question=asked, choices=listed)
@@ -47,7 +47,7 @@ def prompt(question: Question, units: str) -> str:
 
 def _listed(question: Question) -> list[str]:
     """What can be chosen; numbered, where a word is slow to tell from another."""
-    if question.kind == "name":
+    if question.kind in NAMED:
         return [show.safe(name) for name in question.choices]
     words = [_(choice) for choice in question.choices]
     return [f"{n} {word}" for n, word in enumerate(words, 1)] if len(words) > 4 else words
@@ -56,12 +56,14 @@ def _listed(question: Question) -> list[str]:
 def explained(question: Question, units: str) -> list[str]:
     """What `?` answers: what is meant, how it is typed, what else can be typed here."""
     said = [_(_MEANT[question.code])] if question.code in _MEANT else []
-    if question.kind == "name" and question.choices:
+    if question.kind in NAMED and question.choices:
         said.append(_("Known: {names}.", names=show.listed(list(question.choices))))
     if question.code == "which":
         said += [f"- {_(step)}: {_(STEPS[step])}" for step in question.choices]
     if question.kind in ("value", "many") and (unit := usual_unit(question.field, units)):
-        said.append(_("Without a unit: {unit}. Another unit may follow the number.", unit=unit))
+        said.append(
+            _("Without a unit: {unit}. Another unit may follow the number.", unit=show.unit(unit))
+        )
     if question.kind == "choice":
         said.append(_("Type a word, its first letter or its number."))
     if question.carried:

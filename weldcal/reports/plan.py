@@ -57,7 +57,7 @@ def layout(laid: Any, speed: float | None, units: str) -> list[str]:
     """A layout in words."""
     lines = [
         _("{rows}, {rolls}, {laps} of lap to weld by machine, {details} of details by hand.",
-          rows=plural("{n} row", "{n} rows", len(laid.rows)), rolls=plural("{n} roll", "{n} rolls", laid.rolls),
+          rows=plural("{n} row of sheet", "{n} rows of sheet", len(laid.rows)), rolls=plural("{n} roll", "{n} rolls", laid.rolls),
           laps=show.distance(laid.lap_m, units), details=show.distance(laid.detail_m, units)),
     ]  # fmt: skip
     if speed:
