@@ -16,7 +16,7 @@ from weldcal.reports.lines import wrapped
 from weldcal.words import _
 
 WIDEST, ROWS = 48, 17
-_LABEL = 10  # signs left of the drawing
+_LABEL = 8  # signs of a width left of the drawing, and more where units are longer
 _NARROWEST = 24
 _LIMIT, _SPREAD, _MIDDLE, _STRIP, _TODAY = "-", ":", "*", "o", "@"
 
@@ -28,15 +28,20 @@ def page(curve: Any) -> list[str]:
         return [_("This sheet is judged by bond and bubbling; bleed-out says nothing.")]
     units, window = asked.units, asked.window
     near = _near(curve.forecasts, window)
-    columns = min(WIDEST, settings.screen_columns() - _LABEL)
+    margin = max(_LABEL, len(show.width(window.high_mm, units)))
+    columns = min(WIDEST, settings.screen_columns() - margin - len(" |"))
     if settings.linear() or columns < _NARROWEST:
         return [wrapped(line) for line in _told(curve, near, units)]
     top = max(window.high_mm * 1.5, *(o for s in curve.strips for o in s.readings_mm), 0.0)
     grid = [[" "] * columns for _row in range(ROWS)]
     _draw(grid, curve, near, top)
     low, high = near[0].speed_m_per_min, near[-1].speed_m_per_min
-    axis = _axis(low, high, columns, units)
-    return [*_drawn(grid, top, units), *axis, *(wrapped(line) for line in _legend(curve, units))]
+    axis = _axis(low, high, columns, units, margin)
+    return [
+        *_drawn(grid, top, units, margin),
+        *axis,
+        *(wrapped(line) for line in _legend(curve, units)),
+    ]
 
 
 def _draw(grid: list[list[str]], curve: Any, near: list[Any], top: float) -> None:
@@ -106,24 +111,24 @@ def _row(width_mm: float, top: float) -> int:
     return min(max(ROWS - 1 - round(width_mm / top * (ROWS - 1)), 0), ROWS - 1)
 
 
-def _drawn(grid: list[list[str]], top: float, units: str) -> list[str]:
+def _drawn(grid: list[list[str]], top: float, units: str, margin: int) -> list[str]:
     lines = []
     for number, row in enumerate(grid):
         width = top * (ROWS - 1 - number) / (ROWS - 1)
         label = show.width(width, units) if number % 4 == 0 else ""
-        lines.append(f"{label:>8} |{''.join(row)}".rstrip())
+        lines.append(f"{label:>{margin}} |{''.join(row)}".rstrip())
     return lines
 
 
-def _axis(low: float, high: float, columns: int, units: str) -> list[str]:
+def _axis(low: float, high: float, columns: int, units: str, margin: int) -> list[str]:
     left, right = show.speed(low, units), show.speed(high, units)
     middle = show.speed(math.fsum((low, high)) / 2, units)
     gap = columns - len(left) - len(middle) - len(right)
     if gap < 2:
         middle, gap = "", columns - len(left) - len(right)
     return [
-        f"{'':>8} +{'-' * columns}",
-        f"{'':>10}{left}{' ' * (gap // 2)}{middle}{' ' * (gap - gap // 2)}{right}",
+        f"{'':>{margin}} +{'-' * columns}",
+        f"{'':>{margin + 2}}{left}{' ' * (gap // 2)}{middle}{' ' * (gap - gap // 2)}{right}",
     ]
 
 
