@@ -18,6 +18,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from weldcal import words
 from weldcal.cli import demo
 from weldcal.cli.guide import Place, open_day
 from weldcal.cli.main import main
@@ -28,14 +29,16 @@ _TAKEN = ("NO_COLOR", "FORCE_COLOR", "COLORTERM", "TTY_COMPATIBLE", "TTY_INTERAC
 
 
 @contextlib.contextmanager
-def surroundings(home: Path, columns: int) -> Iterator[None]:
-    """English, a home of its own, a screen of so many columns; no setting of whoever runs this."""
+def surroundings(home: Path, columns: int, language: str = "en") -> Iterator[None]:
+    """A language, a home, a screen of so many columns; no setting of whoever runs this."""
     kept, folder = dict(os.environ), Path.cwd()
     for name in [n for n in os.environ if n.startswith("WELDCAL_") or n in _TAKEN]:
         del os.environ[name]
     os.environ.update(
-        HOME=str(home), LC_ALL="C.UTF-8", COLUMNS=str(columns), LINES="50", TERM="xterm-256color"
-    )
+        HOME=str(home), LC_ALL="C.UTF-8", WELDCAL_LANG=language, COLUMNS=str(columns), LINES="50",
+        TERM="xterm-256color",
+    )  # fmt: skip
+    _another_language()
     os.chdir(home)
     try:
         yield
@@ -43,6 +46,13 @@ def surroundings(home: Path, columns: int) -> Iterator[None]:
         os.chdir(folder)
         os.environ.clear()
         os.environ.update(kept)
+        _another_language()
+
+
+def _another_language() -> None:
+    """The program speaks one language as long as it runs; here it runs more than once."""
+    for held in (words._catalog, words.language, words.decimal_mark):
+        held.cache_clear()
 
 
 class _Screen(io.StringIO):
@@ -125,13 +135,14 @@ class Program:
         Raises:
             AssertionError: it was refused, or asked something.
         """
-        words = shlex.split(line, comments=True)
-        shown, keys, code = self._at_the_screen(words, "", iter(()) if there else None, 80)
+        shown, keys, code = self._at_the_screen(line, "", iter(()) if there else None, 80)
         if code or keys.waiting is not None:
             raise AssertionError(f"{line}: exit code {code}\n{shown}")
         return shown
 
-    def seen(self, line: str, typed: Sequence[tuple[str, str]], columns: int) -> str:
+    def seen(
+        self, line: str, typed: Sequence[tuple[str, str]], columns: int, language: str = "en"
+    ) -> str:
         """The screen after a command was typed at the prompt, then answers, each at its time.
 
         Raises:
@@ -145,23 +156,23 @@ class Program:
                 self.set(time)
                 yield text
 
-        words = shlex.split(line)
-        shown, keys, _code = self._at_the_screen(words, f"$ {line}\n", answers(), columns)
+        shown, keys, _code = self._at_the_screen(line, f"$ {line}\n", answers(), columns, language)
         if left:
             raise AssertionError(f"{line}: never asked for {left}\n{shown}")
         return shown if keys.waiting is None else keys.waiting
 
     def _at_the_screen(
-        self, words: list[str], before: str, answers: Iterator[str] | None, columns: int
-    ) -> tuple[str, _Keys, int]:
-        if words[0] != "weldcal":
-            raise AssertionError(f"{words[0]}: not a command of the program")
+        self, line: str, before: str, answers: Iterator[str] | None, columns: int, language: str = "en"
+    ) -> tuple[str, _Keys, int]:  # fmt: skip
+        program, *typed = shlex.split(line, comments=True)
+        if program != "weldcal":
+            raise AssertionError(f"{program}: not a command of the program")
         screen = _Screen()
         screen.write(before)
         keys = _Keys(answers, screen)
-        with surroundings(self.home, columns), _streams(screen, keys):
-            if words[1:]:
-                code = main(["--book", str(self.book), *words[1:]], clock=self.clock)
+        with surroundings(self.home, columns, language), _streams(screen, keys):
+            if typed:
+                code = main(["--book", str(self.book), *typed], clock=self.clock)
             else:
                 code = open_day(Place(self.book, clock=self.clock))
         return screen.getvalue(), keys, code
@@ -175,9 +186,9 @@ def demo_roof(home: Path, commands: int | None = None) -> Program:
         commands: how many of the demo's commands are run; all if None.
     """
     program = Program(home)
-    for day, time, words in demo.SCRIPT[:commands]:
+    for day, time, typed in demo.SCRIPT[:commands]:
         program.set(time, day)
-        program.run(f"weldcal {words}", there=False)
+        program.run(f"weldcal {typed}", there=False)
     return program
 
 

@@ -60,6 +60,7 @@ class Shot:
     typed: str
     columns: tuple[int, ...] = (80, 40)
     new: bool = False
+    language: str = "en"
 
 
 _NEW = """
@@ -111,6 +112,13 @@ SHOTS = [
     Shot("roof", 3, "16:30 $ weldcal roof"),
     Shot("trace", 3, "16:30 $ weldcal trace N4", (80,)),
     Shot("evening", 3, "17:00 $ weldcal evening --ambient 55F", (80,)),
+    Shot("roof-linear", 3, "16:30 $ weldcal --look linear roof", (40,)),
+    Shot("probe-spanish", 3, """
+14:50 $ weldcal me "Ben Okoro"
+15:10 $ weldcal probe N3 bien hasta 33, hueco 14.5 3in x 1/2in
+15:10 >
+""", (40,), language="es"),
+    Shot("dial-spanish", 4, f"{_PULLED}\n07:30 $ weldcal dial", (40,), language="es"),
     Shot("dial-first", 1, f"{_NEW}\n07:05 $ weldcal dial --nozzle 932", (80,), new=True),
     Shot("dial-show", 4, f"{_PULLED}\n07:30 $ weldcal dial --show", (80,)),
     Shot("dial-card", 4, f"{_PULLED}\n07:30 $ weldcal dial --card --from 50F --to 120F", (80,)),
@@ -124,7 +132,15 @@ def taken(folder: Path) -> Iterator[tuple[str, str]]:
         for columns in shot.columns:
             home = made(folder / f"{shot.name}-{columns}")
             program = Program(home) if shot.new else copy_of(whole, home)
-            yield home.name, drawn(_screen(program, shot, columns), home.name, columns)
+            yield (
+                home.name,
+                drawn(
+                    _screen(program, shot, columns),
+                    home.name,
+                    _CAPTIONS[shot.language].format(columns),
+                    columns,
+                ),
+            )
 
 
 def made(folder: Path) -> Path:
@@ -142,10 +158,16 @@ def _screen(program: Program, shot: Shot, columns: int) -> str:
         program.run(line, there=False)
     program.set(typed[asked][0], shot.day)
     answers = [(time, "".join(text)) for time, _sign, *text in typed[asked + 1 :]]
-    return program.seen(typed[asked][2], answers, columns)
+    return program.seen(typed[asked][2], answers, columns, shot.language)
 
 
-def drawn(screen: str, name: str, columns: int) -> str:
+_CAPTIONS = {
+    "en": "{} columns. The roof, its people and its readings are invented.",
+    "es": "{} columnas. El techo, su gente y sus lecturas son inventados.",
+}
+
+
+def drawn(screen: str, name: str, caption: str, columns: int) -> str:
     """What stood on the screen as SVG; lines longer than it are broken where a terminal breaks them."""
     console = Console(
         record=True, width=columns, file=io.StringIO(), force_terminal=True, color_system="truecolor",
@@ -157,7 +179,6 @@ def drawn(screen: str, name: str, columns: int) -> str:
             console.print(part, no_wrap=True, overflow="ignore", crop=False)
     console.print()  # else the last row's descenders are cut off
     made = console.export_svg(theme=_THEME, code_format=_FORM, unique_id=name)
-    caption = f"{columns} columns. The roof, its people and its readings are invented."
     return _at_reading_size(made.replace("CAPTION", caption))
 
 
