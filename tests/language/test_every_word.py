@@ -71,14 +71,12 @@ _KEPT = re.compile(
 )
 # Lines to copy, until the paragraph ends.
 _TO_TYPE = re.compile(r"(?:Éẋáɱþĺé|ĺíķé|Ţýþé):?\s+(?:weldcal\b|\d).*?(?=\n\n|$)", re.DOTALL)
-# Names of columns and fields; a line said back as it could be typed; the demo's invented people; a shell's script.
+# Names of columns and fields; the demo's invented people; a shell's script.
 _AS_TYPED = (
     "tables",
     "amend S1 ––",
     "history --by ––",
     "history --help",
-    "strip line 7",
-    "probe А3",
     "demo",
     "completion",
 )

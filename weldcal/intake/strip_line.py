@@ -18,7 +18,7 @@ mean two things is refused with both.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from msgspec import Struct
@@ -330,19 +330,20 @@ _SAID = {"bond": "pull", "roll_lot": "lot", "sheet_temp": "sheet", "line_voltage
 _UNIT_BESIDE = re.compile(r"([-+]?(?:\d+/\d+|\d+(?:\.\d*)?|\.\d+))\s*[^\s\d./'\"].*", re.ASCII)
 
 
-def said(value: Quantity) -> str:
-    """A value with its unit, the number as typed: `1/4 in`, `932 °F`."""
+def _unit_typed(name: str) -> str:
+    return {"F": "°F", "C": "°C"}.get(name, name)
+
+
+def said(value: Quantity, unit: Callable[[str], str] = _unit_typed) -> str:
+    """A value with its unit, the number as typed: `1/4 in`, `932 °F`; `unit` shows units otherwise."""
     typed = _UNIT_BESIDE.fullmatch(value.text)
     number = typed[1] if typed else value.text
     if not is_bare(number) or value.unit in ("", "mark"):
         return value.text
-    return f"{number} {_SHOWN.get(value.unit, value.unit)}"
+    return f"{number} {unit(value.unit)}"
 
 
-_SHOWN = {"F": "°F", "C": "°C"}
-
-
-def said_many(values: Sequence[Quantity]) -> str:
+def said_many(values: Sequence[Quantity], unit: Callable[[str], str] = _unit_typed) -> str:
     """Values of one unit with it named once: `1/4, 3/16 in`."""
     once = {value.unit for value in values} == {"in"} and all(is_bare(v.text) for v in values)
-    return ", ".join(v.text if once and n < len(values) else said(v) for n, v in enumerate(values, 1))  # fmt: skip
+    return ", ".join(v.text if once and n < len(values) else said(v, unit) for n, v in enumerate(values, 1))  # fmt: skip

@@ -51,7 +51,7 @@ def _setting(proposed: Any) -> list[str]:
 
 
 def _seen(record: Any) -> list[str]:
-    readings = said_many(record.readings)
+    readings = said_many(record.readings, show.unit)
     lines = [_("- readings {readings}", readings=show.safe(readings))] if readings else [_("- no readings")]  # fmt: skip
     if record.bubbling is None:
         lines.append(_("- bubbling: nobody looked"))
@@ -102,7 +102,7 @@ def _in_units(name: str, value: Quantity, units: str) -> str:
 
 
 def _said(value: Quantity | None) -> str:
-    return "" if value is None else show.safe(said(value))
+    return "" if value is None else show.safe(said(value, show.unit))
 
 
 def walk(proposed: Any) -> list[str]:

@@ -35,7 +35,7 @@ def _safe_sign(sign: str) -> str:
     return sign
 
 
-_SIGNS = {"degC": "°C", "degF": "°F"}
+_SIGNS = {"C": "°C", "F": "°F", "degC": "°C", "degF": "°F"}
 
 
 def unit(name: str) -> str:
