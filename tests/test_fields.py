@@ -56,8 +56,8 @@ def test_the_usual_units_measure_the_field(name: str) -> None:
 @pytest.mark.parametrize(
     ("name", "text", "allowed"),
     [
-        ("nozzle", "9320F", ("122 F", "1382 F")),
-        ("nozzle", "5000C", ("50 C", "750 C")),
+        ("nozzle", "9320F", ("122 °F", "1382 °F")),
+        ("nozzle", "5000C", ("50 °C", "750 °C")),
         ("speed", "0", ("0.164 ft/min", "98.43 ft/min")),
         ("humidity", "140", ("0 %", "100 %")),
         ("reading", "-1/4", ("0 in", "3.937 in")),

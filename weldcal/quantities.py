@@ -136,6 +136,14 @@ EXAMPLES = {
 }  # fmt: skip
 
 
+def sign(unit: str) -> str:
+    """A unit as it is written beside a number: `°F`, `ft/min`."""
+    return _SIGNS.get(unit, unit)
+
+
+_SIGNS = {"C": "°C", "F": "°F", "degC": "°C", "degF": "°F"}
+
+
 class Quantity(Struct, frozen=True):
     """A number with its unit, and the text it was typed as.
 

@@ -60,8 +60,8 @@ def refused(weldcal: Any, *line: str, code: int = 2) -> str:
         ("probe A1 0-33C", "not one of its units"),
         ("peel A1 3 --parted lap --load 40in", "not one of its units"),
         # What cannot be.
-        (f"{STRIP} --nozzle 9320F", "9320F cannot be; it lies between 122 F and 1382 F"),
-        (f"{STRIP} --nozzle 9320", "9320 F cannot be"),
+        (f"{STRIP} --nozzle 9320F", "9320F cannot be; it lies between 122 °F and 1382 °F"),
+        (f"{STRIP} --nozzle 9320", "9320 °F cannot be"),
         (f"{STRIP} --speed 0", "cannot be"),
         (f"{STRIP} --speed -5", "cannot be"),
         (f"{STRIP} --humidity 140", "140 % cannot be; it lies between 0 % and 100 %"),
@@ -124,7 +124,7 @@ def test_the_units_of_the_job_say_what_a_bare_number_means_in_a_refusal_too(weld
     weldcal.ok(
         'job new "Depot" --units si --zone Europe/Madrid --sheet "b: x" --machine "m: m/min"'
     )
-    assert "932 C cannot be" in refused(weldcal, f"{STRIP} --by X")
+    assert "932 °C cannot be" in refused(weldcal, f"{STRIP} --by X")
 
 
 def test_nobody_named_is_refused_with_what_to_type(weldcal: Any) -> None:

@@ -57,7 +57,7 @@ def test_a_strip_can_be_recorded_by_answering(job: Any, terminal: Spawn) -> None
     """Everything asked; a bad answer is asked again, and nothing of it is recorded."""
     child = terminal("strip record")
     answer(child, "Nozzle temperature", "9320")
-    child.expect("9320 F cannot be")
+    child.expect("9320 °F cannot be")
     answer(child, "Nozzle temperature", "932")
     answer(child, "Travel speed on the dial", "fast")
     child.expect("not a number")

@@ -43,8 +43,8 @@ def test_a_refusals_sentence() -> None:
     """Row, column, value, and what lies within."""
     loaded = read_strips(FIXTURES / "strips_bad.csv", defaults())
     assert loaded.refused[0].sentence() == (
-        "row 2, \"nozzle (F)\": '9320': nozzle temperature: 9320 F cannot be; "
-        "it lies between 122 F and 1382 F. Type it again."
+        "row 2, \"nozzle (F)\": '9320': nozzle temperature: 9320 °F cannot be; "
+        "it lies between 122 °F and 1382 °F. Type it again."
     )
 
 

@@ -109,7 +109,7 @@ def test_what_a_page_says_the_screen_says_is_said(page: str) -> None:
 
 REFUSED = {
     "strip record --nozzle 932 --speed fast --bleed 1/4 --bubbling none": "travel speed: 'fast' is not a number. Type it like 5.5ft/min.",
-    "strip record --nozzle 9320 --speed 5 --bleed 1/4 --bubbling none": "nozzle temperature: 9320 F cannot be; it lies between 122 F and 1382 F. Type it again.",
+    "strip record --nozzle 9320 --speed 5 --bleed 1/4 --bubbling none": "nozzle temperature: 9320 °F cannot be; it lies between 122 °F and 1382 °F. Type it again.",
     "strip record --nozzle 932 --speed 5 --bleed 6 --bubbling none": "bleed-out: '6' says no unit. Type 6mm for millimetres, or 6/16 for sixteenths of an inch.",
     "strip record --nozzle 932 --speed 5 --bleed 1/4 --bubbling much": "bubbling: 'much' is not one of: none, trace, heavy. Type one of them.",
     "probe A1 0-33 --at 7.15": "time: '7.15' is not a time. Type it like 07:15 or 2026-06-01 07:15.",

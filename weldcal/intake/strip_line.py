@@ -26,7 +26,7 @@ from msgspec import Struct
 from weldcal.errors import WeldcalError, WordUnknown
 from weldcal.intake.cells import folded
 from weldcal.intake.line import is_bare, is_number, spelled, tokens
-from weldcal.quantities import Quantity, parse
+from weldcal.quantities import Quantity, parse, sign
 from weldcal.records.fields import CHOICES, FIELDS, choose, read, read_many
 from weldcal.words import _
 
@@ -330,11 +330,7 @@ _SAID = {"bond": "pull", "roll_lot": "lot", "sheet_temp": "sheet", "line_voltage
 _UNIT_BESIDE = re.compile(r"([-+]?(?:\d+/\d+|\d+(?:\.\d*)?|\.\d+))\s*[^\s\d./'\"].*", re.ASCII)
 
 
-def _unit_typed(name: str) -> str:
-    return {"F": "°F", "C": "°C"}.get(name, name)
-
-
-def said(value: Quantity, unit: Callable[[str], str] = _unit_typed) -> str:
+def said(value: Quantity, unit: Callable[[str], str] = sign) -> str:
     """A value with its unit, the number as typed: `1/4 in`, `932 °F`; `unit` shows units otherwise."""
     typed = _UNIT_BESIDE.fullmatch(value.text)
     number = typed[1] if typed else value.text
@@ -343,7 +339,7 @@ def said(value: Quantity, unit: Callable[[str], str] = _unit_typed) -> str:
     return f"{number} {unit(value.unit)}"
 
 
-def said_many(values: Sequence[Quantity], unit: Callable[[str], str] = _unit_typed) -> str:
+def said_many(values: Sequence[Quantity], unit: Callable[[str], str] = sign) -> str:
     """Values of one unit with it named once: `1/4, 3/16 in`."""
     once = {value.unit for value in values} == {"in"} and all(is_bare(v.text) for v in values)
     return ", ".join(v.text if once and n < len(values) else said(v, unit) for n, v in enumerate(values, 1))  # fmt: skip

@@ -22,7 +22,7 @@ from weldcal.errors import (
     OutOfRange,
     TextNotPlain,
 )
-from weldcal.quantities import Quantity, convert, in_digits, parse
+from weldcal.quantities import Quantity, convert, in_digits, parse, sign
 from weldcal.words import _, mark, number
 
 Units = str  # "us" or "si"
@@ -291,9 +291,9 @@ def same_name(name: str) -> str:
 
 def _with_unit(quantity: Quantity) -> str:
     text, unit = quantity.text, quantity.unit
-    return text if not unit or text.lower().endswith(unit.lower()) else f"{text} {unit}"
+    return text if not unit or text.lower().endswith(unit.lower()) else f"{text} {_(sign(unit))}"
 
 
 def _bound(value: Fraction, unit: str, shown_in: str) -> str:
     bound = float(convert(value, unit, shown_in))
-    return f"{number(bound, '.4g')} {shown_in}".strip()
+    return f"{number(bound, '.4g')} {_(sign(shown_in)) if shown_in else ''}".strip()

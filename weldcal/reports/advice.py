@@ -194,7 +194,8 @@ def _rests(dialled: Any) -> list[str]:
 
 
 def _why(dialled: Any, units: str) -> list[str]:
-    reasons = dialled.advice.reasons
+    start = ("common_practice", "last_go_ahead")
+    reasons = [r for r in dialled.advice.reasons if r.code in start or show.moves(r.effect, units)]
     if not reasons:
         return []
     return [_("Why:"), *(f"- {_reason(r, units)}" for r in reasons)]

@@ -86,7 +86,7 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
         was=show.speed(v["was"], u) if v["unit"] else number(v['was'], 'g'),
     ),
     "moved_hours_passed": lambda v, u: _("{now} h since the strip, limit {limit} h", now=number(v['now'], '.1f'), limit=number(v['limit'], 'g')),
-    "moved_stopped": lambda v, u: _("stopped for {now} min, limit {limit} min", now=f"{v['now']:.0f}", limit=number(v['limit'], 'g')),
+    "moved_stopped": lambda v, u: _("stopped for {now}, limit {limit}", now=show.age(v["now"] / 60), limit=show.minutes(v["limit"])),
     "moved_power_lost": lambda v, u: _("the power was lost"),
     "moved_ambient_moved": lambda v, u: _("ambient {was} at the strip, {now} now", was=show.temperature(v["was"], u), now=show.temperature(v["now"], u)),
     "moved_sheet_moved": lambda v, u: _("sheet {was} at the strip, {now} now", was=show.temperature(v["was"], u), now=show.temperature(v["now"], u)),

@@ -14,7 +14,7 @@ from typing import Any
 
 import msgspec
 
-from weldcal.quantities import sixteenths
+from weldcal.quantities import sign, sixteenths
 from weldcal.words import _, number
 
 _BIDI = {
@@ -35,12 +35,9 @@ def _safe_sign(sign: str) -> str:
     return sign
 
 
-_SIGNS = {"C": "°C", "F": "°F", "degC": "°C", "degF": "°F"}
-
-
 def unit(name: str) -> str:
     """A unit as people read it: `ft/min`, `°C`."""
-    return _SIGNS.get(name) or (_(name) if name else "")
+    return _(sign(name)) if name else ""
 
 
 def typed(text: str, name: str) -> str:
@@ -77,6 +74,11 @@ def speed_change(m_per_min: float, units: str) -> str:
     if units == "us":
         return _("{x} ft/min", x=number(m_per_min / 0.3048, "+.1f"))
     return _("{x} m/min", x=number(m_per_min, "+.2f"))
+
+
+def moves(m_per_min: float, units: str) -> bool:
+    """Whether a change of speed is more than none, as `speed_change` shows it."""
+    return round(m_per_min / 0.3048, 1) != 0 if units == "us" else round(m_per_min, 2) != 0
 
 
 def width(mm: float | None, units: str) -> str:
