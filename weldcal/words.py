@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import gettext
+from datetime import date
 from functools import cache
 from pathlib import Path
 
@@ -34,13 +35,28 @@ def decimal_mark() -> str:
     """The sign between whole and part, by the reader's locale (Unicode CLDR, through Babel)."""
     if language() == "en":
         return "."
-    from babel.core import UnknownLocaleError
     from babel.numbers import get_decimal_symbol
 
-    for locale in (settings.reader(), language()):
+    return get_decimal_symbol(locale())
+
+
+@cache
+def locale() -> str:
+    """The reader's language and region where texts are in that language, else their language."""
+    from babel.core import Locale, UnknownLocaleError
+
+    for name in (settings.reader(), language()):
         with contextlib.suppress(UnknownLocaleError):  # a region that is none
-            return get_decimal_symbol(locale)
-    return "."
+            if name.partition("_")[0] == language():
+                return str(Locale.parse(name))
+    return "en"
+
+
+def written_out(day: date) -> str:
+    """A day with its weekday, as the reader's locale writes it (Unicode CLDR, through Babel)."""
+    from babel.dates import format_date
+
+    return format_date(day, "full", locale=locale())
 
 
 class _Number:

@@ -185,3 +185,14 @@ def test_a_line_needs_four_strips_and_five_kelvin() -> None:
     found = history.line_of([(c, math.exp(0.1 + 0.012 * c)) for c in (0.0, 10.0, 20.0, 30.0)])
     assert found is not None
     assert found.slope == pytest.approx(0.012)
+
+
+def test_days_are_written_out_in_headings_only(quarry: Any, tmp_path: Path) -> None:
+    """With their weekday, as the reader's locale has it (2026-06-02 was a Tuesday); tables keep ISO dates."""
+    assert "TODAY, TUESDAY, JUNE 2, 2026" in quarry.ok("evening").out
+    quarry.ok("dossier", str(tmp_path / "d"), "--only", "html")
+    text = (tmp_path / "d.html").read_text()
+    assert "<h3>Monday, June 1, 2026</h3>" in text
+    assert "<td>2026-06-01" in text
+    quarry.ok("evening", "--html", str(tmp_path / "e.html"))
+    assert "evening of Tuesday, June 2, 2026</h1>" in (tmp_path / "e.html").read_text()

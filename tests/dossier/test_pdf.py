@@ -1,6 +1,7 @@
 """The PDF: what it declares, its structure, and that it says the numbers of the tables.
 
-Whether it conforms to PDF/A-2a and PDF/UA-1 is unproven here: no validator runs.
+Whether it conforms to PDF/A-2a and PDF/UA-1 is unproven here: no validator runs; `tests/bench/pages.py`
+runs those that are at hand.
 """
 
 from __future__ import annotations
@@ -13,6 +14,9 @@ from typing import Any
 import pikepdf
 import pypdf
 import pytest
+from msgspec import structs
+
+from weldcal.reports.dossier import pdf as setting
 
 
 @pytest.fixture(scope="module")
@@ -134,3 +138,30 @@ def test_a4_is_a4(made: Any) -> None:
         pytest.approx(595.28, abs=0.1),
         pytest.approx(841.89, abs=0.1),
     )
+
+
+def test_every_stream_is_as_long_as_it_says(made: Any) -> None:
+    """Read either way: no stream's own last byte can be taken for half of the line's end after it."""
+    for paper in ("letter", "a4"):
+        data = setting.render(made.document, paper)
+        for found in re.finditer(rb"/Length (\d+)\b[^>]*>>\s*stream\r?\n", data):
+            end = found.end() + int(found[1])
+            assert re.match(rb"(\n|\r)endstream", data[end:])
+            assert data[end - 1 : end + 1] != b"\r\n"
+
+
+def test_a_stream_that_ends_in_cr_is_told_apart(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever a font or a picture comes to; the length of the file, and so every offset, stays."""
+    wrote = b"<</Length 3>>\nstream\nab\r\nendstream\nendobj"
+    monkeypatch.setattr(setting.typst, "compile", lambda *a, **k: wrote)
+    found = setting._compile(b"", {})
+    assert found == b"<</Length 3>>\nstream\nab\r\rendstream\nendobj"
+
+
+def test_the_foot_of_a_page_has_room_for_a_short_name_only(made: Any) -> None:
+    """A long name is cut there, and stands in full where the document begins."""
+    named = structs.replace(made.document, title="A roof with a very long name " * 8)
+    first = pypdf.PdfReader(io.BytesIO(setting.render(named, "letter"))).pages[0].extract_text()
+    assert squeezed(named.title) in squeezed(first)
+    assert squeezed(first).count(squeezed("very long name")) < 8 + 3
+    assert "…" in first

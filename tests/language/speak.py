@@ -36,6 +36,7 @@ def main(book: str, catalogs: str | None = None) -> None:
     if catalogs and paper is not Screen:
         words.LOCALE_DIR = Path(catalogs)
         words.decimal_mark = lambda: MARK
+        words.locale = lambda: "ru"  # days in letters that are not Latin
     from weldcal.cli.main import main as weldcal
 
     day = datetime(2026, 6, 1, tzinfo=ZoneInfo("America/Denver"))

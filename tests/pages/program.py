@@ -51,7 +51,7 @@ def surroundings(home: Path, columns: int, language: str = "en") -> Iterator[Non
 
 def _another_language() -> None:
     """The program speaks one language as long as it runs; here it runs more than once."""
-    for held in (words._catalog, words.language, words.decimal_mark):
+    for held in (words._catalog, words.language, words.locale, words.decimal_mark):
         held.cache_clear()
 
 

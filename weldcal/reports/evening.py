@@ -41,7 +41,7 @@ class Part(Struct, frozen=True):
 def parts(e: Any, units: str) -> list[Part]:
     """The page as headings and lines; of a day gone by, without a start for the next."""
     found = [
-        Part(_("Today, {day}", day=e.day), tuple(_today(e, units))),
+        Part(_("Today, {day}", day=show.day(e.day)), tuple(_today(e, units))),
         Part(_("Go-aheads"), tuple(_go_aheads(e, units))),
         Part(_("Open now"), tuple(_open(e, units))),
         Part(_("First tomorrow"), tuple(_first(e))),
@@ -69,7 +69,7 @@ def document(e: Any, units: str) -> Document:
     if e.seams:
         drawn = [*plan.roof(e.seams, units)[:1], _states(e)]
     return Document(
-        title=_("{job}: evening of {day}", job=e.job["name"], day=e.day),
+        title=_("{job}: evening of {day}", job=e.job["name"], day=show.day(e.day)),
         subtitle=_("Made {at}.", at=show.clock(e.made)), language=language(), made=e.made, compact=True,
         sections=(
             *(Section(p.title, (Bullets(p.lines),)) for p in parts(e, units)),

@@ -337,12 +337,13 @@ def _rates_title(rows: list[Row]) -> str:
 def document(told: Told, by: Sequence[str], units: str, made: str) -> Document:
     """The look back as a document: tables, and speeds against temperature drawn."""
     found = tables(told, by, units)
+    heads = [_("Faults per 100 ft probed"), *(title for title, _headings, _rows in found[1:])]
     sections = [
         Section(
-            title,
+            head,
             (table(title, headings, rows) if rows else Para(_("nothing recorded")),),
         )
-        for title, headings, rows in found
+        for head, (title, headings, rows) in zip(heads, found, strict=True)
     ]
     drawn = [_drawn(line, told.speeds, n, units) for n, line in enumerate(told.lines)]
     if drawn:

@@ -9,13 +9,13 @@ from __future__ import annotations
 import json
 import math
 import unicodedata
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 import msgspec
 
 from weldcal.quantities import sign, sixteenths
-from weldcal.words import _, number
+from weldcal.words import _, number, written_out
 
 _BIDI = {
     chr(code) for code in (*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F, 0x061C)
@@ -164,6 +164,11 @@ def percent(chance: float, *, down: bool = False) -> str:
 def clock(at: str, *, date: bool = True) -> str:
     """A recorded time on the job's clock: `2026-06-01 07:15`."""
     return datetime.fromisoformat(at).strftime("%Y-%m-%d %H:%M" if date else "%H:%M")
+
+
+def day(iso: str) -> str:
+    """A day in a heading, written out: `Monday, June 1, 2026`; tables keep `2026-06-01`."""
+    return written_out(date.fromisoformat(iso))
 
 
 def age(hours: float) -> str:

@@ -69,7 +69,8 @@ def _day(
         blocks.append(_used(rows["runs"], names, units))
     if rows.get("bleeds"):
         blocks.append(_bleeds(rows["bleeds"], units))
-    return Section(day, tuple(blocks))
+    written = show.day(day)  # begins with a small letter in some languages
+    return Section(written[:1].upper() + written[1:], tuple(blocks))
 
 
 def _earlier(found: list[tuple[str, dict[str, list[Row]]]], counts: dict[str, dict[str, int]], units: str) -> Table:  # fmt: skip

@@ -80,7 +80,9 @@ def _compile(source: bytes, inputs: dict[str, str], made: datetime | None = None
     except typst.TypstError as error:
         raise CannotSet(why=fit(error.message)) from None
     assert isinstance(pdf, bytes)
-    return pdf
+    # A stream that happens to end in CR, before the LF typst puts after it, could be read as one
+    # byte shorter than it says (ISO 32000-1 7.3.8.2: CR LF is one mark of a line's end; so is CR).
+    return pdf.replace(b"\r\nendstream", b"\r\rendstream")
 
 
 def _beside(work: Callable[[], bytes], beat: Callable[[], None]) -> bytes:

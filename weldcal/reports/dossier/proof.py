@@ -15,7 +15,7 @@ from weldcal.reports import sentences, show, taken_back
 from weldcal.reports.dossier.document import Block, Bullets, Para, Section, Table, table
 from weldcal.reports.lines import dial_span
 from weldcal.reports.trace import typed
-from weldcal.words import _, number, plural
+from weldcal.words import _, mark, number, plural
 
 Row = dict[str, Any]
 _MOST = 600
@@ -234,6 +234,10 @@ def _drawn(found: list[list[Any]], units: str) -> str:
     return ", ".join(told)
 
 
+# What an entry holds where nobody said who typed.
+_NOBODY = mark("not named")
+
+
 def people(d: Any) -> Section:
     """Who entered what, how much and when."""
     roles = {r["name"]: r["role"] or "–" for r in d.lists["people"]}
@@ -244,7 +248,7 @@ def people(d: Any) -> Section:
         spans.setdefault(r["who"], []).extend((r["first"], r["last"]))
     cells = [
         (
-            who, roles.get(who, _("not on the job's list")), str(counted.total()),
+            _(who) if who == _NOBODY else who, roles.get(who, _("not on the job's list")), str(counted.total()),
             ", ".join(f"{_(kind)} {n}" for kind, n in sorted(counted.items())),
             f"{min(spans[who])[:10]} – {max(spans[who])[:10]}",
         )
