@@ -22,6 +22,7 @@ from weldcal.errors import Missing
 from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.fields import choose, read
+from weldcal.reports import show
 from weldcal.words import _
 
 AMBIENT = typer.Option(None, "--ambient", help=_("Air temperature, like 61F."))
@@ -248,12 +249,17 @@ def conditions_of(book: Book, seen: Seen, typed: Mapping[str, str | None]) -> Co
     return book.carry_over(read_conditions(book, typed) if given else Conditions(), seen.at)
 
 
-def ask_conditions(book: Book, typed: dict[str, str | None]) -> dict[str, str | None]:
-    """Ask for the conditions that matter most where they were not typed."""
-    asked = dict(typed)
+def ask_conditions(book: Book, typed: dict[str, str | None], at: str) -> dict[str, str | None]:
+    """Ask for the conditions that matter most where they were not typed; Enter carries over."""
+    asked, last = dict(typed), book.last_conditions(at)
     for name, label in (("ambient", _("Ambient")), ("sheet_temp", _("Sheet surface temperature"))):
         if asked.get(name) is None:
-            asked[name] = ask(label, partial(_readable, name, book.job.units), optional=True)
+            told = _("Enter: not read")
+            if name in last:
+                value, read_at = last[name]
+                told = _("Enter: {value} of {clock}, carried over", clock=show.clock(read_at, date=False),
+                         value=show.temperature(value, book.job.units))  # fmt: skip
+            asked[name] = ask(label, partial(_readable, name, book.job.units), left_out=told)
     return asked
 
 

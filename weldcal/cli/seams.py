@@ -98,12 +98,9 @@ def seam_finish(
     to = needed(
         end, _("Finished at"), "--to", "33", lambda text: read("distance", text, book.job.units)
     )
-    answer(
-        ctx,
-        as_json,
-        _("Finish of run"),
-        book.finish_run(name, to, book.seen(by, at), why, power_lost),
-    )
+    done = book.finish_run(name, to, book.seen(by, at), why, power_lost)
+    loose = any(note.code == "no_start" for note in done.notes)
+    answer(ctx, as_json, _("Finish on seam") if loose else _("Finish of run"), done)
 
 
 @bleed.command(cls=Command)

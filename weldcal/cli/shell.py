@@ -179,15 +179,18 @@ def interactive() -> bool:
 
 
 def ask(
-    label: str, read: Callable[[str], T], default: str | None = None, *, optional: bool = False
+    label: str, read: Callable[[str], T], default: str | None = None, *, left_out: str | None = None
 ) -> T | None:
-    """Ask until the answer can be read. Enter takes the default; with none, skips if optional."""
-    shown = f" [{show.safe(default)}]" if default else (_(" (Enter: not read)") if optional else "")
+    """Ask until the answer can be read.
+
+    Enter takes the default; with none it skips where `left_out` says what that means.
+    """
+    shown = f" [{show.safe(default)}]" if default else f" ({left_out})" if left_out else ""
     question = f"{label}{shown}: "
     question = lines.prompt(question)
     while True:
         typed = input(question).strip() or (default or "")
-        if not typed and optional:
+        if not typed and left_out:
             return None
         try:
             return read(typed)

@@ -76,7 +76,7 @@ def strip_record(
     set_to = parse.setting_of(book, setting)
     readings, bubbles = _readings(book, set_to.sheet, bleed), _bubbling(bubbling)
     if bond is None and interactive():
-        bond, weather = _bond(), parse.ask_conditions(book, weather)
+        bond, weather = _bond(), parse.ask_conditions(book, weather, seen.at)
     record = Strip(
         name="", seen=seen, setting=set_to, conditions=parse.conditions_of(book, seen, weather),
         readings=readings, bubbling=bubbles, bond=choose("bond", bond or "not tried"), parted=parse.choice("parted", parted),

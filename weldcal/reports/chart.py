@@ -139,5 +139,5 @@ def _legend(curve: Any, units: str) -> list[str]:
         _("{sign} likeliest median", sign=_MIDDLE),
         _("{sign} 90 % of next strips", sign=_SPREAD),
         _("{sign} today's readings", sign=_TODAY),
-        _("{sign} readings of earlier strips, at their own weather; {n} strips in all", sign=_STRIP, n=len(curve.strips)),
+        _("{sign} readings of earlier strips, at their own weather; {n} strips in all", sign=_STRIP, n=sum(not s.on_seam for s in curve.strips)),
     ]  # fmt: skip
