@@ -24,6 +24,8 @@ def test_a_job_with_no_data_has_a_dossier(book_path: Any, units: str, dial: str)
     answers = {row[0]: row[1] for row in made.document.lead[1].rows}
     assert answers["Welded lap not probed"] == "nothing welded"
     assert made.figures() == {}
+    totals = {row[0]: row[1:] for row in made.document.lead[2].rows}
+    assert totals["Lap probed"][1] == ""  # a share of nothing is none
 
 
 def test_a_single_strip_is_drawn(book_path: Any) -> None:

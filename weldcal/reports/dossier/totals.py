@@ -85,9 +85,9 @@ def totals_table(t: Totals, seams: Sequence[Any], units: str) -> Table:
     faults = all_faults(t, seams, units)
     rows = [
         (_("Seams listed"), str(t.seams), length(t.listed_m, units)),
-        (_("Lap welded"), length(t.welded_m, units), _("{share} of the length listed", share=share(t.welded_m, t.listed_m))),
-        (_("Lap probed"), length(t.probed_m, units), _("{share} of the lap welded", share=share(t.probed_m, t.welded_m))),
-        (_("Lap welded and not probed"), length(t.unprobed_m, units), _("{share} of the lap welded", share=share(t.unprobed_m, t.welded_m))),
+        (_("Lap welded"), length(t.welded_m, units), _("{share} of the length listed", share=share(t.welded_m, t.listed_m)) if t.listed_m else ""),
+        (_("Lap probed"), length(t.probed_m, units), _("{share} of the lap welded", share=share(t.probed_m, t.welded_m)) if t.welded_m else ""),
+        (_("Lap welded and not probed"), length(t.unprobed_m, units), _("{share} of the lap welded", share=share(t.unprobed_m, t.welded_m)) if t.welded_m else ""),
         (_("First pass probed clean"), share(t.clean_seams, t.probed_seams), _("{clean} of {probed} seams probed over all that was welded: no fault ever found", clean=t.clean_seams, probed=t.probed_seams)),
         (_("Faults found"), str(t.faults), _("{of} of lap within them; cuts for samples not counted", of=length(t.fault_m, units))),
         (
