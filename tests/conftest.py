@@ -140,6 +140,7 @@ def _own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv("XDG_DATA_HOME", raising=False)
     monkeypatch.delenv("NO_COLOR", raising=False)
     monkeypatch.setenv("LC_ALL", "C.UTF-8")
+    monkeypatch.setenv("TZ", "America/Denver")
     monkeypatch.setenv("COLUMNS", "80")
 
 

@@ -38,6 +38,8 @@
     │   └── Withdrawn           a record that was taken back
     ├── LoadRefused             rows of somebody's file
     ├── FileTrouble
+    │   ├── NotWritten          nothing can be written where it was asked for
+    │   └── LookNotKept
     ├── (cli) Left              Ctrl-C in the middle of long work
     └── BookTrouble
         ├── NotABook
@@ -303,6 +305,20 @@ class FileTrouble(WeldcalError):
     """A file that cannot be opened, read or written."""
 
     sentence = mark("{file}: {why}.")
+
+
+class NotWritten(FileTrouble):
+    """A file that cannot be written where it was asked for."""
+
+    sentence = mark("{file} cannot be written: {why}. Type another path.")
+
+
+class LookNotKept(FileTrouble):
+    """This device cannot keep how its screen is written."""
+
+    sentence = mark(
+        "The look cannot be kept here ({file}: {why}). For one command: weldcal --look {look}; for all: WELDCAL_LOOK={look}."
+    )
 
 
 class BookTrouble(WeldcalError):

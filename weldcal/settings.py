@@ -12,6 +12,7 @@ import shutil
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 # Where zones are, as Python's own builds for Debian and macOS have it. Unsaid, zoneinfo asks
 # sysconfig for the same, a twentieth of a recording. Where nothing is found, tzdata serves.
@@ -20,8 +21,33 @@ os.environ.setdefault(
 )
 
 
+def as_typed(text: str) -> str:
+    """`text` from the command line or the environment; UTF-8 where the locale knew only ASCII."""
+    if text.isascii():
+        return text
+    try:
+        return os.fsencode(text).decode("utf-8")
+    except UnicodeError:  # typed in some other coding, or no bytes to begin with
+        return text
+
+
+def knows_all(stream: Any) -> bool:
+    """Whether a stream can carry every sign."""
+    return str(getattr(stream, "encoding", None) or "utf-8").lower().startswith("utf")
+
+
+def _asked(name: str) -> str | None:
+    """What the environment says under a name, if anything."""
+    value = os.environ.get(name)
+    return as_typed(value) if value else None
+
+
 def path_of(text: str) -> Path:
     """A path as typed; `~` is the user's folder where there is such a user."""
+    try:
+        os.fsencode(text)
+    except UnicodeError:  # a locale that knows only ASCII: the same bytes all the same
+        text = os.fsdecode(text.encode("utf-8", "surrogateescape"))
     try:
         return Path(text).expanduser()
     except RuntimeError:
@@ -30,7 +56,7 @@ def path_of(text: str) -> Path:
 
 def book_path(given: str | None = None) -> Path:
     """Return the book's path: `given`, else `WELDCAL_BOOK`, else the user's data folder."""
-    named = given or os.environ.get("WELDCAL_BOOK")
+    named = given or _asked("WELDCAL_BOOK")
     if named:
         return path_of(named)
     return _data_folder() / "book.sqlite"
@@ -44,7 +70,7 @@ def _data_folder() -> Path:
 
 def job_name() -> str | None:
     """The job asked for by `WELDCAL_JOB`."""
-    return os.environ.get("WELDCAL_JOB") or None
+    return _asked("WELDCAL_JOB")
 
 
 def completing() -> bool:
@@ -54,7 +80,7 @@ def completing() -> bool:
 
 def person() -> str | None:
     """Who is typing, by `WELDCAL_BY`."""
-    return os.environ.get("WELDCAL_BY") or None
+    return _asked("WELDCAL_BY")
 
 
 def reader() -> str:

@@ -62,7 +62,7 @@ _KEPT = re.compile(
       | \b\d+\ AWG\b               # a gauge
       | [А-я]\d+\.\d\w?            # a lap's chalked name
       | \b0\.\d+\.\d+\b            # the program's version
-      | America/Denver | UFGS | \d+mm
+      | America/Denver | Asia/Tokyo | UFGS | \d+mm
       | \((?:m/min,.*|m,\ mm.*)\)  # units that may be typed
       | ^-?\ ?2026-.*\ \S+:\ 0\ ft.*1\ ft   # a correction: field and values as typed
       | ['"][^'"]*['"]             # quoted back as typed
@@ -99,7 +99,7 @@ def said(tmp_path_factory: pytest.TempPathFactory) -> list[dict[str, Any]]:
     helps = "\n".join(f"15:00 {line}" for line in _commands())
     lines = f"{DAY}{SLIPS}{helps}".replace("HERE", str(folder))
     catalogs = pseudo.write(folder / "locale")
-    env = {**os.environ, "WELDCAL_LANG": pseudo.LANGUAGE, "COLUMNS": "100"}
+    env = {**os.environ, "WELDCAL_LANG": pseudo.LANGUAGE, "COLUMNS": "100", "TZ": "Asia/Tokyo"}
     run = subprocess.run(
         [sys.executable, "-m", "tests.language.speak", str(folder / "book.sqlite"), str(catalogs)],
         input=lines, capture_output=True, text=True, env=env, cwd=HERE.parents[1], check=True,

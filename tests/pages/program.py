@@ -35,7 +35,7 @@ def surroundings(home: Path, columns: int, language: str = "en") -> Iterator[Non
     for name in [n for n in os.environ if n.startswith("WELDCAL_") or n in _TAKEN]:
         del os.environ[name]
     os.environ.update(
-        HOME=str(home), LC_ALL="C.UTF-8", WELDCAL_LANG=language, COLUMNS=str(columns), LINES="50",
+        HOME=str(home), LC_ALL="C.UTF-8", TZ=ZONE.key, WELDCAL_LANG=language, COLUMNS=str(columns), LINES="50",
         TERM="xterm-256color",
     )  # fmt: skip
     _another_language()

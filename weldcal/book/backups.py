@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from weldcal.book.packing import Packing
-from weldcal.errors import BookTrouble, FileTrouble, NotABook, reason
+from weldcal.errors import BookTrouble, FileTrouble, NoJob, NotABook, NotWritten, reason
 from weldcal.log import chain, photos, store
 from weldcal.log.entry import Entry
 from weldcal.long_work import Beat, part_of, silent
@@ -27,8 +27,11 @@ class Backups(Packing):
         """Copy the book while others write, and verify the copy; the number of entries.
 
         Raises:
+            NoJob: there is no book yet.
             FileTrouble: it cannot be written, is there already, or does not verify.
         """
+        if not self.path.exists():
+            raise NoJob
         if path.exists():
             raise FileTrouble(file=path, why=_("it is there already; type another name"))
         part = part_of(path)
@@ -45,7 +48,7 @@ class Backups(Packing):
         except sqlite3.Error as error:
             raise FileTrouble(file=path, why=str(error)) from None
         except OSError as error:
-            raise FileTrouble(file=path, why=reason(error)) from None
+            raise NotWritten(file=path, why=reason(error)) from None
         finally:
             part.unlink(missing_ok=True)
         return count
@@ -60,7 +63,7 @@ class Backups(Packing):
             BookTrouble: the backup is no book, or lacks entries of the present one.
         """
         if not path.exists():
-            raise FileTrouble(file=path, why=_("no such file"))
+            raise FileTrouble(file=path, why=_("there is no such file; check its name and folder"))
         source = store.open_existing(path, write=False)
         try:
             with store.trouble(path):

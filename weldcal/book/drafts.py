@@ -15,12 +15,14 @@ from pathlib import Path
 
 import msgspec
 
-from weldcal.book.core import BookCore
-from weldcal.errors import BookUnwritable, NoJob, NoPerson
+from weldcal import settings
+from weldcal.book import device
+from weldcal.book.core import BookCore, Note
+from weldcal.errors import BookUnwritable, NoJob, NoPerson, NotAChoice
 from weldcal.log.photos import sync_folder
 from weldcal.records.common import Seen
 from weldcal.records.day import ROLES, Day, Draft, Person
-from weldcal.records.times import stamp
+from weldcal.records.times import stamp, zone
 from weldcal.words import _
 
 
@@ -50,6 +52,20 @@ class Drafts(BookCore):
             return self.now()
         except NoJob:
             return self._clock().astimezone()
+
+    def clock_notes(self) -> tuple[Note, ...]:
+        """What is odd about this device's clock: it went back; its zone is not the job's, told once."""
+        notes = []
+        mine, now, here = self.local("device"), self.now(), settings.local_zone()
+        last = device.clock_back(self.reading(), mine, now) if mine else None
+        if last:
+            notes.append(Note("clock_back", {"at": last}))
+        told = f"{self.job.id} {here}"
+        if _apart(now, here) and self.local("zone_told") != told:
+            notes.append(Note("zone_apart", {"here": here, "zone": self.job.zone, "now": stamp(now)}))  # fmt: skip
+            with contextlib.suppress(BookUnwritable):  # a book that is only read is told of again
+                self.set_local("zone_told", told)
+        return tuple(notes)
 
     def draft(self, person: str | None, role: str | None) -> Draft | None:
         """Where somebody is in their day as operator, inspector or foreman; None: nothing is kept."""
@@ -98,6 +114,14 @@ class Drafts(BookCore):
         job = self.job.id if person else ""  # nobody is named before there is a job
         whose = hashlib.sha256(f"{job}\n{person or ''}\n{role or ''}".encode()).hexdigest()[:12]
         return self.path.with_name(f"{self.path.name}.draft-{whose}")
+
+
+def _apart(now: datetime, here: str) -> bool:
+    """Whether a clock in zone `here` shows another time than `now` does."""
+    try:
+        return now.astimezone(zone(here)).utcoffset() != now.utcoffset()
+    except NotAChoice:  # the machine names a zone nobody knows
+        return False
 
 
 def _role(text: str | None) -> str | None:

@@ -7,10 +7,13 @@ entry from then on, and work is judged by the limits in force when it was done.
 from __future__ import annotations
 
 import os
+import sqlite3
 from bisect import bisect_right
 from collections.abc import Sequence
+from contextlib import suppress
 from fractions import Fraction
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 from weldcal.book.core import Note, Recorded
@@ -182,12 +185,13 @@ class Setup(Machines):
         # Made beside and moved into place whole: a book is never found half made.
         fresh = self.path.with_name(f"{self.path.name}.{os.urandom(4).hex()}.new")
         try:
-            connection = store.create(fresh)
+            connection = self._new_file(fresh)
             with store.trouble(self.path):
                 schema.create(connection)
                 connection.close()
         except BaseException:
-            fresh.unlink(missing_ok=True)
+            with suppress(OSError):  # where its folder is none, there is no file either
+                fresh.unlink(missing_ok=True)
             raise
         try:
             if not self.path.exists():
@@ -196,6 +200,12 @@ class Setup(Machines):
             raise BookUnwritable(file=self.path, why=reason(error)) from None
         finally:
             fresh.unlink(missing_ok=True)
+
+    def _new_file(self, fresh: Path) -> sqlite3.Connection:
+        try:
+            return store.create(fresh)
+        except BookUnwritable as error:  # nobody typed the name of the file beside
+            raise BookUnwritable(file=self.path, why=error.values["why"]) from None
 
 
 @cache

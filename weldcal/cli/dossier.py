@@ -14,10 +14,11 @@ from msgspec import structs
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, book_of, say, single
-from weldcal.errors import FileTrouble, NotAChoice, NotATime, reason
+from weldcal.errors import NotAChoice, NotATime, NotWritten, reason
 from weldcal.long_work import Beat, counted, together, whole
 from weldcal.records.fields import read
 from weldcal.reports import show
+from weldcal.settings import path_of
 from weldcal.words import _
 
 dossier = single()
@@ -94,7 +95,7 @@ def evening_(
         for name, form in ((html, "html"), (pdf, "pdf")):
             if name:
                 made = page.document(gathered, units)
-                written.append(_write(made, Path(name).expanduser(), form, sheet, beat))
+                written.append(_write(made, path_of(name), form, sheet, beat))
     if as_json:
         print(show.as_json({**page.as_data(gathered, units), "files": [str(p) for p in written]}))
         return
@@ -134,7 +135,7 @@ def history_(
         for name, form in ((html, "html"), (pdf, "pdf")):
             if name:
                 made = page.document(told, grouped, book.job.units, book.now().isoformat(timespec="seconds"))  # fmt: skip
-                written.append(_write(made, Path(name).expanduser(), form, size, beat))
+                written.append(_write(made, path_of(name), form, size, beat))
     if as_json:
         print(show.as_json({"files": [str(path) for path in written], **structs.asdict(told)}))
         return
@@ -174,7 +175,7 @@ def _tables(found: Iterable[tuple[str, list[str], list[list[str]]]]) -> None:
 
 def _base(name: str) -> Path:
     """A name without the endings we add."""
-    path: Path = Path(name).expanduser()
+    path: Path = path_of(name)
     return path.with_suffix("") if path.suffix in (".html", ".pdf", ".csv") else path
 
 
@@ -232,7 +233,7 @@ def file_trouble(path: Path) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        raise FileTrouble(file=show.safe(path), why=reason(error)) from None
+        raise NotWritten(file=show.safe(path), why=reason(error)) from None
 
 
 APPS = {"dossier": dossier, "evening": evening, "history": history}

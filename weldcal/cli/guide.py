@@ -162,7 +162,7 @@ def _take_up(book: Any, person: str, role: str) -> Draft:
 
 def _through(place: Place, book: Any, draft: Draft) -> int:
     day = book.day(draft.role)
-    for line in asking.heading(day, draft):
+    for line in [*_of_the_clock(book), *asking.heading(day, draft)]:
         _say(line)
     if any(given.asked for given in draft.answers):
         _say(_("Taken up where it was left:"))
@@ -172,6 +172,11 @@ def _through(place: Place, book: Any, draft: Draft) -> int:
         if draft.step is None and going.suggested(day, draft) is None:
             _say(asking.nothing_left(draft.role or ""))
         draft = _one_step(place, book, day, going.opened(day, draft))
+
+
+def _of_the_clock(book: Any) -> list[str]:
+    """What is odd about this device's clock, before anything is asked by it."""
+    return lines.notes(book.clock_notes(), book.job.units)
 
 
 def _one_step(place: Place, book: Any, day: Day, draft: Draft) -> Draft:
@@ -343,7 +348,7 @@ def _told(place: Place, role: str | None) -> int:
     kept = book.draft(opened.typist, role)
     now = kept if kept is not None and kept.date == day.date else Draft(date=day.date)
     draft = replace(now, person=opened.typist or _("not named"), role=role)
-    for line in asking.heading(day, draft):
+    for line in [*_of_the_clock(book), *asking.heading(day, draft)]:
         print(lines.on_screen(line))
     words = going.sketch(day, replace(draft, answers=()))
     if not words:

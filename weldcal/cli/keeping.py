@@ -9,7 +9,7 @@ from weldcal.cli import complete
 from weldcal.cli.parse import AT, BY, JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, answer, book_of, print_all, say, single
-from weldcal.errors import FileTrouble, Missing, reason
+from weldcal.errors import Missing, NotWritten, reason
 from weldcal.reports import seal as seal_page
 from weldcal.reports import show
 from weldcal.reports.sentences import entries_counted, photos_counted
@@ -185,7 +185,7 @@ def export_(
         with progress(quiet=as_json) as beat:
             written = dict(book.export(path_of(folder), people=not no_people, beat=beat))
     except OSError as error:
-        raise FileTrouble(file=folder, why=reason(error)) from None
+        raise NotWritten(file=folder, why=reason(error)) from None
     if as_json:
         print(show.as_json(written))
     else:

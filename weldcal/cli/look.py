@@ -13,7 +13,7 @@ import typer
 from weldcal import settings
 from weldcal.cli.parse import JSON
 from weldcal.cli.shell import Command, say, single
-from weldcal.errors import FileTrouble, NotAChoice, reason
+from weldcal.errors import LookNotKept, NotAChoice, reason
 from weldcal.reports import show
 from weldcal.words import _, mark
 
@@ -56,8 +56,8 @@ def look_(
 ) -> None:
     """Say how this device writes on its screen: plain, high-contrast, or linear for a screen reader. Example: weldcal look linear"""
     if name is not None:
-        settings.use_look(chosen(_("look"), name))
-        _keep(name)
+        _keep(chosen(_("look"), name))
+        settings.use_look(name)
     now = settings.look()
     if as_json:
         print(show.as_json({"look": now}))
@@ -71,7 +71,7 @@ def _keep(name: str) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(f"{name}\n", "utf-8")
     except OSError as error:
-        raise FileTrouble(file=show.safe(path), why=reason(error)) from None
+        raise LookNotKept(file=show.safe(path), why=reason(error), look=name) from None
 
 
 APPS = {"look": look}

@@ -131,7 +131,7 @@ def run() -> None:
         from weldcal.cli import complete
 
         sys.exit(complete.tab(app))
-    sys.exit(main(sys.argv[1:]))
+    sys.exit(main([settings.as_typed(word) for word in sys.argv[1:]]))
 
 
 def _other(error: Exception) -> int:

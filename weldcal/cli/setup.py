@@ -64,6 +64,8 @@ def job_new(
     )  # fmt: skip
     answer(ctx, as_json, _("Job"), done)
     if not as_json:
+        for line in lines.notes(book.clock_notes(), units):
+            say(line)
         say(_("Limits are common practice until you adopt the sheet maker's: weldcal limit list"))
 
 
@@ -76,11 +78,14 @@ def job_use(
     as_json: bool = JSON,
 ) -> None:
     """Work on that job from now on, on this device. Example: weldcal job use "School roof" """
-    done = book_of(ctx).use_job(name)
+    book = book_of(ctx)
+    done = book.use_job(name)
     if as_json:
         print(show.as_json({"id": done.id, "name": done.name}))
     else:
         say(_("Working on {name} now.", name=show.safe(done.name)))
+        for line in lines.notes(book.clock_notes(), book.job.units):
+            say(line)
 
 
 @job.command("show", cls=Command)

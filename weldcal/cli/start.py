@@ -44,8 +44,8 @@ def _alone() -> int:
 def plain_streams() -> None:
     """Never stop at a sign the terminal cannot show, or at bytes that are no text."""
     for stream in (sys.stdout, sys.stderr):
-        _reconfigure(stream, errors="replace" if _knows_all(stream) else _spelt())
-    if _knows_all(sys.stdin):
+        _reconfigure(stream, errors="replace" if settings.knows_all(stream) else _spelt())
+    if settings.knows_all(sys.stdin):
         _reconfigure(sys.stdin, errors="surrogateescape")
     else:  # what is typed is kept as typed, however little the locale knows
         _reconfigure(sys.stdin, encoding="utf-8", errors="surrogateescape")
@@ -56,10 +56,6 @@ def _reconfigure(stream: Any, **options: str) -> None:
     if change is not None:
         with contextlib.suppress(io.UnsupportedOperation):  # lines were read before us
             change(**options)
-
-
-def _knows_all(stream: Any) -> bool:
-    return str(getattr(stream, "encoding", None) or "utf-8").lower().startswith("utf")
 
 
 def _spelt() -> str:

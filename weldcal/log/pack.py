@@ -20,7 +20,7 @@ from typing import Any
 import msgspec
 from msgspec import Struct
 
-from weldcal.errors import FileTrouble, WeldcalError, reason
+from weldcal.errors import FileTrouble, NotWritten, WeldcalError, reason
 from weldcal.log import photos
 from weldcal.log.entry import Entry, read_entry
 from weldcal.long_work import Beat, counted, silent, whole
@@ -89,7 +89,7 @@ def write(
     except FileExistsError:
         raise FileTrouble(file=path, why=_("it is there already; type another name")) from None
     except OSError as error:
-        raise FileTrouble(file=path, why=reason(error)) from None
+        raise NotWritten(file=path, why=reason(error)) from None
 
 
 def _write_lines(

@@ -10,7 +10,7 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from weldcal.errors import FileTrouble, Missing, reason
+from weldcal.errors import FileTrouble, Missing, NotWritten, reason
 from weldcal.words import _, mark
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def new_key(path: Path) -> str:
         raise FileTrouble(file=path, why=_("it is there already; type another name")) from None
     except OSError as error:
         path.unlink(missing_ok=True)
-        raise FileTrouble(file=path, why=reason(error)) from None
+        raise NotWritten(file=path, why=reason(error)) from None
     return key.public_key().public_bytes_raw().hex()
 
 

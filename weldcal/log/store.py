@@ -7,6 +7,7 @@ updated or deleted: triggers hold that against a slip; the chain, against more.
 
 from __future__ import annotations
 
+import errno
 import os
 import shutil
 import sqlite3
@@ -54,6 +55,12 @@ def create(path: Path) -> sqlite3.Connection:
     """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
+    except FileExistsError:  # a file stands where its folder would be
+        error = NotADirectoryError(errno.ENOTDIR, "")
+        raise BookUnwritable(file=path, why=reason(error)) from None
+    except OSError as error:
+        raise BookUnwritable(file=path, why=reason(error)) from None
+    try:
         os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
     except OSError as error:
         raise BookUnwritable(file=path, why=reason(error)) from None

@@ -151,6 +151,7 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
     "watch_done": lambda v, u: _("The watch was stood for {stood}.", stood=show.minutes(v['stood_min'])),
     "covered_unprobed": lambda v, u: _("WARNING: hidden without being probed clean: {seams}. From now on they can be opened up, not probed. Recorded, and open until answered: weldcal settle.", seams=show.listed(v["seams"])),
     "clock_back": lambda v, u: _("This device's clock stands before its last entry ({at}). The order is kept; set the clock.", at=v["at"]),
+    "zone_apart": lambda v, u: _("This device is set to {here}; the job's clock is {zone}, where it is {now} now, and records show that time. If that zone is wrong, begin a new job: weldcal job new NAME --zone {here}", here=show.safe(v["here"]), zone=show.safe(v["zone"]), now=show.clock(v["now"])),
     "pulled_twice": lambda v, u: _("{name} was pulled before ({first}); both are kept, the first stands. To correct it: weldcal amend {name} bond ...", name=v["name"], first=_(v["first"])),
     "second_start": lambda v, u: _("Run {run} on seam {seam} was begun and not finished. Both are kept.", run=v["run"], seam=show.safe(v["seam"])),
     "past_end": lambda v, u: _(

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import json
 import math
+import sys
 import unicodedata
 from datetime import date, datetime
 from typing import Any
 
 import msgspec
 
+from weldcal import settings
 from weldcal.quantities import sign, sixteenths
 from weldcal.words import _, number, written_out
 
@@ -24,7 +26,7 @@ _BIDI = {
 
 def safe(text: object) -> str:
     """`text` with control signs and direction overrides shown as pictures."""
-    return "".join(_safe_sign(sign) for sign in str(text))
+    return "".join(_safe_sign(sign) for sign in settings.as_typed(str(text)))
 
 
 def _safe_sign(sign: str) -> str:
@@ -191,4 +193,5 @@ def listed(texts: list[str]) -> str:
 def as_json(document: Any) -> str:
     """One JSON document, stable: keys in order of meaning, text as typed, records as objects."""
     plain = msgspec.to_builtins(document, enc_hook=str)
-    return json.dumps(plain, ensure_ascii=False, indent=2, allow_nan=False)
+    spell_out = not settings.knows_all(sys.stdout)  # as \\u escapes: the same text to a reader
+    return json.dumps(plain, ensure_ascii=spell_out, indent=2, allow_nan=False)
