@@ -45,6 +45,19 @@ def test_what_is_odd_is_recorded_told_and_flagged(go_ahead: Any, case: Any) -> N
     go_ahead.ok("verify")
 
 
+def test_a_run_typed_after_later_ones_is_kept(go_ahead: Any) -> None:
+    """Typed late, or by a clock that was set back: it stands where it was begun."""
+    go_ahead.day(WELDED)
+    go_ahead.clock.set("07:50")
+    go_ahead.ok(f"seam start A2 {SET} --at 07:20")
+    go_ahead.ok("seam finish A2 --to 33 --at 07:28")
+    go_ahead.clock.set("07:25")
+    go_ahead.ok(f"seam start A3 {SET}")
+    rows = go_ahead.query("SELECT seam, go_ahead FROM runs ORDER BY seen_utc")
+    assert [row["seam"] for row in rows] == ["A2", "A3", "A1"]
+    assert all(row["go_ahead"] for row in rows)
+
+
 @pytest.mark.parametrize(
     ("options", "told", "flag"),
     [

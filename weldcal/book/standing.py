@@ -89,11 +89,10 @@ class GoAheads(Operator):
         events, seams = self._since(strip)
         today = self._day(now)
         if today != strip["day"]:  # the new day began when it began, not when somebody asks
-            events = sorted(
-                [*events, Event(self._day_start(now), today, "day")], key=lambda e: e.at_s
-            )
-        if extra is not None:
+            events.append(Event(self._day_start(now), today, "day"))
+        if extra is not None:  # later than some, where it is typed late or a clock was set back
             events.append(extra)
+        events.sort(key=lambda event: event.at_s)
         found = _told_once(
             triggers(_strip_event(strip), events, _seconds(now), today, self.rules())
         )
