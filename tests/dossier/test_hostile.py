@@ -18,6 +18,7 @@ NAMES = [
     "<script>alert(1)</script>", "</svg><img src=x onerror=alert(1)>", '" onmouseover="alert(1)', "&lt;b&gt;&amp;", "{{ 7 * 7 }}", "{% raw %}",
     "]]><x>", "<!-- --", "#panic(1)", "$x$ *b* _i_ `c`", "#import \"/etc/passwd\"", "@ref <label>", "\\u{41}", "// c", "=1+1", "+1", "-1", "@SUM(A1)",
     "[bold]x[/]", "%s {name}", "a\nb", "\x1b[31mred", "abc\u202egpj", "\ufffe\uffff", "\ue000", "🔥", "中文縫", "שלום", "مرحبا", "e\u0301\u200b",
+    "\u2640\ufe0f\u200d", "1\ufe0f\u20e3", "x\u0301\u0302", "\u0928\u093f",
 ]  # fmt: skip
 
 

@@ -8,6 +8,7 @@ must not hold an empty box. Conformance is declared, not proven.
 from __future__ import annotations
 
 import threading
+import unicodedata
 from collections.abc import Callable
 from datetime import datetime
 from importlib import resources
@@ -26,6 +27,8 @@ PAPERS = {"letter": "us-letter", "a4": "a4"}
 _BEAT_S = 0.2
 # What typst's own font surely has.
 _PLAIN = {chr(code) for code in (*range(0x20, 0x7F), *range(0xA0, 0x180))}
+# Unicode's general categories of marks and format signs: these may join their neighbours to one picture.
+_JOINING = ("Mn", "Mc", "Me", "Cf")
 
 
 class CannotSet(WeldcalError):
@@ -45,13 +48,16 @@ def render(document: Document, paper: str, beat: Callable[[], None] = lambda: No
         CannotSet: typst refused.
     """
     clean = cleaned(document)
-    spelled = {ord(sign): f"⟨U+{ord(sign):04X}⟩" for sign in _unshown(_signs(clean))}
-    if spelled:
-        clean = _with_drawings(cleaned(clean, lambda text: text.translate(spelled)), spelled)
     source = _template("page.typ")
-    inputs = {"data": as_json(clean), "paper": PAPERS[paper]}
     made = datetime.fromisoformat(document.made)
-    return _beside(lambda: _compile(source, inputs, made), beat)
+
+    def work(spelled: dict[int, str]) -> bytes:
+        shown = clean
+        if spelled:
+            shown = _with_drawings(cleaned(clean, lambda text: text.translate(spelled)), spelled)
+        return _compile(source, {"data": as_json(shown), "paper": PAPERS[paper]}, made)
+
+    return _beside(lambda: _spelling(work, _signs(clean)), beat)
 
 
 def form(sheet: Any, paper: str) -> bytes:
@@ -62,10 +68,29 @@ def form(sheet: Any, paper: str) -> bytes:
     """
     found: set[str] = set()
     each(sheet, lambda text: found.update(text) or text)  # type: ignore[func-returns-value]
-    spelled = {ord(sign): f"⟨U+{ord(sign):04X}⟩" for sign in _unshown(sorted(found - _PLAIN))}
-    clean = each(sheet, lambda text: fit(text).translate(spelled))
-    inputs = {"data": msgspec.json.encode(clean).decode(), "paper": PAPERS[paper]}
-    return _compile(_template("form.typ"), inputs, datetime.fromisoformat(sheet.made))
+
+    def work(spelled: dict[int, str]) -> bytes:
+        clean = each(sheet, lambda text: fit(text).translate(spelled))
+        inputs = {"data": msgspec.json.encode(clean).decode(), "paper": PAPERS[paper]}
+        return _compile(_template("form.typ"), inputs, datetime.fromisoformat(sheet.made))
+
+    return _spelling(work, sorted(found - _PLAIN))
+
+
+def _spelling(work: Callable[[dict[int, str]], bytes], signs: list[str]) -> bytes:
+    """Set with what no font shows spelled; where signs fail only together, with those that join."""
+    unshown = _unshown(signs)
+    try:
+        return work(_spelt(unshown))
+    except CannotSet:
+        joining = {sign for sign in signs if unicodedata.category(sign) in _JOINING}
+        if joining <= set(unshown):
+            raise
+        return work(_spelt([*unshown, *joining]))
+
+
+def _spelt(signs: list[str]) -> dict[int, str]:
+    return {ord(sign): f"⟨U+{ord(sign):04X}⟩" for sign in signs}
 
 
 def _template(name: str) -> bytes:
