@@ -23,7 +23,7 @@ from weldcal.records.day import (
 NOW = "2026-06-01T13:10:05-06:00"
 SET = Setting("blue", "base", "selvage", "932F", "5.5ft/min")
 BARE = Day(
-    now=NOW, date="2026-06-01", entries=12, job="School roof", zone="America/Denver", typist="Ana Ruiz",
+    now=NOW, date="2026-06-01", tick=12, job="School roof", zone="America/Denver", typist="Ana Ruiz",
     people=(Person("Ana Ruiz", "operator"), Person("Ben Okoro", "inspector")),
     machines=(Machine("blue", "ft/min"),), sheets=("base",),
 )  # fmt: skip

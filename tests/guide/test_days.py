@@ -163,19 +163,22 @@ def test_a_draft_of_another_day_is_offered_not_assumed(job: Any, terminal: Sit, 
     )
 
 
-def test_killed_after_recording_it_is_not_recorded_again(job: Any, terminal: Sit) -> None:
-    """The step's entry is on disk and the draft still says it began: the book has grown, so it is done."""
+def _broken_off(job: Any, t: Any) -> None:
+    """A pull answered, and the battery dead once its command had begun: as it stands on disk."""
     job.day(f"07:00 conditions --ambient 61F\n07:10 {STRIP}")
-    t = terminal()
     t.type("weldcal", "", "good", "", "q")
     t.asked("ready$")
     (path,) = job.book.parent.glob("*.draft-*")
     kept = json.loads(path.read_text())
-    answers = [
-        *kept["answers"],
-        {"code": "confirm_pull", "text": "yes", "at": kept["answers"][-1]["at"]},
-    ]
-    path.write_text(json.dumps({**kept, "answers": answers, "begun": len(job.entries())}))
+    last = {"code": "confirm_pull", "text": "yes", "at": kept["answers"][-1]["at"]}
+    begun = max(e["tick"] for e in job.entries())
+    path.write_text(json.dumps({**kept, "answers": [*kept["answers"], last], "begun": begun}))
+
+
+def test_killed_after_recording_it_is_not_recorded_again(job: Any, terminal: Sit) -> None:
+    """The step's entry is on disk and the draft still says it began: it is there, so it is done."""
+    t = terminal()
+    _broken_off(job, t)
     job.ok("strip pull S1 good")
     t.type("weldcal", "")
     t.asked()
@@ -185,19 +188,22 @@ def test_killed_after_recording_it_is_not_recorded_again(job: Any, terminal: Sit
     assert kinds(job).count("pull") == 1
 
 
-def test_killed_before_recording_it_is_asked_again(job: Any, terminal: Sit) -> None:
-    """The step began and the book has not grown: its last answer is asked for again."""
-    job.day(f"07:00 conditions --ambient 61F\n07:10 {STRIP}")
+@pytest.mark.parametrize(
+    "meanwhile",
+    [
+        "",
+        "conditions --ambient 63F",
+        'strip record --nozzle 932 --speed 6 --bleed 1/4 --bubbling none --by "Ben Okoro"',
+    ],
+)
+def test_killed_before_recording_it_is_asked_again(
+    job: Any, terminal: Sit, meanwhile: str
+) -> None:
+    """The step began and was not recorded, whatever else was: its last answer is asked for again."""
     t = terminal()
-    t.type("weldcal", "", "good", "", "q")
-    t.asked("ready$")
-    (path,) = job.book.parent.glob("*.draft-*")
-    kept = json.loads(path.read_text())
-    answers = [
-        *kept["answers"],
-        {"code": "confirm_pull", "text": "yes", "at": kept["answers"][-1]["at"]},
-    ]
-    path.write_text(json.dumps({**kept, "answers": answers, "begun": len(job.entries())}))
+    _broken_off(job, t)
+    if meanwhile:
+        job.ok(meanwhile)
     t.type("weldcal", "")
     t.asked("S1: pull good. Enter records it")
     t.type("", "q")

@@ -19,9 +19,12 @@ from weldcal import settings
 from weldcal.book import device
 from weldcal.book.core import BookCore, Note
 from weldcal.errors import BookUnwritable, NoJob, NoPerson, NotAChoice
+from weldcal.log import chain
+from weldcal.log.entry import Entry
 from weldcal.log.photos import sync_folder
 from weldcal.records.common import Seen
 from weldcal.records.day import ROLES, Day, Draft, Person
+from weldcal.records.fields import same_name
 from weldcal.records.times import stamp, zone
 from weldcal.words import _
 
@@ -41,7 +44,7 @@ class Drafts(BookCore):
             typist = None
         return Day(
             now=stamp(now), date=(now - timedelta(hours=job.day_begins)).date().isoformat(),
-            entries=self.rows("SELECT count(*) AS n FROM entries")[0]["n"], job=job.name, units=job.units,
+            tick=self.rows("SELECT coalesce(max(tick), 0) AS n FROM entries")[0]["n"], job=job.name, units=job.units,
             zone=job.zone, typist=typist,
             people=tuple(Person(row["name"], _role(row["role"])) for row in people),
         )  # fmt: skip
@@ -102,6 +105,17 @@ class Drafts(BookCore):
         with contextlib.suppress(OSError):
             self._draft_path(draft.person, draft.role).unlink(missing_ok=True)
 
+    def recorded_since(self, draft: Draft) -> frozenset[str]:
+        """Kinds of what a draft's person recorded on this device since its step's command began."""
+        rows = self.rows(
+            "SELECT body, hash FROM entries WHERE tick > ? AND device = ? AND job = ?",
+            (draft.begun, self.local("device"), self.job.id),
+        )
+        return frozenset(
+            entry.kind for entry in chain.readable((row["body"], row["hash"]) for row in rows)
+            if same_name(_seen_by(entry)) == same_name(draft.person or "")
+        )  # fmt: skip
+
     def cautions_read(self, seen: Seen) -> bool:
         """Whether somebody confirmed the cautions on that day, on this device."""
         draft = self.draft(seen.by, ROLES[0])
@@ -122,6 +136,12 @@ def _apart(now: datetime, here: str) -> bool:
         return now.astimezone(zone(here)).utcoffset() != now.utcoffset()
     except NotAChoice:  # the machine names a zone nobody knows
         return False
+
+
+def _seen_by(entry: Entry) -> str:
+    """Who an entry says did it; who typed it, where it says nothing."""
+    seen: dict[str, str] = entry.payload.get("seen") or {}
+    return seen.get("by") or entry.who
 
 
 def _role(text: str | None) -> str | None:

@@ -143,7 +143,7 @@ def _take_up(book: Any, person: str, role: str) -> Draft:
     kept = book.draft(person, role)
     if kept is None or not going.known(kept):
         return fresh
-    kept, recorded = going.taken_up(day, kept)
+    kept, recorded = going.taken_up(kept, book.recorded_since(kept))
     if recorded:
         _say(_("The step begun last was recorded before the program stopped."))
     if kept.date == day.date:
@@ -234,8 +234,8 @@ def _done(place: Place, book: Any, draft: Draft) -> Draft:
     if len(words) > 1:  # the last page may have pushed the first answer off the screen
         for line in asking.standing(book.day(draft.role), draft.role or ""):
             _say(line)
-    grown = book.opening().entries > day.entries
-    return going.finished(draft, recorded=grown)
+    noted = going.recorded(draft, book.recorded_since(draft))
+    return going.finished(draft, noted=noted)
 
 
 def _run(place: Place, words: list[list[str]], *, shown: bool = False) -> int:

@@ -75,12 +75,12 @@ def _roof(day: Day, given: Given) -> Iterator[Question]:
 
 
 STEPS = (
-    Step("settle", _settle, lambda day, given: [command("settle", got(given, "settled"), got(given, "what_done"))]),
-    Step("evening", _evening, lambda day, given: [command("evening", ambient=got(given, "tomorrow"))]),
-    Step("seal", _seal, lambda day, given: [["seal"]]),
-    Step("hand", _hand, _hand_words, lambda day, given: {"seal_name": day.seal.name} if day.seal else {}),
-    Step("dossier", _dossier, _dossier_words),
-    Step("roof", _roof, lambda day, given: [["roof"]]),
+    Step("settle", ("settle",), _settle, lambda day, given: [command("settle", got(given, "settled"), got(given, "what_done"))]),
+    Step("evening", (), _evening, lambda day, given: [command("evening", ambient=got(given, "tomorrow"))]),
+    Step("seal", ("seal",), _seal, lambda day, given: [["seal"]]),
+    Step("hand", ("handed",), _hand, _hand_words, lambda day, given: {"seal_name": day.seal.name} if day.seal else {}),
+    Step("dossier", (), _dossier, _dossier_words),
+    Step("roof", (), _roof, lambda day, given: [["roof"]]),
 )  # fmt: skip
 
 

@@ -135,25 +135,30 @@ def by(command: list[str], person: str) -> list[str]:
 
 def begun(day: Day, draft: Draft) -> Draft:
     """The step's commands begin now."""
-    return replace(draft, begun=day.entries)
+    return replace(draft, begun=day.tick)
 
 
-def finished(draft: Draft, *, recorded: bool = True) -> Draft:
-    """The step is done: out of the draft, and noted where the book does not show it."""
-    leaves = draft.step in _TODAY or (draft.step in _LEAVES_NO_ENTRY and not recorded)
+def finished(draft: Draft, *, noted: bool = True) -> Draft:
+    """The step is done: out of the draft, and kept as done where the book has not `noted` it."""
+    leaves = draft.step in _TODAY or (draft.step in _LEAVES_NO_ENTRY and not noted)
     done = (*draft.done, draft.step or "") if leaves else draft.done
     return replace(draft, step=None, answers=(), done=tuple(dict.fromkeys(done)), begun=None)
 
 
-def taken_up(day: Day, draft: Draft) -> tuple[Draft, bool]:
+def recorded(draft: Draft, kinds: frozenset[str]) -> bool:
+    """Whether the step's command recorded, by the kinds of what its person recorded since it began."""
+    return draft.step in _STEPS and not kinds.isdisjoint(_STEPS[draft.step].records)
+
+
+def taken_up(draft: Draft, kinds: frozenset[str]) -> tuple[Draft, bool]:
     """A draft found again, and whether its step was recorded before the program stopped.
 
-    A command that had begun either recorded, and the book has grown since, or did not,
-    and its last answer is asked for again.
+    A command that had begun either recorded or did not, and then its last answer is asked
+    for again. `kinds` is as in `recorded`: what others recorded meanwhile says nothing of it.
     """
     if draft.begun is None:
         return draft, False
-    if day.entries > draft.begun:
+    if recorded(draft, kinds):
         return finished(draft), True
     return back(draft), False
 

@@ -154,10 +154,10 @@ def _roof(day: Day, given: Given) -> Iterator[Question]:
 
 
 STEPS = (
-    Step("probe", _walk, _walk_words, _walk_implied),
-    Step("finding", _finding, _finding_words),
-    Step("mend", _mend, _mend_words),
-    Step("roof", _roof, lambda day, given: [["roof"]]),
+    Step("probe", ("walk",), _walk, _walk_words, _walk_implied),
+    Step("finding", ("finding",), _finding, _finding_words),
+    Step("mend", ("mend",), _mend, _mend_words),
+    Step("roof", (), _roof, lambda day, given: [["roof"]]),
 )
 
 

@@ -42,7 +42,7 @@ def _job_words(day: Day, given: Given) -> Words:
     return [new, command("me", person)]
 
 
-SET_UP = Step("job", _job, _job_words)
+SET_UP = Step("job", ("job",), _job, _job_words)
 
 
 def _undo(day: Day, given: Given) -> Iterator[Question]:
@@ -50,7 +50,7 @@ def _undo(day: Day, given: Given) -> Iterator[Question]:
 
 
 # Anybody's, at any time: the command shows what it would take back, and asks.
-UNDO = Step("undo", _undo, lambda day, given: [["undo"]])
+UNDO = Step("undo", ("amend",), _undo, lambda day, given: [["undo"]])
 
 
 def who(day: Day) -> Question:

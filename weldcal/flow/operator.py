@@ -297,14 +297,14 @@ def _cautions(day: Day, given: Given) -> Iterator[Question]:
 
 
 STEPS = (
-    Step("conditions", _conditions, _conditions_words),
-    Step("cautions", _cautions, lambda day, given: [["cautions"]]),
-    Step("dial", _dial, _dial_all),
-    Step("strip", _strip, _strip_words),
-    Step("pull", _pull, _pull_words, _pull_implied),
-    Step("start", _start, _start_words, _start_implied),
-    Step("lap", _lap, _lap_words, _lap_implied),
-    Step("seams", _seams, _seams_words),
+    Step("conditions", ("conditions",), _conditions, _conditions_words),
+    Step("cautions", (), _cautions, lambda day, given: [["cautions"]]),
+    Step("dial", ("advice",), _dial, _dial_all),
+    Step("strip", ("strip",), _strip, _strip_words),
+    Step("pull", ("pull",), _pull, _pull_words, _pull_implied),
+    Step("start", ("run",), _start, _start_words, _start_implied),
+    Step("lap", ("bleed", "run-finish"), _lap, _lap_words, _lap_implied),
+    Step("seams", ("seam",), _seams, _seams_words),
 )
 
 

@@ -55,10 +55,12 @@ class Step(Struct, frozen=True):
     """A step of somebody's day: its questions and the plain commands that do it.
 
     Attributes:
+        records: kinds of the entries its commands make, by which one broken off is known to be done.
         implied: answers that follow from the day and need no question, by their codes.
     """
 
     code: str
+    records: tuple[str, ...]
     questions: Callable[[Day, Given], Iterator[Question]]
     words: Callable[[Day, Given], Words]
     implied: Callable[[Day, Given], dict[str, str | None]] = lambda day, given: {}

@@ -123,7 +123,7 @@ class Day(Struct, frozen=True, kw_only=True):
 
     Attributes:
         now: the present, ISO 8601 on the job's clock; `date` is the job's own day.
-        entries: how many the book holds.
+        tick: of the last entry the book holds.
         job: its name; None where there is none yet.
         typist: who a plain command takes for the person typing.
         by_bond: sheets whose strips need no readings of bleed-out.
@@ -133,7 +133,7 @@ class Day(Struct, frozen=True, kw_only=True):
 
     now: str
     date: str
-    entries: int = 0
+    tick: int = 0
     job: str | None = None
     units: str = "us"
     zone: str = "UTC"
@@ -180,7 +180,7 @@ class Draft(Struct, frozen=True, kw_only=True):
         step: what is being answered; None between steps.
         answers: in the order given.
         done: what is done or put off today and leaves no entry.
-        begun: how many entries the book had when the step's command began; None before.
+        begun: tick of the book's last entry when the step's command began; None before.
     """
 
     date: str
