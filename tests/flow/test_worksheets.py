@@ -10,10 +10,12 @@ import re
 import shlex
 
 import pytest
+from msgspec.structs import replace
 
 from weldcal.errors import NotAnswered, WeldcalError
 from weldcal.flow import going, opening
 from weldcal.flow.question import read_answer
+from weldcal.records.day import Standing
 
 from . import days
 
@@ -276,6 +278,17 @@ def test_a_walk_of_yesterday_evening_says_which_day() -> None:
     draft = going.answer(days.PROBING, draft, "", "2026-05-31T17:55:00-06:00")
     (words,) = going.words(days.PROBING, draft)
     assert words[3:] == ["--started", "2026-05-31 17:50:00", "--at", "2026-05-31 17:55:00"]
+
+
+def test_the_setting_said_yes_to_is_the_one_recorded() -> None:
+    """Another strip made at another terminal between the question and the command changes nothing."""
+    draft = going.opened(days.GOOD, days.draft("operator"))
+    for typed in ("", "yes"):
+        draft = going.answer(days.GOOD, draft, typed, days.NOW)
+    other = Standing("S2", "good", replace(days.SET, nozzle="900F", speed="7ft/min"))
+    for later in (replace(days.GOOD, standing=other), replace(days.GOOD, standing=None, last=None)):
+        assert going.question(later, draft) is None
+        assert going.words(later, draft) == going.words(days.GOOD, draft)
 
 
 def test_a_number_typed_too_early_is_nobodys_name() -> None:

@@ -196,9 +196,7 @@ def test_killed_after_recording_it_is_not_recorded_again(job: Any, terminal: Sit
         'strip record --nozzle 932 --speed 6 --bleed 1/4 --bubbling none --by "Ben Okoro"',
     ],
 )
-def test_killed_before_recording_it_is_asked_again(
-    job: Any, terminal: Sit, meanwhile: str
-) -> None:
+def test_killed_before_recording_it_is_asked_again(job: Any, terminal: Sit, meanwhile: str) -> None:
     """The step began and was not recorded, whatever else was: its last answer is asked for again."""
     t = terminal()
     _broken_off(job, t)

@@ -13,6 +13,7 @@ from weldcal.flow.question import (
     Question,
     Step,
     Words,
+    answered,
     command,
     got,
     seen_at,
@@ -204,7 +205,7 @@ def _start(day: Day, given: Given) -> Iterator[Question]:
     yield Question("weld", "name", choices=known, default=known[0] if known else None, values=_lap_told(day.to_weld, known[:1]))  # fmt: skip
     lap = _lap_of(day.to_weld, got(given, "weld"))
     yield Question("start", "value", "distance", default=lap.start if lap else "0")
-    usual = day.standing.setting if day.standing else day.last
+    usual = _usual(day, given)
     if usual:
         values = {"nozzle": usual.nozzle, "speed": usual.speed, "seam": got(given, "weld") or ""}
         yield Question(
@@ -217,13 +218,27 @@ def _start(day: Day, given: Given) -> Iterator[Question]:
 
 
 def _start_implied(day: Day, given: Given) -> dict[str, str | None]:
-    """A seam not begun is begun at its zero end."""
+    """A seam not begun is begun at its zero end; the setting asked about stays the one that was shown."""
+    if not answered(given, "weld"):
+        return {}
     lap = _lap_of(day.to_weld, got(given, "weld"))
-    return {"start": "0"} if lap and lap.start == "0" else {}
+    start: dict[str, str | None] = {"start": "0"} if lap and lap.start == "0" else {}
+    usual = _usual(day, given)
+    return start | ({f"usual_{name}": getattr(usual, name) for name in _SET} if usual else {})
+
+
+_SET = Setting.__struct_fields__
+
+
+def _usual(day: Day, given: Given) -> Setting | None:
+    """The go-ahead's setting, else the last strip's: as it was when the lap was chosen."""
+    if answered(given, "usual_nozzle"):
+        return Setting(**{name: got(given, f"usual_{name}") or "" for name in _SET})
+    return day.standing.setting if day.standing else day.last
 
 
 def _start_words(day: Day, given: Given) -> Words:
-    usual = day.standing.setting if day.standing else day.last
+    usual = _usual(day, given)
     same = got(given, "same_setting") == "yes" and usual is not None
     lap = got(given, "lap") or (usual.lap if same and usual else None)
     names = {"machine": len(day.machines), "sheet": len(day.sheets)}
