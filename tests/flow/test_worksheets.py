@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from weldcal.errors import NotAnswered, WeldcalError
 from weldcal.flow import going, opening
 from weldcal.flow.question import read_answer
-from weldcal.records.day import Standing
+from weldcal.records.day import Person, Standing
 
 from . import days
 
@@ -296,6 +296,16 @@ def test_a_number_typed_too_early_is_nobodys_name() -> None:
     with pytest.raises(NotAnswered):
         read_answer(opening.who(days.BARE), "61", "us")
     assert read_answer(opening.who(days.BARE), "Cleo", "us") == ("who", "Cleo")
+
+
+def test_a_person_is_meant_by_first_name_or_initials_where_one_is() -> None:
+    """Two of a first name are nobody by it: the name stays as typed."""
+    day = replace(days.BARE, people=(*days.BARE.people, Person("Ana Soto", "operator")))
+    assert opening.called(days.BARE, "ana") == "Ana Ruiz"
+    assert opening.called(day, "BO") == "Ben Okoro"
+    assert opening.called(day, "as") == "Ana Soto"
+    assert opening.called(day, "ana  soto") == "Ana Soto"
+    assert opening.called(day, "Ana") == "Ana"
 
 
 def test_who_is_not_the_devices_person_is_named() -> None:

@@ -243,6 +243,23 @@ def test_another_role_leaves_what_was_begun_alone(job: Any, terminal: Sit) -> No
     t.asked("ready$")
 
 
+def test_two_people_at_two_windows_each_type_for_themselves(job: Any, terminal: Sit) -> None:
+    """Ben sits down at a second window while Ana is asked: what she goes on to type is hers."""
+    ana = terminal()
+    ana.type("weldcal", "ana", "61", "74", "", "")
+    ana.asked("Enter records the conditions")
+    ben = terminal()
+    ben.type("weldcal", "bo")
+    ben.asked("What do you want to do?")
+    ana.type("")
+    ana.asked("Enter: read, and seen to")
+    (entry,) = [e for e in job.entries() if e["kind"] == "conditions"]
+    assert (entry["who"], entry["payload"]["seen"]["by"]) == ("Ana Ruiz", "Ana Ruiz")
+    for one in (ana, ben):
+        one.type("q")
+        one.asked("ready$")
+
+
 def test_bytes_that_are_no_text_are_asked_again(job: Any, terminal: Sit) -> None:
     """A key of another code page: no traceback, nothing recorded."""
     t = terminal()

@@ -12,7 +12,7 @@ import sys
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -21,10 +21,13 @@ from weldcal import settings
 from weldcal.errors import NoJob, WeldcalError
 from weldcal.flow import going, opening
 from weldcal.flow.question import NAMED, Question, command, read_answer
-from weldcal.records.day import Day, Draft
+from weldcal.records.day import ROLES, Day, Draft
 from weldcal.records.times import stamp
 from weldcal.reports import asking, lines, show
 from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book import Book
 
 Clock = Callable[[], datetime]
 # What can be typed at any question, in English and Spanish.
@@ -36,11 +39,16 @@ PLACE = "weldcal.place"  # where a command finds it in its context
 
 
 class Place(Struct, frozen=True):
-    """Where the day is: the book's file, the job where one was named, and a clock of its own."""
+    """Where the day is: the book's file, the job where one was named, and a clock of its own.
+
+    Attributes:
+        by: who is typing, once that is known: another window may make somebody else the device's person.
+    """
 
     path: Path
     job: str | None = None
     clock: Clock | None = None
+    by: str | None = None
 
     def front(self) -> list[str]:
         """What a plain command needs to be about the same book and job."""
@@ -49,7 +57,7 @@ class Place(Struct, frozen=True):
 
     def options(self) -> dict[str, Any]:
         """What a book is opened with."""
-        return {"job": self.job, **({"clock": self.clock} if self.clock else {})}
+        return {"job": self.job, "by": self.by, **({"clock": self.clock} if self.clock else {})}
 
 
 class Left(Exception):
@@ -84,11 +92,16 @@ def _guided(place: Place, role: str | None) -> int:
     _say(asking.keys())
     known = _opening(place)
     day = known or _set_up(place)
-    person = _who(day) if known or day.typist is None else day.typist
+    person = (
+        opening.called(day, _only(opening.who(day), day))
+        if known or day.typist is None
+        else day.typist
+    )
     role = role or opening.role_of(day, person) or _only(opening.what(day, person), day)
-    book = _book(place)
     if day.typist != person:
         _run(place, [command("me", person)], shown=True)
+    place = replace(place, by=settings.person() or person)
+    book = _book(place)
     draft = _take_up(book, person, role)
     return _through(place, book, draft)
 
@@ -106,17 +119,6 @@ def _opening(place: Place) -> Day | None:
         book.close()
 
 
-def _who(day: Day) -> str:
-    named = _only(opening.who(day), day)
-    wanted = named.casefold()
-    for one in day.people:
-        first = one.name.casefold().split()
-        initials = "".join(part[0] for part in first)
-        if wanted in (one.name.casefold(), initials, first[0]):
-            return one.name
-    return named
-
-
 def _only(question: Question, day: Day) -> str:
     """Ask a question that is of no step, until it is answered."""
     while True:
@@ -130,13 +132,13 @@ def _only(question: Question, day: Day) -> str:
             _say(str(error))
 
 
-def _book(place: Place) -> Any:
+def _book(place: Place) -> Book:
     from weldcal.book import Book
 
     return Book(place.path, **place.options())
 
 
-def _take_up(book: Any, person: str, role: str) -> Draft:
+def _take_up(book: Book, person: str, role: str) -> Draft:
     """Where this person was: of today as it stands, of another day if they want it."""
     day = book.day(role)
     fresh = Draft(date=day.date, person=person, role=role)
@@ -160,26 +162,31 @@ def _take_up(book: Any, person: str, role: str) -> Draft:
 # -- through the day ------------------------------------------------------------------------
 
 
-def _through(place: Place, book: Any, draft: Draft) -> int:
-    day = book.day(draft.role)
+def _through(place: Place, book: Book, draft: Draft) -> int:
+    day = _day(book, draft)
     for line in [*_of_the_clock(book), *asking.heading(day, draft)]:
         _say(line)
     if any(given.asked for given in draft.answers):
         _say(_("Taken up where it was left:"))
         _tell(day, draft)
     while True:
-        day = book.day(draft.role)
+        day = _day(book, draft)
         if draft.step is None and going.suggested(day, draft) is None:
             _say(asking.nothing_left(draft.role or ""))
         draft = _one_step(place, book, day, going.opened(day, draft))
 
 
-def _of_the_clock(book: Any) -> list[str]:
+def _of_the_clock(book: Book) -> list[str]:
     """What is odd about this device's clock, before anything is asked by it."""
     return lines.notes(book.clock_notes(), book.job.units)
 
 
-def _one_step(place: Place, book: Any, day: Day, draft: Draft) -> Draft:
+def _day(book: Book, draft: Draft) -> Day:
+    """The day as it stands now, for the draft's role."""
+    return book.day(draft.role or ROLES[0])
+
+
+def _one_step(place: Place, book: Book, day: Day, draft: Draft) -> Draft:
     """Ask through one step and do it; the draft after it."""
     step = None
     while draft.step is not None and draft.step != step:
@@ -194,7 +201,7 @@ def _one_step(place: Place, book: Any, day: Day, draft: Draft) -> Draft:
     return done
 
 
-def _answered(book: Any, day: Day, draft: Draft) -> Draft:
+def _answered(book: Book, day: Day, draft: Draft) -> Draft:
     """Ask until the step is complete, put off, or another one."""
     step = draft.step
     while draft.step == step and (question := going.question(day, draft)) is not None:
@@ -214,9 +221,9 @@ def _answered(book: Any, day: Day, draft: Draft) -> Draft:
     return draft
 
 
-def _done(place: Place, book: Any, draft: Draft) -> Draft:
+def _done(place: Place, book: Book, draft: Draft) -> Draft:
     """Do a complete step by its plain commands; the draft after it, or to be mended."""
-    day = book.day(draft.role or "operator")
+    day = _day(book, draft)
     try:
         words = going.words(day, draft)
     except WeldcalError as error:  # answers that are fine one by one, and cannot be together
@@ -232,7 +239,7 @@ def _done(place: Place, book: Any, draft: Draft) -> Draft:
     if code:
         return going.back(draft)
     if len(words) > 1:  # the last page may have pushed the first answer off the screen
-        for line in asking.standing(book.day(draft.role), draft.role or ""):
+        for line in asking.standing(_day(book, draft), draft.role or ""):
             _say(line)
     noted = going.recorded(draft, book.recorded_since(draft))
     return going.finished(draft, noted=noted)
@@ -246,7 +253,7 @@ def _run(place: Place, words: list[list[str]], *, shown: bool = False) -> int:
     for n, typed in enumerate(words):
         if shown:
             _say(_("Same as: {command}", command=show.safe(shlex.join(["weldcal", *typed]))))
-        code = main([*place.front(), *typed], clock=place.clock)
+        code = main([*place.front(), *typed], clock=place.clock, by=place.by)
         if n == 0:
             first = code
         if code:

@@ -76,27 +76,31 @@ def _root(
     job: str = typer.Option(None, "--job", help=_("The job to work on. Also: WELDCAL_JOB.")),
     look: str = typer.Option(None, "--look", callback=as_asked, is_eager=True, help=_("plain, high-contrast, or linear for a screen reader. Also: WELDCAL_LOOK.")),
 ) -> None:  # fmt: skip
-    clock = ctx.obj
-    ctx.obj = Book(settings.book_path(book), job=job, **({"clock": clock} if clock else {}))
+    clock, by = ctx.obj
+    ctx.obj = Book(settings.book_path(book), job=job, by=by, **({"clock": clock} if clock else {}))
     ctx.call_on_close(ctx.obj.close)
     ctx.meta[guide.PLACE] = guide.Place(ctx.obj.path, job, clock)
     if ctx.invoked_subcommand is None:
         raise typer.Exit(guide.open_day(ctx.meta[guide.PLACE]))
 
 
-def main(words: Sequence[str], clock: Clock | None = None) -> int:
+def main(words: Sequence[str], clock: Clock | None = None, by: str | None = None) -> int:
     """Run one command; return its exit code.
 
     Args:
         words: the command line without the program's name.
         clock: the present, where it is not the machine's (the demo's days).
+        by: who is typing, where it is not the device's person.
     """
     plain_streams()
     gc.set_threshold(100_000)  # a command lives seconds, and builds many small rows
 
     def command() -> int:
         result = typer.main.get_command(app).main(
-            _moved_to_front(list(words)), prog_name="weldcal", standalone_mode=False, obj=clock
+            _moved_to_front(list(words)),
+            prog_name="weldcal",
+            standalone_mode=False,
+            obj=(clock, by),
         )
         sys.stdout.flush()
         if result == 130:  # Ctrl-C at a prompt, which typer turns into a number

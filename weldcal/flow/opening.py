@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 from weldcal.flow.question import Given, Question, Step, Words, command, got
 from weldcal.records.day import ROLES, Day
+from weldcal.records.fields import same_name
 from weldcal.words import mark
 
 
@@ -58,6 +59,24 @@ def who(day: Day) -> Question:
     names = tuple(person.name for person in day.people)
     only = names[0] if len(names) == 1 else None
     return Question("who", "person", choices=names, default=day.typist or only)
+
+
+def called(day: Day, named: str) -> str:
+    """The person listed whom a name, a first name or initials mean, where they mean one; else the name."""
+    wanted = same_name(named)
+    for spelling in (same_name, _initials, _first):
+        found = [one.name for one in day.people if spelling(one.name) == wanted]
+        if len(found) == 1:
+            return found[0]
+    return named
+
+
+def _initials(name: str) -> str:
+    return "".join(part[0] for part in same_name(name).split())
+
+
+def _first(name: str) -> str:
+    return same_name(name).partition(" ")[0]
 
 
 def what(day: Day, person: str) -> Question:
