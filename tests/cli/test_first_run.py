@@ -228,7 +228,7 @@ def test_a_windows_file_is_read_as_it_is(job: Any, tmp_path: Path) -> None:
     row = r'5.5,932,1/4 3/16 1/4,none,2026-06-01 06:50,blue,base,"C:\new\tape 1.jpg"'
     file = tmp_path / "strips.csv"
     file.write_bytes(b"\xef\xbb\xbf" + f"{head}\r\n{row}\r\n".encode())
-    assert "1 strips recorded" in job.ok(f"strip load {file}").out
+    assert "Strips: 1 recorded" in job.ok(f"strip load {file}").out
     assert job.query("SELECT note FROM strips")[0]["note"] == r"C:\new\tape 1.jpg"
 
 

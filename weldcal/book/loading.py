@@ -6,15 +6,19 @@ and what would be accepted; a load is one transaction.
 
 from __future__ import annotations
 
+from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import msgspec
 from msgspec import Struct
 from msgspec.structs import replace
 
 from weldcal.book.operator import Operator
 from weldcal.errors import LoadRefused
+from weldcal.log import chain
 from weldcal.long_work import Beat, counted, silent
+from weldcal.records.codec import encode
 from weldcal.records.fields import same_name
 from weldcal.tables.columns import utc
 from weldcal.words import _, plural
@@ -53,7 +57,7 @@ class Loading(Operator):
         self, file: Path, *, keep_good: bool = False, machine: str | None = None, sheet: str | None = None,
         lap: str = "selvage", day_first: bool = False, by: str | None = None, beat: Beat = silent,
     ) -> LoadDone:  # fmt: skip
-        """Record the strips of a crew's CSV file.
+        """Record the strips of a crew's CSV file; what is here already is left alone.
 
         Raises:
             LoadRefused: a row cannot be read, and `keep_good` was not asked.
@@ -77,12 +81,29 @@ class Loading(Operator):
             )  # fmt: skip
         names = []
         with self.writing(typist) as writer:
+            here = self._strips_here()
             told = counted(loaded.strips, _("strips"), len(loaded.strips), beat)
-            for _row, strip in told:
+            for _row, read in told:
+                strip = replace(read, seen=replace(read.seen, by=self.person(read.seen.by)))
+                said = _said(encode(strip))
+                if here[said]:  # two alike in the file are two strips
+                    here[said] -= 1
+                    continue
                 named = replace(strip, name=writer.next_name("S", self.job.id))
                 writer.add("strip", named, job=self.job.id)
                 names.append(named.name)
-        return LoadDone(tuple(names), loaded.refused, loaded.ignored)
+        known = len(loaded.strips) - len(names)
+        return LoadDone(tuple(names), loaded.refused, loaded.ignored, known)
+
+    def _strips_here(self) -> Counter[bytes]:
+        """What the strips of this job said when they were recorded, those taken back left out."""
+        rows = self.rows(
+            "SELECT body, hash FROM entries WHERE job = ? AND kind = 'strip' "
+            "AND id NOT IN (SELECT id FROM withdrawn)",
+            (self.job.id,),
+        )
+        read = chain.readable([(row["body"], row["hash"]) for row in rows])
+        return Counter(_said(entry.payload) for entry in read)
 
     def load_probes(
         self, file: Path, *, keep_good: bool = False, day_first: bool = False, by: str | None = None,
@@ -153,6 +174,12 @@ class Loading(Operator):
         if given is not None:
             return next((name for name in names if same_name(name) == same_name(given)), given)
         return names[0] if len(names) == 1 else None
+
+
+def _said(payload: dict[str, Any]) -> bytes:
+    """All a strip says but its name and its place in a file."""
+    kept = {key: value for key, value in payload.items() if key not in ("name", "source")}
+    return msgspec.json.encode(kept, order="sorted")
 
 
 def _first(refused: tuple[Refusal, ...], most: int = 20) -> str:

@@ -199,7 +199,7 @@ def strip_load(
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:  # fmt: skip
-    """Load strips from a crew's spreadsheet saved as CSV. All rows, or none unless --keep-good.
+    """Load strips from a crew's spreadsheet saved as CSV. All rows, or none unless --keep-good; loaded again, nothing is recorded twice.
 
     Example: weldcal strip load strips.csv --by "Ana Ruiz"
     """
@@ -223,8 +223,9 @@ def strip_load(
         )
     say(
         _(
-            "{n} strips recorded, {bad} rows refused.",
+            "Strips: {n} recorded, {known} here already. Rows refused: {bad}.",
             n=len(done.names),
+            known=done.known,
             bad=len({r.row for r in done.refused}),
         )
     )
