@@ -163,3 +163,23 @@ def test_names_of_mischief_are_obeyed_nowhere(job: Any, name: str) -> None:
     assert "\x1b" not in done.out
     covered = [s["name"] for s in job.ok("roof --json").json["seams"] if "covered" in s["flags"]]
     assert len(covered) == 1
+
+
+def test_nobody_is_sent_to_probe_or_mend_what_is_hidden(roof: Any, tmp_path: Any) -> None:
+    """The evening and the paper sheet name it only to be opened up; once open, it is work again."""
+    roof.ok("cover A")
+    paper = f"form probe --seams --json --pdf {tmp_path / 'probes.pdf'}"
+    first = roof.ok("evening --json").json["first_tomorrow"]
+    assert (first["mend"], first["probe"], first["open_up"]) == ([], [], ["A2", "A3"])
+    assert "open up what the next ply hides unproven: A2, A3" in roof.ok("evening").out
+    assert roof.ok(paper).json["rows"] == 0
+    roof.ok("open-up A2")
+    first = roof.ok("evening --json").json["first_tomorrow"]
+    assert (first["probe"], first["open_up"]) == (["A2"], ["A3"])
+    assert roof.ok(paper).json["rows"] == 1
+
+
+def test_the_evening_says_what_clears_lap_in_doubt(roof: Any) -> None:
+    """A failure named, and the command that tells how."""
+    assert roof.ok("evening --json").json["first_tomorrow"]["clear"] == ["F1"]
+    assert "in doubt: F1; how: weldcal doubt" in " ".join(roof.ok("evening").out.split())

@@ -180,7 +180,7 @@ class Quick(Inspector):
         return None
 
     def seams_for_paper(self, *, every: bool = False) -> list[dict[str, Any]]:
-        """The seams a probe sheet is to name: those welded where nobody has probed, or all."""
+        """The seams a probe sheet is to name: those welded, in reach and not probed, or all."""
         if every:
             return self.rows(
                 "SELECT name, length_m FROM seams WHERE job = ? ORDER BY tick, device",
@@ -190,7 +190,7 @@ class Quick(Inspector):
         return [
             {"name": one["name"], "length_m": one["seam"]["length_m"] if one["seam"] else None}
             for one in self.roof()
-            if one["state"].unprobed
+            if one["state"].unprobed and "covered" not in one["flags"]
         ]
 
     def seams_named(self, name: str) -> list[dict[str, Any]]:

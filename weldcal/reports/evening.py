@@ -170,26 +170,43 @@ def _open(e: Any, units: str) -> list[str]:
 
 def _todo(e: Any) -> dict[str, list[str]]:
     """What waits, by what is to be done about it, the most urgent first; names as recorded."""
+    within, hidden = _by_reach(e)
     return {
-        "mend": [name for s in e.seams for name in s.state.open],
-        "probe_again": [name for s in e.seams for name in s.state.mended],
+        "mend": [name for s in within for name in s.state.open],
+        "probe_again": [name for s in within for name in s.state.mended],
         "answer": [w["run"] for w in e.warnings],
+        "open_up": [s.name for s in hidden if s.state.open or s.state.mended or s.state.unprobed],
+        "clear": [doubt.failure for doubt in e.doubts.doubts] if e.doubts else [],
         "pull": [s["name"] for s in e.strips if s["bond"] == "not tried"],
         "finish": [s.name for s in e.seams if s.state.state == IN_WORK],
-        "probe": [s.name for s in e.seams if s.state.unprobed],
+        "probe": [s.name for s in within if s.state.unprobed],
     }
+
+
+def _by_reach(e: Any) -> tuple[list[Any], list[Any]]:
+    """The seams that hands can reach, and those the next ply hides."""
+    hidden = [s for s in e.seams if "covered" in s.flags]
+    return [s for s in e.seams if "covered" not in s.flags], hidden
 
 
 def _first(e: Any) -> list[str]:
     """What to do first, the most urgent first."""
-    opened = [f"{_some(s.state.open)} ({s.name})" for s in e.seams if s.state.open]
-    mended = [f"{_some(s.state.mended)} ({s.name})" for s in e.seams if s.state.mended]
+    within, _hidden = _by_reach(e)
+    opened = [f"{_some(s.state.open)} ({s.name})" for s in within if s.state.open]
+    mended = [f"{_some(s.state.mended)} ({s.name})" for s in within if s.state.mended]
     warned = [_("{run}: {why}", run=w["run"], why=sentences.warning(w["code"])) for w in e.warnings]
     todo = _todo(e)
     told = {
         "mend": _("mend what is open: {what}", what=_few(opened)),
         "probe_again": _("probe mends again: {what}", what=_few(mended)),
         "answer": _("answer warnings: {what}", what=_few(warned)),
+        "open_up": _(
+            "open up what the next ply hides unproven: {what}", what=_few(todo["open_up"])
+        ),
+        "clear": _(
+            "clear the lap that failures put in doubt: {what}; how: weldcal doubt",
+            what=_few(todo["clear"]),
+        ),
         "pull": _("pull the strips not pulled: {what}", what=_few(todo["pull"])),
         "finish": _("finish seams in work: {what}", what=_few(todo["finish"])),
         "probe": _("probe what is cold: {what}", what=_few(todo["probe"])),
