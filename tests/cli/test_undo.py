@@ -14,6 +14,7 @@ from typing import Any
 import pexpect
 import pytest
 
+from tests.keeping import forge
 from weldcal.cli.main import main
 
 COUNTED = (
@@ -91,6 +92,9 @@ def test_what_was_taken_back_comes_back_in_order(day: Any) -> None:
         for row in [*rows, *now]:
             row.pop("flags", None)
         assert now == rows
+    day.ok("undo M1 --yes")
+    day.ok("undo M1 --back --yes")
+    assert day.query("SELECT * FROM amendments WHERE conflict") == []
     assert count(day, "withdrawn") == 0
     every_page(day)
 
@@ -141,6 +145,17 @@ def test_only_the_pull_is_taken_back_where_it_was_the_slip(day: Any) -> None:
     assert [s["bond"] for s in day.ok("strip list --json").json] == ["good", "not tried"]
     day.ok("strip pull S2 cold")
     assert [s["bond"] for s in day.ok("strip list --json").json] == ["good", "cold"]
+
+
+def test_what_was_added_to_a_strip_goes_with_it(day: Any) -> None:
+    """A strip taken back by name: next comes what was before it, never its pull or its correction."""
+    day.clock.set("10:05")
+    day.ok("strip record --nozzle 932 --speed 6 --bleed 1/4,1/4,1/4 --bubbling none")
+    day.clock.set("10:06")
+    day.ok("strip pull S2 good")
+    day.ok("amend S2 speed 7 --why slip")
+    day.ok("undo S2 --yes")
+    assert "Taken back: M1." in day.ok("undo --yes").out
 
 
 def test_a_correction_taken_back_is_no_conflict_with_the_next(day: Any) -> None:
@@ -264,6 +279,39 @@ def test_a_pull_typed_elsewhere_on_what_was_taken_back_here_is_kept_and_shown(da
     assert row["added_to"] == 1
     day.ok("undo S2 --back --yes")
     assert day.query("SELECT bond FROM strips WHERE name = 'S2'")[0][0] == "good"
+    every_page(day)
+
+
+def test_put_back_there_while_it_is_taken_back_here_is_a_conflict(day: Any) -> None:
+    """Each had reason to; both are shown, and which holds is the same on both devices."""
+    back = day.book.with_name("back.pack")
+    book = other(day, "b", "undo M1 --yes --by BO", "undo M1 --back --yes --by BO", f"pack {back}")
+    day.ok("undo M1 --yes")
+    day.ok("merge", str(back))
+    sql = "SELECT entered_by, new, conflict FROM amendments ORDER BY tick, entered_by"
+    here = [tuple(row) for row in day.query(sql)]
+    assert sorted(here) == [("Ana Ruiz", "true", 1), ("Ben Okoro", "false", 1), ("Ben Okoro", "true", 0)]  # fmt: skip
+    every_page(day)
+    day.ok("pack", str(day.book.with_name("forth.pack")))
+    day.book = book
+    day.ok("merge", str(book.with_name("forth.pack")))
+    assert [tuple(row) for row in day.query(sql)] == here
+
+
+def test_a_pack_cannot_take_a_seal_back(day: Any) -> None:
+    """Whatever program made it: the seal counts, here and when the tables are derived anew."""
+    day.ok("seal")
+    seal = next(e for e in day.entries() if e["kind"] == "seal")
+    amend = {
+        "v": 1, "of": seal["id"], "path": "withdrawn", "new": True, "why": "never", "replaces": seal["id"],
+        "seen": {"at": "2026-06-01T10:00:00-06:00", "by": "Zed"},
+    }  # fmt: skip
+    says = forge.envelope(
+        kind="amend", job=seal["job"], about=seal["about"], tick=999, payload=amend
+    )
+    pack = forge.pack(day.book.with_name("forged.pack"), [forge.sealed(says)])
+    day.ok("merge", str(pack))
+    assert (count(day, "seals"), count(day, "withdrawn")) == (1, 0)
     every_page(day)
 
 

@@ -115,12 +115,19 @@ def _gone(entries: list[Entry]) -> dict[str, tuple[Entry, Entry]]:
 
 
 def _taken_back(subject: Subject, entry: Entry) -> None:
-    """Keep a taking or putting back; two that say otherwise of one state are a conflict."""
+    """Keep a taking or putting back; one that says otherwise than another it did not know of is a conflict."""
     amend = entry.payload
-    for other, earlier in subject.amendments:
-        same = all(earlier[key] == amend[key] for key in ("path", "of", "replaces"))
-        if same and earlier.get("new") is not amend.get("new"):
-            subject.conflicts |= {other.id, entry.id}
+    others = {
+        other.id: earlier
+        for other, earlier in subject.amendments
+        if earlier["path"] == WITHDRAWN and earlier["of"] == amend["of"]
+    }
+    known = amend["replaces"]
+    while (before := others.pop(known, None)) is not None:
+        known = before["replaces"]
+    for other_id, unknown in others.items():
+        if unknown.get("new") is not amend.get("new"):
+            subject.conflicts |= {other_id, entry.id}
     subject.set_by[f"{WITHDRAWN}:{amend['of']}"] = entry.id
     subject.amendments.append((entry, amend))
 
