@@ -82,6 +82,19 @@ def test_what_was_not_typed_is_taken_over_and_said_with_its_age(morning: Any) ->
     }  # fmt: skip
 
 
+def test_it_is_as_on_the_strip_made_last_with_all_that_was_set(morning: Any) -> None:
+    """The nozzle's width, the air and the roller too; last is what was seen last, however late it was typed."""
+    set_so = "--nozzle 900 --air-flow 60 --nozzle-width 4in --roller-load 60lbf"
+    morning.ok(f"strip record --speed 6 --bleed 1/4 --bubbling none {set_so}")
+    morning.ok("strip record --speed 4 --bleed 1/4 --bubbling none --nozzle 850 --at 06:30")
+    shown = morning.ok("strip 5.5 1/4 1/4 none --yes").out
+    assert "as on S2" in shown
+    setting = morning.entries()[-1]["payload"]["setting"]
+    names = ("nozzle", "air_flow", "nozzle_width", "roller_load")
+    assert [setting[name]["text"] for name in names] == ["900", "60", "4in", "60lbf"]
+    assert {part["name"] for part in setting["carried"]} == {*names, "lap"}
+
+
 def test_what_was_typed_is_not_said_to_be_carried_over(morning: Any) -> None:
     """A nozzle and a lap typed are this strip's own."""
     morning.ok("strip 5.5 1/4 1/4 1/4 none nozzle 900 granules ambient 80F --yes")

@@ -260,6 +260,28 @@ def test_two_people_at_two_windows_each_type_for_themselves(job: Any, terminal: 
         one.asked("ready$")
 
 
+def test_one_person_at_two_windows_answers_each_by_itself(job: Any, terminal: Sit) -> None:
+    """The second begins anew and says so; both taken up where they were left, the battery dead between."""
+    first, second = terminal(), terminal()
+    first.type("weldcal", "ana", "61", "74")
+    first.asked("Wind")
+    second.type("weldcal", "ana")
+    second.asked("Air")
+    assert "open in another window too" in " ".join(second.seen.split())
+    second.type("55")
+    second.kill()
+    first.kill()
+    first = terminal()
+    first.type("weldcal", "")
+    assert "Air: 61" in first.asked("Wind")
+    second = terminal()
+    second.type("weldcal", "")
+    assert "Air: 55" in second.asked("Sheet's surface")
+    for one in (first, second):
+        one.type("q")
+        one.asked("ready$")
+
+
 def test_bytes_that_are_no_text_are_asked_again(job: Any, terminal: Sit) -> None:
     """A key of another code page: no traceback, nothing recorded."""
     t = terminal()

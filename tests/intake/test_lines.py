@@ -66,10 +66,11 @@ def test_a_strips_line_says_what_stands_in_it(line: str) -> None:
 
 
 def test_a_bare_number_of_a_metric_job_is_millimetres() -> None:
-    """1.7 m/min on the dial, readings in mm, the nozzle in °C."""
-    assert strip("1.7 6 7 6,5mm none 500".replace("6,5", "6.5"), "si") == {
+    """1.7 m/min on the dial, readings in mm, the nozzle in °C, from 100 on."""
+    assert strip("1.7 6 7 6.5mm none 500", "si") == {
         "speed": "1.7", "readings": ["6 mm", "7 mm", "13/2 mm"], "bubbling": "none", "nozzle": "500 C",
     }  # fmt: skip
+    assert strip("1.7 99 100", "si") == {"speed": "1.7", "readings": ["99 mm"], "nozzle": "100 C"}
 
 
 @pytest.mark.parametrize(

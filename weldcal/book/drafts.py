@@ -2,16 +2,19 @@
 
 Invariant: a draft is no entry and no evidence. It is whole on disk when `keep_draft`
 returns: written aside, synced, moved into place, and the folder synced. One that
-cannot be read is as good as none.
+cannot be read is as good as none. Two windows never write the same one: the
+second of a person's day has its own.
 """
 
 from __future__ import annotations
 
 import contextlib
+import fcntl
 import hashlib
 import os
 from datetime import datetime, timedelta
 from pathlib import Path
+from typing import BinaryIO
 
 import msgspec
 
@@ -28,9 +31,14 @@ from weldcal.records.fields import same_name
 from weldcal.records.times import stamp, zone
 from weldcal.words import _
 
+_WINDOWS = 4  # of one person's day, each with its own draft; nobody has more open
+
 
 class Drafts(BookCore):
     """How a day begins: who is there; and drafts, one for each person and role of each job."""
+
+    _window = 1
+    _held: BinaryIO | None = None  # locked as long as it is open: no longer than this process lives
 
     def opening(self) -> Day:
         """The day as it begins: job, clock, people. All that the first question needs."""
@@ -70,12 +78,22 @@ class Drafts(BookCore):
                 self.set_local("zone_told", told)
         return tuple(notes)
 
+    def hold_draft(self, person: str | None, role: str | None) -> bool:
+        """Take the first draft of somebody's day that no other window holds; whether it is the first of all."""
+        for window in range(1, _WINDOWS + 1):
+            path = self._draft_path(person, role, window)
+            with contextlib.suppress(
+                OSError
+            ):  # held; or nothing can be written here, as keeping will say
+                held = path.with_name(path.name.replace(".draft-", ".window-")).open("ab")
+                fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                self._window, self._held = window, held
+                break
+        return self._window == 1
+
     def draft(self, person: str | None, role: str | None) -> Draft | None:
         """Where somebody is in their day as operator, inspector or foreman; None: nothing is kept."""
-        try:
-            return msgspec.json.decode(self._draft_path(person, role).read_bytes(), type=Draft)
-        except (OSError, msgspec.MsgspecError):
-            return None
+        return _read(self._draft_path(person, role, self._window))
 
     def keep_draft(self, draft: Draft) -> None:
         """Put a draft on disk.
@@ -83,7 +101,7 @@ class Drafts(BookCore):
         Raises:
             BookUnwritable: it cannot be written.
         """
-        path = self._draft_path(draft.person, draft.role)
+        path = self._draft_path(draft.person, draft.role, self._window)
         part = path.with_name(f"{path.name}.{os.getpid()}.part")
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
@@ -103,7 +121,7 @@ class Drafts(BookCore):
     def drop_draft(self, draft: Draft) -> None:
         """Forget a draft."""
         with contextlib.suppress(OSError):
-            self._draft_path(draft.person, draft.role).unlink(missing_ok=True)
+            self._draft_path(draft.person, draft.role, self._window).unlink(missing_ok=True)
 
     def recorded_since(self, draft: Draft) -> frozenset[str]:
         """Kinds of what a draft's person recorded on this device since its step's command began."""
@@ -118,16 +136,23 @@ class Drafts(BookCore):
 
     def cautions_read(self, seen: Seen) -> bool:
         """Whether somebody confirmed the cautions on that day, on this device."""
-        draft = self.draft(seen.by, ROLES[0])
         at = datetime.fromisoformat(seen.at) - timedelta(hours=self.job.day_begins)
-        return (
-            draft is not None and draft.date == at.date().isoformat() and "cautions" in draft.done
-        )
+        day = at.date().isoformat()
+        paths = (self._draft_path(seen.by, ROLES[0], n + 1) for n in range(_WINDOWS))
+        return any(d.date == day and "cautions" in d.done for d in map(_read, paths) if d)
 
-    def _draft_path(self, person: str | None, role: str | None) -> Path:
+    def _draft_path(self, person: str | None, role: str | None, window: int) -> Path:
         job = self.job.id if person else ""  # nobody is named before there is a job
         whose = hashlib.sha256(f"{job}\n{person or ''}\n{role or ''}".encode()).hexdigest()[:12]
-        return self.path.with_name(f"{self.path.name}.draft-{whose}")
+        which = f"-{window}" if window > 1 else ""
+        return self.path.with_name(f"{self.path.name}.draft-{whose}{which}")
+
+
+def _read(path: Path) -> Draft | None:
+    try:
+        return msgspec.json.decode(path.read_bytes(), type=Draft)
+    except (OSError, msgspec.MsgspecError):
+        return None
 
 
 def _apart(now: datetime, here: str) -> bool:

@@ -99,13 +99,12 @@ class Quick(Inspector):
         known = machine if machine in self._names("machines") else None
         assert line.speed is not None
         values: dict[str, Any] = {"nozzle": line.nozzle, "lap": line.lap}
-        same_machine = last is not None and same_name(last.machine) == same_name(machine)
         taken = [
             name
             for name, table in (("machine", "machines"), ("sheet", "sheets"))
             if last and getattr(line, name) is None and len(self._names(table)) > 1
         ]
-        for name in (*_STAYS_SET, "lap") if last and same_machine else ():
+        for name in (*_STAYS_SET, "lap") if last else ():
             if values.get(name) is None and (was := getattr(last, name)) is not None:
                 values[name] = was
                 taken.append(name)

@@ -140,6 +140,8 @@ def _book(place: Place) -> Book:
 
 def _take_up(book: Book, person: str, role: str) -> Draft:
     """Where this person was: of today as it stands, of another day if they want it."""
+    if not book.hold_draft(person, role):
+        _say(_("This day is open in another window too: each window keeps its own answers."))
     day = book.day(role)
     fresh = Draft(date=day.date, person=person, role=role)
     kept = book.draft(person, role)
