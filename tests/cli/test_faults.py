@@ -143,6 +143,46 @@ def test_a_fault_counts_for_the_run_that_welded_its_place(job: Any) -> None:
     assert found["operator", "Ben Okoro"]["faults"] == 2
 
 
+def test_lap_that_nobody_probed_is_not_clean_lap(job: Any, tmp_path: Any) -> None:
+    """Neither its length nor what was seen on it counts: here, in the history and in the dossier alike."""
+    job.ok("seam add Q1-Q2 --length 33ft")
+    job.day(f"07:00 seam start Q1 {SET} --by AR\n07:07 seam finish Q1 --to 33")
+    assert "No probed lap yet" in job.refused("faults")
+    job.day(f"""
+        08:00 seam start Q2 {SET} --by BO
+        08:07 seam finish Q2 --to 33
+        09:00 probe Q1 0-11 --void 5+2in --by BO
+        09:10 finding Q1 wrinkle 20-21 --by BO
+        09:20 finding Q2 wrinkle 20-21 --by AR
+    """)
+    found = rates(job)
+    ana = found["operator", "Ana Ruiz"]
+    assert (ana["faults"], ana["length_m"]) == (1, pytest.approx(11 * FT))
+    assert ("operator", "Ben Okoro") not in found
+    assert "1 fault in 11 ft probed" in " ".join(job.ok("faults").out.split())
+    (row,) = job.ok("history --by machine --json").json["faults"]
+    assert (row["faults"], row["probed_m"]) == (1, pytest.approx(11 * FT))
+    assert row["per_100ft"] == pytest.approx(100 / 11)
+    job.ok(f"dossier {tmp_path / 'd'} --only html")
+    page = (tmp_path / "d.html").read_text("utf-8")
+    assert "1 fault on probed lap; 95 % interval" in page
+    assert ">9.09<" in page
+
+
+def test_a_fault_is_never_laid_to_who_welded_the_place_again(job: Any) -> None:
+    """Ana's void, welded again by Ben: hers it stays."""
+    job.ok("seam add Q1 --length 33ft")
+    weld(job, "Q1", 7, "AR", 1)
+    job.day(f"""
+        09:00 seam start Q1 --from 2 {SET} --by BO
+        09:02 seam finish Q1 --to 6
+        10:00 probe Q1 0-33 --by AR
+    """)
+    found = rates(job)
+    assert found["operator", "Ana Ruiz"]["faults"] == 1
+    assert found["operator", "Ben Okoro"]["faults"] == 0
+
+
 def test_a_page_of_nothing_but_clean_work_has_no_division_by_nought(job: Any) -> None:
     """Rates of 0, with an upper limit."""
     job.ok("seam add Q1-Q2 --length 33ft")
@@ -156,8 +196,8 @@ def test_a_page_of_nothing_but_clean_work_has_no_division_by_nought(job: Any) ->
 
 def test_lines_end_cleanly(crew: Any) -> None:
     """No dangling semicolon where there is nothing to compare with, one fault is one fault."""
-    for line in crew.ok("faults").out.splitlines():
-        assert not line.rstrip().endswith(";")
+    for said in " ".join(crew.ok("faults").out.split()).split(" - "):
+        assert not said.endswith(";")
     assert " 1 faults" not in crew.ok("faults").out
 
 
@@ -167,7 +207,9 @@ def test_names_of_mischief_are_obeyed_nowhere(job: Any) -> None:
     job.ok("seam", "start", *SET.split(), f"--by={bad}", f"--machine={bad}", f"--sheet={bad}", "--", "A1")  # fmt: skip
     job.clock.set("07:20")
     job.ok("seam finish A1 --to 33")
-    job.day(f"14:00 seam start A2 {SET}\n14:10 seam finish A2 --to 33")
+    job.day(
+        f"14:00 seam start A2 {SET}\n14:10 seam finish A2 --to 33\n15:00 probe A1 0-33\n15:20 probe A2 0-33"
+    )
     out = job.ok("faults").out
     assert "\x1b" not in out
     assert "[red]" in out

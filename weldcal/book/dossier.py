@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any
 from weldcal.book.core import LETTERS
 from weldcal.book.dialling import Dials, _hour, _true_speed
 from weldcal.book.dossier_facts import (
-    SAMPLE,
     Counted,
     DayFit,
     Dossier,
@@ -85,7 +84,7 @@ class Dossiers(LookingBack):
             for event in trace["events"]:
                 event["row"] = names.mask(event["row"])
         return Dossier(
-            made=self.now().isoformat(timespec="seconds"), version=__version__, people_shown=people, kinds=self._fault_kinds(),
+            made=self.now().isoformat(timespec="seconds"), version=__version__, people_shown=people, kinds=_fault_kinds(seams),
             days=self._day_counts(), seams=seams, traces=traces, untraced=max(0, len(wanted) - MOST_TRACED), marks=marks,
             fits=fits, unfitted=unfitted, heads=self._head_rows(), charts=self._bleed_charts(strips), doubts=doubts,
             faults=faults, clocks=clocks, **self._named_rows(names, strips, conditions),
@@ -169,16 +168,6 @@ class Dossiers(LookingBack):
             "FROM entries WHERE job = ? OR id = ? GROUP BY 1, 2 ORDER BY 1, 2",
             (self.job.id, self.job.id),
         )
-
-    def _fault_kinds(self) -> list[tuple[str, dict[str, int]]]:
-        found: dict[str, dict[str, int]] = {}
-        for row in self.rows(
-            "SELECT kind, seam_key, count(*) AS n FROM findings WHERE job = ? AND kind <> ? "
-            "GROUP BY kind, seam_key",
-            (self.job.id, SAMPLE),
-        ):
-            found.setdefault(row["kind"], {})[row["seam_key"]] = row["n"]
-        return sorted(found.items(), key=lambda kind: (-sum(kind[1].values()), kind[0]))
 
     def _day_counts(self) -> dict[str, dict[str, int]]:
         """For each day something was seen on: how many records of each table."""
@@ -336,6 +325,15 @@ class Dossiers(LookingBack):
             curve=[(f.speed_m_per_min, f.width_mm, f.width_low_mm, f.width_high_mm) for f in forecasts],
             used=moved,
         )  # fmt: skip
+
+
+def _fault_kinds(seams: list[SeamFacts]) -> list[tuple[str, dict[str, int]]]:
+    """Kinds of fault on probed lap with their counts by seam key, the most frequent first."""
+    found: dict[str, dict[str, int]] = {}
+    for seam in seams:
+        for kind, n in seam.probed_faults.items():
+            found.setdefault(kind, {})[seam.key] = n
+    return sorted(found.items(), key=lambda kind: (-sum(kind[1].values()), kind[0]))
 
 
 def _other_weather(first: Row, strip: Row) -> bool:

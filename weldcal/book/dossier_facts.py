@@ -8,17 +8,19 @@ from __future__ import annotations
 
 import json
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
 from weldcal.book.dialling import Asked
+from weldcal.book.faulting import SAMPLE
 from weldcal.book.sampling import BleedChart
 from weldcal.book.seams import Judged, Row, Rows, name_of
 from weldcal.book.standing import GoAhead
 from weldcal.log import chain
-from weldcal.quality.coverage import covers, ordered, total, union
+from weldcal.quality.coverage import covers, ordered, total
 from weldcal.quality.doubt import Doubts
 from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamState
@@ -28,7 +30,6 @@ from weldcal.words import _
 if TYPE_CHECKING:
     from weldcal.calibration import Advice
 
-SAMPLE = "sample cut"
 _FREE_TEXT = (
     "note",
     "said",
@@ -51,6 +52,7 @@ class SeamFacts(Struct, frozen=True):
         place: area, then x and y of both ends, m; None where the plan has none.
         faults: findings other than cuts for samples.
         fault_m: length of the union of the faults.
+        probed_faults: kind -> how many of the faults lie on lap that was probed.
         marks: (what, from, to), `what` one of open, mended, closed, sample, mend.
         urgency: sorts the seams that want a page of their own, the worst first;
             empty for a seam with nothing to tell.
@@ -70,6 +72,7 @@ class SeamFacts(Struct, frozen=True):
     walks: int
     faults: int
     fault_m: float
+    probed_faults: dict[str, int]
     mends: int
     samples: int
     marks: tuple[tuple[str, float, float], ...]
@@ -113,7 +116,7 @@ class Dossier(Struct):
     """All that the dossier tells of a job.
 
     Attributes:
-        kinds: kind of fault and its count by seam key, the most frequent kind first.
+        kinds: kind of fault on probed lap and its count by seam key, the most frequent kind first.
     """
 
     job: Row
@@ -243,9 +246,17 @@ def facts(key: str, seam: Row | None, rows: Rows, judged: Judged) -> SeamFacts:
         state=state, flags=flags, disagreements=judged.disagreements, runs=len(rows.get("runs", [])),
         walks=len(rows.get("walks", [])), faults=len(faults),
         fault_m=total(ordered(f["start_m"], f["end_m"]) for f in faults),
+        probed_faults=Counter(f["kind"] for f in faults if _on_probed(f, state)),
         mends=len(rows.get("mends", [])), samples=len(rows.get("peels", [])),
         marks=tuple(_marks_of(state, rows)), urgency=tuple(map(int, worst)) if odd else (),
     )  # fmt: skip
+
+
+def _on_probed(fault: Row, state: SeamState) -> bool:
+    """Whether a fault lies on welded lap that was probed: only there do faults and length tell a rate."""
+    middle = (fault["start_m"] + fault["end_m"]) / 2
+    here = (middle, middle)
+    return covers(state.welded, here) and not covers(state.unprobed, here)
 
 
 def _place(seam: Row | None) -> tuple[str | None, float, float, float, float] | None:
@@ -291,20 +302,6 @@ def by_seam_m(rows: list[Row]) -> dict[str, float]:
         if row["end_m"] is not None:
             found.setdefault(row["seam_key"], []).append(ordered(row["start_m"], row["end_m"]))
     return {key: total(parts) for key, parts in found.items()}
-
-
-def probed_m(run: Row, walks: list[Row]) -> float:
-    """How much of a run walks made after it cover, m."""
-    if run["end_m"] is None:
-        return 0.0
-    low, high = ordered(run["start_m"], run["end_m"])
-    when = (run["seen_utc"], run["tick"])
-    later = union(
-        ordered(w["start_m"], w["end_m"]) for w in walks if (w["seen_utc"], w["tick"]) >= when
-    )
-    if covers(later, (low, high)):
-        return high - low
-    return sum(max(0.0, min(high, b) - max(low, a)) for a, b in later)
 
 
 def si_number(value: Quantity) -> float:

@@ -10,7 +10,7 @@ from collections import Counter
 from datetime import datetime
 from typing import Any
 
-from weldcal.book.operator import last_reaching
+from weldcal.book.faulting import faults_on_runs
 from weldcal.book.sampling import FAILED, Sampling
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M
@@ -133,39 +133,25 @@ class Doubting(Sampling):
     # -- faults -------------------------------------------------------------------------
 
     def fault_rates(self, *, people: bool = True) -> Faults:
-        """Fault rate per 100 ft by operator, machine, sheet, hour and weather.
+        """Fault rate per 100 ft probed by operator, machine, sheet, hour and weather.
 
         Raises:
-            Unheard: nothing is welded yet.
+            NoneYet: nothing that was welded by machine is probed yet.
         """
         work = self._work()
         if not work:
-            raise NoneYet(what=_("welded lap"), then=_("Weld one: weldcal seam start"))
+            raise NoneYet(what=_("probed lap"), then=_("Probe what is welded: weldcal probe SEAM"))
         return fault_rates(work if people else nameless(work))
 
     def _work(self) -> list[Work]:
-        """Each finished run with the findings that lie on what it welded."""
-        findings = self.rows(
-            "SELECT * FROM findings WHERE job = ? AND kind <> 'sample cut'", (self.job.id,)
-        )
+        """What of each finished run was probed, with the faults that lie on it."""
         runs = self.rows(
             "SELECT * FROM runs WHERE job = ? AND end_m IS NOT NULL AND by_hand = 0 ORDER BY seen_utc, tick",
             (self.job.id,),
         )
-        by_seam: dict[str, list[dict[str, Any]]] = {}
-        for run in runs:
-            by_seam.setdefault(run["seam_key"], []).append(run)
-        count: Counter[str] = Counter()
-        for finding in findings:
-            middle = (finding["start_m"] + finding["end_m"]) / 2
-            welded = last_reaching(by_seam.get(finding["seam_key"], []), middle)
-            if welded is not None:
-                count[welded["id"]] += 1
-        return [
-            Work(count[r["id"]], abs(r["end_m"] - r["start_m"]), _groups(r))
-            for r in runs
-            if r["end_m"] != r["start_m"]
-        ]
+        faults = faults_on_runs(self, runs)
+        count = Counter(f["run"]["id"] for f in faults if f["on_probed"])
+        return [Work(count[r["id"]], r["probed_m"], _groups(r)) for r in runs if r["probed_m"] > 0]
 
 
 def _shows(kind: str) -> str:

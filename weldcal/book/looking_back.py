@@ -10,14 +10,8 @@ import contextlib
 from datetime import datetime, timedelta
 
 from weldcal.book.dialling import _true_speed
-from weldcal.book.dossier_facts import (
-    SAMPLE,
-    Evening,
-    Started,
-    by_seam_m,
-    probed_m,
-)
-from weldcal.book.operator import last_reaching
+from weldcal.book.dossier_facts import Evening, Started, by_seam_m
+from weldcal.book.faulting import faults_on_runs
 from weldcal.book.seams import Row
 from weldcal.book.standing import GoAhead
 from weldcal.book.summing import Summing
@@ -134,30 +128,7 @@ class LookingBack(Summing):
         for row in (*strips, *runs):
             row["true_m_per_min"] = _true_speed(row, dials.at(row["machine"], row["seen_utc"])[0])
             row["dial_m_per_min"] = row["speed_m_per_min"]
-        by_seam: dict[str, list[Row]] = {}
-        for run in runs:
-            by_seam.setdefault(run["seam_key"], []).append(run)
-        faults = [
-            {
-                **f,
-                "run": last_reaching(
-                    by_seam.get(f["seam_key"], []), (f["start_m"] + f["end_m"]) / 2
-                ),
-            }
-            for f in self.rows(
-                "SELECT id, name, seam, seam_key, kind, start_m, end_m, day, seen_by FROM findings "
-                "WHERE job = ? AND kind <> ? ORDER BY seen_utc, tick",
-                (self.job.id, SAMPLE),
-            )
-        ]
-        walks: dict[str, list[Row]] = {}
-        for walk in self.rows(
-            "SELECT seam_key, start_m, end_m, seen_utc, tick FROM walks WHERE job = ?",
-            (self.job.id,),
-        ):
-            walks.setdefault(walk["seam_key"], []).append(walk)
-        for run in runs:
-            run["probed_m"] = probed_m(run, walks.get(run["seam_key"], []))
+        faults = faults_on_runs(self, runs)
         return {
             "strips": strips, "runs": runs, "faults": faults, "measures": self._measures_past(),
         }  # fmt: skip

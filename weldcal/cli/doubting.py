@@ -35,7 +35,7 @@ def faults_(
     no_people: bool = typer.Option(False, "--no-people", help=_("Numbers instead of names.")),
     as_json: bool = JSON,
 ) -> None:
-    """Where faults come from: rate per 100 ft by operator, machine, sheet, hour and weather, with what chance can do. Example: weldcal faults --no-people"""
+    """Where faults come from: rate per 100 ft probed by operator, machine, sheet, hour and weather, with what chance can do. Example: weldcal faults --no-people"""
     found = book_of(ctx).fault_rates(people=not no_people)
     from weldcal.reports import doubts
 

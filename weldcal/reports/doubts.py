@@ -151,7 +151,7 @@ def faults(found: Any) -> list[str]:
             else ""
         )
         lines.append(
-            _("- {group}: {rate:.2f} per 100 ft ({low:.2f} to {high:.2f}), {faults} in {ft:.0f} ft{flag}{tail}",
+            _("- {group}: {rate:.2f} per 100 ft ({low:.2f} to {high:.2f}), {faults} in {ft:.0f} ft probed{flag}{tail}",
               group=_group(rate), rate=rate.per_100ft, low=rate.low, high=rate.high, faults=plural("{n} fault", "{n} faults", rate.faults),
               ft=rate.length_m / 0.3048, flag=f"; {flags[rate.flag]}" if flags[rate.flag] else "", tail=tail)
         )  # fmt: skip

@@ -78,7 +78,7 @@ def tell(jobs: Sequence[Row], wanted: Wanted, by: Sequence[str], sort: str | Non
         {**f["run"], "job": job["job"]["name"]}
         for job in jobs
         for f in job["faults"]
-        if f["run"] and keep(f["run"])
+        if f["on_probed"] and keep(f["run"])
     ]
     measures = [
         m for job in jobs for m in _named(job, "measures") if wanted.sheet is None and keep(m)
@@ -328,7 +328,7 @@ def _rates_title(rows: list[Row]) -> str:
     if not rows:
         return _("Faults per 100 ft probed")
     return _(
-        "Faults per 100 ft probed, 95 % interval allowing for clumps (dispersion {dispersion:.2f}, from {runs} probed throughout)",
+        "Faults on probed lap per 100 ft of it, 95 % interval allowing for clumps (dispersion {dispersion:.2f}, from {runs} probed throughout)",
         dispersion=rows[0]["dispersion"],
         runs=plural("{n} run", "{n} runs", rows[0]["dispersion_runs"]),
     )

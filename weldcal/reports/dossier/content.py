@@ -95,7 +95,7 @@ def fault_rates(d: Any, sums: Totals, units: str) -> Figure | None:
     if not known:
         return None
     caption = _(
-        "Faults per {per} of lap probed, by kind, however they were found; cuts for samples not counted",
+        "Faults on probed lap per {per} of it, by kind, however they were found; cuts for samples not counted",
         per=per_length(units),
     )
     return charts.rates("rates", caption, known, per_length(units))

@@ -76,8 +76,9 @@ def share(part: float, whole: float) -> str:
 
 
 def all_faults(t: Totals, seams: Sequence[Any], units: str) -> Rate | None:
-    """The rate of all faults; None where nothing was probed."""
-    return rate(_("all faults"), {s.key: s.faults for s in seams}, seams, t.probed_m, units)
+    """The rate of all faults on probed lap; None where nothing was probed."""
+    on_probed = {s.key: sum(s.probed_faults.values()) for s in seams}
+    return rate(_("all faults"), on_probed, seams, t.probed_m, units)
 
 
 def totals_table(t: Totals, seams: Sequence[Any], units: str) -> Table:
@@ -93,8 +94,8 @@ def totals_table(t: Totals, seams: Sequence[Any], units: str) -> Table:
         (
             _("Faults per {per} probed", per=per_length(units)),
             number(faults.rate, ".2f") if faults else "–",
-            _("95 % interval {low:.2f} to {high:.2f}, allowing for faults that come in clumps: dispersion {dispersion:.2f}, from {seams} probed over all that was welded",
-              low=faults.low, high=faults.high, dispersion=faults.dispersion, seams=plural("{n} seam", "{n} seams", faults.seams)) if faults else _("nothing probed"),
+            _("{faults} on probed lap; 95 % interval {low:.2f} to {high:.2f}, allowing for faults that come in clumps: dispersion {dispersion:.2f}, from {seams} probed over all that was welded",
+              faults=plural("{n} fault", "{n} faults", faults.n), low=faults.low, high=faults.high, dispersion=faults.dispersion, seams=plural("{n} seam", "{n} seams", faults.seams)) if faults else _("nothing probed"),
         ),
         (_("Findings open"), str(t.open), ""),
         (_("Mended, not probed again"), str(t.mended), ""),
