@@ -39,7 +39,7 @@
     ├── LoadRefused             rows of somebody's file
     ├── FileTrouble
     │   ├── NotWritten          nothing can be written where it was asked for
-    │   └── LookNotKept
+    │   └── ScreenNotKept
     ├── (cli) Left              Ctrl-C in the middle of long work
     └── BookTrouble
         ├── NotABook
@@ -313,11 +313,11 @@ class NotWritten(FileTrouble):
     sentence = mark("{file} cannot be written: {why}. Type another path.")
 
 
-class LookNotKept(FileTrouble):
+class ScreenNotKept(FileTrouble):
     """This device cannot keep how its screen is written."""
 
     sentence = mark(
-        "The look cannot be kept here ({file}: {why}). For one command: weldcal --look {look}; for all: WELDCAL_LOOK={look}."
+        "This cannot be kept here ({file}: {why}). For one command: weldcal --screen {screen}; for all: WELDCAL_SCREEN={screen}."
     )
 
 

@@ -101,63 +101,63 @@ def language() -> str:
 
 
 # How the screen is written: as usual; without colour and grey; a sentence a line for a screen reader.
-LOOKS = ("plain", "high-contrast", "linear")
+SCREENS = ("plain", "high-contrast", "linear")
 
 
-def look() -> str:
-    """How the screen is written: by `--look` or `WELDCAL_LOOK`, else as kept on this device."""
-    asked = os.environ.get("WELDCAL_LOOK") or _kept_look()
-    return asked if asked in LOOKS else LOOKS[0]
+def screen() -> str:
+    """How the screen is written: by `--screen` or `WELDCAL_SCREEN`, else as kept on this device."""
+    asked = os.environ.get("WELDCAL_SCREEN") or _kept_screen()
+    return asked if asked in SCREENS else SCREENS[0]
 
 
 def linear() -> bool:
     """Whether sentences are wanted in place of tables and drawings; into a pipe, never."""
-    return look() == "linear" and sys.stdout.isatty()
+    return screen() == "linear" and sys.stdout.isatty()
 
 
-def odd_look() -> str | None:
-    """What `WELDCAL_LOOK` asks for, where there is no such look."""
-    asked = os.environ.get("WELDCAL_LOOK")
-    return asked if asked and asked not in LOOKS else None
+def odd_screen() -> str | None:
+    """What `WELDCAL_SCREEN` asks for, where there is none such."""
+    asked = os.environ.get("WELDCAL_SCREEN")
+    return asked if asked and asked not in SCREENS else None
 
 
-def use_look(name: str) -> None:
-    """Look so until the command ends, and in commands it calls."""
-    os.environ["WELDCAL_LOOK"] = name
+def use_screen(name: str) -> None:
+    """Write so until the command ends, and in commands it calls."""
+    os.environ["WELDCAL_SCREEN"] = name
 
 
 @contextlib.contextmanager
-def look_restored() -> Iterator[None]:
-    """Whatever look is asked for within, ends with it."""
-    before = os.environ.get("WELDCAL_LOOK")
+def screen_restored() -> Iterator[None]:
+    """Whatever is asked for within, ends with it."""
+    before = os.environ.get("WELDCAL_SCREEN")
     try:
         yield
     finally:
-        os.environ.pop("WELDCAL_LOOK", None)
+        os.environ.pop("WELDCAL_SCREEN", None)
         if before is not None:
-            os.environ["WELDCAL_LOOK"] = before
+            os.environ["WELDCAL_SCREEN"] = before
 
 
-def look_file() -> Path:
-    """Where this device keeps its look: with no book, so that the first run has it too."""
-    return _data_folder() / "look"
+def screen_file() -> Path:
+    """Where this device keeps that: with no book, so that the first run has it too."""
+    return _data_folder() / "screen"
 
 
-def _kept_look() -> str | None:
+def _kept_screen() -> str | None:
     try:
-        return look_file().read_text("utf-8").strip()
+        return screen_file().read_text("utf-8").strip()
     except (OSError, ValueError):
         return None
 
 
 def colourless() -> bool:
-    """Whether nobody wants colour: a look without it, or the environment's word (no-color.org)."""
-    return look() != "plain" or bool(os.environ.get("NO_COLOR"))
+    """Whether nobody wants colour: a screen without it, or the environment's word (no-color.org)."""
+    return screen() != "plain" or bool(os.environ.get("NO_COLOR"))
 
 
 def moving() -> bool:
     """Whether a line on the screen may be written over: not for a reader, nor on a plain terminal."""
-    return look() != "linear" and os.environ.get("TERM") != "dumb"
+    return screen() != "linear" and os.environ.get("TERM") != "dumb"
 
 
 def screen_columns() -> int:

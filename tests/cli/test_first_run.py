@@ -62,7 +62,7 @@ def run(line: str, *, without: tuple[str, ...] = (), typed: str = "", **env: str
 # -- no job, no book --------------------------------------------------------------------------
 
 # What needs no book, or is told first what else is missing.
-_ELSE = {"cautions", "look", "completion", "demo", "job new", "key", "restore", "day", "merge"}
+_ELSE = {"cautions", "screen", "completion", "demo", "job new", "key", "restore", "day", "merge"}
 NEEDS_JOB = [
     "roof", "dial", "strip list", "seam add A1", "probe A1", "mend F1 --method patch", "trace A1", "evening", "history",
     "verify", "tables", "me Ana", "backup b.sqlite", "seal", "pack p.weldpack", "undo", "go-ahead", "chart", "doubt",
@@ -263,15 +263,15 @@ def test_a_read_only_disk_says_what_to_do(job: Any, tmp_path: Path, frozen: Any,
 
 
 def test_a_data_folder_that_cannot_be_written(tmp_path: Path, frozen: Any) -> None:
-    """The job is refused by its book's name, the look with another way to have it."""
+    """The job is refused by its book's name, the screen with another way to have it."""
     home = tmp_path / "home"
     home.mkdir()
     frozen(home)
     line = run(NEW, without=("WELDCAL_BOOK",), HOME=str(home)).line
     assert "weldcal/book.sqlite cannot be written (you have no right to it)" in line
     assert "--book PATH" in line
-    line = run("look linear", without=("WELDCAL_BOOK",), HOME=str(home)).line
-    assert "WELDCAL_LOOK=linear" in line
+    line = run("screen linear", without=("WELDCAL_BOOK",), HOME=str(home)).line
+    assert "WELDCAL_SCREEN=linear" in line
     assert run("cautions", without=("WELDCAL_BOOK",), HOME=str(home)).code == 0
 
 
@@ -284,22 +284,22 @@ def test_without_a_home(tmp_path: Path) -> None:
     assert "weldcal job new" in run("roof", without=("WELDCAL_BOOK",), HOME="/nonexistent").line
 
 
-def test_a_look_that_is_none_is_told(tmp_path: Path) -> None:
+def test_a_screen_that_is_none_is_told(tmp_path: Path) -> None:
     """On the line, in the environment, also where nothing else was typed."""
-    assert "plain, high-contrast, linear" in run("--look dark roof").line
-    assert "plain, high-contrast, linear" in run("look dark").line
-    assert "plain, high-contrast, linear" in run("", WELDCAL_LOOK="dark").line
-    assert run("--look linear cautions").code == 0
+    assert "plain, high-contrast, linear" in run("--screen dark roof").line
+    assert "plain, high-contrast, linear" in run("screen dark").line
+    assert "plain, high-contrast, linear" in run("", WELDCAL_SCREEN="dark").line
+    assert run("--screen linear cautions").code == 0
 
 
-def test_a_look_is_kept_on_the_device_and_asked_for_once(tmp_path: Path) -> None:
+def test_a_screen_is_kept_on_the_device_and_asked_for_once(tmp_path: Path) -> None:
     """Without a book; a word on the line goes before it; a file of nonsense is as good as none."""
-    assert run("look --json").out.split() == ["{", '"look":', '"plain"', "}"]
-    assert run("look linear").code == 0
-    assert '"linear"' in run("look --json").out
-    assert '"high-contrast"' in run("look --json --look high-contrast").out
-    assert '"plain"' in run("look --json", WELDCAL_LOOK="plain").out
-    (kept,) = tmp_path.rglob("look")
+    assert run("screen --json").out.split() == ["{", '"screen":', '"plain"', "}"]
+    assert run("screen linear").code == 0
+    assert '"linear"' in run("screen --json").out
+    assert '"high-contrast"' in run("screen --json --screen high-contrast").out
+    assert '"plain"' in run("screen --json", WELDCAL_SCREEN="plain").out
+    (kept,) = tmp_path.rglob("screen")
     assert stat.S_ISREG(kept.stat().st_mode)
     kept.write_bytes(b"\xff\xfe")
-    assert '"plain"' in run("look --json").out
+    assert '"plain"' in run("screen --json").out

@@ -112,7 +112,7 @@ SHOTS = [
     Shot("roof", 3, "16:30 $ weldcal roof"),
     Shot("trace", 3, "16:30 $ weldcal trace N4", (80,)),
     Shot("evening", 3, "17:00 $ weldcal evening --ambient 55F", (80,)),
-    Shot("roof-linear", 3, "16:30 $ weldcal --look linear roof", (40,)),
+    Shot("roof-linear", 3, "16:30 $ weldcal --screen linear roof", (40,)),
     Shot("probe-spanish", 3, """
 14:50 $ weldcal me "Ben Okoro"
 15:10 $ weldcal probe N3 bien hasta 33, hueco 14.5 3in x 1/2in

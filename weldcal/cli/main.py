@@ -20,7 +20,7 @@ from weldcal import settings
 from weldcal.book import Book
 from weldcal.book.core import Clock
 from weldcal.cli import guide
-from weldcal.cli.look import as_asked
+from weldcal.cli.screen import as_asked
 from weldcal.cli.shell import Group
 from weldcal.cli.start import plain_streams
 from weldcal.errors import LoadRefused, NeedsCommand, WeldcalError
@@ -35,11 +35,11 @@ COMMANDS: dict[str, dict[str, str]] = {
                      "dossier": "dossier", "evening": "dossier", "history": "dossier",
                      "seal": "keeping", "hand": "keeping", "pack": "keeping", "merge": "keeping"},
     mark("Set-up"): {"job": "setup", "area": "setup", "sheet": "setup", "machine": "machine", "instrument": "setup", "person": "setup",
-                     "limit": "limit", "me": "setup", "look": "look", "cautions": "setup", "backup": "keeping", "restore": "keeping", "export": "keeping", "tables": "keeping", "form": "form",
+                     "limit": "limit", "me": "setup", "screen": "screen", "cautions": "setup", "backup": "keeping", "restore": "keeping", "export": "keeping", "tables": "keeping", "form": "form",
                     "key": "keeping", "completion": "completion", "demo": "demo"},
 }  # fmt: skip
 _MODULES = {name: module for part in COMMANDS.values() for name, module in part.items()}
-_ANYWHERE = ("--book", "--job")
+_ANYWHERE = ("--book", "--job", "--screen")
 _LEFT = _("left; what was not confirmed was not recorded.")
 
 
@@ -74,7 +74,7 @@ def _root(
     ctx: typer.Context,
     book: str = typer.Option(None, "--book", help=_("The book's file. Also: WELDCAL_BOOK.")),
     job: str = typer.Option(None, "--job", help=_("The job to work on. Also: WELDCAL_JOB.")),
-    look: str = typer.Option(None, "--look", callback=as_asked, is_eager=True, help=_("plain, high-contrast, or linear for a screen reader. Also: WELDCAL_LOOK.")),
+    screen: str = typer.Option(None, "--screen", callback=as_asked, is_eager=True, help=_("plain, high-contrast, or linear for a screen reader. Also: WELDCAL_SCREEN.")),
 ) -> None:  # fmt: skip
     clock, by = ctx.obj
     ctx.obj = Book(settings.book_path(book), job=job, by=by, **({"clock": clock} if clock else {}))
@@ -107,7 +107,7 @@ def main(words: Sequence[str], clock: Clock | None = None, by: str | None = None
             return _refuse(_LEFT, 130)
         return result if isinstance(result, int) else 0
 
-    with settings.look_restored():
+    with settings.screen_restored():
         return guarded(command)
 
 
@@ -181,9 +181,6 @@ def _moved_to_front(words: list[str]) -> list[str]:
             rest += [word, *after]
         elif word in _ANYWHERE:
             front += [word, *[value for value in [next(after, None)] if value is not None]]
-        elif word == "--look" and (value := next(after, None)) is not None:
-            # some commands have a flag of that name, and no look is called like what follows it
-            (front if value in settings.LOOKS else rest).extend((word, value))
         elif word.startswith(tuple(f"{name}=" for name in _ANYWHERE)):
             front.append(word)
         else:

@@ -17,7 +17,7 @@ from weldcal import settings
 def run() -> None:
     """Open the day where nothing was typed after `weldcal`; else run the command."""
     gc.set_threshold(100_000)  # a command lives seconds, and builds many small things
-    if len(sys.argv) > 1 or settings.completing() or settings.odd_look():
+    if len(sys.argv) > 1 or settings.completing() or settings.odd_screen():
         from weldcal.cli.main import run as command
 
         command()

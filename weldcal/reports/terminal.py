@@ -60,7 +60,7 @@ def drawing(lines: list[str]) -> None:
     """Print a drawing, its shapes coloured where the terminal has colour; read out, it is no drawing."""
     if settings.linear():
         return
-    chosen = _CONTRAST if settings.look() == "high-contrast" else _STYLES
+    chosen = _CONTRAST if settings.screen() == "high-contrast" else _STYLES
     styles = {SHAPES[state]: style for state, style in chosen.items()}
     screen = console()
     for line in lines:

@@ -40,20 +40,20 @@ def named(run: tuple[Any, ...]) -> str:
     return "-".join(map(str, run))
 
 
-def only(look: str) -> Any:
-    """The runs in one look."""
-    runs = [run for run in RUNS if run[1] == look]
+def only(screen: str) -> Any:
+    """The runs in one screen."""
+    runs = [run for run in RUNS if run[1] == screen]
     return pytest.mark.parametrize("shown", runs, indirect=True, ids=named)
 
 
 @pytest.fixture(scope="module", params=RUNS, ids=named)
 def shown(request: Any, tmp_path_factory: pytest.TempPathFactory) -> Any:
-    """The day at a width, in a look, in a language; and that width and look."""
-    columns, look, language = request.param
+    """The day at a width, in a screen, in a language; and that width and screen."""
+    columns, screen, language = request.param
     said = day(
-        tmp_path_factory.mktemp("day"), COLUMNS=str(columns), WELDCAL_LOOK=look, WELDCAL_LANG=language
+        tmp_path_factory.mktemp("day"), COLUMNS=str(columns), WELDCAL_SCREEN=screen, WELDCAL_LANG=language
     )  # fmt: skip
-    return columns, look, said
+    return columns, screen, said
 
 
 def rows(one: dict[str, Any]) -> list[str]:
@@ -62,15 +62,15 @@ def rows(one: dict[str, Any]) -> list[str]:
 
 
 def test_every_line_of_the_day_is_answered(shown: Any) -> None:
-    """In any look and width, the same work is done."""
-    _columns, _look, said = shown
+    """In any screen and width, the same work is done."""
+    _columns, _screen, said = shown
     assert [one for one in said if one["code"] != 0] == []
     assert len(said) == len([line for line in DAY.splitlines() if line.strip()])
 
 
 def test_nothing_is_wider_than_the_screen(shown: Any) -> None:
     """Except what must be copied."""
-    columns, _look, said = shown
+    columns, _screen, said = shown
     wide = [
         (one["line"][:40], row)
         for one in said
@@ -84,7 +84,7 @@ def test_nothing_is_wider_than_the_screen(shown: Any) -> None:
 @only("linear")
 def test_linear_has_no_boxes_no_columns_and_no_bullets(shown: Any) -> None:
     """One thing a line, no padding, no signs that stand for words, nothing written over."""
-    _columns, _look, said = shown
+    _columns, _screen, said = shown
     odd = [
         (one["line"][:40], row)
         for one in said
@@ -100,7 +100,7 @@ def test_linear_has_no_boxes_no_columns_and_no_bullets(shown: Any) -> None:
 @only("high-contrast")
 def test_high_contrast_has_no_colour_and_no_grey(shown: Any) -> None:
     """Bold and reverse only."""
-    _columns, _look, said = shown
+    _columns, _screen, said = shown
     styles = {
         number
         for one in said
@@ -155,17 +155,17 @@ WORDS = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("look", ["plain", "high-contrast", "linear"])
-def test_states_are_told_apart_without_styles(tmp_path: Path, look: str) -> None:
+@pytest.mark.parametrize("screen", ["plain", "high-contrast", "linear"])
+def test_states_are_told_apart_without_styles(tmp_path: Path, screen: str) -> None:
     """Each by its word, and in a drawing by a shape of its own, which the legend names."""
-    (*_done, roof) = day(tmp_path, STATES, COLUMNS="140", WELDCAL_LOOK=look)
+    (*_done, roof) = day(tmp_path, STATES, COLUMNS="140", WELDCAL_SCREEN=screen)
     plain = rows(roof)
     for seam, word in WORDS.items():
-        stands = f"Seam {seam}: {word}, " if look == "linear" else rf"^\S +{seam} +{word}  "
+        stands = f"Seam {seam}: {word}, " if screen == "linear" else rf"^\S +{seam} +{word}  "
         assert any(re.search(stands, row) for row in plain), seam
     drawn = [row[1:].strip() for row in plain if row.startswith("|")]
     shapes = {row[0] for row in drawn if row}
-    if look == "linear":
+    if screen == "linear":
         assert drawn == []
         return
     assert len(shapes) == len(WORDS)
@@ -177,7 +177,7 @@ def test_styles_come_beside_the_shapes(tmp_path: Path) -> None:
     """A colour each on a colour terminal, bold and reverse in high contrast: so that the tests above can fail."""
     (*_done, coloured) = day(tmp_path, STATES, COLUMNS="80")
     (tmp_path / "again").mkdir()
-    (*_done, bright) = day(tmp_path / "again", STATES, COLUMNS="80", WELDCAL_LOOK="high-contrast")
+    (*_done, bright) = day(tmp_path / "again", STATES, COLUMNS="80", WELDCAL_SCREEN="high-contrast")
     assert re.search(r"\x1b\[1;3\dmX", coloured["out"])
     assert "\x1b[1;7mX" in bright["out"]
     assert rows(coloured) == rows(bright)

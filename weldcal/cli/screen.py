@@ -13,11 +13,11 @@ import typer
 from weldcal import settings
 from weldcal.cli.parse import JSON
 from weldcal.cli.shell import Command, say, single
-from weldcal.errors import LookNotKept, NotAChoice, reason
+from weldcal.errors import NotAChoice, ScreenNotKept, reason
 from weldcal.reports import show
 from weldcal.words import _, mark
 
-look = single()
+screen = single()
 _MEANT = {
     "plain": mark("Plain: tables, drawings and colours where they fit."),
     "high-contrast": mark("High contrast: no colour and no grey; bold and reverse, for bright light."),
@@ -26,52 +26,52 @@ _MEANT = {
 
 
 def chosen(name: str, text: str) -> str:
-    """A look as typed.
+    """A way as typed.
 
     Raises:
-        NotAChoice: there is no such look.
+        NotAChoice: there is none such.
     """
-    if text not in settings.LOOKS:
-        raise NotAChoice(name=name, text=text, allowed=", ".join(settings.LOOKS))
+    if text not in settings.SCREENS:
+        raise NotAChoice(name=name, text=text, allowed=", ".join(settings.SCREENS))
     return text
 
 
 def as_asked(_ctx: Any, _param: Any, value: str | None) -> str | None:
-    """What `--look` says counts from here on; what the environment says must be a look."""
+    """What `--screen` says counts from here on; what the environment says must be one."""
     if value is not None:
-        settings.use_look(chosen("--look", value))
-    elif odd := settings.odd_look():
-        chosen("WELDCAL_LOOK", odd)
+        settings.use_screen(chosen("--screen", value))
+    elif odd := settings.odd_screen():
+        chosen("WELDCAL_SCREEN", odd)
     return value
 
 
-@look.command(cls=Command)
-def look_(
+@screen.command(cls=Command)
+def screen_(
     name: str = typer.Argument(
         None,
         help=_("plain, high-contrast or linear."),
-        autocompletion=lambda incomplete: [n for n in settings.LOOKS if n.startswith(incomplete)],
+        autocompletion=lambda incomplete: [n for n in settings.SCREENS if n.startswith(incomplete)],
     ),
     as_json: bool = JSON,
 ) -> None:
-    """Say how this device writes on its screen: plain, high-contrast, or linear for a screen reader. Example: weldcal look linear"""
+    """Say how this device writes on its screen: plain, high-contrast, or linear for a screen reader. Example: weldcal screen linear"""
     if name is not None:
-        _keep(chosen(_("look"), name))
-        settings.use_look(name)
-    now = settings.look()
+        _keep(chosen(_("screen"), name))
+        settings.use_screen(name)
+    now = settings.screen()
     if as_json:
-        print(show.as_json({"look": now}))
+        print(show.as_json({"screen": now}))
         return
     say(_(_MEANT[now]))
 
 
 def _keep(name: str) -> None:
-    path = settings.look_file()
+    path = settings.screen_file()
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(f"{name}\n", "utf-8")
     except OSError as error:
-        raise LookNotKept(file=show.safe(path), why=reason(error), look=name) from None
+        raise ScreenNotKept(file=show.safe(path), why=reason(error), screen=name) from None
 
 
-APPS = {"look": look}
+APPS = {"screen": screen}
