@@ -47,6 +47,16 @@ def test_both_ends_of_a_range_are_accepted_and_nothing_beyond(name: str, units: 
 
 
 @pytest.mark.parametrize("name", FIELDS)
+@pytest.mark.parametrize("units", ["us", "si"])
+def test_what_a_refusal_shows_to_type_instead_can_be_typed(name: str, units: str) -> None:
+    """The example is itself a value of the field."""
+    with pytest.raises(Unreadable) as refused:
+        read(name, "?", units)
+    example = str(refused.value).rpartition("like ")[2].rstrip(".")
+    assert read(name, example, units).text == example
+
+
+@pytest.mark.parametrize("name", FIELDS)
 def test_the_usual_units_measure_the_field(name: str) -> None:
     """Both usual units, and that of the range, are of the field's dimension."""
     field = FIELDS[name]

@@ -200,7 +200,9 @@ def _between(unit: str, to: str) -> tuple[Fraction, Fraction]:
     return factor / to_factor, (offset - to_offset) / to_factor
 
 
-def parse(text: str, dimension: str, default: str, *, name: str, spoken: bool = True) -> Quantity:
+def parse(
+    text: str, dimension: str, default: str, *, name: str, spoken: bool = True, example: str | None = None
+) -> Quantity:  # fmt: skip
     """Read what a person typed: `932`, `500C`, `5.5ft/min`, `1/4in`, `5 1/2"`, `3'6"`, `¼`, `a quarter`.
 
     Args:
@@ -210,12 +212,13 @@ def parse(text: str, dimension: str, default: str, *, name: str, spoken: bool = 
         name: what the value is, for the message.
         spoken: whether numbers in words and a decimal comma count; not in a file, where a
             comma and a word may be something else.
+        example: a number to show in a refusal; one that the unit alone would not suggest.
 
     Raises:
         NotANumber: no number can be read.
         WrongUnit: the unit is not one of the dimension's.
     """
-    example = EXAMPLES.get(default, "5") + default
+    example = (example or EXAMPLES.get(default, "5")) + default
     plain = _plain(text)
     if len(plain) > _LONGEST:
         raise NotANumber(name=name, text=text[:_LONGEST] + "…", example=example)

@@ -61,6 +61,39 @@ def test_a_trace_tells_a_seam_in_the_order_things_were_seen(roof: Any) -> None:
         assert text in page
 
 
+def test_a_trace_tells_all_that_was_said(go_ahead: Any) -> None:
+    """Notes, why a run ended, lost power, depth, times, patch, and a check outside the limits."""
+    go_ahead.day("""
+        07:30 seam start A1 --nozzle 932 --speed 5.5 --roll-lot L7
+        07:33 bleed A1 3 9/16,1/4 --bubbling trace --note "smoked here"
+        07:34 seam finish A1 --to 14 --why "cord slipped out" --power-lost
+        10:00 probe A1 0-14 --started 09:50 --void "4.5+3in x 1/2in" --note "lap still warm"
+        10:30 mend F1 --method patch --patch 12in --note "primed first"
+    """)
+    page = " ".join(go_ahead.ok("trace A1").out.split())
+    for text in (
+        "1/4; bubbling trace; OUTSIDE THE LIMITS: too much bleed-out: 9/16 in, limit 3/8 in; not steady",
+        "note: smoked here", "the power was lost; ended because: cord slipped out; roll lot L7",
+        "probe walk 0 ft to 14 ft; begun 09:50; note: lap still warm",
+        "4.75 ft, probed; 1/2 in deep", "patch size 12 in; note: primed first",
+    ):  # fmt: skip
+        assert text in page
+    (check,) = [e for e in go_ahead.ok("trace A1 --json").json["events"] if e["what"] == "bleed"]
+    assert check["shortfalls"] == ["too_much", "spread", "bubbling"]
+
+
+def test_a_trace_says_since_when_a_nozzle_is_carried_over(go_ahead: Any) -> None:
+    """With the day, where it was not today's."""
+    go_ahead.day("""
+        +
+        07:20 strip 5.5 1/4 3/16 1/4 none pull good --yes
+        07:30 seam start A1 --nozzle 932 --speed 5.5
+    """)
+    page = " ".join(go_ahead.ok("trace A1").out.split())
+    first = go_ahead.query("SELECT seen_local FROM strips WHERE name = 'S1'")[0][0]
+    assert f"932 °F (carried over from {first[:16].replace('T', ' ')})" in page
+
+
 def test_a_correction_shows_old_and_new_with_the_reason(roof: Any) -> None:
     """The old reading stays visible; the entry is untouched."""
     roof.clock.set("12:00")

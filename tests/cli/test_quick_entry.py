@@ -66,6 +66,16 @@ def test_a_whole_strip_is_one_short_line(terminal: Spawn, morning: Any) -> None:
     assert strip["setting"]["nozzle"] == {"text": "932", "number": "932", "unit": "F"}
 
 
+def test_q_leaves_and_records_nothing(terminal: Spawn, morning: Any) -> None:
+    """As at any question of the day; a code that says it was left."""
+    before = morning.entries()
+    child = terminal(STRIP)
+    child.expect("Enter to keep it[^>]*> $")
+    child.sendline("Q")
+    assert left(child) == 130
+    assert morning.entries() == before
+
+
 def test_what_was_not_typed_is_taken_over_and_said_with_its_age(morning: Any) -> None:
     """In the words shown, and in what is recorded."""
     shown = morning.ok(f"{STRIP.removeprefix('weldcal ')} --yes").out

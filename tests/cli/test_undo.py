@@ -104,7 +104,7 @@ def test_it_is_shown_before_and_nothing_is_taken_back_with_nobody_there(day: Any
     before = day.entries()
     done = day("undo")
     assert done.code == 2
-    assert "mend from 14 ft to 15.25 ft: patch on A1" in done.out
+    assert "mend from 14 ft to 15.25 ft: patch; patch size 12 in on A1" in done.out
     assert "--yes" in done.err
     assert day.entries() == before
     assert day("undo --json").out == ""
@@ -207,7 +207,7 @@ def test_what_cannot_be_taken_back_is_said(day: Any, line: str, says: str) -> No
 
 
 def test_at_a_terminal_it_asks_why_and_enter_takes_the_usual_reason(day: Any) -> None:
-    """Shown, asked, recorded; Ctrl-C leaves all as it is."""
+    """Shown, asked, recorded; q and Ctrl-C leave all as it is."""
     around = {name: value for name, value in os.environ.items() if name != "COLUMNS"}
 
     def undo() -> Any:
@@ -218,6 +218,10 @@ def test_at_a_terminal_it_asks_why_and_enter_takes_the_usual_reason(day: Any) ->
     child.expect("> $")
     time.sleep(0.2)  # a signal between the prompt and Python's read would wait for the next key
     child.sendcontrol("c")
+    child.expect(pexpect.EOF)
+    child = undo()
+    child.expect("> $")
+    child.sendline("q")
     child.expect(pexpect.EOF)
     assert count(day, "withdrawn") == 0
     for typed in ("", "wrong finding"):

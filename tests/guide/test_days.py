@@ -42,7 +42,7 @@ def test_an_operators_morning(job: Any, terminal: Sit, columns: int) -> None:
     t.asked("Nozzle, as set")
     assert "Set 5.5 ft/min" in t.seen
     t.type("9320", "932", "", "1/4,3/16,5/16,1/4", "bubbles", "n", "b", "none", "")
-    t.asked("S1 cold? The pull was")
+    t.asked("S1 cooled down? The pull was")
     shown = " ".join(t.seen.split())
     assert (
         "Same as: weldcal strip record --nozzle 932 --speed 5.5 --bleed 1/4,3/16,5/16,1/4" in shown
@@ -221,6 +221,59 @@ def test_a_draft_that_cannot_be_read_is_as_good_as_none(job: Any, terminal: Sit)
     t.type("q")
     t.asked("ready$")
     assert "Traceback" not in t.seen
+
+
+def test_all_that_was_answered_is_told_again(job: Any, terminal: Sit) -> None:
+    """Left in the middle of a strip; later the air is asked for first, and the answers still stand."""
+    job.day("07:00 conditions --ambient 61F\n07:01 dial")
+    t = terminal()
+    t.type("weldcal", "", "", "900", "6", "q")
+    t.asked("ready$")
+    job.clock.set("07:40")
+    t = terminal()
+    t.type("weldcal", "")
+    shown = t.asked("Still so?")
+    assert "Nozzle, as set: 900" in shown
+    assert "Speed on the dial: 6" in shown
+    t.type("q")
+    t.asked("ready$")
+
+
+def test_what_was_left_for_later_is_not_said_to_be_done(go_ahead: Any, terminal: Sit) -> None:
+    """Laps put off are still to be welded; walked seams are walked."""
+    go_ahead.ok("conditions --ambient 61F")
+    t = terminal()
+    t.type("weldcal", "")
+    t.asked("Weld next")
+    t.type("l")
+    t.asked("What do you want to do?")
+    assert "Left for later: start." in t.seen
+    assert "Nothing is left" not in t.seen
+    t.type("q", "weldcal day --for inspector", "")
+    t.asked("What do you want to do?")
+    assert "Nothing is left to probe." in t.seen
+    t.type("q")
+    t.asked("ready$")
+
+
+def test_undo_is_left_with_q_from_within(go_ahead: Any, terminal: Sit) -> None:
+    """A word for leaving is no reason: nothing is taken back."""
+    t = terminal()
+    t.type("weldcal", "", "b", "undo", "", "q")
+    t.asked("ready$")
+    assert go_ahead.query("SELECT * FROM withdrawn") == []
+
+
+def test_bubbling_is_said_as_in_a_line_or_a_file(job: Any, terminal: Sit) -> None:
+    """`some` is a trace, wherever it is typed."""
+    job.day("07:00 conditions --ambient 61F\n07:01 dial")
+    t = terminal()
+    t.type("weldcal", "", "", "932", "5.5", "1/4,3/16,1/4", "some", "")
+    t.asked("Nozzle")
+    assert "the last bleed-out inside the limits" in " ".join(t.seen.split())  # no good strip
+    t.type("q")
+    t.asked("ready$")
+    assert job.query("SELECT bubbling FROM strips")[0][0] == "trace"
 
 
 def test_drafts_are_no_entries(job: Any, terminal: Sit) -> None:

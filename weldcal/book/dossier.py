@@ -95,7 +95,7 @@ class Dossiers(LookingBack):
         seals, bleeds = self.seals(), self._of("bleeds")
         for seal in seals:
             seal["handed"] = names.all(seal["handed"])
-        self._add_readings([{"row": row} for row in bleeds])
+        self._add_readings(bleeds)
         (job,) = self.rows("SELECT * FROM jobs WHERE id = ?", (self.job.id,))
         changes = self.rows("SELECT * FROM limits WHERE job = ? ORDER BY tick", (self.job.id,))
         return {

@@ -156,14 +156,20 @@ class Operator(Strips):
         if run is None:
             notes.append(Note("no_run", {"seam": check.seam}))
         else:
-            limits = self.acceptance(run["sheet"] or "", utc(check.seen.at))
             widths = tuple(reading.si("mm") for reading in check.readings)
-            judged = Judged(widths_mm=widths, bubbling=check.bubbling or "none", bond="good")
             notes += [
                 Note("off_limits", {"shortfall": short})
-                for short in shortfalls(judged, replace(limits, readings_least=1))
+                for short in self._off_limits(run, utc(check.seen.at), widths, check.bubbling)
             ]
         return Recorded(check_id, named.name, tuple(notes))
+
+    def _off_limits(
+        self, run: dict[str, Any], at_utc: str, widths: tuple[float, ...], bubbling: str | None
+    ) -> tuple[Shortfall, ...]:
+        """What of a bleed check on a run is outside the limits in force; `widths` in mm."""
+        limits = replace(self.acceptance(run["sheet"] or "", at_utc), readings_least=1)
+        judged = Judged(widths_mm=widths, bubbling=bubbling or "none", bond="good")
+        return tuple(shortfalls(judged, limits))
 
     def run_at(self, seam: str, at_m: float) -> dict[str, Any] | None:
         """The run that welded a place of a seam: the last one that reaches it, else the open one."""

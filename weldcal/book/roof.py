@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from weldcal.book.inspector import Inspector
+from weldcal.book.operator import last_reaching
 from weldcal.book.seams import Beside, Cover, Row, Rows, name_of
 from weldcal.errors import Unheard
 from weldcal.quality.probing import Disagreement
@@ -199,7 +200,8 @@ class Roof(Inspector):
             {"what": "strip", "row": s, "seen_utc": s["seen_utc"], "tick": s["tick"]}
             for s in self.marked(self._judged(self._by_ids("strips", strips)))
         ]
-        self._add_readings([e for e in events if e["what"] == "bleed"])
+        self._add_readings(rows.get("bleeds", []))
+        self._judge_bleeds(rows.get("bleeds", []), rows.get("runs", []))
         about = [event["row"]["id"] for event in events] + ([seam["id"]] if seam else [])
         for at in range(0, len(about), _IDS_AT_ONCE):
             events += self._about(about[at : at + _IDS_AT_ONCE])
@@ -207,10 +209,20 @@ class Roof(Inspector):
         events += self._withdrawn(key, [*strips, *about])
         return sorted(events, key=lambda event: (event["seen_utc"], event["tick"]))
 
-    def _add_readings(self, events: list[Row]) -> None:
-        readings = self._readings([event["row"] for event in events])
-        for event in events:
-            event["row"]["readings"] = [r["text"] for r in readings.get(event["row"]["id"], [])]
+    def _add_readings(self, bleeds: list[Row]) -> None:
+        readings = self._readings(bleeds)
+        for row in bleeds:
+            row["readings"] = [r["text"] for r in readings.get(row["id"], [])]
+
+    def _judge_bleeds(self, bleeds: list[Row], runs: list[Row]) -> None:
+        """Add to one seam's bleed checks what of them was outside the limits in force."""
+        in_order = sorted(runs, key=lambda run: run["tick"])
+        for row in bleeds:
+            run = last_reaching(in_order, row["at_m"])
+            ends = (row["width_min_mm"], row["width_max_mm"])
+            row["shortfalls"] = (
+                self._off_limits(run, row["seen_utc"], ends, row["bubbling"]) if run else ()
+            )
 
     def _about(self, ids: list[str]) -> list[Row]:
         places = ", ".join("?" * len(ids))

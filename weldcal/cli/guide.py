@@ -20,7 +20,7 @@ from msgspec.structs import replace
 from weldcal import settings
 from weldcal.errors import NoJob, WeldcalError
 from weldcal.flow import going, opening
-from weldcal.flow.question import NAMED, Question, command, read_answer
+from weldcal.flow.question import LEAVE, NAMED, Question, command, read_answer
 from weldcal.records.day import ROLES, Day, Draft
 from weldcal.records.times import stamp
 from weldcal.reports import asking, lines, show
@@ -32,7 +32,6 @@ if TYPE_CHECKING:
 Clock = Callable[[], datetime]
 # What can be typed at any question, in English and Spanish.
 _BACK = {"back", "b", "atrás", "atras"}
-_QUIT = {"quit", "q", "salir"}
 _LATER = {"later", "l", "luego"}
 _STOPPED = 130  # a command's code where Ctrl-C stopped it
 PLACE = "weldcal.place"  # where a command finds it in its context
@@ -174,7 +173,7 @@ def _through(place: Place, book: Book, draft: Draft) -> int:
     while True:
         day = _day(book, draft)
         if draft.step is None and going.suggested(day, draft) is None:
-            _say(asking.nothing_left(draft.role or ""))
+            _say(asking.nothing_left(draft.role or "", going.put_off(day, draft)))
         draft = _one_step(place, book, day, going.opened(day, draft))
 
 
@@ -315,7 +314,7 @@ def _typed(question: Question, units: str) -> str:
             or (word in ("no", "n") and question.kind == "confirm")
         ):
             raise GoBack
-        elif word in _QUIT:
+        elif word in LEAVE:
             raise Left
         elif word in _LATER:
             raise Later
@@ -331,11 +330,8 @@ def _shown(question: Question, units: str) -> str:
 
 def _tell(day: Day, draft: Draft) -> None:
     """What was answered so far."""
-    for n, given in enumerate(draft.answers):
-        before = replace(draft, answers=draft.answers[:n])
-        question = going.question(day, before)
-        if given.asked and given.text is not None and question and question.code == given.code:
-            _say(f"- {asking.label(question, day.units)}: {show.safe(given.text)}")
+    for question, given in going.told(day, draft):
+        _say(f"- {asking.label(question, day.units)}: {show.safe(given.text)}")
 
 
 def _say(text: str) -> None:
@@ -361,7 +357,7 @@ def _told(place: Place, role: str | None) -> int:
         print(lines.on_screen(line))
     words = going.sketch(day, replace(draft, answers=()))
     if not words:
-        print(lines.on_screen(asking.nothing_left(role)))
+        print(lines.on_screen(asking.nothing_left(role, going.put_off(day, draft))))
     for typed in words[:1]:
         print(
             _(

@@ -189,13 +189,27 @@ def ask(
     question = f"{label}{shown}: "
     question = lines.prompt(question)
     while True:
-        typed = input(question).strip() or (default or "")
+        typed = _answer(question) or (default or "")
         if not typed and left_out:
             return None
         try:
             return read(typed)
         except WeldcalError as error:
             say(str(error))
+
+
+def _answer(question: str) -> str:
+    """What is typed at a question.
+
+    Raises:
+        KeyboardInterrupt: it was a word for leaving, as at any question of the day.
+    """
+    from weldcal.flow.question import LEAVE
+
+    typed = input(question).strip()
+    if typed.casefold() in LEAVE:
+        raise KeyboardInterrupt
+    return typed
 
 
 def needed(
@@ -238,8 +252,8 @@ def settled(
             return shown
         if quiet or not interactive():
             raise Unconfirmed
-        say(_("Enter to keep it; or type what is wrong; Ctrl-C to leave."))
-        while typed := input(lines.answer_here()).strip():
+        say(_("Enter to keep it; or type what is wrong; q leaves."))
+        while typed := _answer(lines.answer_here()):
             try:
                 shown = mended(shown, typed)
                 break

@@ -56,7 +56,7 @@ def _asked(reason: str, *, quiet: bool) -> str:
     """
     if quiet or not interactive():
         raise Unconfirmed
-    typed = ask(_("Why? Enter takes the reason shown, Ctrl-C leaves all as it is"), str, taken_back.reason(reason))  # fmt: skip
+    typed = ask(_("Why? Enter takes the reason shown, q leaves all as it is"), str, taken_back.reason(reason))  # fmt: skip
     return reason if typed in (None, taken_back.reason(reason)) else str(typed)
 
 

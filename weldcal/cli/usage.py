@@ -40,6 +40,7 @@ _ALSO = {
     "mend": mark("repair, patch, fix"),
     "roof": mark("status, state, map, plan, list, show, seams"),
     "roof lay": mark("layout, draw, lay"),
+    "day": mark("guide, guided, questions"),
     "evening": mark("report, today, day, summary, tomorrow"),
     "dossier": mark("report, warranty, print, pdf"),
     "amend": mark("correct, edit, change, fix"),

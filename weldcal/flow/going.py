@@ -64,6 +64,23 @@ def suggested(day: Day, draft: Draft) -> str | None:
     return next((s for s in due if not {s, _of_what(day, s)} & set(draft.done)), None)
 
 
+def put_off(day: Day, draft: Draft) -> tuple[str, ...]:
+    """Steps that would come next, had nobody left them for later."""
+    if day.job is None:
+        return ()
+    due = dict.fromkeys(_ROLES[draft.role or "operator"].due(day))
+    return tuple(s for s in due if {s, _of_what(day, s)} & set(draft.done) and s not in _TODAY)
+
+
+def told(day: Day, draft: Draft) -> list[tuple[Question, Answer]]:
+    """What was answered so far, each with its question as it would be asked now."""
+    if draft.step in (None, LIST):
+        return []
+    given = [answer for answer in draft.answers if answer.asked and answer.text is not None]
+    asked = {q.code: q for q in _STEPS[draft.step or LIST].questions(day, draft.answers)}
+    return [(asked[one.code], one) for one in given if one.code in asked]
+
+
 def _of_what(day: Day, step: str) -> str:
     """A step and what it is about: the strip to pull, the seam to probe."""
     first = first_open(_STEPS[step], day, ())

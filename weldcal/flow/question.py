@@ -14,11 +14,12 @@ from msgspec import Struct
 
 from weldcal.errors import NotAChoice, NotAnswered, WeldcalError
 from weldcal.records.day import Answer, Day
-from weldcal.records.fields import plain_name, read, read_many, usual_unit
+from weldcal.records.fields import ALIKE, plain_name, read, read_many, usual_unit
 from weldcal.records.times import zone_name
 from weldcal.words import _, mark
 
 FOUND = "found"  # the answer that notes something found on a walk, and does not end it
+LEAVE = frozenset({"quit", "q", "salir"})  # leaves, at any question
 # Seen so long before it is recorded, it is recorded with the time it was seen.
 _LATE_S = 120
 
@@ -166,6 +167,9 @@ def _choice(question: Question, text: str) -> str:
     begun = [choice for choice, names in words if any(name.startswith(wanted) for name in names)]
     if question.kind in NAMED:  # other names count too
         return exact[0] if exact else text
+    alike = ALIKE.get(question.code, {}).get(wanted)
+    if not exact and alike in question.choices:
+        return alike
     if len(found := exact or begun) != 1:
         allowed = ", ".join(_(choice) for choice in question.choices)
         raise NotAChoice(name=_("answer"), text=text, allowed=allowed)

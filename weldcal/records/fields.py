@@ -90,6 +90,9 @@ FIELDS: dict[str, Field] = {
     "chance": Field(mark("chance"), "percent", "%", "%", "1", "99.9", "%"),
 }  # fmt: skip
 
+# What a refusal shows to type instead, where the unit's usual example could not be.
+_EXAMPLES = {"nozzle": {"F": "932", "C": "500"}, "roll_width": {"in": "39.4", "mm": "1000"}}
+
 CHOICES: dict[str, tuple[str, tuple[str, ...]]] = {
     "bubbling": (mark("bubbling"), ("none", "trace", "heavy")),
     "bond": (mark("bond"), ("good", "cold", "not tried")),
@@ -156,7 +159,9 @@ def read(
     """
     field = FIELDS[name]
     default = unit or usual_unit(name, units)
-    quantity = parse(text, field.dimension, default, name=_(field.label), spoken=spoken)
+    example = _EXAMPLES.get(name, {}).get(default)
+    label = _(field.label)
+    quantity = parse(text, field.dimension, default, name=label, spoken=spoken, example=example)
     if name == "reading" and unit is None:
         _refuse_bare(field, text, quantity)
     check(name, quantity)

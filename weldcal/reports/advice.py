@@ -209,14 +209,12 @@ def _reason(reason: Any, units: str) -> str:
             speed=show.speed(v["speed_m_per_min"], units), nozzle=show.temperature(v["nozzle_c"], units),
         )  # fmt: skip
     if reason.code == "last_go_ahead":
-        width = (
-            _(", which gave {width}", width=show.width(v["width_mm"], units))
-            if "width_mm" in v
-            else ""
-        )
-        return _(
-            "the last good strip ({day}) ran at {speed}{width}: {moved}",
-            day=v["day"], speed=show.speed(v["speed_m_per_min"], units), width=width, moved=moved,
+        said = {"day": v["day"], "speed": show.speed(v["speed_m_per_min"], units), "moved": moved}
+        if "width_mm" not in v:
+            return _("the last good strip ({day}) ran at {speed}: {moved}", **said)
+        return _(  # it may be a check on a seam, or a strip not yet pulled: no more is known to be good
+            "the last bleed-out inside the limits ({day}) was {width}, at {speed}: {moved}",
+            width=show.width(v["width_mm"], units), **said,
         )  # fmt: skip
     pair = _now_and_then(v, units)
     label = {

@@ -5,6 +5,7 @@ Invariant: a question says what Enter does; a question judged by eye offers no a
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -12,7 +13,7 @@ from weldcal.flow.question import NAMED, Question
 from weldcal.records.day import Day, Draft, Lap, Reading
 from weldcal.records.fields import usual_unit
 from weldcal.reports import show
-from weldcal.words import _, mark
+from weldcal.words import _, decimal_mark, mark
 
 Values = dict[str, Any]
 _AT_ONCE = 4  # names listed in a question; of more, `?` tells
@@ -38,11 +39,19 @@ def prompt(question: Question, units: str) -> str:
             "{question} [{value}, read {age} ago]", question=asked, value=question.default, age=age
         )
     if question.default is not None and question.kind not in ("confirm", "shown"):
-        usual = _(question.default) if question.kind == "choice" else question.default
+        usual = _(question.default) if question.kind == "choice" else _written(question)
         return _("{question} [{value}]", question=asked, value=show.safe(usual))
     if question.optional:
         return _("{question} [leave out]", question=asked)
     return asked
+
+
+def _written(question: Question) -> str:
+    """What Enter answers, a number with the reader's decimal mark."""
+    text = question.default or ""
+    if question.kind not in ("value", "speed", "walk"):
+        return text
+    return re.sub(r"(?<=\d)\.(?=\d)", decimal_mark(), text)
 
 
 def _listed(question: Question) -> list[str]:
@@ -178,12 +187,12 @@ _ASKED: dict[str, Callable[[Values, str], str]] = {
     "still": _still,
     "nozzle": lambda v, u: _("Nozzle, as set"),
     "speed": lambda v, u: _("Speed on the dial"),
-    "readings": lambda v, u: _("Bleed-out readings, like 1/4,3/16"),
+    "readings": lambda v, u: _("Bleed-out readings, like 1/4,3/16") if u == "us" else _("Bleed-out readings in mm, like 6, 5, 7"),
     "bubbling": lambda v, u: _("Bubbling"),
     "confirm_strip": _confirm_strip,
     "confirm_dial": lambda v, u: _("Enter works out the speed to try"),
     "pulled": lambda v, u: _("Which strip is pulled"),
-    "bond": lambda v, u: _("{pulled} cold? The pull was", **v),
+    "bond": lambda v, u: _("{pulled} cooled down? The pull was", **v),
     "parted": lambda v, u: _("It parted"),
     "confirm_pull": lambda v, u: _("{pulled}: pull {bond}. Enter records it", **{**v, "bond": _(v["bond"])}),
     "weld": _weld,
@@ -245,7 +254,7 @@ _MEANT = {
     "still": mark("Yes: the readings are carried over with their age. No: each is asked for."),
     "nozzle": mark("What the machine's display is set to, not what was measured."),
     "speed": mark("What the dial shows. The default is the speed advised, or the last strip's."),
-    "readings": mark("Width of the bleed-out at places along the strip, with commas: 1/4,3/16,5/16. 0: none seen."),
+    "readings": mark("Width of the bleed-out at places along the strip, with commas. 0: none seen."),
     "bubbling": mark("Look at the bleed-out and the edge: none, trace or heavy. It is the sign of too much heat."),
     "bond": mark("Good: the sheet tears before the lap opens. Cold: the lap comes apart. Only when the strip is cold; not yet? Type l: it is asked for again another time."),
     "parted": mark("Where it came apart, if you looked."),
@@ -356,8 +365,10 @@ def _operator(day: Day) -> list[str]:
     return said
 
 
-def nothing_left(role: str) -> str:
-    """What is said where nothing comes next."""
+def nothing_left(role: str, put_off: tuple[str, ...]) -> str:
+    """What is said where nothing comes next; `put_off`: steps left for later."""
+    if put_off:
+        return _("Left for later: {steps}.", steps=show.listed([_(step) for step in put_off]))
     return {
         "operator": lambda: _("Nothing is left to weld."),
         "inspector": lambda: _("Nothing is left to probe."),

@@ -50,8 +50,10 @@ def warning(code: str) -> str:
 
 
 _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
-    "few_readings": lambda v, u: _(
-        "only {n} readings; the limits want {least} along the strip", **v
+    "few_readings": lambda v, u: plural(
+        "only one reading; the limits want {least} along the strip",
+        "only {n} readings; the limits want {least} along the strip",
+        v["n"], least=v["least"],
     ),
     "too_little": lambda v, u: _(
         "too little bleed-out: {width}, limit {low}",

@@ -7,7 +7,8 @@ another, a carried-over value and a correction are said where they stand.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from datetime import datetime
 from typing import Any
 
 from msgspec import to_builtins
@@ -22,7 +23,9 @@ def document(found: dict[str, Any]) -> dict[str, Any]:
     state = found["state"]
     events = []
     for event in found["events"]:
-        row = {k: v for k, v in event["row"].items() if k != "shortfalls"}
+        row = dict(event["row"])
+        if "shortfalls" in row:
+            row["shortfalls"] = [short.code for short in row["shortfalls"]]
         events.append({"what": event["what"], **row})
     return {
         "seam": found["name"], "state": state.state, "flags": list(found["flags"]),
@@ -74,7 +77,7 @@ def page(found: dict[str, Any], units: str) -> list[str]:
 
 def _line(event: dict[str, Any], units: str) -> str:
     row, what = event["row"], event["what"]
-    text = _LINES[what](row, units)
+    text = told(what, row, units)
     if what in _WHEN:
         when = row[_WHEN[what]]
         return f"- {show.clock(when)} {text}"
@@ -82,9 +85,8 @@ def _line(event: dict[str, Any], units: str) -> str:
     if row["seen_by"] != row["entered_by"]:
         marks.append(_("entered by {name}", name=show.safe(row["entered_by"])))
     tail = f" [{', '.join(_(m) for m in marks)}]" if marks else ""
-    return (
-        f"- {show.clock(row['seen_local'])} {row['name']} {text}; {show.safe(row['seen_by'])}{tail}"
-    )
+    named = f"{row['name']} {text}" if row["name"] else text
+    return f"- {show.clock(row['seen_local'])} {named}; {show.safe(row['seen_by'])}{tail}"
 
 
 def _finish(row: dict[str, Any], units: str) -> str:
@@ -172,7 +174,34 @@ def _settle(row: dict[str, Any], units: str) -> str:
 
 def told(what: str, row: dict[str, Any], units: str) -> str:
     """What a row of a kind says, without when and by whom."""
-    return _LINES[what](row, units)
+    return "; ".join((_LINES[what](row, units), *_besides(what, row, units)))
+
+
+def _besides(what: str, row: dict[str, Any], units: str) -> Iterator[str]:
+    """What few records say, or somebody said in words of their own: all of it is told."""
+    if row.get("started_utc"):
+        here = datetime.fromisoformat(row["seen_local"]).tzinfo
+        begun = datetime.fromisoformat(row["started_utc"]).astimezone(here).isoformat()
+        yield _("begun {at}", at=show.clock(begun, date=begun[:10] != row["seen_local"][:10]))
+    if row.get("depth_mm") is not None:
+        yield _("{depth} deep", depth=show.limit_width(row["depth_mm"], units))
+    if row.get("patch_mm") is not None:
+        yield _("patch size {size}", size=show.limit_width(row["patch_mm"], units))
+    if what == "bleed" and row.get("bubbling"):
+        yield _("bubbling {bubbling}", bubbling=_(row["bubbling"]))
+    if what == "bleed" and row.get("shortfalls"):
+        short = [sentences.shortfall(s.code, s.values, units) for s in row["shortfalls"]]
+        yield _("OUTSIDE THE LIMITS: {why}", why="; ".join(short))
+    if row.get("power_lost"):
+        yield _("the power was lost")
+    if why := row.get("why_finished") or (row.get("why") if what == "finish" else None):
+        yield _("ended because: {why}", why=show.safe(why))
+    if row.get("smoke"):
+        yield _("smoke")
+    if row.get("roll_lot"):
+        yield _("roll lot {lot}", lot=show.safe(row["roll_lot"]))
+    if row.get("note"):
+        yield _("note: {note}", note=show.safe(row["note"]))
 
 
 def typed(value: str) -> str:
@@ -195,7 +224,16 @@ def _setting(row: dict[str, Any], units: str) -> str:
     )
     if row["true_speed_m_per_min"] is not None:
         shown += _(" (measured {true})", true=show.speed(row["true_speed_m_per_min"], units, 2))
-    return f"{show.safe(row['machine'])}, {show.temperature(row['nozzle_c'], units)}, {shown}"
+    set_at = json.loads(row["setting_carried"] or "{}").get("nozzle")
+    nozzle = show.temperature(row["nozzle_c"], units) + _carried(set_at, row)
+    return f"{show.safe(row['machine'])}, {nozzle}, {shown}"
+
+
+def _carried(at: str | None, row: dict[str, Any]) -> str:
+    """Since when a value is carried over, with the day where that is another one."""
+    if not at:
+        return ""
+    return _(" (carried over from {at})", at=show.clock(at, date=at[:10] != row["seen_local"][:10]))
 
 
 def _conditions(row: dict[str, Any], units: str) -> str:
@@ -205,15 +243,11 @@ def _conditions(row: dict[str, Any], units: str) -> str:
         (_("ambient"), "ambient", show.temperature(row["ambient_c"], units), row["ambient_c"]),
         (_("sheet"), "sheet_temp", show.temperature(row["sheet_c"], units), row["sheet_c"]),
         (_("wind"), "wind", show.wind(row["wind_m_per_s"], units), row["wind_m_per_s"]),
+        (_("humidity"), "humidity", f"{row['humidity_pct'] or 0:.0f} %", row["humidity_pct"]),
         (_("line"), "line_voltage", f"{row['line_v'] or 0:.0f} V", row["line_v"]),
     ):
         if value is not None:
-            age = (
-                _(" (carried over from {at})", at=show.clock(carried[name], date=False))
-                if name in carried
-                else ""
-            )
-            parts.append(f"{label} {text}{age}")
+            parts.append(f"{label} {text}{_carried(carried.get(name), row)}")
     if row["damp"]:
         parts.append(_("damp"))
     return ", ".join(parts) or _("conditions not read")
