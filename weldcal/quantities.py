@@ -355,6 +355,13 @@ def _number(text: str) -> Fraction:
     return sign * sum((Fraction(part.rstrip(".") or "0") for part in parts), Fraction(0))
 
 
+def retyped(text: str, unit: str) -> str:
+    """A value as it is typed again: its unit added where it was left out; a file's decimal comma as a point."""
+    plain = text.replace(",", ".")
+    bare = not any(sign.isalpha() or sign in "\"'%°″′" for sign in plain)
+    return plain + unit if bare else plain
+
+
 def sixteenths(millimetres: float) -> str:
     """A width in inches to the nearest 1/16, as a tape shows it: `5/16`, `1 3/8`."""
     number = Fraction(round(millimetres / 25.4 * 16), 16)

@@ -72,3 +72,24 @@ def test_a_decimal_comma_in_a_file_of_points_is_still_refused(job: Any, tmp_path
     )
     refused = job("strip", "load", str(file))
     assert refused.code == 2
+
+
+@pytest.mark.parametrize(
+    ("bubbling", "bond"), [("leve", "good"), ("none", "fría"), ("lots", "poor"), ("nada", "bueno")]
+)
+def test_a_word_means_the_same_wherever_it_is_typed(
+    job: Any, tmp_path: Path, bubbling: str, bond: str
+) -> None:
+    """As an option, in a line, in a crew's sheet."""
+    set_so = f"--bubbling {bubbling} --bond {bond}"
+    job.ok(f"strip record --nozzle 932 --speed 5.5 --bleed 1/4 {set_so}")
+    job.ok(f"strip 5.5 1/4 {bubbling} {bond} --yes")
+    sheet = tmp_path / "strips.csv"
+    sheet.write_text(
+        "date,machine,nozzle (F),speed (ft/min),bleed (in),bubbling,bond\n"
+        f"2026-06-01,blue,932,5.5,1/4,{bubbling},{bond}\n"
+    )
+    job.ok("strip", "load", str(sheet))
+    found = [tuple(row) for row in job.query("SELECT bubbling, bond FROM strips")]
+    assert len(found) == 3
+    assert len(set(found)) == 1

@@ -76,7 +76,7 @@ def test_a_bare_number_of_a_metric_job_is_millimetres() -> None:
 @pytest.mark.parametrize(
     ("line", "named"),
     [
-        ("5.5 1/4 bubbly", "bubbly"), ("5.5 1/4 80F", "ambient 80F, sheet 80F or nozzle 80F"), ("5 1/2 1/4", "5.5"),
+        ("5.5 1/4 bubbly", "bubbly"), ("5.5 1/4 80F", "ambient 80F, sheet 80F or nozzle 80F"), ("5 1/2 1/4", "5.5"), ("5.5 1/4 bad", "bubbling bad, or bond bad"),
         ("5,5 1/4 none", "5.5, or 5 5"), ("5.5 1/4 none heavy", "none is there already"), ("5.5 8", "8"),
         ("5.5 1/4 nozzle", "nozzle"), ("5.5 1/4 nozzle 9320", "9320"), ("5.5 1/4 --yse", "--yse"), ("5.5x 1/4", "5.5x"),
         ("5.5 1/4 pull perhaps", "good, cold, not tried"), ("5.5 readings none", "none"), ("5.5 1/0", "1/0"),

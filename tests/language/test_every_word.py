@@ -64,7 +64,7 @@ _KEPT = re.compile(
       | \b0\.\d+\.\d+\b            # the program's version
       | America/Denver | Asia/Tokyo | UFGS | \d+mm
       | \((?:m/min,.*|m,\ mm.*)\)  # units that may be typed
-      | ^-?\ ?2026-.*\ \S+:\ 0\ ft.*1\ ft   # a correction: field and values as typed
+      | ^-?\ ?2026-.*\ \S+:\ 0\ \S+.*1\ \S+   # a correction: field and values as typed
       | ['"][^'"]*['"]             # quoted back as typed
     """,
     re.VERBOSE,

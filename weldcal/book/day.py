@@ -19,7 +19,7 @@ from weldcal.book.drafts import Drafts
 from weldcal.book.machines import offset_at
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M, ordered
-from weldcal.quantities import convert
+from weldcal.quantities import convert, retyped
 from weldcal.records.day import (
     Advised,
     Day,
@@ -46,7 +46,7 @@ Row = dict[str, Any]
 
 
 class Days(Dossiers, Drafts):
-    """The verb `day`."""
+    """The verbs `day` and `last_setting`."""
 
     def day(self, role: str) -> Day:
         """The day so far, as a role needs it, of one moment."""
@@ -78,7 +78,7 @@ class Days(Dossiers, Drafts):
             machines=self._machines_listed(), sheets=tuple(s["name"] for s in sheets),
             by_bond=tuple(s["name"] for s in sheets if s["judged_by"] == "bond"),
             laps=tuple(row["lap"] for row in laps), read=self._read_lately(),
-            last=self._last_setting(), hot=bool(today or runs),
+            last=self.last_setting(), hot=bool(today or runs),
             strip=Strip(today[-1]["name"], short[-1]) if today else None,
             waiting=tuple(r["name"] for r, s in zip(today, short, strict=True) if s == ("pull_not_tried",)),
             standing=self._newest_standing(), advised=self._advised(day.date),
@@ -99,10 +99,12 @@ class Days(Dossiers, Drafts):
             for name, (value, at) in self.last_conditions(stamp(now)).items()
         )
 
-    def _last_setting(self) -> Setting | None:
+    def last_setting(self, machine: str | None = None, sheet: str | None = None) -> Setting | None:
+        """The last strip's setting, on a machine and sheet where they are named, to be taken over."""
         rows = self.rows(
-            "SELECT * FROM strips WHERE job = ? ORDER BY seen_utc DESC, tick DESC LIMIT 1",
-            (self.job.id,),
+            "SELECT * FROM strips WHERE job = ?1 AND (?2 IS NULL OR machine = ?2) AND (?3 IS NULL OR sheet = ?3) "
+            "ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            (self.job.id, machine, sheet),
         )
         return _setting(rows[0]) if rows else None
 
@@ -267,12 +269,6 @@ def _in_units(value: float, unit: str, units: str) -> str:
 def _setting(strip: Row) -> Setting:
     speed_unit = "" if strip["speed_unit"] == "mark" else strip["speed_unit"]
     return Setting(
-        strip["machine"], strip["sheet"], strip["lap"], _typed(strip["nozzle_text"], strip["nozzle_unit"]),
-        _typed(strip["speed_text"], speed_unit),
+        strip["machine"], strip["sheet"], strip["lap"], retyped(strip["nozzle_text"], strip["nozzle_unit"]),
+        retyped(strip["speed_text"], speed_unit),
     )  # fmt: skip
-
-
-def _typed(text: str, unit: str) -> str:
-    """A value as typed, its unit added where it was left out; a file's decimal comma as a point."""
-    plain = text.replace(",", ".")
-    return plain + unit if plain[-1:].isdigit() else plain

@@ -20,7 +20,7 @@ from weldcal.quantities import Quantity
 from weldcal.records.codec import decode
 from weldcal.records.common import Carried, Conditions, Seen, Setting
 from weldcal.records.fields import plain_name, same_name
-from weldcal.records.seam import Finding, Walk
+from weldcal.records.seam import Finding, Walk, found_how
 from weldcal.records.strip import Strip
 from weldcal.records.times import read_time, stamp
 from weldcal.tables.fold import fold
@@ -163,7 +163,7 @@ class Quick(Inspector):
         found = tuple(
             Finding(
                 name="", seam=name, seen=seen, kind=one.kind, start=one.at, end=one.past(),
-                how="probed" if one.kind == "void" else "seen", depth=one.depth,
+                how=found_how(one.kind), depth=one.depth,
             )
             for one in line.found
         )  # fmt: skip

@@ -174,14 +174,14 @@ def setting_of(book: Book, typed: SettingTyped) -> Setting:
     machine, listed = book.listed("machines", typed.machine, _("machine"))
     sheet, _listed = book.listed("sheets", typed.sheet, _("sheet"))
     lap = choose("lap", typed.lap)
-    last = last_setting(book, machine, sheet)
+    last = book.last_setting(machine, sheet)
     nozzle = needed(
         typed.nozzle, _("Nozzle temperature"), "--nozzle", "932F",
-        lambda text: read("nozzle", text, units), last.get("nozzle"),
+        lambda text: read("nozzle", text, units), last.nozzle if last else None,
     )  # fmt: skip
     speed = needed(
         typed.speed, _("Travel speed on the dial"), "--speed", "5.5",
-        lambda text: book.read_speed(machine if listed else None, text), last.get("speed"),
+        lambda text: book.read_speed(machine if listed else None, text), last.speed if last else None,
     )  # fmt: skip
     rest: dict[str, Any] = {
         name: read(field, text, units)
@@ -192,30 +192,6 @@ def setting_of(book: Book, typed: SettingTyped) -> Setting:
         if (text := getattr(typed, name)) is not None
     }  # fmt: skip
     return Setting(machine=machine, sheet=sheet, lap=lap, nozzle=nozzle, speed=speed, **rest)
-
-
-def last_setting(book: Book, machine: str, sheet: str) -> dict[str, str]:
-    """The last strip's setting on this machine and sheet, to be taken over with Enter."""
-    rows = book.rows(
-        "SELECT nozzle_text, nozzle_unit, speed_text, speed_unit FROM strips WHERE job = ? AND machine = ? "
-        "AND sheet = ? ORDER BY seen_utc DESC, tick DESC LIMIT 1",
-        (book.job.id, machine, sheet),
-    )
-    if not rows:
-        return {}
-    row = rows[0]
-    return {
-        "nozzle": _with_unit(row["nozzle_text"], row["nozzle_unit"]),
-        "speed": _with_unit(
-            row["speed_text"], "" if row["speed_unit"] == "mark" else row["speed_unit"]
-        ),
-    }
-
-
-def _with_unit(text: str, unit: str) -> str:
-    """A value as typed, its unit added where it was left out; a file's decimal comma as a point."""
-    plain = text.replace(",", ".")
-    return plain + unit if plain[-1:].isdigit() else plain
 
 
 _WEATHER = {

@@ -13,6 +13,7 @@ from typing import Any
 from msgspec import Struct
 
 from weldcal.errors import NotAChoice, NotAnswered, WeldcalError
+from weldcal.quantities import retyped
 from weldcal.records.day import Answer, Day
 from weldcal.records.fields import ALIKE, plain_name, read, read_many, usual_unit
 from weldcal.records.times import zone_name
@@ -245,9 +246,5 @@ def clock(day: Day, at: str) -> str:
 
 
 def with_unit(text: str, field: str, units: str) -> str:
-    """A number with its unit, where it was typed bare."""
-    return (
-        text
-        if any(sign.isalpha() or sign in "\"'" for sign in text)
-        else f"{text}{usual_unit(field, units)}"
-    )
+    """A number with the job's unit, where it was typed bare."""
+    return retyped(text, usual_unit(field, units))

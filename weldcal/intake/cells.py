@@ -1,4 +1,4 @@
-"""Cells to values: decimal commas, lists of readings, words in English and Spanish.
+"""Cells to values: decimal commas, lists of readings, what a strip came to.
 
 Invariant: the numbers are read by `records.fields`, as digits, and keep the text
 of their cell; what one cell can mean in two ways is refused.
@@ -7,7 +7,6 @@ of their cell; what one cell can mean in two ways is refused.
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Iterable
 from functools import lru_cache
 from typing import Literal
@@ -15,7 +14,7 @@ from typing import Literal
 from weldcal.errors import NotAChoice, Unreadable
 from weldcal.intake.dates import looks_like_date
 from weldcal.quantities import Quantity
-from weldcal.records.fields import choose, read, read_many
+from weldcal.records.fields import folded, read, read_many
 from weldcal.words import _, mark
 
 # What a comma between two digits is in a file: a decimal comma, a separator, or either.
@@ -37,23 +36,12 @@ _ZERO = frozenset(
      "sin sangrado", "sin rebose"}
 )  # fmt: skip
 
-# Spanish, and a few English, words for the choices of `records.fields`, accents dropped
-# (common practice, no source).
-_WORDS: dict[str, dict[str, str]] = {
-    "bubbling": {"ninguno": "none", "ninguna": "none", "nada": "none", "leve": "trace", "poco": "trace",
-                 "pocas": "trace", "algo": "trace", "mucho": "heavy", "muchas": "heavy", "fuerte": "heavy"},
-    "bond": {"buena": "good", "bueno": "good", "bien": "good", "fria": "cold", "frio": "cold", "mala": "cold",
-             "no probado": "not tried", "no probada": "not tried", "sin probar": "not tried"},
-    "lap": {"orillo": "selvage", "granulos": "granules", "granulo": "granules", "mineral": "granules"},
-    "yes_no": {"si": "yes", "s": "yes", "wet": "yes", "damp": "yes", "dry": "no", "humeda": "yes", "humedo": "yes",
-               "mojada": "yes", "mojado": "yes", "seca": "no", "seco": "no", "none": "no"},
-    "parted": {"en el compuesto": "in the compound", "en la armadura": "in the reinforcement", "en el refuerzo": "in the reinforcement",
-               "en el solape": "at the lap", "en el traslape": "at the lap",
-               "no se despego": "not parted", "sin separarse": "not parted"},
-    "outcome": {"ok": "good", "pass": "good", "buena": "good", "bueno": "good", "bien": "good", "cold": "too cold",
-                "fria": "too cold", "frio": "too cold", "muy fria": "too cold", "demasiado fria": "too cold",
-                "hot": "too hot", "burnt": "too hot", "caliente": "too hot", "muy caliente": "too hot",
-                "demasiado caliente": "too hot", "quemada": "too hot"},
+# What people also write for an outcome, accents dropped (common practice, no source).
+_OUTCOME = {
+    "ok": "good", "pass": "good", "buena": "good", "bueno": "good", "bien": "good", "cold": "too cold",
+    "fria": "too cold", "frio": "too cold", "muy fria": "too cold", "demasiado fria": "too cold",
+    "hot": "too hot", "burnt": "too hot", "caliente": "too hot", "muy caliente": "too hot",
+    "demasiado caliente": "too hot", "quemada": "too hot",
 }  # fmt: skip
 
 
@@ -153,16 +141,6 @@ def readings(text: str, units: str, unit: str | None, comma: Comma) -> tuple[Qua
     return tuple(_as_typed(one, part) for one, part in zip(found, parts, strict=True))
 
 
-def word(choice: str, text: str) -> str:
-    """Read a word of a choice of `records.fields.CHOICES`, English or Spanish.
-
-    Raises:
-        NotAChoice: with the words that count.
-    """
-    known = _WORDS.get(choice, {}).get(folded(text))
-    return known or choose(choice, text)
-
-
 def outcome(text: str) -> tuple[str, str]:
     """Read good, too cold or too hot as (bubbling, bond).
 
@@ -170,7 +148,7 @@ def outcome(text: str) -> tuple[str, str]:
         NotAChoice: with the words that count.
     """
     plain = folded(text)
-    found = OUTCOMES.get(_WORDS["outcome"].get(plain, plain))
+    found = OUTCOMES.get(_OUTCOME.get(plain, plain))
     if found is None:
         raise NotAChoice(name=_("outcome"), text=text, allowed=", ".join(OUTCOMES))
     return found
@@ -215,9 +193,3 @@ def _fractions(part: str) -> list[str]:
     """`1/4,3/16` at its commas, which cannot be decimal commas; anything else whole."""
     parts = part.split(",")
     return parts if all(re.search(r"[/¼-¾⅐-⅞]", one) for one in parts) else [part]
-
-
-def folded(text: str) -> str:
-    """`text` without case, accents and doubled spaces."""
-    plain = unicodedata.normalize("NFKD", " ".join(text.casefold().split()))
-    return "".join(sign for sign in plain if not unicodedata.combining(sign))

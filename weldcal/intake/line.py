@@ -11,8 +11,8 @@ from collections.abc import Iterable, Sequence
 from itertools import zip_longest
 
 from weldcal.errors import WordUnknown
-from weldcal.intake.cells import folded
 from weldcal.quantities import unit_named
+from weldcal.records.fields import folded
 from weldcal.words import _
 
 _BARE = re.compile(r"[-+]?(?:\d+/\d+|\d+(?:\.\d*)?|\.\d+|\d*[¼-¾⅐-⅞])", re.ASCII)

@@ -22,11 +22,10 @@ from fractions import Fraction
 from msgspec import Struct
 
 from weldcal.errors import Missing, NotAStretch, WordUnknown
-from weldcal.intake.cells import folded
-from weldcal.intake.line import is_bare, is_number, spelled, tokens
+from weldcal.intake.line import is_bare, is_number, tokens
 from weldcal.intake.strip_line import said
 from weldcal.quantities import Quantity
-from weldcal.records.fields import CHOICES, FIELDS, past, read
+from weldcal.records.fields import ALIKE, CHOICES, FIELDS, folded, past, read
 from weldcal.words import _
 
 _SOUND = {folded(w) for w in ("sound", "clean", "ok", "good", "bien", "bueno", "buena", "sano", "sana", "limpio", "limpia")}  # fmt: skip
@@ -52,12 +51,9 @@ _STARTED = {
 _NOTE = {"note", "nota"}
 # A sample is cut with its own command; everything else can be come upon while probing.
 KINDS = tuple(kind for kind in CHOICES["flaw"][1] if kind != "sample cut")
-# What people also write for a kind (common practice, no source).
-KIND_WORDS = spelled({
-    "void": ("hueco", "vacio", "abierto", "abierta", "open"), "cold": ("fria", "frio"),
-    "fishmouth": ("boca",), "scorched": ("scorch", "burnt", "quemado", "quemada"),
-    "wrinkle": ("arruga",), "blister": ("ampolla",), "other": ("otro", "otra"),
-})  # fmt: skip
+_KIND_OF = {kind: kind for kind in KINDS} | {
+    word: kind for word, kind in ALIKE["flaw"].items() if kind in KINDS
+}
 _CLOCK = re.compile(r"\d{1,2}:\d{2}(?::\d{2})?(?:[ap]\.?m\.?)?", re.IGNORECASE)
 _TWO = re.compile(r"(?P<a>[\d.]+\s*[A-Za-z'\"]*)(?:-|–|—|\.\.)(?P<b>[\d.].*)")
 _MIXED = re.compile(r"\d+-\d+/\d+.*")
@@ -137,8 +133,8 @@ class _Reader:
         word = folded(token)
         if _CLOCK.fullmatch(token):
             self._time(token)
-        elif word in KIND_WORDS:
-            self._finding(KIND_WORDS[word])
+        elif word in _KIND_OF:
+            self._finding(_KIND_OF[word])
         elif word in _SOUND:
             self._stretch()
         elif word in _FROM | _TO or is_number(token):

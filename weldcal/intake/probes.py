@@ -19,14 +19,14 @@ from msgspec.structs import replace
 from weldcal.errors import FileTrouble, NotAChoice, WeldcalError
 from weldcal.intake import cells, dates
 from weldcal.intake.line import spelled
-from weldcal.intake.probe_line import KIND_WORDS, KINDS
+from weldcal.intake.probe_line import KINDS
 from weldcal.intake.row import Refusal
 from weldcal.intake.table import Cells, read_table, shown
 from weldcal.long_work import Beat, counted, silent
 from weldcal.quantities import Quantity, unit_named
 from weldcal.records.common import Seen
-from weldcal.records.fields import choose, past, plain_name, usual_unit
-from weldcal.records.seam import Finding, Walk
+from weldcal.records.fields import choose, folded, past, plain_name, usual_unit
+from weldcal.records.seam import Finding, Walk, found_how
 from weldcal.records.times import stamp
 from weldcal.words import _
 
@@ -116,7 +116,7 @@ def _known(header: Sequence[str]) -> int:
 
 def _field(header: str) -> tuple[str | None, str]:
     """The field a header names, and the text where its unit stands."""
-    plain = cells.folded(header)
+    plain = folded(header)
     bracketed = re.fullmatch(r"([^(\[]+)[(\[]([^)\]]*)[)\]]", plain)
     base = (bracketed[1] if bracketed else plain).strip(" .:#").replace("_", " ")
     return _SPELLED.get(base), bracketed[2].strip() if bracketed else ""
@@ -233,7 +233,7 @@ class _Row:
             return None
         return Finding(
             name="", seam=seam, seen=seen, kind=kind, start=at, end=past(at, length) if length else at,
-            how="probed" if kind == "void" else "seen", depth=depth,
+            how=found_how(kind), depth=depth,
         )  # fmt: skip
 
     def _note(self, told: list[str]) -> str | None:
@@ -284,8 +284,7 @@ class _Row:
 
 
 def _kind(text: str) -> str:
-    known = KIND_WORDS.get(cells.folded(text))
-    kind = known or choose("flaw", text)
+    kind = choose("flaw", text)
     if kind not in KINDS:
         raise NotAChoice(name=_("finding"), text=text, allowed=", ".join(KINDS))
     return kind

@@ -18,7 +18,7 @@ from weldcal.intake.headers import KNOWN, Column, label
 from weldcal.intake.layout import NEEDED, OBSERVED, Layout
 from weldcal.intake.table import Cells
 from weldcal.records.common import Conditions, Seen, Setting
-from weldcal.records.fields import plain_name, same_name
+from weldcal.records.fields import choose, plain_name, same_name
 from weldcal.records.strip import Strip
 from weldcal.records.times import stamp
 from weldcal.words import _
@@ -252,7 +252,7 @@ class Row:
         a_word = name in ("bubbling", "bond") and cells.is_blank(text, number=False)
         if cells.is_blank(text, number=True) and not a_word:
             return None
-        return self._take(column, text, lambda: cells.word(choice, text))
+        return self._take(column, text, lambda: choose(choice, text))
 
     def _yes(self, name: str) -> bool | None:
         found = self._word(name)

@@ -24,10 +24,9 @@ from typing import Any
 from msgspec import Struct
 
 from weldcal.errors import WeldcalError, WordUnknown
-from weldcal.intake.cells import folded
 from weldcal.intake.line import is_bare, is_number, spelled, tokens
 from weldcal.quantities import Quantity, parse, sign
-from weldcal.records.fields import CHOICES, FIELDS, choose, read, read_many
+from weldcal.records.fields import ALIKE, CHOICES, DAMP, FIELDS, choose, folded, read, read_many
 from weldcal.words import _
 
 # Label -> what people write (common practice, no source).
@@ -39,16 +38,12 @@ _LABELS = spelled({
     "line_voltage": ("volts", "voltage", "voltaje", "voltios", "tension"), "lap": ("solape", "traslape"),
     "smoke": ("humo",), "roll_lot": ("lot", "lote"), "note": ("nota",),
 })  # fmt: skip
-_BUBBLING = spelled({
-    "none": ("no", "nothing", "ninguna", "ninguno", "nada"), "trace": ("some", "slight", "leve", "poco", "algo"),
-    "heavy": ("lots", "mucho", "muchas", "fuerte"),
-})  # fmt: skip
-_BOND = spelled({
-    "good": ("ok", "buena", "bueno", "bien"), "cold": ("bad", "poor", "fria", "frio", "mala", "malo"),
-    "not tried": ("untried", "no probado", "sin probar"),
-})  # fmt: skip
-_DAMP = spelled({"yes": ("damp", "wet", "humeda", "mojada"), "no": ("dry", "seca")})
-_LAP = spelled({"selvage": ("orillo",), "granules": ("granulos", "mineral")})
+# Words that need no label -> the fields they can be of. One letter alone may be anybody's.
+_ALONE: dict[str, dict[str, str]] = {}
+for _field in ("bubbling", "bond", "lap"):
+    for _said, _kind in [*((one, one) for one in CHOICES[_field][1]), *ALIKE[_field].items()]:
+        if len(_said) > 1:
+            _ALONE.setdefault(_said, {})[_field] = _kind
 # A bare number from here on is no reading, which is at most 100 mm: it is a nozzle temperature.
 _NOZZLE_FROM = 100
 _PART = re.compile(r"\d+/|[¼-¾⅐-⅞]")  # 1/4 alone is a reading, never a speed
@@ -188,12 +183,14 @@ class _Sorter:
     def _word(self, token: str) -> None:
         word = folded(token)
         label = _LABELS.get(word)
-        for field, table in (("bubbling", _BUBBLING), ("bond", _BOND), ("lap", _LAP)):
-            if word in table and label is None:
-                self._put(field, table[word])
-                return
-        if word in _DAMP and word not in ("yes", "no"):
-            self._put("damp", _DAMP[word])
+        if label is None and (means := _ALONE.get(word)):
+            if len(means) > 1:
+                either = [_("{label} {word}", label=_label(field), word=token) for field in means]
+                raise WordUnknown(text=token, allowed=_("{one}, or {other}", one=either[0], other=either[1]))  # fmt: skip
+            ((field, kind),) = means.items()
+            self._put(field, kind)
+        elif word in DAMP:
+            self._put("damp", DAMP[word])
         elif label is not None:
             self._labelled(label, token)
         elif self._reads_as_reading(token):  # a number in words
@@ -234,14 +231,7 @@ class _Sorter:
         value = self._left.pop(0)
         if label == "bond" and folded(value) in ("not", "no", "sin") and self._left:
             value = f"{value} {self._left.pop(0)}"
-        tables = {"bubbling": _BUBBLING, "bond": _BOND, "lap": _LAP}
-        if label in tables:
-            known = tables[label].get(folded(value))
-            if known is None:
-                choose(label, value)  # says which words count
-            self._put(label, known or choose(label, value))
-        else:
-            self._put(label, value)
+        self._put(label, choose(label, value) if label in ("bubbling", "bond", "lap") else value)
 
     def _put(self, field: str, text: str, *, first: bool = False) -> None:
         if field == "readings" and not first:

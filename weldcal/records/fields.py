@@ -117,22 +117,39 @@ CHOICES: dict[str, tuple[str, tuple[str, ...]]] = {
     ),
 }  # fmt: skip
 
-# What people also write for a choice, as crews' sheets show it (common practice, no source).
+# What people say of a sheet's damp without a word before it.
+DAMP = {
+    "damp": "yes", "wet": "yes", "humeda": "yes", "humedo": "yes", "mojada": "yes", "mojado": "yes",
+    "dry": "no", "seca": "no", "seco": "no",
+}  # fmt: skip
+# What people also write for a choice, in English and Spanish, accents dropped: on the command line,
+# in a line, in a crew's sheet (common practice, no source).
 ALIKE: dict[str, dict[str, str]] = {
-    "bubbling": {"n": "none", "no": "none", "0": "none", "-": "none", "t": "trace", "slight": "trace",
-                 "some": "trace", "h": "heavy", "bad": "heavy", "lots": "heavy"},
-    "bond": {"ok": "good", "g": "good", "pass": "good", "c": "cold", "fail": "cold", "poor": "cold",
-             "untried": "not tried", "not-tried": "not tried", "nottried": "not tried", "n/t": "not tried",
-             "nt": "not tried", "-": "not tried"},
+    "bubbling": {"n": "none", "no": "none", "0": "none", "-": "none", "nothing": "none", "ninguno": "none",
+                 "ninguna": "none", "nada": "none", "t": "trace", "slight": "trace", "some": "trace", "leve": "trace",
+                 "poco": "trace", "pocas": "trace", "algo": "trace", "h": "heavy", "bad": "heavy", "lots": "heavy",
+                 "mucho": "heavy", "muchas": "heavy", "fuerte": "heavy"},
+    "bond": {"ok": "good", "g": "good", "pass": "good", "buena": "good", "bueno": "good", "bien": "good",
+             "c": "cold", "fail": "cold", "poor": "cold", "bad": "cold", "fria": "cold", "frio": "cold",
+             "mala": "cold", "malo": "cold", "untried": "not tried", "not-tried": "not tried",
+             "nottried": "not tried", "n/t": "not tried", "nt": "not tried", "-": "not tried",
+             "no probado": "not tried", "no probada": "not tried", "sin probar": "not tried"},
     "lap": {"granule": "granules", "over granules": "granules", "selvedge": "selvage", "s": "selvage",
-            "g": "granules"},
-    "yes_no": {"y": "yes", "true": "yes", "1": "yes", "x": "yes", "n": "no", "false": "no", "0": "no"},
-    "flaw": {"sample": "sample cut", "scorch": "scorched", "cut": "sample cut"},
+            "g": "granules", "orillo": "selvage", "granulos": "granules", "granulo": "granules", "mineral": "granules"},
+    "yes_no": {"y": "yes", "true": "yes", "1": "yes", "x": "yes", "n": "no", "false": "no", "0": "no",
+               "none": "no", "si": "yes", "s": "yes", **DAMP},
+    "flaw": {"open": "void", "hueco": "void", "vacio": "void", "abierto": "void", "abierta": "void",
+             "fria": "cold", "frio": "cold", "boca": "fishmouth", "scorch": "scorched", "burnt": "scorched",
+             "quemado": "scorched", "quemada": "scorched", "arruga": "wrinkle", "ampolla": "blister",
+             "otro": "other", "otra": "other", "sample": "sample cut", "cut": "sample cut"},
     "seam_kind": {"side": "side lap", "end": "end lap", "tie-in": "night tie-in", "tjoint": "T-joint",
                   "t-joint": "T-joint"},
     "judged_by": {"bleed": "bleed-out", "bleedout": "bleed-out", "peel": "bond"},
     "parted": {"compound": "in the compound", "reinforcement": "in the reinforcement",
-               "lap": "at the lap", "no": "not parted"},
+               "lap": "at the lap", "no": "not parted", "en el compuesto": "in the compound",
+               "en la armadura": "in the reinforcement", "en el refuerzo": "in the reinforcement",
+               "en el solape": "at the lap", "en el traslape": "at the lap",
+               "no se despego": "not parted", "sin separarse": "not parted"},
 }  # fmt: skip
 
 
@@ -260,18 +277,18 @@ def choose(name: str, text: str) -> str:
         NotAChoice: with the words that count, in the reader's language.
     """
     label, words = CHOICES[name]
-    word = _folded(text)
+    word = folded(text)
     word = ALIKE.get(name, {}).get(word, word).lower()
     for possible in words:
-        if word in (possible.lower(), _folded(_(possible))):
+        if word in (possible.lower(), folded(_(possible))):
             return possible
     raise NotAChoice(name=_(label), text=text, allowed=", ".join(_(word) for word in words))
 
 
-def _folded(text: str) -> str:
-    """Case, spacing and accents dropped: a phone's keyboard hides them."""
-    apart = unicodedata.normalize("NFD", text.lower())
-    return " ".join("".join(c for c in apart if not unicodedata.combining(c)).split())
+def folded(text: str) -> str:
+    """`text` without case, accents and doubled spaces: a phone's keyboard hides them."""
+    plain = unicodedata.normalize("NFKD", " ".join(text.casefold().split()))
+    return "".join(sign for sign in plain if not unicodedata.combining(sign))
 
 
 _LONGEST_NAME = 200

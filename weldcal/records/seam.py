@@ -117,6 +117,11 @@ class Finding(Struct, frozen=True, kw_only=True):
     photos: tuple[Photo, ...] = ()
 
 
+def found_how(kind: str) -> str:
+    """How a finding come upon along a lap was found, where nobody says: a probe finds voids, all else is seen."""
+    return "probed" if kind == "void" else "seen"
+
+
 class Mend(Struct, frozen=True, kw_only=True):
     """The repair of a finding; the mended length must be probed again."""
 

@@ -212,8 +212,7 @@ def typed(value: str) -> str:
     if isinstance(part, list):
         return " ".join(typed(json.dumps(one)) for one in part)
     if isinstance(part, dict) and "text" in part:
-        text, unit = part["text"], part["unit"]
-        return show.safe(text if text.endswith(unit) else f"{text} {unit}")
+        return show.typed(part["text"], part["unit"])
     return show.safe(part)
 
 
