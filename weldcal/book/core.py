@@ -1,8 +1,7 @@
 """The crew's book: opened, read, written. What every verb stands on.
 
 Invariant: one transaction holds an entry and the rows derived from it; when
-`writing` returns, both are on disk. Short names (S7, F3) are given inside that
-transaction.
+`writing` returns, both are on disk.
 """
 
 from __future__ import annotations
@@ -18,22 +17,15 @@ from msgspec import Struct
 
 from weldcal import settings
 from weldcal.book import device
+from weldcal.book.writing import LETTERS, Writer
 from weldcal.errors import Ambiguous, NewerBook, NoJob, NoPerson, Unheard, Withdrawn
-from weldcal.log import chain, photos, store
-from weldcal.records.codec import encode
+from weldcal.log import photos, store
 from weldcal.records.common import Seen
 from weldcal.records.fields import plain_name, same_name
 from weldcal.records.notes import USUAL_REASONS
 from weldcal.records.times import read_time, stamp, zone
 from weldcal.tables.schema import SCHEMA_VERSION, schema_version
 from weldcal.words import _
-
-# Letter of a short name -> its table and what people call the thing.
-LETTERS = {
-    "S": ("strips", "strip"), "R": ("runs", "run"), "B": ("bleeds", "bleed check"),
-    "W": ("walks", "probe walk"), "F": ("findings", "finding"), "M": ("mends", "mend"),
-    "P": ("peels", "peel sample"), "L": ("seals", "seal"), "H": ("hot_work", "hot work"), "C": ("covers", "cover"), "K": ("leaks", "leak"), "D": ("draws", "drawn places"), "O": ("openings", "opening"),
-}  # fmt: skip
 
 Clock = Callable[[], datetime]
 
@@ -62,38 +54,6 @@ class JobRow(Struct, frozen=True):
     units: str
     zone: str
     day_begins: int
-
-
-class Writer(Struct):
-    """Appends entries and their rows inside one transaction."""
-
-    connection: sqlite3.Connection
-    device: str
-    at: str
-    who: str
-
-    def add(
-        self, kind: str, record: object, *, job: str | None, about: str | None = None,
-        id: str | None = None,
-    ) -> str:  # fmt: skip
-        """Append one record; return the id of its entry."""
-        from weldcal.tables import projector  # reading the day does not wait for it
-
-        draft = chain.Draft(kind, encode(record), job, about, id)
-        (entry,) = chain.append(self.connection, self.device, self.at, self.who, [draft])
-        projector.project(self.connection, [entry.about])
-        entry_id: str = entry.id
-        return entry_id
-
-    def next_name(self, letter: str, job: str) -> str:
-        """The next short name of a letter on this job."""
-        table, _what = LETTERS[letter]
-        last = self.connection.execute(
-            f"SELECT max(CAST(substr(name, 2) AS INTEGER)) FROM (SELECT name FROM {table} WHERE job = ?1 "
-            "UNION ALL SELECT name FROM withdrawn WHERE job = ?1 AND was_in = ?2)",
-            (job, table),
-        ).fetchone()[0]
-        return f"{letter}{(last or 0) + 1}"
 
 
 class BookCore:

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
-from weldcal.book.core import LETTERS
 from weldcal.book.dialling import Dials, _hour, _true_speed
 from weldcal.book.dossier_facts import (
     Counted,
@@ -27,6 +26,7 @@ from weldcal.book.roof import ON_SEAMS
 from weldcal.book.sampling import BleedChart
 from weldcal.book.seams import Row
 from weldcal.book.setup import limit_defaults
+from weldcal.book.writing import LETTERS
 from weldcal.log import chain, store
 from weldcal.long_work import Beat, silent
 from weldcal.tables.schema import TABLES

@@ -24,7 +24,7 @@ from weldcal.tables.columns import utc
 from weldcal.words import _, plural
 
 if TYPE_CHECKING:
-    from weldcal.book.core import Writer
+    from weldcal.book.writing import Writer
     from weldcal.intake.probes import WalkRow
     from weldcal.intake.strips import Refusal
 
