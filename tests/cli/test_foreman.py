@@ -115,7 +115,7 @@ def test_a_corrected_length_of_a_seam_is_told_wherever_the_seam_is(
     """Who, why, the old and the new length, though nothing else happened on it: roof, trace, dossier."""
     roof.clock.set("12:00")
     roof.ok('amend A3 length 34 --why "taped again" --by BO')
-    told = "correction of length: 33ft became 34 ft; taped again; Ben Okoro"
+    told = "correction of A3, length: 33ft became 34 ft; taped again; Ben Okoro"
     assert "amended" in roof.seam("A3")["flags"]
     assert told in " ".join(roof.ok("trace A3").out.split())
     roof.ok("dossier", str(tmp_path / "out"), "--only", "html")

@@ -26,6 +26,7 @@ from weldcal.book.roof import ON_SEAMS
 from weldcal.book.sampling import BleedChart
 from weldcal.book.seams import Row
 from weldcal.book.setup import limit_defaults
+from weldcal.book.site import watch_notes
 from weldcal.book.writing import LETTERS
 from weldcal.log import chain, store
 from weldcal.long_work import Beat, silent
@@ -40,6 +41,8 @@ MOST_TRACED, MOST_FITS, MOST_CHARTS = 100, 30, 12
 # A strip this much warmer or colder than the one before it is drawn on a chart of its own.
 _ANOTHER_WEATHER_K = 8.0
 _CURVE_POINTS = 25
+# Where a seam comes among those with pages, if it has nothing else to tell: after all but the corrected.
+_TAKEN_BACK = (1, 1, 1, 1, 1, 0)
 _WEATHER = ("ambient_c", "sheet_c", "humidity_pct", "wind_m_per_s", "line_v")
 # Tables told elsewhere in the dossier, or of no use on paper.
 _TOLD = {
@@ -70,7 +73,10 @@ class Dossiers(LookingBack):
         clocks = self.clock_warnings()
         marks: dict[str, Counted] = {}
         seams = self._summed(marks, beat)
-        wanted = sorted((s for s in seams if s.urgency), key=lambda s: s.urgency)
+        gone = self._of_job("withdrawn", "withdrawn_utc")
+        touched = {row["seam_key"] for row in gone}
+        urgent = {s.key: s.urgency or _TAKEN_BACK for s in seams if s.urgency or s.key in touched}
+        wanted = sorted((s for s in seams if s.key in urgent), key=lambda s: urgent[s.key])
         beat(_("traces"), 0, 0)
         traces = self._traces([s.key for s in wanted[:MOST_TRACED]], seams)
         beat(_("doubts"), 0, 0)
@@ -87,7 +93,8 @@ class Dossiers(LookingBack):
             made=self.now().isoformat(timespec="seconds"), version=__version__, people_shown=people, kinds=_fault_kinds(seams),
             days=self._day_counts(), seams=seams, traces=traces, untraced=max(0, len(wanted) - MOST_TRACED), marks=marks,
             fits=fits, unfitted=unfitted, heads=self._head_rows(), charts=self._bleed_charts(strips), doubts=doubts,
-            faults=faults, clocks=clocks, **self._named_rows(names, strips, conditions),
+            faults=faults, clocks=clocks, unwatched=self._unwatched(), withdrawn=names.all(gone),
+            **self._named_rows(names, strips, conditions),
         )  # fmt: skip
 
     def _named_rows(self, names: Names, strips: list[Row], conditions: list[Row]) -> dict[str, Any]:
@@ -103,7 +110,6 @@ class Dossiers(LookingBack):
             "limit_changes": names.all(changes), "strips": names.all(strips), "conditions": names.all(conditions),
             "runs": names.all(self._of("runs")), "bleeds": names.all(bleeds), "peels": names.all(self._of("peels")),
             "warnings": names.all(self.warnings(open_only=False)), "amendments": names.all(self._amendments()),
-            "withdrawn": names.all(self._of_job("withdrawn", "withdrawn_utc")),
             "seals": names.all(seals), "entries": names.all(self._entry_counts()),
             "other": {t: names.all(self._of(t)) for t in TABLES if t not in _TOLD},
         }  # fmt: skip
@@ -122,6 +128,11 @@ class Dossiers(LookingBack):
         names = Names(shown)
         names.all([{"who": name} for name in self._names("people")])
         return names
+
+    def _unwatched(self) -> list[str]:
+        """Names of hot work whose end, or whole fire watch, is not recorded."""
+        rows = self._of("hot_work")
+        return [r["name"] for r in rows if all(n.code != "watch_done" for n in watch_notes(r))]
 
     def _lists(self, names: Names) -> dict[str, list[Row]]:
         found = {t: self._of(t) for t in ("areas", "sheets", "machines", "instruments", "people")}

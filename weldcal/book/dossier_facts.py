@@ -116,6 +116,7 @@ class Dossier(Struct):
     """All that the dossier tells of a job.
 
     Attributes:
+        unwatched: names of hot work whose end, or whole fire watch, is not recorded.
         kinds: kind of fault on probed lap and its count by seam key, the most frequent kind first.
     """
 
@@ -149,6 +150,7 @@ class Dossier(Struct):
     doubts: Doubts | None
     faults: list[chain.Fault]
     clocks: list[chain.Fault]
+    unwatched: list[str]
     other: dict[str, list[Row]]
 
 
@@ -173,6 +175,7 @@ class Evening(Struct):
     ambient_c: float | None
     ambient_from: str | None
     gone_by: bool
+    withdrawn: list[Row]
 
 
 class Started(Struct, frozen=True):

@@ -50,7 +50,7 @@ class LookingBack(Summing):
             welded_m=sum(by_seam_m(today["runs"]).values()),
             probed_m=sum(by_seam_m(today["walks"]).values()), **today, strips=strips,
             go_aheads=self._go_aheads(strips, at), doubts=self._doubts(), warnings=self.warnings(), started=self._tomorrow(day, ambient), ambient_c=ambient,
-            ambient_from=read_at, gone_by=self._struck_since(day),
+            ambient_from=read_at, gone_by=self._struck_since(day), withdrawn=self._taken_back_on(day),
         )  # fmt: skip
 
     def _go_aheads(self, strips: list[Row], at: str) -> list[GoAhead]:
@@ -83,6 +83,15 @@ class LookingBack(Summing):
             return []
         morning = datetime.fromisoformat(day) + timedelta(days=1, hours=7)
         return [self.start_for(r, ambient_c, f"{morning:%Y-%m-%d %H:%M}") for r in kinds]
+
+    def _taken_back_on(self, day: str) -> list[Row]:
+        """What was taken back on a day, whenever it was recorded, and not put back since."""
+        rows = self.rows(
+            "SELECT name, kind, seam, withdrawn_local FROM withdrawn WHERE job = ? "
+            "ORDER BY withdrawn_utc, tick",
+            (self.job.id,),
+        )
+        return [row for row in rows if self._day(row["withdrawn_local"]) == day]
 
     def _struck_since(self, day: str) -> bool:
         """Whether strips of a later day are known, which that evening could not know."""

@@ -14,7 +14,7 @@ from weldcal.book.operator import last_reaching
 from weldcal.book.seams import Beside, Cover, Row, Rows, name_of
 from weldcal.errors import Unheard
 from weldcal.quality.probing import Disagreement
-from weldcal.quality.seam import SeamState
+from weldcal.quality.seam import SeamRecord, SeamState, state_of
 from weldcal.records.fields import same_name
 from weldcal.words import _
 
@@ -165,11 +165,23 @@ class Roof(Inspector):
         Returns:
             {"name", "seam", "flags", "state", "disagreements", "events": [{"what", "row",
             "seen_utc", ...}]}; the strips its runs stand on, corrections and answered
-            warnings are among the events.
+            warnings are among the events. Where all of it was taken back, what was is told.
+
+        Raises:
+            Unheard: nothing was ever recorded of such a seam.
         """
         with self.snapshot():
-            found, state = self.seam_state(name)
-            events = self._events(found["seam"], found["rows"])
+            try:
+                found, state = self.seam_state(name)
+            except Unheard:
+                events = self._withdrawn(same_name(name), [])
+                if not events:
+                    raise
+                row = events[-1]["row"]
+                found = {"name": row["seam"] or row["name"], "seam": None, "flags": [], "disagreements": ()}  # fmt: skip
+                state = state_of(SeamRecord(known=False))
+            else:
+                events = self._events(found["seam"], found["rows"])
             apart = [self._apart(one) for one in found["disagreements"]]
         return {
             **{k: found[k] for k in ("name", "seam", "flags")},
@@ -202,9 +214,12 @@ class Roof(Inspector):
         ]
         self._add_readings(rows.get("bleeds", []))
         self._judge_bleeds(rows.get("bleeds", []), rows.get("runs", []))
-        about = [event["row"]["id"] for event in events] + ([seam["id"]] if seam else [])
+        called = {row["id"]: row["name"] for row in [*(e["row"] for e in events), *([seam] if seam else [])]}  # fmt: skip
+        about = list(called)
         for at in range(0, len(about), _IDS_AT_ONCE):
-            events += self._about(about[at : at + _IDS_AT_ONCE])
+            for event in self._about(about[at : at + _IDS_AT_ONCE]):
+                event["row"]["name"] = called[event["row"]["of"]]
+                events.append(event)
         key = seam["seam_key"] if seam else next((r["row"]["seam_key"] for r in events), None)
         events += self._withdrawn(key, [*strips, *about])
         return sorted(events, key=lambda event: (event["seen_utc"], event["tick"]))

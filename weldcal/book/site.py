@@ -88,14 +88,14 @@ class Site(Keeping, Laying, GoAheads):
         with self.writing(self.typist(record.seen.by)) as writer:
             writer.add(kind, record, job=self.job.id, about=row["id"])
         (now,) = self.rows("SELECT * FROM hot_work WHERE id = ?", (row["id"],))
-        return Recorded(row["id"], row["name"], _watch_notes(now))
+        return Recorded(row["id"], row["name"], watch_notes(now))
 
     def hot_work(self) -> list[dict[str, Any]]:
         """All hot work, in the order it began, with notes of its watch."""
         rows = self.rows(
             "SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
         )
-        return [{**row, "watch_notes": _watch_notes(row)} for row in self.marked(rows)]
+        return [{**row, "watch_notes": watch_notes(row)} for row in self.marked(rows)]
 
     def _latest_hot_work(self) -> dict[str, Any]:
         rows = self.rows(
@@ -173,7 +173,8 @@ def _belongs(found: dict[str, Any], area: str, begins: re.Pattern[str]) -> bool:
     return begins.fullmatch(same_name(found["name"])) is not None
 
 
-def _watch_notes(row: dict[str, Any]) -> tuple[Note, ...]:
+def watch_notes(row: dict[str, Any]) -> tuple[Note, ...]:
+    """What is to be said of the fire watch after hot work; `watch_done` where it was stood in full."""
     from datetime import datetime
 
     if row["ended_utc"] is None:

@@ -25,6 +25,7 @@ from weldcal.reports.dossier.document import (
 from weldcal.reports.dossier.lengths import in_doubt, length
 from weldcal.reports.dossier.totals import share, totals
 from weldcal.reports.lines import wrapped
+from weldcal.reports.taken_back import called
 from weldcal.reports.terminal import SHAPES, legend
 from weldcal.words import _, language, plural
 
@@ -85,6 +86,7 @@ def as_data(e: Any, units: str) -> dict[str, Any]:
         "day": e.day, "welded_m": e.welded_m, "probed_m": e.probed_m,
         "welded_in_all_m": sums.welded_m, "probed_in_all_m": sums.probed_m,
         "findings": [f["name"] for f in e.findings], "mends": [m["name"] for m in e.mends],
+        "taken_back": [row["name"] or row["kind"] for row in e.withdrawn],
         "strips": [{"name": s["name"], "go_ahead": not s["shortfalls"]} for s in e.strips],
         "go_aheads": [{"name": g.strip["name"], "level": g.level} for g in e.go_aheads],
         "open": [name for s in e.seams for name in s.state.open],
@@ -114,6 +116,9 @@ def _today(e: Any, units: str) -> list[str]:
         _("found: {what}", what=_few([f"{f['name']} {_(f['kind'])} {f['seam']}" for f in e.findings])),
         _("mended: {what}", what=_few([f"{m['name']} {m['seam']}" for m in e.mends])),
     ]  # fmt: skip
+    if e.withdrawn:
+        gone = [" ".join(filter(None, (called(row), row["seam"]))) for row in e.withdrawn]
+        lines.append(_("taken back, counting for nothing: {what}", what=_few(gone)))
     for strip in e.strips:
         short = [sentences.shortfall(s.code, s.values, units) for s in strip["shortfalls"]]
         speed = strip["true_speed_m_per_min"] or strip["speed_m_per_min"]

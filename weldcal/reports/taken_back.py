@@ -11,7 +11,7 @@ from typing import Any
 
 from weldcal.quantities import convert
 from weldcal.records.notes import USUAL_REASONS
-from weldcal.reports import show, trace
+from weldcal.reports import corrected, show, trace
 from weldcal.words import _, mark, plural
 
 Row = dict[str, Any]
@@ -44,7 +44,8 @@ def what(row: Row, units: str) -> str:
             "finish of {name} at {at}", name=name, at=show.distance(_metres(said["end"]), units)
         )
     if kind == "amend":
-        return _("correction of {name}: {path} became {new}", name=name, path=said["path"], new=trace.typed(json.dumps(said.get("new"))))  # fmt: skip
+        new = corrected.value(said["path"], json.dumps(said.get("new")))
+        return _("correction of {name}: {field} became {new}", name=name, field=corrected.field(said["path"]), new=new)  # fmt: skip
     if kind == "settle":
         return _("answer to a warning of {name}: {done}", name=name, done=show.safe(said["done"]))
     return _("{kind} {name}", kind=_(_KINDS.get(kind) or kind), name=name).strip()
@@ -67,10 +68,10 @@ def called(row: Row) -> str:
 
 
 def line(row: Row, units: str) -> str:
-    """One entry that was taken back, with who and why."""
+    """One entry that was taken back: whose and when it was, why it was taken back and by whom."""
     text = _(
-        "TAKEN BACK: {what}; {why}; {by} {clock}", what=what(row, units), why=reason(row["why"]),
-        by=show.safe(row["withdrawn_by"]), clock=show.clock(row["withdrawn_local"]),
+        "TAKEN BACK: {what}, by {who} {seen}; {why}; {by}", what=what(row, units), who=show.safe(row["seen_by"]),
+        seen=show.clock(row["seen_local"]), why=reason(row["why"]), by=show.safe(row["withdrawn_by"]),
     )  # fmt: skip
     if row["added_to"]:
         return _("{text} (something was recorded about it afterwards)", text=text)

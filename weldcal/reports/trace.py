@@ -14,7 +14,7 @@ from typing import Any
 from msgspec import to_builtins
 
 from weldcal.records.notes import USUAL_REASONS
-from weldcal.reports import sentences, show
+from weldcal.reports import corrected, sentences, show
 from weldcal.words import _
 
 
@@ -153,8 +153,9 @@ def _amend(row: dict[str, Any], units: str) -> str:
         return _("put back: {why}; {by}", why=why, by=_by(row))
     clash = _(" (CONFLICT: another correction of the same value)") if row["conflict"] else ""
     return _(
-        "correction of {path}: {old} became {new}; {why}; {by}{clash}", path=row["path"], old=typed(row["old"]),
-        new=typed(row["new"]), why=show.safe(row["why"]), by=_by(row), clash=clash,
+        "correction of {name}, {field}: {old} became {new}; {why}; {by}{clash}", name=show.safe(row["name"]),
+        field=corrected.field(row["path"]), old=corrected.value(row["path"], row["old"]),
+        new=corrected.value(row["path"], row["new"]), why=show.safe(row["why"]), by=_by(row), clash=clash,
     )  # fmt: skip
 
 
@@ -202,18 +203,6 @@ def _besides(what: str, row: dict[str, Any], units: str) -> Iterator[str]:
         yield _("roll lot {lot}", lot=show.safe(row["roll_lot"]))
     if row.get("note"):
         yield _("note: {note}", note=show.safe(row["note"]))
-
-
-def typed(value: str) -> str:
-    """A payload value as it was typed."""
-    part = json.loads(value)
-    if part is None:
-        return "–"
-    if isinstance(part, list):
-        return " ".join(typed(json.dumps(one)) for one in part)
-    if isinstance(part, dict) and "text" in part:
-        return show.typed(part["text"], part["unit"])
-    return show.safe(part)
 
 
 def _setting(row: dict[str, Any], units: str) -> str:

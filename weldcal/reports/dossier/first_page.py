@@ -55,7 +55,15 @@ def _work(d: Any, t: Totals, units: str) -> list[Line]:
         (_("Probed by the one who welded it"), _seams(self_probed), _few(self_probed)),
         (_("Probed or found on a seam not listed, or whose welding is not recorded"), _seams(unknown), _few(unknown)),
         (_("Samples that parted at the lap"), _n(lap), _few(lap)),
+        (_("Hot work with no end, or no full fire watch, recorded"), *_hot(d, t)),
     ]  # fmt: skip
+
+
+def _hot(d: Any, t: Totals) -> tuple[str, str]:
+    """Answer and where; a roof welded with no hot work recorded at all has no watch either."""
+    if t.welded_m > 0 and not d.other["hot_work"]:
+        return _("no hot work recorded"), ""
+    return _n(d.unwatched), _few(d.unwatched)
 
 
 def _record(d: Any) -> list[Line]:

@@ -11,10 +11,10 @@ from collections.abc import Callable
 from itertools import islice
 from typing import Any
 
-from weldcal.reports import sentences, show, taken_back
+from weldcal.records.day import ROLES
+from weldcal.reports import corrected, sentences, show, taken_back
 from weldcal.reports.dossier.document import Block, Bullets, Para, Section, Table, table
 from weldcal.reports.lines import dial_span
-from weldcal.reports.trace import typed
 from weldcal.words import _, mark, number, plural
 
 Row = dict[str, Any]
@@ -97,7 +97,9 @@ def corrections(d: Any, units: str) -> Section:
 def _changed(row: Row) -> tuple[str, str, str]:
     """Which value, what it was and what it became; a record taken back has none of these."""
     if row["path"] != "withdrawn":
-        return row["path"], typed(row["old"]), typed(row["new"])
+        path = row["path"]
+        was, became = (corrected.value(path, row[which]) for which in ("old", "new"))
+        return corrected.field(path), was, became
     return _("the whole record"), "–", _("taken back") if row["new"] == "true" else _("put back")
 
 
@@ -157,6 +159,7 @@ def _left(n: int) -> list[Block]:
 def others(d: Any, units: str) -> list[Section]:
     """Every other kind of record of the job, fire watches first."""
     found = []
+    called = {s.key: s.name for s in d.seams}
     hot = [name for name in d.other if "hot" in name or "watch" in name]
     if not any(d.other[name] for name in hot):
         found.append(
@@ -179,15 +182,17 @@ def others(d: Any, units: str) -> list[Section]:
                 else _(name.replace("_", " ")).capitalize()
             )
             found.append(
-                Section(title, (_plain(title, d.other[name], units), *_left(len(d.other[name]))))
+                Section(
+                    title, (_plain(title, d.other[name], units, called), *_left(len(d.other[name])))
+                )
             )
     return found
 
 
-def _plain(title: str, rows: list[Row], units: str) -> Table:
+def _plain(title: str, rows: list[Row], units: str, called: dict[str, str]) -> Table:
     names = [n for n in rows[0] if n not in _INNER and not n.endswith(("_utc", "_id"))]
     names = [n for n in names if any(r[n] not in (None, "") for r in rows)][:8]
-    cells = [tuple(_value(n, r[n], units) for n in names) for r in rows[:_MOST]]
+    cells = [tuple(_value(n, r[n], units, called) for n in names) for r in rows[:_MOST]]
     headings = [_(_split(n)[0].replace("_", " ")).capitalize() for n in names]
     return table(title, headings, cells)
 
@@ -212,7 +217,7 @@ def _split(column: str) -> tuple[str, Callable[[Any, str], str] | None]:
     return column, None
 
 
-def _value(name: str, value: Any, units: str) -> str:
+def _value(name: str, value: Any, units: str, called: dict[str, str]) -> str:
     if value is None or value == "":
         return "–"
     shown = _split(name)[1]
@@ -220,6 +225,8 @@ def _value(name: str, value: Any, units: str) -> str:
         return shown(value, units)
     if name in ("places", "stretches"):
         return _drawn(json.loads(value), units)
+    if name in ("seams", "unprobed"):
+        return ", ".join(called.get(key, key) for key in json.loads(value)) or "–"
     if name in ("where", "mark_unit"):
         return show.unit(value)
     return number(value, "g") if isinstance(value, float) else str(value)
@@ -240,7 +247,7 @@ _NOBODY = mark("not named")
 
 def people(d: Any) -> Section:
     """Who entered what, how much and when."""
-    roles = {r["name"]: r["role"] or "–" for r in d.lists["people"]}
+    roles = {r["name"]: _role(r["role"]) for r in d.lists["people"]}
     kinds: dict[str, Counter[str]] = {}
     spans: dict[str, list[str]] = {}
     for r in d.entries:
@@ -264,6 +271,11 @@ def people(d: Any) -> Section:
     headings = [_("Person"), _("Role"), _("Entries"), _("Of which"), _("From, to")]
     made = table(_("People and their entries"), headings, cells, (2,), (1.2, 1.2, 0.7, 3, 1.4))
     return Section(_("People and their entries"), (Para(note), made))
+
+
+def _role(role: str | None) -> str:
+    """What somebody does: in the reader's language where it is one of the program's, else as typed."""
+    return _(role) if role in ROLES else role or "–"
 
 
 def seal(d: Any) -> Section:

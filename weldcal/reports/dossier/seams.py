@@ -126,11 +126,11 @@ def _shortened(text: str, more: int) -> str:
 
 
 def traced(d: Any, units: str) -> Section:
-    """A page for each seam with a finding, an amendment, a conflict or a warning."""
+    """A page for each seam with a finding, an amendment, a conflict, a warning or something taken back."""
     lead: list[Block] = [
-        Para(_("Each seam that has a finding, a correction, a conflict or a warning, with all that is recorded of it in the order it was seen."))
+        Para(_("Each seam that has a finding, a correction, a conflict, a warning or something taken back, with all that is recorded of it in the order it was seen."))
         if d.traces
-        else Para(_("No seam has a finding, a correction, a conflict or a warning."))
+        else Para(_("No seam has a finding, a correction, a conflict, a warning or something taken back."))
     ]  # fmt: skip
     if d.untraced:
         lead.append(

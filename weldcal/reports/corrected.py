@@ -1,0 +1,59 @@
+"""A correction in words: which value of a record, what it was, what it became.
+
+Invariant: numbers stand as they were typed; words of a choice and names of
+values are the reader's.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from weldcal.records.amendable import AMENDABLE
+from weldcal.records.fields import CHOICES, FIELDS
+from weldcal.reports import show
+from weldcal.words import _, mark
+
+# Values that no field or choice has a name for, or that one field has too wide a name for.
+_CALLED = {
+    "start": mark("where it begins"), "end": mark("where it ends"), "at": mark("place"), "place": mark("place"), "note": mark("note"),
+    "seam": mark("seam"), "machine": mark("machine"), "sheet": mark("sheet"), "method": mark("method"),
+    "tool": mark("tool"), "roll_lot": mark("roll lot"), "by": mark("who did it"), "seen.at": mark("time"),
+    "true_speed": mark("measured speed"), "nozzle_measured": mark("measured nozzle temperature"),
+    "under_temp": mark("temperature of the lower sheet"), "damp": mark("sheet damp"), "smoke": mark("smoke"),
+    "exposed_mat": mark("exposed mat"), "readings": mark("bleed-out"),
+}  # fmt: skip
+_READ_AS = {place.path: place.read_as for places in AMENDABLE.values() for place in places.values()}
+
+
+def field(path: str) -> str:
+    """What people call the value at a path of a payload: `setting.speed` is the travel speed."""
+    last = path.rpartition(":")[2].rpartition(".")[2]
+    called = _CALLED.get(path) or _CALLED.get(last)
+    read_as = _READ_AS.get(path, last)
+    if called is None and read_as in FIELDS:
+        called = FIELDS[read_as].label
+    if called is None and read_as in CHOICES:
+        called = CHOICES[read_as][0]
+    return _(called) if called else show.safe(last)
+
+
+def value(path: str, text: str) -> str:
+    """A payload value of a path, as JSON, as it was typed; a word of a choice as the reader says it."""
+    said = json.loads(text)
+    if isinstance(said, bool):
+        return _("yes") if said else _("no")
+    if isinstance(said, str) and _READ_AS.get(path) in CHOICES:
+        return _(said)
+    return typed(said)
+
+
+def typed(said: Any) -> str:
+    """A payload value as it was typed."""
+    if said is None:
+        return "–"
+    if isinstance(said, list):
+        return " ".join(typed(one) for one in said)
+    if isinstance(said, dict) and "text" in said:
+        return show.typed(said["text"], said["unit"])
+    return show.safe(said)
