@@ -183,3 +183,13 @@ def test_the_evening_says_what_clears_lap_in_doubt(roof: Any) -> None:
     """A failure named, and the command that tells how."""
     assert roof.ok("evening --json").json["first_tomorrow"]["clear"] == ["F1"]
     assert "in doubt: F1; how: weldcal doubt" in " ".join(roof.ok("evening").out.split())
+
+
+def test_the_guided_day_does_not_call_hidden_lap_probed(roof: Any) -> None:
+    """Once covered, nobody is sent there to probe; it is said that it lies unproven."""
+    assert "Unprobed: A2" in roof.ok("day --for foreman").out
+    roof.ok("cover A")
+    for role in ("foreman", "inspector"):
+        said = " ".join(roof.ok(f"day --for {role}").out.split())
+        assert "Hidden by the next ply and unproven, to be opened up: A2, A3." in said
+        assert "Nothing welded is unprobed" not in said

@@ -181,12 +181,16 @@ class Days(Dossiers, Drafts):
         now = self.now()
         walks: list[tuple[str, Lap]] = []
         open_: list[tuple[str, str]] = []
+        hidden: list[str] = []
         for found in self.roof():
             if found["seam"] and found["seam"]["kind"] == "T-joint":
                 continue
-            open_ += [(found["name"], name) for name in found["state"].open]
+            state = found["state"]
+            open_ += [(found["name"], name) for name in state.open]
             if "covered" not in found["flags"]:  # nobody probes what the next ply hides
                 walks += self._unprobed(found, now)
+            elif state.unprobed or state.open or state.mended:
+                hidden.append(found["name"])
         walks.sort(key=lambda walk: walk[0])
         findings = [
             Finding(row["name"], row["seam"], row["kind"], self._place(row))
@@ -196,8 +200,9 @@ class Days(Dossiers, Drafts):
             if (row["seam"], row["name"]) in open_
         ]
         return replace(
-            self.opening(), to_probe=tuple(lap for _at, lap in walks), findings=tuple(findings)
-        )
+            self.opening(), to_probe=tuple(lap for _at, lap in walks), findings=tuple(findings),
+            hidden=tuple(hidden),
+        )  # fmt: skip
 
     def _unprobed(self, found: Row, now: datetime) -> list[tuple[str, Lap]]:
         """Stretches of a seam to walk, each with when it was welded or mended."""

@@ -128,6 +128,7 @@ class Day(Struct, frozen=True, kw_only=True):
         typist: who a plain command takes for the person typing.
         by_bond: sheets whose strips need no readings of bleed-out.
         hot: whether hot air was used today already.
+        hidden: seams the next ply hides that were not probed clean.
         advised: the setting advised since the last strip.
     """
 
@@ -154,6 +155,7 @@ class Day(Struct, frozen=True, kw_only=True):
     to_weld: tuple[Lap, ...] = ()
     seams: int = 0
     to_probe: tuple[Lap, ...] = ()
+    hidden: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
     warned: tuple[Warned, ...] = ()
     seal: Seal | None = None

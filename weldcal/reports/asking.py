@@ -311,11 +311,15 @@ def standing(day: Day, role: str) -> list[str]:
         )
     unprobed = [lap for lap in day.to_probe if not lap.mended]
     mended = [lap for lap in day.to_probe if lap.mended]
-    said.append(
-        _("Unprobed: {seams}.", seams=_few(unprobed))
-        if unprobed
-        else _("Nothing welded is unprobed.")
-    )
+    if unprobed:
+        said.append(_("Unprobed: {seams}.", seams=_few(unprobed)))
+    elif not day.hidden:
+        said.append(_("Nothing welded is unprobed."))
+    if day.hidden:
+        shown = show.listed([*day.hidden[:6], *(["…"] if len(day.hidden) > 6 else [])])
+        said.append(
+            _("Hidden by the next ply and unproven, to be opened up: {seams}.", seams=shown)
+        )
     if mended:
         said.append(_("Mended, to be probed again: {seams}.", seams=_few(mended)))
     if day.findings:
