@@ -242,6 +242,12 @@ class Unconfirmed(Missing):
     )
 
 
+class NotDone(Missing):
+    """Somebody went back from the last question before it was done."""
+
+    sentence = mark("Nothing was taken back or put back.")
+
+
 class NoPerson(Missing):
     """Nobody said who saw it."""
 

@@ -65,7 +65,7 @@ def count(weldcal: Any, table: str) -> int:
 
 def test_the_last_thing_is_taken_back_step_by_step(day: Any) -> None:
     """The mend, then the walk with its finding, then the finish ... each time the last that still counts."""
-    expected = ["M1", "W1, F1", "R1", "B1", "R1", "S1", "S1"]
+    expected = ["M1", "W1, F1", "finish of R1", "B1", "R1", "pull of S1", "S1"]
     states = ["open findings", "unprobed", "in work", "in work", "not started", "not started", "not started"]  # fmt: skip
     for n, (name, state) in enumerate(zip(expected, states, strict=True)):
         day.clock.set(f"10:{n:02}")
@@ -170,6 +170,28 @@ def test_a_correction_taken_back_is_no_conflict_with_the_next(day: Any) -> None:
     every_page(day)
 
 
+def test_a_stage_taken_back_is_called_a_stage(go_ahead: Any) -> None:
+    """A run's finish: the run itself still counts, and the trace says of what each line is."""
+    go_ahead.day("""
+        07:30 seam start A1 --nozzle 932 --speed 5.5
+        07:34 seam finish A1 --to 33
+        07:40 amend R1 speed 6 --why "misread the dial"
+    """)
+    go_ahead.ok("undo --yes")
+    shown = go_ahead.ok('undo --yes --why "not yet there"').out
+    assert "Taken back: finish of R1." in " ".join(shown.split())
+    go_ahead.ok("undo --back --yes --why there")
+    page = " ".join(go_ahead.ok("trace A1").out.split())
+    for text in (
+        "R1 finish taken back: not yet there; Ana Ruiz",
+        "R1 finish put back: there; Ana Ruiz",
+        "R1 correction taken back: typed by mistake; Ana Ruiz",
+    ):
+        assert text in page
+    go_ahead.ok('amend S1 nozzle 900F --why "other display"')
+    assert "S1 correction of setting.nozzle" in " ".join(go_ahead.ok("trace A1").out.split())
+
+
 def test_a_name_taken_back_is_never_given_again(day: Any) -> None:
     """S1 is that strip for ever, so that S2 is the next."""
     day.ok("undo S1 --yes")
@@ -222,6 +244,11 @@ def test_at_a_terminal_it_asks_why_and_enter_takes_the_usual_reason(day: Any) ->
     child = undo()
     child.expect("> $")
     child.sendline("q")
+    child.expect(pexpect.EOF)
+    child = undo()
+    child.expect("> $")
+    child.sendline("b")
+    child.expect("Nothing was taken back")
     child.expect(pexpect.EOF)
     assert count(day, "withdrawn") == 0
     for typed in ("", "wrong finding"):

@@ -16,6 +16,7 @@ from weldcal.errors import Unheard
 from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamRecord, SeamState, state_of
 from weldcal.records.fields import same_name
+from weldcal.records.notes import WITHDRAWN
 from weldcal.words import _
 
 ON_SEAMS = ("runs", "finishes", "bleeds", "walks", "findings", "mends", "peels")
@@ -246,6 +247,8 @@ class Roof(Inspector):
             'AND withdrawn = 0 AND id NOT IN (SELECT "by" FROM withdrawn)',
             ids,
         )
+        for row in amends:
+            row["of_kind"] = self._taken_back_kind(row) if row["path"] == WITHDRAWN else None
         settled = self.rows(
             f'SELECT * FROM warnings WHERE done_utc IS NOT NULL AND "of" IN ({places})', ids
         )
@@ -256,6 +259,15 @@ class Roof(Inspector):
             {"what": "settle", "row": row, "seen_utc": row["done_utc"], "tick": row["done_tick"]}
             for row in settled
         ]
+
+    def _taken_back_kind(self, row: Row) -> str | None:
+        """Which later stage of a record was taken back or put back; None: the record itself."""
+        (of,) = self.rows(
+            "SELECT t.id, t.kind FROM entries a JOIN entries t ON t.id = json_extract(a.body, '$.payload.of') "
+            "WHERE a.id = ?",
+            (row["id"],),
+        )
+        return None if of["id"] == row["of"] else str(of["kind"])
 
     def _withdrawn(self, key: str | None, ids: list[str]) -> list[Row]:
         """What was taken back on a seam, and of the records with these ids."""

@@ -20,7 +20,7 @@ from msgspec.structs import replace
 from weldcal import settings
 from weldcal.errors import NoJob, WeldcalError
 from weldcal.flow import going, opening
-from weldcal.flow.question import LEAVE, NAMED, Question, command, read_answer
+from weldcal.flow.question import BACK, LEAVE, NAMED, Question, command, read_answer
 from weldcal.records.day import ROLES, Day, Draft
 from weldcal.records.times import stamp
 from weldcal.reports import asking, lines, show
@@ -31,7 +31,6 @@ if TYPE_CHECKING:
 
 Clock = Callable[[], datetime]
 # What can be typed at any question, in English and Spanish.
-_BACK = {"back", "b", "atrás", "atras"}
 _LATER = {"later", "l", "luego"}
 _STOPPED = 130  # a command's code where Ctrl-C stopped it
 PLACE = "weldcal.place"  # where a command finds it in its context
@@ -309,7 +308,7 @@ def _typed(question: Question, units: str) -> str:
         elif word in names:
             return typed
         elif (
-            word in _BACK
+            word in BACK
             or (word == "a" and settings.language() == "es")
             or (word in ("no", "n") and question.kind == "confirm")
         ):

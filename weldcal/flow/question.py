@@ -20,6 +20,7 @@ from weldcal.records.times import zone_name
 from weldcal.words import _, mark
 
 FOUND = "found"  # the answer that notes something found on a walk, and does not end it
+BACK = frozenset({"back", "b", "atrás", "atras"})  # one back, at any question
 LEAVE = frozenset({"quit", "q", "salir"})  # leaves, at any question
 # Seen so long before it is recorded, it is recorded with the time it was seen.
 _LATE_S = 120

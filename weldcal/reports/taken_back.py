@@ -48,7 +48,7 @@ def what(row: Row, units: str) -> str:
         return _("correction of {name}: {field} became {new}", name=name, field=corrected.field(said["path"]), new=new)  # fmt: skip
     if kind == "settle":
         return _("answer to a warning of {name}: {done}", name=name, done=show.safe(said["done"]))
-    return _("{kind} {name}", kind=_(_KINDS.get(kind) or kind), name=name).strip()
+    return _("{kind} {name}", kind=kind_word(kind), name=name).strip()
 
 
 def _metres(quantity: dict[str, str]) -> float:
@@ -63,8 +63,17 @@ def reason(why: str) -> str:
 
 
 def called(row: Row) -> str:
-    """What an entry's record is called; its kind where it has no name."""
-    return show.safe(row["name"]) if row["name"] else _(_KINDS.get(row["kind"]) or row["kind"])
+    """What an entry is called: its record's name, a later stage as such; its kind where there is none."""
+    kind = kind_word(row["kind"])
+    if not row["name"]:
+        return kind
+    name = show.safe(row["name"])
+    return name if row["was_in"] else _("{kind} of {name}", kind=kind, name=name)
+
+
+def kind_word(kind: str) -> str:
+    """A kind of entry as it is told."""
+    return _(_KINDS.get(kind) or kind)
 
 
 def line(row: Row, units: str) -> str:

@@ -72,15 +72,19 @@ def page(found: dict[str, Any], units: str) -> list[str]:
           at=show.clock(one["seen_local"]), walk=one["walk"])
         for one in found["disagreements"]
     ]  # fmt: skip
-    return lines + [_line(event, units) for event in found["events"]]
+    names = {e["row"].get("of", e["row"]["id"]): e["row"]["name"] for e in found["events"] if e["row"].get("name")}  # fmt: skip
+    if seam:
+        names[seam["id"]] = seam["name"]
+    return lines + [_line(event, names, units) for event in found["events"]]
 
 
-def _line(event: dict[str, Any], units: str) -> str:
+def _line(event: dict[str, Any], names: dict[str, str], units: str) -> str:
+    """One event; `names` of the records by their ids, for what is said about one of them."""
     row, what = event["row"], event["what"]
     text = told(what, row, units)
     if what in _WHEN:
-        when = row[_WHEN[what]]
-        return f"- {show.clock(when)} {text}"
+        when, about = row[_WHEN[what]], names.get(row["of"]) if what != "withdrawn" else None
+        return f"- {show.clock(when)} {show.safe(about)} {text}" if about else f"- {show.clock(when)} {text}"  # fmt: skip
     marks = [m for m in row["marks"] if m != "entered by another"]
     if row["seen_by"] != row["entered_by"]:
         marks.append(_("entered by {name}", name=show.safe(row["entered_by"])))
@@ -148,7 +152,13 @@ def _peel(row: dict[str, Any], units: str) -> str:
 def _amend(row: dict[str, Any], units: str) -> str:
     if row["path"] == "withdrawn":
         why = _(row["why"]) if row["why"] in USUAL_REASONS else show.safe(row["why"])
-        if row["new"] == "true":
+        gone = row["new"] == "true"
+        if row.get("of_kind"):
+            from weldcal.reports.taken_back import kind_word
+
+            said = {"kind": kind_word(row["of_kind"]), "why": why, "by": _by(row)}
+            return _("{kind} taken back: {why}; {by}", **said) if gone else _("{kind} put back: {why}; {by}", **said)  # fmt: skip
+        if gone:
             return _("taken back: {why}; {by}", why=why, by=_by(row))
         return _("put back: {why}; {by}", why=why, by=_by(row))
     clash = _(" (CONFLICT: another correction of the same value)") if row["conflict"] else ""
