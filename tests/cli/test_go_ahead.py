@@ -152,6 +152,19 @@ def test_another_operator_calls_for_a_strip_and_so_does_coming_back_end_it(passe
     assert level(passed, "07:27") == "good"
 
 
+@pytest.mark.parametrize("check", ["9/16", "1/4,1/16", "1/4 --bubbling heavy"])
+def test_a_check_outside_the_limits_calls_for_a_look(go_ahead: Any, check: str) -> None:
+    """What was said to be outside is not good, until the next check is inside."""
+    go_ahead.day(f"07:20 seam start A1 {SET}")
+    go_ahead.clock.set("07:22")
+    assert "OUTSIDE THE LIMITS" in go_ahead.ok(f"bleed A1 5 {check}").out
+    assert level(go_ahead, "07:23") == "look"
+    assert rules(go_ahead) == {("check_outside", "look")}
+    assert "a bleed check was outside the limits" in go_ahead.ok("go-ahead").out
+    go_ahead.day("07:24 bleed A1 12 1/4")
+    assert level(go_ahead, "07:25") == "good"
+
+
 def test_another_roll_lot_calls_for_a_look(job: Any) -> None:
     """Over with a bleed check inside the limits; nothing where nobody noted the lots."""
     job.day(f"""

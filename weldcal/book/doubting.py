@@ -107,7 +107,10 @@ class Doubting(Sampling):
         return sorted(found, key=lambda check: check.at_s)
 
     def _bleed_good(self, row: dict[str, Any]) -> bool:
-        return self._bleed_inside(row) and row["bubbling"] in (None, "none")
+        limits = self.acceptance("", row["seen_utc"])
+        low, high = limits.low_mm + limits.guard_mm, limits.high_mm - limits.guard_mm
+        inside = low <= row["width_min_mm"] and row["width_max_mm"] <= high
+        return bool(inside and row["bubbling"] in (None, "none"))
 
     # -- leaks --------------------------------------------------------------------------
 

@@ -159,15 +159,17 @@ class Operator(Strips):
             widths = tuple(reading.si("mm") for reading in check.readings)
             notes += [
                 Note("off_limits", {"shortfall": short})
-                for short in self._off_limits(run, utc(check.seen.at), widths, check.bubbling)
+                for short in self._off_limits(
+                    run["sheet"], utc(check.seen.at), widths, check.bubbling
+                )
             ]
         return Recorded(check_id, named.name, tuple(notes))
 
     def _off_limits(
-        self, run: dict[str, Any], at_utc: str, widths: tuple[float, ...], bubbling: str | None
+        self, sheet: str | None, at_utc: str, widths: tuple[float, ...], bubbling: str | None
     ) -> tuple[Shortfall, ...]:
-        """What of a bleed check on a run is outside the limits in force; `widths` in mm."""
-        limits = replace(self.acceptance(run["sheet"] or "", at_utc), readings_least=1)
+        """What of a bleed check is outside the limits in force; `widths` in mm."""
+        limits = replace(self.acceptance(sheet or "", at_utc), readings_least=1)
         judged = Judged(widths_mm=widths, bubbling=bubbling or "none", bond="good")
         return tuple(shortfalls(judged, limits))
 

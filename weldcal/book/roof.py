@@ -237,7 +237,9 @@ class Roof(Inspector):
             run = last_reaching(in_order, row["at_m"])
             ends = (row["width_min_mm"], row["width_max_mm"])
             row["shortfalls"] = (
-                self._off_limits(run, row["seen_utc"], ends, row["bubbling"]) if run else ()
+                self._off_limits(run["sheet"], row["seen_utc"], ends, row["bubbling"])
+                if run
+                else ()
             )
 
     def _about(self, ids: list[str]) -> list[Row]:

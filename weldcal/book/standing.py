@@ -119,7 +119,9 @@ class GoAheads(Operator):
         on = {run["id"] for run in runs}
         reads = self.rows("SELECT * FROM conditions WHERE job = ? AND seen_utc >= ?", since)
         checks = self.rows("SELECT * FROM bleeds WHERE job = ? AND seen_utc >= ?", since)
-        bleeds = [c for c in checks if (r := self.run_at(c["seam"], c["at_m"])) and r["id"] in on]
+        bleeds = [
+            (c, r) for c in checks if (r := self.run_at(c["seam"], c["at_m"])) and r["id"] in on
+        ]
         events = [_event(row, "read") for row in reads]
         for run in runs:
             events.append(replace(_event(run, "start"), run=run["id"], setup=_setup(run)))
@@ -128,13 +130,12 @@ class GoAheads(Operator):
                 events.append(Event(at, run["day"], "finish", run=run["id"]))
                 if run["power_lost"]:
                     events.append(Event(at, run["day"], "power_lost"))
-        events += [_event(row, "looked") for row in bleeds if self._bleed_inside(row)]
+        events += [_event(c, "outside" if self._outside(c, r) else "looked") for c, r in bleeds]
         return sorted(events, key=lambda event: event.at_s), {r["id"]: r["seam"] for r in runs}
 
-    def _bleed_inside(self, row: dict[str, Any]) -> bool:
-        limits = self.acceptance("", row["seen_utc"])
-        low, high = limits.low_mm + limits.guard_mm, limits.high_mm - limits.guard_mm
-        return bool(low <= row["width_min_mm"] and row["width_max_mm"] <= high)
+    def _outside(self, check: dict[str, Any], run: dict[str, Any]) -> bool:
+        ends = (check["width_min_mm"], check["width_max_mm"])
+        return bool(self._off_limits(run["sheet"], check["seen_utc"], ends, check["bubbling"]))
 
 
 def _told_once(found: tuple[Trigger, ...]) -> tuple[Trigger, ...]:

@@ -68,6 +68,7 @@ RULES: tuple[Rule, ...] = (
     Rule("stopped", LOOK, 30.0, "min", _TRIAL_SEAMS),
     Rule("stopped", STRIP_AGAIN, 60.0, "min", _TRIAL_SEAMS),
     Rule("power_lost", STRIP_AGAIN, None, "", _TRIAL_SEAMS),
+    Rule("check_outside", LOOK, None, "", SITE),
     Rule("ambient_moved", LOOK, 5.0, "K", _MARKED_CHANGE),
     Rule("ambient_moved", STRIP_AGAIN, 10.0, "K", _MARKED_CHANGE),
     Rule("sheet_moved", LOOK, 8.0, "K", _MARKED_CHANGE),
@@ -115,8 +116,8 @@ class Event(Struct, frozen=True):
     """Something that happened after the strip.
 
     Attributes:
-        kind: start, finish (of `run`), read (conditions), power_lost, or looked (a bleed
-            check within the limits).
+        kind: start, finish (of `run`), read (conditions), power_lost, looked (a bleed check
+            within the limits), outside (one that was not) or day (a new one began).
         weather, setup: what was read or set with it.
     """
 
@@ -177,14 +178,10 @@ def triggers(
     found = []
     for rule in rules:
         for told in _TELLERS[rule.code](rule, story):
-            runs = story.runs_within(told.since_s, told.until_s)
-            found.append(_trigger(rule, told, runs))
+            times = (told.since_s, told.until_s)
+            runs = story.runs_within(*times)
+            found.append(Trigger(rule.code, rule.level, *times, told.values, runs, rule.source))
     return tuple(sorted(found, key=lambda trigger: trigger.since_s))
-
-
-def _trigger(rule: Rule, told: _Told, runs: tuple[str, ...]) -> Trigger:
-    times = (told.since_s, told.until_s)
-    return Trigger(rule.code, rule.level, *times, told.values, runs, rule.source)
 
 
 def stands(found: Sequence[Trigger]) -> str:
@@ -269,6 +266,15 @@ def _power_lost(_rule: Rule, story: _Story) -> Iterator[_Told]:
     for event in story.events:
         if event.kind == "power_lost":
             yield _Told(event.at_s, None, {"was": None, "now": None, "limit": None})
+
+
+def _check_outside(_rule: Rule, story: _Story) -> Iterator[_Told]:
+    """From a bleed check outside the limits until the next one that is inside."""
+    looks: list[float | None] = []
+    for event in story.events:
+        if event.kind == "outside" and (after := story.look_after(event.at_s)) not in looks:
+            looks.append(after)
+            yield _Told(event.at_s, after, {"was": None, "now": None, "limit": None})
 
 
 def _moved(part: Callable[[Event], float | None], share: bool = False) -> _Teller:
@@ -377,6 +383,7 @@ _TELLERS: dict[str, _Teller] = {
     "hours_passed": _hours_passed,
     "stopped": _stopped,
     "power_lost": _power_lost,
+    "check_outside": _check_outside,
     "ambient_moved": _moved(lambda event: event.weather.ambient_c),
     "sheet_moved": _moved(lambda event: event.weather.sheet_c),
     "wind_moved": _moved(lambda event: event.weather.wind_m_per_s),
