@@ -287,7 +287,7 @@ def in_digits(text: str) -> str:
     # "five and a half mm", or "two inches and a half".
     unit, tail = ([], rest) if rest[:1] and rest[0] in _AND else (rest[:1], rest[1:])
     part, over = _part(tail[1:]) if tail and tail[0] in _AND else ("", [])
-    if part and not (unit and over):
+    if part:  # two units are none, and refused as such
         return " ".join([whole, part, *_unit_said([*unit, *over])])
     return text if words[0].isdigit() else " ".join([whole, *_unit_said(rest)])
 

@@ -21,7 +21,7 @@ from weldcal.records.codec import decode, encode
 from weldcal.records.fields import plain_name, read, same_name
 from weldcal.records.notes import Amend, Settle
 from weldcal.records.times import read_time, stamp
-from weldcal.tables.fold import fold
+from weldcal.tables.fold import Subject, fold
 from weldcal.words import _
 
 
@@ -80,7 +80,7 @@ class Amending(Roof):
             return read_payload(place, value, self.job.units, old["unit"] if bare else None)
         return read_payload(place, value, self.job.units)
 
-    def _old_value(self, subject: Any, path: str) -> Any:
+    def _old_value(self, subject: Subject, path: str) -> Any:
         stage, _colon, rest = path.partition(":")
         if not rest:
             return subject.value(path)
@@ -89,7 +89,7 @@ class Amending(Roof):
                 return payload.get(rest)
         raise Misplaced(text=path, why=_("the run is not finished; type: weldcal seam finish"))
 
-    def _check_amended(self, subject: Any, path: str, new: Any) -> None:
+    def _check_amended(self, subject: Subject, path: str, new: Any) -> None:
         if ":" in path:
             return
         payload = copy.deepcopy(subject.payload)

@@ -179,6 +179,14 @@ class Dialling(Operator):
         )
         return Dialled(asked, advice, self._keep(asked.question, advice, asked.at, by))
 
+    def card_span(self, asked: Asked) -> tuple[float, float]:
+        """From 10 K below what it is now to 25 K above, °C: a day's span, where nobody says another."""
+        q = asked.question
+        here = (
+            q.sheet_c if q.sheet_c is not None else q.ambient_c if q.ambient_c is not None else 20.0
+        )
+        return here - 10, here + 25
+
     def card(self, asked: Asked, temps_c: Sequence[float]) -> tuple[CardLine, ...]:
         """The pocket card: the speed for each sheet temperature (ambient, where none is read)."""
         from weldcal.calibration import card, fit

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 import typer
 
@@ -12,6 +12,10 @@ from weldcal.cli.shell import Command, book_of, print_all, single
 from weldcal.records.fields import choose, read
 from weldcal.reports import show
 from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book import Asked, Book, Curve, Dialled
+    from weldcal.calibration import CardLine, Report
 
 dial = single()
 
@@ -71,7 +75,7 @@ def _given(units: str, air: dict[str, str | None]) -> dict[str, float]:
     }
 
 
-def _advice(dialled: Any, as_json: bool) -> None:
+def _advice(dialled: Dialled, as_json: bool) -> None:
     from weldcal.reports import advice
 
     if as_json:
@@ -80,18 +84,17 @@ def _advice(dialled: Any, as_json: bool) -> None:
         print("\n".join(advice.page(dialled)))
 
 
-def card_of(book: Any, asked: Any, low: str | None, high: str | None) -> Any:
-    """The lines of the pocket card, from 10 K below what it is now to 25 K above if nobody says."""
+def card_of(book: Book, asked: Asked, low: str | None, high: str | None) -> tuple[CardLine, ...]:
+    """The lines of the pocket card between two temperatures as typed; the day's span where not."""
     from weldcal.reports import card
 
-    units, q = asked.units, asked.question
-    here = q.sheet_c if q.sheet_c is not None else q.ambient_c if q.ambient_c is not None else 20.0
-    low_c = read("sheet_temp", low, units).si("C") if low else here - 10
-    high_c = read("sheet_temp", high, units).si("C") if high else here + 25
+    units, (low_c, high_c) = asked.units, book.card_span(asked)
+    low_c = read("sheet_temp", low, units).si("C") if low else low_c
+    high_c = read("sheet_temp", high, units).si("C") if high else high_c
     return book.card(asked, card.temperatures(units, low_c, high_c))
 
 
-def _card(book: Any, asked: Any, low: str | None, high: str | None, as_json: bool) -> None:
+def _card(book: Book, asked: Asked, low: str | None, high: str | None, as_json: bool) -> None:
     from weldcal.reports import card
 
     made = card_of(book, asked, low, high)
@@ -101,7 +104,7 @@ def _card(book: Any, asked: Any, low: str | None, high: str | None, as_json: boo
         print("\n".join(card.page(asked, made)))
 
 
-def _picture(curve: Any, as_json: bool) -> None:
+def _picture(curve: Curve, as_json: bool) -> None:
     import dataclasses
 
     from weldcal.reports import chart
@@ -112,7 +115,7 @@ def _picture(curve: Any, as_json: bool) -> None:
         print("\n".join(chart.page(curve)))
 
 
-def _report(report: Any, units: str, as_json: bool) -> None:
+def _report(report: Report, units: str, as_json: bool) -> None:
     from weldcal.reports import model
 
     if as_json:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 import typer
 
@@ -15,6 +15,10 @@ from weldcal.records.fields import choose
 from weldcal.reports import show
 from weldcal.settings import path_of
 from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book import Book
+    from weldcal.reports.forms import Form
 
 form = group(_("Paper forms as PDF: a strip sheet, a probe sheet, the pocket card."))
 _PDF = typer.Option(None, "--pdf", help=_("The file to write; named after the form if not given."))
@@ -80,7 +84,7 @@ def form_card(
     _write(book, made, pdf or "pocket-card.pdf", paper, as_json)
 
 
-def _write(book: Any, made: Any, name: str, paper: str | None, as_json: bool) -> None:
+def _write(book: Book, made: Form, name: str, paper: str | None, as_json: bool) -> None:
     """Set a form and write it, whole or not at all."""
     from weldcal.long_work import whole
     from weldcal.reports.dossier import pdf

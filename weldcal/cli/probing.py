@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING
 
 import typer
 from msgspec.structs import replace
@@ -23,6 +23,9 @@ from weldcal.records.times import read_time, stamp
 from weldcal.reports import show
 from weldcal.settings import path_of
 from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book.quick import WalkProposed
 
 probe = group(_("Probe walks: walked, or loaded from a typed-up sheet; a seam at once is a walk."), cls=WalkGroup)  # fmt: skip
 finding = single()
@@ -116,7 +119,7 @@ def _plain_stretch(words: Sequence[str], units: str) -> tuple[Quantity, Quantity
 
 def _in_words(
     ctx: typer.Context, seam: str, words: Sequence[str], seen: Seen, *, yes: bool, quiet: bool
-) -> Any:
+) -> WalkProposed:
     """A walk read from words, once somebody has said that it is right."""
     from weldcal.intake.probe_line import read_probe
     from weldcal.reports import proposed
@@ -124,7 +127,7 @@ def _in_words(
     book = book_of(ctx)
     units = book.job.units
 
-    def read_again(_shown: Any, typed: str) -> Any:
+    def read_again(_shown: WalkProposed, typed: str) -> WalkProposed:
         return book.propose_walk(seam, read_probe([typed], units), seen)
 
     first = book.propose_walk(seam, read_probe(words, units), seen)

@@ -9,8 +9,11 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
+from weldcal.intake.probe_line import Found
 from weldcal.intake.strip_line import said, said_many
 from weldcal.quantities import Quantity
+from weldcal.records.common import Conditions
+from weldcal.records.strip import Strip
 from weldcal.reports import show
 from weldcal.words import _, plural
 
@@ -50,7 +53,7 @@ def _setting(proposed: Any) -> list[str]:
     return [*lines, on]
 
 
-def _seen(record: Any) -> list[str]:
+def _seen(record: Strip) -> list[str]:
     readings = said_many(record.readings, show.unit)
     lines = [_("- readings {readings}", readings=show.safe(readings))] if readings else [_("- no readings")]  # fmt: skip
     if record.bubbling is None:
@@ -65,7 +68,7 @@ def _seen(record: Any) -> list[str]:
     return lines
 
 
-def _weather(c: Any, at: str, units: str) -> list[str]:
+def _weather(c: Conditions, at: str, units: str) -> list[str]:
     carried = {part.name: part.read_at for part in c.carried}
     labels = {
         "ambient": _("ambient"), "sheet_temp": _("sheet"), "under_temp": _("lower sheet"),
@@ -127,7 +130,7 @@ def walk(proposed: Any) -> list[str]:
     return [*lines, *([_("- note: {note}", note=show.safe(record.note))] if record.note else [])]
 
 
-def _found(one: Any) -> str:
+def _found(one: Found) -> str:
     kind, at, depth = _(one.kind), _said(one.at), _said(one.depth)
     length, end = _said(one.length), _said(one.end)
     if length and depth:
