@@ -227,7 +227,7 @@ def test_a_decimal_comma_is_a_point(number: object, unit: str) -> None:
     ["", " ", "fast", "5,5,5", "1,000", "5,", ",5", "5,5/8", "1/0", "1/2/3", "--5", "5 5", "nan", "inf", "1e3", "0x10", "5x", "½½", "5²",
      "1_000", "٣", "5\x00", "9" * 70, "1/", "/4", "in", "5 in in", "a", "an", "and a half", "y medio", "half half", "five six",
      "five half", "cinco medio", "half past", "quarter to", "three eighths eighths", "5 quarter half", "a quarter and", "half fast",
-     "two inches and a half inch", "1 foot and a half inch", "dos pulgadas y media pulgada"],
+     "10 a m", "5 an inch", "two inches and a half inch", "1 foot and a half inch", "dos pulgadas y media pulgada"],
 )  # fmt: skip
 def test_text_that_is_no_number_is_refused(text: str) -> None:
     """One sentence with the text, the name and an example; no guess."""

@@ -147,6 +147,45 @@ def test_only_the_pull_is_taken_back_where_it_was_the_slip(day: Any) -> None:
     assert [s["bond"] for s in day.ok("strip list --json").json] == ["good", "cold"]
 
 
+@pytest.mark.parametrize(
+    ("name", "finding"), [("W1", "F1"), ("P1", "F2")], ids=["a walk", "a peel sample"]
+)
+def test_what_was_recorded_with_it_goes_and_comes_with_it(
+    day: Any, name: str, finding: str
+) -> None:
+    """Named, a walk takes its finding and a sample its cut, and back again."""
+    day.ok("peel A1 20 --parted compound --load 40lbf --width 1in")
+    findings = [r["name"] for r in day.query("SELECT name FROM findings ORDER BY tick")]
+    assert findings == ["F1", "F2"]
+    day.clock.set("10:05")
+    day.ok(f"undo {name} --yes")
+    assert [r["name"] for r in day.query("SELECT name FROM findings")] == [
+        f for f in findings if f != finding
+    ]
+    day.ok(f"undo {name} --back --yes")
+    assert [r["name"] for r in day.query("SELECT name FROM findings ORDER BY tick")] == findings
+    assert count(day, "withdrawn") == 0
+
+
+def test_what_hangs_on_a_finding_is_told_before_it_is_taken_back(day: Any) -> None:
+    """Its mend stays."""
+    assert "M1" in day.ok("undo F1 --yes").out
+    assert count(day, "mends") == 1
+
+
+def test_back_is_of_ones_own_taking_back_while_it_is_the_one_that_holds(day: Any) -> None:
+    """Put back and taken back anew by Ben: it is no longer Ana's to put back as her last."""
+    day.ok("undo M1 --yes")
+    day.ok('me "Ben Okoro"')
+    day.ok("undo M1 --back --yes")
+    day.ok("undo M1 --yes")
+    day.ok('me "Ana Ruiz"')
+    assert "taken back by Ana Ruiz" in day.refused("undo --back --yes")
+    day.ok('me "Ben Okoro"')
+    day.ok("undo --back --yes")
+    assert count(day, "withdrawn") == 0
+
+
 def test_what_was_added_to_a_strip_goes_with_it(day: Any) -> None:
     """A strip taken back by name: next comes what was before it, never its pull or its correction."""
     day.clock.set("10:05")
@@ -327,6 +366,25 @@ def test_put_back_there_while_it_is_taken_back_here_is_a_conflict(day: Any) -> N
     day.book = book
     day.ok("merge", str(book.with_name("forth.pack")))
     assert [tuple(row) for row in day.query(sql)] == here
+
+
+def test_of_two_of_one_name_the_one_meant_is_put_back(day: Any) -> None:
+    """Two devices gave S2 and both were taken back: it asks which."""
+    back = day.book.with_name("back.pack")
+    strip = "strip record --nozzle 932 --speed 6 --bleed 1/4 --bubbling none"
+    other(day, "b", f"{strip} --by BO", "undo S2 --yes --by BO", f"pack {back}")
+    day.ok(strip)
+    day.ok("undo S2 --yes")
+    day.ok("merge", str(back))
+    refused = day.refused("undo S2 --back --yes")
+    theirs = next(
+        e["device"] for e in day.entries() if e["kind"] == "strip" and e["who"] == "Ben Okoro"
+    )
+    assert f"S2.{theirs[:4]}" in refused
+    day.ok(f"undo S2.{theirs[:4]} --back --yes")
+    assert [tuple(r) for r in day.query("SELECT seen_by FROM strips WHERE name = 'S2'")] == [
+        ("Ben Okoro",)
+    ]
 
 
 def test_a_pack_cannot_take_a_seal_back(day: Any) -> None:

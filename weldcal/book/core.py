@@ -324,10 +324,18 @@ class BookCore:
             )
             known = ", ".join(row["name"] for row in last) or _("none yet")
             raise Unheard(what=_(what), text=name, known=known)
+        return {**self.only_one(found, what, name), "table": table}
+
+    def only_one(self, found: list[dict[str, Any]], what: str, name: str) -> dict[str, Any]:
+        """The one row of a short name.
+
+        Raises:
+            Ambiguous: two devices gave it.
+        """
         if len(found) > 1:
             known = ", ".join(f"{row['name']}.{row['device'][:4]}" for row in found)
             raise Ambiguous(what=_(what), text=name, known=known)
-        return {**found[0], "table": table}
+        return found[0]
 
     def names_in(self, table: str) -> list[str]:
         """Names of a table's things on this job, the first listed first; of jobs, all."""

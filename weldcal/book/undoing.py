@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from weldcal.book.amending import Amending
 from weldcal.book.core import Recorded
+from weldcal.book.writing import LETTERS
 from weldcal.errors import Misplaced, NoneYet, Unheard, Withdrawn
 from weldcal.log import chain
 from weldcal.log.entry import Entry
@@ -170,11 +171,11 @@ class Undoing(Amending):
     def _withdrawn_of(self, name: str) -> str:
         wanted, _dot, device = name.strip().partition(".")
         rows = self.rows(
-            "SELECT id FROM withdrawn WHERE job = ? AND was_in IS NOT NULL AND upper(name) = upper(?) "
+            "SELECT id, name, device FROM withdrawn WHERE job = ? AND was_in IS NOT NULL AND upper(name) = upper(?) "
             "AND device LIKE ?",
             (self.job.id, wanted, device + "%"),
         )
-        return str(rows[0]["id"])
+        return str(self.only_one(rows, LETTERS[wanted[:1].upper()][1], name)["id"])
 
     def _seam_of(self, name: str) -> str | None:
         rows = self.rows(
