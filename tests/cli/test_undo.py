@@ -227,8 +227,6 @@ def test_a_stage_taken_back_is_called_a_stage(go_ahead: Any) -> None:
         "R1 correction taken back: typed by mistake; Ana Ruiz",
     ):
         assert text in page
-    go_ahead.ok('amend S1 nozzle 900F --why "other display"')
-    assert "S1 correction of setting.nozzle" in " ".join(go_ahead.ok("trace A1").out.split())
 
 
 def test_a_name_taken_back_is_never_given_again(day: Any) -> None:

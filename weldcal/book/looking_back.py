@@ -87,7 +87,7 @@ class LookingBack(Summing):
     def _taken_back_on(self, day: str) -> list[Row]:
         """What was taken back on a day, whenever it was recorded, and not put back since."""
         rows = self.rows(
-            "SELECT name, kind, seam, withdrawn_local FROM withdrawn WHERE job = ? "
+            "SELECT name, kind, was_in, seam, withdrawn_local FROM withdrawn WHERE job = ? "
             "ORDER BY withdrawn_utc, tick",
             (self.job.id,),
         )

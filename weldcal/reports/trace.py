@@ -83,7 +83,8 @@ def _line(event: dict[str, Any], names: dict[str, str], units: str) -> str:
     row, what = event["row"], event["what"]
     text = told(what, row, units)
     if what in _WHEN:
-        when, about = row[_WHEN[what]], names.get(row["of"]) if what != "withdrawn" else None
+        says_itself = what == "withdrawn" or row.get("path") not in (None, "withdrawn")
+        when, about = row[_WHEN[what]], None if says_itself else names.get(row["of"])
         return f"- {show.clock(when)} {show.safe(about)} {text}" if about else f"- {show.clock(when)} {text}"  # fmt: skip
     marks = [m for m in row["marks"] if m != "entered by another"]
     if row["seen_by"] != row["entered_by"]:
