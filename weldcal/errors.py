@@ -9,6 +9,7 @@
     │   ├── NotAChoice
     │   ├── NotAnswered         (the guided day) Enter where something must be seen and typed
     │   ├── NotATime
+    │   ├── NotADay
     │   ├── NotWhole
     │   ├── (intake) NotADate, EitherDate, BecameDate, EitherReading, Ditto, TooLong: cells of files
     │   ├── BadDial
@@ -120,6 +121,12 @@ class NotATime(Unreadable):
     """A time that cannot be read."""
 
     sentence = mark("{name}: {text!r} is not a time. Type it like 07:15 or 2026-06-01 07:15.")
+
+
+class NotADay(Unreadable):
+    """A day that cannot be read."""
+
+    sentence = mark("{name}: {text!r} is not a day. Type it like 2026-06-01.")
 
 
 class NotWhole(Unreadable):

@@ -196,3 +196,10 @@ def test_days_are_written_out_in_headings_only(quarry: Any, tmp_path: Path) -> N
     assert "<td>2026-06-01" in text
     quarry.ok("evening", "--html", str(tmp_path / "e.html"))
     assert "evening of Tuesday, June 2, 2026</h1>" in (tmp_path / "e.html").read_text()
+
+
+@pytest.mark.parametrize("line", ["evening --day", "history --since", "history --until"])
+def test_a_day_that_is_none_is_told_how_a_day_is_typed(quarry: Any, line: str) -> None:
+    """Not how a time is, which these do not read."""
+    told = quarry.refused(f"{line} noon")
+    assert told.endswith("'noon' is not a day. Type it like 2026-06-01.")

@@ -48,11 +48,18 @@ def test_a_seam_with_something_taken_back_has_its_page(slipped: Any, tmp_path: A
 def test_the_evening_names_what_was_taken_back_that_day(slipped: Any) -> None:
     """It stands under none of what was welded, probed or found."""
     evening = slipped.ok("evening --json").json
-    assert evening["taken_back"] == ["W1", "F1", "R2", "A2"]
+    assert [row["name"] for row in evening["taken_back"]] == ["W1", "F1", "R2", "A2"]
     assert (evening["findings"], evening["probed_m"]) == ([], 0)
     said = " ".join(slipped.ok("evening").out.split())
     assert "taken back, counting for nothing: W1 A1, F1 A1, R2 A2, A2" in said
     assert "taken back" not in slipped.ok("evening --day 2026-05-31").out
+
+
+def test_a_correction_or_answer_taken_back_is_not_told_as_its_record(slipped: Any) -> None:
+    """The strip stays; what went is its correction."""
+    slipped.day('11:00 amend S1 note wet --why "seen"\n11:01 undo --yes')
+    said = " ".join(slipped.ok("evening").out.split())
+    assert "correction of S1" in said
 
 
 def test_a_seam_taken_back_whole_can_still_be_traced(slipped: Any) -> None:

@@ -14,7 +14,7 @@ from msgspec import structs
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, book_of, say, single
-from weldcal.errors import NotAChoice, NotATime, NotWritten, reason
+from weldcal.errors import NotAChoice, NotADay, NotWritten, reason
 from weldcal.long_work import Beat, counted, together, whole
 from weldcal.records.fields import read
 from weldcal.reports import show
@@ -201,7 +201,7 @@ def _day(text: str | None) -> str | None:
     try:
         return date.fromisoformat(text.strip()).isoformat()
     except ValueError:
-        raise NotATime(name=_("day"), text=text) from None
+        raise NotADay(name=_("day"), text=text) from None
 
 
 def _write(document: Any, path: Path, form: str, paper: str, beat: Beat) -> Path:

@@ -86,7 +86,7 @@ def as_data(e: Any, units: str) -> dict[str, Any]:
         "day": e.day, "welded_m": e.welded_m, "probed_m": e.probed_m,
         "welded_in_all_m": sums.welded_m, "probed_in_all_m": sums.probed_m,
         "findings": [f["name"] for f in e.findings], "mends": [m["name"] for m in e.mends],
-        "taken_back": [row["name"] or row["kind"] for row in e.withdrawn],
+        "taken_back": [{"name": row["name"], "kind": row["kind"]} for row in e.withdrawn],
         "strips": [{"name": s["name"], "go_ahead": not s["shortfalls"]} for s in e.strips],
         "go_aheads": [{"name": g.strip["name"], "level": g.level} for g in e.go_aheads],
         "open": [name for s in e.seams for name in s.state.open],

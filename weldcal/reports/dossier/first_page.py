@@ -13,6 +13,7 @@ from weldcal.reports import show
 from weldcal.reports.dossier.document import Table, table
 from weldcal.reports.dossier.lengths import in_doubt, length
 from weldcal.reports.dossier.totals import Totals, share
+from weldcal.reports.taken_back import called
 from weldcal.words import _, plural
 
 _MOST = 6
@@ -80,7 +81,7 @@ def _record(d: Any) -> list[Line]:
         _marked(d, _("Read with an instrument past its check date"), "instrument past its check"),
         _marked(d, _("By a person, machine or sheet not on the job's lists"), "not listed"),
         _marked(d, _("Welded on a go-ahead that was taken back since"), "go-ahead taken back"),
-        (_("Records taken back as mistakes"), _n(d.withdrawn), _few(list(dict.fromkeys(w["name"] or w["kind"] for w in d.withdrawn)))),
+        (_("Records taken back as mistakes"), _n(d.withdrawn), _few(list(dict.fromkeys(called(w) for w in d.withdrawn)))),
         (_("Corrections"), _n(d.amendments), _few(list(dict.fromkeys(a["name"] for a in d.amendments)))),
         (_("Corrections that contradict each other"), _n([a for a in d.amendments if a["conflict"]]), _few(list(dict.fromkeys(a["name"] for a in d.amendments if a["conflict"])))),
     ]  # fmt: skip
