@@ -291,6 +291,33 @@ def test_the_setting_said_yes_to_is_the_one_recorded() -> None:
         assert going.words(later, draft) == going.words(days.GOOD, draft)
 
 
+def test_what_followed_from_the_day_stays_as_it_was() -> None:
+    """The strip asked about is pulled, though another waits by the time the draft goes on."""
+    draft = going.opened(days.PULL, days.draft("operator"))
+    later = replace(days.PULL, waiting=("S2",))
+    for typed in ("good", "", ""):
+        draft = going.answer(later, draft, typed, days.NOW)
+    assert going.words(later, draft) == [["strip", "pull", "S1", "good"]]
+
+
+def test_a_step_that_left_no_entry_is_not_asked_again_that_day() -> None:
+    """Nothing read is nothing recorded, and done; what the book has noted is known from there."""
+    draft = going.opened(days.BARE, days.draft("operator"))
+    assert draft.step == "conditions"
+    assert going.suggested(days.BARE, going.finished(draft, noted=False)) == "cautions"
+    assert going.finished(draft, noted=True).done == ()
+
+
+def test_a_walk_with_a_finding_of_yesterday_says_which_day() -> None:
+    """A line has times of its own day only: the beginning goes beside it."""
+    draft = going.opened(days.PROBING, days.draft("inspector"))
+    for typed in ("", "void 14.5 3in", ""):
+        draft = going.answer(days.PROBING, draft, typed, "2026-05-31T17:50:00-06:00")
+    (words,) = going.words(days.PROBING, draft)
+    assert "2026-05-31 17:50:00" in words[words.index("--started") :]
+    assert "17:50" not in words[2]
+
+
 def test_a_number_typed_too_early_is_nobodys_name() -> None:
     """Who is working? is asked first of all, while somebody may type a temperature already."""
     with pytest.raises(NotAnswered):

@@ -50,6 +50,19 @@ def test_the_forms_columns_filled_in_are_the_same_record_as_the_plain_commands(j
     job.ok("verify")
 
 
+def test_a_row_without_a_date_is_of_the_day_above(job: Any, tmp_path: Path) -> None:
+    """A crew writes the date once a day; before the first one it is today's."""
+    job.clock.set("15:00")
+    rows = (
+        "2026-05-31,A1,0,33,13:10,13:20,,,,,,BO",
+        ",A2,0,33,13:30,13:40,,,,,,BO",
+        "2026-06-01,A3,0,33,09:00,09:10,,,,,,BO",
+    )
+    job.ok("probe", "load", sheet(tmp_path, *rows))
+    days = [row["day"] for row in job.query("SELECT day FROM walks ORDER BY name")]
+    assert days == ["2026-05-31", "2026-05-31", "2026-06-01"]
+
+
 def test_loaded_twice_nothing_is_recorded_twice(job: Any, tmp_path: Path) -> None:
     """The second time says that it is here; a row added since is taken."""
     rows = ["2026-05-31,A1,0,33,13:10,13:20,void,14.5,3,,,BO"]
