@@ -162,3 +162,16 @@ def test_a_question_that_cannot_be_is_refused(job: Any, options: str) -> None:
     assert refused.code == 2
     assert len(refused.err.splitlines()) == 1
     assert job.entries() == before
+
+
+@pytest.mark.parametrize("line", ["dial", "dial --card", "form card"])
+def test_without_a_machine_it_says_how_to_list_one(weldcal: Any, line: str) -> None:
+    """Not that a machine of no name is unknown; of two, it asks which."""
+    weldcal.ok('job new "Bare roof" --zone America/Denver --by AR --sheet "base: SBS"')
+    assert "No machine yet. List one; how: weldcal machine add --help" in weldcal.refused(line)
+    weldcal.ok('machine add "old blue: ft/min" --by AR')
+    weldcal.ok('machine add "red: ft/min" --by AR')
+    assert (
+        "machine is missing. Add --machine, like --machine 'old blue', --machine red."
+        in weldcal.refused(line)
+    )

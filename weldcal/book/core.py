@@ -6,6 +6,7 @@ Invariant: one transaction holds an entry and the rows derived from it; when
 
 from __future__ import annotations
 
+import shlex
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
@@ -18,7 +19,16 @@ from msgspec import Struct
 from weldcal import settings
 from weldcal.book import device
 from weldcal.book.writing import LETTERS, Writer
-from weldcal.errors import Ambiguous, NewerBook, NoJob, NoPerson, Unheard, Withdrawn
+from weldcal.errors import (
+    Ambiguous,
+    Missing,
+    NewerBook,
+    NoJob,
+    NoneYet,
+    NoPerson,
+    Unheard,
+    Withdrawn,
+)
 from weldcal.log import photos, store
 from weldcal.records.common import Seen
 from weldcal.records.fields import plain_name, same_name
@@ -368,13 +378,17 @@ class BookCore:
         Not given: the only one, where there is only one.
 
         Raises:
-            Unheard: not given, and not exactly one is listed.
+            NoneYet, Missing: not given, and none is listed, or several.
         """
         names = self.names_in(table)
         if given is None:
             if len(names) == 1:
                 return names[0], True
-            raise Unheard(what=what, text="", known=", ".join(names) or _("none yet"))
+            thing = table.removesuffix("s")
+            if not names:
+                raise NoneYet(what=what, then=_("List one; how: weldcal {thing} add --help", thing=thing))  # fmt: skip
+            shown = ", ".join(f"--{thing} {shlex.quote(name)}" for name in names[:6])
+            raise Missing(name=what, option=f"--{thing}", example=shown)
         for name in names:
             if same_name(name) == same_name(given):
                 return name, True
