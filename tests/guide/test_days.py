@@ -256,6 +256,22 @@ def test_what_was_left_for_later_is_not_said_to_be_done(go_ahead: Any, terminal:
     t.asked("ready$")
 
 
+def test_the_next_morning_says_in_a_word_why_yesterdays_go_ahead_is_over(
+    go_ahead: Any, terminal: Sit
+) -> None:
+    """Another day, and not all that follows from it."""
+    go_ahead.day(
+        "07:20 seam start A1 --nozzle 932 --speed 5.5\n07:22 bleed A1 3 9/16\n07:27 seam finish A1 --to 33"
+    )
+    go_ahead.clock.set("07:00", days=1)
+    t = terminal()
+    t.type("weldcal", "")
+    shown = " ".join(t.asked("Air").split())
+    assert "Go-ahead S1 no longer stands: it was of another day (2026-06-01)." in shown
+    t.type("q")
+    t.asked("ready$")
+
+
 def test_undo_is_left_with_q_from_within(go_ahead: Any, terminal: Sit) -> None:
     """A word for leaving is no reason: nothing is taken back."""
     t = terminal()

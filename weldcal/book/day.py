@@ -111,7 +111,8 @@ class Days(Dossiers, Drafts):
     def _newest_standing(self) -> Standing | None:
         with contextlib.suppress(NoneYet):
             found = self.go_ahead_stands()
-            held = [t for t in found.triggers if t.until_s is None]
+            held = [t for t in found.triggers if t.until_s is None and t.level == found.level]
+            held = [t for t in held if t.code == "new_day"] or held  # all else follows from it
             why = tuple((f"moved_{t.code}", dict(t.values)) for t in held)
             return Standing(found.strip["name"], found.level, _setting(found.strip), why)
         return None

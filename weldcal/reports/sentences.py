@@ -119,6 +119,8 @@ def _pace(v: Values, u: str) -> str:
 
 
 def _unlisted(v: Values, units: str) -> str:
+    if not v["known"]:
+        return _("{what} {name} is not on this job's list. Kept as typed.", what=_(v["what"]), name=show.safe(v["name"]))  # fmt: skip
     known = show.listed(v["known"])
     return _("{what} {name} is not on this job's list ({known}). Kept as typed.",
              what=_(v["what"]), name=show.safe(v["name"]), known=known)  # fmt: skip
