@@ -77,6 +77,17 @@ def test_loaded_twice_nothing_is_recorded_twice(job: Any, tmp_path: Path) -> Non
     assert void["walk"] == job.query("SELECT id FROM walks")[0]["id"]
 
 
+def test_what_was_corrected_since_is_here_already(job: Any, tmp_path: Path) -> None:
+    """A walk and a finding amended after loading: the sheet loaded again records neither anew."""
+    row = "2026-05-31,A1,0,33,13:10,13:20,void,14.5,3,,,BO"
+    job.ok("probe", "load", sheet(tmp_path, row))
+    job.ok("amend W1 start 1 --why misread")
+    job.ok("amend F1 depth 1in --why misread")
+    before = job.entries()
+    job.ok("probe", "load", sheet(tmp_path, row))
+    assert job.entries() == before
+
+
 BAD = {
     ",B1,0,long,13:10,13:20,,,,,,BO": ("row 3", "to (ft)", "'long'", "not a number"),
     ",B1,0,,13:10,13:20,,,,,,BO": ("row 3", "to (ft)", "empty", "33"),

@@ -84,7 +84,7 @@ def test_a_restore_refuses_to_drop_newer_work(job: Any, tmp_path: Path) -> None:
     before = forge.entries_of(job.book)
     done = job("restore", str(tmp_path / "b.sqlite"))
     assert done.code == 2
-    assert "lacks 1 entr" in done.err
+    assert "lacks entries that this book holds (1)" in done.err
     assert forge.entries_of(job.book) == before
 
 

@@ -147,7 +147,7 @@ class NewerWork(BookTrouble):
     """A restore that would drop what only the present book holds."""
 
     sentence = mark(
-        "{file} lacks {n} entries that this book holds; nothing was restored. "
+        "{file} lacks entries that this book holds ({n}); nothing was restored. "
         "Keep this book: weldcal backup, or weldcal merge for a pack of the other."
     )
 

@@ -6,7 +6,7 @@ and what would be accepted; a load is one transaction.
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import defaultdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,13 +20,16 @@ from weldcal.log import chain
 from weldcal.long_work import Beat, counted, silent
 from weldcal.records.codec import encode
 from weldcal.records.fields import same_name
-from weldcal.tables.columns import utc
 from weldcal.words import _, plural
 
 if TYPE_CHECKING:
     from weldcal.book.writing import Writer
     from weldcal.intake.probes import WalkRow
     from weldcal.intake.strips import Refusal
+
+
+# What a record said -> ids of the records that said it.
+Here = defaultdict[bytes, list[str]]
 
 
 class LoadDone(Struct, frozen=True):
@@ -81,13 +84,13 @@ class Loading(Operator):
             )  # fmt: skip
         names = []
         with self.writing(typist) as writer:
-            here = self._strips_here()
+            here = self._as_recorded("strip")
             told = counted(loaded.strips, _("strips"), len(loaded.strips), beat)
             for _row, read in told:
                 strip = replace(read, seen=replace(read.seen, by=self.person(read.seen.by)))
                 said = _said(encode(strip))
                 if here[said]:  # two alike in the file are two strips
-                    here[said] -= 1
+                    here[said].pop()
                     continue
                 named = replace(strip, name=writer.next_name("S", self.job.id))
                 writer.add("strip", named, job=self.job.id)
@@ -95,15 +98,17 @@ class Loading(Operator):
         known = len(loaded.strips) - len(names)
         return LoadDone(tuple(names), loaded.refused, loaded.ignored, known)
 
-    def _strips_here(self) -> Counter[bytes]:
-        """What the strips of this job said when they were recorded, those taken back left out."""
+    def _as_recorded(self, kind: str) -> Here:
+        """Ids by what records of this job said when recorded, corrected since or not; none taken back."""
         rows = self.rows(
-            "SELECT body, hash FROM entries WHERE job = ? AND kind = 'strip' "
-            "AND id NOT IN (SELECT id FROM withdrawn)",
-            (self.job.id,),
+            "SELECT body, hash FROM entries WHERE job = ? AND kind = ? "
+            "AND id NOT IN (SELECT id FROM withdrawn) ORDER BY tick DESC",
+            (self.job.id, kind),
         )
-        read = chain.readable([(row["body"], row["hash"]) for row in rows])
-        return Counter(_said(entry.payload) for entry in read)
+        here: Here = defaultdict(list)
+        for entry in chain.readable([(row["body"], row["hash"]) for row in rows]):
+            here[_said(entry.payload)].append(entry.id)
+        return here
 
     def load_probes(
         self, file: Path, *, keep_good: bool = False, day_first: bool = False, by: str | None = None,
@@ -128,37 +133,30 @@ class Loading(Operator):
             )  # fmt: skip
         names, known = [], 0
         with self.writing(self.typist(who)) as writer:
+            walks, findings = self._as_recorded("walk"), self._as_recorded("finding")
             for part in counted(loaded.walks, _("walks"), len(loaded.walks), beat):
-                made = self._load_walk(writer, part)
+                made = self._load_walk(writer, part, walks, findings)
                 names += made
                 known += not made
         return LoadDone(tuple(names), loaded.refused, loaded.ignored, known)
 
-    def _load_walk(self, writer: Writer, part: WalkRow) -> list[str]:
+    def _load_walk(self, writer: Writer, part: WalkRow, walks: Here, findings: Here) -> list[str]:
         """Record a walk of a sheet and what it found, but for what is here already."""
         seen = replace(part.walk.seen, by=self.person(part.walk.seen.by))
         walk = replace(part.walk, seen=seen)
-        here = self.rows(
-            "SELECT id FROM walks WHERE job = ? AND seam_key = ? AND start_m = ? AND end_m = ? "
-            "AND seen_utc = ? AND seen_by = ?",
-            (self.job.id, same_name(walk.seam), walk.start.si("m"), walk.end.si("m"), utc(seen.at), seen.by),
-        )  # fmt: skip
         names = []
-        if here:
-            walk_id = here[0]["id"]
+        if here := walks[_said(encode(walk))]:
+            walk_id = here.pop()
         else:
             names.append(writer.next_name("W", self.job.id))
             walk_id = writer.add("walk", replace(walk, name=names[0]), job=self.job.id)
-        for finding in part.found:
-            there = self.rows(
-                "SELECT 1 FROM findings WHERE walk = ? AND kind = ? AND start_m = ? AND end_m = ?",
-                (walk_id, finding.kind, finding.start.si("m"), finding.end.si("m")),
-            )
-            if not there:
-                name = writer.next_name("F", self.job.id)
-                named = replace(finding, name=name, seen=seen, walk=walk_id)
-                writer.add("finding", named, job=self.job.id)
-                names.append(name)
+        for one in part.found:
+            finding = replace(one, seen=seen, walk=walk_id)
+            if there := findings[_said(encode(finding))]:
+                there.pop()
+                continue
+            names.append(writer.next_name("F", self.job.id))
+            writer.add("finding", replace(finding, name=names[-1]), job=self.job.id)
         return names
 
     def dial_units(self) -> set[str]:
@@ -177,7 +175,7 @@ class Loading(Operator):
 
 
 def _said(payload: dict[str, Any]) -> bytes:
-    """All a strip says but its name and its place in a file."""
+    """All a record says but its name and its place in a file."""
     kept = {key: value for key, value in payload.items() if key not in ("name", "source")}
     return msgspec.json.encode(kept, order="sorted")
 

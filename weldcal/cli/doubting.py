@@ -36,7 +36,8 @@ def faults_(
     as_json: bool = JSON,
 ) -> None:
     """Where faults come from: rate per 100 ft probed by operator, machine, sheet, hour and weather, with what chance can do. Example: weldcal faults --no-people"""
-    found = book_of(ctx).fault_rates(people=not no_people)
+    book = book_of(ctx)
+    found = book.fault_rates(people=not no_people)
     from weldcal.reports import doubts
 
     if as_json:
@@ -46,7 +47,7 @@ def faults_(
         ]
         print(show.as_json({**structs.asdict(found), "rates": rates}))
     else:
-        print_all(doubts.faults(found))
+        print_all(doubts.faults(found, book.job.units))
 
 
 APPS = {"doubt": doubt, "faults": faults}

@@ -136,7 +136,7 @@ def _level(rate: Any) -> str:
     return _(rate.level) if ours else show.safe(rate.level)
 
 
-def faults(found: Any) -> list[str]:
+def faults(found: Any, units: str) -> list[str]:
     """Fault rates in lines, by factor."""
     flags = {
         "within_chance": _("within chance"), "one_of_many": _("one of many looked at: likely chance"),
@@ -151,9 +151,10 @@ def faults(found: Any) -> list[str]:
             else ""
         )
         lines.append(
-            _("- {group}: {rate:.2f} per 100 ft ({low:.2f} to {high:.2f}), {faults} in {ft:.0f} ft probed{flag}{tail}",
-              group=_group(rate), rate=rate.per_100ft, low=rate.low, high=rate.high, faults=plural("{n} fault", "{n} faults", rate.faults),
-              ft=rate.length_m / 0.3048, flag=f"; {flags[rate.flag]}" if flags[rate.flag] else "", tail=tail)
+            _("- {group}: {rate:.2f} per {per} ({low:.2f} to {high:.2f}), {faults} in {length} probed{flag}{tail}",
+              group=_group(rate), per=show.hundred(units), faults=plural("{n} fault", "{n} faults", rate.faults),
+              rate=show.per_hundred(rate.per_100ft, units), low=show.per_hundred(rate.low, units), high=show.per_hundred(rate.high, units),
+              length=show.distance(rate.length_m, units), flag=f"; {flags[rate.flag]}" if flags[rate.flag] else "", tail=tail)
         )  # fmt: skip
     lines.append(
         _(

@@ -299,10 +299,10 @@ def tables(
     kind = [names[name] for name in ("machine", "sheet", "lap")]
     return [
         (
-            _rates_title(told.faults),
-            [*grouped, _("Runs"), _("Welded"), _("Probed"), _("Faults"), _("Per 100 ft"), _("Interval")],
+            _rates_title(told.faults, units),
+            [*grouped, _("Runs"), _("Welded"), _("Probed"), _("Faults"), _("Per {per}", per=show.hundred(units)), _("Interval")],
             [[*_said(r, by), str(r["runs"]), length(r["welded_m"], units), length(r["probed_m"], units), str(r["faults"]),
-              _num(r["per_100ft"], 2), _between(r["low"], r["high"], 2)] for r in told.faults],
+              *_rate(r, units)] for r in told.faults],
         ),
         (
             _("Strips to the first go-ahead of a day"),
@@ -324,11 +324,21 @@ def tables(
     ]  # fmt: skip
 
 
-def _rates_title(rows: list[Row]) -> str:
+def _rate(row: Row, units: str) -> tuple[str, str]:
+    """A rate and its interval, as they read in these units."""
+    if row["per_100ft"] is None:
+        return "–", "–"
+    rate, low, high = (show.per_hundred(row[k], units) for k in ("per_100ft", "low", "high"))
+    return _num(rate, 2), _between(low, high, 2)
+
+
+def _rates_title(rows: list[Row], units: str) -> str:
+    per = show.hundred(units)
     if not rows:
-        return _("Faults per 100 ft probed")
+        return _("Faults per {per} probed", per=per)
     return _(
-        "Faults on probed lap per 100 ft of it, 95 % interval allowing for clumps (dispersion {dispersion:.2f}, from {runs} probed throughout)",
+        "Faults on probed lap per {per} of it, 95 % interval allowing for clumps (dispersion {dispersion:.2f}, from {runs} probed throughout)",
+        per=per,
         dispersion=rows[0]["dispersion"],
         runs=plural("{n} run", "{n} runs", rows[0]["dispersion_runs"]),
     )
@@ -337,7 +347,10 @@ def _rates_title(rows: list[Row]) -> str:
 def document(told: Told, by: Sequence[str], units: str, made: str) -> Document:
     """The look back as a document: tables, and speeds against temperature drawn."""
     found = tables(told, by, units)
-    heads = [_("Faults per 100 ft probed"), *(title for title, _headings, _rows in found[1:])]
+    heads = [
+        _("Faults per {per} probed", per=show.hundred(units)),
+        *(title for title, _headings, _rows in found[1:]),
+    ]
     sections = [
         Section(
             head,

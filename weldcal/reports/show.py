@@ -136,6 +136,16 @@ def _length(x: float) -> str:
     return f"{x:,.0f}".replace(",", "\N{NO-BREAK SPACE}")
 
 
+def hundred(units: str) -> str:
+    """The length fault rates are told for: `100 ft` or `100 m`."""
+    return distance(30.48 if units == "us" else 100.0, units)
+
+
+def per_hundred(per_100ft: float, units: str) -> float:
+    """A fault rate for that length."""
+    return per_100ft if units == "us" else per_100ft / 0.3048
+
+
 def wind(m_per_s: float | None, units: str) -> str:
     """`8 mph` or `3.6 m/s`."""
     if m_per_s is None:

@@ -12,7 +12,7 @@ from weldcal.reports import show
 from weldcal.reports.dossier import charts, days, plan, proof, seams
 from weldcal.reports.dossier.document import Block, Document, Figure, Para, Section
 from weldcal.reports.dossier.first_page import open_points
-from weldcal.reports.dossier.rates import per_length, rate
+from weldcal.reports.dossier.rates import rate
 from weldcal.reports.dossier.totals import Totals, all_faults, totals, totals_table
 from weldcal.reports.sentences import entries_counted
 from weldcal.words import _, language
@@ -96,9 +96,9 @@ def fault_rates(d: Any, sums: Totals, units: str) -> Figure | None:
         return None
     caption = _(
         "Faults on probed lap per {per} of it, by kind, however they were found; cuts for samples not counted",
-        per=per_length(units),
+        per=show.hundred(units),
     )
-    return charts.rates("rates", caption, known, per_length(units))
+    return charts.rates("rates", caption, known, show.hundred(units))
 
 
 def _charts(d: Any, sums: Totals, units: str) -> list[Section]:

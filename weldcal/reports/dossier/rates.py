@@ -15,13 +15,6 @@ from weldcal.reports import show
 from weldcal.reports.dossier.charts import Rate
 from weldcal.reports.dossier.lengths import length
 
-_M100 = 100.0 / PER_M
-
-
-def per_length(units: str) -> str:
-    """The length rates are told for: `100 ft` or `100 m`."""
-    return show.distance(30.48 if units == "us" else 100.0, units)
-
 
 def probed_over_all(seams: Iterable[Any]) -> list[Any]:
     """Seams welded and walked, with no welded stretch left unprobed."""
@@ -37,7 +30,6 @@ def rate(
     n = sum(by_seam.values())
     pieces = [(by_seam.get(s.key, 0), s.state.welded_m) for s in probed_over_all(seams)]
     dispersion, over = clumping(pieces)
-    scale = 1.0 if units == "us" else _M100
-    low, high = (end * scale for end in interval(n, probed_m, dispersion))
-    per = n / probed_m * PER_M * scale
+    low, high = interval(n, probed_m, dispersion)
+    per, low, high = (show.per_hundred(x, units) for x in (n / probed_m * PER_M, low, high))
     return Rate(label, n, length(probed_m, units), per, low, high, dispersion, over)

@@ -11,10 +11,11 @@ from typing import Any
 
 from msgspec import Struct
 
+from weldcal.reports import show
 from weldcal.reports.dossier.charts import Rate
 from weldcal.reports.dossier.document import Table, table
 from weldcal.reports.dossier.lengths import length
-from weldcal.reports.dossier.rates import per_length, probed_over_all, rate
+from weldcal.reports.dossier.rates import probed_over_all, rate
 from weldcal.reports.terminal import SHAPES
 from weldcal.words import _, number, plural
 
@@ -92,7 +93,7 @@ def totals_table(t: Totals, seams: Sequence[Any], units: str) -> Table:
         (_("First pass probed clean"), share(t.clean_seams, t.probed_seams), _("{clean} of {probed} seams probed over all that was welded: no fault ever found", clean=t.clean_seams, probed=t.probed_seams)),
         (_("Faults found"), str(t.faults), _("{of} of lap within them; cuts for samples not counted", of=length(t.fault_m, units))),
         (
-            _("Faults per {per} probed", per=per_length(units)),
+            _("Faults per {per} probed", per=show.hundred(units)),
             number(faults.rate, ".2f") if faults else "–",
             _("{faults} on probed lap; 95 % interval {low:.2f} to {high:.2f}, allowing for faults that come in clumps: dispersion {dispersion:.2f}, from {seams} probed over all that was welded",
               faults=plural("{n} fault", "{n} faults", faults.n), low=faults.low, high=faults.high, dispersion=faults.dispersion, seams=plural("{n} seam", "{n} seams", faults.seams)) if faults else _("nothing probed"),
