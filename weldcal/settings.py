@@ -112,7 +112,7 @@ def screen() -> str:
 
 def linear() -> bool:
     """Whether sentences are wanted in place of tables and drawings; into a pipe, never."""
-    return screen() == "linear" and sys.stdout.isatty()
+    return sys.stdout.isatty() and screen() == "linear"
 
 
 def odd_screen() -> str | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import typer
 
 from weldcal.cli import guide
-from weldcal.cli.shell import Command, single
+from weldcal.cli.shell import PLACE, Command, single
 from weldcal.errors import NotAChoice
 from weldcal.records.day import ROLES
 from weldcal.words import _
@@ -23,7 +23,7 @@ def day_(
     found = next((one for one in ROLES if wanted in (one, _(one).casefold())), None)
     if role and found is None:
         raise NotAChoice(name="--for", text=role, allowed=", ".join(_(one) for one in ROLES))
-    raise typer.Exit(guide.open_day(ctx.find_root().meta[guide.PLACE], found))
+    raise typer.Exit(guide.open_day(guide.Place(*ctx.find_root().meta[PLACE]), found))
 
 
 APPS = {"day": day}

@@ -33,7 +33,6 @@ Clock = Callable[[], datetime]
 # What can be typed at any question, in English and Spanish.
 _LATER = {"later", "l", "luego"}
 _STOPPED = 130  # a command's code where Ctrl-C stopped it
-PLACE = "weldcal.place"  # where a command finds it in its context
 
 
 class Place(Struct, frozen=True):

@@ -19,9 +19,8 @@ from typer.exceptions import TyperException
 from weldcal import settings
 from weldcal.book import Book
 from weldcal.book.core import Clock
-from weldcal.cli import guide
 from weldcal.cli.screen import as_asked
-from weldcal.cli.shell import Group
+from weldcal.cli.shell import PLACE, Group
 from weldcal.cli.start import plain_streams
 from weldcal.errors import LoadRefused, NeedsCommand, WeldcalError
 from weldcal.words import _, mark
@@ -79,9 +78,11 @@ def _root(
     clock, by = ctx.obj
     ctx.obj = Book(settings.book_path(book), job=job, by=by, **({"clock": clock} if clock else {}))
     ctx.call_on_close(ctx.obj.close)
-    ctx.meta[guide.PLACE] = guide.Place(ctx.obj.path, job, clock)
+    ctx.meta[PLACE] = (ctx.obj.path, job, clock)
     if ctx.invoked_subcommand is None:
-        raise typer.Exit(guide.open_day(ctx.meta[guide.PLACE]))
+        from weldcal.cli import guide  # a plain command does without the day's questions
+
+        raise typer.Exit(guide.open_day(guide.Place(*ctx.meta[PLACE])))
 
 
 def main(words: Sequence[str], clock: Clock | None = None, by: str | None = None) -> int:

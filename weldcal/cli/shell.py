@@ -20,6 +20,8 @@ from weldcal.reports import lines, show
 from weldcal.words import _
 
 T = TypeVar("T")
+# Where a command finds, in its context: the book's path, the job named, the clock.
+PLACE = "weldcal.place"
 
 
 class _AsTyped:
