@@ -40,6 +40,7 @@ from weldcal.cli.main import main as weldcal
 from weldcal.log import chain, store
 from weldcal.log.entry import GENESIS, Entry, Envelope, seal_entry
 from weldcal.tables import schema
+from weldcal.tables.compare import table_faults
 
 _UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[0-9a-f]{4}-[0-9a-f]{12}")
 # Once to a job: repeated, they would make a job of 2,000 machines.
@@ -123,7 +124,7 @@ def verify(book: Book) -> None:
 
     whole, peer = against(lambda: chain.verify_chain(connection), alone)
     file, _peer = against(lambda: chain.file_faults(connection), alone)
-    tables, _peer = against(book._table_faults, alone)
+    tables, _peer = against(lambda: table_faults(connection), alone)
     chained = whole - file
     print(f"verify, {len(bodies)} entries, {size:.0f} MB: hashlib + json {size / peer:.0f} MB/s")
     print(f"  chain {size / chained:.0f} MB/s: {peer / chained:.0%} of it")
