@@ -27,11 +27,15 @@ _SIDES = ("-wal", "-shm", ".part", ".device")
 
 
 def kept(book: Path) -> list[str]:
-    """What the recorders' entries say, in order."""
+    """What the recorders' entries say, in order: those the fixture holds come first, and are left out."""
+    return _read_ambient(book)[len(_read_ambient(NEWEST)) :]
+
+
+def _read_ambient(book: Path) -> list[str]:
     says = [json.loads(body) for body, _hash in forge.entries_of(book)]
     return [
         s["payload"]["conditions"]["ambient"]["text"] for s in says if s["kind"] == "conditions"
-    ][1:]
+    ]
 
 
 def devices(book: Path) -> int:
