@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from weldcal.reports import history
+from weldcal.quality import history
 
 FT = 0.3048
 

@@ -122,15 +122,16 @@ def history_(
 ) -> None:  # fmt: skip
     """Look back on all jobs of the book: fault rates, strips to a go-ahead, speeds, drift. Example: weldcal history --machine blue --since 2026-06-01"""
     book = book_of(ctx)
+    from weldcal.quality import history as past
     from weldcal.reports import history as page
 
-    grouped = _grouped(by, page.BY)
-    wanted = page.Wanted(machine, sheet, person, _day(since), _day(until))
+    grouped = _grouped(by, past.BY)
+    wanted = past.Wanted(machine, sheet, person, _day(since), _day(until))
     size = paper_of(paper, book.job.units)
     with progress(quiet=as_json) as beat:
-        told = page.tell(book.history(beat), wanted, grouped, sort)
-        if sort is not None and page.columns(told) and sort not in page.columns(told):
-            raise NotAChoice(name="--sort", text=sort, allowed=", ".join(page.columns(told)))
+        told = past.tell(book.history(beat), wanted, grouped, sort)
+        if sort is not None and past.columns(told) and sort not in past.columns(told):
+            raise NotAChoice(name="--sort", text=sort, allowed=", ".join(past.columns(told)))
         written = _csv_files(_base(csv), structs.asdict(told)) if csv else []
         for name, form in ((html, "html"), (pdf, "pdf")):
             if name:

@@ -1,0 +1,281 @@
+"""Many jobs looked back on: fault rates, strips to a go-ahead, speeds against temperature, drift.
+
+Invariant: what is told of a group says how many rows it rests on, and a rate or
+a slope its interval. A machine of one name is taken for one machine in all jobs.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from statistics import median
+from typing import Any
+
+from msgspec import Struct
+
+from weldcal.quality.coverage import SAME_PLACE_M
+from weldcal.quality.faults import Work, dispersion_of, interval
+from weldcal.records.fields import same_name
+from weldcal.words import mark
+
+Row = dict[str, Any]
+
+BY = ("job", "machine", "sheet", "lap", "person", "month")
+HAND = mark("by hand")  # stands for the machine of a run welded without one
+_FEWEST, _LEAST_SPREAD_K = 4, 5.0
+
+
+class Wanted(Struct, frozen=True):
+    """Filters; None lets everything through. Days are the jobs' own, ISO, both ends included."""
+
+    machine: str | None = None
+    sheet: str | None = None
+    person: str | None = None
+    since: str | None = None
+    until: str | None = None
+
+
+class Line(Struct, frozen=True):
+    """A plain line through ln(speed) of go-ahead strips against temperature.
+
+    Attributes:
+        slope: per K; low, high: its 95 % interval.
+        height: ln of the speed in m/min at 0 °C.
+    """
+
+    n: int
+    slope: float
+    low: float
+    high: float
+    height: float
+
+
+class Told(Struct, frozen=True):
+    """The four tables, as rows of plain values (SI, unit in the key)."""
+
+    faults: list[Row]
+    strips: list[Row]
+    lines: list[Row]
+    speeds: list[Row]
+    drift: list[Row]
+
+
+def tell(jobs: Sequence[Row], wanted: Wanted, by: Sequence[str], sort: str | None = None) -> Told:
+    """Look back on jobs.
+
+    Args:
+        jobs: as the book gives them: job, strips, runs, faults.
+        by: what fault rates and strips are grouped by, of `BY`.
+        sort: a column; tables that have it are sorted by it, numbers from the largest.
+    """
+    keep = _filter(wanted)
+    strips = [s for job in jobs for s in _named(job, "strips") if keep(s)]
+    runs = [r for job in jobs for r in _named(job, "runs") if keep(r)]
+    faults = [
+        {**f["run"], "job": job["job"]["name"]}
+        for job in jobs
+        for f in job["faults"]
+        if f["on_probed"] and keep(f["run"])
+    ]
+    measures = [
+        m for job in jobs for m in _named(job, "measures") if wanted.sheet is None and keep(m)
+    ]
+    speeds = _speeds(strips)
+    lines, drift = _lines(speeds)
+    told = Told(
+        _fault_rows(runs, faults, by),
+        _strip_rows(strips, by),
+        lines,
+        speeds,
+        drift + _measured([*strips, *runs, *measures]),
+    )
+    if sort is None:
+        return told
+    return Told(*(_sorted(getattr(told, name), sort) for name in Told.__struct_fields__))
+
+
+def _named(job: Row, table: str) -> Iterable[Row]:
+    return ({**row, "job": job["job"]["name"]} for row in job[table])
+
+
+def _filter(wanted: Wanted) -> Callable[[Row], bool]:
+    def keep(row: Row) -> bool:
+        return (
+            (wanted.machine is None or _same(row["machine"], wanted.machine))
+            and (wanted.sheet is None or _same(row["sheet"], wanted.sheet))
+            and (wanted.person is None or _same(row["seen_by"], wanted.person))
+            and (wanted.since is None or row["day"] >= wanted.since)
+            and (wanted.until is None or row["day"] <= wanted.until)
+        )
+
+    return keep
+
+
+def _same(a: str | None, b: str) -> bool:
+    return same_name(a or "") == same_name(b)
+
+
+def _key(row: Row, by: Sequence[str]) -> tuple[str, ...]:
+    values = {"person": row["seen_by"], "month": row["day"][:7]}
+    hand = HAND if row.get("by_hand") else "–"
+    return tuple(str(values.get(name) or row.get(name) or hand) for name in by)
+
+
+def _fault_rows(runs: list[Row], faults: list[Row], by: Sequence[str]) -> list[Row]:
+    groups: dict[tuple[str, ...], list[Row]] = {}
+    for run in runs:
+        groups.setdefault(_key(run, by), []).append(run)
+    counts = Counter(_key(fault, by) for fault in faults)
+    dispersion, known = _clumps(runs, faults, by)
+    rows = []
+    for key, mine in groups.items():
+        probed = sum(r["probed_m"] for r in mine)
+        welded = sum(abs(r["end_m"] - r["start_m"]) for r in mine if r["end_m"] is not None)
+        n = counts[key]
+        low, high = interval(n, probed, dispersion) if probed > 0 else (None, None)
+        rate = n / probed * 30.48 if probed > 0 else None
+        rows.append({**dict(zip(by, key, strict=True)), "runs": len(mine), "welded_m": welded, "probed_m": probed,
+                     "faults": n, "per_100ft": rate, "low": low, "high": high,
+                     "dispersion": dispersion, "dispersion_runs": known})  # fmt: skip
+    return rows
+
+
+def _clumps(runs: list[Row], faults: list[Row], by: Sequence[str]) -> tuple[float, int]:
+    """How faults clump, each group at its own rate, and from how many runs probed throughout."""
+    on = Counter(fault["id"] for fault in faults)
+    work = []
+    for run in runs:
+        long_m = abs((run["end_m"] or run["start_m"]) - run["start_m"])
+        if 0 < long_m <= run["probed_m"] + SAME_PLACE_M:
+            work.append(Work(on[run["id"]], long_m, {"group": "\n".join(_key(run, by))}))
+    return dispersion_of(work, "group"), len(work)
+
+
+def _strip_rows(strips: list[Row], by: Sequence[str]) -> list[Row]:
+    """Strips it took on a day, for one machine, sheet and lap kind, until the first go-ahead."""
+    mornings: dict[tuple[str, ...], list[Row]] = {}
+    for strip in strips:
+        mornings.setdefault(
+            tuple(strip[k] for k in ("job", "day", "machine", "sheet", "lap")), []
+        ).append(strip)
+    groups: dict[tuple[str, ...], list[int | None]] = {}
+    for mine in mornings.values():
+        took = next((n for n, s in enumerate(mine, 1) if not s["shortfalls"]), None)
+        groups.setdefault(_key(mine[0], by), []).append(took)
+    rows = []
+    for key, found in groups.items():
+        known = [n for n in found if n is not None]
+        rows.append({**dict(zip(by, key, strict=True)), "mornings": len(found), "median_strips": median(known) if known else None,
+                     "most_strips": max(known, default=None), "without": len(found) - len(known)})  # fmt: skip
+    return rows
+
+
+def _speeds(strips: list[Row]) -> list[Row]:
+    found = []
+    for s in strips:
+        at = s["sheet_c"] if s["sheet_c"] is not None else s["ambient_c"]
+        if not s["shortfalls"] and at is not None and s["true_m_per_min"] is not None:
+            found.append({
+                **{k: s[k] for k in ("job", "machine", "sheet", "lap", "day")}, "strip": s["name"], "temperature_c": at,
+                "speed_m_per_min": s["true_m_per_min"], "nozzle_c": s["nozzle_c"],
+            })  # fmt: skip
+    return found
+
+
+def line_of(points: Sequence[tuple[float, float]]) -> Line | None:
+    """Least squares of ln(speed) on temperature; None with under 4 points or 5 K between them.
+
+    Args:
+        points: (°C, m/min).
+    """
+    temps = [c for c, _v in points]
+    if len(points) < _FEWEST or max(temps) - min(temps) < _LEAST_SPREAD_K:
+        return None
+    from scipy.special import stdtrit
+
+    logs = [math.log(v) for _c, v in points]
+    middle, level = math.fsum(temps) / len(temps), math.fsum(logs) / len(logs)
+    across = math.fsum((c - middle) ** 2 for c in temps)
+    slope = math.fsum((c - middle) * (y - level) for c, y in zip(temps, logs, strict=True)) / across
+    left = math.fsum(
+        (y - level - slope * (c - middle)) ** 2 for c, y in zip(temps, logs, strict=True)
+    )
+    freedom = len(points) - 2
+    half = float(stdtrit(freedom, 0.975)) * math.sqrt(left / freedom / across)
+    return Line(len(points), slope, slope - half, slope + half, level - slope * middle)
+
+
+def _lines(speeds: list[Row]) -> tuple[list[Row], list[Row]]:
+    """A line for each machine, sheet and lap kind, and by month how far off it strips lay."""
+    kinds: dict[tuple[str, ...], list[Row]] = {}
+    for row in speeds:
+        kinds.setdefault((row["machine"], row["sheet"], row["lap"]), []).append(row)
+    lines, drift = [], []
+    for (machine, sheet, lap), mine in kinds.items():
+        kind = {"machine": machine, "sheet": sheet, "lap": lap}
+        found = line_of([(r["temperature_c"], r["speed_m_per_min"]) for r in mine])
+        lines.append({
+            **kind, "strips": len(mine), "speed_at_20c_m_per_min": math.exp(found.height + 20 * found.slope) if found else None,
+            "pct_per_k": 100 * found.slope if found else None, "low": 100 * found.low if found else None,
+            "high": 100 * found.high if found else None,
+        })  # fmt: skip
+        if found is None:
+            continue
+        months: dict[str, list[float]] = {}
+        for r in mine:
+            off = math.log(r["speed_m_per_min"]) - found.height - found.slope * r["temperature_c"]
+            months.setdefault(r["day"][:7], []).append(100 * (math.exp(off) - 1))
+        drift += [
+            _month(kind, month, "off the line", offs) for month, offs in sorted(months.items())
+        ]
+    return lines, drift
+
+
+def _measured(rows: list[Row]) -> list[Row]:
+    """Where somebody measured: true speed over the dial's, nozzle over set, by machine and month."""
+    speeds: dict[tuple[str, str], list[float]] = {}
+    nozzles: dict[tuple[str, str], list[float]] = {}
+    for r in rows:
+        key = (r["machine"] or "–", r["day"][:7])
+        if r["true_speed_m_per_min"] is not None and r["dial_m_per_min"]:
+            speeds.setdefault(key, []).append(
+                100 * (r["true_speed_m_per_min"] / r["dial_m_per_min"] - 1)
+            )
+        if r["nozzle_measured_c"] is not None and r["nozzle_c"]:
+            nozzles.setdefault(key, []).append(100 * (r["nozzle_measured_c"] / r["nozzle_c"] - 1))
+    found = []
+    for what, groups in (
+        ("speed measured over dial", speeds),
+        ("nozzle measured over set, in °C", nozzles),
+    ):
+        for (machine, month), offs in sorted(groups.items()):
+            found.append(_month({"machine": machine, "sheet": "–", "lap": "–"}, month, what, offs))
+    return found
+
+
+def _month(kind: Row, month: str, what: str, offs: list[float]) -> Row:
+    return {
+        **kind,
+        "month": month,
+        "what": what,
+        "n": len(offs),
+        "median_pct": median(offs),
+        "least_pct": min(offs),
+        "most_pct": max(offs),
+    }
+
+
+def _sorted(rows: list[Row], column: str) -> list[Row]:
+    if not rows or column not in rows[0]:
+        return rows
+    known = [r for r in rows if r[column] is not None]
+    number = bool(known) and isinstance(known[0][column], int | float)
+    known.sort(key=lambda r: r[column], reverse=number)
+    return known + [r for r in rows if r[column] is None]
+
+
+def columns(told: Told) -> list[str]:
+    """Every column there is to sort by."""
+    tables = (told.faults, told.strips, told.lines, told.speeds, told.drift)
+    return list(dict.fromkeys(column for rows in tables for row in rows[:1] for column in row))
