@@ -26,9 +26,12 @@ from weldcal.cli.main import main
 # The same examples every time, so that a red run can be run again;
 # HYPOTHESIS_PROFILE=search looks for new ones.
 settings.register_profile(
-    "suite", derandomize=True, deadline=None, max_examples=60,
+    "suite",
+    derandomize=True,
+    deadline=None,
+    max_examples=60,
     phases=(Phase.explicit, Phase.generate, Phase.shrink),
-)  # fmt: skip
+)
 settings.register_profile("search", deadline=None, max_examples=1000)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "suite"))
 

@@ -40,19 +40,29 @@ def of_field(draw: st.DrawFn, *names: str) -> Quantity:
 
 # Where a record's field is not called what it is read as.
 READ_AS = {
-    "start": ("distance",), "end": ("distance",), "at": ("distance",), "readings": ("reading",),
-    "speed": ("speed", "mark"), "true_speed": ("speed",), "nozzle_measured": ("nozzle",),
-    "under_temp": ("sheet_temp",), "distance": ("travel",), "time": ("seconds",), "roll_length": ("length",),
-}  # fmt: skip
+    "start": ("distance",),
+    "end": ("distance",),
+    "at": ("distance",),
+    "readings": ("reading",),
+    "speed": ("speed", "mark"),
+    "true_speed": ("speed",),
+    "nozzle_measured": ("nozzle",),
+    "under_temp": ("sheet_temp",),
+    "distance": ("travel",),
+    "time": ("seconds",),
+    "roll_length": ("length",),
+}
 TIMES = st.datetimes(datetime(1971, 1, 1), datetime(2199, 1, 1), timezones=st.just(UTC)).map(
     datetime.isoformat
 )
 # Texts that are not any text.
 TEXTS = {
-    "read_at": TIMES, "at": TIMES, "units": st.sampled_from(["us", "si"]),
+    "read_at": TIMES,
+    "at": TIMES,
+    "units": st.sampled_from(["us", "si"]),
     "zone": st.sampled_from(["America/Denver", "Europe/Madrid", "UTC"]),
     "sha256": st.binary(min_size=32, max_size=32).map(bytes.hex),
-}  # fmt: skip
+}
 # What a payload may hold: text, whole numbers, booleans, lists, objects; a float never.
 PART = st.recursive(
     TEXT | st.integers(-(2**53) + 1, 2**53 - 1) | st.booleans(),
@@ -166,14 +176,16 @@ STRIP = {
     "name": "S1",
     "seen": SEEN,
     "setting": {
-        "machine": "blue", "sheet": "base", "lap": "selvage",
+        "machine": "blue",
+        "sheet": "base",
+        "lap": "selvage",
         "nozzle": {"text": "932", "number": "932", "unit": "F"},
         "speed": {"text": "5.5", "number": "11/2", "unit": "ft/min"},
     },
     "conditions": {},
     "readings": [QUARTER],
     "bond": "good",
-}  # fmt: skip
+}
 
 
 def test_the_payload_these_refusals_start_from_is_good() -> None:
@@ -241,10 +253,17 @@ def test_an_unknown_kind_is_refused_by_name() -> None:
 
 
 JUNK = st.one_of(
-    st.none(), st.booleans(), st.integers(), st.floats(), TEXT, st.lists(TEXT, max_size=2),
-    st.dictionaries(TEXT, TEXT, max_size=2), st.sampled_from(["1/0", "1e5", "9" * 40, "-1/3"]),
-    st.just({"text": "1", "number": "1", "unit": []}), st.just({"text": "1", "number": {}, "unit": "in"}),
-)  # fmt: skip
+    st.none(),
+    st.booleans(),
+    st.integers(),
+    st.floats(),
+    TEXT,
+    st.lists(TEXT, max_size=2),
+    st.dictionaries(TEXT, TEXT, max_size=2),
+    st.sampled_from(["1/0", "1e5", "9" * 40, "-1/3"]),
+    st.just({"text": "1", "number": "1", "unit": []}),
+    st.just({"text": "1", "number": {}, "unit": "in"}),
+)
 
 
 @settings(max_examples=100)

@@ -150,7 +150,17 @@ def test_every_room_of_the_house_is_there_and_described() -> None:
     assert told == there
 
 
-@pytest.mark.parametrize("named", sorted(set(re.findall(r"`((?:cli|book|log|tables|records|quality|reports)/\w+\.py)`", (ROOT / "DEVELOPERS.md").read_text()))))  # fmt: skip
+@pytest.mark.parametrize(
+    "named",
+    sorted(
+        set(
+            re.findall(
+                r"`((?:cli|book|log|tables|records|quality|reports)/\w+\.py)`",
+                (ROOT / "DEVELOPERS.md").read_text(),
+            )
+        )
+    ),
+)
 def test_every_file_the_developers_page_names_is_there(named: str) -> None:
     """A map with no dead ends."""
     assert (PACKAGE / named).exists()

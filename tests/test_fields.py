@@ -121,8 +121,16 @@ def test_a_bare_whole_number_is_no_bleed_out_in_inches(text: str) -> None:
 
 @pytest.mark.parametrize(
     ("text", "units", "mm"),
-    [("0", "us", 0), ("1", "us", 25.4), ("2in", "us", 50.8), ('2"', "us", 50.8), ("1 1/2", "us", 38.1), ("6", "si", 6), ("6mm", "us", 6)],
-)  # fmt: skip
+    [
+        ("0", "us", 0),
+        ("1", "us", 25.4),
+        ("2in", "us", 50.8),
+        ('2"', "us", 50.8),
+        ("1 1/2", "us", 38.1),
+        ("6", "si", 6),
+        ("6mm", "us", 6),
+    ],
+)
 def test_a_reading_that_can_be_meant_so_is_read(text: str, units: str, mm: float) -> None:
     """With its unit, or in a unit in which it can be."""
     assert read("reading", text, units).si("mm") == mm

@@ -19,13 +19,31 @@ from weldcal.quantities import UNITS, Quantity, convert, parse, sixteenths, unit
 
 UREG = pint.UnitRegistry()
 PINT = {
-    "in": "inch", "ft": "foot", "C": "degC", "F": "degF", "K": "kelvin", "m/min": "meter/minute",
-    "ft/min": "foot/minute", "m/s": "meter/second", "km/h": "kilometer/hour", "mph": "mile/hour",
-    "cm/s": "centimeter/second", "ft/s": "foot/second", "lbf": "force_pound", "kgf": "kilogram_force",
-    "N/mm": "newton/millimeter", "lbf/in": "force_pound/inch",
-    "degC": "delta_degC", "degF": "delta_degF", "A": "ampere",
-    "s": "second", "min": "minute", "h": "hour", "%": "percent", "V": "volt",
-}  # fmt: skip
+    "in": "inch",
+    "ft": "foot",
+    "C": "degC",
+    "F": "degF",
+    "K": "kelvin",
+    "m/min": "meter/minute",
+    "ft/min": "foot/minute",
+    "m/s": "meter/second",
+    "km/h": "kilometer/hour",
+    "mph": "mile/hour",
+    "cm/s": "centimeter/second",
+    "ft/s": "foot/second",
+    "lbf": "force_pound",
+    "kgf": "kilogram_force",
+    "N/mm": "newton/millimeter",
+    "lbf/in": "force_pound/inch",
+    "degC": "delta_degC",
+    "degF": "delta_degF",
+    "A": "ampere",
+    "s": "second",
+    "min": "minute",
+    "h": "hour",
+    "%": "percent",
+    "V": "volt",
+}
 PAIRS = [pair for units in UNITS.values() for pair in permutations(units, 2)]
 PAIR = st.sampled_from(PAIRS)
 NUMBERS = st.fractions(min_value=-(10**6), max_value=10**6, max_denominator=10**6)
@@ -150,7 +168,7 @@ def test_a_decimal_is_kept_exactly(number: object) -> None:
         ("190 N/50 mm", "line load", "N/mm", "190", "N/50mm"),
         ("５", "length", "in", "5", "in"),
     ],
-)  # fmt: skip
+)
 def test_what_people_type_is_read(
     text: str, dimension: str, default: str, number: str, unit: str
 ) -> None:
@@ -160,17 +178,47 @@ def test_what_people_type_is_read(
 
 
 SAID = [
-    ("quarter", "1/4", "in"), ("a quarter", "1/4", "in"), ("one quarter", "1/4", "in"), ("Half", "1/2", "in"),
-    ("three eighths", "3/8", "in"), ("three-eighths", "3/8", "in"), ("3 eighths", "3/8", "in"),
-    ("three sixteenths", "3/16", "in"), ("3 16ths", "3/16", "in"), ("five thirty-seconds", "5/32", "in"), ("three quarter inch", "3/4", "in"),
-    ("five and a half", "11/2", "in"), ("5 and a half", "11/2", "in"), ("five and 3/8", "43/8", "in"),
-    ("six", "6", "in"), ("six mm", "6", "mm"), ("zero", "0", "in"), ("half an inch", "1/2", "in"), ("a quarter of an inch", "1/4", "in"),
-    ("an inch and a half", "3/2", "in"), ("an inch", "1", "in"), ("two feet and a half", "5/2", "ft"), ("five and a half mm", "11/2", "mm"),
-    ("un cuarto", "1/4", "in"), ("cuarto", "1/4", "in"), ("medio", "1/2", "in"), ("media pulgada", "1/2", "in"),
-    ("tres octavos", "3/8", "in"), ("tres dieciseisavos", "3/16", "in"), ("cinco y medio", "11/2", "in"), ("5 y medio", "11/2", "in"),
-    ("tres octavos de pulgada", "3/8", "in"), ("una pulgada y media", "3/2", "in"), ("pulgada y cuarto", "5/4", "in"), ("seis milímetros", "6", "mm"),
-    ("dieciséis milímetros", "16", "mm"), ("5,5", "11/2", "in"), ("5,5mm", "11/2", "mm"), ("0,125", "1/8", "in"), (" 5,25 mm ", "21/4", "mm"),
-]  # fmt: skip
+    ("quarter", "1/4", "in"),
+    ("a quarter", "1/4", "in"),
+    ("one quarter", "1/4", "in"),
+    ("Half", "1/2", "in"),
+    ("three eighths", "3/8", "in"),
+    ("three-eighths", "3/8", "in"),
+    ("3 eighths", "3/8", "in"),
+    ("three sixteenths", "3/16", "in"),
+    ("3 16ths", "3/16", "in"),
+    ("five thirty-seconds", "5/32", "in"),
+    ("three quarter inch", "3/4", "in"),
+    ("five and a half", "11/2", "in"),
+    ("5 and a half", "11/2", "in"),
+    ("five and 3/8", "43/8", "in"),
+    ("six", "6", "in"),
+    ("six mm", "6", "mm"),
+    ("zero", "0", "in"),
+    ("half an inch", "1/2", "in"),
+    ("a quarter of an inch", "1/4", "in"),
+    ("an inch and a half", "3/2", "in"),
+    ("an inch", "1", "in"),
+    ("two feet and a half", "5/2", "ft"),
+    ("five and a half mm", "11/2", "mm"),
+    ("un cuarto", "1/4", "in"),
+    ("cuarto", "1/4", "in"),
+    ("medio", "1/2", "in"),
+    ("media pulgada", "1/2", "in"),
+    ("tres octavos", "3/8", "in"),
+    ("tres dieciseisavos", "3/16", "in"),
+    ("cinco y medio", "11/2", "in"),
+    ("5 y medio", "11/2", "in"),
+    ("tres octavos de pulgada", "3/8", "in"),
+    ("una pulgada y media", "3/2", "in"),
+    ("pulgada y cuarto", "5/4", "in"),
+    ("seis milímetros", "6", "mm"),
+    ("dieciséis milímetros", "16", "mm"),
+    ("5,5", "11/2", "in"),
+    ("5,5mm", "11/2", "mm"),
+    ("0,125", "1/8", "in"),
+    (" 5,25 mm ", "21/4", "mm"),
+]
 
 
 @pytest.mark.parametrize(("text", "number", "unit"), SAID)
@@ -192,7 +240,7 @@ def test_a_file_is_read_in_digits_only(text: str) -> None:
 COUNTS = {
     "en": "one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen",
     "es": "un dos tres cuatro cinco seis siete ocho nueve diez once doce trece catorce quince",
-}  # fmt: skip
+}
 PARTS = {
     "en": {2: "half", 4: "quarter", 8: "eighth", 16: "sixteenth"},
     "es": {2: "medio", 4: "cuarto", 8: "octavo", 16: "dieciseisavo"},
@@ -200,18 +248,33 @@ PARTS = {
 
 
 @given(
-    st.sampled_from(["en", "es"]), st.integers(0, 15), st.sampled_from([2, 4, 8, 16]), st.data(),
+    st.sampled_from(["en", "es"]),
+    st.integers(0, 15),
+    st.sampled_from([2, 4, 8, 16]),
+    st.data(),
     st.sampled_from(["", " mm", " in", " ft"]),
-)  # fmt: skip
+)
 def test_what_is_said_is_the_number_meant(
     tongue: str, whole: int, of: int, data: st.DataObject, unit: str
 ) -> None:
     """Any mixed number on a tape, said in either tongue, is that number exactly."""
     count = data.draw(st.integers(1, of - 1))
     part = f"{COUNTS[tongue].split()[count - 1]} {PARTS[tongue][of]}{'s' if count > 1 else ''}"
-    text = (f"{COUNTS[tongue].split()[whole - 1]} {'and' if tongue == 'en' else 'y'} " if whole else "") + part + unit  # fmt: skip
+    text = (
+        (
+            f"{COUNTS[tongue].split()[whole - 1]} {'and' if tongue == 'en' else 'y'} "
+            if whole
+            else ""
+        )
+        + part
+        + unit
+    )
     read = parse(text, "length", "in", name="x")
-    assert (read.number, read.unit, read.text) == (whole + Fraction(count, of), unit.strip() or "in", text)  # fmt: skip
+    assert (read.number, read.unit, read.text) == (
+        whole + Fraction(count, of),
+        unit.strip() or "in",
+        text,
+    )
 
 
 @given(st.decimals(min_value=0, max_value=1000, places=2), st.sampled_from(["", "mm", " ft"]))
@@ -224,11 +287,55 @@ def test_a_decimal_comma_is_a_point(number: object, unit: str) -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["", " ", "fast", "5,5,5", "1,000", "5,", ",5", "5,5/8", "1/0", "1/2/3", "--5", "5 5", "nan", "inf", "1e3", "0x10", "5x", "½½", "5²",
-     "1_000", "٣", "5\x00", "9" * 70, "1/", "/4", "in", "5 in in", "a", "an", "and a half", "y medio", "half half", "five six",
-     "five half", "cinco medio", "half past", "quarter to", "three eighths eighths", "5 quarter half", "a quarter and", "half fast",
-     "10 a m", "5 an inch", "two inches and a half inch", "1 foot and a half inch", "dos pulgadas y media pulgada"],
-)  # fmt: skip
+    [
+        "",
+        " ",
+        "fast",
+        "5,5,5",
+        "1,000",
+        "5,",
+        ",5",
+        "5,5/8",
+        "1/0",
+        "1/2/3",
+        "--5",
+        "5 5",
+        "nan",
+        "inf",
+        "1e3",
+        "0x10",
+        "5x",
+        "½½",
+        "5²",
+        "1_000",
+        "٣",
+        "5\x00",
+        "9" * 70,
+        "1/",
+        "/4",
+        "in",
+        "5 in in",
+        "a",
+        "an",
+        "and a half",
+        "y medio",
+        "half half",
+        "five six",
+        "five half",
+        "cinco medio",
+        "half past",
+        "quarter to",
+        "three eighths eighths",
+        "5 quarter half",
+        "a quarter and",
+        "half fast",
+        "10 a m",
+        "5 an inch",
+        "two inches and a half inch",
+        "1 foot and a half inch",
+        "dos pulgadas y media pulgada",
+    ],
+)
 def test_text_that_is_no_number_is_refused(text: str) -> None:
     """One sentence with the text, the name and an example; no guess."""
     with pytest.raises(NotANumber) as refused:
@@ -239,9 +346,15 @@ def test_text_that_is_no_number_is_refused(text: str) -> None:
 
 @pytest.mark.parametrize(
     ("text", "dimension", "default"),
-    [("5.5in", "speed", "ft/min"), ("5.5 m", "speed", "ft/min"), ("932ft", "temperature", "F"),
-     ("60F", "percent", "%"), ("6C", "length", "in"), ("40 in", "force", "lbf")],
-)  # fmt: skip
+    [
+        ("5.5in", "speed", "ft/min"),
+        ("5.5 m", "speed", "ft/min"),
+        ("932ft", "temperature", "F"),
+        ("60F", "percent", "%"),
+        ("6C", "length", "in"),
+        ("40 in", "force", "lbf"),
+    ],
+)
 def test_a_unit_of_another_kind_is_refused_by_name(text: str, dimension: str, default: str) -> None:
     """The sentence names the wrong unit and those that would do."""
     with pytest.raises(WrongUnit) as refused:

@@ -201,8 +201,14 @@ def _between(unit: str, to: str) -> tuple[Fraction, Fraction]:
 
 
 def parse(
-    text: str, dimension: str, default: str, *, name: str, spoken: bool = True, example: str | None = None
-) -> Quantity:  # fmt: skip
+    text: str,
+    dimension: str,
+    default: str,
+    *,
+    name: str,
+    spoken: bool = True,
+    example: str | None = None,
+) -> Quantity:
     """Read what a person typed: `932`, `500C`, `5.5ft/min`, `1/4in`, `5 1/2"`, `3'6"`, `¼`, `a quarter`.
 
     Args:
@@ -344,9 +350,13 @@ def _plain(text: str) -> str:
     spaced = re.sub(r"(?<=\d)(?=[¼-¾⅐-⅞])", " ", text)
     folded = unicodedata.normalize("NFKC", spaced).replace("\u2044", "/").replace("\u2212", "-")
     return (
-        folded.replace("\u2033", '"').replace("\u201d", '"').replace("\u2032", "'")
-        .replace("\u2019", "'").replace("\u2013", "-").replace("''", '"')
-    )  # fmt: skip
+        folded.replace("\u2033", '"')
+        .replace("\u201d", '"')
+        .replace("\u2032", "'")
+        .replace("\u2019", "'")
+        .replace("\u2013", "-")
+        .replace("''", '"')
+    )
 
 
 def _number(text: str) -> Fraction:

@@ -91,10 +91,19 @@ def read_air(roof: Roof, air: Air, rng: np.random.Generator) -> Read:
 def _known(day: Day, read: Read, hour: float) -> dict[str, Any]:
     """What question and strip have in common: who, where and under which readings."""
     return {
-        "day": day.name, "machine": day.machine.name, "sheet": "cap", "lap": ROOF_LAP, "nozzle_c": day.nozzle_c,
-        "ambient_c": read.ambient_c, "sheet_c": read.sheet_c, "wind_m_per_s": read.wind_m_per_s,
-        "humidity_pct": read.humidity_pct, "line_v": read.line_v, "rated_v": RATED_V, "hour": hour,
-    }  # fmt: skip
+        "day": day.name,
+        "machine": day.machine.name,
+        "sheet": "cap",
+        "lap": ROOF_LAP,
+        "nozzle_c": day.nozzle_c,
+        "ambient_c": read.ambient_c,
+        "sheet_c": read.sheet_c,
+        "wind_m_per_s": read.wind_m_per_s,
+        "humidity_pct": read.humidity_pct,
+        "line_v": read.line_v,
+        "rated_v": RATED_V,
+        "hour": hour,
+    }
 
 
 def question(day: Day, read: Read, hour: float) -> Question:

@@ -92,8 +92,11 @@ def main(argv: list[str] | None = None) -> None:
             if done in (4, 20) or done % max(len(tasks) // 10, 1) == 0:
                 gone = time.perf_counter() - start
                 left = gone / done * (len(tasks) - done)
-                print(f"{done}/{len(tasks)} mornings, {gone:.0f} s, about {left:.0f} s left",
-                      file=sys.stderr, flush=True)  # fmt: skip
+                print(
+                    f"{done}/{len(tasks)} mornings, {gone:.0f} s, about {left:.0f} s left",
+                    file=sys.stderr,
+                    flush=True,
+                )
     out = Path(args.out)
     out.mkdir(parents=True, exist_ok=True)
     rows.sort(key=lambda r: (r["kind"], r["days"], r["corrupted"], r["roof"], r["method"]))

@@ -185,9 +185,15 @@ class Oracle:
         roof = scene.roof
         hidden = _hidden(roof, roof.noise, scene.day.year_day, DRAWS, roof.noise.day_weld_k)
         return _choose(
-            roof.physics, scene.day.machine, roof.noise, roof, hidden, known,
-            scene.hour, SPEEDS,
-        )  # fmt: skip
+            roof.physics,
+            scene.day.machine,
+            roof.noise,
+            roof,
+            hidden,
+            known,
+            scene.hour,
+            SPEEDS,
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,7 +33,7 @@ _ROOFS: dict[str, str] = {
     "one-strip": f'0 06:30 {_JOB} --sheet base --machine "blue: ft/min 1-20"\n0 07:00 {_STRIP} --by AR',
     "hostile": f'0 06:30 job new "{_WILD}" --units si --zone Asia/Tokyo --by "{_WILD}" --sheet "{_WILD}" --machine "blue: ft/min 1-20"\n'
     f'0 06:40 seam add A1-A2 --length 33ft --place "{_WILD}"\n0 07:00 finding A1 wrinkle 3-4 --how seen --note "{_WILD}" --by "{_WILD}"',
-}  # fmt: skip
+}
 _EVENING = MONDAY + timedelta(days=1, hours=17)
 
 
@@ -54,9 +54,17 @@ def made(folder: Path) -> Iterator[Path]:
 def _pages(book: Path, at: datetime) -> None:
     for paper in ("letter", "a4"):
         run(book, at, f"dossier {book.parent / f'dossier-{paper}'} --paper {paper}")
-        run(book, at, f"evening --ambient 15C --paper {paper} --pdf {book.parent / f'evening-{paper}.pdf'}")  # fmt: skip
+        run(
+            book,
+            at,
+            f"evening --ambient 15C --paper {paper} --pdf {book.parent / f'evening-{paper}.pdf'}",
+        )
     run(book, at, f"evening --html {book.parent / 'evening.html'}")
-    run(book, at, f"history --html {book.parent / 'history.html'} --pdf {book.parent / 'history.pdf'}")  # fmt: skip
+    run(
+        book,
+        at,
+        f"history --html {book.parent / 'history.html'} --pdf {book.parent / 'history.pdf'}",
+    )
 
 
 def _archive(standard: str) -> Callable[[Path], list[str]]:
@@ -71,8 +79,11 @@ def _archive(standard: str) -> Callable[[Path], list[str]]:
 
 def _aloud(path: Path) -> list[str]:
     done = subprocess.run(
-        ["outloud", "--no-info", "--fail-on", "warning", str(path)], capture_output=True, text=True, check=False
-    )  # fmt: skip
+        ["outloud", "--no-info", "--fail-on", "warning", str(path)],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
     return [] if done.returncode == 0 else done.stdout.splitlines()[:6] or [done.stderr]
 
 

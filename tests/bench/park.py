@@ -67,9 +67,14 @@ def engine(known: dict[float, tuple[float, float]], ambient_c: float) -> Guess:
 
     rows = tuple(r for a in known for r in strips(a))
     question = Question(
-        day="asked", machine="rig", sheet="eva", lap="selvage", nozzle_c=NOZZLE_C,
-        ambient_c=ambient_c, sheet_c=ambient_c,
-    )  # fmt: skip
+        day="asked",
+        machine="rig",
+        sheet="eva",
+        lap="selvage",
+        nozzle_c=NOZZLE_C,
+        ambient_c=ambient_c,
+        sheet_c=ambient_c,
+    )
     fitted = fit(rows, WINDOW, seed=0)
     best = fitted.advise(question, WINDOW, REACH).forecast.speed_m_per_min
     speeds = np.arange(REACH.speed_min, REACH.speed_max, 0.05)

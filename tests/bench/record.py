@@ -129,8 +129,10 @@ def verify(book: Book) -> None:
     print(f"verify, {len(bodies)} entries, {size:.0f} MB: hashlib + json {size / peer:.0f} MB/s")
     print(f"  chain {size / chained:.0f} MB/s: {peer / chained:.0%} of it")
     for part, took in (
-        ("tables", tables), ("SQLite's check of the file", file), ("all of it", whole + tables),
-    ):  # fmt: skip
+        ("tables", tables),
+        ("SQLite's check of the file", file),
+        ("all of it", whole + tables),
+    ):
         print(f"  {part} {size / took:.0f} MB/s: {peer / took:.0%}")
 
 
@@ -187,8 +189,9 @@ def profiled(folder: Path, entries: list[Entry]) -> None:
     book = book_of(folder / "profiled.sqlite", entries)
     book.pack(folder / "profiled.weldpack")
     for name, work in (
-        ("verify", book.verify), ("merge", lambda: Book(folder / "taken.sqlite").merge(folder / "profiled.weldpack")),
-    ):  # fmt: skip
+        ("verify", book.verify),
+        ("merge", lambda: Book(folder / "taken.sqlite").merge(folder / "profiled.weldpack")),
+    ):
         profile = cProfile.Profile()
         profile.runcall(work)
         print(f"--- {name}")

@@ -63,10 +63,24 @@ SEED = 20260601
 ANA, BEN = "Ana Ruiz", "Ben Okoro"
 COMMANDS = ("roof", "doubt", "trace A5", "roof --json", "doubt --json")
 JOB = [
-    "job", "new", "Big roof", "--units", "us", "--zone", "America/Denver", "--by", ANA,
-    "--sheet", "base: polyester-reinforced SBS base sheet", "--machine", "blue: ft/min 1-20 step 0.5",
-    "--person", f"{ANA}: AR, operator", "--person", f"{BEN}: BO, inspector",
-]  # fmt: skip
+    "job",
+    "new",
+    "Big roof",
+    "--units",
+    "us",
+    "--zone",
+    "America/Denver",
+    "--by",
+    ANA,
+    "--sheet",
+    "base: polyester-reinforced SBS base sheet",
+    "--machine",
+    "blue: ft/min 1-20 step 0.5",
+    "--person",
+    f"{ANA}: AR, operator",
+    "--person",
+    f"{BEN}: BO, inspector",
+]
 _SEAMS_A_DAY, _SEAMS_A_STRIP, _LONG_FT = 100, 50, 33
 
 
@@ -81,8 +95,12 @@ class Roof:
         self.numbers: dict[str, int] = {}
         self.strip = ""
         self.setting = Setting(
-            machine="blue", sheet="base", lap="selvage", nozzle=_q("nozzle", "932"), speed=_q("speed", "5.5")
-        )  # fmt: skip
+            machine="blue",
+            sheet="base",
+            lap="selvage",
+            nozzle=_q("nozzle", "932"),
+            speed=_q("speed", "5.5"),
+        )
 
     def build(self, seams: int, entries: int) -> list[chain.Draft]:
         """Seams welded, checked and probed, then conditions up to the entries wanted."""
@@ -102,16 +120,25 @@ class Roof:
 
     def _strip(self) -> None:
         strip = Strip(
-            name=self._name("S"), seen=self._seen(ANA), setting=self.setting, conditions=Conditions(),
-            readings=tuple(_q("reading", text) for text in ("1/4", "3/16", "5/16")), bubbling="none",
-        )  # fmt: skip
+            name=self._name("S"),
+            seen=self._seen(ANA),
+            setting=self.setting,
+            conditions=Conditions(),
+            readings=tuple(_q("reading", text) for text in ("1/4", "3/16", "5/16")),
+            bubbling="none",
+        )
         self.strip = self._add("strip", strip)
         pull = Pull(seen=self._seen(ANA), bond="good", parted="in the compound")
         self._add("pull", pull, about=self.strip)
 
     def _seam(self, name: str, n: int) -> None:
         x, y = 33.0 * (n % 20), 3.0 * (n // 20)
-        plan = Plan(**{k: _q("distance", f"{v:g}") for k, v in zip(("x0", "y0", "x1", "y1"), (x, y, x + 33, y), strict=True)})  # fmt: skip
+        plan = Plan(
+            **{
+                k: _q("distance", f"{v:g}")
+                for k, v in zip(("x0", "y0", "x1", "y1"), (x, y, x + 33, y), strict=True)
+            }
+        )
         seam = Seam(
             name=name,
             kind="side lap",
@@ -122,16 +149,24 @@ class Roof:
         )
         self._add("seam", seam)
         start = RunStart(
-            name=self._name("R"), seam=name, seen=self._seen(ANA), start=_q("distance", "0"), setting=self.setting,
-            conditions=Conditions(), go_ahead=self.strip,
-        )  # fmt: skip
+            name=self._name("R"),
+            seam=name,
+            seen=self._seen(ANA),
+            start=_q("distance", "0"),
+            setting=self.setting,
+            conditions=Conditions(),
+            go_ahead=self.strip,
+        )
         run = self._add("run", start)
         for place in ("8", "16", "24"):
             width = self.random.choices(("1/4", "3/16", "5/16", "1/16"), (60, 20, 19.5, 0.5))[0]
             check = BleedCheck(
-                name=self._name("B"), seam=name, seen=self._seen(ANA), at=_q("distance", place),
+                name=self._name("B"),
+                seam=name,
+                seen=self._seen(ANA),
+                at=_q("distance", place),
                 readings=(_q("reading", width),),
-            )  # fmt: skip
+            )
             self._add("bleed", check)
         end = RunFinish(seam=name, seen=self._seen(ANA), end=_q("distance", f"{_LONG_FT}"))
         self._add("run-finish", end, about=run)
@@ -143,32 +178,50 @@ class Roof:
         if self.random.random() < 0.2:
             at = self.random.randint(2, 29)
             found = Finding(
-                name=self._name("F"), seam=name, seen=self._seen(BEN), kind="void", how="probed",
-                start=_q("distance", f"{at}"), end=_q("distance", f"{at}.25"),
-            )  # fmt: skip
+                name=self._name("F"),
+                seam=name,
+                seen=self._seen(BEN),
+                kind="void",
+                how="probed",
+                start=_q("distance", f"{at}"),
+                end=_q("distance", f"{at}.25"),
+            )
             finding = self._add("finding", found)
             if self.random.random() < 0.9:
                 ends = _q("distance", f"{at - 1}"), _q("distance", f"{at + 2}")
                 mend = Mend(
-                    name=self._name("M"), seam=name, finding=finding, seen=self._seen(ANA), start=ends[0], end=ends[1],
+                    name=self._name("M"),
+                    seam=name,
+                    finding=finding,
+                    seen=self._seen(ANA),
+                    start=ends[0],
+                    end=ends[1],
                     method="patch",
-                )  # fmt: skip
+                )
                 self._add("mend", mend)
                 self._walk(name, f"{at - 2}", f"{at + 3}")
         if self.random.random() < 0.02:
             parted = "in the compound" if self.random.random() < 0.97 else "at the lap"
             sample = Peel(
-                name=self._name("P"), seen=self._seen(BEN), parted=parted, seam=name, at=_q("distance", "30"),
+                name=self._name("P"),
+                seen=self._seen(BEN),
+                parted=parted,
+                seam=name,
+                at=_q("distance", "30"),
                 line_load=_q("line_load", "24lbf/in"),
-            )  # fmt: skip
+            )
             self._add("peel", sample)
 
     def _walk(self, name: str, start: str, end: str) -> None:
         seen = self._seen(BEN)
         walk = Walk(
-            name=self._name("W"), seam=name, seen=seen, start=_q("distance", start), end=_q("distance", end),
+            name=self._name("W"),
+            seam=name,
+            seen=seen,
+            start=_q("distance", start),
+            end=_q("distance", end),
             ended=seen.at,
-        )  # fmt: skip
+        )
         self._add("walk", walk)
 
     def _add(self, kind: str, record: object, about: str | None = None) -> str:

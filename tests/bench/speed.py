@@ -67,9 +67,17 @@ def advise(strips: int, days: int, machines: int) -> float:
 
     rows = invented(strips, days, machines)
     question = Question(
-        day=rows[-1].day, machine="M0", sheet="cap", lap="selvage", nozzle_c=540.0,
-        ambient_c=24.0, sheet_c=30.0, wind_m_per_s=2.0, line_v=225.0, rated_v=230.0,
-    )  # fmt: skip
+        day=rows[-1].day,
+        machine="M0",
+        sheet="cap",
+        lap="selvage",
+        nozzle_c=540.0,
+        ambient_c=24.0,
+        sheet_c=30.0,
+        wind_m_per_s=2.0,
+        line_v=225.0,
+        rated_v=230.0,
+    )
     start = time.perf_counter()
     fit(rows, WINDOW, seed=0).advise(question, WINDOW, REACH)
     return time.perf_counter() - start
@@ -94,9 +102,11 @@ def rows_of(extra: Path | None) -> dict[str, list[str]]:
         "advice, 50 strips, 15 days": [sys.executable, "-c", inside.format(50, 15, 2)],
         "advice, 2,000 strips, 400 days": [sys.executable, "-c", inside.format(2000, 400, 4)],
         "advice, 5,000 strips, 1,000 days, 30 machines": [
-            sys.executable, "-c", inside.format(5000, 1000, 30),
+            sys.executable,
+            "-c",
+            inside.format(5000, 1000, 30),
         ],
-    }  # fmt: skip
+    }
     if extra is not None:
         for line in extra.read_text(encoding="utf-8").splitlines():
             label, _, command = line.partition("\t")

@@ -30,19 +30,36 @@ def reach() -> Reach:
 def question() -> Question:
     """A mild morning."""
     return Question(
-        day="2026-06-20", machine="M1", sheet="cap", lap="selvage", nozzle_c=500.0,
-        ambient_c=18.0, sheet_c=20.0, wind_m_per_s=2.0, hour=8.0,
-    )  # fmt: skip
+        day="2026-06-20",
+        machine="M1",
+        sheet="cap",
+        lap="selvage",
+        nozzle_c=500.0,
+        ambient_c=18.0,
+        sheet_c=20.0,
+        wind_m_per_s=2.0,
+        hour=8.0,
+    )
 
 
 @pytest.fixture
 def strip() -> Strip:
     """A strip on that morning; any field may be given."""
     plain = Observation(
-        day="2026-06-20", machine="M1", sheet="cap", lap="selvage", nozzle_c=500.0,
-        speed_m_per_min=1.7, ambient_c=18.0, sheet_c=20.0, wind_m_per_s=2.0, hour=8.0,
-        readings_mm=(6.35, 6.35, 4.7625), bubbling="none", bond="good",
-    )  # fmt: skip
+        day="2026-06-20",
+        machine="M1",
+        sheet="cap",
+        lap="selvage",
+        nozzle_c=500.0,
+        speed_m_per_min=1.7,
+        ambient_c=18.0,
+        sheet_c=20.0,
+        wind_m_per_s=2.0,
+        hour=8.0,
+        readings_mm=(6.35, 6.35, 4.7625),
+        bubbling="none",
+        bond="good",
+    )
 
     def make(**changes: object) -> Observation:
         return replace(plain, **changes)  # type: ignore[arg-type]
@@ -69,11 +86,17 @@ def history(strip: Strip) -> Callable[..., list[Observation]]:
                 mm = np.exp(log_mm + rng.normal(0.0, 0.08) + rng.normal(0.0, 0.1, 5))
                 rows.append(
                     strip(
-                        day=f"2026-05-{d + 1:02d}", hour=hour, sheet_c=round(sheet, 1),
-                        ambient_c=round(sheet - 3.0, 1), speed_m_per_min=speed, bond=None,
-                        readings_mm=tuple(float(x) for x in np.round(mm / SIXTEENTH_MM) * SIXTEENTH_MM),
+                        day=f"2026-05-{d + 1:02d}",
+                        hour=hour,
+                        sheet_c=round(sheet, 1),
+                        ambient_c=round(sheet - 3.0, 1),
+                        speed_m_per_min=speed,
+                        bond=None,
+                        readings_mm=tuple(
+                            float(x) for x in np.round(mm / SIXTEENTH_MM) * SIXTEENTH_MM
+                        ),
                     )
-                )  # fmt: skip
+                )
         return rows
 
     return make

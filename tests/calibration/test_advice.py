@@ -270,9 +270,12 @@ def test_a_thermoplastic_sheet_is_judged_by_bond_and_bubbling_alone(strip, quest
     rows = [
         strip(speed_m_per_min=v, readings_mm=(), bubbling=bubbling, bond=bond)
         for v, bubbling, bond in (
-            (3.0, "heavy", None), (3.8, "none", "good"), (4.2, "none", "good"), (5.2, "none", "cold"),
+            (3.0, "heavy", None),
+            (3.8, "none", "good"),
+            (4.2, "none", "good"),
+            (5.2, "none", "cold"),
         )
-    ]  # fmt: skip
+    ]
     advice = fit(rows, unjudged).advise(question, unjudged, reach)
     assert 3.5 < advice.forecast.speed_m_per_min < 4.6
 

@@ -55,9 +55,10 @@ def _lost(unknown: np.ndarray, response: Response, spreads: Spreads) -> float:
         z += t[data.cell[i]] + data.loading[i] * s[data.cell[i]]
         mu = np.log(6.35) + steep * (1 - np.exp(-c * z)) / c
         sd = np.sqrt(
-            data.var[row] + SPREAD**2 * (1 + (steep / 3.0) ** 2)
+            data.var[row]
+            + SPREAD**2 * (1 + (steep / 3.0) ** 2)
             + steep**2 * data.features.strip_var[i]
-        )  # fmt: skip
+        )
         if data.kind[row] == NO_BLEED:
             total -= norm.logcdf((data.value[row] - mu) / sd)
         else:
@@ -82,9 +83,11 @@ def test_censored_fit_agrees_with_a_likelihood_maximised_by_scipy(
     start = np.concatenate([spreads.mean[0], np.zeros(2 * cells + days)])
     scale = np.concatenate([spreads.precision[0] ** -0.5, np.full(2 * cells + days, DAY)])
     best = minimize(
-        lambda v: _lost(start + v * scale, response, spreads), np.zeros_like(start), method="L-BFGS-B",
+        lambda v: _lost(start + v * scale, response, spreads),
+        np.zeros_like(start),
+        method="L-BFGS-B",
         options={"maxfun": 10**6, "maxiter": 3000, "ftol": 1e-13, "gtol": 1e-7},
-    )  # fmt: skip
+    )
     u, t, _, d = np.split(start + best.x * scale, [p, p + cells, p + 2 * cells])
     sds = spreads.precision[0] ** -0.5
     assert np.abs((mode.point.u[0] - u) / sds).max() < 0.02
@@ -137,10 +140,15 @@ def test_day_offsets_shrink_as_a_mixed_model_says(strip, plain_normal) -> None:
     firms = panel["firm"].to_numpy()
     mixed = sm.MixedLM(y, np.ones((len(y), 1)), groups=firms).fit(reml=False)
     rows = [
-        strip(day=str(firm), readings_mm=(float(np.exp(v)),), reading_step_mm=0.2, bond=None,
-              bubbling=None)
+        strip(
+            day=str(firm),
+            readings_mm=(float(np.exp(v)),),
+            reading_step_mm=0.2,
+            bond=None,
+            bubbling=None,
+        )
         for v, firm in zip(y, firms, strict=True)
-    ]  # fmt: skip
+    ]
     response, spreads = _ready(rows)
     data, layout = response.data, response.layout
     _pin(spreads, layout, elasticity__cap=0.0, curvature=0.0)
@@ -169,10 +177,15 @@ def test_bond_part_agrees_with_logistic_regression(strip) -> None:
     gpa, better = data.exog["GPA"].to_numpy(), data.endog.to_numpy() > 0.5
     theirs = sm.Logit(better, sm.add_constant(gpa)).fit(disp=False).params
     rows = [
-        strip(day=f"{i:03d}", speed_m_per_min=float(np.exp(5.0 - g)), readings_mm=(), bubbling=None,
-              bond="good" if b else "cold")
+        strip(
+            day=f"{i:03d}",
+            speed_m_per_min=float(np.exp(5.0 - g)),
+            readings_mm=(),
+            bubbling=None,
+            bond="good" if b else "cold",
+        )
         for i, (g, b) in enumerate(zip(gpa, better, strict=True))
-    ]  # fmt: skip
+    ]
     response, spreads = _ready(rows)
     layout = response.layout
     linear = {n.replace(":", "__"): 0.0 for n in layout.levels.names}
@@ -239,9 +252,11 @@ def _drawn_right(known: Fit, rng: np.random.Generator, n: int) -> np.ndarray:
     x = known.data.features.x[0]
     at = {name: i for i, name in enumerate(known.layout.levels.names)}
     for name, prior in (
-        ("weather", priors.WEATHER), ("weather_curve", priors.WEATHER_CURVE),
-        ("two_faces", priors.TWO_FACES), ("wind", priors.WIND),
-    ):  # fmt: skip
+        ("weather", priors.WEATHER),
+        ("weather_curve", priors.WEATHER_CURVE),
+        ("two_faces", priors.TWO_FACES),
+        ("wind", priors.WIND),
+    ):
         right += x[at[name]] * _normal(prior, rng, n)
     day = np.exp(_normal(priors.DAY_SPREAD, rng, n))
     right += day * rng.standard_normal(n)

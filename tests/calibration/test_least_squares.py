@@ -15,10 +15,18 @@ NIST = Path(__file__).parents[2] / "shared" / "nist"
 # Digits that double precision is asked for: estimates, deviations. The ill-conditioned sets
 # (Filip, condition 1e15; the Wamplers, 1e7 in x^5) cannot give more to any double QR.
 DIGITS = {
-    "norris": (11, 11), "longley": (10, 10), "noint1": (13, 13), "noint2": (13, 13),
-    "pontius": (10, 10), "filip": (6, 6), "wampler1": (8, None), "wampler2": (10, None),
-    "wampler3": (8, 9), "wampler4": (6, 9), "wampler5": (4, 9),
-}  # fmt: skip
+    "norris": (11, 11),
+    "longley": (10, 10),
+    "noint1": (13, 13),
+    "noint2": (13, 13),
+    "pontius": (10, 10),
+    "filip": (6, 6),
+    "wampler1": (8, None),
+    "wampler2": (10, None),
+    "wampler3": (8, 9),
+    "wampler4": (6, 9),
+    "wampler5": (4, 9),
+}
 
 
 def _rows(path: Path) -> list[list[str]]:

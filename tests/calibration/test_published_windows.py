@@ -23,21 +23,32 @@ def _strips(ambient: int) -> list[Observation]:
     slow, fast = WINDOWS[ambient]
     return [
         Observation(
-            day=f"{ambient:+d}", machine="rig", sheet="eva", lap="selvage", nozzle_c=500.0,
-            speed_m_per_min=v, ambient_c=ambient, sheet_c=ambient,
+            day=f"{ambient:+d}",
+            machine="rig",
+            sheet="eva",
+            lap="selvage",
+            nozzle_c=500.0,
+            speed_m_per_min=v,
+            ambient_c=ambient,
+            sheet_c=ambient,
             bubbling="heavy" if v < slow else "none",
             bond=None if v < slow else "cold" if v > fast else "good",
         )
         for v in (3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0)
-    ]  # fmt: skip
+    ]
 
 
 def _best(left_out: int) -> float:
     rows = [o for a in WINDOWS if a != left_out for o in _strips(a)]
     question = Question(
-        day="asked", machine="rig", sheet="eva", lap="selvage", nozzle_c=500.0,
-        ambient_c=left_out, sheet_c=left_out,
-    )  # fmt: skip
+        day="asked",
+        machine="rig",
+        sheet="eva",
+        lap="selvage",
+        nozzle_c=500.0,
+        ambient_c=left_out,
+        sheet_c=left_out,
+    )
     return fit(rows, JUDGED).advise(question, JUDGED, REACH).forecast.speed_m_per_min
 
 

@@ -78,17 +78,36 @@ def test_weaker_line_hotter_air_and_wind_move_the_advice_as_physics_says(
 def test_the_model_page_states_the_priors_in_use() -> None:
     """MODEL.md gives mean and sd as `priors.py` has them."""
     page = (Path(priors.__file__).parent / "MODEL.md").read_text(encoding="utf-8")
-    for prior in (priors.SHEET, priors.MACHINE, priors.GRANULES, priors.WEATHER,
-                  priors.TWO_FACES, priors.NOZZLE, priors.WIND, priors.HEATER, priors.VOLTAGE,
-                  priors.SUN, priors.DAMP, priors.CURVATURE):  # fmt: skip
+    for prior in (
+        priors.SHEET,
+        priors.MACHINE,
+        priors.GRANULES,
+        priors.WEATHER,
+        priors.TWO_FACES,
+        priors.NOZZLE,
+        priors.WIND,
+        priors.HEATER,
+        priors.VOLTAGE,
+        priors.SUN,
+        priors.DAMP,
+        priors.CURVATURE,
+    ):
         stated = {
             f"{prior.mean:{m}}, {prior.sd:{s}}"
             for m in ("g", ".2f", ".4f")
             for s in ("g", ".2f", ".4f")
         }
         assert any(text in page for text in stated), prior
-    for prior in (priors.ELASTICITY, priors.TRACE_AT, priors.HEAVY_GAP, priors.COLD_AT,
-                  priors.BUBBLING_BLUR, priors.COLD_BLUR, priors.DAY_SPREAD, priors.STRIP_SPREAD):  # fmt: skip
+    for prior in (
+        priors.ELASTICITY,
+        priors.TRACE_AT,
+        priors.HEAVY_GAP,
+        priors.COLD_AT,
+        priors.BUBBLING_BLUR,
+        priors.COLD_BLUR,
+        priors.DAY_SPREAD,
+        priors.STRIP_SPREAD,
+    ):
         middle = np.exp(prior.mean)
         assert any(f"ln {middle:{f}}, {prior.sd:g}" in page for f in ("g", ".2f", ".1f")), prior
     assert f"ln {np.exp(priors.INTERCEPT.mean):.3f}, {priors.INTERCEPT.sd:g}" in page

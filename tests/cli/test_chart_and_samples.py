@@ -17,7 +17,9 @@ def welded(go_ahead: Any) -> Any:
     """A1, A2 and A3 welded one after the other on S1, whose readings' median is 1/4 in."""
     for n, name in enumerate(("A1", "A2", "A3")):
         start = 12 + 12 * n
-        go_ahead.day(f"07:{start} seam start {name} {SET}\n07:{start + 10} seam finish {name} --to 33")  # fmt: skip
+        go_ahead.day(
+            f"07:{start} seam start {name} {SET}\n07:{start + 10} seam finish {name} --to 33"
+        )
     return go_ahead
 
 
@@ -29,10 +31,18 @@ def checks(book: Any, *found: str) -> None:
         book.day(f"07:{minute:02d} bleed {seam} {place} {readings}")
 
 
-STEADY = [f"A{n} {at} {w}" for n in (1, 2) for at, w in ((3, "1/4"), (10, "5/16"), (17, "1/4"), (24, "3/16"), (31, "1/4"))]  # fmt: skip
+STEADY = [
+    f"A{n} {at} {w}"
+    for n in (1, 2)
+    for at, w in ((3, "1/4"), (10, "5/16"), (17, "1/4"), (24, "3/16"), (31, "1/4"))
+]
 
 
-CALM = [f"A{n} {at} {w}" for n in (1, 2) for at, w in ((3, "1/4"), (10, "1/4"), (17, "5/16"), (20, "1/4"), (31, "1/4"))]  # fmt: skip
+CALM = [
+    f"A{n} {at} {w}"
+    for n in (1, 2)
+    for at, w in ((3, "1/4"), (10, "1/4"), (17, "5/16"), (20, "1/4"), (31, "1/4"))
+]
 
 
 def test_no_bleed_check_leads_on(welded: Any) -> None:
@@ -43,7 +53,9 @@ def test_no_bleed_check_leads_on(welded: Any) -> None:
     assert "bleed" in refused.err
 
 
-@pytest.mark.parametrize("line", ["chart", "chart S1", "sample draw", "sample loads", "faults", "go-ahead"])  # fmt: skip
+@pytest.mark.parametrize(
+    "line", ["chart", "chart S1", "sample draw", "sample loads", "faults", "go-ahead"]
+)
 def test_a_job_with_nothing_on_it_is_led_on(job: Any, line: str) -> None:
     """Exit code 2, one line that says what comes first, no empty quotes, nothing recorded."""
     assert "''" not in job.refused(line)
@@ -109,7 +121,18 @@ def test_a_check_made_after_the_welding_puts_its_own_seam_in_doubt(welded: Any) 
 
 def test_a_slow_drift_is_seen_by_the_moving_average(welded: Any) -> None:
     """Each step is small; together they are not."""
-    small = [f"A1 {at} {w}" for at, w in ((2, "1/4"), (6, "5/16"), (10, "3/16"), (14, "1/4"), (18, "5/16"), (22, "3/16"), (26, "1/4"))]  # fmt: skip
+    small = [
+        f"A1 {at} {w}"
+        for at, w in (
+            (2, "1/4"),
+            (6, "5/16"),
+            (10, "3/16"),
+            (14, "1/4"),
+            (18, "5/16"),
+            (22, "3/16"),
+            (26, "1/4"),
+        )
+    ]
     drift = [f"A2 {3 + 4 * n} 5/16" for n in range(7)] + [f"A3 {3 + 3 * n} 5/16" for n in range(9)]
     checks(welded, *small, *drift)
     document = welded.ok("chart --json").json
@@ -143,9 +166,18 @@ def test_the_chart_of_a_strip_that_is_none_is_refused(welded: Any) -> None:
 
 @pytest.mark.parametrize(
     ("most", "confidence", "allowed", "samples"),
-    [(5, 95, 0, 59), (10, 95, 0, 29), (1, 95, 0, 299), (5, 90, 0, 45), (5, 95, 1, 93), (10, 90, 2, 52)],
-)  # fmt: skip
-def test_how_many_samples(weldcal: Any, most: int, confidence: int, allowed: int, samples: int) -> None:  # fmt: skip
+    [
+        (5, 95, 0, 59),
+        (10, 95, 0, 29),
+        (1, 95, 0, 299),
+        (5, 90, 0, 45),
+        (5, 95, 1, 93),
+        (10, 90, 2, 52),
+    ],
+)
+def test_how_many_samples(
+    weldcal: Any, most: int, confidence: int, allowed: int, samples: int
+) -> None:
     """ln(1 - confidence)/ln(1 - share) with none failing (0.95**59 = 0.0485, 0.95**58 = 0.0510)."""
     line = f"sample plan --most {most} --confidence {confidence} --allowed {allowed} --json"
     assert weldcal.ok(line).json["samples"] == samples
@@ -171,9 +203,19 @@ def test_feet_of_one_lap_are_not_independent(weldcal: Any) -> None:
 
 @pytest.mark.parametrize(
     "options",
-    ["--most 0", "--most 100", "--most many", "--most 140", "--confidence 100", "--confidence 0", "--allowed=-1", "--allowed 0.5", "--per-lap=-3",
-     "--most 0.0000001"],
-)  # fmt: skip
+    [
+        "--most 0",
+        "--most 100",
+        "--most many",
+        "--most 140",
+        "--confidence 100",
+        "--confidence 0",
+        "--allowed=-1",
+        "--allowed 0.5",
+        "--per-lap=-3",
+        "--most 0.0000001",
+    ],
+)
 def test_a_plan_that_cannot_be_is_refused_in_one_line(job: Any, options: str) -> None:
     """Never "something went wrong"."""
     refused = job(f"sample plan {options}")
@@ -218,7 +260,9 @@ def test_nothing_is_drawn_from_what_is_covered_or_not_welded(welded: Any) -> Non
     assert "cover" in refused.err
 
 
-@pytest.mark.parametrize("options", ["--count 0", "--count=-1", "--count many", "--count 2.5", "--seed x"])  # fmt: skip
+@pytest.mark.parametrize(
+    "options", ["--count 0", "--count=-1", "--count many", "--count 2.5", "--seed x"]
+)
 def test_a_draw_that_cannot_be_is_refused(welded: Any, options: str) -> None:
     """Exit code 2, nothing recorded."""
     before = welded.entries()
@@ -270,7 +314,9 @@ def test_spacing_tightens_after_a_failure_and_relaxes_after_passes(welded: Any) 
 
 def test_a_cut_sample_is_an_open_finding_until_patched_and_probed(welded: Any) -> None:
     """The seam says so."""
-    welded.day("10:00 probe A1 0-33 --by BO\n10:10 peel A1 12 --parted compound --load 40lbf --width 1in --by BO")  # fmt: skip
+    welded.day(
+        "10:00 probe A1 0-33 --by BO\n10:10 peel A1 12 --parted compound --load 40lbf --width 1in --by BO"
+    )
     assert welded.seam("A1")["state"] == "open findings"
     welded.day("11:00 mend F1 --method patch --patch 12in --by AR")
     assert welded.seam("A1")["state"] == "mended and unprobed"

@@ -20,12 +20,18 @@ def tab(book: Path, *words: str, shell: str = "bash") -> list[str]:
     """What Tab offers for the last word, which is begun."""
     asks = {
         "bash": {"COMP_WORDS": "\n".join(["weldcal", *words]), "COMP_CWORD": str(len(words))},
-        "fish": {"_TYPER_COMPLETE_FISH_ACTION": "get-args", "_TYPER_COMPLETE_ARGS": " ".join(["weldcal", *words])},
+        "fish": {
+            "_TYPER_COMPLETE_FISH_ACTION": "get-args",
+            "_TYPER_COMPLETE_ARGS": " ".join(["weldcal", *words]),
+        },
         "zsh": {"_TYPER_COMPLETE_ARGS": " ".join(["weldcal", *words])},
-    }[shell]  # fmt: skip
+    }[shell]
     env = {
-        **os.environ, **asks, "_WELDCAL_COMPLETE": f"complete_{shell}", "WELDCAL_BOOK": str(book),
-    }  # fmt: skip
+        **os.environ,
+        **asks,
+        "_WELDCAL_COMPLETE": f"complete_{shell}",
+        "WELDCAL_BOOK": str(book),
+    }
     done = subprocess.run(
         [sys.executable, "-c", RUN],
         capture_output=True,
@@ -69,7 +75,7 @@ def day(go_ahead: Any) -> Path:
         (["job", "use", ""], ["School\\ roof"]),
         (["completion", "z"], ["zsh"]),
     ],
-)  # fmt: skip
+)
 def test_tab_offers_what_can_stand_there(day: Path, words: list[str], offered: list[str]) -> None:
     """Names with a space are quoted as bash wants them."""
     assert tab(day, *words) == offered
@@ -126,4 +132,7 @@ def test_the_script_says_where_it_belongs(weldcal: Any, shell: str) -> None:
 def test_another_shell_is_refused_in_one_line(weldcal: Any) -> None:
     """With those there are."""
     done = weldcal("completion csh")
-    assert (done.code, done.err) == (2, "weldcal: shell: 'csh' is not one of: bash, zsh, fish. Type one of them.\n")  # fmt: skip
+    assert (done.code, done.err) == (
+        2,
+        "weldcal: shell: 'csh' is not one of: bash, zsh, fish. Type one of them.\n",
+    )

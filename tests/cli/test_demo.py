@@ -35,8 +35,23 @@ def test_the_demo_runs_to_its_end_and_says_it_is_invented(ran: Any) -> None:
 def test_the_demo_tells_the_whole_job(ran: Any) -> None:
     """Three mornings' strips, a hot afternoon, cold work found, mended and probed again."""
     said = " ".join(ran[2].split())
-    for text in ("strip record", "strip pull", "$ weldcal dial", "WARNING, no valid go-ahead", "bleed ", "probe ", "mend F1", "peel ", "amend ",
-                 "settle ", "BEFORE HOT AIR TODAY", "Advice is not a go-ahead", "$ weldcal roof", "$ weldcal trace", "$ weldcal verify"):  # fmt: skip
+    for text in (
+        "strip record",
+        "strip pull",
+        "$ weldcal dial",
+        "WARNING, no valid go-ahead",
+        "bleed ",
+        "probe ",
+        "mend F1",
+        "peel ",
+        "amend ",
+        "settle ",
+        "BEFORE HOT AIR TODAY",
+        "Advice is not a go-ahead",
+        "$ weldcal roof",
+        "$ weldcal trace",
+        "$ weldcal verify",
+    ):
         assert text in said
     assert said.count("BEFORE HOT AIR TODAY") >= 3
 

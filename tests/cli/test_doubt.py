@@ -19,7 +19,10 @@ def welded(welded_whole: Any) -> Any:
 def places(book: Any, failure: str) -> list[tuple[str, float, float]]:
     """What a failure puts in doubt, in ft; seams as they are called."""
     (doubt,) = (d for d in book.ok("doubt --json").json["doubts"] if d["failure"] == failure)
-    return [(p["seam"].upper(), round(p["start_m"] / FT, 2), round(p["end_m"] / FT, 2)) for p in doubt["places"]]  # fmt: skip
+    return [
+        (p["seam"].upper(), round(p["start_m"] / FT, 2), round(p["end_m"] / FT, 2))
+        for p in doubt["places"]
+    ]
 
 
 def said(book: Any) -> str:
@@ -45,7 +48,10 @@ def test_a_failure_with_no_check_around_it_doubts_all_of_its_go_ahead(welded: An
     """From the go-ahead to the end of what is welded."""
     welded.ok("bleed A2 10 1/32")
     assert places(welded, "B1") == [("A1", 0, 33), ("A2", 0, 33), ("A3", 0, 33)]
-    assert "99 ft welded by blue on S1 in doubt, from the go-ahead to the end of what is welded" in said(welded)  # fmt: skip
+    assert (
+        "99 ft welded by blue on S1 in doubt, from the go-ahead to the end of what is welded"
+        in said(welded)
+    )
 
 
 def test_good_checks_before_and_after_narrow_it(welded: Any) -> None:
@@ -145,16 +151,82 @@ def test_a_run_under_way_is_in_it(go_ahead: Any) -> None:
 
 
 HARD = [
-    ("a seam of no length", ["seam start A1 --nozzle 932 --speed 5.5", "seam finish A1 --to 0", "probe A1 0-0 --by BO", "finding A1 void 0 --how probed --by BO"]),
-    ("a walk backwards", ["seam start A1 --nozzle 932 --speed 5.5", "seam finish A1 --to 33", 'probe A1 33-0 --void "10+3in" --by BO']),
-    ("two walks that disagree", ["seam start A1 --nozzle 932 --speed 5.5", "seam finish A1 --to 33", 'probe A1 0-33 --void "10+3in" --by BO', "probe A1 0-33 --by AR"]),
-    ("walks that overlap", ["seam start A1 --nozzle 932 --speed 5.5", "seam finish A1 --to 33", "probe A1 0-20 --by BO", "probe A1 15-33 --by BO", "probe A1 33-10 --by BO"]),
-    ("a finding on the very end", ["seam start A1 --nozzle 932 --speed 5.5", "seam finish A1 --to 33", "finding A1 void 33 --how probed --by BO"]),
-    ("a walk before the weld", ["probe A1 0-33 --by BO", "seam start A1 --nozzle 932 --speed 5.5", "seam finish A1 --to 33"]),
-    ("a run and its finish at one moment past its end", ["seam start A1 --nozzle 932 --speed 5.5", "seam finish A1 --to 40", "bleed A1 39 1/32"]),
-    ("a finish without a start", ["seam finish A1 --to 33", "bleed A1 3 1/32", "peel A1 3 --parted lap --load 3lbf --width 1in --by BO"]),
-]  # fmt: skip
-LOOKS = ["roof", "doubt", "trace A1", "faults", "go-ahead", "chart", "leak 3 3 --where roof", "cover A --look", "verify"]  # fmt: skip
+    (
+        "a seam of no length",
+        [
+            "seam start A1 --nozzle 932 --speed 5.5",
+            "seam finish A1 --to 0",
+            "probe A1 0-0 --by BO",
+            "finding A1 void 0 --how probed --by BO",
+        ],
+    ),
+    (
+        "a walk backwards",
+        [
+            "seam start A1 --nozzle 932 --speed 5.5",
+            "seam finish A1 --to 33",
+            'probe A1 33-0 --void "10+3in" --by BO',
+        ],
+    ),
+    (
+        "two walks that disagree",
+        [
+            "seam start A1 --nozzle 932 --speed 5.5",
+            "seam finish A1 --to 33",
+            'probe A1 0-33 --void "10+3in" --by BO',
+            "probe A1 0-33 --by AR",
+        ],
+    ),
+    (
+        "walks that overlap",
+        [
+            "seam start A1 --nozzle 932 --speed 5.5",
+            "seam finish A1 --to 33",
+            "probe A1 0-20 --by BO",
+            "probe A1 15-33 --by BO",
+            "probe A1 33-10 --by BO",
+        ],
+    ),
+    (
+        "a finding on the very end",
+        [
+            "seam start A1 --nozzle 932 --speed 5.5",
+            "seam finish A1 --to 33",
+            "finding A1 void 33 --how probed --by BO",
+        ],
+    ),
+    (
+        "a walk before the weld",
+        [
+            "probe A1 0-33 --by BO",
+            "seam start A1 --nozzle 932 --speed 5.5",
+            "seam finish A1 --to 33",
+        ],
+    ),
+    (
+        "a run and its finish at one moment past its end",
+        ["seam start A1 --nozzle 932 --speed 5.5", "seam finish A1 --to 40", "bleed A1 39 1/32"],
+    ),
+    (
+        "a finish without a start",
+        [
+            "seam finish A1 --to 33",
+            "bleed A1 3 1/32",
+            "peel A1 3 --parted lap --load 3lbf --width 1in --by BO",
+        ],
+    ),
+]
+LOOKS = [
+    "roof",
+    "doubt",
+    "trace A1",
+    "faults",
+    "go-ahead",
+    "chart",
+    "leak 3 3 --where roof",
+    "cover A --look",
+    "verify",
+]
 
 
 @pytest.mark.parametrize("case", HARD, ids=[case[0] for case in HARD])

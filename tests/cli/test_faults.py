@@ -204,7 +204,16 @@ def test_lines_end_cleanly(crew: Any) -> None:
 def test_names_of_mischief_are_obeyed_nowhere(job: Any) -> None:
     """Operators, machines and what they are confounded with."""
     bad = "[red]\x1b[31mX"
-    job.ok("seam", "start", *SET.split(), f"--by={bad}", f"--machine={bad}", f"--sheet={bad}", "--", "A1")  # fmt: skip
+    job.ok(
+        "seam",
+        "start",
+        *SET.split(),
+        f"--by={bad}",
+        f"--machine={bad}",
+        f"--sheet={bad}",
+        "--",
+        "A1",
+    )
     job.clock.set("07:20")
     job.ok("seam finish A1 --to 33")
     job.day(

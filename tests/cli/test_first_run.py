@@ -22,8 +22,11 @@ PROGRAM = [sys.executable, "-c", "from weldcal.cli.start import run; run()"]
 NEW = 'job new "Roof" --units us --zone America/Denver --by "Ana Ruiz" --sheet "base: SBS" --machine "blue: ft/min"'
 # Only bytes: neither the locale nor Python's own UTF-8 mode helps.
 ASCII = {
-    "LC_ALL": "C", "PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0",
-}  # fmt: skip
+    "LC_ALL": "C",
+    "PYTHONIOENCODING": "ascii",
+    "PYTHONUTF8": "0",
+    "PYTHONCOERCECLOCALE": "0",
+}
 
 
 class Done:
@@ -64,13 +67,50 @@ def run(line: str, *, without: tuple[str, ...] = (), typed: str = "", **env: str
 # What needs no book, or is told first what else is missing.
 _ELSE = {"cautions", "screen", "completion", "demo", "job new", "key", "restore", "day", "merge"}
 NEEDS_JOB = [
-    "roof", "dial", "strip list", "seam add A1", "probe A1", "mend F1 --method patch", "trace A1", "evening", "history",
-    "verify", "tables", "me Ana", "backup b.sqlite", "seal", "pack p.weldpack", "undo", "go-ahead", "chart", "doubt",
-    "faults", "limit list", "hotwork list", "dossier d", "export e", "form strip", "conditions --ambient 61F",
-    "check --ambient 61F", "leak 1ft 1ft", "cover A", "open-up A1", "amend S1 speed 5 --why x", "settle R1 done",
-    "finding A1 cold 3", "peel A1 3", "bleed A1 3 1/4", "area add 'A 6ft x 6ft'", "sheet add cap", "machine add red",
-    "instrument add tape", "person add Cleo", "hand L1 --to X", "sample draw --count 2", "strip 5.5 1/4 none",
-]  # fmt: skip
+    "roof",
+    "dial",
+    "strip list",
+    "seam add A1",
+    "probe A1",
+    "mend F1 --method patch",
+    "trace A1",
+    "evening",
+    "history",
+    "verify",
+    "tables",
+    "me Ana",
+    "backup b.sqlite",
+    "seal",
+    "pack p.weldpack",
+    "undo",
+    "go-ahead",
+    "chart",
+    "doubt",
+    "faults",
+    "limit list",
+    "hotwork list",
+    "dossier d",
+    "export e",
+    "form strip",
+    "conditions --ambient 61F",
+    "check --ambient 61F",
+    "leak 1ft 1ft",
+    "cover A",
+    "open-up A1",
+    "amend S1 speed 5 --why x",
+    "settle R1 done",
+    "finding A1 cold 3",
+    "peel A1 3",
+    "bleed A1 3 1/4",
+    "area add 'A 6ft x 6ft'",
+    "sheet add cap",
+    "machine add red",
+    "instrument add tape",
+    "person add Cleo",
+    "hand L1 --to X",
+    "sample draw --count 2",
+    "strip 5.5 1/4 none",
+]
 
 
 @pytest.mark.parametrize("line", NEEDS_JOB)

@@ -56,8 +56,18 @@ def test_a_trace_tells_a_seam_in_the_order_things_were_seen(roof: Any) -> None:
     ]
     assert [e["seen_utc"] for e in events] == sorted(e["seen_utc"] for e in events)
     page = " ".join(roof.ok("trace A1").out.split())
-    for text in ("S1 go-ahead strip", "R1 run 0 ft to 33 ft", "5.5 ft/min", "B1 bleed check at 14 ft", "W1 probe walk", "F1 finding: void from 14.5 ft",
-                 "M1 mend", "patch", "Ana Ruiz", "Ben Okoro"):  # fmt: skip
+    for text in (
+        "S1 go-ahead strip",
+        "R1 run 0 ft to 33 ft",
+        "5.5 ft/min",
+        "B1 bleed check at 14 ft",
+        "W1 probe walk",
+        "F1 finding: void from 14.5 ft",
+        "M1 mend",
+        "patch",
+        "Ana Ruiz",
+        "Ben Okoro",
+    ):
         assert text in page
 
 
@@ -73,10 +83,12 @@ def test_a_trace_tells_all_that_was_said(go_ahead: Any) -> None:
     page = " ".join(go_ahead.ok("trace A1").out.split())
     for text in (
         "1/4; bubbling trace; OUTSIDE THE LIMITS: too much bleed-out: 9/16 in, limit 3/8 in; not steady",
-        "note: smoked here", "the power was lost; ended because: cord slipped out; roll lot L7",
+        "note: smoked here",
+        "the power was lost; ended because: cord slipped out; roll lot L7",
         "probe walk 0 ft to 14 ft; begun 09:50; note: lap still warm",
-        "4.75 ft, probed; 1/2 in deep", "patch size 12 in; note: primed first",
-    ):  # fmt: skip
+        "4.75 ft, probed; 1/2 in deep",
+        "patch size 12 in; note: primed first",
+    ):
         assert text in page
     (check,) = [e for e in go_ahead.ok("trace A1 --json").json["events"] if e["what"] == "bleed"]
     assert check["shortfalls"] == ["too_much", "spread", "bubbling"]
@@ -137,10 +149,14 @@ def test_a_corrected_length_of_a_seam_is_told_wherever_the_seam_is(
         ("amend W1 start 1", "SELECT start_m FROM walks WHERE name = 'W1'", pytest.approx(0.3048)),
         ("amend F1 kind cold", "SELECT kind FROM findings", "cold"),
         ("amend M1 patch 14in", "SELECT patch_mm FROM mends", pytest.approx(355.6)),
-        ("amend A1 length 34ft", "SELECT length_m FROM seams WHERE name = 'A1'", pytest.approx(10.3632)),
+        (
+            "amend A1 length 34ft",
+            "SELECT length_m FROM seams WHERE name = 'A1'",
+            pytest.approx(10.3632),
+        ),
         ("amend W1 by AR", "SELECT seen_by FROM walks WHERE name = 'W1'", "Ana Ruiz"),
     ],
-)  # fmt: skip
+)
 def test_what_was_recorded_can_be_corrected(roof: Any, line: str, sql: str, value: object) -> None:
     """Every kind of record; the tables follow and verify agrees."""
     roof.ok(f'{line} --why "slip"')
@@ -150,10 +166,19 @@ def test_what_was_recorded_can_be_corrected(roof: Any, line: str, sql: str, valu
 
 @pytest.mark.parametrize(
     "line",
-    ["amend S1 speed 6", 'amend S1 speed 6 --why ""', "amend S1 speed fast --why x", "amend S1 speed 0 --why x",
-     "amend S1 humidity 140 --why x", "amend S1 colour red --why x", "amend S9 speed 6 --why x", "amend Q1 length 3 --why x",
-     "amend S1 bubbling lots-and-lots --why x", "amend R9 end 3 --why x"],
-)  # fmt: skip
+    [
+        "amend S1 speed 6",
+        'amend S1 speed 6 --why ""',
+        "amend S1 speed fast --why x",
+        "amend S1 speed 0 --why x",
+        "amend S1 humidity 140 --why x",
+        "amend S1 colour red --why x",
+        "amend S9 speed 6 --why x",
+        "amend Q1 length 3 --why x",
+        "amend S1 bubbling lots-and-lots --why x",
+        "amend R9 end 3 --why x",
+    ],
+)
 def test_a_correction_that_cannot_be_is_refused(roof: Any, line: str) -> None:
     """No reason, no such value, no such field, no such record: one line, nothing recorded."""
     before = roof.entries()

@@ -286,8 +286,14 @@ def test_hours_of_the_job(passed: Any) -> None:
 
 
 @pytest.mark.parametrize(
-    "words", ["strip_ambient_moved warm", "strip_hours_passed -1", "strip_voltage_moved 900", "strip_new_day 1"]
-)  # fmt: skip
+    "words",
+    [
+        "strip_ambient_moved warm",
+        "strip_hours_passed -1",
+        "strip_voltage_moved 900",
+        "strip_new_day 1",
+    ],
+)
 def test_a_limit_that_cannot_be_is_refused(passed: Any, words: str) -> None:
     """Exit code 2, nothing recorded."""
     before = passed.entries()

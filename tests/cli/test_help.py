@@ -72,7 +72,25 @@ def test_every_word_of_a_page_can_be_translated(
     monkeypatch.setenv("COLUMNS", "100")
     out = weldcal.ok("mend --help").out
     small = {word.strip(".,;:[]") for word in out.split() if word != word.upper()}
-    assert small == {"weldcal", "mend", *(f"--{name}" for name in ("method", "place", "tool", "patch", "photo", "note", "by", "at", "json", "help"))}  # fmt: skip
+    assert small == {
+        "weldcal",
+        "mend",
+        *(
+            f"--{name}"
+            for name in (
+                "method",
+                "place",
+                "tool",
+                "patch",
+                "photo",
+                "note",
+                "by",
+                "at",
+                "json",
+                "help",
+            )
+        ),
+    }
     assert "Record the mend of a finding; the mended length must be probed again." in asked
     assert 'Example: weldcal mend F3 --method patch --patch 8in --tool "hand tool 2"' in asked
 

@@ -12,11 +12,42 @@ import pexpect
 import pytest
 
 NAMES = [
-    "[bold]A1[/bold]", "[/x]", "A [link=http://x]1", 'the "long" one', "O'Brien's", "a\\b", "{name}", "%s %d", "$(reboot)", "a;b",
-    "<script>", "&amp;", "🔥 seam 1", "👩‍🔧", "Ñandú", "שלום", "مرحبا 12", "中文縫", "-", "NULL", "a\tb", "a\nb",
-    "\x1b[31mred\x1b[0m", "\x1b]0;title\x07", "\x9b31m", "a\rb", "bell\x07", "\x7f", "null\x01", "abc\u202egpj", "\u2066x\u2069", "a\u200fb",
-    "' OR 1=1 --", "'); DROP TABLE seams; --", "e\u0301",
-]  # fmt: skip
+    "[bold]A1[/bold]",
+    "[/x]",
+    "A [link=http://x]1",
+    'the "long" one',
+    "O'Brien's",
+    "a\\b",
+    "{name}",
+    "%s %d",
+    "$(reboot)",
+    "a;b",
+    "<script>",
+    "&amp;",
+    "🔥 seam 1",
+    "👩‍🔧",
+    "Ñandú",
+    "שלום",
+    "مرحبا 12",
+    "中文縫",
+    "-",
+    "NULL",
+    "a\tb",
+    "a\nb",
+    "\x1b[31mred\x1b[0m",
+    "\x1b]0;title\x07",
+    "\x9b31m",
+    "a\rb",
+    "bell\x07",
+    "\x7f",
+    "null\x01",
+    "abc\u202egpj",
+    "\u2066x\u2069",
+    "a\u200fb",
+    "' OR 1=1 --",
+    "'); DROP TABLE seams; --",
+    "e\u0301",
+]
 # A tab parts the columns of a piped table; a line ends in a newline. No other sign may come out.
 OBEYED = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\u200e\u200f]")
 
@@ -26,16 +57,42 @@ def words(name: str) -> list[list[str]]:
     return [
         ["person", "add", f"{name.replace(':', '')}"],
         ["seam", "add", "--", name],
-        ["seam", "start", "--nozzle", "932", "--speed", "5.5", f"--by={name}", f"--note={name}", f"--roll-lot={name}", "--", name],
+        [
+            "seam",
+            "start",
+            "--nozzle",
+            "932",
+            "--speed",
+            "5.5",
+            f"--by={name}",
+            f"--note={name}",
+            f"--roll-lot={name}",
+            "--",
+            name,
+        ],
         ["seam", "finish", "--to", "33", f"--why={name}", "--", name],
         ["bleed", f"--note={name}", "--", name, "3", "1/4"],
         ["probe", f"--by={name}", f"--instrument={name}", "--void=3+1in", "--", name, "0-33"],
         ["mend", "F1", f"--method={name}", f"--tool={name}"],
-        ["strip", "record", "--nozzle", "932", "--speed", "5.5", "--bleed", "1/4", "--bubbling", "none", f"--machine={name}", f"--sheet={name}", f"--note={name}"],
+        [
+            "strip",
+            "record",
+            "--nozzle",
+            "932",
+            "--speed",
+            "5.5",
+            "--bleed",
+            "1/4",
+            "--bubbling",
+            "none",
+            f"--machine={name}",
+            f"--sheet={name}",
+            f"--note={name}",
+        ],
         ["amend", f"--why={name}", "S1", "note", "--", name],
         ["settle", "R1", "--", name],
         ["limit", "set", "bleed_low", "1/8", f"--source={name}"],
-    ]  # fmt: skip
+    ]
 
 
 @pytest.mark.parametrize("name", NAMES, ids=ascii)
@@ -67,8 +124,13 @@ def test_a_name_of_plain_signs_is_shown_as_typed(job: Any, name: str) -> None:
 @pytest.mark.parametrize("name", NAMES, ids=ascii)
 def test_a_hostile_name_is_refused_in_one_line_too(job: Any, name: str) -> None:
     """Refusals quote what was typed: they must not obey it either."""
-    for line in (["trace", "--", name], ["strip", "pull", "--", name, "good"], ["machine", "add", f"{name}: warp 9"],
-                 ["strip", "record", f"--speed={name}x", "--nozzle", "932"], ["--job", name, "roof"]):  # fmt: skip
+    for line in (
+        ["trace", "--", name],
+        ["strip", "pull", "--", name, "good"],
+        ["machine", "add", f"{name}: warp 9"],
+        ["strip", "record", f"--speed={name}x", "--nozzle", "932"],
+        ["--job", name, "roof"],
+    ):
         done = job(*line)
         assert done.code == 2
         assert len(done.err.splitlines()) == 1
@@ -89,9 +151,13 @@ def test_markup_does_nothing_on_a_real_terminal(job: Any) -> None:
     """[bold] and [link] are text in a table as well."""
     job.ok("seam", "add", "[bold red]X[/] :smile:")
     child = pexpect.spawn(
-        sys.executable, ["-c", "from weldcal.cli.main import run; run()", "--book", str(job.book), "roof"],
-        encoding="utf-8", timeout=20, dimensions=(40, 160), env={**os.environ, "COLUMNS": "160"},
-    )  # fmt: skip
+        sys.executable,
+        ["-c", "from weldcal.cli.main import run; run()", "--book", str(job.book), "roof"],
+        encoding="utf-8",
+        timeout=20,
+        dimensions=(40, 160),
+        env={**os.environ, "COLUMNS": "160"},
+    )
     child.expect(pexpect.EOF)
     assert "[bold red]X[/] :smile:" in child.before
 

@@ -20,9 +20,14 @@ def note(done: Any) -> dict[str, Any]:
 
 @pytest.mark.parametrize(
     ("left_out", "option"),
-    [("--permit 4711 ", "--permit"), ('--extinguisher "2-A:20-B:C at the machine" ', "--extinguisher"), ("--deck steel ", "--deck"),
-     ("--watch 60min ", "--watch"), (' --watch-source "permit 4711"', "--watch-source")],
-)  # fmt: skip
+    [
+        ("--permit 4711 ", "--permit"),
+        ('--extinguisher "2-A:20-B:C at the machine" ', "--extinguisher"),
+        ("--deck steel ", "--deck"),
+        ("--watch 60min ", "--watch"),
+        (' --watch-source "permit 4711"', "--watch-source"),
+    ],
+)
 def test_what_a_permit_asks_for_is_needed(job: Any, left_out: str, option: str) -> None:
     """One line that says what to add; nothing recorded. The watch has no default."""
     before = job.entries()
@@ -38,7 +43,12 @@ def test_hot_work_keeps_what_was_said_of_it(job: Any) -> None:
     """Permit, extinguisher, deck, facers, cavities."""
     job.ok(f'{START} --facers "asphalt-coated glass" --cavities "open parapet, north" --by BO')
     (row,) = job.query("SELECT * FROM hot_work")
-    assert (row["name"], row["permit"], row["deck"], row["watch_min"]) == ("H1", "4711", "steel", 60)  # fmt: skip
+    assert (row["name"], row["permit"], row["deck"], row["watch_min"]) == (
+        "H1",
+        "4711",
+        "steel",
+        60,
+    )
     assert (row["facers"], row["cavities"]) == ("asphalt-coated glass", "open parapet, north")
     assert row["watch_source"] == "permit 4711"
     job.ok("verify")
@@ -141,7 +151,20 @@ def test_a_second_end_is_kept_and_the_watch_counts_from_the_last(job: Any) -> No
 def test_names_of_mischief_are_obeyed_nowhere(job: Any) -> None:
     """In the permit and its source."""
     bad = "[red]\x1b[31m7"
-    job.ok("hotwork", "start", "--permit", bad, "--extinguisher", bad, "--deck", bad, "--watch", "60min", "--watch-source", bad)  # fmt: skip
+    job.ok(
+        "hotwork",
+        "start",
+        "--permit",
+        bad,
+        "--extinguisher",
+        bad,
+        "--deck",
+        bad,
+        "--watch",
+        "60min",
+        "--watch-source",
+        bad,
+    )
     out = job.ok("hotwork end").out
     assert "\x1b" not in out
     assert "[red]" in out

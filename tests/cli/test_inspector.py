@@ -24,7 +24,10 @@ def test_a_walk_and_what_it_found_are_recorded_together(welded: Any) -> None:
     assert "Findings: F1, F2." in said
     first, second = welded.query("SELECT * FROM findings ORDER BY tick")
     assert (first["start_m"], first["end_m"], first["depth_mm"]) == (
-        pytest.approx(4.4196), pytest.approx(4.4958), 12.7)  # fmt: skip
+        pytest.approx(4.4196),
+        pytest.approx(4.4958),
+        12.7,
+    )
     assert (first["kind"], first["how"]) == ("void", "probed")
     assert second["start_m"] == second["end_m"] == pytest.approx(6.096)
     (walk,) = welded.query("SELECT id, started_utc, ended_utc FROM walks")
@@ -107,8 +110,13 @@ def test_a_peel_sample_leaves_a_hole_to_mend(welded: Any) -> None:
 
 
 @pytest.mark.parametrize(
-    ("typed", "n_per_mm"), [("--line-load 22lbf/in", 22 * 0.175126835), ("--line-load 190N/50mm", 3.8), ("--load 180N --width 50mm", 3.6)]
-)  # fmt: skip
+    ("typed", "n_per_mm"),
+    [
+        ("--line-load 22lbf/in", 22 * 0.175126835),
+        ("--line-load 190N/50mm", 3.8),
+        ("--load 180N --width 50mm", 3.6),
+    ],
+)
 def test_a_peel_load_is_read_in_either_custom(welded: Any, typed: str, n_per_mm: float) -> None:
     """lbf/in and N/50 mm (NIST SP 811 B.8)."""
     welded.ok(f"peel A1 20 --parted lap {typed} --by BO")
@@ -170,9 +178,17 @@ def test_walks_that_disagree_are_named_with_what_each_told(welded: Any) -> None:
     assert "walks disagree" not in welded.seam("A1")["flags"]
     welded.day("11:00 probe A1 10-20 --by AR")
     out = " ".join(welded.ok("trace A1").out.split())
-    assert "Walks disagree: F1 at 14.5–15 ft was found, and Ana Ruiz walked over it at 2026-06-01 11:00 (W2) and told nothing." in out  # fmt: skip
+    assert (
+        "Walks disagree: F1 at 14.5–15 ft was found, and Ana Ruiz walked over it at 2026-06-01 11:00 (W2) and told nothing."
+        in out
+    )
     (one,) = welded.ok("trace A1 --json").json["disagreements"]
-    assert (one["finding"], one["walk"], one["seen_by"], one["after"]) == ("F1", "W2", "Ana Ruiz", True)  # fmt: skip
+    assert (one["finding"], one["walk"], one["seen_by"], one["after"]) == (
+        "F1",
+        "W2",
+        "Ana Ruiz",
+        True,
+    )
     welded.day("12:00 mend F1 --method patch --by AR\n12:30 probe A1 10-20 --by AR")
     assert len(welded.ok("trace A1 --json").json["disagreements"]) == 1
 
@@ -197,9 +213,15 @@ def test_a_finding_across_a_t_joint_concerns_the_other_lap_too(laid: Any) -> Non
     said = laid.ok(f"finding C1 void {at - 0.3:.3f}ft-{at + 0.3:.3f}ft --how probed --by BO").out
     assert "F1 reaches T-joint C1.1t: it concerns seam C1.1 as well." in " ".join(said.split())
     done = laid.ok(f'probe C1 20-50 --void "{at - 0.1:.3f}ft+3in" --by BO --json').json
-    assert [(n["finding"], n["joint"], n["seam"]) for n in done["notes"] if n["code"] == "t_joint"] == [("F2", "C1.1t", "C1.1")]  # fmt: skip
-    assert "T-joint" not in laid.ok(f"finding C1 void {at + 0.3:.3f}ft-{at + 0.6:.3f}ft --by BO").out  # fmt: skip
+    assert [
+        (n["finding"], n["joint"], n["seam"]) for n in done["notes"] if n["code"] == "t_joint"
+    ] == [("F2", "C1.1t", "C1.1")]
+    assert (
+        "T-joint" not in laid.ok(f"finding C1 void {at + 0.3:.3f}ft-{at + 0.6:.3f}ft --by BO").out
+    )
     said = laid.ok("finding c2.1 void 0ft-2in --how probed --by BO").out
     assert "reaches T-joint C2.1u: it concerns seam C1 as well." in " ".join(said.split())
-    cut = laid.ok(f"peel C1 {at - 0.04:.3f}ft --parted lap --line-load 9lbf/in --width 1in --by BO").out  # fmt: skip
+    cut = laid.ok(
+        f"peel C1 {at - 0.04:.3f}ft --parted lap --line-load 9lbf/in --width 1in --by BO"
+    ).out
     assert "reaches T-joint C1.1t" in " ".join(cut.split())

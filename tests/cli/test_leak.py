@@ -17,7 +17,9 @@ def laid(go_ahead: Any) -> Any:
         'roof lay "C 60ft x 20ft" --roll-width 39.4in --roll-length 33ft --mark "drain at 30ft,10ft"'
     )
     for n in (1, 2, 3, 4):
-        go_ahead.day(f"07:{12 * n - 2} seam start C{n} {SET}\n07:{12 * n + 8} seam finish C{n} --to 60")  # fmt: skip
+        go_ahead.day(
+            f"07:{12 * n - 2} seam start C{n} {SET}\n07:{12 * n + 8} seam finish C{n} --to 60"
+        )
     go_ahead.day("""
         10:00 probe C1 0-60 --by BO
         10:10 probe C2 0-60 --by BO
@@ -132,11 +134,20 @@ def test_a_covered_seam_is_still_in_the_order(laid: Any) -> None:
 def test_places_have_no_rubbish_in_their_json(laid: Any) -> None:
     """Numbers in metres, not the program's insides."""
     first = order(laid, "30ft 9ft --where inside")[0]
-    assert [round(x, 2) for x in first["nearest"]] == [pytest.approx(30 * FT, abs=0.01), pytest.approx(9.11 * FT, abs=0.01)]  # fmt: skip
+    assert [round(x, 2) for x in first["nearest"]] == [
+        pytest.approx(30 * FT, abs=0.01),
+        pytest.approx(9.11 * FT, abs=0.01),
+    ]
 
 
-BAD = ["leak here there --where roof", "leak 3 --where roof", "leak 3 3 --where cellar", "leak 3 3 --where roof --slope down", "leak 99999ft 3 --where roof",
-       "leak 3kg 3 --where roof"]  # fmt: skip
+BAD = [
+    "leak here there --where roof",
+    "leak 3 --where roof",
+    "leak 3 3 --where cellar",
+    "leak 3 3 --where roof --slope down",
+    "leak 99999ft 3 --where roof",
+    "leak 3kg 3 --where roof",
+]
 
 
 @pytest.mark.parametrize("line", BAD)

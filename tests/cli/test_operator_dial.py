@@ -7,12 +7,40 @@ from typing import Any
 import pytest
 
 KEYS = [
-    "speed_m_per_min", "dial_mark", "dial_unit", "nozzle_c", "sure", "forecast", "doubts", "next_strip",
-    "reasons", "rests_on", "question", "window", "carried_over", "strips_left_out", "recorded", "is_go_ahead",
-]  # fmt: skip
+    "speed_m_per_min",
+    "dial_mark",
+    "dial_unit",
+    "nozzle_c",
+    "sure",
+    "forecast",
+    "doubts",
+    "next_strip",
+    "reasons",
+    "rests_on",
+    "question",
+    "window",
+    "carried_over",
+    "strips_left_out",
+    "recorded",
+    "is_go_ahead",
+]
 UNITS = ("_m_per_min", "_mm", "_c", "_pct", "_m_per_s", "_v", "_mark")
-PLAIN = ("chance", "sure", "threshold", "gain", "hour", "strips", "days", "set_aside", "bleed_checks", "is_", "recorded",
-         "by_bleed_out", "trace_ok", "effect_m_per_min")  # fmt: skip
+PLAIN = (
+    "chance",
+    "sure",
+    "threshold",
+    "gain",
+    "hour",
+    "strips",
+    "days",
+    "set_aside",
+    "bleed_checks",
+    "is_",
+    "recorded",
+    "by_bleed_out",
+    "trace_ok",
+    "effect_m_per_min",
+)
 
 
 @pytest.fixture
@@ -153,8 +181,17 @@ def test_a_sheet_judged_by_bond_gets_no_width(job: Any) -> None:
 
 
 @pytest.mark.parametrize(
-    "options", ["--nozzle 9320", "--nozzle hot", "--sheet-temp 500F", "--humidity 140", "--machine green", "--lap sideways", "--at noonish"],
-)  # fmt: skip
+    "options",
+    [
+        "--nozzle 9320",
+        "--nozzle hot",
+        "--sheet-temp 500F",
+        "--humidity 140",
+        "--machine green",
+        "--lap sideways",
+        "--at noonish",
+    ],
+)
 def test_a_question_that_cannot_be_is_refused(job: Any, options: str) -> None:
     """Nothing asked, nothing recorded."""
     before = job.entries()

@@ -147,9 +147,21 @@ ESCAPE = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
 
 
 @pytest.mark.parametrize(
-    "line", ["roof", "trace A1", "strip list", "strip record --nozzle 932 --speed 5 --bleed 1/4 --bubbling none --bond good --ambient 61 --sheet-temp 70",
-             "dial", "limit list", "job show", "cautions", "verify", "seam start A2 --nozzle 932 --speed 5", "probe A1 0-40 --void 3+1in"],
-)  # fmt: skip
+    "line",
+    [
+        "roof",
+        "trace A1",
+        "strip list",
+        "strip record --nozzle 932 --speed 5 --bleed 1/4 --bubbling none --bond good --ambient 61 --sheet-temp 70",
+        "dial",
+        "limit list",
+        "job show",
+        "cautions",
+        "verify",
+        "seam start A2 --nozzle 932 --speed 5",
+        "probe A1 0-40 --void 3+1in",
+    ],
+)
 def test_a_narrow_terminal_is_never_overrun(go_ahead: Any, terminal: Spawn, line: str) -> None:
     """40 columns: every line fits, no number parted from its screen edge by the terminal itself."""
     go_ahead.day("07:30 seam start A1 --nozzle 932 --speed 9\n07:40 seam finish A1 --to 33")

@@ -35,14 +35,31 @@ def test_everything_that_can_be_noted_of_a_strip_is_kept(job: Any) -> None:
     )
     (row,) = job.query("SELECT * FROM strips")
     expected = {
-        "nozzle_c": 500.0, "speed_m_per_min": 1.7, "bubbling": "trace", "bond": "good", "ambient_c": 16.0,
-        "sheet_c": pytest.approx(23.3333, abs=1e-4), "under_c": pytest.approx(21.1111, abs=1e-4),
-        "humidity_pct": 60.0, "wind_m_per_s": pytest.approx(3.57632), "line_v": 228.0, "damp": 0,
-        "true_speed_m_per_min": pytest.approx(1.64592), "nozzle_measured_c": 480.0, "air_flow_pct": 90.0,
-        "nozzle_width_mm": 101.6, "roller_load_n": pytest.approx(266.893, abs=1e-3),
-        "parted": "in the compound", "bonded_mm": 76.2, "smoke": 0, "exposed_mat": 0, "roll_lot": "L7",
-        "note": "by the hatch", "instrument": "tape 1", "lap": "granules",
-    }  # fmt: skip
+        "nozzle_c": 500.0,
+        "speed_m_per_min": 1.7,
+        "bubbling": "trace",
+        "bond": "good",
+        "ambient_c": 16.0,
+        "sheet_c": pytest.approx(23.3333, abs=1e-4),
+        "under_c": pytest.approx(21.1111, abs=1e-4),
+        "humidity_pct": 60.0,
+        "wind_m_per_s": pytest.approx(3.57632),
+        "line_v": 228.0,
+        "damp": 0,
+        "true_speed_m_per_min": pytest.approx(1.64592),
+        "nozzle_measured_c": 480.0,
+        "air_flow_pct": 90.0,
+        "nozzle_width_mm": 101.6,
+        "roller_load_n": pytest.approx(266.893, abs=1e-3),
+        "parted": "in the compound",
+        "bonded_mm": 76.2,
+        "smoke": 0,
+        "exposed_mat": 0,
+        "roll_lot": "L7",
+        "note": "by the hatch",
+        "instrument": "tape 1",
+        "lap": "granules",
+    }
     assert {name: row[name] for name in expected} == expected
 
 
@@ -123,8 +140,17 @@ def test_cautions_stand_before_the_first_strip_of_a_day_only(job: Any) -> None:
     """Fire, burns, edges, electricity, fumes, heat, typing; and whose word comes first."""
     first = job.ok(STRIP).out
     words = " ".join(first.split())
-    for text in ("BEFORE HOT AIR TODAY", "extinguisher", "fire watch", "burn skin", "Edges", "Power", "Fumes",
-                 "Never type while the machine travels", "local codes and licensed practice"):  # fmt: skip
+    for text in (
+        "BEFORE HOT AIR TODAY",
+        "extinguisher",
+        "fire watch",
+        "burn skin",
+        "Edges",
+        "Power",
+        "Fumes",
+        "Never type while the machine travels",
+        "local codes and licensed practice",
+    ):
         assert text in words
     assert first.index("BEFORE HOT AIR") < first.index("Strip S1 recorded.")
     job.clock.set("09:00")
@@ -186,7 +212,10 @@ def test_a_strip_sheet_loaded_again_records_nothing_twice(job: Any, tmp_path: An
     assert "Strips: 0 recorded, 3 here already" in job.ok(f"strip load {file}").out
     assert job.entries() == before
     job.ok("undo S2 --yes")
-    file.write_text("\n".join([HEAD, "2026-06-01,06:30,blue,932,5,1/4 1/4 1/4,none,good,AR", *ROWS, ROWS[1]]), "utf-8")  # fmt: skip
+    file.write_text(
+        "\n".join([HEAD, "2026-06-01,06:30,blue,932,5,1/4 1/4 1/4,none,good,AR", *ROWS, ROWS[1]]),
+        "utf-8",
+    )
     assert job.ok(f"strip load {file} --json").json["recorded_before"] == 2
     assert job.query("SELECT count(*) AS n FROM strips")[0]["n"] == 4
 
@@ -196,5 +225,8 @@ def test_initials_in_a_strip_sheet_are_the_person_listed(job: Any, tmp_path: Any
     file = tmp_path / "strips.csv"
     file.write_text("\n".join([HEAD, *ROWS]), "utf-8")
     job.ok(f"strip load {file}")
-    assert [row["seen_by"] for row in job.query("SELECT seen_by FROM strips ORDER BY name")] == ["Ana Ruiz", "Ben Okoro"]  # fmt: skip
+    assert [row["seen_by"] for row in job.query("SELECT seen_by FROM strips ORDER BY name")] == [
+        "Ana Ruiz",
+        "Ben Okoro",
+    ]
     assert "person not listed" not in job.ok("strip list").out

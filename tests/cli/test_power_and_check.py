@@ -162,7 +162,9 @@ def test_one_reading_missing_is_not_known(job: Any, left: str) -> None:
 
 def test_what_was_read_before_counts_and_what_is_given_now_counts_more(job: Any) -> None:
     """Conditions of half an hour ago."""
-    job.ok("conditions --ambient 59F --humidity 70 --sheet-temp 49F --wind 12mph --line-voltage 212 --damp yes")  # fmt: skip
+    job.ok(
+        "conditions --ambient 59F --humidity 70 --sheet-temp 49F --wind 12mph --line-voltage 212 --damp yes"
+    )
     job.clock.set("07:30")
     out = job.ok("check").out
     assert "DEW on the sheet" in out

@@ -37,8 +37,21 @@ def terminal(morning: Any) -> Iterator[Spawn]:
     around = {name: value for name, value in os.environ.items() if name != "COLUMNS"}
 
     def spawn(line: str, columns: int = 80) -> Any:
-        words = ["-c", "from weldcal.cli.main import run; run()", "--book", str(morning.book), *line.split()[1:]]  # fmt: skip
-        child = pexpect.spawn(sys.executable, words, encoding="utf-8", timeout=20, dimensions=(40, columns), env=around)  # fmt: skip
+        words = [
+            "-c",
+            "from weldcal.cli.main import run; run()",
+            "--book",
+            str(morning.book),
+            *line.split()[1:],
+        ]
+        child = pexpect.spawn(
+            sys.executable,
+            words,
+            encoding="utf-8",
+            timeout=20,
+            dimensions=(40, columns),
+            env=around,
+        )
         spawned.append(child)
         return child
 
@@ -80,16 +93,23 @@ def test_what_was_not_typed_is_taken_over_and_said_with_its_age(morning: Any) ->
     """In the words shown, and in what is recorded."""
     shown = morning.ok(f"{STRIP.removeprefix('weldcal ')} --yes").out
     for text in (
-        "speed 5.5 ft/min", "nozzle 932 °F, as on S1 (35 min ago)", "readings 1/4, 3/16, 1/4, 5/16 in", "bubbling none",
-        "pull not tried", "machine blue, sheet base", "ambient 61 °F, read at 07:05 (40 min old): carried over",
-    ):  # fmt: skip
+        "speed 5.5 ft/min",
+        "nozzle 932 °F, as on S1 (35 min ago)",
+        "readings 1/4, 3/16, 1/4, 5/16 in",
+        "bubbling none",
+        "pull not tried",
+        "machine blue, sheet base",
+        "ambient 61 °F, read at 07:05 (40 min old): carried over",
+    ):
         assert text in shown
     strip = morning.entries()[-1]["payload"]
     at = {part["name"]: part["read_at"][11:16] for part in strip["setting"]["carried"]}
     assert at == {"nozzle": "07:10", "lap": "07:10"}
     assert {c["name"]: c["read_at"][11:16] for c in strip["conditions"]["carried"]} == {
-        "ambient": "07:05", "sheet_temp": "07:05", "wind": "07:05",
-    }  # fmt: skip
+        "ambient": "07:05",
+        "sheet_temp": "07:05",
+        "wind": "07:05",
+    }
 
 
 def test_it_is_as_on_the_strip_made_last_with_all_that_was_set(morning: Any) -> None:
@@ -141,11 +161,15 @@ def test_with_nobody_to_confirm_it_nothing_is_recorded(morning: Any, line: str, 
 @pytest.mark.parametrize(
     ("line", "named"),
     [
-        ("strip 5.5 1/4 bubbly none --yes", "bubbly"), ("strip 5.5 none --yes", "readings"), ("strip 5.5 1/4 none machine red --yes", "nozzle"),
-        ("probe A1 sound to 33, crack 4 --yes", "crack"), ("probe B9 --yes", "sound to 33"), ("strip 200 1/4 none --yes", "travel speed"),
+        ("strip 5.5 1/4 bubbly none --yes", "bubbly"),
+        ("strip 5.5 none --yes", "readings"),
+        ("strip 5.5 1/4 none machine red --yes", "nozzle"),
+        ("probe A1 sound to 33, crack 4 --yes", "crack"),
+        ("probe B9 --yes", "sound to 33"),
+        ("strip 200 1/4 none --yes", "travel speed"),
         ("strip lsit", "lsit"),
     ],
-)  # fmt: skip
+)
 def test_a_line_that_is_not_understood_is_refused_by_the_very_word(
     morning: Any, line: str, named: str
 ) -> None:
@@ -187,7 +211,9 @@ def test_what_is_wrong_is_typed_at_the_prompt(terminal: Spawn, morning: Any) -> 
     child.expect("pull good[^>]*> $")
     child.sendline("")
     assert left(child) == 0
-    (row,) = morning.query("SELECT nozzle_text, bond, readings_n FROM strips ORDER BY tick DESC LIMIT 1")  # fmt: skip
+    (row,) = morning.query(
+        "SELECT nozzle_text, bond, readings_n FROM strips ORDER BY tick DESC LIMIT 1"
+    )
     assert tuple(row) == ("900", "good", 4)
 
 
@@ -234,8 +260,12 @@ def test_a_clean_walk_is_the_seams_name_and_enter(terminal: Spawn, morning: Any)
 
 @pytest.mark.parametrize(
     "line",
-    ["sound to 33, void 14.5 3in x 1/2in", '"sound to 33, void 14.5 3in x 1/2in"', "bien hasta 33, hueco 14.5 3in por 1/2in"],
-)  # fmt: skip
+    [
+        "sound to 33, void 14.5 3in x 1/2in",
+        '"sound to 33, void 14.5 3in x 1/2in"',
+        "bien hasta 33, hueco 14.5 3in por 1/2in",
+    ],
+)
 def test_a_walk_in_words_records_what_the_options_record(morning: Any, line: str) -> None:
     """With and without quotes, in Spanish too."""
     shown = morning.ok(f"probe A1 {line} --by BO --yes").out
@@ -254,7 +284,11 @@ def test_the_times_of_a_walk_are_kept_as_typed(morning: Any) -> None:
     shown = morning.ok("probe A1 13:10 to 13:20 sound to 33 --by BO --yes").out
     assert "begun 13:10, ended 13:20" in shown
     (walk,) = [e["payload"] for e in morning.entries() if e["kind"] == "walk"]
-    assert (walk["started"][11:16], walk["ended"][11:16], walk["seen"]["at"][11:16]) == ("13:10", "13:20", "13:20")  # fmt: skip
+    assert (walk["started"][11:16], walk["ended"][11:16], walk["seen"]["at"][11:16]) == (
+        "13:10",
+        "13:20",
+        "13:20",
+    )
 
 
 def test_what_a_walk_mends_at_the_prompt_is_the_whole_line(terminal: Spawn, morning: Any) -> None:

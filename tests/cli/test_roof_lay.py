@@ -219,8 +219,18 @@ def test_the_drawing_tells_every_state_by_its_shape(mixed: Any) -> None:
     table = {row.split("\t")[1]: row.split("\t")[0] for row in out.splitlines() if "\t" in row}
     assert {name: table[name] for name in SHAPES} == SHAPES
     legend = out.split("welded, ")[1]
-    for shape, name in zip(">?%Xo=", ["in work", "unprobed", "probed in part", "open findings",
-                                      "mended and unprobed", "probed with no open finding"], strict=True):  # fmt: skip
+    for shape, name in zip(
+        ">?%Xo=",
+        [
+            "in work",
+            "unprobed",
+            "probed in part",
+            "open findings",
+            "mended and unprobed",
+            "probed with no open finding",
+        ],
+        strict=True,
+    ):
         assert f"{shape} {name} " in legend
 
 
@@ -237,9 +247,13 @@ def on_screen(book: Any, line: str, columns: int) -> list[str]:
     """What a real terminal of that width gets, colours taken off."""
     code = "from weldcal.cli.main import run; run()"
     child = pexpect.spawn(
-        sys.executable, ["-c", code, "--book", str(book.book), *line.split()],
-        env={**os.environ, "TERM": "xterm", "COLUMNS": ""}, encoding="utf-8", dimensions=(200, columns), timeout=30,
-    )  # fmt: skip
+        sys.executable,
+        ["-c", code, "--book", str(book.book), *line.split()],
+        env={**os.environ, "TERM": "xterm", "COLUMNS": ""},
+        encoding="utf-8",
+        dimensions=(200, columns),
+        timeout=30,
+    )
     out = child.read()
     child.wait()
     assert child.exitstatus == 0
@@ -306,7 +320,15 @@ def test_a_finding_across_a_t_joint_stands_on_the_seam_it_was_found_on(laid: Any
         10:00 probe C1 0-60 --void 32+12in --by BO
     """)
     assert laid.seam("C1")["open"] == ["F1"]
-    for line in ("trace C1", "trace C1.1", "trace C1.1t", "roof", "doubt", "leak 32ft 3ft --where roof", "cover C --look"):  # fmt: skip
+    for line in (
+        "trace C1",
+        "trace C1.1",
+        "trace C1.1t",
+        "roof",
+        "doubt",
+        "leak 32ft 3ft --where roof",
+        "cover C --look",
+    ):
         assert laid(line).code == 0
 
 

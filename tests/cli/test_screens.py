@@ -53,10 +53,27 @@ def test_a_piped_table_is_one_line_a_row(day: Any, monkeypatch: pytest.MonkeyPat
 
 @pytest.mark.parametrize(
     "line",
-    ["strip record --nozzle 932 --speed 5.5 --bleed 1/4 --bubbling none", "strip pull S1 good", "conditions --ambient 61", "seam start A2 --nozzle 932 --speed 5.5",
-     "bleed A1 3 1/4", "probe A1 0-3", "finding A1 cold 3", "mend F1 --method patch", "peel A1 3 --parted lap", "amend S1 speed 6 --why slip", "settle R1 done",
-     "limit set bleed_low 1/8 --source x", "sheet add cap", "machine add red", "person add Cleo", "area add North", "instrument add tape", "job new Other"],
-)  # fmt: skip
+    [
+        "strip record --nozzle 932 --speed 5.5 --bleed 1/4 --bubbling none",
+        "strip pull S1 good",
+        "conditions --ambient 61",
+        "seam start A2 --nozzle 932 --speed 5.5",
+        "bleed A1 3 1/4",
+        "probe A1 0-3",
+        "finding A1 cold 3",
+        "mend F1 --method patch",
+        "peel A1 3 --parted lap",
+        "amend S1 speed 6 --why slip",
+        "settle R1 done",
+        "limit set bleed_low 1/8 --source x",
+        "sheet add cap",
+        "machine add red",
+        "person add Cleo",
+        "area add North",
+        "instrument add tape",
+        "job new Other",
+    ],
+)
 def test_a_recording_command_answers_with_one_json_document(day: Any, line: str) -> None:
     """Id, name and notes, and nothing else on stdout: no caution, no prompt."""
     document = day.ok(f"{line} --json").json
@@ -71,9 +88,18 @@ def test_the_roof_as_json_has_stable_keys_with_their_units(day: Any) -> None:
     document = day.ok("roof --json").json
     assert list(document) == ["seams", "warnings"]
     assert list(document["seams"][0]) == [
-        "name", "state", "flags", "length_m", "welded_m", "probed_m", "welded_stretches_m", "unprobed_stretches_m",
-        "open", "mended_unprobed", "probe_again",
-    ]  # fmt: skip
+        "name",
+        "state",
+        "flags",
+        "length_m",
+        "welded_m",
+        "probed_m",
+        "welded_stretches_m",
+        "unprobed_stretches_m",
+        "open",
+        "mended_unprobed",
+        "probe_again",
+    ]
     assert {"run", "seam", "code", "done"} <= set(document["warnings"][0])
 
 

@@ -16,8 +16,15 @@ def test_a_job_is_made_with_all_that_belongs_to_it_in_one_line(weldcal: Any) -> 
         '--limit "bleed_high 5/16in: maker sheet rev 4" --by "Ana Ruiz"'
     )
     shown = weldcal.ok("job show").out
-    for text in ("School roof", "America/Denver", "North: 60 ft x 18 ft", "polyester SBS, 3 mm",
-                 "blue: 1–20 ft/min", "tape 1: tape, 2026-05-04", "Ana Ruiz: AR, operator"):  # fmt: skip
+    for text in (
+        "School roof",
+        "America/Denver",
+        "North: 60 ft x 18 ft",
+        "polyester SBS, 3 mm",
+        "blue: 1–20 ft/min",
+        "tape 1: tape, 2026-05-04",
+        "Ana Ruiz: AR, operator",
+    ):
         assert text in shown
     assert "bleed_high: 5/16in" in weldcal.ok("limit list").out
 
@@ -27,14 +34,26 @@ def test_a_job_is_made_with_all_that_belongs_to_it_in_one_line(weldcal: Any) -> 
     [
         ('area add "South 12m x 5m"', "areas", "South"),
         ('area add "the canopy"', "areas", "the canopy"),
-        ('sheet add "cap: granulated SBS" --thickness 4.5mm --roll-width 39.4in --roll-length 33ft', "sheets", "cap"),
+        (
+            'sheet add "cap: granulated SBS" --thickness 4.5mm --roll-width 39.4in --roll-length 33ft',
+            "sheets",
+            "cap",
+        ),
         ('sheet add "tpo: reinforced thermoplastic" --judged-by bond', "sheets", "tpo"),
-        ('machine add "red: m/min 0.5-7 step 0.1" --rated-voltage 230 --nozzle-range 300C-600C', "machines", "red"),
-        ('machine add "old: mark 1-9 step 0.5" --mark "2=0.8m/min" --mark "8=10ft/min"', "machines", "old"),
+        (
+            'machine add "red: m/min 0.5-7 step 0.1" --rated-voltage 230 --nozzle-range 300C-600C',
+            "machines",
+            "red",
+        ),
+        (
+            'machine add "old: mark 1-9 step 0.5" --mark "2=0.8m/min" --mark "8=10ft/min"',
+            "machines",
+            "old",
+        ),
         ('instrument add "gun 1: infrared thermometer"', "instruments", "gun 1"),
         ('person add "Cleo Marsh: CM, foreman"', "people", "Cleo Marsh"),
     ],
-)  # fmt: skip
+)
 def test_each_thing_can_be_added_later(job: Any, line: str, table: str, name: str) -> None:
     """And is refused a second time under the same name, however it is spelt."""
     done = job.ok(f"{line} --json").json
@@ -89,16 +108,24 @@ def test_a_limit_adopted_names_its_document_and_who_adopted_it(job: Any) -> None
     job.ok('limit set bleed_high 5/16in --source "maker sheet 12, rev 4" --by AR')
     (found,) = [x for x in job.ok("limit list --json").json if x["name"] == "bleed_high"]
     assert found == {
-        "name": "bleed_high", "value": "5/16in", "unit": "in", "source": "maker sheet 12, rev 4",
+        "name": "bleed_high",
+        "value": "5/16in",
+        "unit": "in",
+        "source": "maker sheet 12, rev 4",
         "adopted_by": "Ana Ruiz",
-    }  # fmt: skip
+    }
 
 
 @pytest.mark.parametrize(
     "line",
-    ["limit set bleed_high 5/16in", 'limit set bleed_hi 5/16in --source "x"', 'limit set bleed_high red --source "x"',
-     'limit set bleed_high 5F --source "x"', 'limit set readings_least 2.5 --source "x"'],
-)  # fmt: skip
+    [
+        "limit set bleed_high 5/16in",
+        'limit set bleed_hi 5/16in --source "x"',
+        'limit set bleed_high red --source "x"',
+        'limit set bleed_high 5F --source "x"',
+        'limit set readings_least 2.5 --source "x"',
+    ],
+)
 def test_a_limit_without_source_name_or_number_is_refused(job: Any, line: str) -> None:
     """Nothing is adopted by half."""
     before = job.entries()
@@ -120,10 +147,19 @@ def test_work_is_judged_by_the_limits_in_force_when_it_was_done(go_ahead: Any) -
 
 @pytest.mark.parametrize(
     "options",
-    ['--limit "nonsense 3: rev 4"', '--limit "bleed_high 3/8in:"', '--sheet "a: x" --sheet "A: y"',
-     '--machine "m: ft/min 20-1"', "--zone Mars/Base", "--units imperial", "--day-begins 24", "--day-begins 6.5",
-     '--area "A 9x x 4"', '--person ": AR"'],
-)  # fmt: skip
+    [
+        '--limit "nonsense 3: rev 4"',
+        '--limit "bleed_high 3/8in:"',
+        '--sheet "a: x" --sheet "A: y"',
+        '--machine "m: ft/min 20-1"',
+        "--zone Mars/Base",
+        "--units imperial",
+        "--day-begins 24",
+        "--day-begins 6.5",
+        '--area "A 9x x 4"',
+        '--person ": AR"',
+    ],
+)
 @pytest.mark.parametrize("first", [True, False], ids=["no book", "a book"])
 def test_a_job_is_made_whole_or_not_at_all(
     weldcal: Any, request: pytest.FixtureRequest, options: str, first: bool

@@ -108,7 +108,10 @@ def test_no_failure_among_samples_bounds_the_share_that_is_bad(welded: Any) -> N
     """1 - 0.05**(1/30) = 9.5 % (success run), where the rule of three says 3/30 = 10 %; below 30 it is silent."""
     peels(welded, 29, 0)
     assert "rule of three" not in page(welded, "sample loads")
-    assert "None of 29 samples from seams failed: with 95 % confidence no more than 9.8 % of the lap is bad" in page(welded, "sample loads")  # fmt: skip
+    assert (
+        "None of 29 samples from seams failed: with 95 % confidence no more than 9.8 % of the lap is bad"
+        in page(welded, "sample loads")
+    )
     peels(welded, 1, 0)
     out = page(welded, "sample loads")
     assert "no more than 9.5 % of the lap is bad, if their places were drawn at random" in out
@@ -124,7 +127,9 @@ def test_no_failure_among_samples_bounds_the_share_that_is_bad(welded: Any) -> N
 def test_failures_among_samples_give_an_exact_interval(welded: Any) -> None:
     """2 of 10 at 95 %: 2.52 to 55.61 % (tables of Clopper-Pearson limits, from memory)."""
     peels(welded, 8, 2)
-    assert "2 of 10 samples from seams failed: 2.5 to 55.6 % of the lap is bad" in page(welded, "sample loads")  # fmt: skip
+    assert "2 of 10 samples from seams failed: 2.5 to 55.6 % of the lap is bad" in page(
+        welded, "sample loads"
+    )
     share = welded.ok("sample loads --json").json["share_bad"]
     assert (share["low"], share["high"]) == pytest.approx((0.0252, 0.5561), abs=5e-5)
     assert share["by_three"] is None

@@ -27,7 +27,7 @@ RECORDING = {
     "amend": "amend S1 speed 6 --why slip",
     "settle": 'settle R1 "looked at"',
     "limit set": 'limit set bleed_high 5/16in --source "sheet 12"',
-}  # fmt: skip
+}
 
 
 @pytest.fixture

@@ -66,7 +66,15 @@ def count(weldcal: Any, table: str) -> int:
 def test_the_last_thing_is_taken_back_step_by_step(day: Any) -> None:
     """The mend, then the walk with its finding, then the finish ... each time the last that still counts."""
     expected = ["M1", "W1, F1", "finish of R1", "B1", "R1", "pull of S1", "S1"]
-    states = ["open findings", "unprobed", "in work", "in work", "not started", "not started", "not started"]  # fmt: skip
+    states = [
+        "open findings",
+        "unprobed",
+        "in work",
+        "in work",
+        "not started",
+        "not started",
+        "not started",
+    ]
     for n, (name, state) in enumerate(zip(expected, states, strict=True)):
         day.clock.set(f"10:{n:02}")
         assert f"Taken back: {name}." in day.ok("undo --yes").out
@@ -80,7 +88,10 @@ def test_the_last_thing_is_taken_back_step_by_step(day: Any) -> None:
 
 def test_what_was_taken_back_comes_back_in_order(day: Any) -> None:
     """Everything taken back and put back again: the rows are what they were, but for the mark."""
-    before = {t: [dict(r) for r in day.query(f"SELECT * FROM {t} ORDER BY id")] for t in ("strips", "runs", "walks", "findings", "mends", "bleeds", "readings")}  # fmt: skip
+    before = {
+        t: [dict(r) for r in day.query(f"SELECT * FROM {t} ORDER BY id")]
+        for t in ("strips", "runs", "walks", "findings", "mends", "bleeds", "readings")
+    }
     for n in range(6):
         day.clock.set(f"10:{n:02}")
         day.ok("undo --yes")
@@ -232,7 +243,12 @@ def test_a_stage_taken_back_is_called_a_stage(go_ahead: Any) -> None:
 def test_a_name_taken_back_is_never_given_again(day: Any) -> None:
     """S1 is that strip for ever, so that S2 is the next."""
     day.ok("undo S1 --yes")
-    assert day.ok("strip record --nozzle 932 --speed 6 --bleed 1/4 --bubbling none --json").json["name"] == "S2"  # fmt: skip
+    assert (
+        day.ok("strip record --nozzle 932 --speed 6 --bleed 1/4 --bubbling none --json").json[
+            "name"
+        ]
+        == "S2"
+    )
 
 
 def test_what_is_out_of_the_crews_hands_is_not_taken_back(day: Any) -> None:
@@ -254,8 +270,13 @@ def test_another_persons_last_thing_is_not_taken_back_by_mistake(day: Any) -> No
 
 @pytest.mark.parametrize(
     ("line", "says"),
-    [("undo Q9 --yes", "Q9"), ("undo S9 --yes", "S1"), ("undo S1 --back --yes", "not taken back"), ("undo --back --yes", "--back")],
-)  # fmt: skip
+    [
+        ("undo Q9 --yes", "Q9"),
+        ("undo S9 --yes", "S1"),
+        ("undo S1 --back --yes", "not taken back"),
+        ("undo --back --yes", "--back"),
+    ],
+)
 def test_what_cannot_be_taken_back_is_said(day: Any, line: str, says: str) -> None:
     """Exit code 2, one line, nothing recorded."""
     before = day.entries()
@@ -271,7 +292,9 @@ def test_at_a_terminal_it_asks_why_and_enter_takes_the_usual_reason(day: Any) ->
 
     def undo() -> Any:
         words = ["-c", "from weldcal.cli.main import run; run()", "--book", str(day.book), "undo"]
-        return pexpect.spawn(sys.executable, words, encoding="utf-8", timeout=20, dimensions=(40, 40), env=around)  # fmt: skip
+        return pexpect.spawn(
+            sys.executable, words, encoding="utf-8", timeout=20, dimensions=(40, 40), env=around
+        )
 
     child = undo()
     child.expect("> $")
@@ -296,8 +319,10 @@ def test_at_a_terminal_it_asks_why_and_enter_takes_the_usual_reason(day: Any) ->
         child.expect("Taken back")
         child.expect(pexpect.EOF)
     assert [r["why"] for r in day.query("SELECT why FROM withdrawn ORDER BY tick DESC")] == [
-        "typed by mistake", "wrong finding", "wrong finding",
-    ]  # fmt: skip
+        "typed by mistake",
+        "wrong finding",
+        "wrong finding",
+    ]
 
 
 # -- other devices -----------------------------------------------------------------------------------
@@ -308,9 +333,18 @@ def other(weldcal: Any, name: str, *lines: str) -> Path:
     pack, book = weldcal.book.with_name(f"{name}.pack"), weldcal.book.with_name(f"{name}.sqlite")
     weldcal.ok("pack", str(pack))
     with contextlib.redirect_stdout(io.StringIO()):
-        main(["--book", str(book), "job", "new", "other", "--units", "us", "--by", "Zed"], clock=weldcal.clock)  # fmt: skip
+        main(
+            ["--book", str(book), "job", "new", "other", "--units", "us", "--by", "Zed"],
+            clock=weldcal.clock,
+        )
         for line in (f"merge {pack}", *lines):
-            assert main(["--book", str(book), "--job", "School roof", *shlex.split(line)], clock=weldcal.clock) == 0, line  # fmt: skip
+            assert (
+                main(
+                    ["--book", str(book), "--job", "School roof", *shlex.split(line)],
+                    clock=weldcal.clock,
+                )
+                == 0
+            ), line
     return book
 
 
@@ -358,7 +392,11 @@ def test_put_back_there_while_it_is_taken_back_here_is_a_conflict(day: Any) -> N
     day.ok("merge", str(back))
     sql = "SELECT entered_by, new, conflict FROM amendments ORDER BY tick, entered_by"
     here = [tuple(row) for row in day.query(sql)]
-    assert sorted(here) == [("Ana Ruiz", "true", 1), ("Ben Okoro", "false", 1), ("Ben Okoro", "true", 0)]  # fmt: skip
+    assert sorted(here) == [
+        ("Ana Ruiz", "true", 1),
+        ("Ben Okoro", "false", 1),
+        ("Ben Okoro", "true", 0),
+    ]
     every_page(day)
     day.ok("pack", str(day.book.with_name("forth.pack")))
     day.book = book
@@ -390,9 +428,14 @@ def test_a_pack_cannot_take_a_seal_back(day: Any) -> None:
     day.ok("seal")
     seal = next(e for e in day.entries() if e["kind"] == "seal")
     amend = {
-        "v": 1, "of": seal["id"], "path": "withdrawn", "new": True, "why": "never", "replaces": seal["id"],
+        "v": 1,
+        "of": seal["id"],
+        "path": "withdrawn",
+        "new": True,
+        "why": "never",
+        "replaces": seal["id"],
         "seen": {"at": "2026-06-01T10:00:00-06:00", "by": "Zed"},
-    }  # fmt: skip
+    }
     says = forge.envelope(
         kind="amend", job=seal["job"], about=seal["about"], tick=999, payload=amend
     )
@@ -405,17 +448,25 @@ def test_a_pack_cannot_take_a_seal_back(day: Any) -> None:
 # -- the dossier -----------------------------------------------------------------------------------
 
 
-def test_the_dossier_shows_what_was_taken_back_and_why(day: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:  # fmt: skip
+def test_the_dossier_shows_what_was_taken_back_and_why(
+    day: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """On page 1 and among the corrections, in words; without names where none are wanted."""
     monkeypatch.chdir(tmp_path)
     day.ok('undo W1 --yes --why "wrong seam, says Ben Okoro"')
     day.ok("dossier with --only html")
     page = (tmp_path / "with.html").read_text()
-    for text in ("Records taken back as mistakes", "W1 probe walk 0 ft to 33 ft on A1", "wrong seam, says Ben Okoro"):  # fmt: skip
+    for text in (
+        "Records taken back as mistakes",
+        "W1 probe walk 0 ft to 33 ft on A1",
+        "wrong seam, says Ben Okoro",
+    ):
         assert text in page
     day.ok("dossier without --only html --no-people")
     page = (tmp_path / "without.html").read_text()
     assert "W1 probe walk 0 ft to 33 ft on A1" in page
     assert "Ben Okoro" not in page
     day.ok("export", str(tmp_path / "tables"), "--no-people")
-    assert "Ben" not in (tmp_path / "tables" / "withdrawn.csv").read_text().replace("says Ben Okoro", "")  # fmt: skip
+    assert "Ben" not in (tmp_path / "tables" / "withdrawn.csv").read_text().replace(
+        "says Ben Okoro", ""
+    )

@@ -11,17 +11,46 @@ from weldcal.cli import usage
 from weldcal.cli.main import app
 
 # typer's own words for these mistakes; none may reach a reader.
-ENGLISH = ("No such", "Got unexpected", "Missing argument", "requires an argument", "does not take", "Invalid value", "Try ")  # fmt: skip
+ENGLISH = (
+    "No such",
+    "Got unexpected",
+    "Missing argument",
+    "requires an argument",
+    "does not take",
+    "Invalid value",
+    "Try ",
+)
 
 MEANT = {
-    "stip": "strip", "log": "strip record", "record": "strip record", "test": "strip record", "speed": "dial",
-    "weld": "seam start", "inspect": "probe", "report": "evening", "status": "roof",
-    "check-in": "me", "repair": "mend", "delete": "undo", "weather": "conditions", "help": "--help",
-    "pull": "strip pull", "finish": "seam finish", "measure": "machine measure", "lay": "roof lay",
-    "inspct": "probe", "wled": "seam start", "REPORT": "dossier", "doubts": "doubt",
-    "strip reccord": "strip record", "strip add": "strip record", "strip show": "strip list",
-    "seam stop": "seam finish", "job create": "job new", "hotwork finish": "hotwork end",
-}  # fmt: skip
+    "stip": "strip",
+    "log": "strip record",
+    "record": "strip record",
+    "test": "strip record",
+    "speed": "dial",
+    "weld": "seam start",
+    "inspect": "probe",
+    "report": "evening",
+    "status": "roof",
+    "check-in": "me",
+    "repair": "mend",
+    "delete": "undo",
+    "weather": "conditions",
+    "help": "--help",
+    "pull": "strip pull",
+    "finish": "seam finish",
+    "measure": "machine measure",
+    "lay": "roof lay",
+    "inspct": "probe",
+    "wled": "seam start",
+    "REPORT": "dossier",
+    "doubts": "doubt",
+    "strip reccord": "strip record",
+    "strip add": "strip record",
+    "strip show": "strip list",
+    "seam stop": "seam finish",
+    "job create": "job new",
+    "hotwork finish": "hotwork end",
+}
 
 
 def refused(weldcal: Any, line: str) -> str:
@@ -70,15 +99,21 @@ def test_what_is_suggested_exists(command: str) -> None:
         ("-h", "Did you mean: --help?"),
         ("mend F1 --method", "--method needs a value (How it was mended"),
         ("mend F1 --json=yes", "--json takes no value"),
-        ("bleed", "NAME is missing (The seam, like A12). Type it like: weldcal bleed A12 14 3/16,1/4"),
+        (
+            "bleed",
+            "NAME is missing (The seam, like A12). Type it like: weldcal bleed A12 14 3/16,1/4",
+        ),
         ("bleed A1", "PLACE is missing"),
-        ("strip pull S1", "BOND is missing (good or cold). Type it like: weldcal strip pull S3 good"),
+        (
+            "strip pull S1",
+            "BOND is missing (good or cold). Type it like: weldcal strip pull S3 good",
+        ),
         ("me Ana Ruiz", "'Ruiz' is a word too many; a name of several words goes in quotes"),
-        ("strip list all", 'Type it like: weldcal strip list'),
+        ("strip list all", "Type it like: weldcal strip list"),
         ("amend S1 ambient -5C --why slip", "-- S1 ambient -5C"),
         ("strip --", "A command is missing. See them all: weldcal strip --help."),
     ],
-)  # fmt: skip
+)
 def test_every_mistyped_line_says_what_to_type(job: Any, line: str, said: str) -> None:
     """A missing word, an unknown option, a word too many, a value lacking or not wanted."""
     assert said in refused(job, line)

@@ -49,10 +49,21 @@ def make(path: Path, seams: int, findings: int) -> None:
     book = Book(path, by="Ana Ruiz", clock=lambda: START)
     parts = [
         ("sheet", Sheet(name="base")),
-        ("machine", Machine(name="blue", dial="ft/min", dial_low=q(1, "ft/min"), dial_high=q(20, "ft/min"),
-                            dial_step=q("0.5", "ft/min"), nozzle_low=q(200, "C"), nozzle_high=q(620, "C"))),
-        ("person", Person(name="Ana Ruiz")), ("person", Person(name="Ben Okoro")),
-    ]  # fmt: skip
+        (
+            "machine",
+            Machine(
+                name="blue",
+                dial="ft/min",
+                dial_low=q(1, "ft/min"),
+                dial_high=q(20, "ft/min"),
+                dial_step=q("0.5", "ft/min"),
+                nozzle_low=q(200, "C"),
+                nozzle_high=q(620, "C"),
+            ),
+        ),
+        ("person", Person(name="Ana Ruiz")),
+        ("person", Person(name="Ben Okoro")),
+    ]
     job = book.new_job(
         "A very large roof (invented)", units="us", zone_name="America/Denver", parts=parts
     )
@@ -81,8 +92,15 @@ def _days(job: str, seams: int, findings: int) -> Iterator[tuple[str, str, list[
             speed=q(5 + (day % 8) / 2, "ft/min"),
         )
         strip_id = chain.new_id()
-        strip = Strip(name=f"S{day + 1}", seen=Seen(at=stamp, by="Ana Ruiz"), setting=setting, conditions=weather,
-                      readings=(q("1/4", "in"), q("3/16", "in"), q("5/16", "in")), bubbling="none", bond="good")  # fmt: skip
+        strip = Strip(
+            name=f"S{day + 1}",
+            seen=Seen(at=stamp, by="Ana Ruiz"),
+            setting=setting,
+            conditions=weather,
+            readings=(q("1/4", "in"), q("3/16", "in"), q("5/16", "in")),
+            bubbling="none",
+            bond="good",
+        )
         drafts.append(chain.Draft("strip", encode(strip), job, None, strip_id))
         for n in range(day * PER_DAY, min(seams, (day + 1) * PER_DAY)):
             mine = findings * (n + 1) // seams - findings * n // seams
@@ -99,19 +117,52 @@ def _days(job: str, seams: int, findings: int) -> Iterator[tuple[str, str, list[
         yield (at + timedelta(hours=9)).isoformat(timespec="milliseconds"), "Ana Ruiz", drafts
 
 
-def _seam(job: str, n: int, at: datetime, setting: Setting, weather: Conditions, strip: str, faults: int, numbers: dict[str, int]) -> list[chain.Draft]:  # fmt: skip
+def _seam(
+    job: str,
+    n: int,
+    at: datetime,
+    setting: Setting,
+    weather: Conditions,
+    strip: str,
+    faults: int,
+    numbers: dict[str, int],
+) -> list[chain.Draft]:
     """One seam: listed, welded, checked, probed, its faults, the mend of every other."""
     name, run = f"N{n + 1}", chain.new_id()
     seen = Seen(at=at.isoformat(), by="Ana Ruiz")
     later = Seen(at=(at + timedelta(hours=2)).isoformat(), by="Ben Okoro")
-    start = RunStart(name=f"R{n + 1}", seam=name, seen=seen, start=q(0, "ft"), setting=setting, conditions=weather,
-                     go_ahead=strip, warnings=("hours_passed",) if n % 97 == 0 else ())  # fmt: skip
+    start = RunStart(
+        name=f"R{n + 1}",
+        seam=name,
+        seen=seen,
+        start=q(0, "ft"),
+        setting=setting,
+        conditions=weather,
+        go_ahead=strip,
+        warnings=("hours_passed",) if n % 97 == 0 else (),
+    )
     drafts = [
-        chain.Draft("seam", encode(Seam(name=name, kind="side lap", length=q(LENGTH_FT, "ft"))), job),
+        chain.Draft(
+            "seam", encode(Seam(name=name, kind="side lap", length=q(LENGTH_FT, "ft"))), job
+        ),
         chain.Draft("run", encode(start), job, None, run),
-        chain.Draft("run-finish", encode(RunFinish(seam=name, seen=seen, end=q(LENGTH_FT, "ft"))), job, run),
-        chain.Draft("walk", encode(Walk(name=f"W{n + 1}", seam=name, seen=later, start=q(0, "ft"), end=q(LENGTH_FT, "ft"))), job),
-    ]  # fmt: skip
+        chain.Draft(
+            "run-finish", encode(RunFinish(seam=name, seen=seen, end=q(LENGTH_FT, "ft"))), job, run
+        ),
+        chain.Draft(
+            "walk",
+            encode(
+                Walk(
+                    name=f"W{n + 1}",
+                    seam=name,
+                    seen=later,
+                    start=q(0, "ft"),
+                    end=q(LENGTH_FT, "ft"),
+                )
+            ),
+            job,
+        ),
+    ]
     if n % 10 == 0:
         check = BleedCheck(
             name=f"B{n // 10 + 1}",
@@ -124,13 +175,27 @@ def _seam(job: str, n: int, at: datetime, setting: Setting, weather: Conditions,
     for k in range(faults):
         numbers["F"] += 1
         found, place = chain.new_id(), (k + 0.5) * LENGTH_FT / faults
-        fault = Finding(name=f"F{numbers['F']}", seam=name, seen=later, kind=KINDS[k % 5], how="probed",
-                        start=q(round(place, 2), "ft"), end=q(round(place + 0.2, 2), "ft"))  # fmt: skip
+        fault = Finding(
+            name=f"F{numbers['F']}",
+            seam=name,
+            seen=later,
+            kind=KINDS[k % 5],
+            how="probed",
+            start=q(round(place, 2), "ft"),
+            end=q(round(place + 0.2, 2), "ft"),
+        )
         drafts.append(chain.Draft("finding", encode(fault), job, None, found))
         if k % 2:
             numbers["M"] += 1
-            mend = Mend(name=f"M{numbers['M']}", seam=name, finding=found, seen=later, start=q(round(place - 0.5, 2), "ft"),
-                        end=q(round(place + 0.7, 2), "ft"), method="patch")  # fmt: skip
+            mend = Mend(
+                name=f"M{numbers['M']}",
+                seam=name,
+                finding=found,
+                seen=later,
+                start=q(round(place - 0.5, 2), "ft"),
+                end=q(round(place + 0.7, 2), "ft"),
+                method="patch",
+            )
             drafts.append(chain.Draft("mend", encode(mend), job))
     return drafts
 
@@ -143,8 +208,13 @@ def measured(words: list[str]) -> dict[str, Any]:
         [sys.executable, "-c", code, *words], capture_output=True, text=True, check=False
     )
     taken = time.monotonic() - began
-    return {"words": " ".join(words[2:]), "code": done.returncode, "seconds": round(taken, 1),
-            "peak_mib": round(int(done.stderr.split()[-1]) / 1024), "err": done.stderr[:-12][-200:]}  # fmt: skip
+    return {
+        "words": " ".join(words[2:]),
+        "code": done.returncode,
+        "seconds": round(taken, 1),
+        "peak_mib": round(int(done.stderr.split()[-1]) / 1024),
+        "err": done.stderr[:-12][-200:],
+    }
 
 
 def main() -> None:
@@ -161,8 +231,13 @@ def main() -> None:
         print(
             f"book of {seams} seams and {findings} findings made in {time.monotonic() - began:.0f} s"
         )
-    for words in (["dossier", str(folder / "large"), "--only", "html"], ["dossier", str(folder / "large"), "--only", "pdf"],
-                  ["dossier", str(folder / "large")], ["evening", "--day", "2026-03-02"], ["history"]):  # fmt: skip
+    for words in (
+        ["dossier", str(folder / "large"), "--only", "html"],
+        ["dossier", str(folder / "large"), "--only", "pdf"],
+        ["dossier", str(folder / "large")],
+        ["evening", "--day", "2026-03-02"],
+        ["history"],
+    ):
         print(json.dumps(measured(["--book", str(book), *words])), flush=True)
     for file in sorted(folder.glob("large*.*")):
         print(f"{file.name}: {file.stat().st_size / 1e6:.1f} MB")

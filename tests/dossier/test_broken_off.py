@@ -32,9 +32,12 @@ def slowly(book: Path, *words: str, soon: float = 0.0, wait: float = 0.15) -> An
     """The program in a terminal of its own, slowed down."""
     code = _SLOW.format(soon=soon, wait=wait)
     return pexpect.spawn(
-        sys.executable, ["-c", code, "--book", str(book), *words], encoding="utf-8", timeout=30,
+        sys.executable,
+        ["-c", code, "--book", str(book), *words],
+        encoding="utf-8",
+        timeout=30,
         dimensions=(24, 100),
-    )  # fmt: skip
+    )
 
 
 def test_a_dossier_broken_off_anywhere_leaves_the_one_before(

@@ -114,11 +114,19 @@ def test_t_joints_and_what_is_hidden_are_as_on_the_roof(book_path: Any) -> None:
     from weldcal.book import Book
 
     at = MONDAY + timedelta(hours=8)
-    for minutes, words in enumerate((
-        JOB.format(units="us", dial="ft/min 1-20 step 0.5"), 'roof lay "A 60ft x 9ft" --roll-width 39.4in --roll-length 33ft',
-        "seam start A1 --nozzle 932 --speed 5.5 --by AR", "seam finish A1 --to 60 --by AR", "probe A1 0-60 --by BO",
-        "seam start A2 --nozzle 932 --speed 5.5 --by AR", "seam finish A2 --to 60 --by AR", "cover A --by AR", "probe A2 0-60 --by BO",
-    )):  # fmt: skip
+    for minutes, words in enumerate(
+        (
+            JOB.format(units="us", dial="ft/min 1-20 step 0.5"),
+            'roof lay "A 60ft x 9ft" --roll-width 39.4in --roll-length 33ft',
+            "seam start A1 --nozzle 932 --speed 5.5 --by AR",
+            "seam finish A1 --to 60 --by AR",
+            "probe A1 0-60 --by BO",
+            "seam start A2 --nozzle 932 --speed 5.5 --by AR",
+            "seam finish A2 --to 60 --by AR",
+            "cover A --by AR",
+            "probe A2 0-60 --by BO",
+        )
+    ):
         run(book_path, at + timedelta(minutes=minutes), words)
     made = Made(book_path)
     roof = {found["name"]: found for found in Book(book_path).roof()}

@@ -96,9 +96,16 @@ def test_a_place_that_cannot_be_written_is_one_plain_line(quarry: Any, tmp_path:
 
 @pytest.mark.parametrize(
     "words",
-    ["dossier --only word", "dossier --paper a3", "evening --day lately", "evening --ambient warm", "history --by moon",
-     "history --sort moon", "history --since never"],
-)  # fmt: skip
+    [
+        "dossier --only word",
+        "dossier --paper a3",
+        "evening --day lately",
+        "evening --ambient warm",
+        "history --by moon",
+        "history --sort moon",
+        "history --since never",
+    ],
+)
 def test_what_cannot_be_is_refused_in_one_line(quarry: Any, words: str) -> None:
     """Exit code 2 and what is allowed."""
     done = quarry(words)

@@ -21,11 +21,20 @@ def text(path: Path) -> str:
 
 
 @pytest.mark.parametrize("paper", SIZES)
-@pytest.mark.parametrize(("form", "holds"), [
-    ("strip", ("extinguisher", "bleed 1 (in)", "sheet temp (F)", "School roof", "weldcal strip load")),
-    ("probe", ("length (in)", "finding", "School roof", "weldcal probe load", "licensed practice")),
-    ("card --from 50F --to 120F", ("extinguisher", "CARD", "120 °F", "ft/min")),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("form", "holds"),
+    [
+        (
+            "strip",
+            ("extinguisher", "bleed 1 (in)", "sheet temp (F)", "School roof", "weldcal strip load"),
+        ),
+        (
+            "probe",
+            ("length (in)", "finding", "School roof", "weldcal probe load", "licensed practice"),
+        ),
+        ("card --from 50F --to 120F", ("extinguisher", "CARD", "120 °F", "ft/min")),
+    ],
+)
 def test_a_form_is_one_page_of_its_paper_with_cautions_units_and_the_job(
     go_ahead: Any, tmp_path: Path, form: str, holds: tuple[str, ...], paper: str
 ) -> None:
@@ -47,10 +56,23 @@ def test_the_strip_sheets_columns_filled_in_are_the_same_record_as_the_plain_com
     """Under the names it prints, typed up as they stand."""
     names = job.ok(f"form strip --json --pdf {tmp_path / 's.pdf'}").json["columns"]
     cells = {
-        "date": "2026-06-01", "time": "06:55", "machine": "blue", "nozzle (F)": "932", "speed (ft/min)": "5.5", "bleed 1 (in)": "1/4",
-        "bleed 2 (in)": "3/16", "bleed 3 (in)": "1/4", "bleed 4 (in)": "5/16", "bubbling": "none", "bond": "good",
-        "ambient (F)": "61", "sheet temp (F)": "74", "wind (mph)": "5", "operator": "Ana Ruiz", "note": "first",
-    }  # fmt: skip
+        "date": "2026-06-01",
+        "time": "06:55",
+        "machine": "blue",
+        "nozzle (F)": "932",
+        "speed (ft/min)": "5.5",
+        "bleed 1 (in)": "1/4",
+        "bleed 2 (in)": "3/16",
+        "bleed 3 (in)": "1/4",
+        "bleed 4 (in)": "5/16",
+        "bubbling": "none",
+        "bond": "good",
+        "ambient (F)": "61",
+        "sheet temp (F)": "74",
+        "wind (mph)": "5",
+        "operator": "Ana Ruiz",
+        "note": "first",
+    }
     assert set(names) == set(cells)
     file = tmp_path / "typed.csv"
     with file.open("w", newline="") as out:

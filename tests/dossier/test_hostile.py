@@ -15,11 +15,41 @@ import pytest
 from tests.dossier.conftest import MONDAY, Made, run
 
 NAMES = [
-    "<script>alert(1)</script>", "</svg><img src=x onerror=alert(1)>", '" onmouseover="alert(1)', "&lt;b&gt;&amp;", "{{ 7 * 7 }}", "{% raw %}",
-    "]]><x>", "<!-- --", "#panic(1)", "$x$ *b* _i_ `c`", "#import \"/etc/passwd\"", "@ref <label>", "\\u{41}", "// c", "=1+1", "+1", "-1", "@SUM(A1)",
-    "[bold]x[/]", "%s {name}", "a\nb", "\x1b[31mred", "abc\u202egpj", "\ufffe\uffff", "\ue000", "🔥", "中文縫", "שלום", "مرحبا", "e\u0301\u200b",
-    "\u2640\ufe0f\u200d", "1\ufe0f\u20e3", "x\u0301\u0302", "\u0928\u093f",
-]  # fmt: skip
+    "<script>alert(1)</script>",
+    "</svg><img src=x onerror=alert(1)>",
+    '" onmouseover="alert(1)',
+    "&lt;b&gt;&amp;",
+    "{{ 7 * 7 }}",
+    "{% raw %}",
+    "]]><x>",
+    "<!-- --",
+    "#panic(1)",
+    "$x$ *b* _i_ `c`",
+    '#import "/etc/passwd"',
+    "@ref <label>",
+    "\\u{41}",
+    "// c",
+    "=1+1",
+    "+1",
+    "-1",
+    "@SUM(A1)",
+    "[bold]x[/]",
+    "%s {name}",
+    "a\nb",
+    "\x1b[31mred",
+    "abc\u202egpj",
+    "\ufffe\uffff",
+    "\ue000",
+    "🔥",
+    "中文縫",
+    "שלום",
+    "مرحبا",
+    "e\u0301\u200b",
+    "\u2640\ufe0f\u200d",
+    "1\ufe0f\u20e3",
+    "x\u0301\u0302",
+    "\u0928\u093f",
+]
 
 
 @pytest.fixture(scope="module")
@@ -31,10 +61,24 @@ def wild(made: Any, tmp_path_factory: Any) -> Made:
     shutil.copyfile(made.book, path)
     for name in NAMES:
         for words in (
-            ["seam", "add", "--", name], ["seam", "start", "--nozzle", "932", "--speed", "5.5", f"--by={name}", f"--note={name}", "--", name],
-            ["seam", "finish", "--to", "30", f"--why={name}", "--", name], ["finding", "--by", "Ben Okoro", "--", name, "void", "3-4"],
-            ["amend", f"--why={name}", "S1", "note", "--", name], ["conditions", "--ambient", "60F", f"--instrument={name}"],
-        ):  # fmt: skip
+            ["seam", "add", "--", name],
+            [
+                "seam",
+                "start",
+                "--nozzle",
+                "932",
+                "--speed",
+                "5.5",
+                f"--by={name}",
+                f"--note={name}",
+                "--",
+                name,
+            ],
+            ["seam", "finish", "--to", "30", f"--why={name}", "--", name],
+            ["finding", "--by", "Ben Okoro", "--", name, "void", "3-4"],
+            ["amend", f"--why={name}", "S1", "note", "--", name],
+            ["conditions", "--ambient", "60F", f"--instrument={name}"],
+        ):
             assert main(["--book", str(path), *words], clock=lambda: MONDAY) == 0, words
     run(path, MONDAY, "seal --label '<b>=1+1</b>'")
     return Made(path)
@@ -97,7 +141,13 @@ def test_no_cell_of_the_csv_is_a_formula(wild: Made, tmp_path: Path) -> None:
         with path.open(newline="", encoding="utf-8") as file:
             rows = list(csv.reader(file))
         assert len({len(row) for row in rows}) == 1
-        assert not [cell for row in rows for cell in row if cell.startswith(("=", "+", "@", "\t", "\r", "\n")) or (cell[:1] == "-" and not cell[1:2].isdigit())]  # fmt: skip
+        assert not [
+            cell
+            for row in rows
+            for cell in row
+            if cell.startswith(("=", "+", "@", "\t", "\r", "\n"))
+            or (cell[:1] == "-" and not cell[1:2].isdigit())
+        ]
     assert any(cell == "'=1+1" for row in rows for cell in row)
 
 

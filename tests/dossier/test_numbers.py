@@ -40,9 +40,15 @@ def lengths(sql: Any, seam: str | None = None) -> tuple[float, float]:
                 f"SELECT seen_utc, tick FROM runs WHERE seam_key = ?1 AND {over}", key, (a + b) / 2
             )
             walked = [
-                sql(f"SELECT count(*) FROM walks WHERE seam_key = ?1 AND {over} AND (seen_utc, tick) >= (?3, ?4)", key, (a + b) / 2, at, tick)[0][0]
+                sql(
+                    f"SELECT count(*) FROM walks WHERE seam_key = ?1 AND {over} AND (seen_utc, tick) >= (?3, ?4)",
+                    key,
+                    (a + b) / 2,
+                    at,
+                    tick,
+                )[0][0]
                 for at, tick in runs
-            ]  # fmt: skip
+            ]
             welded += (b - a) if runs else 0.0
             probed += (b - a) if runs and all(walked) else 0.0
     return welded, probed
@@ -79,8 +85,15 @@ def test_first_pass_clean_is_counted_by_hand(made: Any) -> None:
 
 
 @pytest.mark.parametrize(
-    ("count", "low", "high"), [(0, 0.0, 3.689), (1, 0.0253, 5.572), (2, 0.242, 7.225), (3, 0.619, 8.767), (10, 4.795, 18.390)]
-)  # fmt: skip
+    ("count", "low", "high"),
+    [
+        (0, 0.0, 3.689),
+        (1, 0.0253, 5.572),
+        (2, 0.242, 7.225),
+        (3, 0.619, 8.767),
+        (10, 4.795, 18.390),
+    ],
+)
 def test_intervals_are_garwoods(count: int, low: float, high: float) -> None:
     """Exact 95 % limits of a Poisson count as tabulated (Garwood 1936, values from memory)."""
     from weldcal.reports.dossier.rates import rate
@@ -111,7 +124,9 @@ def test_rates_drawn_are_counts_over_length(made: Any, sql: Any) -> None:
         assert float(high) == pytest.approx(chi2.ppf(0.975, 2 * n + 2) * scale, abs=6e-4)
     assert max(float(row[-1]) for row in drawn) > 1
     (said,) = [row[2] for row in made.table("Totals").rows if row[0].startswith("Faults per")]
-    assert said.endswith(f"dispersion {float(drawn[0][-1]):.2f}, from 3 seams probed over all that was welded")  # fmt: skip
+    assert said.endswith(
+        f"dispersion {float(drawn[0][-1]):.2f}, from 3 seams probed over all that was welded"
+    )
 
 
 def dispersion(sql: Any, kind: str | None) -> float:
@@ -125,7 +140,12 @@ def dispersion(sql: Any, kind: str | None) -> float:
     counts = [sql(query, seam, kind)[0][0] for seam in whole]
     if not any(counts):
         return 1.0
-    model = sm.GLM(counts, np.ones(len(counts)), family=sm.families.Poisson(), exposure=np.array(list(whole.values())))  # fmt: skip
+    model = sm.GLM(
+        counts,
+        np.ones(len(counts)),
+        family=sm.families.Poisson(),
+        exposure=np.array(list(whole.values())),
+    )
     return max(1.0, float(model.fit(scale="X2").scale))
 
 
@@ -174,23 +194,54 @@ def test_the_curve_is_the_fits_own(made: Any, sql: Any) -> None:
             mm for (mm,) in sql('SELECT width_mm FROM readings WHERE "of" = ? ORDER BY n', strip)
         )
         return Observation(
-            day=day, hour=hour, machine="blue", sheet="base", lap="selvage", nozzle_c=nozzle, speed_m_per_min=speed,
-            ambient_c=ambient, sheet_c=sheet, wind_m_per_s=wind, humidity_pct=humidity, line_v=line, readings_mm=widths,
-            bubbling=bubbling, bond=bond, on_seam=on_seam, id=strip,
-        )  # fmt: skip
+            day=day,
+            hour=hour,
+            machine="blue",
+            sheet="base",
+            lap="selvage",
+            nozzle_c=nozzle,
+            speed_m_per_min=speed,
+            ambient_c=ambient,
+            sheet_c=sheet,
+            wind_m_per_s=wind,
+            humidity_pct=humidity,
+            line_v=line,
+            readings_mm=widths,
+            bubbling=bubbling,
+            bond=bond,
+            on_seam=on_seam,
+            id=strip,
+        )
 
     weather = "ambient_c, sheet_c, wind_m_per_s, humidity_pct, line_v"
-    strips = [observation(r, False) for r in sql(
-        f"SELECT id, day, hour, nozzle_c, coalesce(true_speed_m_per_min, speed_m_per_min), {weather}, bubbling, bond FROM strips ORDER BY seen_utc, tick")]  # fmt: skip
-    checks = [observation(r, True) for r in sql(
-        f"SELECT b.id, b.day, b.hour, r.nozzle_c, r.speed_m_per_min, {weather}, b.bubbling, NULL FROM bleeds b JOIN runs r USING (seam_key) ORDER BY b.seen_utc")]  # fmt: skip
+    strips = [
+        observation(r, False)
+        for r in sql(
+            f"SELECT id, day, hour, nozzle_c, coalesce(true_speed_m_per_min, speed_m_per_min), {weather}, bubbling, bond FROM strips ORDER BY seen_utc, tick"
+        )
+    ]
+    checks = [
+        observation(r, True)
+        for r in sql(
+            f"SELECT b.id, b.day, b.hour, r.nozzle_c, r.speed_m_per_min, {weather}, b.bubbling, NULL FROM bleeds b JOIN runs r USING (seam_key) ORDER BY b.seen_utc"
+        )
+    ]
     last = strips[-1]
     low, aim, high = 25.4 / 8, 25.4 / 4, 25.4 * 3 / 8
     known = fit([*strips, *checks], Window(low_mm=low, aim_mm=aim, high_mm=high))
     question = Question(
-        day=last.day, machine="blue", sheet="base", lap="selvage", nozzle_c=last.nozzle_c, ambient_c=last.ambient_c,
-        sheet_c=last.sheet_c, wind_m_per_s=last.wind_m_per_s, humidity_pct=last.humidity_pct, line_v=last.line_v, hour=last.hour,
-    )  # fmt: skip
+        day=last.day,
+        machine="blue",
+        sheet="base",
+        lap="selvage",
+        nozzle_c=last.nozzle_c,
+        ambient_c=last.ambient_c,
+        sheet_c=last.sheet_c,
+        wind_m_per_s=last.wind_m_per_s,
+        humidity_pct=last.humidity_pct,
+        line_v=last.line_v,
+        hour=last.hour,
+    )
     curve = made.facts.fits[-1].curve
     forecasts = known.forecast(question, [speed for speed, *_rest in curve], last.nozzle_c)
     for (_speed, middle, least, most), f in zip(curve, forecasts, strict=True):

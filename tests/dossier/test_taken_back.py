@@ -68,17 +68,28 @@ def test_a_seam_taken_back_whole_can_still_be_traced(slipped: Any) -> None:
     assert "TAKEN BACK: R2 run 0 ft to 33 ft" in told
     assert "TAKEN BACK: seam A2" in told
     assert "no such seam" in told
-    assert [event["what"] for event in slipped.ok("trace A2 --json").json["events"]] == ["withdrawn"] * 2  # fmt: skip
+    assert [event["what"] for event in slipped.ok("trace A2 --json").json["events"]] == [
+        "withdrawn"
+    ] * 2
     assert "No seam 'Z9'" in slipped.refused("trace Z9")
 
 
 def test_a_correction_says_of_what_and_in_the_readers_words(slipped: Any, monkeypatch: Any) -> None:
     """A trace holds several records; a path of the payload is nobody's word."""
     slipped.day('11:00 amend S1 bubbling trace --why "seen again"')
-    assert "correction of S1, bubbling: none became trace; seen again" in " ".join(slipped.ok("trace A1").out.split())  # fmt: skip
+    assert "correction of S1, bubbling: none became trace; seen again" in " ".join(
+        slipped.ok("trace A1").out.split()
+    )
     slipped.day('11:10 amend R1 speed 6 --why "misread"')
-    assert "correction of R1, travel speed: 5.5 ft/min became 6 ft/min" in " ".join(slipped.ok("trace A1").out.split())  # fmt: skip
-    spanish = {"none": "ninguno", "trace": "leve", "bubbling": "burbujeo", "travel speed": "velocidad de avance"}  # fmt: skip
+    assert "correction of R1, travel speed: 5.5 ft/min became 6 ft/min" in " ".join(
+        slipped.ok("trace A1").out.split()
+    )
+    spanish = {
+        "none": "ninguno",
+        "trace": "leve",
+        "bubbling": "burbujeo",
+        "travel speed": "velocidad de avance",
+    }
     monkeypatch.setattr(corrected, "_", lambda text: spanish.get(text, text))
     said = " ".join(slipped.ok("trace A1").out.split())
     assert "S1, burbujeo: ninguno became leve" in said
@@ -91,7 +102,9 @@ def test_page_1_tells_hot_work_with_no_watch_and_covers_name_their_seams(
     """None recorded, begun only, ended and watched for too short, watched in full."""
     asked = "Hot work with no end, or no full fire watch, recorded"
     assert f"{asked} no hot work recorded" in page(slipped, tmp_path)
-    slipped.day('12:00 hotwork start --permit 7 --extinguisher "2-A" --deck steel --watch 60min --watch-source "permit 7"')  # fmt: skip
+    slipped.day(
+        '12:00 hotwork start --permit 7 --extinguisher "2-A" --deck steel --watch 60min --watch-source "permit 7"'
+    )
     assert f"{asked} 1 H1" in page(slipped, tmp_path)
     slipped.day("13:00 hotwork end\n13:40 hotwork watch")
     assert f"{asked} 1 H1" in page(slipped, tmp_path)

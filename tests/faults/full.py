@@ -27,7 +27,18 @@ from tests.keeping import forge
 ROOT = Path(__file__).parents[2]
 COMMANDS = {
     "conditions": ["conditions", "--ambient", "60F"],
-    "strip": ["strip", "record", "--nozzle", "932", "--speed", "5.5", "--bleed", "1/4,3/16,5/16", "--bubbling", "none"],
+    "strip": [
+        "strip",
+        "record",
+        "--nozzle",
+        "932",
+        "--speed",
+        "5.5",
+        "--bleed",
+        "1/4,3/16,5/16",
+        "--bubbling",
+        "none",
+    ],
     "photo": ["finding", "A1", "wrinkle", "3-4", "--photo", "{here}/../lap.png"],
     "40 seams": ["seam", "add", "Z1-Z40", "--length", "33ft"],
     "seal": ["seal"],
@@ -39,8 +50,20 @@ COMMANDS = {
     "pack": ["pack", "{here}/out.weldpack"],
     "export": ["export", "{here}/tables"],
     "key": ["key", "{here}/key.pem"],
-    "new job": ["--book", "{here}/fresh.sqlite", "job", "new", "J", "--units", "us", "--zone", "UTC", "--by", "A"],
-}  # fmt: skip
+    "new job": [
+        "--book",
+        "{here}/fresh.sqlite",
+        "job",
+        "new",
+        "J",
+        "--units",
+        "us",
+        "--zone",
+        "UTC",
+        "--by",
+        "A",
+    ],
+}
 
 
 def prepare(base: Path) -> None:
@@ -54,9 +77,10 @@ def prepare(base: Path) -> None:
     (base / "lap.png").write_bytes(forge.PNG + b"invented" * 5000)
     shutil.copy(newest, base / "second.sqlite")
     for words in (
-        ["finding", "A2", "wrinkle", "3-4", "--photo", str(base / "lap.png")], ["conditions", "--ambient", "61F"],
+        ["finding", "A2", "wrinkle", "3-4", "--photo", str(base / "lap.png")],
+        ["conditions", "--ambient", "61F"],
         ["pack", str(base / "other.weldpack")],
-    ):  # fmt: skip
+    ):
         assert main(["--book", str(base / "second.sqlite"), *words]) == 0
     assert main(["--book", str(base / "start.sqlite"), "backup", str(base / "backup.sqlite")]) == 0
 

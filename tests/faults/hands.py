@@ -62,10 +62,13 @@ def many(folder: Path, each: int) -> int:
     found, done = kept(book), program(book, "verify")
     wrong = 0
     for what, good in (
-        ("acknowledged all", len(heard) == 4 * each), ("none lost", set(heard) <= set(found)),
-        ("none doubled", len(found) == len(set(found))), ("none more", len(found) == len(heard)),
-        ("verify", done.returncode == 0), ("one device beside the fixture's", devices(book) == 2),
-    ):  # fmt: skip
+        ("acknowledged all", len(heard) == 4 * each),
+        ("none lost", set(heard) <= set(found)),
+        ("none doubled", len(found) == len(set(found))),
+        ("none more", len(found) == len(heard)),
+        ("verify", done.returncode == 0),
+        ("one device beside the fixture's", devices(book) == 2),
+    ):
         print(f"{what}: {'yes' if good else 'NO'}")
         wrong += not good
     print(

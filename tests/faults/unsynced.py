@@ -334,8 +334,13 @@ def _rebuild(base: Path) -> list[list[str]]:
 
 
 SCENARIOS = {
-    "recording": _records, "photos": _photos, "merging": _merge, "a new book": _new, "restoring": _restore, "rebuilding": _rebuild,
-}  # fmt: skip
+    "recording": _records,
+    "photos": _photos,
+    "merging": _merge,
+    "a new book": _new,
+    "restoring": _restore,
+    "rebuilding": _rebuild,
+}
 
 
 if __name__ == "__main__":

@@ -23,26 +23,38 @@ from weldcal.records.day import (
 NOW = "2026-06-01T13:10:05-06:00"
 SET = Setting("blue", "base", "selvage", "932F", "5.5ft/min")
 BARE = Day(
-    now=NOW, date="2026-06-01", tick=12, job="School roof", zone="America/Denver", typist="Ana Ruiz",
+    now=NOW,
+    date="2026-06-01",
+    tick=12,
+    job="School roof",
+    zone="America/Denver",
+    typist="Ana Ruiz",
     people=(Person("Ana Ruiz", "operator"), Person("Ben Okoro", "inspector")),
-    machines=(Machine("blue", "ft/min"),), sheets=("base",),
-)  # fmt: skip
+    machines=(Machine("blue", "ft/min"),),
+    sheets=("base",),
+)
 READ = replace(BARE, read=(Reading("ambient", "61F", 0.7), Reading("sheet_temp", "74F", 0.7)))
 HOT = replace(READ, hot=True, last=SET, advised=Advised("6", "932"))
 FIRST = replace(HOT, last=None)
 PULL = replace(HOT, strip=Strip("S1", ("pull_not_tried",)), waiting=("S1",))
 GOOD = replace(
-    HOT, standing=Standing("S1", "good", SET), seams=3,
+    HOT,
+    standing=Standing("S1", "good", SET),
+    seams=3,
     to_weld=(Lap("A1", "0", "33"), Lap("A2", "20", "33")),
-)  # fmt: skip
+)
 WELDING = replace(GOOD, welding=(Lap("A1", "0", "33", run="R1"),))
 CHECKED = replace(GOOD, welding=(Lap("A1", "0", "33", run="R1", checks=1),))
 VOID = replace(GOOD, standing=Standing("S1", "strip_again", SET, (("moved_power_lost", {}),)))
 PROBING = replace(
-    BARE, typist="Ben Okoro",
-    to_probe=(Lap("A1", "0", "33", by="Ana Ruiz", age_h=2), Lap("A2", "13.75", "15.25", by="Ana Ruiz", age_h=1, mended="F1")),
+    BARE,
+    typist="Ben Okoro",
+    to_probe=(
+        Lap("A1", "0", "33", by="Ana Ruiz", age_h=2),
+        Lap("A2", "13.75", "15.25", by="Ana Ruiz", age_h=1, mended="F1"),
+    ),
     findings=(Finding("F2", "A3", "void", "4-4.25"),),
-)  # fmt: skip
+)
 EVENING = replace(BARE, warned=(Warned("R2", "A1", ("no_go_ahead",)),))
 SEALED = replace(BARE, seal=Seal("L1", False))
 NOWHERE = Day(now=NOW, date="2026-06-01", zone="America/Denver")

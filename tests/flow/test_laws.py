@@ -16,9 +16,46 @@ from weldcal.records.day import Day, Draft
 from . import days
 
 TYPED = st.sampled_from(
-    ["", "yes", "no", "good", "none", "n", "1", "2", "3", "61", "74F", "5.5", "1/4", "1/4,3/16", "932", "0-33", "void 3 2in", "A1", "A2", "F2", "R2",
-     "Z 9", "-x", "patch", "strip", "pull", "start", "dial", "evening", "seal", "seen", "cold", "p", "words of any kind", "ñandú", "0", "9320"]
-)  # fmt: skip
+    [
+        "",
+        "yes",
+        "no",
+        "good",
+        "none",
+        "n",
+        "1",
+        "2",
+        "3",
+        "61",
+        "74F",
+        "5.5",
+        "1/4",
+        "1/4,3/16",
+        "932",
+        "0-33",
+        "void 3 2in",
+        "A1",
+        "A2",
+        "F2",
+        "R2",
+        "Z 9",
+        "-x",
+        "patch",
+        "strip",
+        "pull",
+        "start",
+        "dial",
+        "evening",
+        "seal",
+        "seen",
+        "cold",
+        "p",
+        "words of any kind",
+        "ñandú",
+        "0",
+        "9320",
+    ]
+)
 MOVES = st.lists(st.one_of(TYPED, st.sampled_from([None, "later"])), max_size=25)
 WHERE = st.sampled_from([(role, day) for role, some in days.DAYS.items() for day in some])
 

@@ -20,26 +20,41 @@ from weldcal.records.day import Person, Standing
 from . import days
 
 SHEETS = {
-    "a morning's conditions": ("operator", "BARE", """
+    "a morning's conditions": (
+        "operator",
+        "BARE",
+        """
         ambient < 61
         sheet_temp < 74F
         wind < 5mph
         humidity <
         confirm_conditions <
         = conditions --ambient 61 --sheet-temp 74F --wind 5mph
-    """),
-    "nothing read is nothing recorded": ("operator", "BARE", """
+    """,
+    ),
+    "nothing read is nothing recorded": (
+        "operator",
+        "BARE",
+        """
         ambient <
         sheet_temp <
         wind <
         humidity <
         =
-    """),
-    "cautions before the first hot step": ("operator", "READ", """
+    """,
+    ),
+    "cautions before the first hot step": (
+        "operator",
+        "READ",
+        """
         cautions <
         = cautions
-    """),
-    "a strip, conditions carried over": ("operator", "HOT", """
+    """,
+    ),
+    "a strip, conditions carried over": (
+        "operator",
+        "HOT",
+        """
         still [yes] <
         nozzle [932F] <
         speed [6] <
@@ -48,13 +63,21 @@ SHEETS = {
         confirm_strip <
         = strip record --nozzle 932F --speed 6 --bleed 1/4,3/16,5/16,1/4 --bubbling none --bond 'not tried'
         = dial
-    """),
-    "the first strip of all starts from what was advised": ("operator", "FIRST", """
+    """,
+    ),
+    "the first strip of all starts from what was advised": (
+        "operator",
+        "FIRST",
+        """
         still [yes] <
         nozzle [932] <
         speed [6] <
-    """),
-    "only what has changed is typed": ("operator", "HOT", """
+    """,
+    ),
+    "only what has changed is typed": (
+        "operator",
+        "HOT",
+        """
         still [yes] < n
         ambient [61F] <
         sheet_temp [74F] < 88
@@ -67,8 +90,12 @@ SHEETS = {
         confirm_strip <
         = strip record --nozzle 900 --speed '5 1/2' --bleed 6mm --bubbling trace --bond 'not tried' --sheet-temp 88
         = dial
-    """),
-    "mistakes are asked again, back is one back": ("operator", "HOT", """
+    """,
+    ),
+    "mistakes are asked again, back is one back": (
+        "operator",
+        "HOT",
+        """
         still [yes] < maybe
         still [yes] < y
         nozzle [932F] < 9320
@@ -86,15 +113,23 @@ SHEETS = {
         confirm_strip <
         = strip record --nozzle 932F --speed 6 --bleed 0 --bubbling heavy --bond 'not tried'
         = dial
-    """),
-    "a strip is pulled when cold": ("operator", "PULL", """
+    """,
+    ),
+    "a strip is pulled when cold": (
+        "operator",
+        "PULL",
+        """
         bond <
         bond < g
         parted < 1
         confirm_pull <
         = strip pull S1 good --parted 'in the compound'
-    """),
-    "a pull put off lets the strip come next": ("operator", "PULL", """
+    """,
+    ),
+    "a pull put off lets the strip come next": (
+        "operator",
+        "PULL",
+        """
         bond < l
         still [yes] < b
         which [strip] < pull
@@ -102,13 +137,21 @@ SHEETS = {
         parted <
         confirm_pull <
         = strip pull S1 cold
-    """),
-    "a lap at the go-ahead's setting": ("operator", "GOOD", """
+    """,
+    ),
+    "a lap at the go-ahead's setting": (
+        "operator",
+        "GOOD",
+        """
         weld [A1] <
         same_setting [yes] <
         = seam start A1 --nozzle 932F --speed 5.5ft/min
-    """),
-    "a lap gone on with, otherwise set": ("operator", "GOOD", """
+    """,
+    ),
+    "a lap gone on with, otherwise set": (
+        "operator",
+        "GOOD",
+        """
         weld [A1] < a2
         start [20] <
         same_setting [yes] < no
@@ -116,69 +159,113 @@ SHEETS = {
         speed [5.5ft/min] < 6
         confirm_start <
         = seam start A2 --from 20 --nozzle 932F --speed 6
-    """),
-    "a bleed check while it is welded": ("operator", "WELDING", """
+    """,
+    ),
+    "a bleed check while it is welded": (
+        "operator",
+        "WELDING",
+        """
         lap_what [check] <
         at < 14
         readings < 3/16,1/4
         confirm_check <
         = bleed A1 14 3/16,1/4
-    """),
-    "a lap finished at its end": ("operator", "CHECKED", """
+    """,
+    ),
+    "a lap finished at its end": (
+        "operator",
+        "CHECKED",
+        """
         lap_what [finish] <
         end [33] <
         = seam finish A1 --to 33
-    """),
-    "the power went": ("operator", "CHECKED", """
+    """,
+    ),
+    "the power went": (
+        "operator",
+        "CHECKED",
+        """
         lap_what [finish] <
         end [33] < 20
         stopped [a stop] < p
         = seam finish A1 --to 20 --power-lost
-    """),
-    "after the power was lost a new strip comes next": ("operator", "VOID", """
+    """,
+    ),
+    "after the power was lost a new strip comes next": (
+        "operator",
+        "VOID",
+        """
         still [yes] < b
         which [strip] < b
         which [strip] <
         still [yes] <
-    """),
-    "a clean walk": ("inspector", "PROBING", """
+    """,
+    ),
+    "a clean walk": (
+        "inspector",
+        "PROBING",
+        """
         walk [A1] <
         walk_end [33] <
         = probe A1 0-33 --started 13:10:05
-    """),
-    "a walk that found two voids and stopped": ("inspector", "PROBING", """
+    """,
+    ),
+    "a walk that found two voids and stopped": (
+        "inspector",
+        "PROBING",
+        """
         walk [A1] <
         walk_end [33] < void 14.5 3in x 1/2in
         walk_end [33] < void x 3in
         walk_end [33] < fishmouth 20 2in, note wet edge
         walk_end [33] < 25
         = probe A1 'sound 0 ft to 25 ft, void at 14.5 ft, 3 in long, 1/2 in deep, fishmouth at 20 ft, 2 in long, 13:10:05, note wet edge' --yes
-    """),
-    "a walk told in one line": ("inspector", "PROBING", """
+    """,
+    ),
+    "a walk told in one line": (
+        "inspector",
+        "PROBING",
+        """
         walk [A1] <
         walk_end [33] < sound to 20, void 14.5 3in
         = probe A1 'sound to 20 ft, void at 14.5 ft, 3 in long, 13:10:05' --yes
-    """),
-    "readings parted by spaces": ("operator", "WELDING", """
+    """,
+    ),
+    "readings parted by spaces": (
+        "operator",
+        "WELDING",
+        """
         lap_what [check] <
         at < 14 1/2
         readings < 3/16 1/4  5/16
         confirm_check <
         = bleed A1 '14 1/2' 3/16,1/4,5/16
-    """),
-    "a mend probed again, in another unit": ("inspector", "PROBING", """
+    """,
+    ),
+    "a mend probed again, in another unit": (
+        "inspector",
+        "PROBING",
+        """
         walk [A1] < A2
         walk_end [15.25] < 5m
         = probe A2 'sound 13.75 ft to 5 m, 13:10:05' --yes
-    """),
-    "a seam nobody listed": ("inspector", "PROBING", """
+    """,
+    ),
+    "a seam nobody listed": (
+        "inspector",
+        "PROBING",
+        """
         walk [A1] < Z9
         walk_from [0] <
         walk_end <
         walk_end < 12
         = probe Z9 0-12 --started 13:10:05
-    """),
-    "a finding mended": ("inspector", "PROBING", """
+    """,
+    ),
+    "a finding mended": (
+        "inspector",
+        "PROBING",
+        """
         walk [A1] < b
         which [probe] < mend
         mended [F2] <
@@ -186,8 +273,12 @@ SHEETS = {
         patch < 12in
         confirm_mend <
         = mend F2 --method patch --patch 12in
-    """),
-    "a finding seen by itself": ("inspector", "PROBING", """
+    """,
+    ),
+    "a finding seen by itself": (
+        "inspector",
+        "PROBING",
+        """
         walk [A1] < b
         which [probe] < finding
         found_on < A1
@@ -196,26 +287,42 @@ SHEETS = {
         how [seen] <
         confirm_finding <
         = finding A1 scorched 3-4
-    """),
-    "a warning answered": ("foreman", "EVENING", """
+    """,
+    ),
+    "a warning answered": (
+        "foreman",
+        "EVENING",
+        """
         settled [R2] <
         what_done < strip S5 good, lap probed
         confirm_settle <
         = settle R2 'strip S5 good, lap probed'
-    """),
-    "the evening after a warning is put off": ("foreman", "EVENING", """
+    """,
+    ),
+    "the evening after a warning is put off": (
+        "foreman",
+        "EVENING",
+        """
         settled [R2] < l
         tomorrow < 55
         = evening --ambient 55
-    """),
-    "the seal handed over": ("foreman", "SEALED", """
+    """,
+    ),
+    "the seal handed over": (
+        "foreman",
+        "SEALED",
+        """
         tomorrow < l
         hand_to < owner's representative
         hand_how [paper] < ph
         confirm_hand <
         = hand L1 --to 'owner'"'"'s representative' --how photo
-    """),
-    "no job yet": (None, "NOWHERE", """
+    """,
+    ),
+    "no job yet": (
+        None,
+        "NOWHERE",
+        """
         job_name < School roof
         units [us] <
         zone [America/Denver] <
@@ -227,8 +334,9 @@ SHEETS = {
         confirm_job <
         = job new 'School roof' --units us --zone America/Denver --sheet base --machine 'blue: ft/min' --person 'Ana Ruiz: AR, operator'
         = me 'Ana Ruiz'
-    """),
-}  # fmt: skip
+    """,
+    ),
+}
 LINE = re.compile(r"(?P<code>\w+)(?: \[(?P<default>.*)\])? <(?: (?P<typed>.*))?")
 
 

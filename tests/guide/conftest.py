@@ -99,9 +99,20 @@ def terminal(job: Any, tmp_path: Path) -> Iterator[Callable[..., Terminal]]:
         )
         shim.chmod(0o755)
         child = pexpect.spawn(
-            "bash", ["--norc", "--noprofile", "--noediting", "-i"], encoding="utf-8", codec_errors="replace", timeout=20, dimensions=(60, columns),
-            env={**around, **env, "PS1": PROMPT, "TERM": "dumb", "PATH": f"{shim.parent}:{os.environ['PATH']}"},
-        )  # fmt: skip
+            "bash",
+            ["--norc", "--noprofile", "--noediting", "-i"],
+            encoding="utf-8",
+            codec_errors="replace",
+            timeout=20,
+            dimensions=(60, columns),
+            env={
+                **around,
+                **env,
+                "PS1": PROMPT,
+                "TERM": "dumb",
+                "PATH": f"{shim.parent}:{os.environ['PATH']}",
+            },
+        )
         child.delaybeforesend = None
         spawned.append(child)
         return Terminal(child, columns)

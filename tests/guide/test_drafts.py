@@ -23,7 +23,16 @@ def open_book(job: Any, name: str | None = None) -> Book:
 
 def draft(**says: Any) -> Draft:
     """Ana's, half way through the conditions."""
-    return Draft(**{"date": DAY, "person": "Ana Ruiz", "role": "operator", "step": "conditions", "answers": (AIR,), **says})  # fmt: skip
+    return Draft(
+        **{
+            "date": DAY,
+            "person": "Ana Ruiz",
+            "role": "operator",
+            "step": "conditions",
+            "answers": (AIR,),
+            **says,
+        }
+    )
 
 
 def test_a_draft_is_of_one_person_one_role_and_one_job(job: Any) -> None:

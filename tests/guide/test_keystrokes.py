@@ -88,9 +88,19 @@ def finished(job: Any) -> None:
     assert job.seam("A1")["state"] == "unprobed"
 
 
-TASKS = dict(zip(ROWS, (
-    (walk_ready, walked), (strip_ready, stripped), (pull_ready, pulled), (lap_ready, begun), (welding, finished),
-), strict=True))  # fmt: skip
+TASKS = dict(
+    zip(
+        ROWS,
+        (
+            (walk_ready, walked),
+            (strip_ready, stripped),
+            (pull_ready, pulled),
+            (lap_ready, begun),
+            (welding, finished),
+        ),
+        strict=True,
+    )
+)
 
 
 @pytest.mark.parametrize("task", ROWS)

@@ -18,8 +18,12 @@ Load = Callable[..., Loaded]
 def defaults(**given: object) -> Defaults:
     """US job; machine, sheet and operator known, unless given."""
     usual: dict[str, object] = {
-        "units": "us", "now": NOW, "by": "Ana", "machine": "M1", "sheet": "cap",
-    }  # fmt: skip
+        "units": "us",
+        "now": NOW,
+        "by": "Ana",
+        "machine": "M1",
+        "sheet": "cap",
+    }
     return Defaults(**{**usual, **given})  # type: ignore[arg-type]
 
 

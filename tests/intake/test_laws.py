@@ -28,9 +28,15 @@ FIELDS: dict[str, dict[str, tuple[str, int, int]]] = {
     "bonded width": {"in": ("in", 0, 60), "mm": ("mm", 0, 1500)},
 }
 FOUND = {
-    "nozzle": "nozzle", "speed": "speed", "true speed": "true_speed", "ambient": "ambient",
-    "sheet temp": "sheet_temp", "humidity": "humidity", "wind": "wind", "bonded width": "bonded_width",
-}  # fmt: skip
+    "nozzle": "nozzle",
+    "speed": "speed",
+    "true speed": "true_speed",
+    "ambient": "ambient",
+    "sheet temp": "sheet_temp",
+    "humidity": "humidity",
+    "wind": "wind",
+    "bonded width": "bonded_width",
+}
 READINGS = {"in": ("in", 0, 20), "mm": ("mm", 0, 250)}
 
 
@@ -159,10 +165,47 @@ def test_no_bytes_break_it(content: bytes) -> None:
 
 
 WORDS = st.sampled_from(
-    ["date", "nozzle (F)", "speed", "bleed 1", "bond", "time", "2026-06-01", "6/1/2026", "7:15", "932", "5.5",
-     "1/4", "4-Jan", "good", "none", "1,7", "6,5; 7", "=1+1", "\x1b[31m", "🙂", '"', "''", "1/0", "٣", "²", "½,¼",
-     "{x}", "%s", "9" * 70, "0x10", "1e400", "NaN", "inf", "--", "31/12/9999", "00:00", "1 1 1/2", ",,,"]
-)  # fmt: skip
+    [
+        "date",
+        "nozzle (F)",
+        "speed",
+        "bleed 1",
+        "bond",
+        "time",
+        "2026-06-01",
+        "6/1/2026",
+        "7:15",
+        "932",
+        "5.5",
+        "1/4",
+        "4-Jan",
+        "good",
+        "none",
+        "1,7",
+        "6,5; 7",
+        "=1+1",
+        "\x1b[31m",
+        "🙂",
+        '"',
+        "''",
+        "1/0",
+        "٣",
+        "²",
+        "½,¼",
+        "{x}",
+        "%s",
+        "9" * 70,
+        "0x10",
+        "1e400",
+        "NaN",
+        "inf",
+        "--",
+        "31/12/9999",
+        "00:00",
+        "1 1 1/2",
+        ",,,",
+    ]
+)
 GRIDS = st.lists(st.lists(WORDS | st.text(max_size=12), min_size=1, max_size=7), max_size=5)
 
 

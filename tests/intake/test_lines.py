@@ -35,28 +35,105 @@ FOUR = ["1/4 in", "3/16 in", "1/4 in", "5/16 in"]
 STRIPS = {
     "5.5 1/4 3/16 1/4 5/16 none": {"speed": "5.5", "readings": FOUR, "bubbling": "none"},
     "5.5, 1/4,3/16,1/4,5/16, none": {"speed": "5.5", "readings": FOUR, "bubbling": "none"},
-    "5.5 1/4 trace 932": {"speed": "5.5", "readings": ["1/4 in"], "bubbling": "trace", "nozzle": "932 F"},
-    "5.5 1/4 none 500C": {"speed": "5.5", "readings": ["1/4 in"], "bubbling": "none", "nozzle": "500 C"},
+    "5.5 1/4 trace 932": {
+        "speed": "5.5",
+        "readings": ["1/4 in"],
+        "bubbling": "trace",
+        "nozzle": "932 F",
+    },
+    "5.5 1/4 none 500C": {
+        "speed": "5.5",
+        "readings": ["1/4 in"],
+        "bubbling": "none",
+        "nozzle": "500 C",
+    },
     "5.5 ft/min 1/4 in 6 mm": {"speed": "5.5 ft/min", "readings": ["1/4 in", "6 mm"]},
-    "1.7m/min 1/4 80F ambient 96F sheet": {"speed": "1.7m/min", "readings": ["1/4 in"], "ambient": "80 F", "sheet_temp": "96 F"},
+    "1.7m/min 1/4 80F ambient 96F sheet": {
+        "speed": "1.7m/min",
+        "readings": ["1/4 in"],
+        "ambient": "80 F",
+        "sheet_temp": "96 F",
+    },
     "6 1/4 ambient 80 sheet 96 wind 5 humidity 60 volts 118": {
-        "speed": "6", "readings": ["1/4 in"], "ambient": "80 F", "sheet_temp": "96 F", "wind": "5 mph", "humidity": "60 %", "line_voltage": "118 V"},
-    "6 1/4 5mph 60% 118V": {"speed": "6", "readings": ["1/4 in"], "wind": "5 mph", "humidity": "60 %", "line_voltage": "118 V"},
-    "5.5 1/4 none pull good": {"speed": "5.5", "readings": ["1/4 in"], "bubbling": "none", "bond": "good"},
-    "5.5 1/4 none peel bad": {"speed": "5.5", "readings": ["1/4 in"], "bubbling": "none", "bond": "cold"},
-    "5.5 1/4 none good": {"speed": "5.5", "readings": ["1/4 in"], "bubbling": "none", "bond": "good"},
+        "speed": "6",
+        "readings": ["1/4 in"],
+        "ambient": "80 F",
+        "sheet_temp": "96 F",
+        "wind": "5 mph",
+        "humidity": "60 %",
+        "line_voltage": "118 V",
+    },
+    "6 1/4 5mph 60% 118V": {
+        "speed": "6",
+        "readings": ["1/4 in"],
+        "wind": "5 mph",
+        "humidity": "60 %",
+        "line_voltage": "118 V",
+    },
+    "5.5 1/4 none pull good": {
+        "speed": "5.5",
+        "readings": ["1/4 in"],
+        "bubbling": "none",
+        "bond": "good",
+    },
+    "5.5 1/4 none peel bad": {
+        "speed": "5.5",
+        "readings": ["1/4 in"],
+        "bubbling": "none",
+        "bond": "cold",
+    },
+    "5.5 1/4 none good": {
+        "speed": "5.5",
+        "readings": ["1/4 in"],
+        "bubbling": "none",
+        "bond": "good",
+    },
     "5.5 0 none": {"speed": "5.5", "readings": ["0 in"], "bubbling": "none"},
-    "5.5 1/4 none red 2": {"speed": "5.5", "readings": ["1/4 in"], "bubbling": "none", "machine": "red 2"},
-    "5.5 1/4 base damp granules smoke": {"speed": "5.5", "readings": ["1/4 in"], "sheet": "base", "damp": True, "lap": "granules", "smoke": True},
+    "5.5 1/4 none red 2": {
+        "speed": "5.5",
+        "readings": ["1/4 in"],
+        "bubbling": "none",
+        "machine": "red 2",
+    },
+    "5.5 1/4 base damp granules smoke": {
+        "speed": "5.5",
+        "readings": ["1/4 in"],
+        "sheet": "base",
+        "damp": True,
+        "lap": "granules",
+        "smoke": True,
+    },
     "5½ ¼ 3/16 heavy": {"speed": "5½", "readings": ["1/4 in", "3/16 in"], "bubbling": "heavy"},
-    "5.5 1/4 none note sun came out": {"speed": "5.5", "readings": ["1/4 in"], "bubbling": "none", "note": "sun came out"},
+    "5.5 1/4 none note sun came out": {
+        "speed": "5.5",
+        "readings": ["1/4 in"],
+        "bubbling": "none",
+        "note": "sun came out",
+    },
     "velocidad 5.5 sangrado 1/4 3/16 burbujas ninguna boquilla 932 tirón buena": {
-        "speed": "5.5", "readings": ["1/4 in", "3/16 in"], "bubbling": "none", "nozzle": "932 F", "bond": "good"},
+        "speed": "5.5",
+        "readings": ["1/4 in", "3/16 in"],
+        "bubbling": "none",
+        "nozzle": "932 F",
+        "bond": "good",
+    },
     "5.5 rebose 1/4 burbujeo leve adherencia no probado tensión 118V": {
-        "speed": "5.5", "readings": ["1/4 in"], "bubbling": "trace", "bond": "not tried", "line_voltage": "118 V"},
+        "speed": "5.5",
+        "readings": ["1/4 in"],
+        "bubbling": "trace",
+        "bond": "not tried",
+        "line_voltage": "118 V",
+    },
     "5.5 1/4 leve fría aire 80F lámina 96F seca": {
-        "speed": "5.5", "readings": ["1/4 in"], "bubbling": "trace", "bond": "cold", "ambient": "80 F", "sheet_temp": "96 F", "damp": False},
-}  # fmt: skip
+        "speed": "5.5",
+        "readings": ["1/4 in"],
+        "bubbling": "trace",
+        "bond": "cold",
+        "ambient": "80 F",
+        "sheet_temp": "96 F",
+        "damp": False,
+    },
+}
 
 
 @pytest.mark.parametrize("line", STRIPS)
@@ -68,20 +145,33 @@ def test_a_strips_line_says_what_stands_in_it(line: str) -> None:
 def test_a_bare_number_of_a_metric_job_is_millimetres() -> None:
     """1.7 m/min on the dial, readings in mm, the nozzle in °C, from 100 on."""
     assert strip("1.7 6 7 6.5mm none 500", "si") == {
-        "speed": "1.7", "readings": ["6 mm", "7 mm", "13/2 mm"], "bubbling": "none", "nozzle": "500 C",
-    }  # fmt: skip
+        "speed": "1.7",
+        "readings": ["6 mm", "7 mm", "13/2 mm"],
+        "bubbling": "none",
+        "nozzle": "500 C",
+    }
     assert strip("1.7 99 100", "si") == {"speed": "1.7", "readings": ["99 mm"], "nozzle": "100 C"}
 
 
 @pytest.mark.parametrize(
     ("line", "named"),
     [
-        ("5.5 1/4 bubbly", "bubbly"), ("5.5 1/4 80F", "ambient 80F, sheet 80F or nozzle 80F"), ("5 1/2 1/4", "5.5"), ("5.5 1/4 bad", "bubbling bad, or bond bad"),
-        ("5,5 1/4 none", "5.5, or 5 5"), ("5.5 1/4 none heavy", "none is there already"), ("5.5 8", "8"),
-        ("5.5 1/4 nozzle", "nozzle"), ("5.5 1/4 nozzle 9320", "9320"), ("5.5 1/4 --yse", "--yse"), ("5.5x 1/4", "5.5x"),
-        ("5.5 1/4 pull perhaps", "good, cold, not tried"), ("5.5 readings none", "none"), ("5.5 1/0", "1/0"),
+        ("5.5 1/4 bubbly", "bubbly"),
+        ("5.5 1/4 80F", "ambient 80F, sheet 80F or nozzle 80F"),
+        ("5 1/2 1/4", "5.5"),
+        ("5.5 1/4 bad", "bubbling bad, or bond bad"),
+        ("5,5 1/4 none", "5.5, or 5 5"),
+        ("5.5 1/4 none heavy", "none is there already"),
+        ("5.5 8", "8"),
+        ("5.5 1/4 nozzle", "nozzle"),
+        ("5.5 1/4 nozzle 9320", "9320"),
+        ("5.5 1/4 --yse", "--yse"),
+        ("5.5x 1/4", "5.5x"),
+        ("5.5 1/4 pull perhaps", "good, cold, not tried"),
+        ("5.5 readings none", "none"),
+        ("5.5 1/0", "1/0"),
     ],
-)  # fmt: skip
+)
 def test_a_strips_line_that_cannot_be_is_refused_by_the_very_word(line: str, named: str) -> None:
     """And says what to type instead."""
     with pytest.raises(WeldcalError) as refused:
@@ -93,7 +183,9 @@ def test_a_bare_number_that_mends_a_line_needs_its_label() -> None:
     """6 alone could be the speed or a reading; 900 is a nozzle's."""
     with pytest.raises(WeldcalError, match="speed 6, or readings 6"):
         read_strip(["6"], "us", NAMES, mending=True)
-    assert read_strip(["900"], "us", NAMES, mending=True).nozzle == Quantity("900", Fraction(900), "F")  # fmt: skip
+    assert read_strip(["900"], "us", NAMES, mending=True).nozzle == Quantity(
+        "900", Fraction(900), "F"
+    )
 
 
 def probe(line: str, units: str = "us") -> dict[str, Any]:
@@ -103,34 +195,53 @@ def probe(line: str, units: str = "us") -> dict[str, Any]:
         said["sound"] = [f"{plain(a) or 0} .. {plain(b)}" for a, b in found.sound]
     if found.found:
         said["found"] = [
-            " ".join(str(plain(v)) for v in (f.kind, f.at, f.end, f.length, f.depth) if v is not None)
+            " ".join(
+                str(plain(v)) for v in (f.kind, f.at, f.end, f.length, f.depth) if v is not None
+            )
             for f in found.found
-        ]  # fmt: skip
+        ]
     said |= {n: v for n in ("started", "ended", "note") if (v := getattr(found, n))}
     return said | ({"whole": True} if found.whole else {})
 
 
 DEEP = "void 29/2 ft 3 in 1/2 in"
 PROBES = {
-    "": {}, "sound": {"whole": True}, "33": {"sound": ["0 .. 33 ft"]}, "sound to 33": {"sound": ["0 .. 33 ft"]},
-    "sound 3 to 33": {"sound": ["3 ft .. 33 ft"]}, "sound 3-33": {"sound": ["3 ft .. 33 ft"]},
-    "from 3 to 33ft": {"sound": ["3 ft .. 33 ft"]}, "33 to 0": {"sound": ["33 ft .. 0 ft"]},
+    "": {},
+    "sound": {"whole": True},
+    "33": {"sound": ["0 .. 33 ft"]},
+    "sound to 33": {"sound": ["0 .. 33 ft"]},
+    "sound 3 to 33": {"sound": ["3 ft .. 33 ft"]},
+    "sound 3-33": {"sound": ["3 ft .. 33 ft"]},
+    "from 3 to 33ft": {"sound": ["3 ft .. 33 ft"]},
+    "33 to 0": {"sound": ["33 ft .. 0 ft"]},
     "sound 0 to 10m": {"sound": ["0 m .. 10 m"]},
     "sound to 33, void 14.5 3in x 1/2in": {"sound": ["0 .. 33 ft"], "found": [DEEP]},
-    "sound to 33 void at 14.5 ft, 3 in long, 1/2 in deep": {"sound": ["0 .. 33 ft"], "found": [DEEP]},
-    "void 14.5+3inx1/2in": {"found": [DEEP]}, "void 14.5 x 1/2in": {"found": ["void 29/2 ft 1/2 in"]},
-    "void 14.5 1/2in deep": {"found": ["void 29/2 ft 1/2 in"]}, "void 14.5": {"found": ["void 29/2 ft"]},
-    "void 14 to 15 x 1": {"found": ["void 14 ft 15 ft 1 in"]}, "void 14-15": {"found": ["void 14 ft 15 ft"]},
+    "sound to 33 void at 14.5 ft, 3 in long, 1/2 in deep": {
+        "sound": ["0 .. 33 ft"],
+        "found": [DEEP],
+    },
+    "void 14.5+3inx1/2in": {"found": [DEEP]},
+    "void 14.5 x 1/2in": {"found": ["void 29/2 ft 1/2 in"]},
+    "void 14.5 1/2in deep": {"found": ["void 29/2 ft 1/2 in"]},
+    "void 14.5": {"found": ["void 29/2 ft"]},
+    "void 14 to 15 x 1": {"found": ["void 14 ft 15 ft 1 in"]},
+    "void 14-15": {"found": ["void 14 ft 15 ft"]},
     "fishmouth 3 2in, blister 9": {"found": ["fishmouth 3 ft 2 in", "blister 9 ft"]},
-    "void 3'6\" 2in": {"found": ["void 7/2 ft 2 in"]}, "void 5-1/2 2": {"found": ["void 11/2 ft 2 in"]},
+    "void 3'6\" 2in": {"found": ["void 7/2 ft 2 in"]},
+    "void 5-1/2 2": {"found": ["void 11/2 ft 2 in"]},
     "13:10 to 13:20 sound to 33": {"sound": ["0 .. 33 ft"], "started": "13:10", "ended": "13:20"},
     "sound to 33 begun 13:10": {"sound": ["0 .. 33 ft"], "started": "13:10"},
     "sound to 33 note wet at 12": {"sound": ["0 .. 33 ft"], "note": "wet at 12"},
     "bien hasta 33, hueco 14.5 3in": {"sound": ["0 .. 33 ft"], "found": ["void 29/2 ft 3 in"]},
     "sano hasta 33, boca de pez 3 2in de largo 1/2in de profundidad": {
-        "sound": ["0 .. 33 ft"], "found": ["fishmouth 3 ft 2 in 1/2 in"]},
-    "limpio de 3 a 33, arruga en 9 2in por 1": {"sound": ["3 ft .. 33 ft"], "found": ["wrinkle 9 ft 2 in 1 in"]},
-}  # fmt: skip
+        "sound": ["0 .. 33 ft"],
+        "found": ["fishmouth 3 ft 2 in 1/2 in"],
+    },
+    "limpio de 3 a 33, arruga en 9 2in por 1": {
+        "sound": ["3 ft .. 33 ft"],
+        "found": ["wrinkle 9 ft 2 in 1 in"],
+    },
+}
 
 
 @pytest.mark.parametrize("line", PROBES)
@@ -142,11 +253,20 @@ def test_a_walks_line_says_what_stands_in_it(line: str) -> None:
 @pytest.mark.parametrize(
     ("line", "named"),
     [
-        ("sound to 33, crack 4", "crack"), ("void", "void"), ("void at", "void"), ("sound to", "0-33"), ("void 3 x", "how deep"),
-        ("sound to 33F", "F"), ("void 14,5", "14.5, or 14 5"), ("13:10 13:20 13:30", "13:30"), ("13:10 to 33", "13:25"),
-        ("sample 4", "sample"), ("void 3 2in x 900in", "900in"), ("sound to x", "x"),
+        ("sound to 33, crack 4", "crack"),
+        ("void", "void"),
+        ("void at", "void"),
+        ("sound to", "0-33"),
+        ("void 3 x", "how deep"),
+        ("sound to 33F", "F"),
+        ("void 14,5", "14.5, or 14 5"),
+        ("13:10 13:20 13:30", "13:30"),
+        ("13:10 to 33", "13:25"),
+        ("sample 4", "sample"),
+        ("void 3 2in x 900in", "900in"),
+        ("sound to x", "x"),
     ],
-)  # fmt: skip
+)
 def test_a_walks_line_that_cannot_be_is_refused_by_the_very_word(line: str, named: str) -> None:
     """Kinds that are not of the record's list among them."""
     with pytest.raises(WeldcalError) as refused:
@@ -156,8 +276,13 @@ def test_a_walks_line_that_cannot_be_is_refused_by_the_very_word(line: str, name
 
 @pytest.mark.parametrize(
     ("line", "ends"),
-    [("sound to 12, void 12 1ft, sound 13 to 33", (0, 33)), ("33 to 0", (33, 0)), ("sound 3 to 9, void 9 2ft", (3, 11)), ("void 3 2in", (0, 20))],
-)  # fmt: skip
+    [
+        ("sound to 12, void 12 1ft, sound 13 to 33", (0, 33)),
+        ("33 to 0", (33, 0)),
+        ("sound 3 to 9, void 9 2ft", (3, 11)),
+        ("void 3 2in", (0, 20)),
+    ],
+)
 def test_what_was_walked_is_what_was_sound_and_what_was_found(line: str, ends: Any) -> None:
     """A walk may run backwards; without a word of how far it is the listed length."""
     twenty = Quantity("20", Fraction(20), "ft")
@@ -174,30 +299,59 @@ def test_a_gap_nobody_probed_is_asked_after(line: str) -> None:
 
 # -- the law: what is shown in full words, typed again, says the same -----------------------------
 
-LENGTHS = st.builds("{}{}".format, st.sampled_from(["1/4", "3/16", "0", "5/16", ".25"]), st.sampled_from(["", "in", " in", '"', " mm"]))  # fmt: skip
+LENGTHS = st.builds(
+    "{}{}".format,
+    st.sampled_from(["1/4", "3/16", "0", "5/16", ".25"]),
+    st.sampled_from(["", "in", " in", '"', " mm"]),
+)
 PARTS = st.one_of(
     st.builds("nozzle {}".format, st.sampled_from(["932", "500C", "900 °F"])),
     st.sampled_from(["none", "trace", "bubbling heavy", "ninguna"]),
     st.sampled_from(["good", "pull cold", "peel not tried", "tirón buena"]),
     st.builds("ambient {}".format, st.sampled_from(["80", "-5C", "61F"])),
-    st.sampled_from(["96F sheet", "sheet 30C", "wind 5", "3 m/s", "humidity 40", "55 %", "volts 118"]),
-    st.sampled_from(["blue", "machine red 2", "sheet base", "granules", "damp", "dry", "smoke", "no smoke", "lot 7b"]),
-)  # fmt: skip
+    st.sampled_from(
+        ["96F sheet", "sheet 30C", "wind 5", "3 m/s", "humidity 40", "55 %", "volts 118"]
+    ),
+    st.sampled_from(
+        [
+            "blue",
+            "machine red 2",
+            "sheet base",
+            "granules",
+            "damp",
+            "dry",
+            "smoke",
+            "no smoke",
+            "lot 7b",
+        ]
+    ),
+)
 STRIP_LINES = st.builds(
     lambda speed, readings, parts, note: " ".join([speed, *readings, *parts, *note]),
-    st.sampled_from(["5.5", "speed 6", "1.7m/min", "5.5 ft/min", "5½"]), st.lists(LENGTHS, max_size=5),
-    st.lists(PARTS, max_size=6), st.sampled_from([[], ["note", "by the door, 3 in"]]),
-)  # fmt: skip
+    st.sampled_from(["5.5", "speed 6", "1.7m/min", "5.5 ft/min", "5½"]),
+    st.lists(LENGTHS, max_size=5),
+    st.lists(PARTS, max_size=6),
+    st.sampled_from([[], ["note", "by the door, 3 in"]]),
+)
 FEET = st.builds("{}{}".format, st.integers(0, 40), st.sampled_from(["", "ft", " ft", "m", ".5"]))
 FOUNDS = st.builds(
-    "{} {} {} {}".format, st.sampled_from([*KINDS, "hueco", "fría"]), FEET,
-    st.sampled_from(["", "3in", "2 in long", "to 41", "3"]), st.sampled_from(["", "x 1/2in", "1 in deep"]),
-)  # fmt: skip
-WALKS = st.builds("sound {} to {}".format, FEET, FEET) | st.builds("sound to {}".format, FEET) | st.just("sound")  # fmt: skip
+    "{} {} {} {}".format,
+    st.sampled_from([*KINDS, "hueco", "fría"]),
+    FEET,
+    st.sampled_from(["", "3in", "2 in long", "to 41", "3"]),
+    st.sampled_from(["", "x 1/2in", "1 in deep"]),
+)
+WALKS = (
+    st.builds("sound {} to {}".format, FEET, FEET)
+    | st.builds("sound to {}".format, FEET)
+    | st.just("sound")
+)
 PROBE_LINES = st.builds(
-    lambda *parts: " ".join(parts), WALKS, st.lists(FOUNDS, max_size=3).map(", ".join),
+    lambda *parts: " ".join(parts),
+    WALKS,
+    st.lists(FOUNDS, max_size=3).map(", ".join),
     st.sampled_from(["", "13:10", "13:10 to 13:25", "note a, b 3"]),
-)  # fmt: skip
+)
 
 
 def same(value: Any) -> Any:

@@ -20,14 +20,20 @@ def sheet(tmp_path: Path, *rows: str, head: str = HEAD) -> str:
 
 def contents(job: Any) -> list[dict[str, Any]]:
     """Walks and findings, without ids and what counts entries."""
-    rows = [dict(r) for t in ("walks", "findings") for r in job.query(f"SELECT * FROM {t} ORDER BY name")]  # fmt: skip
+    rows = [
+        dict(r)
+        for t in ("walks", "findings")
+        for r in job.query(f"SELECT * FROM {t} ORDER BY name")
+    ]
     for row in rows:
         for name in ("id", "tick", "walk", "device"):
             row.pop(name, None)
     return rows
 
 
-def test_the_forms_columns_filled_in_are_the_same_record_as_the_plain_commands(job: Any, tmp_path: Path) -> None:  # fmt: skip
+def test_the_forms_columns_filled_in_are_the_same_record_as_the_plain_commands(
+    job: Any, tmp_path: Path
+) -> None:
     """The column names the form prints, two walks, two findings, loaded and typed."""
     assert HEAD.strip().split(",") == headers("us")
     job.clock.set("15:00")
@@ -108,7 +114,9 @@ BAD = {
 
 
 @pytest.mark.parametrize("row", BAD)
-def test_a_bad_row_is_named_with_its_cell_and_nothing_is_recorded(job: Any, tmp_path: Path, row: str) -> None:  # fmt: skip
+def test_a_bad_row_is_named_with_its_cell_and_nothing_is_recorded(
+    job: Any, tmp_path: Path, row: str
+) -> None:
     """Row, column, value and what would be accepted; with --keep-good the other rows are taken."""
     file = sheet(tmp_path, "2026-05-31,A1,0,33,13:10,13:20,,,,,,BO", row)
     before = job.entries()
@@ -131,8 +139,10 @@ def test_a_finding_below_a_refused_walk_goes_to_no_other_walk(job: Any, tmp_path
 def test_other_headers_units_and_what_is_not_known_are_kept(job: Any, tmp_path: Path) -> None:
     """Spanish headers, metres, a column of their own, no times: said in the note."""
     file = sheet(
-        tmp_path, "A1;0;10;hueco;4,5;80;sol", head="Costura;desde (m);hasta (m);hallazgo;en (m);largo (mm);cielo\n"
-    )  # fmt: skip
+        tmp_path,
+        "A1;0;10;hueco;4,5;80;sol",
+        head="Costura;desde (m);hasta (m);hallazgo;en (m);largo (mm);cielo\n",
+    )
     job.ok("probe", "load", file, "--by", "BO")
     (walk,) = job.query("SELECT end_m, note, ended_utc, seen_by FROM walks")
     assert tuple(walk) == (10.0, "time not given; cielo: sol", None, "Ben Okoro")
@@ -142,9 +152,15 @@ def test_other_headers_units_and_what_is_not_known_are_kept(job: Any, tmp_path: 
 
 @pytest.mark.parametrize(
     ("head", "says"),
-    [("seam,note\n", '"to"'), ("seam,to,hasta\n", "both hold"), ("seam,to (kg)\n", "no unit of length")],
-)  # fmt: skip
-def test_a_sheet_that_cannot_be_one_is_refused_whole(job: Any, tmp_path: Path, head: str, says: str) -> None:  # fmt: skip
+    [
+        ("seam,note\n", '"to"'),
+        ("seam,to,hasta\n", "both hold"),
+        ("seam,to (kg)\n", "no unit of length"),
+    ],
+)
+def test_a_sheet_that_cannot_be_one_is_refused_whole(
+    job: Any, tmp_path: Path, head: str, says: str
+) -> None:
     """Which column it lacks, or has twice, or in what unit."""
     refused = job("probe", "load", sheet(tmp_path, "A1,33,3", head=head))
     assert refused.code == 2

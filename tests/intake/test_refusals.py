@@ -104,9 +104,22 @@ def test_a_bad_cell(load: Load, column: str, cell: str, said: str) -> None:
 
 @pytest.mark.parametrize(
     "cell",
-    ["4-Jan", "16-May", "Jan-32", "4-ene", "16-mar.", "2026-01-04", "2026-01-04 00:00:00", "1/4/2026",
-     "04/01/26", "1.4.2026", "46026", "Jan 4", "4-Jan-2026"],
-)  # fmt: skip
+    [
+        "4-Jan",
+        "16-May",
+        "Jan-32",
+        "4-ene",
+        "16-mar.",
+        "2026-01-04",
+        "2026-01-04 00:00:00",
+        "1/4/2026",
+        "04/01/26",
+        "1.4.2026",
+        "46026",
+        "Jan 4",
+        "4-Jan-2026",
+    ],
+)
 def test_a_fraction_turned_into_a_date_is_explained(load: Load, cell: str) -> None:
     """What spreadsheets make of 1/4, 5/16 or 1/32 is never taken for a width."""
     ((column, value, why),) = refused(load, bleed_out=cell)
@@ -178,18 +191,30 @@ def test_a_comma_outside_quotation_marks_is_found(load: Load) -> None:
         (b"\xff\xfe\x00", "its letters cannot be read"),
         (b"a,b,c\n1,2,3\n", "no row of column names was found. Column names understood are like"),
         (b"date,speed,bond\n2026-06-01,5,good\n", 'add "nozzle (F)"'),
-        (b"date,nozzle,speed,ambient\n", 'add one of "bleed-out (in)", "bubbling", "bond", "outcome"'),
+        (
+            b"date,nozzle,speed,ambient\n",
+            'add one of "bleed-out (in)", "bubbling", "bond", "outcome"',
+        ),
         (b"date,nozzle,speed,bond\n\n,,,\n", "there is nothing below its column names"),
         (b"date,nozzle,speed,bleed (16ths)\n", "'16ths' is not a unit of bleed-out"),
         (b"nozzle,speed,bond\n932,5,good\n", 'add "date"'),
-        (b"date,nozzle (ft),speed,bond\n", 'column "nozzle (ft)": \'ft\' is not a unit of nozzle'),
-        (b"date,nozzle (Farenheit),speed,bond\n", "'farenheit' is not a unit of nozzle temperature"),
+        (b"date,nozzle (ft),speed,bond\n", "column \"nozzle (ft)\": 'ft' is not a unit of nozzle"),
+        (
+            b"date,nozzle (Farenheit),speed,bond\n",
+            "'farenheit' is not a unit of nozzle temperature",
+        ),
         (b"date,nozzle_temp_mm,speed,bond\n", "'mm' is not a unit of nozzle temperature"),
-        (b"date,nozzle (F),Nozzle temp (C),speed,bond\n", '"nozzle (F)" and "Nozzle temp (C)" both hold'),
-        (b'date,nozzle,speed,note,bond\n2026-06-01,932,5,"open,good\n', "row 2: a quotation mark is open"),
+        (
+            b"date,nozzle (F),Nozzle temp (C),speed,bond\n",
+            '"nozzle (F)" and "Nozzle temp (C)" both hold',
+        ),
+        (
+            b'date,nozzle,speed,note,bond\n2026-06-01,932,5,"open,good\n',
+            "row 2: a quotation mark is open",
+        ),
         (b'date,nozzle,speed,note\n2026-06-01,932,5,"' + b"x" * 200_000 + b'"\n', "row 2: "),
     ],
-)  # fmt: skip
+)
 def test_a_file_that_cannot_be_read(load: Load, content: bytes, said: str) -> None:
     """One plain line with the file's name; nothing is taken from it."""
     with pytest.raises(FileTrouble) as caught:

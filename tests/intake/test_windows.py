@@ -16,11 +16,12 @@ def test_each_speed_is_judged_by_its_ambients_window() -> None:
         key = strip.conditions.ambient.to("C"), strip.setting.speed.to("m/min")
         judged[key] = strip.bubbling, strip.bond
     assert judged == {
-        (ambient, speed): ("heavy", "not tried") if speed < low
+        (ambient, speed): ("heavy", "not tried")
+        if speed < low
         else ("none", "good" if speed <= high else "cold")
         for ambient, (low, high) in WINDOWS.items()
         for speed in range(3, 10)
-    }  # fmt: skip
+    }
 
 
 def test_each_ambient_is_a_day_of_its_own() -> None:

@@ -16,11 +16,19 @@ def line(number: int, strip: Strip) -> str:
     seen = ",".join(f"{r.number}{r.unit}" for r in strip.readings) or "-"
     read = [q for q in (weather.ambient, weather.sheet_temp, weather.humidity) if q]
     parts = [
-        str(number), strip.seen.at[:16], strip.seen.by, setting.machine, setting.sheet,
+        str(number),
+        strip.seen.at[:16],
+        strip.seen.by,
+        setting.machine,
+        setting.sheet,
         f"{setting.nozzle.number}{setting.nozzle.unit}",
-        f"{setting.speed.number}{setting.speed.unit}", seen, str(strip.bubbling), strip.bond,
-        " ".join(f"{q.number}{q.unit}" for q in read), strip.note or "",
-    ]  # fmt: skip
+        f"{setting.speed.number}{setting.speed.unit}",
+        seen,
+        str(strip.bubbling),
+        strip.bond,
+        " ".join(f"{q.number}{q.unit}" for q in read),
+        strip.note or "",
+    ]
     return " | ".join(parts).strip()
 
 
@@ -85,9 +93,12 @@ def test_a_bare_speed_is_what_the_rows_machine_shows(load: Load) -> None:
     )
     speeds = [strip.setting.speed for _n, strip in loaded.strips]
     assert [(s.number, s.unit) for s in speeds] == [
-        (6, "mark"), (Fraction(17, 10), "m/min"), (Fraction(11, 2), "ft/min"),
-        (Fraction(11, 2), "ft/min"), (4, "mark"),
-    ]  # fmt: skip
+        (6, "mark"),
+        (Fraction(17, 10), "m/min"),
+        (Fraction(11, 2), "ft/min"),
+        (Fraction(11, 2), "ft/min"),
+        (4, "mark"),
+    ]
 
 
 def test_the_headers_unit_stands_before_the_dials(load: Load) -> None:
@@ -152,8 +163,10 @@ def test_a_unit_on_the_last_reading_is_meant_for_all(load: Load) -> None:
     """As at the prompt."""
     loaded = load('date,nozzle,speed,bleed-out (in)\n2026-06-01,932,5.5,"6, 7, 6 mm"\n')
     assert [(r.number, r.unit) for r in loaded.strips[0][1].readings] == [
-        (6, "mm"), (7, "mm"), (6, "mm"),
-    ]  # fmt: skip
+        (6, "mm"),
+        (7, "mm"),
+        (6, "mm"),
+    ]
 
 
 def test_outcomes_without_bleed_out(load: Load) -> None:
@@ -201,11 +214,19 @@ def test_all_columns_of_a_strip(load: Load) -> None:
         "IR gun",
     )
     assert _quantities(s) == {
-        "nozzle_measured": (498, "C"), "air_flow": (80, "%"), "nozzle_width": (4, "in"),
-        "roller_load": (60, "lbf"), "true_speed": (Fraction(33, 20), "m/min"), "ambient": (61, "F"),
-        "sheet_temp": (74, "F"), "under_temp": (70, "F"), "humidity": (40, "%"), "wind": (8, "mph"),
-        "line_voltage": (228, "V"), "bonded_width": (3, "in"),
-    }  # fmt: skip
+        "nozzle_measured": (498, "C"),
+        "air_flow": (80, "%"),
+        "nozzle_width": (4, "in"),
+        "roller_load": (60, "lbf"),
+        "true_speed": (Fraction(33, 20), "m/min"),
+        "ambient": (61, "F"),
+        "sheet_temp": (74, "F"),
+        "under_temp": (70, "F"),
+        "humidity": (40, "%"),
+        "wind": (8, "mph"),
+        "line_voltage": (228, "V"),
+        "bonded_width": (3, "in"),
+    }
     assert (s.setting.machine, s.setting.sheet, s.setting.lap) == ("M2", "base", "granules")
     assert (s.parted, s.smoke, s.exposed_mat, s.conditions.damp) == (
         "in the compound",
@@ -246,11 +267,13 @@ def test_dates_and_times(load: Load, cells: str, at: str, note: str | None) -> N
 @pytest.mark.parametrize(
     ("header", "day_first", "day"),
     [
-        ("date", False, "2026-01-06"), ("date", True, "2026-06-01"),
-        ("Date (dd/mm/yyyy)", False, "2026-06-01"), ("Fecha (DD/MM/AAAA)", False, "2026-06-01"),
+        ("date", False, "2026-01-06"),
+        ("date", True, "2026-06-01"),
+        ("Date (dd/mm/yyyy)", False, "2026-06-01"),
+        ("Fecha (DD/MM/AAAA)", False, "2026-06-01"),
         ("Date (m/d/y)", True, "2026-01-06"),
     ],
-)  # fmt: skip
+)
 def test_which_of_day_and_month_comes_first(
     load: Load, header: str, day_first: bool, day: str
 ) -> None:

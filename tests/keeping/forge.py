@@ -42,10 +42,20 @@ def sealed(says: dict[str, Any]) -> Entry:
 def envelope(**says: Any) -> dict[str, Any]:
     """The first entry a strange device would make."""
     return {
-        "v": 1, "id": uuid(1), "device": DEVICE, "seq": 1, "tick": 1, "at": "2026-06-01T07:00:00-06:00",
-        "who": "Ana Ruiz", "kind": "telepathy", "job": None, "about": says.get("id", uuid(1)), "payload": {}, "prev": ZEROS,
+        "v": 1,
+        "id": uuid(1),
+        "device": DEVICE,
+        "seq": 1,
+        "tick": 1,
+        "at": "2026-06-01T07:00:00-06:00",
+        "who": "Ana Ruiz",
+        "kind": "telepathy",
+        "job": None,
+        "about": says.get("id", uuid(1)),
+        "payload": {},
+        "prev": ZEROS,
         **says,
-    }  # fmt: skip
+    }
 
 
 def entries_of(book: Path) -> list[Entry]:
@@ -65,9 +75,15 @@ def pack(path: Path, entries: Iterable[Entry], photos: Iterable[bytes] = (), **h
             says = json.loads(body)
             heads[says["device"]] = [says["seq"], kept]
     first = {
-        "line": "header", "weldcal_pack": 1, "made": "2026-06-01T12:00:00-06:00", "program": "0",
-        "entries": len(entries), "photos": len(photos), "heads": heads, **header,
-    }  # fmt: skip
+        "line": "header",
+        "weldcal_pack": 1,
+        "made": "2026-06-01T12:00:00-06:00",
+        "program": "0",
+        "entries": len(entries),
+        "photos": len(photos),
+        "heads": heads,
+        **header,
+    }
     lines = [first, *({"line": "entry", "hash": kept, "body": body} for body, kept in entries)]
     lines += [
         {

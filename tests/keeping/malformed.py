@@ -25,10 +25,37 @@ from weldcal.records.times import read_time, zone
 
 NOW = datetime(2026, 6, 1, 7, 0, tzinfo=ZoneInfo("America/Denver"))
 TRUE = [
-    "932F", "5.5ft/min", "1/4", '3/16"', "5 1/2in", "3'6\"", "¼", "1.7m/min", "0-33", "3ft-14ft6in", "07:15", "7:15 pm",
-    "yesterday 16:00", "2026-06-01 07:15", "2026-06-01T07:15:00-06:00", "1/4,3/16,5/16", "6mm, 7mm", "40lbf", "20lbf/in",
-    "-5C", "60%", "none", "DDT7-2TAX-5VYQ-G29B-GPG6-SW5N", "America/Denver", "in the compound", "1e3", "1_000", "٣", "½½", "0/0",
-]  # fmt: skip
+    "932F",
+    "5.5ft/min",
+    "1/4",
+    '3/16"',
+    "5 1/2in",
+    "3'6\"",
+    "¼",
+    "1.7m/min",
+    "0-33",
+    "3ft-14ft6in",
+    "07:15",
+    "7:15 pm",
+    "yesterday 16:00",
+    "2026-06-01 07:15",
+    "2026-06-01T07:15:00-06:00",
+    "1/4,3/16,5/16",
+    "6mm, 7mm",
+    "40lbf",
+    "20lbf/in",
+    "-5C",
+    "60%",
+    "none",
+    "DDT7-2TAX-5VYQ-G29B-GPG6-SW5N",
+    "America/Denver",
+    "in the compound",
+    "1e3",
+    "1_000",
+    "٣",
+    "½½",
+    "0/0",
+]
 SIGNS = "0123456789/.,-+ '\"¼½⅛⁄−–eE_%°FCinftm:TZ\0\x1b\n\ud800\U0001f525٣²ßİ＝" + "".join(
     map(chr, range(32, 127))
 )

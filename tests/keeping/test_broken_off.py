@@ -132,7 +132,14 @@ def test_a_load_records_all_rows_or_none(
     """Broken off while reading the file, and while recording."""
     file = tmp_path / "strips.csv"
     rows = [f"2026-05-2{n},07:00,932,5.5,1/4,3/16,1/4,none,good" for n in range(4)]
-    file.write_text("\n".join(["date,time,nozzle F,speed ft/min,bleed 1 in,bleed 2 in,bleed 3 in,bubbling,pull", *rows]))  # fmt: skip
+    file.write_text(
+        "\n".join(
+            [
+                "date,time,nozzle F,speed ft/min,bleed 1 in,bleed 2 in,bleed 3 in,bubbling,pull",
+                *rows,
+            ]
+        )
+    )
     places = breaks_off_clean(
         job, f"strip load {file}", monkeypatch, done=lambda: bool(job.query("SELECT * FROM strips"))
     )

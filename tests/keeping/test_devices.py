@@ -26,8 +26,12 @@ NUMBER = st.integers(1, 3)
 SEAMS = st.sampled_from(["A1", "a1", "B2"])
 FEET = st.integers(0, 33)
 RECORDS = st.one_of(
-    st.builds("strip record --nozzle 932 --speed {} --bleed {} --bubbling {}".format,
-              st.sampled_from(["5.5", "6"]), st.sampled_from(["1/4,3/16", "6mm"]), st.sampled_from(["none", "trace"])),
+    st.builds(
+        "strip record --nozzle 932 --speed {} --bleed {} --bubbling {}".format,
+        st.sampled_from(["5.5", "6"]),
+        st.sampled_from(["1/4,3/16", "6mm"]),
+        st.sampled_from(["none", "trace"]),
+    ),
     st.builds("strip pull S{} {}".format, NUMBER, st.sampled_from(["good", "cold"])),
     st.builds("seam add {} --length {}ft".format, SEAMS, FEET),
     st.builds("seam start {} --nozzle 932 --speed 5.5".format, SEAMS),
@@ -40,13 +44,21 @@ RECORDS = st.one_of(
     st.builds("hand L{} --to somebody".format, NUMBER),
     st.builds("limit set bleed_low 1/{}in --source sheet".format, st.sampled_from([8, 16])),
     st.builds("settle R{} asked".format, NUMBER),
-)  # fmt: skip
+)
 AMENDS = st.one_of(
-    st.builds("amend S{} {} --why slip".format, NUMBER, st.sampled_from(["speed 6", "readings 1/4,1/4", "bond cold", "by BO"])),
-    st.builds("amend R{} {} --why slip".format, NUMBER, st.sampled_from(["end 20", "start 2", "nozzle 900F"])),
+    st.builds(
+        "amend S{} {} --why slip".format,
+        NUMBER,
+        st.sampled_from(["speed 6", "readings 1/4,1/4", "bond cold", "by BO"]),
+    ),
+    st.builds(
+        "amend R{} {} --why slip".format,
+        NUMBER,
+        st.sampled_from(["end 20", "start 2", "nozzle 900F"]),
+    ),
     st.builds("amend F{} {} --why slip".format, NUMBER, st.sampled_from(["end 9", "kind cold"])),
     st.builds("amend {} length {} --why slip".format, SEAMS, FEET),
-)  # fmt: skip
+)
 
 
 class Laptops(RuleBasedStateMachine):
@@ -58,8 +70,11 @@ class Laptops(RuleBasedStateMachine):
         self.books = [self.folder / f"{n}.sqlite" for n in range(3)]
         self.packs: list[Path] = []
         self.moment = datetime(2026, 6, 1, 7, 0, tzinfo=ZoneInfo("America/Denver"))
-        self.run(0, 'job new "School" --units us --zone America/Denver --by "Ana Ruiz" --sheet base '
-                    '--machine "blue: ft/min 1-20" --person "Ana Ruiz: AR" --person "Ben Okoro: BO"')  # fmt: skip
+        self.run(
+            0,
+            'job new "School" --units us --zone America/Denver --by "Ana Ruiz" --sheet base '
+            '--machine "blue: ft/min 1-20" --person "Ana Ruiz: AR" --person "Ben Okoro: BO"',
+        )
         self.pack(0, None)
 
     def run(self, book: int, line: str) -> int:

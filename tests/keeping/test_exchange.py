@@ -27,12 +27,13 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
     book, photo, code = folder / "b.sqlite", folder / "lap.png", folder / "code"
     photo.write_bytes(forge.PHOTO)
     script = [
-        ["demo", str(book)], ["seal", "--by", "Cleo Marsh"],
+        ["demo", str(book)],
+        ["seal", "--by", "Cleo Marsh"],
         ["hand", "L1", "--to", "owner's representative", "--by", "CM"],
         ["finding", "N5", "wrinkle", "3-4", "--photo", str(photo), "--by", "Ben Okoro"],
         ["limit", "set", "bleed_low", "1/8in", "--source", "job sheet 4", "--by", "CM"],
         ["pack", str(folder / "demo.weldpack")],
-    ]  # fmt: skip
+    ]
     for words in script:
         assert main(["--book", str(book), *words]) == 0
     code = next(
@@ -134,10 +135,16 @@ def test_every_envelope_and_payload_fits_the_schema(demo: tuple[Path, str]) -> N
 
 @pytest.mark.parametrize(
     "line",
-    [{"line": "entry", "hash": 5, "body": "{}"}, {"line": "entry", "hash": "0" * 64}, {"line": "path", "name": "x"},
-     {"line": "photo", "sha256": "0" * 64, "data": "", "path": "/etc/passwd"}, {"hash": "", "body": ""}, []],
+    [
+        {"line": "entry", "hash": 5, "body": "{}"},
+        {"line": "entry", "hash": "0" * 64},
+        {"line": "path", "name": "x"},
+        {"line": "photo", "sha256": "0" * 64, "data": "", "path": "/etc/passwd"},
+        {"hash": "", "body": ""},
+        [],
+    ],
     ids=str,
-)  # fmt: skip
+)
 def test_what_is_no_line_does_not_fit(line: Any) -> None:
     """The schema says no as well, so that the test above can fail."""
     assert not validator(None).is_valid(line)

@@ -48,8 +48,22 @@ def crew(job: Any) -> Any:
     job.ok("seam", "add", "@SUM(1)", "--length", "33ft")
     job.ok("seam", "add", "--length", "33ft", "--", "-2+3")
     job.ok("area", "add", "+1+1")
-    job.ok("strip", "record", "--nozzle", "932", "--speed", "5.5", "--bleed", "1/4,1/4", "--bubbling", "none",
-           "--note", "\t=1+1", "--by", '=HYPERLINK("http://x","y")')  # fmt: skip
+    job.ok(
+        "strip",
+        "record",
+        "--nozzle",
+        "932",
+        "--speed",
+        "5.5",
+        "--bleed",
+        "1/4,1/4",
+        "--bubbling",
+        "none",
+        "--note",
+        "\t=1+1",
+        "--by",
+        '=HYPERLINK("http://x","y")',
+    )
     job.ok("finding", "@SUM(1)", "wrinkle", "3-4", "--note", 'a,b;"c"\nd', "--by", "Ben Okoro")
     return job
 

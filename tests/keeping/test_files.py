@@ -18,9 +18,24 @@ from tests.keeping.processes import as_anybody, program, recorder
 from tests.keeping.tables import whole
 
 COMMANDS = [
-    ["conditions", "--ambient", "60F"], ["seal"], ["strip", "record", "--nozzle", "932", "--speed", "5.5", "--bleed", "1/4", "--bubbling", "none"],
-    ["seam", "add", "Z1-Z40"], ["verify", "--rebuild"], ["me", "Zed"],
-]  # fmt: skip
+    ["conditions", "--ambient", "60F"],
+    ["seal"],
+    [
+        "strip",
+        "record",
+        "--nozzle",
+        "932",
+        "--speed",
+        "5.5",
+        "--bleed",
+        "1/4",
+        "--bubbling",
+        "none",
+    ],
+    ["seam", "add", "Z1-Z40"],
+    ["verify", "--rebuild"],
+    ["me", "Zed"],
+]
 
 
 def mode(path: Path) -> int:

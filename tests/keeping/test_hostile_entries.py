@@ -42,11 +42,36 @@ def raw_payload(text: str) -> forge.Entry:
 
 @pytest.mark.parametrize(
     "payload",
-    ['{"a":NaN}', '{"a":Infinity}', '{"a":1.5}', '{"a":1e400}', '{"a":1e3}', '{"a":-0}', '{"a":01}', '{"a":9007199254740993}',
-     '{"a":' + "9" * 400 + "}", '{"a":' + "9" * 5000 + "}", '{"a":1,"a":1}', '{"a":1,"a":2}', '{"b":1,"a":2}', '{"a": 1}',
-     '{"a":"\\u0041"}', '{"a":"\\ud800"}', '{"a":"\\/"}', "[]", "null", '"x"', "5", "", "{", '{"a":1}}', '{a:1}', "{'a':1}"],
+    [
+        '{"a":NaN}',
+        '{"a":Infinity}',
+        '{"a":1.5}',
+        '{"a":1e400}',
+        '{"a":1e3}',
+        '{"a":-0}',
+        '{"a":01}',
+        '{"a":9007199254740993}',
+        '{"a":' + "9" * 400 + "}",
+        '{"a":' + "9" * 5000 + "}",
+        '{"a":1,"a":1}',
+        '{"a":1,"a":2}',
+        '{"b":1,"a":2}',
+        '{"a": 1}',
+        '{"a":"\\u0041"}',
+        '{"a":"\\ud800"}',
+        '{"a":"\\/"}',
+        "[]",
+        "null",
+        '"x"',
+        "5",
+        "",
+        "{",
+        '{"a":1}}',
+        "{a:1}",
+        "{'a':1}",
+    ],
     ids=lambda text: text[:30],
-)  # fmt: skip
+)
 def test_another_writing_than_the_canonical_one_is_refused(
     refused: Callable[[Path], str], tmp_path: Path, payload: str
 ) -> None:
@@ -55,13 +80,29 @@ def test_another_writing_than_the_canonical_one_is_refused(
 
 
 WRONG: dict[str, list[Any]] = {
-    "v": [0, 2, "1", None, 1.0, True], "id": [5, None, "", "x", "../../x", "x" * 100_000],
-    "device": [5, None, "", "%", "../x", "d" * 100_000], "seq": [0, -1, "1", None, True, 1.5, 2**53, 2**70],
+    "v": [0, 2, "1", None, 1.0, True],
+    "id": [5, None, "", "x", "../../x", "x" * 100_000],
+    "device": [5, None, "", "%", "../x", "d" * 100_000],
+    "seq": [0, -1, "1", None, True, 1.5, 2**53, 2**70],
     "tick": [0, -1, "1", None, 1.5, 2**40, 2**52, 2**53, 2**70],
-    "at": [5, None, "", "noon", "2026-06-01", "2026-06-01T07:00:00", "0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-14:00"],
-    "who": [5, None, []], "kind": [5, None, []], "job": [5, [], "", "x"], "about": [5, None, ""], "payload": [[], None, "x", 5],
-    "prev": [5, None], "more": [1],
-}  # fmt: skip
+    "at": [
+        5,
+        None,
+        "",
+        "noon",
+        "2026-06-01",
+        "2026-06-01T07:00:00",
+        "0001-01-01T00:00:00+14:00",
+        "9999-12-31T23:59:59-14:00",
+    ],
+    "who": [5, None, []],
+    "kind": [5, None, []],
+    "job": [5, [], "", "x"],
+    "about": [5, None, ""],
+    "payload": [[], None, "x", 5],
+    "prev": [5, None],
+    "more": [1],
+}
 
 
 @pytest.mark.parametrize(
@@ -88,26 +129,69 @@ def test_a_leaping_tick_leaves_the_book_able_to_go_on(
 PAYLOADS: dict[str, tuple[str, Any]] = {
     "an empty strip": ("strip", {}),
     "a strip of text": ("strip", {"name": 5}),
-    "a photo's name that is a path": ("finding", {"photos": [{"sha256": "/etc/passwd", "size": 1, "kind": "png", "file": "x"}]}),
-    "a photo's name that goes up": ("finding", {"photos": [{"sha256": "../../x", "size": 1, "kind": "png", "file": "x"}]}),
+    "a photo's name that is a path": (
+        "finding",
+        {"photos": [{"sha256": "/etc/passwd", "size": 1, "kind": "png", "file": "x"}]},
+    ),
+    "a photo's name that goes up": (
+        "finding",
+        {"photos": [{"sha256": "../../x", "size": 1, "kind": "png", "file": "x"}]},
+    ),
     "a zone that is none": ("job", {"name": "J", "units": "us", "zone": "../../etc/passwd"}),
-    "an hour that is none": ("job", {"name": "J", "units": "us", "zone": "UTC", "day_begins": 2**70}),
+    "an hour that is none": (
+        "job",
+        {"name": "J", "units": "us", "zone": "UTC", "day_begins": 2**70},
+    ),
     "a late hour": ("job", {"name": "J", "units": "us", "zone": "UTC", "day_begins": 10**6}),
     "units that are none": ("job", {"name": "J", "units": "furlong", "zone": "UTC"}),
-    "a limit of another dimension": ("limit", {"name": "bleed_low", "value": {"text": "5", "number": "5", "unit": "F"}, "source": "x", "adopted_by": "x"}),
+    "a limit of another dimension": (
+        "limit",
+        {
+            "name": "bleed_low",
+            "value": {"text": "5", "number": "5", "unit": "F"},
+            "source": "x",
+            "adopted_by": "x",
+        },
+    ),
     "a time that is none": ("conditions", {"seen": {"at": "noon", "by": "X"}, "conditions": {}}),
-    "a time without offset": ("conditions", {"seen": {"at": "2026-06-01T07:00:00", "by": "X"}, "conditions": {}}),
-    "a time too far": ("conditions", {"seen": {"at": "9999-12-31T23:59:59-14:00", "by": "X"}, "conditions": {}}),
-    "a division by nothing": ("conditions", {"seen": SEEN, "conditions": {"ambient": {"text": "1", "number": "1/0", "unit": "C"}}}),
-    "a number too long": ("conditions", {"seen": SEEN, "conditions": {"ambient": {"text": "1", "number": "9" * 400, "unit": "C"}}}),
-    "a unit that is none": ("conditions", {"seen": SEEN, "conditions": {"ambient": {"text": "1", "number": "1", "unit": "parsec"}}}),
+    "a time without offset": (
+        "conditions",
+        {"seen": {"at": "2026-06-01T07:00:00", "by": "X"}, "conditions": {}},
+    ),
+    "a time too far": (
+        "conditions",
+        {"seen": {"at": "9999-12-31T23:59:59-14:00", "by": "X"}, "conditions": {}},
+    ),
+    "a division by nothing": (
+        "conditions",
+        {"seen": SEEN, "conditions": {"ambient": {"text": "1", "number": "1/0", "unit": "C"}}},
+    ),
+    "a number too long": (
+        "conditions",
+        {"seen": SEEN, "conditions": {"ambient": {"text": "1", "number": "9" * 400, "unit": "C"}}},
+    ),
+    "a unit that is none": (
+        "conditions",
+        {"seen": SEEN, "conditions": {"ambient": {"text": "1", "number": "1", "unit": "parsec"}}},
+    ),
     "an amendment of nothing": ("amend", {}),
     "a settlement of nothing": ("settle", {}),
     "a pull of nothing": ("pull", {}),
     "a finish of nothing": ("run-finish", {}),
     "a hand-over of nothing": ("handed", {"to": 5}),
-    "a seal past counting": ("seal", {"name": "L1", "label": "x", "seen": SEEN, "entries": 2**70, "heads": [], "counts": {}, "code": "x"}),
-}  # fmt: skip
+    "a seal past counting": (
+        "seal",
+        {
+            "name": "L1",
+            "label": "x",
+            "seen": SEEN,
+            "entries": 2**70,
+            "heads": [],
+            "counts": {},
+            "code": "x",
+        },
+    ),
+}
 
 
 @pytest.mark.parametrize("case", PAYLOADS)
@@ -152,10 +236,17 @@ def photo_line(name: str, data: str) -> bytes:
 
 @pytest.mark.parametrize(
     ("name", "data"),
-    [("../../x", PHOTO), ("/tmp/x", PHOTO), ("0" * 64, PHOTO), ("", PHOTO), (NAME.upper(), PHOTO),
-     (hashlib.sha256(b"hello").hexdigest(), b"hello"), (hashlib.sha256(b"").hexdigest(), b"")],
+    [
+        ("../../x", PHOTO),
+        ("/tmp/x", PHOTO),
+        ("0" * 64, PHOTO),
+        ("", PHOTO),
+        (NAME.upper(), PHOTO),
+        (hashlib.sha256(b"hello").hexdigest(), b"hello"),
+        (hashlib.sha256(b"").hexdigest(), b""),
+    ],
     ids=["up", "absolute", "another", "none", "capitals", "no picture", "empty"],
-)  # fmt: skip
+)
 def test_a_photo_that_is_not_what_its_name_says_is_refused(
     refused: Callable[[Path], str], job: Any, tmp_path: Path, name: str, data: bytes
 ) -> None:

@@ -73,9 +73,15 @@ LINES: dict[str, Callable[[list[bytes]], list[bytes]]] = {
     "no header": lambda lines: lines[1:],
     "two headers": lambda lines: [lines[0], *lines],
     "header last": lambda lines: [*lines[1:], lines[0]],
-    "another version": lambda lines: [lines[0].replace(b'"weldcal_pack":1', b'"weldcal_pack":2'), *lines[1:]],
+    "another version": lambda lines: [
+        lines[0].replace(b'"weldcal_pack":1', b'"weldcal_pack":2'),
+        *lines[1:],
+    ],
     "an unknown line": lambda lines: [*lines, b'{"line":"file","path":"../x","data":""}'],
-    "an unknown field": lambda lines: [*lines[:-1], lines[-1].replace(b'{"line"', b'{"path":"/etc/x","line"')],
+    "an unknown field": lambda lines: [
+        *lines[:-1],
+        lines[-1].replace(b'{"line"', b'{"path":"/etc/x","line"'),
+    ],
     "wrong counts": lambda lines: [lines[0].replace(b'"entries":', b'"entries":1'), *lines[1:]],
     "a negative count": lambda lines: [lines[0].replace(b'"entries":', b'"entries":-'), *lines[1:]],
     "NaN": lambda lines: [lines[0].replace(b'"entries":', b'"entries":NaN,"x":'), *lines[1:]],
@@ -83,10 +89,20 @@ LINES: dict[str, Callable[[list[bytes]], list[bytes]]] = {
     "no JSON": lambda lines: [*lines, b"hello"],
     "a blank line": lambda lines: [*lines, b""],
     "deep": lambda lines: [*lines, b"[" * 100_000],
-    "deep in the header": lambda lines: [lines[0].replace(b'"heads":', b'"heads":' + b"[" * 100_000), *lines[1:]],
-    "a huge number": lambda lines: [lines[0].replace(b'"entries":', b'"entries":' + b"9" * 100_000), *lines[1:]],
-    "an end in the middle": lambda lines: [lines[0], b'{"line":"end","sha256":"' + b"0" * 64 + b'"}', *lines[1:]],
-}  # fmt: skip
+    "deep in the header": lambda lines: [
+        lines[0].replace(b'"heads":', b'"heads":' + b"[" * 100_000),
+        *lines[1:],
+    ],
+    "a huge number": lambda lines: [
+        lines[0].replace(b'"entries":', b'"entries":' + b"9" * 100_000),
+        *lines[1:],
+    ],
+    "an end in the middle": lambda lines: [
+        lines[0],
+        b'{"line":"end","sha256":"' + b"0" * 64 + b'"}',
+        *lines[1:],
+    ],
+}
 
 
 @pytest.mark.parametrize("change", LINES)
@@ -99,10 +115,17 @@ def test_lines_that_cannot_be_are_refused(
 
 @pytest.mark.parametrize(
     "content",
-    [b"", b"hello", gzip.compress(b""), gzip.compress(b"hello"), b"\x1f\x8b" + b"\0" * 50, gzip.compress(b"{}\n"),
-     b"PK\x03\x04" + b"\0" * 50],
+    [
+        b"",
+        b"hello",
+        gzip.compress(b""),
+        gzip.compress(b"hello"),
+        b"\x1f\x8b" + b"\0" * 50,
+        gzip.compress(b"{}\n"),
+        b"PK\x03\x04" + b"\0" * 50,
+    ],
     ids=["nothing", "text", "empty gzip", "gzip of text", "cut gzip", "gzip of JSON", "zip"],
-)  # fmt: skip
+)
 def test_a_foreign_file_is_refused(
     refused: Callable[[Path], str], tmp_path: Path, content: bytes
 ) -> None:
@@ -132,7 +155,7 @@ BOMBS = {
     "newlines": "b'\\n' * 2**20 for _ in range(60)",
     "one entry many times": "ENTRY * 1000 for _ in range(200)",
     "one photo many times": "PHOTO for _ in range(4)",
-}  # fmt: skip
+}
 MAKER = """
 import base64, gzip, hashlib, json, sys
 from tests.keeping import forge
@@ -162,10 +185,22 @@ def test_a_bomb_is_refused_in_bounded_memory(job: Any, tmp_path: Path, bomb: str
     )
     before = whole(job.book)
     done = subprocess.run(
-        [sys.executable, "-c", "from weldcal.cli.main import run; run()", "--book", str(job.book), "merge", str(file)],
-        capture_output=True, text=True, check=False, cwd=root, timeout=60,
+        [
+            sys.executable,
+            "-c",
+            "from weldcal.cli.main import run; run()",
+            "--book",
+            str(job.book),
+            "merge",
+            str(file),
+        ],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=root,
+        timeout=60,
         preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_AS, (350 * 2**20, 350 * 2**20)),
-    )  # fmt: skip
+    )
     assert done.returncode == 2
     assert "not taken in" in done.stderr
     assert "inside" not in done.stderr

@@ -39,10 +39,12 @@ def test_what_was_entered_when_it_was_seen_is_not_marked(roof: Any) -> None:
 
 
 LATE = [
-    'bleed A1 14 3/16,1/4 --at "08:03"', 'probe A1 0-33 --by BO --at "09:00"', 'finding A1 wrinkle 3-4 --by BO --at "09:00"',
+    'bleed A1 14 3/16,1/4 --at "08:03"',
+    'probe A1 0-33 --by BO --at "09:00"',
+    'finding A1 wrinkle 3-4 --by BO --at "09:00"',
     "peel A1 20 --parted compound --load 40lbf --width 1in --at 09:00",
     "seam start A1 --from 33 --nozzle 932 --speed 5.5 --at 09:00",
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize("words", LATE, ids=lambda words: words.split()[0])
@@ -64,10 +66,15 @@ def test_a_late_strip_is_marked_in_the_list(roof: Any) -> None:
 
 
 @pytest.mark.parametrize(
-    "words", ["probe A1 0-33 --by BO", "finding A1 wrinkle 3-4 --by BO", "bleed A1 14 3/16,1/4 --by BO",
-              "peel A1 20 --parted compound --load 40lbf --width 1in --by BO"],
+    "words",
+    [
+        "probe A1 0-33 --by BO",
+        "finding A1 wrinkle 3-4 --by BO",
+        "bleed A1 14 3/16,1/4 --by BO",
+        "peel A1 20 --parted compound --load 40lbf --width 1in --by BO",
+    ],
     ids=lambda words: words.split()[0],
-)  # fmt: skip
+)
 def test_what_another_entered_than_the_one_who_saw_it_is_marked(roof: Any, words: str) -> None:
     """Ana Ruiz types what Ben Okoro saw."""
     roof.ok('me "Ana Ruiz"')
@@ -77,11 +84,15 @@ def test_what_another_entered_than_the_one_who_saw_it_is_marked(roof: Any, words
 
 
 @pytest.mark.parametrize(
-    "words", ["probe A1 0-33 --by BO --instrument 'tape 1'", "finding A1 wrinkle 3-4 --by BO --instrument 'tape 1'",
-              "bleed A1 14 3/16,1/4 --instrument 'tape 1'",
-              "peel A1 20 --parted compound --load 40lbf --width 1in --instrument 'tape 1'"],
+    "words",
+    [
+        "probe A1 0-33 --by BO --instrument 'tape 1'",
+        "finding A1 wrinkle 3-4 --by BO --instrument 'tape 1'",
+        "bleed A1 14 3/16,1/4 --instrument 'tape 1'",
+        "peel A1 20 --parted compound --load 40lbf --width 1in --instrument 'tape 1'",
+    ],
     ids=lambda words: words.split()[0],
-)  # fmt: skip
+)
 def test_an_instrument_past_its_check_is_marked(roof: Any, words: str) -> None:
     """Told when recorded, marked in trace and roof."""
     assert "past its check" in roof.ok(words).out

@@ -20,12 +20,29 @@ def test_no_parser_answers_with_anything_but_a_value_or_its_refusal(go_ahead: An
 
 
 LINES = [
-    "strip record --nozzle {} --speed {} --bleed {} --bubbling {}", "strip pull {} {}", "conditions --ambient {} --wind {}",
-    "seam add {} --length {}", "seam start {} --nozzle {} --speed {}", "seam finish {} --to {}", "bleed {} {} {}",
-    "probe {} {} --void {}", "finding {} {} {}", "mend {} --method {} --patch {}", "peel {} {} --parted {} --load {}",
-    "amend {} {} {} --why {}", "settle {} {}", "hand {} --to {}", "limit set {} {} --source {}", "verify --seal {}", "merge {}",
-    "pack {}", "restore {}", "conditions --ambient 60F --at {}", "job new {} --units {} --zone {}", "trace {}",
-]  # fmt: skip
+    "strip record --nozzle {} --speed {} --bleed {} --bubbling {}",
+    "strip pull {} {}",
+    "conditions --ambient {} --wind {}",
+    "seam add {} --length {}",
+    "seam start {} --nozzle {} --speed {}",
+    "seam finish {} --to {}",
+    "bleed {} {} {}",
+    "probe {} {} --void {}",
+    "finding {} {} {}",
+    "mend {} --method {} --patch {}",
+    "peel {} {} --parted {} --load {}",
+    "amend {} {} {} --why {}",
+    "settle {} {}",
+    "hand {} --to {}",
+    "limit set {} {} --source {}",
+    "verify --seal {}",
+    "merge {}",
+    "pack {}",
+    "restore {}",
+    "conditions --ambient 60F --at {}",
+    "job new {} --units {} --zone {}",
+    "trace {}",
+]
 
 
 def test_no_command_line_ends_in_a_traceback(

@@ -79,10 +79,13 @@ def test_a_rewritten_record_passes_a_plain_verify_and_fails_against_the_seal(
     [
         {"seen": {"at": "2020-01-01T07:00:00-07:00", "by": "Ana Ruiz"}},
         {"seen": {"at": "2026-06-01T06:40:00-06:00", "by": "Ben Okoro"}},
-        {"counts": {"strip": 900}}, {"label": "the whole roof"}, {"entries": 900}, {"heads": []},
+        {"counts": {"strip": 900}},
+        {"label": "the whole roof"},
+        {"entries": 900},
+        {"heads": []},
     ],
     ids=str,
-)  # fmt: skip
+)
 def test_a_seal_binds_all_that_it_shows(sealed: tuple[Any, str], change: Says) -> None:
     """Its date, maker, name, label and counts stand on the paper beside the code."""
     weldcal, code = sealed
@@ -114,10 +117,17 @@ def test_a_seal_forged_into_the_record_does_not_answer_to_the_code_on_paper(
 
 @pytest.mark.parametrize(
     "typed",
-    [str.lower, lambda c: c.replace("-", " "), lambda c: c.replace("-", ""), lambda c: c.replace("0", "O"),
-     lambda c: c.replace("1", "I"), lambda c: c.replace("1", "l"), lambda c: f" {c}. "],
+    [
+        str.lower,
+        lambda c: c.replace("-", " "),
+        lambda c: c.replace("-", ""),
+        lambda c: c.replace("0", "O"),
+        lambda c: c.replace("1", "I"),
+        lambda c: c.replace("1", "l"),
+        lambda c: f" {c}. ",
+    ],
     ids=["lower", "spaces", "together", "O for 0", "I for 1", "l for 1", "a full stop"],
-)  # fmt: skip
+)
 def test_a_code_is_taken_as_people_type_it(
     sealed: tuple[Any, str], typed: Callable[[str], str]
 ) -> None:

@@ -102,9 +102,15 @@ def test_two_entries_with_one_id_are_a_fault(go_ahead: Any, tmp_path: Any) -> No
     """Ids are made never to meet (RFC 9562): an entry that takes a strip's id is shown, and both are kept."""
     (mine,) = [e for e in go_ahead.entries() if e["kind"] == "strip"]
     theirs = forge.sealed(
-        {**mine, "device": "000000000000", "seq": 1, "tick": 1, "prev": forge.ZEROS,
-         "payload": {**mine["payload"], "bubbling": "heavy"}}
-    )  # fmt: skip
+        {
+            **mine,
+            "device": "000000000000",
+            "seq": 1,
+            "tick": 1,
+            "prev": forge.ZEROS,
+            "payload": {**mine["payload"], "bubbling": "heavy"},
+        }
+    )
     go_ahead("merge", str(forge.pack(tmp_path / "f.pack", [theirs])))
     kept = [e for e in go_ahead.entries() if e["id"] == mine["id"]]
     if len(kept) == 2:
@@ -141,10 +147,15 @@ def test_a_time_that_cannot_be_does_not_stop_verify(job: Any, tmp_path: Any) -> 
 
 
 TABLE_DAMAGE = [
-    "UPDATE strips SET note = x'ff'", "UPDATE strips SET id = NULL", "UPDATE strips SET id = x'ff'", "UPDATE strips SET width_min_mm = 'x'",
-    "ALTER TABLE strips RENAME COLUMN id TO jd", "ALTER TABLE strips RENAME COLUMN note TO mote", "DROP TABLE strips",
+    "UPDATE strips SET note = x'ff'",
+    "UPDATE strips SET id = NULL",
+    "UPDATE strips SET id = x'ff'",
+    "UPDATE strips SET width_min_mm = 'x'",
+    "ALTER TABLE strips RENAME COLUMN id TO jd",
+    "ALTER TABLE strips RENAME COLUMN note TO mote",
+    "DROP TABLE strips",
     "UPDATE local SET value = 'x' WHERE name = 'schema'",
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize("sql", TABLE_DAMAGE)

@@ -120,9 +120,15 @@ NEWER = {
     "file": "PRAGMA user_version = 99",
 }
 WRITES = [
-    "conditions --ambient 62F", 'me "Zed"', "verify --rebuild", "seal", "amend S1 speed 4 --why x", "seam add B1",
-    "strip pull S1 good", "hand L1 --to x",
-]  # fmt: skip
+    "conditions --ambient 62F",
+    'me "Zed"',
+    "verify --rebuild",
+    "seal",
+    "amend S1 speed 4 --why x",
+    "seam add B1",
+    "strip pull S1 good",
+    "hand L1 --to x",
+]
 
 
 @pytest.fixture(params=list(NEWER))

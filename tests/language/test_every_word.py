@@ -102,8 +102,13 @@ def said(tmp_path_factory: pytest.TempPathFactory) -> list[dict[str, Any]]:
     env = {**os.environ, "WELDCAL_LANG": pseudo.LANGUAGE, "COLUMNS": "100", "TZ": "Asia/Tokyo"}
     run = subprocess.run(
         [sys.executable, "-m", "tests.language.speak", str(folder / "book.sqlite"), str(catalogs)],
-        input=lines, capture_output=True, text=True, env=env, cwd=HERE.parents[1], check=True,
-    )  # fmt: skip
+        input=lines,
+        capture_output=True,
+        text=True,
+        env=env,
+        cwd=HERE.parents[1],
+        check=True,
+    )
     found = [json.loads(row) for row in run.stdout.splitlines()]
     pages = ((page.name, _texts(page.read_text("utf-8"))) for page in sorted(folder.glob("*.html")))
     return found + [{"line": name, "code": 0, "out": text, "err": ""} for name, text in pages]

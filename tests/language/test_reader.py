@@ -27,10 +27,18 @@ def says(monkeypatch: pytest.MonkeyPatch) -> Iterator[pytest.MonkeyPatch]:
 @pytest.mark.parametrize(
     ("value", "reader"),
     [
-        ("es", "es"), ("es_US.UTF-8", "es_US"), ("es-mx", "es_MX"), ("es_419", "es_419"), ("ES_es@euro", "es_ES"),
-        ("C", "en"), ("C.UTF-8", "en"), ("POSIX", "en"), ("12", "en"), ("", "en"),
+        ("es", "es"),
+        ("es_US.UTF-8", "es_US"),
+        ("es-mx", "es_MX"),
+        ("es_419", "es_419"),
+        ("ES_es@euro", "es_ES"),
+        ("C", "en"),
+        ("C.UTF-8", "en"),
+        ("POSIX", "en"),
+        ("12", "en"),
+        ("", "en"),
     ],
-)  # fmt: skip
+)
 def test_a_locales_name_is_read(says: pytest.MonkeyPatch, value: str, reader: str) -> None:
     """Language and region; the bare machine's locale is English."""
     says.setenv("LANG", value)
@@ -51,10 +59,13 @@ def test_the_first_that_says_something_holds(says: pytest.MonkeyPatch, first: in
 @pytest.mark.parametrize(
     ("value", "language", "locale", "mark"),
     [
-        ("es_ES", "es", "es_ES", ","), ("es_MX", "es", "es_MX", "."), ("es_QQ", "es", "es", ","),
-        ("fr_FR", "en", "en", "."), ("xx", "en", "en", "."),
+        ("es_ES", "es", "es_ES", ","),
+        ("es_MX", "es", "es_MX", "."),
+        ("es_QQ", "es", "es", ","),
+        ("fr_FR", "en", "en", "."),
+        ("xx", "en", "en", "."),
     ],
-)  # fmt: skip
+)
 def test_without_a_catalog_texts_and_numbers_are_english(
     says: pytest.MonkeyPatch, value: str, language: str, locale: str, mark: str
 ) -> None:

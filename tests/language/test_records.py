@@ -35,16 +35,23 @@ def _spoken(folder: Path, language: str, lines: str) -> list[dict[str, Any]]:
     env = {**os.environ, "WELDCAL_LANG": language}
     run = subprocess.run(
         [sys.executable, "-m", "tests.language.speak", str(folder / "book.sqlite")],
-        input=lines.replace("HERE", str(folder)), capture_output=True, text=True, env=env,
-        cwd=HERE.parents[1], check=True,
-    )  # fmt: skip
+        input=lines.replace("HERE", str(folder)),
+        capture_output=True,
+        text=True,
+        env=env,
+        cwd=HERE.parents[1],
+        check=True,
+    )
     return [json.loads(row) for row in run.stdout.splitlines()]
 
 
 def _record(folder: Path) -> list[Any]:
     """What the entries say, ids by the order they came in; hashes and the device are the book's own."""
     with contextlib.closing(sqlite3.connect(folder / "book.sqlite")) as connection:
-        bodies = [json.loads(body) for (body,) in connection.execute("SELECT body FROM entries ORDER BY tick, seq")]  # fmt: skip
+        bodies = [
+            json.loads(body)
+            for (body,) in connection.execute("SELECT body FROM entries ORDER BY tick, seq")
+        ]
     said = [[b["kind"], b["who"], b["at"], b["payload"]] for b in bodies if b["kind"] != "seal"]
     return json.loads(_in_order(json.dumps(said)))
 

@@ -65,9 +65,19 @@ def sealed(says: dict[str, Any]) -> Entry:
 def envelope(payload: dict[str, Any]) -> dict[str, Any]:
     """The first entry a device would make."""
     return {
-        "v": 1, "id": ID, "device": MINE, "seq": 1, "tick": 1, "at": AT, "who": "Ana Ruiz",
-        "kind": "note", "job": None, "about": ID, "payload": payload, "prev": GENESIS,
-    }  # fmt: skip
+        "v": 1,
+        "id": ID,
+        "device": MINE,
+        "seq": 1,
+        "tick": 1,
+        "at": AT,
+        "who": "Ana Ruiz",
+        "kind": "note",
+        "job": None,
+        "about": ID,
+        "payload": payload,
+        "prev": GENESIS,
+    }
 
 
 @given(PAYLOADS)
@@ -160,31 +170,85 @@ def resealed(entry: Any, **changes: Any) -> tuple[str, str]:
 Attack = Callable[[sqlite3.Connection, Any], None]
 ATTACKS: dict[str, tuple[Attack, str]] = {
     "a word of the body": (
-        lambda c, e: tamper(c, "UPDATE entries SET body = replace(body, 'two', 'TWO') WHERE seq = 2"), "entry"),
-    "the hash": (lambda c, e: tamper(c, "UPDATE entries SET hash = ? WHERE seq = 2", "0" * 64), "entry"),
+        lambda c, e: tamper(
+            c, "UPDATE entries SET body = replace(body, 'two', 'TWO') WHERE seq = 2"
+        ),
+        "entry",
+    ),
+    "the hash": (
+        lambda c, e: tamper(c, "UPDATE entries SET hash = ? WHERE seq = 2", "0" * 64),
+        "entry",
+    ),
     "the body and its hash": (
-        lambda c, e: tamper(c, "UPDATE entries SET body = ?, hash = ? WHERE seq = 2", *resealed(e, payload={"name": "x"})), "link"),
+        lambda c, e: tamper(
+            c,
+            "UPDATE entries SET body = ?, hash = ? WHERE seq = 2",
+            *resealed(e, payload={"name": "x"}),
+        ),
+        "link",
+    ),
     "its link to the one before": (
-        lambda c, e: tamper(c, "UPDATE entries SET body = ?, hash = ? WHERE seq = 2", *resealed(e, prev=GENESIS)), "link"),
+        lambda c, e: tamper(
+            c, "UPDATE entries SET body = ?, hash = ? WHERE seq = 2", *resealed(e, prev=GENESIS)
+        ),
+        "link",
+    ),
     "deleted from the middle": (lambda c, e: tamper(c, "DELETE FROM entries WHERE seq = 2"), "gap"),
-    "the column seq": (lambda c, e: tamper(c, "UPDATE entries SET seq = 9 WHERE seq = 2"), "column seq"),
-    "the column kind": (lambda c, e: tamper(c, "UPDATE entries SET kind = 'x' WHERE seq = 2"), "column kind"),
-    "the column about": (lambda c, e: tamper(c, "UPDATE entries SET about = 'x' WHERE seq = 2"), "column about"),
-    "the column tick": (lambda c, e: tamper(c, "UPDATE entries SET tick = 1 WHERE seq = 2"), "column tick"),
-    "the column job": (lambda c, e: tamper(c, "UPDATE entries SET job = 'x' WHERE seq = 2"), "column job"),
-    "the column id": (lambda c, e: tamper(c, "UPDATE entries SET id = 'x' WHERE seq = 2"), "column id"),
-    "the column device": (lambda c, e: tamper(c, "UPDATE entries SET device = 'x' WHERE seq = 2"), "column device"),
+    "the column seq": (
+        lambda c, e: tamper(c, "UPDATE entries SET seq = 9 WHERE seq = 2"),
+        "column seq",
+    ),
+    "the column kind": (
+        lambda c, e: tamper(c, "UPDATE entries SET kind = 'x' WHERE seq = 2"),
+        "column kind",
+    ),
+    "the column about": (
+        lambda c, e: tamper(c, "UPDATE entries SET about = 'x' WHERE seq = 2"),
+        "column about",
+    ),
+    "the column tick": (
+        lambda c, e: tamper(c, "UPDATE entries SET tick = 1 WHERE seq = 2"),
+        "column tick",
+    ),
+    "the column job": (
+        lambda c, e: tamper(c, "UPDATE entries SET job = 'x' WHERE seq = 2"),
+        "column job",
+    ),
+    "the column id": (
+        lambda c, e: tamper(c, "UPDATE entries SET id = 'x' WHERE seq = 2"),
+        "column id",
+    ),
+    "the column device": (
+        lambda c, e: tamper(c, "UPDATE entries SET device = 'x' WHERE seq = 2"),
+        "column device",
+    ),
     "its form": (
-        lambda c, e: tamper(c, "UPDATE entries SET body = ?, hash = ? WHERE seq = 2", "[]", digest(b"[]")), "entry"),
+        lambda c, e: tamper(
+            c, "UPDATE entries SET body = ?, hash = ? WHERE seq = 2", "[]", digest(b"[]")
+        ),
+        "entry",
+    ),
     "its text, no JSON": (
-        lambda c, e: tamper(c, "UPDATE entries SET body = ?, hash = ? WHERE seq = 2", "{", digest(b"{")), "entry"),
+        lambda c, e: tamper(
+            c, "UPDATE entries SET body = ?, hash = ? WHERE seq = 2", "{", digest(b"{")
+        ),
+        "entry",
+    ),
     "its format": (
-        lambda c, e: tamper(c, "UPDATE entries SET body = ?, hash = ? WHERE seq = 2", *resealed(e, v=2)), "entry"),
+        lambda c, e: tamper(
+            c, "UPDATE entries SET body = ?, hash = ? WHERE seq = 2", *resealed(e, v=2)
+        ),
+        "entry",
+    ),
     "a second one in its place": (
         lambda c, e: tamper(
-            c, "INSERT INTO entries SELECT ?, id, device, seq, tick, kind, job, about, ? FROM entries WHERE seq = 2",
-            *reversed(resealed(e, payload={"name": "other"}))), "fork"),
-}  # fmt: skip
+            c,
+            "INSERT INTO entries SELECT ?, id, device, seq, tick, kind, job, about, ? FROM entries WHERE seq = 2",
+            *reversed(resealed(e, payload={"name": "other"})),
+        ),
+        "fork",
+    ),
+}
 
 
 @pytest.mark.parametrize("attack", ATTACKS)
@@ -208,10 +272,27 @@ def test_all_faults_are_named_not_only_the_first(log: sqlite3.Connection) -> Non
 
 @pytest.mark.parametrize(
     "change",
-    [{"seq": 0}, {"seq": True}, {"tick": 1.5}, {"seq": MOST + 1}, {"tick": MOST + 1}, {"payload": []}, {"who": 5}, {"job": 5},
-     {"v": 2}, {"v": True}, {"more": 1}, {"id": "a"}, {"device": "d"}, {"at": "noon"}, {"at": "2026-06-01T07:00:00"}, {"about": None}, {"payload": {"a": 1.5}}],
+    [
+        {"seq": 0},
+        {"seq": True},
+        {"tick": 1.5},
+        {"seq": MOST + 1},
+        {"tick": MOST + 1},
+        {"payload": []},
+        {"who": 5},
+        {"job": 5},
+        {"v": 2},
+        {"v": True},
+        {"more": 1},
+        {"id": "a"},
+        {"device": "d"},
+        {"at": "noon"},
+        {"at": "2026-06-01T07:00:00"},
+        {"about": None},
+        {"payload": {"a": 1.5}},
+    ],
     ids=str,
-)  # fmt: skip
+)
 def test_an_entry_of_the_wrong_form_is_refused(change: dict[str, Any]) -> None:
     """Its hash fits; types, counts, times and field names are part of the form."""
     good, bad = canonical(envelope({})), canonical(envelope({}) | change)
@@ -222,9 +303,15 @@ def test_an_entry_of_the_wrong_form_is_refused(change: dict[str, Any]) -> None:
 
 @pytest.mark.parametrize(
     "body",
-    [json.dumps(envelope({})), json.dumps(envelope({}), sort_keys=True), "{" + "[" * 100_000, '{"v":1,"v":1}', ""],
+    [
+        json.dumps(envelope({})),
+        json.dumps(envelope({}), sort_keys=True),
+        "{" + "[" * 100_000,
+        '{"v":1,"v":1}',
+        "",
+    ],
     ids=["unsorted", "spaces", "deep", "twice", "empty"],
-)  # fmt: skip
+)
 def test_another_writing_of_the_same_entry_is_refused(body: str) -> None:
     """One entry has one text: else it would have two hashes."""
     with pytest.raises(ValueError, match=r".+"):

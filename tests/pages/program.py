@@ -35,9 +35,14 @@ def surroundings(home: Path, columns: int, language: str = "en") -> Iterator[Non
     for name in [n for n in os.environ if n.startswith("WELDCAL_") or n in _TAKEN]:
         del os.environ[name]
     os.environ.update(
-        HOME=str(home), LC_ALL="C.UTF-8", TZ=ZONE.key, WELDCAL_LANG=language, COLUMNS=str(columns), LINES="50",
+        HOME=str(home),
+        LC_ALL="C.UTF-8",
+        TZ=ZONE.key,
+        WELDCAL_LANG=language,
+        COLUMNS=str(columns),
+        LINES="50",
         TERM="xterm-256color",
-    )  # fmt: skip
+    )
     _another_language()
     os.chdir(home)
     try:
@@ -162,8 +167,13 @@ class Program:
         return shown if keys.waiting is None else keys.waiting
 
     def _at_the_screen(
-        self, line: str, before: str, answers: Iterator[str] | None, columns: int, language: str = "en"
-    ) -> tuple[str, _Keys, int]:  # fmt: skip
+        self,
+        line: str,
+        before: str,
+        answers: Iterator[str] | None,
+        columns: int,
+        language: str = "en",
+    ) -> tuple[str, _Keys, int]:
         program, *typed = shlex.split(line, comments=True)
         if program != "weldcal":
             raise AssertionError(f"{program}: not a command of the program")

@@ -24,8 +24,15 @@ PICTURES = DOCS / "pictures"
 # Dark on light, as a screen is read in the sun; every colour at least 4.5 : 1 on the paper.
 _PAPER, _INK = (250, 250, 247), (26, 26, 26)
 _COLOURS = [
-    (26, 26, 26), (168, 29, 29), (22, 99, 46), (128, 84, 0), (28, 70, 160), (122, 40, 130), (0, 96, 104), (80, 80, 80),
-]  # fmt: skip
+    (26, 26, 26),
+    (168, 29, 29),
+    (22, 99, 46),
+    (128, 84, 0),
+    (28, 70, 160),
+    (122, 40, 130),
+    (0, 96, 104),
+    (80, 80, 80),
+]
 _THEME = TerminalTheme(_PAPER, _INK, _COLOURS, _COLOURS)
 # rich's own form draws a window and fetches a typeface; a page needs neither.
 _FORM = """<svg xmlns="http://www.w3.org/2000/svg" class="screen" viewBox="0 0 {width} {height}">
@@ -77,7 +84,10 @@ _PULLED = f"""{_MORNING}
 07:25 $ weldcal strip pull S6 good --parted compound
 """
 SHOTS = [
-    Shot("day-operator", 4, """
+    Shot(
+        "day-operator",
+        4,
+        """
 06:58 $ weldcal
 06:58 > Ana Ruiz
 06:58 > 60
@@ -85,44 +95,67 @@ SHOTS = [
 06:59 > 4
 06:59 >
 06:59 >
-"""),
-    Shot("day-inspector", 3, """
+""",
+    ),
+    Shot(
+        "day-inspector",
+        3,
+        """
 15:00 $ weldcal day --for inspector
 15:00 > Ben Okoro
 15:01 >
 15:13 >
-"""),
-    Shot("strip-line", 4, f"""{_MORNING}
+""",
+    ),
+    Shot(
+        "strip-line",
+        4,
+        f"""{_MORNING}
 07:08 $ weldcal strip record --nozzle 932 --speed 6.5 --bleed 1/16,1/8,1/8 --bubbling none
 07:20 $ weldcal strip 5.5 1/4 3/16 1/4 none
 07:20 >
-"""),
+""",
+    ),
     Shot("dial", 4, f"{_PULLED}\n07:30 $ weldcal dial"),
-    Shot("go-ahead", 4, f"""{_PULLED}
+    Shot(
+        "go-ahead",
+        4,
+        f"""{_PULLED}
 07:40 $ weldcal seam start N6 --nozzle 932 --speed 5.5
 07:47 $ weldcal seam finish N6 --to 33
 07:55 $ weldcal conditions --ambient 82F --sheet-temp 108F --wind 5mph --line-voltage 228
 08:00 $ weldcal go-ahead
-"""),
-    Shot("probe-line", 3, """
+""",
+    ),
+    Shot(
+        "probe-line",
+        3,
+        """
 14:50 $ weldcal me "Ben Okoro"
 15:10 $ weldcal probe N3 sound to 33, void 14.5 3in x 1/2in
 15:10 >
-"""),
+""",
+    ),
     Shot("roof", 3, "16:30 $ weldcal roof"),
     Shot("trace", 3, "16:30 $ weldcal trace N4", (80,)),
     Shot("evening", 3, "17:00 $ weldcal evening --ambient 55F", (80,)),
     Shot("roof-linear", 3, "16:30 $ weldcal --screen linear roof", (40,)),
-    Shot("probe-spanish", 3, """
+    Shot(
+        "probe-spanish",
+        3,
+        """
 14:50 $ weldcal me "Ben Okoro"
 15:10 $ weldcal probe N3 bien hasta 33, hueco 14.5 3in x 1/2in
 15:10 >
-""", (40,), language="es"),
+""",
+        (40,),
+        language="es",
+    ),
     Shot("dial-spanish", 4, f"{_PULLED}\n07:30 $ weldcal dial", (40,), language="es"),
     Shot("dial-first", 1, f"{_NEW}\n07:05 $ weldcal dial --nozzle 932", (80,), new=True),
     Shot("dial-show", 4, f"{_PULLED}\n07:30 $ weldcal dial --show", (80,)),
     Shot("dial-card", 4, f"{_PULLED}\n07:30 $ weldcal dial --card --from 50F --to 120F", (80,)),
-]  # fmt: skip
+]
 
 
 def taken(folder: Path) -> Iterator[tuple[str, str]]:
@@ -170,9 +203,16 @@ _CAPTIONS = {
 def drawn(screen: str, name: str, caption: str, columns: int) -> str:
     """What stood on the screen as SVG; lines longer than it are broken where a terminal breaks them."""
     console = Console(
-        record=True, width=columns, file=io.StringIO(), force_terminal=True, color_system="truecolor",
-        legacy_windows=False, highlight=False, markup=False, emoji=False,
-    )  # fmt: skip
+        record=True,
+        width=columns,
+        file=io.StringIO(),
+        force_terminal=True,
+        color_system="truecolor",
+        legacy_windows=False,
+        highlight=False,
+        markup=False,
+        emoji=False,
+    )
     for row in Text.from_ansi(screen.rstrip("\n")).split("\n", allow_blank=True):
         ends = range(columns, max(len(row), 1), columns)
         for part in row.divide(ends):

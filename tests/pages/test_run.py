@@ -61,7 +61,10 @@ def test_every_picture_is_made_here_and_shown_somewhere_with_words() -> None:
 
 def test_no_link_leads_nowhere() -> None:
     """Every file a page links to is there, with the heading it names."""
-    pages = [*blocks.DOCS.glob("*.md"), *(blocks.DOCS.parent / n for n in ("README.md", "DEVELOPERS.md"))]  # fmt: skip
+    pages = [
+        *blocks.DOCS.glob("*.md"),
+        *(blocks.DOCS.parent / n for n in ("README.md", "DEVELOPERS.md")),
+    ]
     for page in pages:
         for target in re.findall(r"\]\(([^)]+)\)", page.read_text()):
             file, _, heading = target.partition("#")

@@ -55,7 +55,11 @@ def _messages() -> list[str]:
     found = set()
     for path in PACKAGE.rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text())):
-            if isinstance(node, ast.Call) and getattr(node.func, "id", "") in ("_", "mark", "plural"):  # fmt: skip
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") in (
+                "_",
+                "mark",
+                "plural",
+            ):
                 texts = [a.value for a in node.args[:2] if isinstance(a, ast.Constant)]
                 found |= {text for text in texts if isinstance(text, str)}
     return sorted(found)
@@ -117,7 +121,7 @@ REFUSED = {
     "wetstrip": "No command 'wetstrip'. Did you mean: weldcal strip? See them all: weldcal --help.",
     "amend S1 ambient -5C --why slip": "-5 reads as an option. Type the options first, then --, then the values, like: weldcal amend --why slip -- S1 ambient -5C",
     "me ana okoro": "'okoro' is a word too many; a name of several words goes in quotes. Type it like: weldcal me \"Ana Ruiz\"",
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("line", REFUSED)
@@ -143,7 +147,11 @@ def test_the_figures_of_the_advice_are_those_of_the_bench() -> None:
 def _glossary(heading: str) -> dict[str, str]:
     """English to Spanish, as a section of the glossary has it."""
     part = PAGES["glossary"].partition(f"\n## {heading}\n")[2].partition("\n## ")[0]
-    found = [[cell.strip() for cell in row.split("|")[1:4]] for row in part.splitlines() if row.startswith("| ")]  # fmt: skip
+    found = [
+        [cell.strip() for cell in row.split("|")[1:4]]
+        for row in part.splitlines()
+        if row.startswith("| ")
+    ]
     return {english: spanish for english, spanish, what in found[1:] if what}
 
 

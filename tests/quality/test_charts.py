@@ -17,9 +17,27 @@ from weldcal.quality.charts import ewma, individuals, rounded_sigma
 FLOW = [49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]
 # The same, 6.3.2.4: target 50, s 2.0539, weight 0.3.
 EWMA_DATA = [
-    52, 47, 53, 49.3, 50.1, 47, 51, 50.1, 51.2, 50.5,
-    49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1,
-]  # fmt: skip
+    52,
+    47,
+    53,
+    49.3,
+    50.1,
+    47,
+    51,
+    50.1,
+    51.2,
+    50.5,
+    49.6,
+    47.6,
+    49.9,
+    51.3,
+    47.8,
+    51.2,
+    52.6,
+    52.4,
+    53.6,
+    52.1,
+]
 
 
 def test_the_individuals_chart_of_the_handbook() -> None:

@@ -13,9 +13,13 @@ BARE = Dial("mark", 1, 9, 0.5, ((2.0, 0.8), (5.0, 1.6), (8.0, 3.1)))
 FEET = Dial("ft/min", 1, 20, 0.5)
 RISING = st.lists(st.tuples(st.floats(0.1, 3), st.floats(0.05, 2)), min_size=2, max_size=6).map(
     lambda steps: tuple(
-        zip(np.cumsum([s[0] for s in steps]).tolist(), np.cumsum([s[1] for s in steps]).tolist(), strict=True)
+        zip(
+            np.cumsum([s[0] for s in steps]).tolist(),
+            np.cumsum([s[1] for s in steps]).tolist(),
+            strict=True,
+        )
     )
-)  # fmt: skip
+)
 
 
 @given(RISING, st.floats(0, 1))

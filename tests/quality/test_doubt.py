@@ -37,28 +37,68 @@ DAY = [run("R1", "A1", 0, 10, 100), run("R2", "A2", 10, 0, 200), run("R3", "A3",
 
 # (what happens, checks, before, after, places in doubt)
 WORKSHEETS = [
-    ("a bad pull and nothing else", [check("P1", PEEL, False, "A2", 4, 4)], None, None,
-     [("A1", 0, 10), ("A2", 0, 10), ("A3", 0, 10)]),
-    ("good pulls on either side",
-     [check("P1", PEEL, False, "A2", 4, 4), check("P2", PEEL, True, "A1", 8, 8),
-      check("P3", PEEL, True, "A3", 3, 3)], "P2", "P3",
-     [("A1", 8, 10), ("A2", 0, 10), ("A3", 0, 3)]),
-    ("the lap welded backwards: 6 m was welded before 4 m",
-     [check("P1", PEEL, False, "A2", 4, 4), check("P2", PEEL, True, "A2", 6, 6),
-      check("P3", PEEL, True, "A2", 1, 1)], "P2", "P3", [("A2", 1, 6)]),
-    ("a clean walk says nothing of a cold weld",
-     [check("P1", PEEL, False, "A2", 4, 4), check("W1", PROBE, True, "A2", 0, 10)], None, None,
-     [("A1", 0, 10), ("A2", 0, 10), ("A3", 0, 10)]),
-    ("a void within a walk is bracketed by the walk itself",
-     [check("F1", PROBE, False, "A2", 4, 5), check("W1", PROBE, True, "A2", 0, 10)], "W1", "W1",
-     [("A2", 4, 5)]),
-    ("a void, and a walk of the next lap only",
-     [check("F1", PROBE, False, "A2", 4, 5), check("W1", PROBE, True, "A3", 2, 10)], None, "W1",
-     [("A1", 0, 10), ("A2", 0, 10), ("A3", 0, 2)]),
-    ("low bleed-out between two good readings",
-     [check("B1", BLEED, True, "A1", 5, 5, 105), check("B2", BLEED, False, "A2", 8, 8, 205),
-      check("B3", BLEED, True, "A2", 2, 2, 210)], "B1", "B3", [("A1", 5, 10), ("A2", 2, 10)]),
-]  # fmt: skip
+    (
+        "a bad pull and nothing else",
+        [check("P1", PEEL, False, "A2", 4, 4)],
+        None,
+        None,
+        [("A1", 0, 10), ("A2", 0, 10), ("A3", 0, 10)],
+    ),
+    (
+        "good pulls on either side",
+        [
+            check("P1", PEEL, False, "A2", 4, 4),
+            check("P2", PEEL, True, "A1", 8, 8),
+            check("P3", PEEL, True, "A3", 3, 3),
+        ],
+        "P2",
+        "P3",
+        [("A1", 8, 10), ("A2", 0, 10), ("A3", 0, 3)],
+    ),
+    (
+        "the lap welded backwards: 6 m was welded before 4 m",
+        [
+            check("P1", PEEL, False, "A2", 4, 4),
+            check("P2", PEEL, True, "A2", 6, 6),
+            check("P3", PEEL, True, "A2", 1, 1),
+        ],
+        "P2",
+        "P3",
+        [("A2", 1, 6)],
+    ),
+    (
+        "a clean walk says nothing of a cold weld",
+        [check("P1", PEEL, False, "A2", 4, 4), check("W1", PROBE, True, "A2", 0, 10)],
+        None,
+        None,
+        [("A1", 0, 10), ("A2", 0, 10), ("A3", 0, 10)],
+    ),
+    (
+        "a void within a walk is bracketed by the walk itself",
+        [check("F1", PROBE, False, "A2", 4, 5), check("W1", PROBE, True, "A2", 0, 10)],
+        "W1",
+        "W1",
+        [("A2", 4, 5)],
+    ),
+    (
+        "a void, and a walk of the next lap only",
+        [check("F1", PROBE, False, "A2", 4, 5), check("W1", PROBE, True, "A3", 2, 10)],
+        None,
+        "W1",
+        [("A1", 0, 10), ("A2", 0, 10), ("A3", 0, 2)],
+    ),
+    (
+        "low bleed-out between two good readings",
+        [
+            check("B1", BLEED, True, "A1", 5, 5, 105),
+            check("B2", BLEED, False, "A2", 8, 8, 205),
+            check("B3", BLEED, True, "A2", 2, 2, 210),
+        ],
+        "B1",
+        "B3",
+        [("A1", 5, 10), ("A2", 2, 10)],
+    ),
+]
 
 
 @pytest.mark.parametrize("sheet", WORKSHEETS, ids=[sheet[0] for sheet in WORKSHEETS])

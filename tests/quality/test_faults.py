@@ -207,8 +207,10 @@ def test_work_that_nobody_noted_a_factor_for_is_left_out_of_it() -> None:
     """Unknown hours are not a group."""
     found = fault_rates([Work(1, 30, {"m": "blue", "hour": "07"}), Work(2, 30, {"m": "red"})])
     assert [(r.factor, r.level) for r in found.rates] == [
-        ("m", "blue"), ("m", "red"), ("hour", "07"),
-    ]  # fmt: skip
+        ("m", "blue"),
+        ("m", "red"),
+        ("hour", "07"),
+    ]
     assert fault_rates([]).rates == ()
 
 

@@ -17,9 +17,14 @@ from weldcal.quality.goahead import Acceptance, Judged, Key, Standing, shortfall
 
 SIXTEENTH = 25.4 / 16
 LIMITS = Acceptance(
-    low_mm=2 * SIXTEENTH, aim_mm=4 * SIXTEENTH, high_mm=6 * SIXTEENTH, guard_mm=0.0,
-    spread_mm=3 * SIXTEENTH, readings_least=3, trace_passes=False,
-)  # fmt: skip
+    low_mm=2 * SIXTEENTH,
+    aim_mm=4 * SIXTEENTH,
+    high_mm=6 * SIXTEENTH,
+    guard_mm=0.0,
+    spread_mm=3 * SIXTEENTH,
+    readings_least=3,
+    trace_passes=False,
+)
 GOOD = Judged(widths_mm=(4 * SIXTEENTH, 3 * SIXTEENTH, 5 * SIXTEENTH), bubbling="none", bond="good")
 
 
@@ -122,9 +127,13 @@ STANDING = Standing(
         (replace(KEY, lap="granules"), "2026-06-01", ["other_lap"]),
         (replace(KEY, nozzle_width_mm=75.0), "2026-06-01", ["other_nozzle"]),
         (replace(KEY, nozzle_width_mm=None), "2026-06-01", []),
-        (replace(KEY, machine="red", sheet="cap"), "2026-06-02", ["other_machine", "other_sheet", "new_day"]),
+        (
+            replace(KEY, machine="red", sheet="cap"),
+            "2026-06-02",
+            ["other_machine", "other_sheet", "new_day"],
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_go_ahead_stands_for_what_it_was_made_for(key: Key, day: str, void: list[str]) -> None:
     """Its machine, nozzle, sheet, lap kind and day; all that voids it is named."""
     assert [short.code for short in voids(STANDING, key, day)] == void

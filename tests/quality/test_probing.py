@@ -126,9 +126,14 @@ SECOND_LOOKS = [
     ("a clean walk after its mend", [walk(0, 30, 10), walk(0, 30, 25)], [mend(11, 14)], RUN, 0),
     ("a walk elsewhere", [walk(0, 30, 10), walk(0, 8, 15)], [], RUN, 0),
     ("a walk over half of it", [walk(0, 30, 10), walk(0, 12.5, 15)], [], RUN, 0),
-    ("walked before it was welded again", [walk(0, 30, 3), walk(0, 30, 10)], [],
-     [run(0, 30, 0), run(10, 20, 5)], 0),
-]  # fmt: skip
+    (
+        "walked before it was welded again",
+        [walk(0, 30, 3), walk(0, 30, 10)],
+        [],
+        [run(0, 30, 0), run(10, 20, 5)],
+        0,
+    ),
+]
 
 
 @pytest.mark.parametrize("case", SECOND_LOOKS, ids=[case[0] for case in SECOND_LOOKS])
@@ -160,7 +165,9 @@ def test_a_mend_should_reach_past_its_finding(
 def test_a_mend_is_probed_again_along_all_of_it() -> None:
     """What no later walk covers is still to probe; a walk before the mend does not count."""
     walks = (walk(0, 30, 15), walk(11, 12.5, 25))
-    record = SeamRecord(runs=(run(0, 30),), walks=walks, findings=(found(12, 13),), mends=(mend(11, 14),))  # fmt: skip
+    record = SeamRecord(
+        runs=(run(0, 30),), walks=walks, findings=(found(12, 13),), mends=(mend(11, 14),)
+    )
     (left,) = state_of(record).again
     assert (left.finding, left.stretches) == ("F1", ((12.5, 14),))
     whole = replace(record, walks=(walk(0, 30, 25),))

@@ -38,44 +38,123 @@ WORKSHEETS: list[tuple[str, str, str, list[str], list[str], list[tuple[float, fl
     ("being welded", f"07:30 {START}", IN_WORK, [], [], []),
     ("welded in part", f"07:30 {START}\n07:35 seam finish A1 --to 20", IN_WORK, [], [], [(0, 20)]),
     ("welded", WELDED, UNPROBED, [], [], [(0, 33)]),
-    ("welded in two runs", f"""
+    (
+        "welded in two runs",
+        f"""
         07:30 {START}
         07:35 seam finish A1 --to 20 --why "roll ended"
         07:50 {START} --from 20
         07:55 seam finish A1 --to 33
-     """, UNPROBED, [], [], [(0, 33)]),
+     """,
+        UNPROBED,
+        [],
+        [],
+        [(0, 33)],
+    ),
     ("probed in part", f"{WELDED}\n10:00 probe A1 0-20 --by BO", IN_PART, [], [], [(20, 33)]),
-    ("probed from both ends", f"{WELDED}\n10:00 probe A1 0-20 --by BO\n10:10 probe A1 33-20 --by BO",
-     PROBED, [], [], []),
-    ("probed before it was welded", f"06:50 probe A1 0-33 --by BO\n{WELDED}", UNPROBED, [], [], [(0, 33)]),
+    (
+        "probed from both ends",
+        f"{WELDED}\n10:00 probe A1 0-20 --by BO\n10:10 probe A1 33-20 --by BO",
+        PROBED,
+        [],
+        [],
+        [],
+    ),
+    (
+        "probed before it was welded",
+        f"06:50 probe A1 0-33 --by BO\n{WELDED}",
+        UNPROBED,
+        [],
+        [],
+        [(0, 33)],
+    ),
     ("a void found", f"{WELDED}\n10:00 {VOID}", OPEN, ["F1"], [], []),
     ("mended", f"{WELDED}\n10:00 {VOID}\n10:30 mend F1 --method patch", MENDED, [], ["F1"], []),
-    ("mended too short", f"{WELDED}\n10:00 {VOID}\n10:30 mend F1 --method patch --place 14.6-14.8", OPEN, ["F1"], [], []),
-    ("probed again, not all of the patch", f"""{WELDED}
+    (
+        "mended too short",
+        f"{WELDED}\n10:00 {VOID}\n10:30 mend F1 --method patch --place 14.6-14.8",
+        OPEN,
+        ["F1"],
+        [],
+        [],
+    ),
+    (
+        "probed again, not all of the patch",
+        f"""{WELDED}
         10:00 {VOID}
         10:30 mend F1 --method patch
         11:00 probe A1 14.5-15 --by BO
-     """, MENDED, [], ["F1"], []),
-    ("probed again", f"""{WELDED}
+     """,
+        MENDED,
+        [],
+        ["F1"],
+        [],
+    ),
+    (
+        "probed again",
+        f"""{WELDED}
         10:00 {VOID}
         10:30 mend F1 --method patch
         11:00 probe A1 14-16 --by BO
-     """, PROBED, [], [], []),
-    ("probed again and found open again", f"""{WELDED}
+     """,
+        PROBED,
+        [],
+        [],
+        [],
+    ),
+    (
+        "probed again and found open again",
+        f"""{WELDED}
         10:00 {VOID}
         10:30 mend F1 --method patch
         11:00 probe A1 14-16 --void "14.8+1in" --by BO
-     """, OPEN, ["F2"], [], []),
-    ("cut for a sample", f"{WELDED}\n10:00 probe A1 0-33 --by BO\n10:30 peel A1 20 --parted compound --width 1in --by BO",
-     OPEN, ["F1"], [], []),
-    ("a scorch seen while it is still being welded", f"07:30 {START}\n07:33 finding A1 scorched 3-4",
-     IN_WORK, ["F1"], [], []),
-    ("welded over again after probing", f"{WELDED}\n10:00 probe A1 0-33 --by BO\n11:00 {START} --from 10\n11:05 seam finish A1 --to 12",
-     IN_PART, [], [], [(10, 12)]),
-    ("the walk corrected", f"{WELDED}\n10:00 probe A1 0-33 --by BO\n12:00 amend W1 start 3 --why \"began 3 ft in\" --by BO",
-     IN_PART, [], [], [(0, 3)]),
-    ("a walk written down an hour later", f"{WELDED}\n11:30 probe A1 0-33 --by BO --at 10:00", PROBED, [], [], []),
-]  # fmt: skip
+     """,
+        OPEN,
+        ["F2"],
+        [],
+        [],
+    ),
+    (
+        "cut for a sample",
+        f"{WELDED}\n10:00 probe A1 0-33 --by BO\n10:30 peel A1 20 --parted compound --width 1in --by BO",
+        OPEN,
+        ["F1"],
+        [],
+        [],
+    ),
+    (
+        "a scorch seen while it is still being welded",
+        f"07:30 {START}\n07:33 finding A1 scorched 3-4",
+        IN_WORK,
+        ["F1"],
+        [],
+        [],
+    ),
+    (
+        "welded over again after probing",
+        f"{WELDED}\n10:00 probe A1 0-33 --by BO\n11:00 {START} --from 10\n11:05 seam finish A1 --to 12",
+        IN_PART,
+        [],
+        [],
+        [(10, 12)],
+    ),
+    (
+        "the walk corrected",
+        f'{WELDED}\n10:00 probe A1 0-33 --by BO\n12:00 amend W1 start 3 --why "began 3 ft in" --by BO',
+        IN_PART,
+        [],
+        [],
+        [(0, 3)],
+    ),
+    (
+        "a walk written down an hour later",
+        f"{WELDED}\n11:30 probe A1 0-33 --by BO --at 10:00",
+        PROBED,
+        [],
+        [],
+        [],
+    ),
+]
 
 
 @pytest.mark.parametrize("sheet", WORKSHEETS, ids=[sheet[0] for sheet in WORKSHEETS])
@@ -93,13 +172,21 @@ def test_the_state_of_a_seam_follows_from_its_day(go_ahead: Any, sheet: Any) -> 
 FLAGS: list[tuple[str, str, list[str]]] = [
     ("all in order", f"{WELDED}\n09:55 me BO\n10:00 probe A1 0-33", []),
     ("probed by its own operator", f"{WELDED}\n10:00 probe A1 0-33", ["probed by its operator"]),
-    ("welded twice over", f"{WELDED}\n08:00 {START} --from 30\n08:05 seam finish A1 --to 33", ["welded twice"]),
+    (
+        "welded twice over",
+        f"{WELDED}\n08:00 {START} --from 30\n08:05 seam finish A1 --to 33",
+        ["welded twice"],
+    ),
     ("a second start", f"07:30 {START}\n07:40 {START}", ["second start"]),
     ("past its end", f"07:30 {START}\n07:40 seam finish A1 --to 35", ["past its end"]),
     ("walked past its end", f"{WELDED}\n09:55 me BO\n10:00 probe A1 0-34", ["past its end"]),
-    ("found, but nobody recorded the welding", "09:55 me BO\n10:00 probe A1 0-33", ["welding not recorded"]),
+    (
+        "found, but nobody recorded the welding",
+        "09:55 me BO\n10:00 probe A1 0-33",
+        ["welding not recorded"],
+    ),
     ("welded at another speed", "07:30 seam start A1 --nozzle 932 --speed 9", ["warned"]),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize("sheet", FLAGS, ids=[sheet[0] for sheet in FLAGS])
@@ -143,13 +230,19 @@ def test_a_state_does_not_depend_on_the_order_things_are_handed_in(
         Walk(0, 2, ("12", 6), "C"),
     ]
     seam = SeamRecord(
-        length=33, runs=(Run("r", 0, 33, ("07", 0), "A"),), walks=tuple(walks),
-        findings=(Found("f", "F1", 6, 7, ("09", 3)),), mends=(Mend("f", 5.5, 7.5, ("10", 4)),),
-    )  # fmt: skip
+        length=33,
+        runs=(Run("r", 0, 33, ("07", 0), "A"),),
+        walks=tuple(walks),
+        findings=(Found("f", "F1", 6, 7, ("09", 3)),),
+        mends=(Mend("f", 5.5, 7.5, ("10", 4)),),
+    )
     shuffled = SeamRecord(
-        length=33, runs=seam.runs, walks=tuple(walks[n] for n in order),
-        findings=seam.findings, mends=seam.mends,
-    )  # fmt: skip
+        length=33,
+        runs=seam.runs,
+        walks=tuple(walks[n] for n in order),
+        findings=seam.findings,
+        mends=seam.mends,
+    )
     assert state_of(shuffled) == state_of(seam)
 
 
@@ -157,9 +250,11 @@ def test_a_state_does_not_depend_on_the_order_things_are_handed_in(
 def test_a_finding_stays_open_whatever_is_probed_until_it_is_mended(span: tuple[int, int]) -> None:
     """Probing closes nothing."""
     seam = SeamRecord(
-        length=33, runs=(Run("r", 0, 33, ("07", 0), "A"),), walks=(Walk(0, 33, ("12", 9), "B"),),
+        length=33,
+        runs=(Run("r", 0, 33, ("07", 0), "A"),),
+        walks=(Walk(0, 33, ("12", 9), "B"),),
         findings=(Found("f", "F1", *ordered(*span), ("09", 3)),),
-    )  # fmt: skip
+    )
     assert (state_of(seam).state, state_of(seam).open) == (OPEN, ("F1",))
 
 
@@ -171,7 +266,9 @@ def test_a_t_joint_has_findings_and_no_length() -> None:
     )
     assert state_of(record).open == ("F1",)
     mended = SeamRecord(
-        runs=record.runs, findings=record.findings, mends=(Mend("f", 4.8, 5.2, ("10", 4)),),
+        runs=record.runs,
+        findings=record.findings,
+        mends=(Mend("f", 4.8, 5.2, ("10", 4)),),
         walks=(Walk(0, 10, ("08", 2), "B"), Walk(4.8, 5.2, ("11", 5), "B")),
-    )  # fmt: skip
+    )
     assert state_of(mended).state == PROBED

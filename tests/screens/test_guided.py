@@ -20,5 +20,7 @@ def test_the_guided_day_in_linear_pads_nothing(go_ahead: Any, terminal: Any, rol
     sat.asked("type weldcal to go on")
     rows = [row for row in sat.seen.splitlines() if not row.startswith(PROMPT)]
     assert "Answer: " in sat.seen
-    assert [row for row in rows if "  " in row or row.startswith(("- ", "> ", " ")) or "–" in row] == []  # fmt: skip
+    assert [
+        row for row in rows if "  " in row or row.startswith(("- ", "> ", " ")) or "–" in row
+    ] == []
     assert [row for row in rows if len(row) > 40 and "weldcal" not in row] == []

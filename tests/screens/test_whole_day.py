@@ -21,18 +21,28 @@ BOXES = set("─│┌┐└┘├┤┬┴┼━┃╸╺╭╮╰╯═║╔�
 _COPIED = re.compile(r"weldcal ")
 _SCRIPT = "completion bash"
 RUNS = [
-    (40, "plain", "en"), (80, "plain", "en"), (80, "high-contrast", "en"), (40, "linear", "en"),
-    (80, "linear", "en"), (40, "plain", "es"), (40, "linear", "es"), (20, "plain", "en"),
-]  # fmt: skip
+    (40, "plain", "en"),
+    (80, "plain", "en"),
+    (80, "high-contrast", "en"),
+    (40, "linear", "en"),
+    (80, "linear", "en"),
+    (40, "plain", "es"),
+    (40, "linear", "es"),
+    (20, "plain", "en"),
+]
 
 
 def day(folder: Path, lines: str = DAY, **env: str) -> list[dict[str, Any]]:
     """What each line of the day shows on a terminal."""
     run = subprocess.run(
         [sys.executable, "-m", "tests.language.speak", str(folder / "book.sqlite"), "screen"],
-        input=lines.replace("HERE", str(folder)), capture_output=True, text=True, cwd=ROOT, check=True,
+        input=lines.replace("HERE", str(folder)),
+        capture_output=True,
+        text=True,
+        cwd=ROOT,
+        check=True,
         env={**os.environ, "HOME": str(folder), "TERM": "xterm-256color", **env},
-    )  # fmt: skip
+    )
     return [json.loads(row) for row in run.stdout.splitlines()]
 
 
@@ -51,8 +61,11 @@ def shown(request: Any, tmp_path_factory: pytest.TempPathFactory) -> Any:
     """The day at a width, in a screen, in a language; and that width and screen."""
     columns, screen, language = request.param
     said = day(
-        tmp_path_factory.mktemp("day"), COLUMNS=str(columns), WELDCAL_SCREEN=screen, WELDCAL_LANG=language
-    )  # fmt: skip
+        tmp_path_factory.mktemp("day"),
+        COLUMNS=str(columns),
+        WELDCAL_SCREEN=screen,
+        WELDCAL_LANG=language,
+    )
     return columns, screen, said
 
 
@@ -90,9 +103,12 @@ def test_linear_has_no_boxes_no_columns_and_no_bullets(shown: Any) -> None:
         for one in said
         if one["line"] != _SCRIPT
         for row in rows(one)
-        if "  " in row or row != row.strip(" ") or re.match(r"[-*!|.?%=+]( |$)", row)
-        or "–" in row or not BOXES.isdisjoint(row)
-    ]  # fmt: skip
+        if "  " in row
+        or row != row.strip(" ")
+        or re.match(r"[-*!|.?%=+]( |$)", row)
+        or "–" in row
+        or not BOXES.isdisjoint(row)
+    ]
     assert odd == []
     assert [one["line"] for one in said if "\x1b" in one["out"] + one["err"]] == []
 
@@ -150,9 +166,14 @@ STATES = """
 10:00 roof
 """
 WORDS = {
-    "A1": "unprobed", "A2": "probed in part", "A3": "open findings", "A4": "mended and unprobed",
-    "A5": "probed with no open finding", "A6": "in work", "A7": "not started",
-}  # fmt: skip
+    "A1": "unprobed",
+    "A2": "probed in part",
+    "A3": "open findings",
+    "A4": "mended and unprobed",
+    "A5": "probed with no open finding",
+    "A6": "in work",
+    "A7": "not started",
+}
 
 
 @pytest.mark.parametrize("screen", ["plain", "high-contrast", "linear"])

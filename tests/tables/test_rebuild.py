@@ -28,14 +28,20 @@ FEET = st.integers(0, 40).map(str)
 
 STRIPS = st.builds(
     "strip record --nozzle {} --speed {} --bleed {} --bubbling {}".format,
-    st.sampled_from(["932", "500C", "900F"]), st.sampled_from(["5.5", "1.7m/min", "6"]),
-    st.sampled_from(["1/4,3/16,5/16", "6mm,7mm", "0", "1/16,1/8,5/8"]), st.sampled_from(["none", "trace", "heavy"]),
-)  # fmt: skip
+    st.sampled_from(["932", "500C", "900F"]),
+    st.sampled_from(["5.5", "1.7m/min", "6"]),
+    st.sampled_from(["1/4,3/16,5/16", "6mm,7mm", "0", "1/16,1/8,5/8"]),
+    st.sampled_from(["none", "trace", "heavy"]),
+)
 NUMBER = st.integers(1, 4)
 COMMANDS = st.one_of(
     STRIPS,
     st.builds("strip pull S{} {}".format, NUMBER, st.sampled_from(["good", "cold"])),
-    st.builds("conditions --ambient {}F --sheet-temp {}".format, st.integers(30, 110), st.integers(40, 160)),
+    st.builds(
+        "conditions --ambient {}F --sheet-temp {}".format,
+        st.integers(30, 110),
+        st.integers(40, 160),
+    ),
     st.builds("seam start {} --from {} --nozzle 932 --speed 5.5".format, SEAMS, FEET),
     st.builds("seam start {} --by-hand".format, SEAMS),
     st.builds("seam finish {} --to {}".format, SEAMS, FEET),
@@ -46,24 +52,66 @@ COMMANDS = st.one_of(
     st.builds("mend F{} --method patch --patch 8in".format, NUMBER),
     st.builds("peel {} {} --parted compound --load 40lbf --width 1in".format, SEAMS, FEET),
     st.builds("peel S{} --parted lap --line-load 20lbf/in".format, NUMBER),
-    st.builds("amend S{} {} --why slip".format, NUMBER, st.sampled_from(
-        ["speed 6", "readings 1/4,1/4", "humidity 60", "bond cold", "bubbling trace", "lap granules", "damp yes", "by BO"])),
-    st.builds("amend R{} {} --why slip".format, NUMBER, st.sampled_from(["end 20", "start 2", "seam A2", "nozzle 900F"])),
-    st.builds("amend W{} {} --why slip".format, NUMBER, st.sampled_from(["start 1", "end 12", "seam A1"])),
-    st.builds("amend F{} {} --why slip".format, NUMBER, st.sampled_from(["kind cold", "end 9", "depth 2in"])),
+    st.builds(
+        "amend S{} {} --why slip".format,
+        NUMBER,
+        st.sampled_from(
+            [
+                "speed 6",
+                "readings 1/4,1/4",
+                "humidity 60",
+                "bond cold",
+                "bubbling trace",
+                "lap granules",
+                "damp yes",
+                "by BO",
+            ]
+        ),
+    ),
+    st.builds(
+        "amend R{} {} --why slip".format,
+        NUMBER,
+        st.sampled_from(["end 20", "start 2", "seam A2", "nozzle 900F"]),
+    ),
+    st.builds(
+        "amend W{} {} --why slip".format, NUMBER, st.sampled_from(["start 1", "end 12", "seam A1"])
+    ),
+    st.builds(
+        "amend F{} {} --why slip".format,
+        NUMBER,
+        st.sampled_from(["kind cold", "end 9", "depth 2in"]),
+    ),
     st.builds("amend A1 length {} --why slip".format, FEET),
     st.builds("settle R{} looked-at".format, NUMBER),
-    st.builds("undo {} --yes".format, st.builds("{}{}".format, st.sampled_from("SRBWFMP"), NUMBER) | st.sampled_from(["A1", "", ""])),
-    st.builds("undo {} --back --yes".format, st.builds("{}{}".format, st.sampled_from("SRBWFMP"), NUMBER) | st.sampled_from(["A1", "", ""])),
-    st.builds("limit set {} --source sheet-4".format, st.sampled_from(
-        ["bleed_low 1/16in", "readings_least 1", "trace_passes 1", "strip_hours_passed 2"])),
+    st.builds(
+        "undo {} --yes".format,
+        st.builds("{}{}".format, st.sampled_from("SRBWFMP"), NUMBER)
+        | st.sampled_from(["A1", "", ""]),
+    ),
+    st.builds(
+        "undo {} --back --yes".format,
+        st.builds("{}{}".format, st.sampled_from("SRBWFMP"), NUMBER)
+        | st.sampled_from(["A1", "", ""]),
+    ),
+    st.builds(
+        "limit set {} --source sheet-4".format,
+        st.sampled_from(
+            ["bleed_low 1/16in", "readings_least 1", "trace_passes 1", "strip_hours_passed 2"]
+        ),
+    ),
     st.builds("seam add {} --length 33ft".format, SEAMS),
-)  # fmt: skip
+)
 # Minutes the clock moves (it may go back), and how late the thing is said to have been seen.
 STEPS = st.lists(
-    st.tuples(COMMANDS, st.integers(-90, 600), st.sampled_from(["", "06:00", "yesterday 16:00", "23:30"]), PEOPLE),
-    min_size=1, max_size=14,
-)  # fmt: skip
+    st.tuples(
+        COMMANDS,
+        st.integers(-90, 600),
+        st.sampled_from(["", "06:00", "yesterday 16:00", "23:30"]),
+        PEOPLE,
+    ),
+    min_size=1,
+    max_size=14,
+)
 
 
 @pytest.fixture(scope="module")
@@ -130,8 +178,12 @@ def test_a_row_changed_by_hand_is_found_and_a_rebuild_mends_it(go_ahead: Any) ->
 
 @pytest.mark.parametrize(
     "sql",
-    ["DELETE FROM strips", "INSERT INTO strips (id, name) VALUES ('x', 'S9')", "UPDATE readings SET width_mm = 9 WHERE n = 2"],
-)  # fmt: skip
+    [
+        "DELETE FROM strips",
+        "INSERT INTO strips (id, name) VALUES ('x', 'S9')",
+        "UPDATE readings SET width_mm = 9 WHERE n = 2",
+    ],
+)
 def test_a_row_too_few_too_many_or_changed_is_found(go_ahead: Any, sql: str) -> None:
     """Exit code 1, whichever it is."""
     with contextlib.closing(sqlite3.connect(go_ahead.book)) as connection, connection:
@@ -172,11 +224,23 @@ SEEN = {"at": "2026-06-01T07:00:00-06:00", "by": "X"}
         ("strip", {}),
         ("conditions", {"seen": {"at": "noon", "by": "X"}, "conditions": {}}),
         ("conditions", {"seen": {"at": "0001-01-01T00:00:00+14:00", "by": "X"}, "conditions": {}}),
-        ("conditions", {"seen": SEEN, "conditions": {"ambient": {"text": "6", "number": "6", "unit": "in"}}}),
-        ("conditions", {"seen": SEEN, "conditions": {"ambient": {"text": "6", "number": "1/0", "unit": "C"}}}),
-        ("conditions", {"seen": SEEN, "conditions": {"ambient": {"text": "6", "number": "1e400", "unit": "C"}}}),
+        (
+            "conditions",
+            {"seen": SEEN, "conditions": {"ambient": {"text": "6", "number": "6", "unit": "in"}}},
+        ),
+        (
+            "conditions",
+            {"seen": SEEN, "conditions": {"ambient": {"text": "6", "number": "1/0", "unit": "C"}}},
+        ),
+        (
+            "conditions",
+            {
+                "seen": SEEN,
+                "conditions": {"ambient": {"text": "6", "number": "1e400", "unit": "C"}},
+            },
+        ),
     ],
-)  # fmt: skip
+)
 def test_an_entry_nobody_could_have_recorded_is_named_not_stumbled_over(
     forged: Any, kind: str, payload: dict[str, Any]
 ) -> None:

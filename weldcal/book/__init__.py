@@ -21,9 +21,14 @@ if TYPE_CHECKING:
     from weldcal.book.whole import Book
 
 _FROM = {
-    "Book": "whole", "Note": "core", "Recorded": "core", "Asked": "dialling", "Curve": "dialling",
-    "Dialled": "dialling", "Merged": "packing",
-}  # fmt: skip
+    "Book": "whole",
+    "Note": "core",
+    "Recorded": "core",
+    "Asked": "dialling",
+    "Curve": "dialling",
+    "Dialled": "dialling",
+    "Merged": "packing",
+}
 
 __all__ = ["Asked", "Book", "Curve", "Dialled", "Merged", "Note", "Recorded"]
 

@@ -29,8 +29,15 @@ class Amending(Roof):
     """The verbs `amend` and `settle`."""
 
     def amend(
-        self, name: str, field: str, value: str, why: str, *, by: str | None = None, at: str | None = None
-    ) -> Recorded:  # fmt: skip
+        self,
+        name: str,
+        field: str,
+        value: str,
+        why: str,
+        *,
+        by: str | None = None,
+        at: str | None = None,
+    ) -> Recorded:
         """Correct one value of a record, with its reason.
 
         Raises:
@@ -47,9 +54,14 @@ class Amending(Roof):
         new = self._new_value(place, value, old)
         seen = self.seen(by, at)
         record = Amend(
-            of=subject.id, path=place.path, old=old, new=new, why=reason, seen=seen,
+            of=subject.id,
+            path=place.path,
+            old=old,
+            new=new,
+            why=reason,
+            seen=seen,
             replaces=subject.setter(place.path),
-        )  # fmt: skip
+        )
         self._check_amended(subject, place.path, new)
         with self.writing(self.typist(seen.by)) as writer:
             amend_id = writer.add("amend", record, job=self.job.id, about=subject.id)

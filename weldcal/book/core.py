@@ -386,7 +386,9 @@ class BookCore:
                 return names[0], True
             thing = table.removesuffix("s")
             if not names:
-                raise NoneYet(what=what, then=_("List one; how: weldcal {thing} add --help", thing=thing))  # fmt: skip
+                raise NoneYet(
+                    what=what, then=_("List one; how: weldcal {thing} add --help", thing=thing)
+                )
             shown = ", ".join(f"--{thing} {shlex.quote(name)}" for name in names[:6])
             raise Missing(name=what, option=f"--{thing}", example=shown)
         for name in names:

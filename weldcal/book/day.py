@@ -39,9 +39,13 @@ _TO_COME = 12  # laps looked ahead
 # Where a job in US units reads a condition in another unit than it is kept in.
 _US = {"C": "F", "m/s": "mph"}
 _READ = {
-    "ambient": "C", "sheet_temp": "C", "under_temp": "C", "humidity": "%", "wind": "m/s",
+    "ambient": "C",
+    "sheet_temp": "C",
+    "under_temp": "C",
+    "humidity": "%",
+    "wind": "m/s",
     "line_voltage": "V",
-}  # fmt: skip
+}
 Row = dict[str, Any]
 
 
@@ -75,16 +79,23 @@ class Days(Dossiers, Drafts):
         laps = self.rows("SELECT DISTINCT lap FROM seams WHERE job = ? AND lap IS NOT NULL", (job,))
         return replace(
             day,
-            machines=self._machines_listed(), sheets=tuple(s["name"] for s in sheets),
+            machines=self._machines_listed(),
+            sheets=tuple(s["name"] for s in sheets),
             by_bond=tuple(s["name"] for s in sheets if s["judged_by"] == "bond"),
-            laps=tuple(row["lap"] for row in laps), read=self._read_lately(),
-            last=self.last_setting(), hot=bool(today or runs),
+            laps=tuple(row["lap"] for row in laps),
+            read=self._read_lately(),
+            last=self.last_setting(),
+            hot=bool(today or runs),
             strip=Strip(today[-1]["name"], short[-1]) if today else None,
-            waiting=tuple(r["name"] for r, s in zip(today, short, strict=True) if s == ("pull_not_tried",)),
-            standing=self._newest_standing(), advised=self._advised(day.date),
-            welding=welding, to_weld=to_weld,
+            waiting=tuple(
+                r["name"] for r, s in zip(today, short, strict=True) if s == ("pull_not_tried",)
+            ),
+            standing=self._newest_standing(),
+            advised=self._advised(day.date),
+            welding=welding,
+            to_weld=to_weld,
             seams=self.rows("SELECT count(*) AS n FROM seams WHERE job = ?", (job,))[0]["n"],
-        )  # fmt: skip
+        )
 
     def _machines_listed(self) -> tuple[Machine, ...]:
         rows = self.rows(
@@ -201,9 +212,11 @@ class Days(Dossiers, Drafts):
             if (row["seam"], row["name"]) in open_
         ]
         return replace(
-            self.opening(), to_probe=tuple(lap for _at, lap in walks), findings=tuple(findings),
+            self.opening(),
+            to_probe=tuple(lap for _at, lap in walks),
+            findings=tuple(findings),
             hidden=tuple(hidden),
-        )  # fmt: skip
+        )
 
     def _unprobed(self, found: Row, now: datetime) -> list[tuple[str, Lap]]:
         """Stretches of a seam to walk, each with when it was welded or mended."""
@@ -213,16 +226,22 @@ class Days(Dossiers, Drafts):
             of = [r for r in rows["runs"] if r["end_m"] is not None and _meets(r, start, end)]
             last = max(of, key=lambda run: str(run["seen_utc"]))
             age = _hours(last["seen_utc"], now)
-            lap = Lap(found["name"], self._far(start), self._far(end), by=last["seen_by"], age_h=age)  # fmt: skip
+            lap = Lap(
+                found["name"], self._far(start), self._far(end), by=last["seen_by"], age_h=age
+            )
             walks.append((str(last["seen_utc"]), lap))
         for finding in [f for f in rows.get("findings", []) if f["name"] in state.mended]:
             mends = [m for m in rows.get("mends", []) if m["finding"] == finding["id"]]
             places = [ordered(r["start_m"], r["end_m"]) for r in [finding, *mends]]
             last = max(mends, key=lambda mend: str(mend["seen_utc"]))
             lap = Lap(
-                found["name"], self._far(min(a for a, _b in places)), self._far(max(b for _a, b in places)),
-                by=last["seen_by"], age_h=_hours(last["seen_utc"], now), mended=finding["name"],
-            )  # fmt: skip
+                found["name"],
+                self._far(min(a for a, _b in places)),
+                self._far(max(b for _a, b in places)),
+                by=last["seen_by"],
+                age_h=_hours(last["seen_utc"], now),
+                mended=finding["name"],
+            )
             walks.append((str(last["seen_utc"]), lap))
         return walks
 
@@ -236,12 +255,14 @@ class Days(Dossiers, Drafts):
         seals = [row for row in self.seals() if row["day"] == day.date]
         welding, _to_weld = self._laps_to_weld()
         return replace(
-            day, welding=welding,
+            day,
+            welding=welding,
             warned=tuple(
-                Warned(run, rows[0]["seam"], tuple(r["code"] for r in rows)) for run, rows in warned.items()
+                Warned(run, rows[0]["seam"], tuple(r["code"] for r in rows))
+                for run, rows in warned.items()
             ),
             seal=Seal(seals[-1]["name"], bool(seals[-1]["handed"])) if seals else None,
-        )  # fmt: skip
+        )
 
     # -- places in the job's units -----------------------------------------------------------
 
@@ -275,6 +296,9 @@ def _in_units(value: float, unit: str, units: str) -> str:
 def _setting(strip: Row) -> Setting:
     speed_unit = "" if strip["speed_unit"] == "mark" else strip["speed_unit"]
     return Setting(
-        strip["machine"], strip["sheet"], strip["lap"], retyped(strip["nozzle_text"], strip["nozzle_unit"]),
+        strip["machine"],
+        strip["sheet"],
+        strip["lap"],
+        retyped(strip["nozzle_text"], strip["nozzle_unit"]),
         retyped(strip["speed_text"], speed_unit),
-    )  # fmt: skip
+    )

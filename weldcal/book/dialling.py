@@ -122,19 +122,28 @@ class Dialling(Operator):
             if welded is None or welded["by_hand"]:
                 continue
             row = {
-                **welded, **{k: check[k] for k in ("id", "day", "hour", "bubbling")},
-                "bond": "not tried", "on_seam": True,
-            }  # fmt: skip
+                **welded,
+                **{k: check[k] for k in ("id", "day", "hour", "bubbling")},
+                "bond": "not tried",
+                "on_seam": True,
+            }
             found.append(
                 _observation(row, dials, [r["width_mm"] for r in widths.get(check["id"], [])])
             )
         return found
 
     def ask(
-        self, *, machine: str | None = None, sheet: str | None = None, lap: str = "selvage",
-        nozzle_c: float | None = None, search_nozzle: bool = False,
-        given: dict[str, float] | None = None, at: str | None = None, by: str | None = None,
-    ) -> Asked:  # fmt: skip
+        self,
+        *,
+        machine: str | None = None,
+        sheet: str | None = None,
+        lap: str = "selvage",
+        nozzle_c: float | None = None,
+        search_nozzle: bool = False,
+        given: dict[str, float] | None = None,
+        at: str | None = None,
+        by: str | None = None,
+    ) -> Asked:
         """Put the question: for conditions given, or last read where not.
 
         Args:
@@ -160,15 +169,30 @@ class Dialling(Operator):
         if not search_nozzle:
             nozzle, nozzles = (nozzle_c or self._last_nozzle(machine, sheet, row)) + offset, ()
         question = Question(
-            day=self._day(now), machine=machine, sheet=sheet, lap=lap,  # type: ignore[arg-type]
-            nozzle_c=nozzle, nozzles_c=nozzles, rated_v=row["rated_v"], hour=_hour(now), **conditions,
-        )  # fmt: skip
+            day=self._day(now),
+            machine=machine,
+            sheet=sheet,
+            lap=lap,  # type: ignore[arg-type]
+            nozzle_c=nozzle,
+            nozzles_c=nozzles,
+            rated_v=row["rated_v"],
+            hour=_hour(now),
+            **conditions,
+        )
         observations = self.observations()
         total = self.rows("SELECT count(*) AS n FROM strips WHERE job = ?", (self.job.id,))[0]["n"]
         return Asked(
-            question, self.window(sheet), _reach(dial, row, offset), observations, dial, self.job.units,
-            now, carried, total - sum(not o.on_seam for o in observations), offset,
-        )  # fmt: skip
+            question,
+            self.window(sheet),
+            _reach(dial, row, offset),
+            observations,
+            dial,
+            self.job.units,
+            now,
+            carried,
+            total - sum(not o.on_seam for o in observations),
+            offset,
+        )
 
     def dial(self, asked: Asked, by: str | None = None) -> Dialled:
         """Advise the travel speed, and record the advice."""
@@ -222,14 +246,19 @@ class Dialling(Operator):
         if not dial.settings():
             raise Misplaced(
                 text=machine,
-                why=_("its dial shows bare numbers and no two marks are tied to a speed yet; measure them"),
-            )  # fmt: skip
+                why=_(
+                    "its dial shows bare numbers and no two marks are tied to a speed yet; measure them"
+                ),
+            )
         if nozzle_c is not None and not row["nozzle_low_c"] <= nozzle_c <= row["nozzle_high_c"]:
             raise Misplaced(
                 text=machine,
-                why=_("its nozzle may be set from {low:.0f} to {high:.0f} °C only",
-                      low=row["nozzle_low_c"], high=row["nozzle_high_c"]),
-            )  # fmt: skip
+                why=_(
+                    "its nozzle may be set from {low:.0f} to {high:.0f} °C only",
+                    low=row["nozzle_low_c"],
+                    high=row["nozzle_high_c"],
+                ),
+            )
 
     def window(self, sheet: str, at_utc: str | None = None) -> Window:
         """The limits in force (at a time, where given) as the computation takes them."""
@@ -237,11 +266,13 @@ class Dialling(Operator):
 
         limits = self.acceptance(sheet, at_utc)
         return Window(
-            low_mm=limits.low_mm + limits.guard_mm, aim_mm=limits.aim_mm,
-            high_mm=limits.high_mm - limits.guard_mm, by_bleed_out=limits.by_bleed_out,
+            low_mm=limits.low_mm + limits.guard_mm,
+            aim_mm=limits.aim_mm,
+            high_mm=limits.high_mm - limits.guard_mm,
+            by_bleed_out=limits.by_bleed_out,
             trace_ok=limits.trace_passes,
             threshold=float(self.limits()["advice_chance"].value.number) / 100,
-        )  # fmt: skip
+        )
 
     def _conditions_for(
         self, given: dict[str, float], at: str
@@ -252,9 +283,12 @@ class Dialling(Operator):
         the sheet has moved with the weather.
         """
         columns = {
-            "ambient": "ambient_c", "sheet_temp": "sheet_c", "humidity": "humidity_pct",
-            "wind": "wind_m_per_s", "line_voltage": "line_v",
-        }  # fmt: skip
+            "ambient": "ambient_c",
+            "sheet_temp": "sheet_c",
+            "humidity": "humidity_pct",
+            "wind": "wind_m_per_s",
+            "line_voltage": "line_v",
+        }
         found, carried = dict(given), {}
         for name, (value, read_at) in self.last_conditions(at).items():
             column = columns.get(name)
@@ -285,9 +319,11 @@ class Dialling(Operator):
 
         who = self.unnamed(by)
         record = AdviceGiven(
-            seen=Seen(at=at, by=who), question=_texts(dataclasses.asdict(question)),
-            answer=_texts(dataclasses.asdict(advice)), version=__version__,
-        )  # fmt: skip
+            seen=Seen(at=at, by=who),
+            question=_texts(dataclasses.asdict(question)),
+            answer=_texts(dataclasses.asdict(advice)),
+            version=__version__,
+        )
         try:
             with self.writing(who) as writer:
                 writer.add("advice", record, job=self.job.id)
@@ -328,15 +364,26 @@ def _observation(row: dict[str, Any], dials: Dials, widths: list[float]) -> Obse
         return None
     sheet_c = [t for t in (row["sheet_c"], row["under_c"]) if t is not None]
     return Observation(
-        day=row["day"], hour=row["hour"], machine=row["machine"], sheet=row["sheet"], lap=row["lap"],
-        nozzle_c=row["nozzle_measured_c"] or row["nozzle_c"] + offset, speed_m_per_min=speed,
-        ambient_c=row["ambient_c"], sheet_c=sum(sheet_c) / len(sheet_c) if sheet_c else None,
-        wind_m_per_s=row["wind_m_per_s"], humidity_pct=row["humidity_pct"], line_v=row["line_v"],
-        rated_v=machine["rated_v"] if machine else None, damp=bool(row["damp"]),
-        readings_mm=tuple(widths), bubbling=row["bubbling"],
+        day=row["day"],
+        hour=row["hour"],
+        machine=row["machine"],
+        sheet=row["sheet"],
+        lap=row["lap"],
+        nozzle_c=row["nozzle_measured_c"] or row["nozzle_c"] + offset,
+        speed_m_per_min=speed,
+        ambient_c=row["ambient_c"],
+        sheet_c=sum(sheet_c) / len(sheet_c) if sheet_c else None,
+        wind_m_per_s=row["wind_m_per_s"],
+        humidity_pct=row["humidity_pct"],
+        line_v=row["line_v"],
+        rated_v=machine["rated_v"] if machine else None,
+        damp=bool(row["damp"]),
+        readings_mm=tuple(widths),
+        bubbling=row["bubbling"],
         bond=None if row["bond"] == "not tried" else row["bond"],
-        on_seam=row.get("on_seam", False), id=row["id"],
-    )  # fmt: skip
+        on_seam=row.get("on_seam", False),
+        id=row["id"],
+    )
 
 
 def _true_speed(row: dict[str, Any], dial: Dial | None) -> float | None:
@@ -362,9 +409,13 @@ def _reach(dial: Dial, row: dict[str, Any], offset: float) -> Reach:
     speeds = tuple(speed for _mark, speed in dial.settings())
     step = min((b - a for a, b in pairwise(speeds)), default=0.05)
     return Reach(
-        speed_min=speeds[0], speed_max=speeds[-1], speed_step=step, speeds=speeds,
-        nozzle_min=row["nozzle_low_c"] + offset, nozzle_max=row["nozzle_high_c"] + offset,
-    )  # fmt: skip
+        speed_min=speeds[0],
+        speed_max=speeds[-1],
+        speed_step=step,
+        speeds=speeds,
+        nozzle_min=row["nozzle_low_c"] + offset,
+        nozzle_max=row["nozzle_high_c"] + offset,
+    )
 
 
 def _nozzles(row: dict[str, Any]) -> tuple[float, ...]:

@@ -46,10 +46,25 @@ _TAKEN_BACK = (1, 1, 1, 1, 1, 0)
 _WEATHER = ("ambient_c", "sheet_c", "humidity_pct", "wind_m_per_s", "line_v")
 # Tables told elsewhere in the dossier, or of no use on paper.
 _TOLD = {
-    "jobs", "areas", "sheets", "machines", "instruments", "people", "limits", "conditions", "strips",
-    "readings", "seams", *ON_SEAMS, "advice", "seals", "handed", "warnings", "amendments",
+    "jobs",
+    "areas",
+    "sheets",
+    "machines",
+    "instruments",
+    "people",
+    "limits",
+    "conditions",
+    "strips",
+    "readings",
+    "seams",
+    *ON_SEAMS,
+    "advice",
+    "seals",
+    "handed",
+    "warnings",
+    "amendments",
     "withdrawn",
-}  # fmt: skip
+}
 
 
 class Dossiers(LookingBack):
@@ -90,12 +105,26 @@ class Dossiers(LookingBack):
             for event in trace["events"]:
                 event["row"] = names.mask(event["row"])
         return Dossier(
-            made=self.now().isoformat(timespec="seconds"), version=__version__, people_shown=people, kinds=_fault_kinds(seams),
-            days=self._day_counts(), seams=seams, traces=traces, untraced=max(0, len(wanted) - MOST_TRACED), marks=marks,
-            fits=fits, unfitted=unfitted, heads=self._head_rows(), charts=self._bleed_charts(strips), doubts=doubts,
-            faults=faults, clocks=clocks, unwatched=self._unwatched(), withdrawn=names.all(gone),
+            made=self.now().isoformat(timespec="seconds"),
+            version=__version__,
+            people_shown=people,
+            kinds=_fault_kinds(seams),
+            days=self._day_counts(),
+            seams=seams,
+            traces=traces,
+            untraced=max(0, len(wanted) - MOST_TRACED),
+            marks=marks,
+            fits=fits,
+            unfitted=unfitted,
+            heads=self._head_rows(),
+            charts=self._bleed_charts(strips),
+            doubts=doubts,
+            faults=faults,
+            clocks=clocks,
+            unwatched=self._unwatched(),
+            withdrawn=names.all(gone),
             **self._named_rows(names, strips, conditions),
-        )  # fmt: skip
+        )
 
     def _named_rows(self, names: Names, strips: list[Row], conditions: list[Row]) -> dict[str, Any]:
         """All of the dossier that people's names stand in."""
@@ -106,13 +135,21 @@ class Dossiers(LookingBack):
         (job,) = self.rows("SELECT * FROM jobs WHERE id = ?", (self.job.id,))
         changes = self.rows("SELECT * FROM limits WHERE job = ? ORDER BY tick", (self.job.id,))
         return {
-            "job": names.mask(job), "lists": self._lists(names), "limits": names.all(self._limits_now()),
-            "limit_changes": names.all(changes), "strips": names.all(strips), "conditions": names.all(conditions),
-            "runs": names.all(self._of("runs")), "bleeds": names.all(bleeds), "peels": names.all(self._of("peels")),
-            "warnings": names.all(self.warnings(open_only=False)), "amendments": names.all(self._amendments()),
-            "seals": names.all(seals), "entries": names.all(self._entry_counts()),
+            "job": names.mask(job),
+            "lists": self._lists(names),
+            "limits": names.all(self._limits_now()),
+            "limit_changes": names.all(changes),
+            "strips": names.all(strips),
+            "conditions": names.all(conditions),
+            "runs": names.all(self._of("runs")),
+            "bleeds": names.all(bleeds),
+            "peels": names.all(self._of("peels")),
+            "warnings": names.all(self.warnings(open_only=False)),
+            "amendments": names.all(self._amendments()),
+            "seals": names.all(seals),
+            "entries": names.all(self._entry_counts()),
             "other": {t: names.all(self._of(t)) for t in TABLES if t not in _TOLD},
-        }  # fmt: skip
+        }
 
     def findings_in_full(self, *, people: bool = True) -> Iterator[Row]:
         """Every finding of the job, one after another, in the order they were seen."""
@@ -145,11 +182,16 @@ class Dossiers(LookingBack):
         defaults = limit_defaults()
         return [
             {
-                "name": name, "means": defaults[name].means, "text": limit.value.text,
-                "unit": limit.value.unit, "si": si_number(limit.value), "source": limit.source, "adopted_by": limit.adopted_by,
+                "name": name,
+                "means": defaults[name].means,
+                "text": limit.value.text,
+                "unit": limit.value.unit,
+                "si": si_number(limit.value),
+                "source": limit.source,
+                "adopted_by": limit.adopted_by,
             }
             for name, limit in self.limits().items()
-        ]  # fmt: skip
+        ]
 
     def _amendments(self) -> list[Row]:
         """Corrections, each with the name of what it corrects."""
@@ -218,13 +260,15 @@ class Dossiers(LookingBack):
         facts = {s.key: s for s in seams}
         return [
             {
-                "name": facts[key].name, "seam": listed.get(key), "state": facts[key].state,
+                "name": facts[key].name,
+                "seam": listed.get(key),
+                "state": facts[key].state,
                 "flags": list(facts[key].flags),
                 "disagreements": [self._apart(one) for one in facts[key].disagreements],
                 "events": self._events(listed.get(key), rows.get(key, {})),
             }
             for key in keys
-        ]  # fmt: skip
+        ]
 
     def _bleed_charts(self, strips: list[Row]) -> list[BleedChart]:
         """Control charts of the latest go-aheads with two bleed checks or more on their runs."""
@@ -297,9 +341,13 @@ class Dossiers(LookingBack):
         return found
 
     def _fit_of(
-        self, spell: list[Row], observations: list[Observation], runs: dict[str, list[Row]],
-        dials: Dials, fitted: dict[Any, Any],
-    ) -> DayFit | None:  # fmt: skip
+        self,
+        spell: list[Row],
+        observations: list[Observation],
+        runs: dict[str, list[Row]],
+        dials: Dials,
+        fitted: dict[Any, Any],
+    ) -> DayFit | None:
         from weldcal.calibration import Question, fit
 
         last = spell[-1]
@@ -313,10 +361,15 @@ class Dossiers(LookingBack):
         window = self.window(last["sheet"], last["seen_utc"])
         at = {c: _middle(s[c] for s, _v in known) for c in _WEATHER}
         question = Question(
-            day=last["day"], machine=last["machine"], sheet=last["sheet"], lap=last["lap"],
-            nozzle_c=known[-1][0]["nozzle_c"], rated_v=machine["rated_v"],
-            hour=_hour(last["seen_local"]), **at,  # type: ignore[arg-type]
-        )  # fmt: skip
+            day=last["day"],
+            machine=last["machine"],
+            sheet=last["sheet"],
+            lap=last["lap"],
+            nozzle_c=known[-1][0]["nozzle_c"],
+            rated_v=machine["rated_v"],
+            hour=_hour(last["seen_local"]),
+            **at,  # type: ignore[arg-type]
+        )
         used = [
             (run["seam"], _true_speed(run, dial), abs(run["end_m"] - run["start_m"]))
             for strip in spell
@@ -329,13 +382,24 @@ class Dossiers(LookingBack):
         along = _spaced([v for _s, v in known] + [v for _seam, v, _l in moved])
         forecasts = fitted[window].forecast(question, along, question.nozzle_c, window)
         return DayFit(
-            day=last["day"], machine=last["machine"], sheet=last["sheet"], lap=last["lap"],
-            nozzle_c=question.nozzle_c or 0.0, at=at, low_mm=window.low_mm, aim_mm=window.aim_mm,
-            high_mm=window.high_mm, strips=len(known),
-            points=[(s["name"], v, mm, not s["shortfalls"]) for s, v in known for mm in s["widths_mm"]],
-            curve=[(f.speed_m_per_min, f.width_mm, f.width_low_mm, f.width_high_mm) for f in forecasts],
+            day=last["day"],
+            machine=last["machine"],
+            sheet=last["sheet"],
+            lap=last["lap"],
+            nozzle_c=question.nozzle_c or 0.0,
+            at=at,
+            low_mm=window.low_mm,
+            aim_mm=window.aim_mm,
+            high_mm=window.high_mm,
+            strips=len(known),
+            points=[
+                (s["name"], v, mm, not s["shortfalls"]) for s, v in known for mm in s["widths_mm"]
+            ],
+            curve=[
+                (f.speed_m_per_min, f.width_mm, f.width_low_mm, f.width_high_mm) for f in forecasts
+            ],
             used=moved,
-        )  # fmt: skip
+        )
 
 
 def _fault_kinds(seams: list[SeamFacts]) -> list[tuple[str, dict[str, int]]]:

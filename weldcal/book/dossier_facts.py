@@ -241,18 +241,35 @@ def facts(key: str, seam: Row | None, rows: Rows, judged: Judged) -> SeamFacts:
     faults = [f for f in findings if f["kind"] != SAMPLE]
     ever_warned = any(r["warnings"] != "[]" for r in rows.get("runs", []))
     odd = bool(findings) or ever_warned or bool({"amended", "conflict"} & set(flags))
-    worst = (not state.open, not state.mended, "conflict" not in flags, "warned" not in flags,
-             "amended" not in flags, -len(faults))  # fmt: skip
+    worst = (
+        not state.open,
+        not state.mended,
+        "conflict" not in flags,
+        "warned" not in flags,
+        "amended" not in flags,
+        -len(faults),
+    )
     return SeamFacts(
-        key=key, name=name_of(seam, rows), listed=seam is not None, kind=seam["kind"] if seam else None,
-        lap=seam["lap"] if seam else None, length_m=seam["length_m"] if seam else None, place=_place(seam),
-        state=state, flags=flags, disagreements=judged.disagreements, runs=len(rows.get("runs", [])),
-        walks=len(rows.get("walks", [])), faults=len(faults),
+        key=key,
+        name=name_of(seam, rows),
+        listed=seam is not None,
+        kind=seam["kind"] if seam else None,
+        lap=seam["lap"] if seam else None,
+        length_m=seam["length_m"] if seam else None,
+        place=_place(seam),
+        state=state,
+        flags=flags,
+        disagreements=judged.disagreements,
+        runs=len(rows.get("runs", [])),
+        walks=len(rows.get("walks", [])),
+        faults=len(faults),
         fault_m=total(ordered(f["start_m"], f["end_m"]) for f in faults),
         probed_faults=Counter(f["kind"] for f in faults if _on_probed(f, state)),
-        mends=len(rows.get("mends", [])), samples=len(rows.get("peels", [])),
-        marks=tuple(_marks_of(state, rows)), urgency=tuple(map(int, worst)) if odd else (),
-    )  # fmt: skip
+        mends=len(rows.get("mends", [])),
+        samples=len(rows.get("peels", [])),
+        marks=tuple(_marks_of(state, rows)),
+        urgency=tuple(map(int, worst)) if odd else (),
+    )
 
 
 def _on_probed(fault: Row, state: SeamState) -> bool:

@@ -79,10 +79,16 @@ class Doubting(Sampling):
         )
         return [
             Welded(
-                r["id"], r["machine"], r["go_ahead"], r["seam_key"], r["start_m"], r["end_m"], _seconds(r),
+                r["id"],
+                r["machine"],
+                r["go_ahead"],
+                r["seam_key"],
+                r["start_m"],
+                r["end_m"],
+                _seconds(r),
             )
             for r in rows
-        ]  # fmt: skip
+        ]
 
     def _checks(self) -> list[Check]:
         """Bleed checks by the limits, walks, findings and peel samples, as good or bad."""
@@ -178,15 +184,21 @@ def _groups(run: dict[str, Any]) -> dict[str, str]:
 def _candidate(found: dict[str, Any], doubtful: bool) -> Candidate:
     seam, state, flags = found["seam"], found["state"], found["flags"]
     known = {
-        "open_finding": bool(state.open), "mended_unprobed": bool(state.mended),
-        "unprobed": bool(state.unprobed) or "covered unprobed" in flags, "warned": "warned" in flags,
-        "in_doubt": doubtful, "detail": seam["kind"] == "detail", "t_joint": seam["kind"] == "T-joint",
+        "open_finding": bool(state.open),
+        "mended_unprobed": bool(state.mended),
+        "unprobed": bool(state.unprobed) or "covered unprobed" in flags,
+        "warned": "warned" in flags,
+        "in_doubt": doubtful,
+        "detail": seam["kind"] == "detail",
+        "t_joint": seam["kind"] == "T-joint",
         "self_probed": "probed by its operator" in flags,
-    }  # fmt: skip
+    }
     return Candidate(
-        found["name"], (seam["x0_m"], seam["y0_m"]), (seam["x1_m"], seam["y1_m"]),
+        found["name"],
+        (seam["x0_m"], seam["y0_m"]),
+        (seam["x1_m"], seam["y1_m"]),
         frozenset(code for code, true in known.items() if true),
-    )  # fmt: skip
+    )
 
 
 def _check(row: dict[str, Any], kind: str, good: bool, start: float, end: float) -> Check:

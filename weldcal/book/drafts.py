@@ -51,11 +51,15 @@ class Drafts(BookCore):
         except NoPerson:
             typist = None
         return Day(
-            now=stamp(now), date=(now - timedelta(hours=job.day_begins)).date().isoformat(),
-            tick=self.rows("SELECT coalesce(max(tick), 0) AS n FROM entries")[0]["n"], job=job.name, units=job.units,
-            zone=job.zone, typist=typist,
+            now=stamp(now),
+            date=(now - timedelta(hours=job.day_begins)).date().isoformat(),
+            tick=self.rows("SELECT coalesce(max(tick), 0) AS n FROM entries")[0]["n"],
+            job=job.name,
+            units=job.units,
+            zone=job.zone,
+            typist=typist,
             people=tuple(Person(row["name"], _role(row["role"])) for row in people),
-        )  # fmt: skip
+        )
 
     def clock(self) -> datetime:
         """The present; on the job's clock where there is a job."""
@@ -73,7 +77,9 @@ class Drafts(BookCore):
             notes.append(Note("clock_back", {"at": last}))
         told = f"{self.job.id} {here}"
         if _apart(now, here) and self.local("zone_told") != told:
-            notes.append(Note("zone_apart", {"here": here, "zone": self.job.zone, "now": stamp(now)}))  # fmt: skip
+            notes.append(
+                Note("zone_apart", {"here": here, "zone": self.job.zone, "now": stamp(now)})
+            )
             with contextlib.suppress(BookUnwritable):  # a book that is only read is told of again
                 self.set_local("zone_told", told)
         return tuple(notes)
@@ -130,9 +136,10 @@ class Drafts(BookCore):
             (draft.begun, self.local("device"), self.job.id),
         )
         return frozenset(
-            entry.kind for entry in chain.readable((row["body"], row["hash"]) for row in rows)
+            entry.kind
+            for entry in chain.readable((row["body"], row["hash"]) for row in rows)
             if same_name(_seen_by(entry)) == same_name(draft.person or "")
-        )  # fmt: skip
+        )
 
     def cautions_read(self, seen: Seen) -> bool:
         """Whether somebody confirmed the cautions on that day, on this device."""

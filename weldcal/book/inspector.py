@@ -139,9 +139,16 @@ class Inspector(Operator):
             finding.seam, finding.start.si("m"), finding.end.si("m"), self._joints(here)
         )
         return tuple(
-            Note("t_joint", {"finding": name, "joint": j.name, "seam": j.end_lap if same_name(j.side_lap) == here else j.side_lap})
+            Note(
+                "t_joint",
+                {
+                    "finding": name,
+                    "joint": j.name,
+                    "seam": j.end_lap if same_name(j.side_lap) == here else j.side_lap,
+                },
+            )
             for j in touched
-        )  # fmt: skip
+        )
 
     def _joints(self, seam_key: str) -> list[TJoint]:
         """The T-joints on a seam, its end lap known by the joint's own name: A3.2t is on A3.2."""
@@ -151,14 +158,18 @@ class Inspector(Operator):
             "WHERE j.job = ?1 AND j.kind = 'T-joint' AND e.kind = 'end lap' AND j.x0_m IS NOT NULL AND e.x0_m IS NOT NULL "
             "AND j.joins IS NOT NULL AND (j.joins = ?2 OR e.seam_key = ?2)",
             (self.job.id, seam_key),
-        )  # fmt: skip
+        )
         return [
             TJoint(
-                r["name"], (r["x0_m"], r["y0_m"]), r["place"], r["joins_at_m"], r["end_lap"],
+                r["name"],
+                (r["x0_m"], r["y0_m"]),
+                r["place"],
+                r["joins_at_m"],
+                r["end_lap"],
                 math.dist((r["x0_m"], r["y0_m"]), (r["end_x_m"], r["end_y_m"])),
             )
             for r in rows
-        ]  # fmt: skip
+        ]
 
     def _runs(self, seam: str) -> list[dict[str, str]]:
         return self.rows(

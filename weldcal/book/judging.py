@@ -117,8 +117,15 @@ class Judging(Site):
             return "us"
 
     def power(
-        self, volts: float, length_m: float, load_a: float, cord: str | None, phases: int, most: float, units: str
-    ) -> tuple[Supply, Drop | None, GaugeAnswer]:  # fmt: skip
+        self,
+        volts: float,
+        length_m: float,
+        load_a: float,
+        cord: str | None,
+        phases: int,
+        most: float,
+        units: str,
+    ) -> tuple[Supply, Drop | None, GaugeAnswer]:
         """Voltage drop of a cord, and the thinnest conductor that holds `most`.
 
         Raises:
@@ -143,9 +150,12 @@ class Judging(Site):
         """How near the sheet is to dew, by conditions given or last read; and those conditions."""
         last = self.last_conditions(self.now().isoformat())
         names = {
-            "ambient_c": "ambient", "humidity_pct": "humidity", "sheet_c": "sheet_temp",
-            "wind_m_per_s": "wind", "line_v": "line_voltage",
-        }  # fmt: skip
+            "ambient_c": "ambient",
+            "humidity_pct": "humidity",
+            "sheet_c": "sheet_temp",
+            "wind_m_per_s": "wind",
+            "line_v": "line_voltage",
+        }
         now = {
             column: given.get(column, last.get(name, (None,))[0]) for column, name in names.items()
         }

@@ -19,9 +19,14 @@ class Laying(Foreman):
     """The verb `lay`."""
 
     def rolls(
-        self, sheet: str, *, width: Quantity | None, length: Quantity | None, side_lap: Quantity,
+        self,
+        sheet: str,
+        *,
+        width: Quantity | None,
+        length: Quantity | None,
+        side_lap: Quantity,
         end_lap: Quantity,
-    ) -> Rolls | None:  # fmt: skip
+    ) -> Rolls | None:
         """The sheet's roll as given, else as listed; None where nobody said."""
         rows = self.rows("SELECT * FROM sheets WHERE job = ? AND name = ?", (self.job.id, sheet))
         row = rows[0] if rows else {}
@@ -33,9 +38,17 @@ class Laying(Foreman):
         return Rolls(width_m, length_m, side_lap.si("m"), end_lap.si("m"))
 
     def lay(
-        self, areas: Sequence[Area], rolls: Rolls, *, along: str, start: str, stagger: Quantity,
-        marks: Sequence[Mark], record: bool, by: str | None = None,
-    ) -> Layout:  # fmt: skip
+        self,
+        areas: Sequence[Area],
+        rolls: Rolls,
+        *,
+        along: str,
+        start: str,
+        stagger: Quantity,
+        marks: Sequence[Mark],
+        record: bool,
+        by: str | None = None,
+    ) -> Layout:
         """Lay areas out and list their seams.
 
         Raises:
@@ -72,28 +85,40 @@ class Laying(Foreman):
 def _seams(laid: Layout) -> list[Seam]:
     seams = [
         Seam(
-            name=lap.name, kind=lap.kind, area=lap.area, lap="granules" if lap.kind == "end lap" else "selvage",
+            name=lap.name,
+            kind=lap.kind,
+            area=lap.area,
+            lap="granules" if lap.kind == "end lap" else "selvage",
             length=_metres(lap.length_m) if lap.length_m is not None else None,
-            plan=_plan(lap.start, lap.end), place=lap.at,
+            plan=_plan(lap.start, lap.end),
+            place=lap.at,
         )
         for lap in laid.laps
-    ]  # fmt: skip
+    ]
     areas = {lap.name: lap.area for lap in laid.laps}
     joints = [
         Seam(
-            name=j.name, kind="T-joint", area=areas[j.end_lap], plan=_plan(j.place, j.place), place=j.side_lap,
-            joins=j.side_lap, joins_at=_metres(j.at_m),
+            name=j.name,
+            kind="T-joint",
+            area=areas[j.end_lap],
+            plan=_plan(j.place, j.place),
+            place=j.side_lap,
+            joins=j.side_lap,
+            joins_at=_metres(j.at_m),
         )
         for j in laid.t_joints
-    ]  # fmt: skip
+    ]
     return seams + joints
 
 
 def _area(area: Area) -> AreaRecord:
     return AreaRecord(
-        name=area.letter, length=_metres(area.length_x_m), width=_metres(area.length_y_m),
-        x=_metres(area.x_m), y=_metres(area.y_m),
-    )  # fmt: skip
+        name=area.letter,
+        length=_metres(area.length_x_m),
+        width=_metres(area.length_y_m),
+        x=_metres(area.x_m),
+        y=_metres(area.y_m),
+    )
 
 
 def _plan(start: tuple[float, float], end: tuple[float, float]) -> Plan:

@@ -57,9 +57,17 @@ class Loading(Operator):
     """The verb `load`."""
 
     def load_strips(
-        self, file: Path, *, keep_good: bool = False, machine: str | None = None, sheet: str | None = None,
-        lap: str = "selvage", day_first: bool = False, by: str | None = None, beat: Beat = silent,
-    ) -> LoadDone:  # fmt: skip
+        self,
+        file: Path,
+        *,
+        keep_good: bool = False,
+        machine: str | None = None,
+        sheet: str | None = None,
+        lap: str = "selvage",
+        day_first: bool = False,
+        by: str | None = None,
+        beat: Beat = silent,
+    ) -> LoadDone:
         """Record the strips of a crew's CSV file; what is here already is left alone.
 
         Raises:
@@ -71,17 +79,25 @@ class Loading(Operator):
         typist = self.typist(self.person(by))
         dials = self.rows("SELECT name, dial FROM machines WHERE job = ?", (self.job.id,))
         defaults = Defaults(
-            units=self.job.units, now=self.now(), by=self.person(by),
-            machine=self._only("machines", machine), sheet=self._only("sheets", sheet), lap=lap,
-            day_first=day_first, dial_units={same_name(row["name"]): row["dial"] for row in dials},
-        )  # fmt: skip
+            units=self.job.units,
+            now=self.now(),
+            by=self.person(by),
+            machine=self._only("machines", machine),
+            sheet=self._only("sheets", sheet),
+            lap=lap,
+            day_first=day_first,
+            dial_units={same_name(row["name"]): row["dial"] for row in dials},
+        )
         loaded = read_strips(file, defaults, beat)
         bad = len({refusal.row for refusal in loaded.refused})
         if loaded.refused and not keep_good:
             raise LoadRefused(
-                file=file.name, bad=bad, rows=loaded.rows, good=len(loaded.strips),
+                file=file.name,
+                bad=bad,
+                rows=loaded.rows,
+                good=len(loaded.strips),
                 first=_first(loaded.refused),
-            )  # fmt: skip
+            )
         names = []
         with self.writing(typist) as writer:
             here = self._as_recorded("strip")
@@ -111,9 +127,14 @@ class Loading(Operator):
         return here
 
     def load_probes(
-        self, file: Path, *, keep_good: bool = False, day_first: bool = False, by: str | None = None,
+        self,
+        file: Path,
+        *,
+        keep_good: bool = False,
+        day_first: bool = False,
+        by: str | None = None,
         beat: Beat = silent,
-    ) -> LoadDone:  # fmt: skip
+    ) -> LoadDone:
         """Record the walks and findings of a typed-up probe sheet; what is here already is left alone.
 
         Raises:
@@ -128,9 +149,12 @@ class Loading(Operator):
         bad = len({refusal.row for refusal in loaded.refused})
         if loaded.refused and not keep_good:
             raise LoadRefused(
-                file=file.name, bad=bad, rows=loaded.rows, good=len(loaded.walks),
+                file=file.name,
+                bad=bad,
+                rows=loaded.rows,
+                good=len(loaded.walks),
                 first=_first(loaded.refused),
-            )  # fmt: skip
+            )
         names, known = [], 0
         with self.writing(self.typist(who)) as writer:
             walks, findings = self._as_recorded("walk"), self._as_recorded("finding")

@@ -46,12 +46,23 @@ class LookingBack(Summing):
         ambient, read_at = self._expected(day, ambient_c)
         (job_row,) = self.rows("SELECT * FROM jobs WHERE id = ?", (job.id,))
         return Evening(
-            job=job_row, day=day, made=now.isoformat(timespec="seconds"), seams=seams,
+            job=job_row,
+            day=day,
+            made=now.isoformat(timespec="seconds"),
+            seams=seams,
             welded_m=sum(by_seam_m(today["runs"]).values()),
-            probed_m=sum(by_seam_m(today["walks"]).values()), **today, strips=strips,
-            go_aheads=self._go_aheads(strips, at), doubts=self._doubts(), warnings=self.warnings(), started=self._tomorrow(day, ambient), ambient_c=ambient,
-            ambient_from=read_at, gone_by=self._struck_since(day), withdrawn=self._taken_back_on(day),
-        )  # fmt: skip
+            probed_m=sum(by_seam_m(today["walks"]).values()),
+            **today,
+            strips=strips,
+            go_aheads=self._go_aheads(strips, at),
+            doubts=self._doubts(),
+            warnings=self.warnings(),
+            started=self._tomorrow(day, ambient),
+            ambient_c=ambient,
+            ambient_from=read_at,
+            gone_by=self._struck_since(day),
+            withdrawn=self._taken_back_on(day),
+        )
 
     def _go_aheads(self, strips: list[Row], at: str) -> list[GoAhead]:
         """The newest go-ahead of each kind the day's strips gave, and how it stands."""
@@ -139,8 +150,11 @@ class LookingBack(Summing):
             row["dial_m_per_min"] = row["speed_m_per_min"]
         faults = faults_on_runs(self, runs)
         return {
-            "strips": strips, "runs": runs, "faults": faults, "measures": self._measures_past(),
-        }  # fmt: skip
+            "strips": strips,
+            "runs": runs,
+            "faults": faults,
+            "measures": self._measures_past(),
+        }
 
     def _measures_past(self) -> list[Row]:
         """Measurements of the machines, dial marks as the speed they show where they show one."""

@@ -20,12 +20,15 @@ from weldcal.quality.probing import (
 )
 
 _PACE = {
-    "too_fast": "walked too fast to probe", "too_slow": "walked too slowly to be one walk",
+    "too_fast": "walked too fast to probe",
+    "too_slow": "walked too slowly to be one walk",
     "clock_back": "walk ends before it began",
-}  # fmt: skip
+}
 _PACES = {
-    "least_m_per_min": PACE_LEAST_M_PER_MIN, "most_m_per_min": PACE_MOST_M_PER_MIN, "pace_source": PACE_SOURCE,
-}  # fmt: skip
+    "least_m_per_min": PACE_LEAST_M_PER_MIN,
+    "most_m_per_min": PACE_MOST_M_PER_MIN,
+    "pace_source": PACE_SOURCE,
+}
 
 
 def _seconds(row: dict[str, Any]) -> float:

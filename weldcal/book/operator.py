@@ -22,17 +22,30 @@ from weldcal.tables.columns import utc
 
 # What `voids` and `_off_setting` already tell, in their own words.
 _TOLD_BY_KEY = {
-    "new_day", "other_machine", "other_sheet", "other_lap", "other_nozzle", "nozzle_temperature", "travel_speed",
-}  # fmt: skip
+    "new_day",
+    "other_machine",
+    "other_sheet",
+    "other_lap",
+    "other_nozzle",
+    "nozzle_temperature",
+    "travel_speed",
+}
 
 
 class Operator(Strips):
     """Verbs of the person who welds."""
 
     def start_run(
-        self, seam: str, start: Quantity, setting: Setting | None, conditions: Conditions, seen: Seen,
-        *, roll_lot: str | None = None, note: str | None = None,
-    ) -> Recorded:  # fmt: skip
+        self,
+        seam: str,
+        start: Quantity,
+        setting: Setting | None,
+        conditions: Conditions,
+        seen: Seen,
+        *,
+        roll_lot: str | None = None,
+        note: str | None = None,
+    ) -> Recorded:
         """Begin a run. Never refused: what speaks against it is warned of and kept with it."""
         strip: dict[str, Any] | None = None
         against: list[Shortfall] = []
@@ -54,11 +67,18 @@ class Operator(Strips):
         notes += [Note("second_start", {"seam": seam, "run": run["name"]}) for run in open_runs]
         with self.writing(self.typist(seen.by)) as writer:
             record = RunStart(
-                name=writer.next_name("R", self.job.id), seam=seam, seen=seen, start=start, setting=setting,
-                conditions=conditions, go_ahead=strip["id"] if strip and not against else None,
-                by_hand=setting is None, roll_lot=roll_lot, note=note,
+                name=writer.next_name("R", self.job.id),
+                seam=seam,
+                seen=seen,
+                start=start,
+                setting=setting,
+                conditions=conditions,
+                go_ahead=strip["id"] if strip and not against else None,
+                by_hand=setting is None,
+                roll_lot=roll_lot,
+                note=note,
                 warnings=tuple(short.code for short in against),
-            )  # fmt: skip
+            )
             run_id = writer.add("run", record, job=self.job.id)
         values = {"go_ahead": strip["name"] if strip and not against else None}
         return Recorded(
@@ -69,8 +89,13 @@ class Operator(Strips):
         )
 
     def _moved(
-        self, strip: dict[str, Any], setting: Setting, conditions: Conditions, seen: Seen, roll_lot: str | None
-    ) -> tuple[list[Shortfall], list[Shortfall]]:  # fmt: skip
+        self,
+        strip: dict[str, Any],
+        setting: Setting,
+        conditions: Conditions,
+        seen: Seen,
+        roll_lot: str | None,
+    ) -> tuple[list[Shortfall], list[Shortfall]]:
         """What has moved since the strip: what calls for a new one, and what for a look."""
         from weldcal.book.standing import GoAheads, start_event
 

@@ -76,9 +76,13 @@ class Packing(Sealing):
         names = sorted({name for e in wanted for name in pack.named_photos(e.payload)})
         whole = [name for name in names if photos.fault(self.path, name) is None]
         header = pack.Header(
-            weldcal_pack=pack.PACK, made=self.now().isoformat(timespec="seconds"), program=__version__,
-            entries=len(wanted), photos=len(whole), heads=heads,
-        )  # fmt: skip
+            weldcal_pack=pack.PACK,
+            made=self.now().isoformat(timespec="seconds"),
+            program=__version__,
+            entries=len(wanted),
+            photos=len(whole),
+            heads=heads,
+        )
         pack.write(path, header, wanted, self.path, whole, beat)
         return header, [name for name in names if name not in whole]
 
@@ -107,8 +111,13 @@ class Packing(Sealing):
         return Merged(new, len(found) - new, len(pictures), missing, forks, other_self)
 
     def _take(
-        self, connection: sqlite3.Connection, path: Path, found: list[Entry], pictures: dict[str, bytes], beat: Beat
-    ) -> tuple[int, bool]:  # fmt: skip
+        self,
+        connection: sqlite3.Connection,
+        path: Path,
+        found: list[Entry],
+        pictures: dict[str, bytes],
+        beat: Beat,
+    ) -> tuple[int, bool]:
         connection.execute("BEGIN IMMEDIATE")
         kept: list[str] = []
         try:
@@ -163,7 +172,10 @@ class Packing(Sealing):
                 except ValueError as error:
                     why = str(error)
             if why:
-                raise pack.BadPack(file=path.name, why=_("entry {n} ({id}): {what}", n=number, id=entry.id, what=why))  # fmt: skip
+                raise pack.BadPack(
+                    file=path.name,
+                    why=_("entry {n} ({id}): {what}", n=number, id=entry.id, what=why),
+                )
 
     def _not_here(self, connection: sqlite3.Connection, found: list[Entry]) -> list[Entry]:
         """Entries of a pack that the book lacks."""
@@ -230,4 +242,9 @@ def _check_links(path: Path, found: list[Entry]) -> None:
     for number, entry in enumerate(found, 1):
         before = places.get((entry.device, entry.seq - 1))
         if before is not None and entry.prev not in before:
-            raise pack.BadPack(file=path.name, why=_("entry {n} ({id}) does not follow from the one before it", n=number, id=entry.id))  # fmt: skip
+            raise pack.BadPack(
+                file=path.name,
+                why=_(
+                    "entry {n} ({id}) does not follow from the one before it", n=number, id=entry.id
+                ),
+            )

@@ -76,26 +76,46 @@ class Quick(Inspector):
             Unheard: no machine or sheet was named, and none can be taken over.
         """
         if line.speed is None:
-            raise Missing(name=_("travel speed"), option=_("it first"), example="weldcal strip 5.5 1/4 3/16 none")  # fmt: skip
+            raise Missing(
+                name=_("travel speed"),
+                option=_("it first"),
+                example="weldcal strip 5.5 1/4 3/16 none",
+            )
         row, last = self._last_strip(line)
         machine = self._named("machines", line.machine, last, _("machine"))
         sheet = self._named("sheets", line.sheet, last, _("sheet"))
         if not line.readings and self.needs_readings(sheet):
-            raise Missing(name=_("bleed-out"), option=_("the readings"), example="weldcal strip 5.5 1/4 3/16 none")  # fmt: skip
+            raise Missing(
+                name=_("bleed-out"),
+                option=_("the readings"),
+                example="weldcal strip 5.5 1/4 3/16 none",
+            )
         setting, taken = self._setting_of(line, machine, sheet, row, last)
         read_now = Conditions(**{name: getattr(line, name) for name in _READ})
         strip = Strip(
-            name="", seen=seen, setting=setting, conditions=self.carry_over(read_now, seen.at),
-            readings=line.readings, bubbling=line.bubbling, bond=line.bond or "not tried",
-            smoke=line.smoke, roll_lot=line.roll_lot, note=line.note,
-        )  # fmt: skip
+            name="",
+            seen=seen,
+            setting=setting,
+            conditions=self.carry_over(read_now, seen.at),
+            readings=line.readings,
+            bubbling=line.bubbling,
+            bond=line.bond or "not tried",
+            smoke=line.smoke,
+            roll_lot=line.roll_lot,
+            note=line.note,
+        )
         if row is None:
             return StripProposed(strip)
         return StripProposed(strip, row["name"], taken, _hours(row["seen_local"], seen.at))
 
     def _setting_of(
-        self, line: StripLine, machine: str, sheet: str, row: dict[str, Any] | None, last: Setting | None
-    ) -> tuple[Setting, tuple[str, ...]]:  # fmt: skip
+        self,
+        line: StripLine,
+        machine: str,
+        sheet: str,
+        row: dict[str, Any] | None,
+        last: Setting | None,
+    ) -> tuple[Setting, tuple[str, ...]]:
         known = machine if machine in self._names("machines") else None
         assert line.speed is not None
         values: dict[str, Any] = {"nozzle": line.nozzle, "lap": line.lap}
@@ -111,11 +131,16 @@ class Quick(Inspector):
         if values["nozzle"] is None:
             raise Missing(name=_("nozzle temperature"), option=_("it"), example="nozzle 932")
         values["lap"] = values["lap"] or "selvage"
-        carried = tuple(Carried(name=name, read_at=row["seen_local"]) for name in taken) if row else ()  # fmt: skip
+        carried = (
+            tuple(Carried(name=name, read_at=row["seen_local"]) for name in taken) if row else ()
+        )
         setting = Setting(
-            machine=machine, sheet=sheet, speed=self.read_speed(known, line.speed),
-            carried=carried or None, **values,
-        )  # fmt: skip
+            machine=machine,
+            sheet=sheet,
+            speed=self.read_speed(known, line.speed),
+            carried=carried or None,
+            **values,
+        )
         return setting, tuple(taken)
 
     def _last_strip(self, line: StripLine) -> tuple[dict[str, Any] | None, Setting | None]:
@@ -158,15 +183,28 @@ class Quick(Inspector):
             seen = replace(seen, at=stamp(read_time(line.ended, at, _("time"))))
         begun = stamp(read_time(line.started, at, _("time"))) if line.started else None
         walk = Walk(
-            name="", seam=name, seen=seen, start=start, end=end, started=begun, ended=seen.at, note=line.note
-        )  # fmt: skip
+            name="",
+            seam=name,
+            seen=seen,
+            start=start,
+            end=end,
+            started=begun,
+            ended=seen.at,
+            note=line.note,
+        )
         found = tuple(
             Finding(
-                name="", seam=name, seen=seen, kind=one.kind, start=one.at, end=one.past(),
-                how=found_how(one.kind), depth=one.depth,
+                name="",
+                seam=name,
+                seen=seen,
+                kind=one.kind,
+                start=one.at,
+                end=one.past(),
+                how=found_how(one.kind),
+                depth=one.depth,
             )
             for one in line.found
-        )  # fmt: skip
+        )
         return WalkProposed(walk, found, line, by_list)
 
     def seam_length(self, name: str) -> Quantity | None:

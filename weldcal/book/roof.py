@@ -25,14 +25,23 @@ _WHOLE = dict.fromkeys(ON_SEAMS, "*")
 _MARKED = "id, seam, seam_key, seen_utc, tick, seen_by, flags, instrument, day"
 _STRETCH = f"{_MARKED}, start_m, end_m"
 _FOR_STATE = {
-    **dict.fromkeys(ON_SEAMS, _MARKED), "runs": f"{_STRETCH}, machine, sheet, go_ahead",
-    "walks": f"{_STRETCH}, started_utc, ended_utc", "findings": f"{_STRETCH}, name, how, walk",
+    **dict.fromkeys(ON_SEAMS, _MARKED),
+    "runs": f"{_STRETCH}, machine, sheet, go_ahead",
+    "walks": f"{_STRETCH}, started_utc, ended_utc",
+    "findings": f"{_STRETCH}, name, how, walk",
     "mends": f"{_STRETCH}, finding",
-}  # fmt: skip
+}
 KIND_OF = {
-    "strips": "strip", "runs": "run", "finishes": "finish", "bleeds": "bleed", "walks": "walk", "findings": "finding",
-    "mends": "mend", "peels": "peel", "seams": "seam",
-}  # fmt: skip
+    "strips": "strip",
+    "runs": "run",
+    "finishes": "finish",
+    "bleeds": "bleed",
+    "walks": "walk",
+    "findings": "finding",
+    "mends": "mend",
+    "peels": "peel",
+    "seams": "seam",
+}
 _IDS_AT_ONCE = 500
 
 
@@ -68,10 +77,14 @@ class Roof(Inspector):
             judged = beside.judged(key, rows, on.get(seam["joins"], {}) if seam else {})
             found.append(
                 {
-                    "name": name_of(seam, rows), "seam": seam, "state": judged.state, "flags": list(judged.flags), "rows": rows,
+                    "name": name_of(seam, rows),
+                    "seam": seam,
+                    "state": judged.state,
+                    "flags": list(judged.flags),
+                    "rows": rows,
                     "disagreements": judged.disagreements,
                 }
-            )  # fmt: skip
+            )
         return found
 
     def _beside(self, seams: list[Row]) -> Beside:
@@ -179,7 +192,12 @@ class Roof(Inspector):
                 if not events:
                     raise
                 row = events[-1]["row"]
-                found = {"name": row["seam"] or row["name"], "seam": None, "flags": [], "disagreements": ()}  # fmt: skip
+                found = {
+                    "name": row["seam"] or row["name"],
+                    "seam": None,
+                    "flags": [],
+                    "disagreements": (),
+                }
                 state = state_of(SeamRecord(known=False))
             else:
                 events = self._events(found["seam"], found["rows"])
@@ -215,7 +233,10 @@ class Roof(Inspector):
         ]
         self._add_readings(rows.get("bleeds", []))
         self._judge_bleeds(rows.get("bleeds", []), rows.get("runs", []))
-        called = {row["id"]: row["name"] for row in [*(e["row"] for e in events), *([seam] if seam else [])]}  # fmt: skip
+        called = {
+            row["id"]: row["name"]
+            for row in [*(e["row"] for e in events), *([seam] if seam else [])]
+        }
         about = list(called)
         for at in range(0, len(about), _IDS_AT_ONCE):
             for event in self._about(about[at : at + _IDS_AT_ONCE]):

@@ -15,9 +15,12 @@ from weldcal.words import mark
 
 # Unit of a rule -> field its number is read as, and the unit it is kept in.
 READ_AS = {
-    "h": ("hours", "h"), "min": ("minutes", "min"), "K": ("difference", "degC"), "m/s": ("wind", "m/s"),
+    "h": ("hours", "h"),
+    "min": ("minutes", "min"),
+    "K": ("difference", "degC"),
+    "m/s": ("wind", "m/s"),
     "%": ("share", "%"),
-}  # fmt: skip
+}
 _MEANS = {
     "look": mark("from here somebody looks: a bleed check"),
     "strip_again": mark("from here the go-ahead is void: strip again"),

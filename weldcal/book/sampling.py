@@ -147,10 +147,12 @@ class Sampling(Judging):
             raise NoneYet(what=_("welded lap"), then=_("Weld one: weldcal seam start")) from None
         with self.writing(self.typist(seen.by)) as writer:
             record = Draw(
-                name=writer.next_name("D", self.job.id), seen=seen, seed=number,
+                name=writer.next_name("D", self.job.id),
+                seen=seen,
+                seed=number,
                 stretches=tuple((name, _exact(a), _exact(b)) for name, a, b in stretches),
                 places=tuple(DrawnPlace(seam=p.seam, at=_exact(p.at_m)) for p in places),
-            )  # fmt: skip
+            )
             writer.add("draw", record, job=self.job.id)
         return record.name, places, number
 

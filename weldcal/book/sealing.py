@@ -41,10 +41,13 @@ class Sealing(Foreman):
             heads = chain.leaves(writer.connection)
             count = writer.connection.execute("SELECT count(*) FROM entries").fetchone()[0]
             record = Seal(
-                name=writer.next_name("L", job.id), label=label, seen=seen, entries=count,
+                name=writer.next_name("L", job.id),
+                label=label,
+                seen=seen,
+                entries=count,
                 heads=tuple(Head(device=d, seq=seq, hash=kept) for d, seq, kept in heads),
                 counts=self._counts(writer.connection, job.id),
-            )  # fmt: skip
+            )
             said = seal.statement(job.id, record)
             public, signature = signing.sign(key, said) if key else (None, None)
             record = replace(record, code=seal.code(said), key=public, signature=signature)

@@ -123,15 +123,17 @@ def _record(seam: Row | None, rows: Rows, warned: frozenset[str]) -> SeamRecord:
             for r in rows.get("runs", [])
         ),
         walks=tuple(
-            Walk(w["start_m"], w["end_m"], _when(w), w["seen_by"], w["id"]) for w in rows.get("walks", [])
+            Walk(w["start_m"], w["end_m"], _when(w), w["seen_by"], w["id"])
+            for w in rows.get("walks", [])
         ),
         findings=tuple(
-            Found(f["id"], f["name"], f["start_m"], f["end_m"], _when(f), f["walk"]) for f in rows.get("findings", [])
+            Found(f["id"], f["name"], f["start_m"], f["end_m"], _when(f), f["walk"])
+            for f in rows.get("findings", [])
         ),
         mends=tuple(
             Mend(m["finding"], m["start_m"], m["end_m"], _when(m)) for m in rows.get("mends", [])
         ),
-    )  # fmt: skip
+    )
 
 
 def _when(row: Row) -> tuple[str, int]:

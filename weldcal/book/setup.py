@@ -43,10 +43,17 @@ class Setup(Machines):
     _accepted: tuple[tuple[Any, ...], list[str], dict[tuple[int, str], Acceptance]] | None = None
 
     def new_job(
-        self, name: str, *, units: str, zone_name: str, day_begins: int = 0, place: str | None = None,
-        parts: Sequence[tuple[str, Any]] = (), limits: Sequence[tuple[str, str, str]] = (),
+        self,
+        name: str,
+        *,
+        units: str,
+        zone_name: str,
+        day_begins: int = 0,
+        place: str | None = None,
+        parts: Sequence[tuple[str, Any]] = (),
+        limits: Sequence[tuple[str, str, str]] = (),
         by: str | None = None,
-    ) -> Recorded:  # fmt: skip
+    ) -> Recorded:
         """Begin a job with what belongs to it, all or nothing; makes the book where there is none.
 
         Args:
@@ -58,9 +65,12 @@ class Setup(Machines):
             NotAChoice: no such time zone, units or limit.
         """
         record = jobs.Job(
-            name=plain_name(_("job"), name), units=choose("units", units), zone=zone_name,
-            day_begins=day_begins, place=place,
-        )  # fmt: skip
+            name=plain_name(_("job"), name),
+            units=choose("units", units),
+            zone=zone_name,
+            day_begins=day_begins,
+            place=place,
+        )
         who = plain_name(_("person"), by or self._by or "not named")
         adopted = [_limit(*limit, record.units, who) for limit in limits]
         _refuse_twice(parts)
@@ -168,14 +178,15 @@ class Setup(Machines):
             "SELECT judged_by FROM sheets WHERE job = ? AND name = ?", (self.job.id, sheet)
         )
         return Acceptance(
-            low_mm=limits["bleed_low"].value.si("mm"), aim_mm=limits["bleed_aim"].value.si("mm"),
+            low_mm=limits["bleed_low"].value.si("mm"),
+            aim_mm=limits["bleed_aim"].value.si("mm"),
             high_mm=limits["bleed_high"].value.si("mm"),
             guard_mm=limits["reading_guard"].value.si("mm"),
             spread_mm=limits["readings_spread"].value.si("mm"),
             readings_least=int(limits["readings_least"].value.number),
             trace_passes=bool(limits["trace_passes"].value.number),
             by_bleed_out=not judged or judged[0]["judged_by"] == "bleed-out",
-        )  # fmt: skip
+        )
 
     def _make(self) -> None:
         from weldcal.tables import schema
@@ -221,9 +232,11 @@ def _limit(name: str, value: str, source: str, units: str, by: str) -> Limit:
     if name not in defaults:
         raise NotAChoice(name=_("limit"), text=name, allowed=", ".join(defaults))
     return Limit(
-        name=name, value=read(defaults[name].field, value, units),
-        source=plain_name(_("source"), source), adopted_by=by,
-    )  # fmt: skip
+        name=name,
+        value=read(defaults[name].field, value, units),
+        source=plain_name(_("source"), source),
+        adopted_by=by,
+    )
 
 
 def _refuse_twice(parts: Sequence[tuple[str, Any]]) -> None:

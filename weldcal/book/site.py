@@ -44,7 +44,12 @@ class Site(Keeping, Laying, GoAheads):
             was = before.speed(mark)
             if was:
                 ratio = row["speed_m_per_min"] / was
-                notes.append(Note("measured", {"mark": mark, "was": was, "now": row["speed_m_per_min"], "ratio": ratio}))  # fmt: skip
+                notes.append(
+                    Note(
+                        "measured",
+                        {"mark": mark, "was": was, "now": row["speed_m_per_min"], "ratio": ratio},
+                    )
+                )
         if row["mark"] is not None and not before.low <= on_dial(before.unit, row) <= before.high:
             notes.append(
                 Note("mark_beyond", {"mark": row["mark"], "low": before.low, "high": before.high})
@@ -135,10 +140,13 @@ class Site(Keeping, Laying, GoAheads):
         unclean = tuple(s["name"] for s in seams if s["state"].state != PROBED)
         with self.writing(self.typist(seen.by)) as writer:
             record = Cover(
-                name=writer.next_name("C", self.job.id), seen=seen, area=plain_name(_("area"), area),
-                seams=tuple(s["name"] for s in seams), unprobed=unclean,
+                name=writer.next_name("C", self.job.id),
+                seen=seen,
+                area=plain_name(_("area"), area),
+                seams=tuple(s["name"] for s in seams),
+                unprobed=unclean,
                 warnings=("covered_unprobed",) if unclean else (),
-            )  # fmt: skip
+            )
             cover_id = writer.add("cover", record, job=self.job.id)
         notes = self.told("covers", cover_id)
         if unclean:

@@ -65,9 +65,13 @@ class GoAheads(Operator):
         return tuple(found)
 
     def go_ahead_stands(
-        self, machine: str | None = None, sheet: str | None = None, lap: str | None = None,
-        at: str | None = None, extra: Event | None = None,
-    ) -> GoAhead:  # fmt: skip
+        self,
+        machine: str | None = None,
+        sheet: str | None = None,
+        lap: str | None = None,
+        at: str | None = None,
+        extra: Event | None = None,
+    ) -> GoAhead:
         """How the newest go-ahead stands (of a machine, sheet and lap kind, where given).
 
         Args:
@@ -147,15 +151,22 @@ def _told_once(found: tuple[Trigger, ...]) -> tuple[Trigger, ...]:
 def start_event(setting: Any, conditions: Any, seen: Any, day: str, roll_lot: str | None) -> Event:
     """A run about to be started, as the rules see it."""
     weather = Weather(
-        ambient_c=_si(conditions.ambient, "C"), sheet_c=_si(conditions.sheet_temp, "C"),
-        wind_m_per_s=_si(conditions.wind, "m/s"), line_v=_si(conditions.line_voltage, "V"),
-    )  # fmt: skip
+        ambient_c=_si(conditions.ambient, "C"),
+        sheet_c=_si(conditions.sheet_temp, "C"),
+        wind_m_per_s=_si(conditions.wind, "m/s"),
+        line_v=_si(conditions.line_voltage, "V"),
+    )
     bare = setting.speed.dimension == "mark"
     setup = Setup(
-        machine=setting.machine, sheet=setting.sheet, lap=setting.lap, operator=seen.by, roll_lot=roll_lot,
-        nozzle_width_mm=_si(setting.nozzle_width, "mm"), nozzle_c=setting.nozzle.si("C"),
+        machine=setting.machine,
+        sheet=setting.sheet,
+        lap=setting.lap,
+        operator=seen.by,
+        roll_lot=roll_lot,
+        nozzle_width_mm=_si(setting.nozzle_width, "mm"),
+        nozzle_c=setting.nozzle.si("C"),
         speed_m_per_min=None if bare else setting.speed.si("m/min"),
-    )  # fmt: skip
+    )
     return Event(_seconds(seen.at), day, "start", run="new", weather=weather, setup=setup)
 
 
@@ -168,9 +179,12 @@ def _event(row: dict[str, Any], kind: str) -> Event:
     read = {
         column: None if f'"{name}"' in carried else row.get(column)
         for name, column in (
-            ("ambient", "ambient_c"), ("sheet_temp", "sheet_c"), ("wind", "wind_m_per_s"), ("line_voltage", "line_v"),
+            ("ambient", "ambient_c"),
+            ("sheet_temp", "sheet_c"),
+            ("wind", "wind_m_per_s"),
+            ("line_voltage", "line_v"),
         )
-    }  # fmt: skip
+    }
     if kind == "strip":  # what was carried over is all that is known of the strip's weather
         read = {column: row[column] for column in read}
     return Event(_seconds(row["seen_local"]), row["day"], kind, weather=Weather(**read))
@@ -178,10 +192,15 @@ def _event(row: dict[str, Any], kind: str) -> Event:
 
 def _setup(row: dict[str, Any]) -> Setup:
     return Setup(
-        machine=row["machine"], sheet=row["sheet"], lap=row["lap"], nozzle_width_mm=row["nozzle_width_mm"],
-        nozzle_c=row["nozzle_c"], speed_m_per_min=row["true_speed_m_per_min"] or row["speed_m_per_min"],
-        roll_lot=row["roll_lot"], operator=row["seen_by"],
-    )  # fmt: skip
+        machine=row["machine"],
+        sheet=row["sheet"],
+        lap=row["lap"],
+        nozzle_width_mm=row["nozzle_width_mm"],
+        nozzle_c=row["nozzle_c"],
+        speed_m_per_min=row["true_speed_m_per_min"] or row["speed_m_per_min"],
+        roll_lot=row["roll_lot"],
+        operator=row["seen_by"],
+    )
 
 
 def _si(quantity: Quantity | None, unit: str) -> float | None:

@@ -26,10 +26,13 @@ from weldcal.words import _
 # A reading of the weather older than this is not carried over to a new strip.
 CARRY_H = 12.0
 _READ_BY = {
-    "ambient": ("ambient_c", "C"), "sheet_temp": ("sheet_c", "C"), "under_temp": ("under_c", "C"),
-    "humidity": ("humidity_pct", "%"), "wind": ("wind_m_per_s", "m/s"),
+    "ambient": ("ambient_c", "C"),
+    "sheet_temp": ("sheet_c", "C"),
+    "under_temp": ("under_c", "C"),
+    "humidity": ("humidity_pct", "%"),
+    "wind": ("wind_m_per_s", "m/s"),
     "line_voltage": ("line_v", "V"),
-}  # fmt: skip
+}
 
 
 class Strips(Setup):
@@ -38,9 +41,13 @@ class Strips(Setup):
     # -- conditions ---------------------------------------------------------------
 
     def record_conditions(
-        self, conditions: Conditions, *, by: str | None = None, at: str | None = None,
+        self,
+        conditions: Conditions,
+        *,
+        by: str | None = None,
+        at: str | None = None,
         instrument: str | None = None,
-    ) -> Recorded:  # fmt: skip
+    ) -> Recorded:
         """Record conditions read by themselves."""
         record = Reading(seen=self.seen(by, at, instrument), conditions=conditions)
         with self.writing(self.typist(record.seen.by)) as writer:
@@ -157,9 +164,12 @@ class Strips(Setup):
 
     def _shortfalls(self, row: dict[str, Any]) -> tuple[Shortfall, ...]:
         strip = Judged(
-            widths_mm=tuple(row["widths_mm"]), bubbling=row["bubbling"], bond=row["bond"],
-            damp=bool(row["damp"]), exposed_mat=bool(row["exposed_mat"]),
-        )  # fmt: skip
+            widths_mm=tuple(row["widths_mm"]),
+            bubbling=row["bubbling"],
+            bond=row["bond"],
+            damp=bool(row["damp"]),
+            exposed_mat=bool(row["exposed_mat"]),
+        )
         return shortfalls(strip, self.acceptance(row["sheet"], row["seen_utc"]))
 
     def _verdict(self, strip_id: str) -> tuple[Note, ...]:
@@ -179,7 +189,7 @@ class Strips(Setup):
         """
         best: tuple[dict[str, Any], tuple[Shortfall, ...]] | None = None
         for strip in self._passed(utc(at)):
-            void = voids(self._standing(strip), key, self._day(at))  # fmt: skip
+            void = voids(self._standing(strip), key, self._day(at))
             if not void:
                 return strip, ()
             if best is None or len(void) < len(best[1]):
@@ -197,11 +207,13 @@ class Strips(Setup):
 
     def _standing(self, strip: dict[str, Any]) -> Standing:
         return Standing(
-            id=strip["id"], name=strip["name"],
+            id=strip["id"],
+            name=strip["name"],
             key=Key(strip["machine"], strip["sheet"], strip["lap"], strip["nozzle_width_mm"]),
-            day=strip["day"], nozzle_c=strip["nozzle_c"],
+            day=strip["day"],
+            nozzle_c=strip["nozzle_c"],
             speed_m_per_min=strip["true_speed_m_per_min"] or strip["speed_m_per_min"],
-        )  # fmt: skip
+        )
 
     def _day(self, at: str) -> str:
         local = datetime.fromisoformat(at)
@@ -211,12 +223,15 @@ class Strips(Setup):
 def _carried(strip: Strip) -> tuple[Note, ...]:
     seen = datetime.fromisoformat(strip.seen.at)
     return tuple(
-        Note("carried", {
-            "name": part.name,
-            "age_h": (seen - datetime.fromisoformat(part.read_at)).total_seconds() / 3600,
-        })
+        Note(
+            "carried",
+            {
+                "name": part.name,
+                "age_h": (seen - datetime.fromisoformat(part.read_at)).total_seconds() / 3600,
+            },
+        )
         for part in strip.conditions.carried
-    )  # fmt: skip
+    )
 
 
 def _quantity(value: float, unit: str) -> Quantity:

@@ -83,14 +83,21 @@ class Undoing(Amending):
             for part in act.parts:
                 key = f"{WITHDRAWN}:{part.entry.id}"
                 record = Amend(
-                    of=part.entry.id, path=WITHDRAWN, old=act.back or None, new=not act.back, why=reason,
-                    seen=seen, replaces=part.subject.set_by.get(key, part.entry.id),
-                )  # fmt: skip
+                    of=part.entry.id,
+                    path=WITHDRAWN,
+                    old=act.back or None,
+                    new=not act.back,
+                    why=reason,
+                    seen=seen,
+                    replaces=part.subject.set_by.get(key, part.entry.id),
+                )
                 about = part.subject.id
                 entry_id = writer.add("amend", record, job=self.job.id, about=about)
         names = list(dict.fromkeys(part.row["name"] or part.row["kind"] for part in act.parts))
         kinds = [part.entry.kind for part in act.parts]
-        return Recorded(entry_id, ", ".join(names), (), {"names": names, "kinds": kinds, "back": act.back})  # fmt: skip
+        return Recorded(
+            entry_id, ", ".join(names), (), {"names": names, "kinds": kinds, "back": act.back}
+        )
 
     # -- which -----------------------------------------------------------------------------
 
@@ -108,10 +115,18 @@ class Undoing(Amending):
             if entry.kind in NEVER_WITHDRAWN:
                 if act:
                     break
-                raise Misplaced(text=entry.kind, why=_("the last thing you recorded is never taken back; to take back what was before it, name it, like: weldcal undo S3"))  # fmt: skip
+                raise Misplaced(
+                    text=entry.kind,
+                    why=_(
+                        "the last thing you recorded is never taken back; to take back what was before it, name it, like: weldcal undo S3"
+                    ),
+                )
             act.append(self._back(entry, subject))
         if not act:
-            raise NoneYet(what=_("entry of {who} on this device", who=who), then=_("Name what to take back, like: weldcal undo S3"))  # fmt: skip
+            raise NoneYet(
+                what=_("entry of {who} on this device", who=who),
+                then=_("Name what to take back, like: weldcal undo S3"),
+            )
         return tuple(reversed(act))
 
     def _last_back(self, who: str) -> tuple[Back, ...]:
@@ -129,7 +144,10 @@ class Undoing(Amending):
                 act.append(self._back(gone[0], subject))
                 at = entry.at
         if not act:
-            raise NoneYet(what=_("entry taken back by {who} on this device", who=who), then=_("Name what to put back, like: weldcal undo S3 --back"))  # fmt: skip
+            raise NoneYet(
+                what=_("entry taken back by {who} on this device", who=who),
+                then=_("Name what to put back, like: weldcal undo S3 --back"),
+            )
         return tuple(reversed(act))
 
     def _typed_here(self, who: str) -> Iterator[Entry]:
@@ -210,9 +228,13 @@ class Undoing(Amending):
         hangs: list[dict[str, Any]] = []
         if entry.id == subject.id:
             if subject.kind == "strip":
-                hangs = self.rows("SELECT name FROM runs WHERE go_ahead = ? ORDER BY tick", (subject.id,))  # fmt: skip
+                hangs = self.rows(
+                    "SELECT name FROM runs WHERE go_ahead = ? ORDER BY tick", (subject.id,)
+                )
             elif subject.kind == "finding":
-                hangs = self.rows("SELECT name FROM mends WHERE finding = ? ORDER BY tick", (subject.id,))  # fmt: skip
+                hangs = self.rows(
+                    "SELECT name FROM mends WHERE finding = ? ORDER BY tick", (subject.id,)
+                )
         record = decode(subject.kind, subject.payload)
         own = ROWS[subject.kind](subject, record, self.job.day_begins)
         row = taken_back.row(subject, entry, own)

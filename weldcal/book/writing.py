@@ -15,10 +15,20 @@ from weldcal.records.codec import encode
 
 # Letter of a short name -> its table and what people call the thing.
 LETTERS = {
-    "S": ("strips", "strip"), "R": ("runs", "run"), "B": ("bleeds", "bleed check"),
-    "W": ("walks", "probe walk"), "F": ("findings", "finding"), "M": ("mends", "mend"),
-    "P": ("peels", "peel sample"), "L": ("seals", "seal"), "H": ("hot_work", "hot work"), "C": ("covers", "cover"), "K": ("leaks", "leak"), "D": ("draws", "drawn places"), "O": ("openings", "opening"),
-}  # fmt: skip
+    "S": ("strips", "strip"),
+    "R": ("runs", "run"),
+    "B": ("bleeds", "bleed check"),
+    "W": ("walks", "probe walk"),
+    "F": ("findings", "finding"),
+    "M": ("mends", "mend"),
+    "P": ("peels", "peel sample"),
+    "L": ("seals", "seal"),
+    "H": ("hot_work", "hot work"),
+    "C": ("covers", "cover"),
+    "K": ("leaks", "leak"),
+    "D": ("draws", "drawn places"),
+    "O": ("openings", "opening"),
+}
 
 
 class Writer(Struct):
@@ -30,9 +40,14 @@ class Writer(Struct):
     who: str
 
     def add(
-        self, kind: str, record: object, *, job: str | None, about: str | None = None,
+        self,
+        kind: str,
+        record: object,
+        *,
+        job: str | None,
+        about: str | None = None,
         id: str | None = None,
-    ) -> str:  # fmt: skip
+    ) -> str:
         """Append one record; return the id of its entry."""
         from weldcal.tables import projector  # reading the day does not wait for it
 

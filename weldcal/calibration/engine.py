@@ -90,9 +90,14 @@ class Fit:
         one = len(set(nozzles_c)) == 1
         asked, loading = self.asked(question, nozzles_c[:1] if one else nozzles_c)
         return outcomes(
-            draws, self.layout, asked, loading,
-            np.log(np.asarray(speeds_m_per_min, dtype=float)), window or self.window, self.data.reading_spread,
-        )  # fmt: skip
+            draws,
+            self.layout,
+            asked,
+            loading,
+            np.log(np.asarray(speeds_m_per_min, dtype=float)),
+            window or self.window,
+            self.data.reading_spread,
+        )
 
     def asked(self, question: Question, nozzles_c: Sequence[float]) -> tuple[Features, Array]:
         """Columns of a question, one row a nozzle temperature, and its loading on drift."""

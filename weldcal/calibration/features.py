@@ -21,13 +21,29 @@ from weldcal.physics.heater import air_temperature_c
 Array = NDArray[np.float64]
 
 CONDITION_COLUMNS = (
-    "weather", "weather_curve", "two_faces", "nozzle", "wind", "heater_low", "heater_high",
-    "voltage", "sun", "damp",
-)  # fmt: skip
+    "weather",
+    "weather_curve",
+    "two_faces",
+    "nozzle",
+    "wind",
+    "heater_low",
+    "heater_high",
+    "voltage",
+    "sun",
+    "damp",
+)
 _CONDITION_PRIORS = (
-    priors.WEATHER, priors.WEATHER_CURVE, priors.TWO_FACES, priors.NOZZLE, priors.WIND,
-    priors.HEATER, priors.HEATER, priors.VOLTAGE, priors.SUN, priors.DAMP,
-)  # fmt: skip
+    priors.WEATHER,
+    priors.WEATHER_CURVE,
+    priors.TWO_FACES,
+    priors.NOZZLE,
+    priors.WIND,
+    priors.HEATER,
+    priors.HEATER,
+    priors.VOLTAGE,
+    priors.SUN,
+    priors.DAMP,
+)
 
 
 class _Asked(Protocol):

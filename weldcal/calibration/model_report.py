@@ -173,12 +173,16 @@ def _residuals(fit: Fit, sheet: str, aside: set[int]) -> tuple[Residual, ...]:
     fitted, miss, scale, at = fit.residuals(sheet)
     return tuple(
         Residual(
-            index=int(i), id=fit.observations[i].id, day=fit.observations[i].day,
-            width_mm=float(np.exp(mu + off)), fitted_mm=float(np.exp(mu)),
-            off=float(off / sd), set_aside=int(i) in aside,
+            index=int(i),
+            id=fit.observations[i].id,
+            day=fit.observations[i].day,
+            width_mm=float(np.exp(mu + off)),
+            fitted_mm=float(np.exp(mu)),
+            off=float(off / sd),
+            set_aside=int(i) in aside,
         )
         for mu, off, sd, i in zip(fitted, miss, scale, at, strict=True)
-    )  # fmt: skip
+    )
 
 
 def _median_mm(o: Observation) -> float:
@@ -210,10 +214,19 @@ def _past(
 
 def _as_question(o: Observation) -> Question:
     return Question(
-        day=o.day, machine=o.machine, sheet=o.sheet, lap=o.lap, nozzle_c=o.nozzle_c,
-        ambient_c=o.ambient_c, sheet_c=o.sheet_c, wind_m_per_s=o.wind_m_per_s,
-        humidity_pct=o.humidity_pct, line_v=o.line_v, rated_v=o.rated_v, hour=o.hour,
-    )  # fmt: skip
+        day=o.day,
+        machine=o.machine,
+        sheet=o.sheet,
+        lap=o.lap,
+        nozzle_c=o.nozzle_c,
+        ambient_c=o.ambient_c,
+        sheet_c=o.sheet_c,
+        wind_m_per_s=o.wind_m_per_s,
+        humidity_pct=o.humidity_pct,
+        line_v=o.line_v,
+        rated_v=o.rated_v,
+        hour=o.hour,
+    )
 
 
 def _plain(observations: Sequence[Observation]) -> PlainLine | None:

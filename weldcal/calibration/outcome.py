@@ -51,9 +51,14 @@ class Outcomes:
 
 
 def outcomes(
-    draws: Draws, layout: Layout, asked: Features, loading: Array, log_speed: Array,
-    window: Window, reading_spread: float,
-) -> Outcomes:  # fmt: skip
+    draws: Draws,
+    layout: Layout,
+    asked: Features,
+    loading: Array,
+    log_speed: Array,
+    window: Window,
+    reading_spread: float,
+) -> Outcomes:
     """Outcomes at settings; `asked`, `loading` have one row a setting (or one for all)."""
     u = draws.u
     linear = u[:, : layout.linear] @ asked.x.T
@@ -97,9 +102,14 @@ def forecasts(
     means = [
         value.mean(axis=0)
         for value in (
-            found.joint, found.little, found.much, found.bubbling, found.cold, found.heavy
+            found.joint,
+            found.little,
+            found.much,
+            found.bubbling,
+            found.cold,
+            found.heavy,
         )
-    ]  # fmt: skip
+    ]
     table = np.column_stack([nozzles_c, speeds, middle, low, high, *means]).tolist()
     return [Forecast(*row) for row in table]
 

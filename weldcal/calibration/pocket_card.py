@@ -54,9 +54,13 @@ def card(
 
 
 def _line(
-    fit: Fit, question: Question, window: Window, reach: Reach, temperature_c: float,
+    fit: Fit,
+    question: Question,
+    window: Window,
+    reach: Reach,
+    temperature_c: float,
     by_ambient: bool,
-) -> CardLine:  # fmt: skip
+) -> CardLine:
     if by_ambient:
         asked = replace(question, sheet_c=None, ambient_c=temperature_c)
     else:

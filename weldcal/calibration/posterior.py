@@ -260,9 +260,13 @@ def _systematic(weight: Array, count: int, rng: np.random.Generator) -> Index:
 
 
 def _exactly(
-    data: Strips, layout: Layout, outer: Outer, which: Index, cell: tuple[str, str],
+    data: Strips,
+    layout: Layout,
+    outer: Outer,
+    which: Index,
+    cell: tuple[str, str],
     proposed: Proposed,
-) -> Array:  # fmt: skip
+) -> Array:
     """Log weight that swaps Laplace's parabola for the likelihood, for one cell's strips."""
     k = data.cells.index(cell)
     response = Response(of_cells(data, k, k + 1), layout)

@@ -30,64 +30,86 @@ WIND_M_PER_S = 2.5
 
 # Effects on the log of the right speed (the speed at which width is WIDTH_MM).
 INTERCEPT = Prior(
-    math.log(1.676), 0.11, "ln m/min",
+    math.log(1.676),
+    0.11,
+    "ln m/min",
     "common practice: 500 °C and 5.5 ft/min give about 1/4 in on a mild day",
-)  # fmt: skip
+)
 OTHER_RIG_SHARE = 0.15  # of jobs have a rig or compound unlike common practice:
 OTHER_RIG_SD = 0.55  # ln m/min, the intercept's sd there
 INTERCEPT_UNJUDGED = Prior(
-    math.log(4.0), 0.40, "ln m/min",
+    math.log(4.0),
+    0.40,
+    "ln m/min",
     "thermoplastic laps are published at 2 to 9 m/min: the rig decides",
-)  # fmt: skip
+)
 SHEET = Prior(0.0, 0.10, "ln speed", "sheets differ in compound and thickness by about an eighth")
 MACHINE = Prior(0.0, 0.07, "ln speed", "two machines of one make set alike differ by about a tenth")
 GRANULES = Prior(-0.08, 0.12, "ln speed", "granules take heat before the compound does: slower")
 WEATHER = Prior(
-    0.0158, 0.0045, "ln speed per K",
+    0.0158,
+    0.0045,
+    "ln speed per K",
     "conduction gives 1 to 1.3 % per K at a welding temperature of 180 °C and more below it; "
     "published windows run from 1 to over 2 %",
-)  # fmt: skip
+)
 WEATHER_CURVE = Prior(
     0.0, 0.06, "ln speed per 1000 K²", "the slope may change by a tenth in 25 K more or less"
-)  # fmt: skip
+)
 TWO_FACES = Prior(
-    -0.0010, 0.002, "ln speed per K of sheet over ambient",
+    -0.0010,
+    0.002,
+    "ln speed per K of sheet over ambient",
     "the lap's other face is often shaded: a sheet hot from the sun overstates the lap's start",
-)  # fmt: skip
+)
 NOZZLE = Prior(
-    1.0, 0.3, "times the conduction model",
+    1.0,
+    0.3,
+    "times the conduction model",
     "entrained air and the nozzle's height make the drive uncertain, not its sign",
-)  # fmt: skip
+)
 WIND = Prior(-0.015, 0.012, "ln speed per m/s", "wind cools jet and sheet: slower; size unknown")
 HEATER = Prior(
-    0.5, 0.35, "times the conduction model",
+    0.5,
+    0.35,
+    "times the conduction model",
     "a saturated heater loses air temperature as the heat balance says; where it saturates differs",
-)  # fmt: skip
+)
 VOLTAGE = Prior(0.4, 0.4, "ln speed per ln volts", "a slower blower heats the face less")
 SUN = Prior(
-    0.24, 0.10, "ln speed at high sun",
+    0.24,
+    0.10,
+    "ln speed at high sun",
     "where only ambient was read: a dark sheet at noon runs 15 K above it, give or take 6",
-)  # fmt: skip
+)
 DAMP = Prior(-0.04, 0.06, "ln speed", "boiling off water costs heat")
 
 # How width, bubbling and bond follow the heat index (ln of right speed over speed).
 ELASTICITY = Prior(
-    math.log(2.6), 0.6, "ln (d ln width / d ln speed)",
+    math.log(2.6),
+    0.6,
+    "ln (d ln width / d ln speed)",
     "a wide-window sheet has about 1, a narrow one 6 or more: 0.8 to 8.4 covers 95 %",
-)  # fmt: skip
+)
 CURVATURE = Prior(
-    0.15, 0.30, "per unit heat index",
+    0.15,
+    0.30,
+    "per unit heat index",
     "squeeze-out flattens at high heat as the film thins; viscosity alone would be nearly straight",
-)  # fmt: skip
+)
 TRACE_AT = Prior(
-    math.log(0.30), 0.6, "ln heat index",
+    math.log(0.30),
+    0.6,
+    "ln heat index",
     "first bubbles 5 to 50 K above the right face heat: close to the window on narrow sheets",
-)  # fmt: skip
+)
 HEAVY_GAP = Prior(math.log(0.12), 0.5, "ln heat index", "a bubbling weld turns heavy 10 K further")
 COLD_AT = Prior(
-    math.log(0.45), 0.6, "ln heat index below 0",
+    math.log(0.45),
+    0.6,
+    "ln heat index below 0",
     "a lap bonds with less heat than shows 1/4 in: how much less is the compound's",
-)  # fmt: skip
+)
 TRACE_AT_UNJUDGED = Prior(math.log(0.28), 0.4, "ln heat index", "half of a published window, ln")
 COLD_AT_UNJUDGED = Prior(math.log(0.28), 0.4, "ln heat index", "half of a published window, ln")
 BUBBLING_SHEET = Prior(0.0, 0.10, "heat index", "compounds foam at different heats")

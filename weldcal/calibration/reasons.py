@@ -73,9 +73,10 @@ def _last_good(fit: Fit, question: Question, window: Window) -> int | None:
     mine = [i for i in good if fit.observations[i].machine == question.machine]
     among = mine or good
     return max(
-        among, key=lambda i: (fit.observations[i].day, fit.observations[i].hour or 0.0, i),
+        among,
+        key=lambda i: (fit.observations[i].day, fit.observations[i].hour or 0.0, i),
         default=None,
-    )  # fmt: skip
+    )
 
 
 def _good(o: Observation, window: Window) -> bool:
@@ -131,10 +132,15 @@ def _without_strips(
     from weldcal.calibration import priors
 
     reference = Question(
-        day="", machine=question.machine, sheet=question.sheet, lap="selvage",
-        nozzle_c=priors.NOZZLE_C, sheet_c=priors.SHEET_C, ambient_c=priors.SHEET_C,
+        day="",
+        machine=question.machine,
+        sheet=question.sheet,
+        lap="selvage",
+        nozzle_c=priors.NOZZLE_C,
+        sheet_c=priors.SHEET_C,
+        ambient_c=priors.SHEET_C,
         wind_m_per_s=priors.WIND_M_PER_S,
-    )  # fmt: skip
+    )
     levels = fit.layout.levels
     now_x = features([question], np.array([nozzle_c]), levels).x[0]
     then_x = features([reference], np.array([priors.NOZZLE_C]), levels).x[0]
@@ -146,7 +152,8 @@ def _without_strips(
     ]
     telling = [r for r in found if abs(r.effect) >= _SMALLEST * speed]
     common = Reason(
-        "common_practice", 0.0,
+        "common_practice",
+        0.0,
         {"speed_m_per_min": float(np.exp(priors.INTERCEPT.mean)), "nozzle_c": priors.NOZZLE_C},
-    )  # fmt: skip
+    )
     return (common, *sorted(telling, key=lambda r: -abs(r.effect))[: MOST - 1])

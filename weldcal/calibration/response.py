@@ -64,8 +64,13 @@ class Layout:
             *self.levels.names,
             *(f"elasticity:{s}" for s in own),
             *(f"bubbling:{s}" for s in own),
-            "curvature", "trace_at", "heavy_gap", "cold_at", "bubbling_blur", "cold_blur",
-        )  # fmt: skip
+            "curvature",
+            "trace_at",
+            "heavy_gap",
+            "cold_at",
+            "bubbling_blur",
+            "cold_blur",
+        )
 
     @property
     def priors(self) -> tuple[Prior, ...]:
@@ -188,9 +193,12 @@ class Response:
         z = self._row_heat(at)
         shape = z.shape
         out = Evidence(
-            np.zeros(shape), np.zeros(shape), np.zeros(shape), np.zeros(shape),
+            np.zeros(shape),
+            np.zeros(shape),
+            np.zeros(shape),
+            np.zeros(shape),
             np.zeros((*shape, u.shape[1])),
-        )  # fmt: skip
+        )
         if len(self._widths):
             self._width_terms(u, z, spread, out)
         if len(self._classes):

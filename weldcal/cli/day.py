@@ -16,8 +16,10 @@ day = single()
 @day.command(cls=Command)
 def day_(
     ctx: typer.Context,
-    role: str = typer.Option(None, "--for", help=_("operator, inspector or foreman; as the job lists you if not given.")),
-) -> None:  # fmt: skip
+    role: str = typer.Option(
+        None, "--for", help=_("operator, inspector or foreman; as the job lists you if not given.")
+    ),
+) -> None:
     """Ask through the day, one thing at a time; weldcal alone does the same. Example: weldcal day --for inspector"""
     wanted = (role or "").strip().casefold()
     found = next((one for one in ROLES if wanted in (one, _(one).casefold())), None)

@@ -27,17 +27,31 @@ def dial_(
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,
     lap: str = parse.LAP,
-    nozzle: str = typer.Option(None, "--nozzle", help=_("Nozzle temperature to advise for, like 932F; 'any' looks over the machine's range; the last strip's if not given.")),
+    nozzle: str = typer.Option(
+        None,
+        "--nozzle",
+        help=_(
+            "Nozzle temperature to advise for, like 932F; 'any' looks over the machine's range; the last strip's if not given."
+        ),
+    ),
     air: dict[str, str | None] = parse.AIR,
-    card: bool = typer.Option(False, "--card", help=_("The pocket card: speed by sheet temperature over the day.")),
+    card: bool = typer.Option(
+        False, "--card", help=_("The pocket card: speed by sheet temperature over the day.")
+    ),
     low: str = typer.Option(None, "--from", help=_("Lowest temperature of the card, like 45F.")),
     high: str = typer.Option(None, "--to", help=_("Highest temperature of the card, like 130F.")),
-    picture: bool = typer.Option(False, "--show", help=_("A chart of the fit: speed against bleed-out.")),
-    report: bool = typer.Option(False, "--report", help=_("The model report: what was believed, what the strips taught, how it did.")),
+    picture: bool = typer.Option(
+        False, "--show", help=_("A chart of the fit: speed against bleed-out.")
+    ),
+    report: bool = typer.Option(
+        False,
+        "--report",
+        help=_("The model report: what was believed, what the strips taught, how it did."),
+    ),
     by: str = BY,
     at: str = parse.AT,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Advise the travel speed for now. Advice is never a go-ahead: a strip that meets the limits is.
 
     Example: weldcal dial --sheet-temp 96F
@@ -47,9 +61,15 @@ def dial_(
     any_nozzle = nozzle is not None and nozzle.strip().lower() == "any"
     chosen = read("nozzle", nozzle, units).si("C") if nozzle and not any_nozzle else None
     asked = book.ask(
-        machine=machine, sheet=sheet, lap=choose("lap", lap), nozzle_c=chosen, search_nozzle=any_nozzle,
-        given=_given(units, air), at=at, by=by,
-    )  # fmt: skip
+        machine=machine,
+        sheet=sheet,
+        lap=choose("lap", lap),
+        nozzle_c=chosen,
+        search_nozzle=any_nozzle,
+        given=_given(units, air),
+        at=at,
+        by=by,
+    )
     if card:
         _card(book, asked, low, high, as_json)
     elif picture:
@@ -61,9 +81,12 @@ def dial_(
 
 
 _COLUMNS = {
-    "ambient": ("ambient_c", "C"), "sheet_temp": ("sheet_c", "C"), "humidity": ("humidity_pct", "%"),
-    "wind": ("wind_m_per_s", "m/s"), "line_voltage": ("line_v", "V"),
-}  # fmt: skip
+    "ambient": ("ambient_c", "C"),
+    "sheet_temp": ("sheet_c", "C"),
+    "humidity": ("humidity_pct", "%"),
+    "wind": ("wind_m_per_s", "m/s"),
+    "line_voltage": ("line_v", "V"),
+}
 
 
 def _given(units: str, air: dict[str, str | None]) -> dict[str, float]:

@@ -33,12 +33,16 @@ _UNTIL = typer.Option(None, "--until", help=_("Up to this day."))
 @dossier.command(cls=Command)
 def dossier_(
     ctx: typer.Context,
-    file: str = typer.Argument("dossier", help=_("The files' name without ending; dossier if not given.")),
+    file: str = typer.Argument(
+        "dossier", help=_("The files' name without ending; dossier if not given.")
+    ),
     only: str = typer.Option(None, "--only", help=_("html or pdf; both if not given.")),
     paper: str = PAPER,
-    no_people: bool = typer.Option(False, "--no-people", help=_("Put person 1, person 2 for names.")),
+    no_people: bool = typer.Option(
+        False, "--no-people", help=_("Put person 1, person 2 for names.")
+    ),
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Write the warranty dossier: one HTML file, one PDF, every finding and seam as CSV beside. Example: weldcal dossier school-roof"""
     book = book_of(ctx)
     base = _base(file)
@@ -76,12 +80,14 @@ def dossier_(
 def evening_(
     ctx: typer.Context,
     day: str = typer.Option(None, "--day", help=_("Another day than today, like 2026-06-01.")),
-    ambient: str = typer.Option(None, "--ambient", help=_("Air expected tomorrow morning, like 55F.")),
+    ambient: str = typer.Option(
+        None, "--ambient", help=_("Air expected tomorrow morning, like 55F.")
+    ),
     html: str = typer.Option(None, "--html", help=_("Also write the page as an HTML file.")),
     pdf: str = typer.Option(None, "--pdf", help=_("Also write the page as a PDF.")),
     paper: str = PAPER,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Show the day: welded, probed, open, what comes first tomorrow and the speed to start with. Example: weldcal evening --ambient 55F"""
     book = book_of(ctx)
     units = book.job.units
@@ -112,14 +118,18 @@ def history_(
     person: str = typer.Option(None, "--person", help=_("Strips and runs of this person only.")),
     since: str = _SINCE,
     until: str = _UNTIL,
-    by: str = typer.Option("job,machine,sheet", "--by", help=_("What rates are told for: job, machine, sheet, lap, person, month.")),
+    by: str = typer.Option(
+        "job,machine,sheet",
+        "--by",
+        help=_("What rates are told for: job, machine, sheet, lap, person, month."),
+    ),
     sort: str = typer.Option(None, "--sort", help=_("A column of --json to sort by.")),
     csv: str = typer.Option(None, "--csv", help=_("Write the tables as CSV files of this name.")),
     html: str = typer.Option(None, "--html", help=_("Also write the page, with charts, as HTML.")),
     pdf: str = typer.Option(None, "--pdf", help=_("Also write the page, with charts, as PDF.")),
     paper: str = PAPER,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Look back on all jobs of the book: fault rates, strips to a go-ahead, speeds, drift. Example: weldcal history --machine blue --since 2026-06-01"""
     book = book_of(ctx)
     from weldcal.quality import history as past
@@ -135,7 +145,9 @@ def history_(
         written = _csv_files(_base(csv), structs.asdict(told)) if csv else []
         for name, form in ((html, "html"), (pdf, "pdf")):
             if name:
-                made = page.document(told, grouped, book.job.units, book.now().isoformat(timespec="seconds"))  # fmt: skip
+                made = page.document(
+                    told, grouped, book.job.units, book.now().isoformat(timespec="seconds")
+                )
                 written.append(_write(made, path_of(name), form, size, beat))
     if as_json:
         print(show.as_json({"files": [str(path) for path in written], **structs.asdict(told)}))

@@ -81,10 +81,14 @@ def settle_(
 @verify.command(cls=Command)
 def verify_(
     ctx: typer.Context,
-    seal: str = typer.Option(None, "--seal", help=_("A seal's code: is the record still what it sealed?")),
-    rebuild: bool = typer.Option(False, "--rebuild", help=_("Make the tables anew from the entries first.")),
+    seal: str = typer.Option(
+        None, "--seal", help=_("A seal's code: is the record still what it sealed?")
+    ),
+    rebuild: bool = typer.Option(
+        False, "--rebuild", help=_("Make the tables anew from the entries first.")
+    ),
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Recompute every hash and derive the tables anew; show every fault. Exit code 1 if any. Example: weldcal verify"""
     book = book_of(ctx)
     with progress(quiet=as_json) as beat:
@@ -93,9 +97,11 @@ def verify_(
         found = book.examine(seal, beat)
     if as_json:
         document = {
-            "entries": found.entries, "faults": [structs.asdict(f) for f in found.faults],
-            "clocks": [structs.asdict(f) for f in found.clocks], "seal": found.sealed,
-        }  # fmt: skip
+            "entries": found.entries,
+            "faults": [structs.asdict(f) for f in found.faults],
+            "clocks": [structs.asdict(f) for f in found.clocks],
+            "seal": found.sealed,
+        }
         print(show.as_json(document))
     else:
         print_all(_examined(found))
@@ -107,17 +113,45 @@ def _examined(found: Any) -> list[str]:
     """What the check of the record came to."""
     faults, sealed = found.faults, found.sealed
     said = [
-        *(_("Entry {entry}, {what}: expected {expected}, found {found}.",
-            entry=fault.entry, what=_(fault.what), expected=show.safe(_(fault.expected)), found=show.safe(_(fault.found))) for fault in faults),
-        *(_("Clock of entry {entry}: {what} ({found}, {expected}). The order holds without clocks.",
-            entry=clock.entry, what=_(clock.what), found=_(clock.found), expected=_(clock.expected)) for clock in found.clocks),
-    ]  # fmt: skip
+        *(
+            _(
+                "Entry {entry}, {what}: expected {expected}, found {found}.",
+                entry=fault.entry,
+                what=_(fault.what),
+                expected=show.safe(_(fault.expected)),
+                found=show.safe(_(fault.found)),
+            )
+            for fault in faults
+        ),
+        *(
+            _(
+                "Clock of entry {entry}: {what} ({found}, {expected}). The order holds without clocks.",
+                entry=clock.entry,
+                what=_(clock.what),
+                found=_(clock.found),
+                expected=_(clock.expected),
+            )
+            for clock in found.clocks
+        ),
+    ]
     if faults:
         counted = plural("{n} fault", "{n} faults", len(faults))
-        return [*said, _("{faults} in {entries}.", faults=counted, entries=entries_counted(found.entries))]  # fmt: skip
+        return [
+            *said,
+            _("{faults} in {entries}.", faults=counted, entries=entries_counted(found.entries)),
+        ]
     if sealed:
-        said.append(_("The record holds all that seal {name} of {at} sealed, unchanged.", name=sealed["name"], at=sealed["at"]))  # fmt: skip
-    whole = _("{entries}: every hash and link holds, and the tables follow from them.", entries=entries_counted(found.entries))  # fmt: skip
+        said.append(
+            _(
+                "The record holds all that seal {name} of {at} sealed, unchanged.",
+                name=sealed["name"],
+                at=sealed["at"],
+            )
+        )
+    whole = _(
+        "{entries}: every hash and link holds, and the tables follow from them.",
+        entries=entries_counted(found.entries),
+    )
     return [*said, whole]
 
 

@@ -42,12 +42,16 @@ def form_strip(
 @form.command("probe", cls=Command)
 def form_probe(
     ctx: typer.Context,
-    seams: bool = typer.Option(False, "--seams", help=_("With the seams welded and not yet probed, and their lengths, filled in.")),
+    seams: bool = typer.Option(
+        False,
+        "--seams",
+        help=_("With the seams welded and not yet probed, and their lengths, filled in."),
+    ),
     every: bool = typer.Option(False, "--all", help=_("With every seam of the job filled in.")),
     pdf: str = _PDF,
     paper: str = PAPER,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Write a blank probe sheet, to be typed up for probe load. Example: weldcal form probe --seams --pdf probes.pdf"""
     from weldcal.reports import forms
 
@@ -95,7 +99,15 @@ def _write(book: Book, made: Form, name: str, paper: str | None, as_json: bool) 
     with file_trouble(path), whole(path) as file:
         file.write(data)
     if as_json:
-        print(show.as_json({"file": str(path), "columns": [c.name for c in made.columns], "rows": len(made.rows)}))  # fmt: skip
+        print(
+            show.as_json(
+                {
+                    "file": str(path),
+                    "columns": [c.name for c in made.columns],
+                    "rows": len(made.rows),
+                }
+            )
+        )
     else:
         say(_("{file} written.", file=show.safe(path)))
 

@@ -149,10 +149,13 @@ def _section(title: str, rows: list[tuple[str, str]]) -> str:
         out += [f"  {name}"] if beneath else []
         out.append(
             textwrap.fill(
-                text, lines.columns(), initial_indent=first, subsequent_indent=indent,
+                text,
+                lines.columns(),
+                initial_indent=first,
+                subsequent_indent=indent,
                 break_on_hyphens=False,
             )
-        )  # fmt: skip
+        )
     return "\n".join(out)
 
 

@@ -49,14 +49,22 @@ def go_ahead_(
 @power.command(cls=Command)
 def power_(
     ctx: typer.Context,
-    volts: str = typer.Option(None, "--volts", help=_("Voltage at the near end of the cord, like 230.")),
-    length: str = typer.Option(None, "--length", help=_("Length of the cord, one way, like 100ft.")),
+    volts: str = typer.Option(
+        None, "--volts", help=_("Voltage at the near end of the cord, like 230.")
+    ),
+    length: str = typer.Option(
+        None, "--length", help=_("Length of the cord, one way, like 100ft.")
+    ),
     load: str = typer.Option(None, "--load", help=_("What the machine draws, like 16A.")),
-    cord: str = typer.Option(None, "--cord", help=_("The cord's conductor, like 12AWG or 4mm2; all are looked at if not given.")),
+    cord: str = typer.Option(
+        None,
+        "--cord",
+        help=_("The cord's conductor, like 12AWG or 4mm2; all are looked at if not given."),
+    ),
     phases: str = typer.Option("1", "--phases", help=_("1 or 3.")),
     most: str = typer.Option("3", "--most", help=_("Drop to hold, percent.")),
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Compute the voltage drop of a cord, the heater's lost share, and what gauge would do. Example: weldcal power --volts 230 --length 100ft --load 16A --cord 12AWG"""
     book = book_of(ctx)
     units = book.units_or_us()
@@ -66,9 +74,14 @@ def power_(
     )
     load_q = needed(load, _("Load"), "--load", "16A", lambda t: read("load_a", t, units))
     supply, drop, answer = book.power(
-        volts_q.si("V"), length_q.si("m"), load_q.si("A"), cord, int(choose("phases", phases)),
-        read("share", most, units).si("%") / 100, units,
-    )  # fmt: skip
+        volts_q.si("V"),
+        length_q.si("m"),
+        load_q.si("A"),
+        cord,
+        int(choose("phases", phases)),
+        read("share", most, units).si("%") / 100,
+        units,
+    )
     from weldcal.reports import reasoning
 
     if as_json:
@@ -91,11 +104,12 @@ def check_(
     given = {
         column: read(field, text, units).si(unit)
         for column, field, text, unit in (
-            ("ambient_c", "ambient", ambient, "C"), ("sheet_c", "sheet_temp", sheet_temp, "C"),
+            ("ambient_c", "ambient", ambient, "C"),
+            ("sheet_c", "sheet_temp", sheet_temp, "C"),
             ("humidity_pct", "humidity", humidity, "%"),
         )
         if text is not None
-    }  # fmt: skip
+    }
     found, now = book.dew(given)
     from weldcal.physics.dewpoint import MARGIN_SOURCE
     from weldcal.reports import cautions, reasoning

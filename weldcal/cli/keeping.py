@@ -31,12 +31,16 @@ _FILE = typer.Argument(..., help=_("The file."))
 @seal.command(cls=Command)
 def seal_(
     ctx: typer.Context,
-    label: str = typer.Option(None, "--label", help=_("What it closes, like a day or the job; today if not given.")),
-    sign: str = typer.Option(None, "--sign", help=_("A key file made with weldcal key, kept outside the book.")),
+    label: str = typer.Option(
+        None, "--label", help=_("What it closes, like a day or the job; today if not given.")
+    ),
+    sign: str = typer.Option(
+        None, "--sign", help=_("A key file made with weldcal key, kept outside the book.")
+    ),
     again: bool = typer.Option(False, "--list", help=_("Show the seals made so far instead.")),
     by: str = BY,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Seal all that is recorded so far, to be handed to somebody outside the crew. Example: weldcal seal --label "North area, day 3" """
     book = book_of(ctx)
     if again:
@@ -104,8 +108,14 @@ def pack_(
     if as_json:
         print(show.as_json({**structs.asdict(header), "photos_missing": missing}))
     else:
-        say(_("{file}: {entries}, {photos}. On the other device: weldcal merge {file}",
-              file=show.safe(file), entries=entries_counted(header.entries), photos=photos_counted(header.photos)))  # fmt: skip
+        say(
+            _(
+                "{file}: {entries}, {photos}. On the other device: weldcal merge {file}",
+                file=show.safe(file),
+                entries=entries_counted(header.entries),
+                photos=photos_counted(header.photos),
+            )
+        )
         for name in missing:
             say(
                 _(
@@ -123,8 +133,14 @@ def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     if as_json:
         print(show.as_json(structs.asdict(done)))
         return
-    say(_("Taken in: {new} and {photos}; here already: {known}.",
-          new=entries_counted(done.new), known=entries_counted(done.known), photos=photos_counted(done.photos)))  # fmt: skip
+    say(
+        _(
+            "Taken in: {new} and {photos}; here already: {known}.",
+            new=entries_counted(done.new),
+            known=entries_counted(done.known),
+            photos=photos_counted(done.photos),
+        )
+    )
     if done.other_self:
         say(
             _(
@@ -140,8 +156,14 @@ def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
             )
         )
     for device, first, last in done.missing:
-        say(_("Entries {first} to {last} of device {device} are not here yet: merge the pack that has them.",
-              first=first, last=last, device=device))  # fmt: skip
+        say(
+            _(
+                "Entries {first} to {last} of device {device} are not here yet: merge the pack that has them.",
+                first=first,
+                last=last,
+                device=device,
+            )
+        )
 
 
 @backup.command(cls=Command)
@@ -165,7 +187,12 @@ def restore_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> Non
     else:
         if aside:
             say(_("The book that could not be read was moved to {file}.", file=show.safe(aside)))
-        say(_("Restored: {entries}. This copy counts as a new device from now on.", entries=entries_counted(count)))  # fmt: skip
+        say(
+            _(
+                "Restored: {entries}. This copy counts as a new device from now on.",
+                entries=entries_counted(count),
+            )
+        )
 
 
 @export.command(cls=Command)
@@ -224,6 +251,13 @@ def tables_(
 
 
 APPS = {
-    "seal": seal, "hand": hand, "key": key, "pack": pack, "merge": merge, "backup": backup,
-    "restore": restore, "export": export, "tables": tables,
-}  # fmt: skip
+    "seal": seal,
+    "hand": hand,
+    "key": key,
+    "pack": pack,
+    "merge": merge,
+    "backup": backup,
+    "restore": restore,
+    "export": export,
+    "tables": tables,
+}

@@ -39,10 +39,20 @@ def limit_list(ctx: typer.Context, as_json: bool = JSON) -> None:
     """Show the limits in force and where each comes from. Example: weldcal limit list"""
     limits = book_of(ctx).limits()
     if as_json:
-        print(show.as_json([
-            {"name": n, "value": x.value.text, "unit": x.value.unit, "source": x.source, "adopted_by": x.adopted_by}
-            for n, x in limits.items()
-        ]))  # fmt: skip
+        print(
+            show.as_json(
+                [
+                    {
+                        "name": n,
+                        "value": x.value.text,
+                        "unit": x.value.unit,
+                        "source": x.source,
+                        "adopted_by": x.adopted_by,
+                    }
+                    for n, x in limits.items()
+                ]
+            )
+        )
         return
     for name, found in limits.items():
         value = show.typed(found.value.text, found.value.unit)

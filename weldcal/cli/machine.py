@@ -20,12 +20,16 @@ machine = group(_("Hot-air machines and their dials."))
 def machine_add(
     ctx: typer.Context,
     what: str = WHAT,
-    nozzle_range: str = typer.Option(None, "--nozzle-range", help=_("Nozzle temperatures it may be set to, like 572F-1112F.")),
+    nozzle_range: str = typer.Option(
+        None, "--nozzle-range", help=_("Nozzle temperatures it may be set to, like 572F-1112F.")
+    ),
     rated_voltage: str = typer.Option(None, "--rated-voltage", help=_("Like 230.")),
-    mark: list[str] = typer.Option([], "--mark", help=_('A dial mark and its measured speed, like "5=1.6m/min".')),
+    mark: list[str] = typer.Option(
+        [], "--mark", help=_('A dial mark and its measured speed, like "5=1.6m/min".')
+    ),
     by: str = BY,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Add a machine. Example: weldcal machine add "blue: ft/min 1-20 step 0.5" --rated-voltage 230"""
     units = book_of(ctx).job.units
     record = shorthand.machine(what, units, nozzle_range, rated_voltage, mark)
@@ -41,11 +45,13 @@ def machine_measure(
     distance: str = typer.Option(None, "--distance", help=_("Measured travel, like 20ft.")),
     time: str = typer.Option(None, "--time", help=_("Its time, like 218s.")),
     nozzle_set: str = typer.Option(None, "--nozzle-set", help=_("Nozzle temperature as set.")),
-    nozzle_measured: str = typer.Option(None, "--nozzle-measured", help=_("Nozzle air as measured.")),
+    nozzle_measured: str = typer.Option(
+        None, "--nozzle-measured", help=_("Nozzle air as measured.")
+    ),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Record a machine measured: distance over seconds behind a dial mark, or the nozzle's air. Example: weldcal machine measure blue --mark 5.5 --distance 20ft --time 218s"""
     book = book_of(ctx)
     units = book.job.units
@@ -58,13 +64,17 @@ def machine_measure(
             example="--mark 5.5 --distance 20ft --time 218s",
         )
     record = Measure(
-        machine=machine_name, seen=seeing.read(book), note=note,
-        mark=read("mark" if dial.unit == "mark" else "speed", mark, units, dial.unit) if mark else None,
+        machine=machine_name,
+        seen=seeing.read(book),
+        note=note,
+        mark=read("mark" if dial.unit == "mark" else "speed", mark, units, dial.unit)
+        if mark
+        else None,
         distance=parse.value("travel", distance, units),
         time=parse.value("seconds", time, units),
         nozzle_set=parse.value("nozzle", nozzle_set, units),
         nozzle_measured=parse.value("nozzle", nozzle_measured, units),
-    )  # fmt: skip
+    )
     answer(ctx, as_json, _("Measurement of"), book.record_measure(record))
 
 

@@ -28,15 +28,66 @@ from weldcal.words import _, mark
 # Command -> module, grouped by the person who types it.
 COMMANDS: dict[str, dict[str, str]] = {
     mark("Everybody"): {"day": "day"},
-    mark("Operator"): {"strip": "strips", "dial": "dial", "conditions": "strips", "seam": "seams", "bleed": "seams", "go-ahead": "judging", "chart": "sampling", "check": "judging", "power": "judging", "hotwork": "site"},
-    mark("Inspector"): {"probe": "probing", "finding": "probing", "mend": "probing", "peel": "probing", "sample": "sampling"},
-    mark("Foreman"): {"roof": "roof", "trace": "foreman", "doubt": "doubting", "faults": "doubting", "cover": "site", "open-up": "site", "leak": "site", "amend": "foreman", "undo": "undo", "settle": "foreman", "verify": "foreman",
-                     "dossier": "dossier", "evening": "dossier", "history": "dossier",
-                     "seal": "keeping", "hand": "keeping", "pack": "keeping", "merge": "keeping"},
-    mark("Set-up"): {"job": "setup", "area": "setup", "sheet": "setup", "machine": "machine", "instrument": "setup", "person": "setup",
-                     "limit": "limit", "me": "setup", "screen": "screen", "cautions": "setup", "backup": "keeping", "restore": "keeping", "export": "keeping", "tables": "keeping", "form": "form",
-                    "key": "keeping", "completion": "completion", "demo": "demo"},
-}  # fmt: skip
+    mark("Operator"): {
+        "strip": "strips",
+        "dial": "dial",
+        "conditions": "strips",
+        "seam": "seams",
+        "bleed": "seams",
+        "go-ahead": "judging",
+        "chart": "sampling",
+        "check": "judging",
+        "power": "judging",
+        "hotwork": "site",
+    },
+    mark("Inspector"): {
+        "probe": "probing",
+        "finding": "probing",
+        "mend": "probing",
+        "peel": "probing",
+        "sample": "sampling",
+    },
+    mark("Foreman"): {
+        "roof": "roof",
+        "trace": "foreman",
+        "doubt": "doubting",
+        "faults": "doubting",
+        "cover": "site",
+        "open-up": "site",
+        "leak": "site",
+        "amend": "foreman",
+        "undo": "undo",
+        "settle": "foreman",
+        "verify": "foreman",
+        "dossier": "dossier",
+        "evening": "dossier",
+        "history": "dossier",
+        "seal": "keeping",
+        "hand": "keeping",
+        "pack": "keeping",
+        "merge": "keeping",
+    },
+    mark("Set-up"): {
+        "job": "setup",
+        "area": "setup",
+        "sheet": "setup",
+        "machine": "machine",
+        "instrument": "setup",
+        "person": "setup",
+        "limit": "limit",
+        "me": "setup",
+        "screen": "screen",
+        "cautions": "setup",
+        "backup": "keeping",
+        "restore": "keeping",
+        "export": "keeping",
+        "tables": "keeping",
+        "form": "form",
+        "key": "keeping",
+        "completion": "completion",
+        "demo": "demo",
+    },
+}
 _MODULES = {name: module for part in COMMANDS.values() for name, module in part.items()}
 _ANYWHERE = ("--book", "--job", "--screen")
 _LEFT = _("left; what was not confirmed was not recorded.")
@@ -62,10 +113,15 @@ class _Commands(Group):
 
 
 app = typer.Typer(
-    cls=_Commands, add_completion=False, invoke_without_command=True, rich_markup_mode=None,
+    cls=_Commands,
+    add_completion=False,
+    invoke_without_command=True,
+    rich_markup_mode=None,
     help=_("Find the travel speed for hot-air welded laps, and keep the proof of every seam."),
-    epilog=_("Type weldcal alone for the day's questions, one at a time. To look around: weldcal demo."),
-)  # fmt: skip
+    epilog=_(
+        "Type weldcal alone for the day's questions, one at a time. To look around: weldcal demo."
+    ),
+)
 
 
 @app.callback()
@@ -73,8 +129,14 @@ def _root(
     ctx: typer.Context,
     book: str = typer.Option(None, "--book", help=_("The book's file. Also: WELDCAL_BOOK.")),
     job: str = typer.Option(None, "--job", help=_("The job to work on. Also: WELDCAL_JOB.")),
-    screen: str = typer.Option(None, "--screen", callback=as_asked, is_eager=True, help=_("plain, high-contrast, or linear for a screen reader. Also: WELDCAL_SCREEN.")),
-) -> None:  # fmt: skip
+    screen: str = typer.Option(
+        None,
+        "--screen",
+        callback=as_asked,
+        is_eager=True,
+        help=_("plain, high-contrast, or linear for a screen reader. Also: WELDCAL_SCREEN."),
+    ),
+) -> None:
     clock, by = ctx.obj
     ctx.obj = Book(settings.book_path(book), job=job, by=by, **({"clock": clock} if clock else {}))
     ctx.call_on_close(ctx.obj.close)
@@ -153,10 +215,13 @@ def _other(error: Exception) -> int:
     if os.environ.get("WELDCAL_DEBUG"):
         raise error
     return _refuse(
-        _("something went wrong inside ({what}). What was acknowledged before is safe; "
-          "set WELDCAL_DEBUG=1 and type it again to see where.", what=f"{type(error).__name__}: {error}"),
+        _(
+            "something went wrong inside ({what}). What was acknowledged before is safe; "
+            "set WELDCAL_DEBUG=1 and type it again to see where.",
+            what=f"{type(error).__name__}: {error}",
+        ),
         2,
-    )  # fmt: skip
+    )
 
 
 def _refuse(sentence: str, code: int, rows: Sequence[str] = ()) -> int:

@@ -105,15 +105,30 @@ class _Pack(Struct, frozen=True):
 
 
 _AIR = {
-    "ambient": AMBIENT, "sheet_temp": SHEET_TEMP, "humidity": HUMIDITY, "wind": WIND, "line_voltage": VOLTAGE,
-}  # fmt: skip
+    "ambient": AMBIENT,
+    "sheet_temp": SHEET_TEMP,
+    "humidity": HUMIDITY,
+    "wind": WIND,
+    "line_voltage": VOLTAGE,
+}
 # Typed as anything: they stand as defaults of parameters of what they make.
 AIR: Any = _Pack(dict, _AIR)
 WEATHER: Any = _Pack(dict, {**_AIR, "under_temp": UNDER_TEMP, "damp": DAMP})
-SETTING: Any = _Pack(SettingTyped, {
-    "nozzle": NOZZLE, "speed": SPEED, "machine": MACHINE, "sheet": SHEET, "lap": LAP, "true_speed": TRUE_SPEED,
-    "nozzle_measured": NOZZLE_MEASURED, "air_flow": AIR_FLOW, "nozzle_width": NOZZLE_WIDTH, "roller_load": ROLLER_LOAD,
-})  # fmt: skip
+SETTING: Any = _Pack(
+    SettingTyped,
+    {
+        "nozzle": NOZZLE,
+        "speed": SPEED,
+        "machine": MACHINE,
+        "sheet": SHEET,
+        "lap": LAP,
+        "true_speed": TRUE_SPEED,
+        "nozzle_measured": NOZZLE_MEASURED,
+        "air_flow": AIR_FLOW,
+        "nozzle_width": NOZZLE_WIDTH,
+        "roller_load": ROLLER_LOAD,
+    },
+)
 SEEN: Any = _Pack(SeenTyped, {"instrument": INSTRUMENT, "by": BY, "at": AT})
 
 
@@ -176,28 +191,43 @@ def setting_of(book: Book, typed: SettingTyped) -> Setting:
     lap = choose("lap", typed.lap)
     last = book.last_setting(machine, sheet)
     nozzle = needed(
-        typed.nozzle, _("Nozzle temperature"), "--nozzle", "932F",
-        lambda text: read("nozzle", text, units), last.nozzle if last else None,
-    )  # fmt: skip
+        typed.nozzle,
+        _("Nozzle temperature"),
+        "--nozzle",
+        "932F",
+        lambda text: read("nozzle", text, units),
+        last.nozzle if last else None,
+    )
     speed = needed(
-        typed.speed, _("Travel speed on the dial"), "--speed", "5.5",
-        lambda text: book.read_speed(machine if listed else None, text), last.speed if last else None,
-    )  # fmt: skip
+        typed.speed,
+        _("Travel speed on the dial"),
+        "--speed",
+        "5.5",
+        lambda text: book.read_speed(machine if listed else None, text),
+        last.speed if last else None,
+    )
     rest: dict[str, Any] = {
         name: read(field, text, units)
         for name, field in (
-            ("true_speed", "speed"), ("nozzle_measured", "nozzle"), ("air_flow", "air_flow"),
-            ("nozzle_width", "nozzle_width"), ("roller_load", "roller_load"),
+            ("true_speed", "speed"),
+            ("nozzle_measured", "nozzle"),
+            ("air_flow", "air_flow"),
+            ("nozzle_width", "nozzle_width"),
+            ("roller_load", "roller_load"),
         )
         if (text := getattr(typed, name)) is not None
-    }  # fmt: skip
+    }
     return Setting(machine=machine, sheet=sheet, lap=lap, nozzle=nozzle, speed=speed, **rest)
 
 
 _WEATHER = {
-    "ambient": "ambient", "sheet_temp": "sheet_temp", "under_temp": "sheet_temp",
-    "humidity": "humidity", "wind": "wind", "line_voltage": "line_voltage",
-}  # fmt: skip
+    "ambient": "ambient",
+    "sheet_temp": "sheet_temp",
+    "under_temp": "sheet_temp",
+    "humidity": "humidity",
+    "wind": "wind",
+    "line_voltage": "line_voltage",
+}
 
 
 def read_conditions(book: Book, typed: Mapping[str, str | None]) -> Conditions:
@@ -233,8 +263,11 @@ def ask_conditions(book: Book, typed: dict[str, str | None], at: str) -> dict[st
             told = _("Enter: not read")
             if name in last:
                 value, read_at = last[name]
-                told = _("Enter: {value} of {clock}, carried over", clock=show.clock(read_at, date=False),
-                         value=show.temperature(value, book.job.units))  # fmt: skip
+                told = _(
+                    "Enter: {value} of {clock}, carried over",
+                    clock=show.clock(read_at, date=False),
+                    value=show.temperature(value, book.job.units),
+                )
             asked[name] = ask(label, partial(_readable, name, book.job.units), left_out=told)
     return asked
 

@@ -27,7 +27,10 @@ from weldcal.words import _
 if TYPE_CHECKING:
     from weldcal.book.quick import WalkProposed
 
-probe = group(_("Probe walks: walked, or loaded from a typed-up sheet; a seam at once is a walk."), cls=WalkGroup)  # fmt: skip
+probe = group(
+    _("Probe walks: walked, or loaded from a typed-up sheet; a seam at once is a walk."),
+    cls=WalkGroup,
+)
 finding = single()
 mend = single()
 peel = single()
@@ -38,14 +41,21 @@ peel = single()
 def probe_walk(
     ctx: typer.Context,
     name: str = parse.SEAM,
-    words: list[str] = typer.Argument(None, help=_("From where to where, like 0-33; or in words: sound to 33, void 14.5 3in x 1/2in. The whole seam if not given.")),
-    void: list[str] = typer.Option([], "--void", help=_("An open lap found: where, how long, how deep: 14.5+3in x 1in.")),
+    words: list[str] = typer.Argument(
+        None,
+        help=_(
+            "From where to where, like 0-33; or in words: sound to 33, void 14.5 3in x 1/2in. The whole seam if not given."
+        ),
+    ),
+    void: list[str] = typer.Option(
+        [], "--void", help=_("An open lap found: where, how long, how deep: 14.5+3in x 1in.")
+    ),
     started: str = typer.Option(None, "--started", help=_("When the walk began, like 13:10.")),
     yes: bool = parse.YES,
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Record a probe walk along a cold lap, and what it found; in words, it is shown before it counts.
 
     In words, after the seam: sound to 33, void 14.5 3in x 1/2in. The word walk may be left out.
@@ -61,8 +71,15 @@ def probe_walk(
     found = [_void(text, seam, seen, book.job.units) for text in void]
     if plain:
         walk = Walk(
-            name="", seam=seam, seen=seen, start=plain[0], end=plain[1], started=begun, ended=seen.at, note=note
-        )  # fmt: skip
+            name="",
+            seam=seam,
+            seen=seen,
+            start=plain[0],
+            end=plain[1],
+            started=begun,
+            ended=seen.at,
+            note=note,
+        )
     else:
         kept = _in_words(ctx, seam, words, seen, yes=yes, quiet=as_json)
         found = [*kept.found, *found]
@@ -77,12 +94,16 @@ def probe_walk(
 @probe.command("load", cls=Command)
 def probe_load(
     ctx: typer.Context,
-    file: str = typer.Argument(..., help=_("A CSV file: a probe sheet typed up, one walk or finding a row.")),
-    keep_good: bool = typer.Option(False, "--keep-good", help=_("Record the rows that can be read, refuse the rest.")),
+    file: str = typer.Argument(
+        ..., help=_("A CSV file: a probe sheet typed up, one walk or finding a row.")
+    ),
+    keep_good: bool = typer.Option(
+        False, "--keep-good", help=_("Record the rows that can be read, refuse the rest.")
+    ),
     day_first: bool = typer.Option(False, "--day-first", help=_("Dates like 03/06 are 3 June.")),
     by: str = BY,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Load walks from a probe sheet typed up as CSV. All rows, or none unless --keep-good; loaded again, nothing is recorded twice.
 
     Example: weldcal probe load probes.csv --by "Ben Okoro"
@@ -97,14 +118,22 @@ def probe_load(
     for refusal in done.refused:
         say(refusal.sentence())
     for name in done.ignored:
-        say(_("Column {name} is not one this program knows; it was kept as a note.", name=show.safe(name)))  # fmt: skip
+        say(
+            _(
+                "Column {name} is not one this program knows; it was kept as a note.",
+                name=show.safe(name),
+            )
+        )
     walks = sum(name.startswith("W") for name in done.names)
     say(
         _(
             "Walks: {walks} recorded, {known} here already. Findings: {found} recorded. Rows refused: {bad}.",
-            walks=walks, known=done.known, found=len(done.names) - walks, bad=len({r.row for r in done.refused}),
+            walks=walks,
+            known=done.known,
+            found=len(done.names) - walks,
+            bad=len({r.row for r in done.refused}),
         )
-    )  # fmt: skip
+    )
 
 
 def _plain_stretch(words: Sequence[str], units: str) -> tuple[Quantity, Quantity] | None:
@@ -165,20 +194,34 @@ def finding_(
     units = book.job.units
     start, end = _place(place, units)
     record = Finding(
-        name="", seam=plain_name(_("seam"), name), seen=seeing.read(book),
-        kind=choose("flaw", kind), start=start, end=end, how=choose("how", how),
-        depth=parse.value("depth", depth, units), note=note,
+        name="",
+        seam=plain_name(_("seam"), name),
+        seen=seeing.read(book),
+        kind=choose("flaw", kind),
+        start=start,
+        end=end,
+        how=choose("how", how),
+        depth=parse.value("depth", depth, units),
+        note=note,
         photos=book.photos(photo),
-    )  # fmt: skip
+    )
     answer(ctx, as_json, _("Finding"), book.record_finding(record))
 
 
 @mend.command(cls=Command)
 def mend_(
     ctx: typer.Context,
-    name: str = typer.Argument(..., help=_("The finding, like F3."), autocompletion=complete.FINDINGS),
-    method: str = typer.Option(None, "--method", help=_("How it was mended, like re-welded, or patch.")),
-    place: str = typer.Option(None, "--place", help=_("From where to where; past the finding by the limits' margin if not given.")),
+    name: str = typer.Argument(
+        ..., help=_("The finding, like F3."), autocompletion=complete.FINDINGS
+    ),
+    method: str = typer.Option(
+        None, "--method", help=_("How it was mended, like re-welded, or patch.")
+    ),
+    place: str = typer.Option(
+        None,
+        "--place",
+        help=_("From where to where; past the finding by the limits' margin if not given."),
+    ),
     tool: str = typer.Option(None, "--tool", help=_("The hand tool.")),
     patch: str = typer.Option(None, "--patch", help=_("Patch size, like 8in.")),
     photo: list[str] = PHOTO,
@@ -186,7 +229,7 @@ def mend_(
     by: str = BY,
     at: str = parse.AT,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Record the mend of a finding; the mended length must be probed again.
 
     Example: weldcal mend F3 --method patch --patch 8in --tool "hand tool 2"
@@ -199,10 +242,18 @@ def mend_(
     if place:
         start, end = stretch(place, units)
     record = Mend(
-        name="", seam=seam, finding="", seen=book.seen(by, at), start=start, end=end, method=method,
-        tool=tool, patch=parse.value("patch", patch, units), note=note,
+        name="",
+        seam=seam,
+        finding="",
+        seen=book.seen(by, at),
+        start=start,
+        end=end,
+        method=method,
+        tool=tool,
+        patch=parse.value("patch", patch, units),
+        note=note,
         photos=book.photos(photo),
-    )  # fmt: skip
+    )
     answer(ctx, as_json, _("Mend"), book.record_mend(name, record))
 
 
@@ -210,16 +261,22 @@ def mend_(
 @parse.packed
 def peel_(
     ctx: typer.Context,
-    of: str = typer.Argument(..., help=_("A seam, or a strip like S3."), autocompletion=complete.names("seams", "strips")),
+    of: str = typer.Argument(
+        ..., help=_("A seam, or a strip like S3."), autocompletion=complete.names("seams", "strips")
+    ),
     place: str = typer.Argument(None, help=_("Where on the seam, like 12ft.")),
-    parted: str = typer.Option(None, "--parted", help=_("in the compound, in the reinforcement, at the lap, not parted.")),
+    parted: str = typer.Option(
+        None, "--parted", help=_("in the compound, in the reinforcement, at the lap, not parted.")
+    ),
     load: str = typer.Option(None, "--load", help=_("Peel load, like 40lbf.")),
     width: str = typer.Option(None, "--width", help=_("Width of the sample, like 1in.")),
-    line_load: str = typer.Option(None, "--line-load", help=_("Load per width, like 22lbf/in or 190N/50mm.")),
+    line_load: str = typer.Option(
+        None, "--line-load", help=_("Load per width, like 22lbf/in or 190N/50mm.")
+    ),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Record a peel sample. One cut from a seam is an open finding until patched and probed.
 
     Example: weldcal peel A12 12 --parted compound --load 40lbf --width 1in
@@ -236,14 +293,26 @@ def peel_(
     else:
         where = read("distance", place, units)
         cut = Finding(
-            name="", seam=plain_name(_("seam"), of), seen=seen, kind="sample cut", start=where,
-            end=past(where, sample) if sample else where, how="cut",
-        )  # fmt: skip
+            name="",
+            seam=plain_name(_("seam"), of),
+            seen=seen,
+            kind="sample cut",
+            start=where,
+            end=past(where, sample) if sample else where,
+            how="cut",
+        )
     record = Peel(
-        name="", seen=seen, parted=choose("parted", parted), seam=plain_name(_("seam"), of) if cut else None,
-        at=where, strip=strip, load=parse.value("load", load, units), width=sample,
-        line_load=parse.value("line_load", line_load, units), note=note,
-    )  # fmt: skip
+        name="",
+        seen=seen,
+        parted=choose("parted", parted),
+        seam=plain_name(_("seam"), of) if cut else None,
+        at=where,
+        strip=strip,
+        load=parse.value("load", load, units),
+        width=sample,
+        line_load=parse.value("line_load", line_load, units),
+        note=note,
+    )
     answer(ctx, as_json, _("Peel sample"), book.record_peel(record, cut))
 
 
@@ -257,9 +326,15 @@ def _void(text: str, seam: str, seen: Seen, units: str) -> Finding:
     start = read("distance", found["at"], units)
     length = read("patch", found["long"], units) if found["long"] else None
     return Finding(
-        name="", seam=seam, seen=seen, kind="void", start=start, end=past(start, length) if length else start, how="probed",
+        name="",
+        seam=seam,
+        seen=seen,
+        kind="void",
+        start=start,
+        end=past(start, length) if length else start,
+        how="probed",
         depth=read("depth", found["deep"], units) if found["deep"] else None,
-    )  # fmt: skip
+    )
 
 
 def _place(text: str, units: str) -> tuple[Quantity, Quantity]:

@@ -78,7 +78,9 @@ class _Bar:
         # As written: rich would draw a name like ":fire:" as a picture.
         words = TextColumn("{task.description}", markup=True)
         console = terminal.console(stderr=True)
-        self._drawn = Progress(words, BarColumn(), MofNCompleteColumn(), console=console, transient=True)  # fmt: skip
+        self._drawn = Progress(
+            words, BarColumn(), MofNCompleteColumn(), console=console, transient=True
+        )
         self._task = self._drawn.add_task("", total=None)
         self._drawn.start()
 

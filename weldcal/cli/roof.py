@@ -45,21 +45,38 @@ def roof_(ctx: typer.Context, as_json: bool = JSON) -> None:
 @roof.command("lay", cls=Command)
 def roof_lay(
     ctx: typer.Context,
-    area: str = typer.Argument(..., help=_("Letter and size, like \"A 60ft x 40ft\"; several rectangles: \"A 60ft x 40ft at 0,0; A 20ft x 10ft at 60ft,0\".")),
-    roll_width: str = typer.Option(None, "--roll-width", help=_("Like 39.4in; the sheet's if not given.")),
-    roll_length: str = typer.Option(None, "--roll-length", help=_("Like 33ft; the sheet's if not given.")),
+    area: str = typer.Argument(
+        ...,
+        help=_(
+            'Letter and size, like "A 60ft x 40ft"; several rectangles: "A 60ft x 40ft at 0,0; A 20ft x 10ft at 60ft,0".'
+        ),
+    ),
+    roll_width: str = typer.Option(
+        None, "--roll-width", help=_("Like 39.4in; the sheet's if not given.")
+    ),
+    roll_length: str = typer.Option(
+        None, "--roll-length", help=_("Like 33ft; the sheet's if not given.")
+    ),
     side_lap: str = typer.Option("75mm", "--side-lap", help=_("UFGS-07550: at least 75 mm.")),
     end_lap: str = typer.Option("150mm", "--end-lap", help=_("UFGS-07550: at least 150 mm.")),
     stagger: str = typer.Option("1m", "--stagger", help=_("Of end laps in neighbouring rows.")),
     along: str = typer.Option("x", "--along", help=_("Rows run along x (the first size) or y.")),
     start: str = typer.Option("low", "--start", help=_("Edge of row 1: low or high.")),
-    mark: list[str] = typer.Option([], "--mark", help=_("A drain, curb, penetration or corner: \"drain at 12ft,8ft\", \"curb at 30ft,20ft around 14ft\".")),
+    mark: list[str] = typer.Option(
+        [],
+        "--mark",
+        help=_(
+            'A drain, curb, penetration or corner: "drain at 12ft,8ft", "curb at 30ft,20ft around 14ft".'
+        ),
+    ),
     sheet: str = typer.Option(None, "--sheet", help=_("Sheet; the only one listed if not given.")),
-    speed: str = typer.Option(None, "--speed", help=_("For weld hours, like 5.5; the last go-ahead's if not given.")),
+    speed: str = typer.Option(
+        None, "--speed", help=_("For weld hours, like 5.5; the last go-ahead's if not given.")
+    ),
     look: bool = typer.Option(False, "--look", help=_("Only show; list nothing.")),
     by: str = BY,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Make the seam list from the area: rows, side laps, end laps, T-joints, details. Existing seams are never renumbered.
 
     Example: weldcal roof lay "A 60ft x 40ft" --roll-width 39.4in --roll-length 33ft --mark "drain at 30ft,20ft"
@@ -69,17 +86,29 @@ def roof_lay(
     book = book_of(ctx)
     units = book.job.units
     rolls = book.rolls(
-        book.listed("sheets", sheet, _("sheet"))[0], width=parse.value("roll_width", roll_width, units),
-        length=parse.value("length", roll_length, units), side_lap=read("side_lap", side_lap, units), end_lap=read("end_lap", end_lap, units),
-    )  # fmt: skip
+        book.listed("sheets", sheet, _("sheet"))[0],
+        width=parse.value("roll_width", roll_width, units),
+        length=parse.value("length", roll_length, units),
+        side_lap=read("side_lap", side_lap, units),
+        end_lap=read("end_lap", end_lap, units),
+    )
     if rolls is None:
-        raise Missing(name=_("the roll's size"), option="--roll-width", example="--roll-width 39.4in --roll-length 33ft")  # fmt: skip
+        raise Missing(
+            name=_("the roll's size"),
+            option="--roll-width",
+            example="--roll-width 39.4in --roll-length 33ft",
+        )
     pace = read("speed", speed, units).si("m/min") if speed else book.last_speed()
     laid = book.lay(
-        plan_words.areas(area, units), rolls, along=choose("axis", along), start=choose("edge", start),
-        stagger=read("stagger", stagger, units), marks=[plan_words.mark(one, units) for one in mark],
-        record=not look, by=by,
-    )  # fmt: skip
+        plan_words.areas(area, units),
+        rolls,
+        along=choose("axis", along),
+        start=choose("edge", start),
+        stagger=read("stagger", stagger, units),
+        marks=[plan_words.mark(one, units) for one in mark],
+        record=not look,
+        by=by,
+    )
     _show_laid(laid, pace, units, listed=not look, as_json=as_json)
 
 

@@ -82,10 +82,16 @@ def sample_draw(
         )
         return
     units = book.job.units
-    print_all([
-        _("{name}: drawn with seed {seed}, evenly along all welded lap that is not covered.", name=name, seed=used),
-        *(f"- {show.safe(p.seam)} {show.distance(p.at_m, units)}" for p in places),
-    ])  # fmt: skip
+    print_all(
+        [
+            _(
+                "{name}: drawn with seed {seed}, evenly along all welded lap that is not covered.",
+                name=name,
+                seed=used,
+            ),
+            *(f"- {show.safe(p.seam)} {show.distance(p.at_m, units)}" for p in places),
+        ]
+    )
 
 
 @sample.command("loads", cls=Command)

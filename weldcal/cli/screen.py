@@ -20,9 +20,11 @@ from weldcal.words import _, mark
 screen = single()
 _MEANT = {
     "plain": mark("Plain: tables, drawings and colours where they fit."),
-    "high-contrast": mark("High contrast: no colour and no grey; bold and reverse, for bright light."),
+    "high-contrast": mark(
+        "High contrast: no colour and no grey; bold and reverse, for bright light."
+    ),
     "linear": mark("Linear: a sentence a line, no tables and no drawings, for a screen reader."),
-}  # fmt: skip
+}
 
 
 def chosen(name: str, text: str) -> str:

@@ -25,29 +25,43 @@ def seam_add(
     ctx: typer.Context,
     names: str = typer.Argument(..., help=_("A name, or many at once: A12-A18.")),
     length: str = typer.Option(None, "--length", help=_("Length of each, like 33ft.")),
-    kind: str = typer.Option("side lap", "--kind", help=_("side lap, end lap, night tie-in, detail, T-joint.")),
+    kind: str = typer.Option(
+        "side lap", "--kind", help=_("side lap, end lap, night tie-in, detail, T-joint.")
+    ),
     lap: str = typer.Option(None, "--lap", help=_("Lap kind: selvage or granules.")),
-    place: str = typer.Option(None, "--place", help=_("Where on the roof; where its zero end is chalked.")),
+    place: str = typer.Option(
+        None, "--place", help=_("Where on the roof; where its zero end is chalked.")
+    ),
     by: str = BY,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """List seams to be welded. Example: weldcal seam add A1-A6 --length 33ft"""
     book = book_of(ctx)
     units = book.job.units
     seams = [
         Seam(
-            name=name, kind=choose("seam_kind", kind), lap=parse.choice("lap", lap),
-            length=parse.value("length", length, units), place=place,
+            name=name,
+            kind=choose("seam_kind", kind),
+            lap=parse.choice("lap", lap),
+            length=parse.value("length", length, units),
+            place=place,
         )
         for name in _many(names)
-    ]  # fmt: skip
+    ]
     done = book.add_seams(seams, by)
     if as_json:
         print(show.as_json([{"id": one.id, "name": one.name} for one in done]))
     elif len(done) == 1:
         say(lines.recorded(_("Seam"), done[0].name))
     else:
-        say(_("{n} seams listed: {first} to {last}.", n=len(done), first=show.safe(done[0].name), last=show.safe(done[-1].name)))  # fmt: skip
+        say(
+            _(
+                "{n} seams listed: {first} to {last}.",
+                n=len(done),
+                first=show.safe(done[0].name),
+                last=show.safe(done[-1].name),
+            )
+        )
 
 
 @seam.command("start", cls=Command)
@@ -55,7 +69,9 @@ def seam_add(
 def seam_start(
     ctx: typer.Context,
     name: str = parse.SEAM,
-    start: str = typer.Option("0", "--from", help=_("Distance from the chalked zero end, like 0 or 14.5ft.")),
+    start: str = typer.Option(
+        "0", "--from", help=_("Distance from the chalked zero end, like 0 or 14.5ft.")
+    ),
     by_hand: bool = typer.Option(False, "--by-hand", help=_("Welded with a hand tool.")),
     setting: parse.SettingTyped = parse.SETTING,
     weather: dict[str, str | None] = parse.WEATHER,
@@ -63,7 +79,7 @@ def seam_start(
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Begin a run: a stretch welded without a stop or a change. Never refused; warned of where no go-ahead stands.
 
     Example: weldcal seam start A12 --nozzle 932 --speed 5.5
@@ -72,9 +88,14 @@ def seam_start(
     seen = seeing.read(book)
     set_to = None if by_hand else parse.setting_of(book, setting)
     done = book.start_run(
-        plain_name(_("seam"), name), read("distance", start, book.job.units), set_to,
-        parse.conditions_of(book, seen, weather), seen, roll_lot=roll_lot, note=note,
-    )  # fmt: skip
+        plain_name(_("seam"), name),
+        read("distance", start, book.job.units),
+        set_to,
+        parse.conditions_of(book, seen, weather),
+        seen,
+        roll_lot=roll_lot,
+        note=note,
+    )
     answer(ctx, as_json, _("Run"), done)
     if not as_json and done.values["go_ahead"]:
         say(_("It stands on go-ahead {name}.", name=done.values["go_ahead"]))
@@ -119,10 +140,14 @@ def bleed_(
     book = book_of(ctx)
     units = book.job.units
     check = BleedCheck(
-        name="", seam=plain_name(_("seam"), name), seen=seeing.read(book),
-        at=read("distance", place, units), readings=read_many("reading", readings, units),
-        bubbling=parse.choice("bubbling", bubbling), note=note,
-    )  # fmt: skip
+        name="",
+        seam=plain_name(_("seam"), name),
+        seen=seeing.read(book),
+        at=read("distance", place, units),
+        readings=read_many("reading", readings, units),
+        bubbling=parse.choice("bubbling", bubbling),
+        note=note,
+    )
     answer(ctx, as_json, _("Bleed check"), book.record_bleed(check))
 
 

@@ -31,18 +31,34 @@ def job_new(
     ctx: typer.Context,
     name: str = typer.Argument(..., help=_("Name of the job.")),
     units: str = typer.Option("us", "--units", help=_("us or si: what a bare number means.")),
-    zone: str = typer.Option(None, "--zone", help=_("Time zone, or its city: America/Denver, Denver.")),
-    day_begins: str = typer.Option("0", "--day-begins", help=_("Hour the day begins (night shifts).")),
+    zone: str = typer.Option(
+        None, "--zone", help=_("Time zone, or its city: America/Denver, Denver.")
+    ),
+    day_begins: str = typer.Option(
+        "0", "--day-begins", help=_("Hour the day begins (night shifts).")
+    ),
     place: str = typer.Option(None, "--place", help=_("Where it is.")),
     area: list[str] = typer.Option([], "--area", help=_('Roof area, like "A 60ft x 40ft".')),
-    sheet: list[str] = typer.Option([], "--sheet", help=_('Sheet, like "base: polyester SBS, 3 mm".')),
-    machine: list[str] = typer.Option([], "--machine", help=_('Machine, like "blue: ft/min 1-20 step 0.5".')),
-    instrument: list[str] = typer.Option([], "--instrument", help=_('Instrument, like "tape 1: tape, checked 2026-05-01, due 2027-05-01".')),
-    person: list[str] = typer.Option([], "--person", help=_('Person, like "Ana Ruiz: AR, operator".')),
-    limit: list[str] = typer.Option([], "--limit", help=_('Limit, like "bleed_high 3/8in: maker sheet rev 4".')),
+    sheet: list[str] = typer.Option(
+        [], "--sheet", help=_('Sheet, like "base: polyester SBS, 3 mm".')
+    ),
+    machine: list[str] = typer.Option(
+        [], "--machine", help=_('Machine, like "blue: ft/min 1-20 step 0.5".')
+    ),
+    instrument: list[str] = typer.Option(
+        [],
+        "--instrument",
+        help=_('Instrument, like "tape 1: tape, checked 2026-05-01, due 2027-05-01".'),
+    ),
+    person: list[str] = typer.Option(
+        [], "--person", help=_('Person, like "Ana Ruiz: AR, operator".')
+    ),
+    limit: list[str] = typer.Option(
+        [], "--limit", help=_('Limit, like "bleed_high 3/8in: maker sheet rev 4".')
+    ),
     by: str = BY,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Begin a job.
 
     Example: weldcal job new "School roof" --units us --zone America/Denver
@@ -59,9 +75,15 @@ def job_new(
     ]
     limits = [shorthand.limit(text) for text in limit]
     done = book.new_job(
-        name, units=units, zone_name=zone_name(zone) if zone else local_zone(), day_begins=_whole(day_begins), place=place,
-        parts=parts, limits=limits, by=by,
-    )  # fmt: skip
+        name,
+        units=units,
+        zone_name=zone_name(zone) if zone else local_zone(),
+        day_begins=_whole(day_begins),
+        place=place,
+        parts=parts,
+        limits=limits,
+        by=by,
+    )
     answer(ctx, as_json, _("Job"), done)
     if not as_json:
         for line in lines.notes(book.clock_notes(), units):
@@ -101,10 +123,22 @@ def job_show(ctx: typer.Context, as_json: bool = JSON) -> None:
         print(show.as_json(found))
         return
     row = found["jobs"][0]
-    say(_("Job {name}: units {units}, time zone {zone}, day begins at {hour}:00.",
-          name=show.safe(row["name"]), units=row["units"], zone=row["zone"], hour=row["day_begins"]))  # fmt: skip
-    for table, label in (("areas", _("Area")), ("sheets", _("Sheet")), ("machines", _("Machine")),
-                         ("instruments", _("Instrument")), ("people", _("Person"))):  # fmt: skip
+    say(
+        _(
+            "Job {name}: units {units}, time zone {zone}, day begins at {hour}:00.",
+            name=show.safe(row["name"]),
+            units=row["units"],
+            zone=row["zone"],
+            hour=row["day_begins"],
+        )
+    )
+    for table, label in (
+        ("areas", _("Area")),
+        ("sheets", _("Sheet")),
+        ("machines", _("Machine")),
+        ("instruments", _("Instrument")),
+        ("people", _("Person")),
+    ):
         for part in found[table]:
             detail = _detail(table, part, row["units"])
             say(f"{label} {show.safe(part['name'])}: {show.safe(detail)}")
@@ -138,22 +172,26 @@ def area_add(ctx: typer.Context, what: str = WHAT, by: str = BY, as_json: bool =
 def sheet_add(
     ctx: typer.Context,
     what: str = WHAT,
-    judged_by: str = typer.Option("bleed-out", "--judged-by", help=_("bleed-out, or bond for sheets that may show none.")),
+    judged_by: str = typer.Option(
+        "bleed-out", "--judged-by", help=_("bleed-out, or bond for sheets that may show none.")
+    ),
     thickness: str = typer.Option(None, "--thickness", help=_("Like 3mm.")),
     roll_width: str = typer.Option(None, "--roll-width", help=_("Like 39.4in.")),
     roll_length: str = typer.Option(None, "--roll-length", help=_("Like 33ft.")),
     by: str = BY,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Add a sheet. Example: weldcal sheet add "base: polyester-reinforced SBS base sheet" --thickness 3mm"""
     units = book_of(ctx).job.units
     plain = shorthand.sheet(what)
     record = records.Sheet(
-        name=plain.name, description=plain.description, judged_by=choose("judged_by", judged_by),
+        name=plain.name,
+        description=plain.description,
+        judged_by=choose("judged_by", judged_by),
         thickness=parse.value("thickness", thickness, units),
         roll_width=parse.value("roll_width", roll_width, units),
         roll_length=parse.value("length", roll_length, units),
-    )  # fmt: skip
+    )
     answer(ctx, as_json, _("Sheet"), book_of(ctx).add("sheet", record, by))
 
 
@@ -208,5 +246,11 @@ def _whole(text: str) -> int:
 
 
 APPS = {
-    "job": job, "area": area, "sheet": sheet, "instrument": instrument, "person": person, "me": me, "cautions": cautions,
-}  # fmt: skip
+    "job": job,
+    "area": area,
+    "sheet": sheet,
+    "instrument": instrument,
+    "person": person,
+    "me": me,
+    "cautions": cautions,
+}

@@ -128,16 +128,21 @@ class WalkGroup(Group):
         return [*super().shell_complete(ctx, incomplete), *first]
 
 
-def group(help_text: str, *, alone: bool = False, cls: type[Group] | None = None) -> typer.Typer:  # fmt: skip
+def group(help_text: str, *, alone: bool = False, cls: type[Group] | None = None) -> typer.Typer:
     """A group of commands that share a first word, be they one or several.
 
     With `alone` the first word is a command by itself too: its callback. `cls`: a
     group one of whose commands needs no name.
     """
     return typer.Typer(
-        cls=cls or Group, help=help_text, no_args_is_help=not alone, invoke_without_command=alone,
-        add_completion=False, rich_markup_mode=None, callback=None if alone else lambda: None,
-    )  # fmt: skip
+        cls=cls or Group,
+        help=help_text,
+        no_args_is_help=not alone,
+        invoke_without_command=alone,
+        add_completion=False,
+        rich_markup_mode=None,
+        callback=None if alone else lambda: None,
+    )
 
 
 def single() -> typer.Typer:
@@ -215,8 +220,13 @@ def _answer(question: str) -> str:
 
 
 def needed(
-    value: str | None, label: str, option: str, example: str, read: Callable[[str], T], default: str | None = None
-) -> T:  # fmt: skip
+    value: str | None,
+    label: str,
+    option: str,
+    example: str,
+    read: Callable[[str], T],
+    default: str | None = None,
+) -> T:
     """Read a value that must be there: as given, else asked for.
 
     Raises:
@@ -232,8 +242,13 @@ def needed(
 
 
 def settled(
-    first: T, page: Callable[[T], list[str]], mended: Callable[[T, str], T], *, yes: bool, quiet: bool = False
-) -> T:  # fmt: skip
+    first: T,
+    page: Callable[[T], list[str]],
+    mended: Callable[[T, str], T],
+    *,
+    yes: bool,
+    quiet: bool = False,
+) -> T:
     """Show what a line came to until Enter says that it is right; what is typed mends it.
 
     Args:

@@ -26,8 +26,9 @@ def area(text: str, units: str) -> records.Area:
         return records.Area(name=plain_name(_("area"), text))
     return records.Area(
         name=plain_name(_("area"), found[1]),
-        length=read("length", found[2], units), width=read("length", found[3], units),
-    )  # fmt: skip
+        length=read("length", found[2], units),
+        width=read("length", found[3], units),
+    )
 
 
 def sheet(text: str) -> records.Sheet:
@@ -37,8 +38,12 @@ def sheet(text: str) -> records.Sheet:
 
 
 def machine(
-    text: str, units: str, nozzles: str | None = None, volts: str | None = None, marks: list[str] | None = None
-) -> records.Machine:  # fmt: skip
+    text: str,
+    units: str,
+    nozzles: str | None = None,
+    volts: str | None = None,
+    marks: list[str] | None = None,
+) -> records.Machine:
     """A machine: `blue: ft/min 1-20 step 0.5`."""
     name, rest = _head(text, _("machine"))
     found = re.fullmatch(
@@ -61,11 +66,16 @@ def machine(
     if len(ends) != 2:
         raise Missing(name=_("nozzle range"), option="--nozzle-range", example="572F-1112F")
     return records.Machine(
-        name=name, dial=dial, dial_low=low, dial_high=high, dial_step=step,
-        nozzle_low=read("nozzle", ends[0], units), nozzle_high=read("nozzle", ends[1], units),
+        name=name,
+        dial=dial,
+        dial_low=low,
+        dial_high=high,
+        dial_step=step,
+        nozzle_low=read("nozzle", ends[0], units),
+        nozzle_high=read("nozzle", ends[1], units),
         rated_voltage=read("line_voltage", volts, units) if volts else None,
         marks=tuple(_mark(one, units) for one in marks or ()),
-    )  # fmt: skip
+    )
 
 
 def _number(text: str, unit: str) -> Quantity:

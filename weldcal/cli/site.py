@@ -30,16 +30,24 @@ def hotwork_start(
     permit: str = typer.Option(None, "--permit", help=_("Number of the permit.")),
     extinguisher: str = typer.Option(None, "--extinguisher", help=_("Which, and where it stands.")),
     deck: str = typer.Option(None, "--deck", help=_("What the deck is made of.")),
-    watch: str = typer.Option(None, "--watch", help=_("How long the permit or local code wants a watch afterwards, like 60min or 2h.")),
-    watch_source: str = typer.Option(None, "--watch-source", help=_("Which permit or code says so.")),
-    facers: str = typer.Option(None, "--facers", help=_("What the insulation's facers are made of.")),
+    watch: str = typer.Option(
+        None,
+        "--watch",
+        help=_("How long the permit or local code wants a watch afterwards, like 60min or 2h."),
+    ),
+    watch_source: str = typer.Option(
+        None, "--watch-source", help=_("Which permit or code says so.")
+    ),
+    facers: str = typer.Option(
+        None, "--facers", help=_("What the insulation's facers are made of.")
+    ),
     cavities: str = typer.Option(None, "--cavities", help=_("Walls and cavities near by.")),
     primer_wet: str = typer.Option(None, "--primer-wet", help=_("Primer still wet: yes or no.")),
     note: str = parse.NOTE,
     by: str = BY,
     at: str = parse.AT,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Record hot work begun. The watch is what the permit or local code says; there is no default.
 
     Example: weldcal hotwork start --permit 4711 --extinguisher "2-A:20-B:C at the machine"
@@ -47,17 +55,27 @@ def hotwork_start(
     """
     book = book_of(ctx)
     for value, name, option in (
-        (permit, _("permit number"), "--permit 4711"), (extinguisher, _("extinguisher"), '--extinguisher "2-A at the machine"'),
-        (deck, _("deck"), "--deck steel"), (watch, _("watch"), "--watch 60min"),
+        (permit, _("permit number"), "--permit 4711"),
+        (extinguisher, _("extinguisher"), '--extinguisher "2-A at the machine"'),
+        (deck, _("deck"), "--deck steel"),
+        (watch, _("watch"), "--watch 60min"),
         (watch_source, _("source of the watch"), '--watch-source "permit 4711"'),
-    ):  # fmt: skip
+    ):
         if not value:
             raise Missing(name=name, option=option.split()[0], example=option)
     work = HotWork(
-        name="", seen=book.seen(by, at), permit=permit, extinguisher=extinguisher, deck=deck, facers=facers,
-        cavities=cavities, primer_wet=choose("yes_no", primer_wet) == "yes" if primer_wet else None,
-        watch=read("minutes", watch, book.job.units), watch_source=watch_source, note=note,
-    )  # fmt: skip
+        name="",
+        seen=book.seen(by, at),
+        permit=permit,
+        extinguisher=extinguisher,
+        deck=deck,
+        facers=facers,
+        cavities=cavities,
+        primer_wet=choose("yes_no", primer_wet) == "yes" if primer_wet else None,
+        watch=read("minutes", watch, book.job.units),
+        watch_source=watch_source,
+        note=note,
+    )
     answer(ctx, as_json, _("Hot work"), book.start_hot_work(work))
 
 
@@ -168,11 +186,21 @@ def leak_(
     """Record a leak reported, and give an order in which to search. Example: weldcal leak 12ft 30ft --where inside --slope y-"""
     book = book_of(ctx)
     units = book.job.units
-    seen_where = needed(where, _("Seen inside or on the roof (inside, roof)"), "--where", "inside", lambda t: choose("leak_where", t))  # fmt: skip
+    seen_where = needed(
+        where,
+        _("Seen inside or on the roof (inside, roof)"),
+        "--where",
+        "inside",
+        lambda t: choose("leak_where", t),
+    )
     record = Leak(
-        name="", seen=book.seen(by, at), x=read("distance", x, units), y=read("distance", y, units),
-        where=seen_where, note=note,
-    )  # fmt: skip
+        name="",
+        seen=book.seen(by, at),
+        x=read("distance", x, units),
+        y=read("distance", y, units),
+        where=seen_where,
+        note=note,
+    )
     runs_to = choose("slope", slope) if slope else None
     done = book.record_leak(record)
     order = book.leak_order(done.name, runs_to)

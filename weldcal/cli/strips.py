@@ -33,7 +33,10 @@ from weldcal.reports import cautions, show
 from weldcal.settings import path_of
 from weldcal.words import _
 
-strip = group(_("Test strips: record, pull, list, load; a number at once begins a whole strip in one line."), cls=LineGroup)  # fmt: skip
+strip = group(
+    _("Test strips: record, pull, list, load; a number at once begins a whole strip in one line."),
+    cls=LineGroup,
+)
 conditions = single()
 
 BOND = typer.Option(None, "--bond", help=_("Cold pull: good, cold or not tried."))
@@ -49,7 +52,9 @@ BONDED = typer.Option(None, "--bonded-width", help=_("Bonded width, like 3in."))
 @parse.packed
 def strip_record(
     ctx: typer.Context,
-    bleed: str = typer.Option(None, "--bleed", help=_("Bleed-out readings, like 1/4,3/16,5/16 or 6mm,7mm. 0: none seen.")),
+    bleed: str = typer.Option(
+        None, "--bleed", help=_("Bleed-out readings, like 1/4,3/16,5/16 or 6mm,7mm. 0: none seen.")
+    ),
     bubbling: str = typer.Option(None, "--bubbling", help=_("none, trace or heavy.")),
     bond: str = BOND,
     setting: parse.SettingTyped = parse.SETTING,
@@ -63,7 +68,7 @@ def strip_record(
     photo: list[str] = parse.PHOTO,
     seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Record a test strip. What is missing is asked for.
 
     Example: weldcal strip record --nozzle 932 --speed 5.5 --bleed 1/4,3/16,5/16
@@ -78,11 +83,21 @@ def strip_record(
     if bond is None and interactive():
         bond, weather = _bond(), parse.ask_conditions(book, weather, seen.at)
     record = Strip(
-        name="", seen=seen, setting=set_to, conditions=parse.conditions_of(book, seen, weather),
-        readings=readings, bubbling=bubbles, bond=choose("bond", bond or "not tried"), parted=parse.choice("parted", parted),
-        bonded_width=parse.value("bonded_width", bonded_width, book.job.units), smoke=parse.yes_or_no(smoke),
-        exposed_mat=parse.yes_or_no(exposed_mat), roll_lot=roll_lot, note=note, photos=book.photos(photo),
-    )  # fmt: skip
+        name="",
+        seen=seen,
+        setting=set_to,
+        conditions=parse.conditions_of(book, seen, weather),
+        readings=readings,
+        bubbling=bubbles,
+        bond=choose("bond", bond or "not tried"),
+        parted=parse.choice("parted", parted),
+        bonded_width=parse.value("bonded_width", bonded_width, book.job.units),
+        smoke=parse.yes_or_no(smoke),
+        exposed_mat=parse.yes_or_no(exposed_mat),
+        roll_lot=roll_lot,
+        note=note,
+        photos=book.photos(photo),
+    )
     answer(ctx, as_json, _("Strip"), book.record_strip(record))
 
 
@@ -91,16 +106,22 @@ def _readings(book: Book, sheet: str, typed: str | None) -> tuple[Quantity, ...]
     if typed is None and not book.needs_readings(sheet):
         return ()
     return needed(
-        typed, _("Bleed-out readings"), "--bleed", "1/4,3/16,5/16",
+        typed,
+        _("Bleed-out readings"),
+        "--bleed",
+        "1/4,3/16,5/16",
         lambda text: read_many("reading", text, book.job.units),
-    )  # fmt: skip
+    )
 
 
 def _bubbling(typed: str | None) -> str:
     return needed(
-        typed, _("Bubbling (none, trace, heavy)"), "--bubbling", "none",
+        typed,
+        _("Bubbling (none, trace, heavy)"),
+        "--bubbling",
+        "none",
         lambda text: choose("bubbling", text),
-    )  # fmt: skip
+    )
 
 
 def _bond() -> str | None:
@@ -113,12 +134,14 @@ def _bond() -> str | None:
 @parse.packed
 def strip_line(
     ctx: typer.Context,
-    words: list[str] = typer.Argument(..., help=_("Speed, readings, bubbling; then whatever else was set or read.")),
+    words: list[str] = typer.Argument(
+        ..., help=_("Speed, readings, bubbling; then whatever else was set or read.")
+    ),
     yes: bool = parse.YES,
     photo: list[str] = parse.PHOTO,
     seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Record a whole strip in one line; the rest is as on the last strip, and as last read.
 
     The word line may be left out; the first number is the speed, those after it the readings.
@@ -164,9 +187,11 @@ def strip_pull(
     """Fill in the cold pull of a strip. Example: weldcal strip pull S3 good --parted compound"""
     book = book_of(ctx)
     pull = Pull(
-        seen=seeing.read(book), bond=choose("bond", bond), parted=parse.choice("parted", parted),
+        seen=seeing.read(book),
+        bond=choose("bond", bond),
+        parted=parse.choice("parted", parted),
         bonded_width=parse.value("bonded_width", bonded_width, book.job.units),
-    )  # fmt: skip
+    )
     answer(ctx, as_json, _("Pull of"), book.record_pull(name, pull))
 
 
@@ -191,14 +216,16 @@ def strip_list(ctx: typer.Context, as_json: bool = JSON) -> None:
 def strip_load(
     ctx: typer.Context,
     file: str = typer.Argument(..., help=_("A CSV file, one strip a row.")),
-    keep_good: bool = typer.Option(False, "--keep-good", help=_("Record the rows that can be read, refuse the rest.")),
+    keep_good: bool = typer.Option(
+        False, "--keep-good", help=_("Record the rows that can be read, refuse the rest.")
+    ),
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,
     lap: str = parse.LAP,
     day_first: bool = typer.Option(False, "--day-first", help=_("Dates like 03/06 are 3 June.")),
     by: str = BY,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Load strips from a crew's spreadsheet saved as CSV. All rows, or none unless --keep-good; loaded again, nothing is recorded twice.
 
     Example: weldcal strip load strips.csv --by "Ana Ruiz"
@@ -206,9 +233,15 @@ def strip_load(
     book = book_of(ctx)
     with progress(quiet=as_json) as beat:
         done = book.load_strips(
-            path_of(file), keep_good=keep_good, machine=machine, sheet=sheet, lap=choose("lap", lap),
-            day_first=day_first, by=by, beat=beat,
-        )  # fmt: skip
+            path_of(file),
+            keep_good=keep_good,
+            machine=machine,
+            sheet=sheet,
+            lap=choose("lap", lap),
+            day_first=day_first,
+            by=by,
+            beat=beat,
+        )
     if as_json:
         print(show.as_json(done.as_dict()))
         return

@@ -19,13 +19,19 @@ undo = single()
 @undo.command(cls=Command)
 def undo_(
     ctx: typer.Context,
-    name: str = typer.Argument(None, help=_("What is taken back, like S3, W2 or a seam; the last thing you recorded here if not given."), autocompletion=complete.ANYTHING),
+    name: str = typer.Argument(
+        None,
+        help=_(
+            "What is taken back, like S3, W2 or a seam; the last thing you recorded here if not given."
+        ),
+        autocompletion=complete.ANYTHING,
+    ),
     back: bool = typer.Option(False, "--back", help=_("Put back what was taken back.")),
     why: str = typer.Option(None, "--why", help=_("The reason; a slip in typing if not given.")),
     yes: bool = parse.YES,
     by: str = BY,
     as_json: bool = JSON,
-) -> None:  # fmt: skip
+) -> None:
     """Take back what was recorded by mistake; it stays readable, and counts for nothing.
 
     Example: weldcal undo S3 --why "wrong machine"
@@ -58,7 +64,11 @@ def _asked(reason: str, *, quiet: bool) -> str:
     """
     if quiet or not interactive():
         raise Unconfirmed
-    typed = ask(_("Why? Enter takes the reason shown, q leaves all as it is"), str, taken_back.reason(reason))  # fmt: skip
+    typed = ask(
+        _("Why? Enter takes the reason shown, q leaves all as it is"),
+        str,
+        taken_back.reason(reason),
+    )
     if str(typed).casefold() in BACK:
         raise NotDone
     return reason if typed in (None, taken_back.reason(reason)) else str(typed)

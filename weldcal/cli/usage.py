@@ -139,7 +139,9 @@ def plain(error: Exception, command: Any, ctx: Any) -> WeldcalError:
         )
     if kind == "MissingParameter":
         lacking: Any = getattr(error, "param", None)
-        return MissingWord(path=path, name=pages.typed(lacking), means=_means(lacking), example=_like(command, ctx))  # fmt: skip
+        return MissingWord(
+            path=path, name=pages.typed(lacking), means=_means(lacking), example=_like(command, ctx)
+        )
     return NotUnderstood(path=path, why=getattr(error, "message", str(error)))
 
 

@@ -28,7 +28,13 @@ def due(day: Day) -> Iterator[str]:
 def _settle(day: Day, given: Given) -> Iterator[Question]:
     known = tuple(warned.run for warned in day.warned)
     first = day.warned[0] if day.warned else None
-    yield Question("settled", "choice", choices=known, default=first.run if first else None, values={"warned": first} if first else {})  # fmt: skip
+    yield Question(
+        "settled",
+        "choice",
+        choices=known,
+        default=first.run if first else None,
+        values={"warned": first} if first else {},
+    )
     yield Question("what_done", "text")
     yield Question("confirm_settle", values=_told(given, "settled", "what_done"))
 
@@ -75,13 +81,29 @@ def _roof(day: Day, given: Given) -> Iterator[Question]:
 
 
 STEPS = (
-    Step("settle", ("settle",), _settle, lambda day, given: [command("settle", got(given, "settled"), got(given, "what_done"))]),
-    Step("evening", (), _evening, lambda day, given: [command("evening", ambient=got(given, "tomorrow"))]),
+    Step(
+        "settle",
+        ("settle",),
+        _settle,
+        lambda day, given: [command("settle", got(given, "settled"), got(given, "what_done"))],
+    ),
+    Step(
+        "evening",
+        (),
+        _evening,
+        lambda day, given: [command("evening", ambient=got(given, "tomorrow"))],
+    ),
     Step("seal", ("seal",), _seal, lambda day, given: [["seal"]]),
-    Step("hand", ("handed",), _hand, _hand_words, lambda day, given: {"seal_name": day.seal.name} if day.seal else {}),
+    Step(
+        "hand",
+        ("handed",),
+        _hand,
+        _hand_words,
+        lambda day, given: {"seal_name": day.seal.name} if day.seal else {},
+    ),
     Step("dossier", (), _dossier, _dossier_words),
     Step("roof", (), _roof, lambda day, given: [["roof"]]),
-)  # fmt: skip
+)
 
 
 def open_steps(day: Day) -> tuple[str, ...]:

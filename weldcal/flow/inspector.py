@@ -44,7 +44,13 @@ def due(day: Day) -> Iterator[str]:
 def _walk(day: Day, given: Given) -> Iterator[Question]:
     known = tuple(dict.fromkeys(lap.seam for lap in day.to_probe))
     first = day.to_probe[0] if day.to_probe else None
-    yield Question("walk", "name", choices=known, default=first.seam if first else None, values={"lap": first} if first else {})  # fmt: skip
+    yield Question(
+        "walk",
+        "name",
+        choices=known,
+        default=first.seam if first else None,
+        values={"lap": first} if first else {},
+    )
     yield Question("walk_from", "value", "distance", default="0")
     told = {
         "seam": got(given, "walk") or "",
@@ -85,9 +91,13 @@ def _one_line(said: list[str], units: str) -> ProbeLine:
     notes = "; ".join(line.note for line in lines if line.note)
     times = next((line for line in lines if line.started), lines[0])
     return ProbeLine(
-        sound=tuple(one for line in lines for one in line.sound), found=tuple(one for line in lines for one in line.found),
-        started=times.started, ended=times.ended, note=notes or None, whole=any(line.whole for line in lines),
-    )  # fmt: skip
+        sound=tuple(one for line in lines for one in line.sound),
+        found=tuple(one for line in lines for one in line.found),
+        started=times.started,
+        ended=times.ended,
+        note=notes or None,
+        whole=any(line.whole for line in lines),
+    )
 
 
 def _bare(text: str) -> bool:
@@ -128,16 +138,28 @@ def _finding(day: Day, given: Given) -> Iterator[Question]:
 
 def _finding_words(day: Day, given: Given) -> Words:
     how = got(given, "how")
-    return [command(
-        "finding", got(given, "found_on"), got(given, "flaw"), got(given, "place"),
-        how=how if how != "seen" else None, at=seen_at(day, when(given, "place")),
-    )]  # fmt: skip
+    return [
+        command(
+            "finding",
+            got(given, "found_on"),
+            got(given, "flaw"),
+            got(given, "place"),
+            how=how if how != "seen" else None,
+            at=seen_at(day, when(given, "place")),
+        )
+    ]
 
 
 def _mend(day: Day, given: Given) -> Iterator[Question]:
     known = tuple(finding.name for finding in day.findings)
     first = day.findings[0] if day.findings else None
-    yield Question("mended", "choice", choices=known, default=first.name if first else None, values={"finding": first} if first else {})  # fmt: skip
+    yield Question(
+        "mended",
+        "choice",
+        choices=known,
+        default=first.name if first else None,
+        values={"finding": first} if first else {},
+    )
     yield Question("method", "text", default="patch")
     yield Question("patch", "value", "patch", optional=True)
     told = {code: got(given, code) or "" for code in ("mended", "method", "patch")}
@@ -146,7 +168,15 @@ def _mend(day: Day, given: Given) -> Iterator[Question]:
 
 def _mend_words(day: Day, given: Given) -> Words:
     at = seen_at(day, when(given, "method"))
-    return [command("mend", got(given, "mended"), method=got(given, "method"), patch=got(given, "patch"), at=at)]  # fmt: skip
+    return [
+        command(
+            "mend",
+            got(given, "mended"),
+            method=got(given, "method"),
+            patch=got(given, "patch"),
+            at=at,
+        )
+    ]
 
 
 def _roof(day: Day, given: Given) -> Iterator[Question]:

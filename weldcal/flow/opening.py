@@ -36,10 +36,14 @@ def _job_words(day: Day, given: Given) -> Words:
     person = got(given, "person_name") or ""
     initials = "".join(part[0] for part in person.split() if part[0].isalnum()).upper()
     new = command(
-        "job new", got(given, "job_name"), units=got(given, "units"), zone=got(given, "zone"),
-        sheet=got(given, "sheet_name"), machine=f"{got(given, 'machine_name')}: {got(given, 'dial_shows')}",
+        "job new",
+        got(given, "job_name"),
+        units=got(given, "units"),
+        zone=got(given, "zone"),
+        sheet=got(given, "sheet_name"),
+        machine=f"{got(given, 'machine_name')}: {got(given, 'dial_shows')}",
         person=f"{person}: {initials}, {got(given, 'role')}",
-    )  # fmt: skip
+    )
     return [new, command("me", person)]
 
 

@@ -53,15 +53,25 @@ def _stands(day: Day) -> bool:
 
 # -- conditions ----------------------------------------------------------------------------
 
-_WEATHER = (("ambient", "ambient"), ("sheet_temp", "sheet_temp"), ("wind", "wind"), ("humidity", "humidity"))  # fmt: skip
+_WEATHER = (
+    ("ambient", "ambient"),
+    ("sheet_temp", "sheet_temp"),
+    ("wind", "wind"),
+    ("humidity", "humidity"),
+)
 
 
 def _condition(day: Day, name: str, field: str) -> Question:
     read = next((r for r in day.read if r.name == name), None)
     return Question(
-        name, "value", field, optional=True, carried=read is not None, default=read.text if read else None,
+        name,
+        "value",
+        field,
+        optional=True,
+        carried=read is not None,
+        default=read.text if read else None,
         values={"age_h": read.age_h} if read else {},
-    )  # fmt: skip
+    )
 
 
 def _conditions(day: Day, given: Given) -> Iterator[Question]:
@@ -93,7 +103,9 @@ def _things(day: Day, given: Given) -> Iterator[Question]:
         if len(names) != 1:
             yield Question(code, "name", choices=names, default=usual)
     if "granules" in day.laps:
-        yield Question("lap", "choice", choices=("selvage", "granules"), default=last.lap if last else None)  # fmt: skip
+        yield Question(
+            "lap", "choice", choices=("selvage", "granules"), default=last.lap if last else None
+        )
 
 
 def _setting(
@@ -130,10 +142,17 @@ def _strip_words(day: Day, given: Given) -> Words:
     lap = got(given, "lap")
     weather = {name: got(given, name) for name, _field in _WEATHER}
     record = command(
-        "strip record", nozzle=got(given, "nozzle"), speed=got(given, "speed"), bleed=got(given, "readings"),
-        bubbling=got(given, "bubbling"), bond="not tried", **things, lap=lap if lap != _PLAIN_LAP else None,
-        **weather, at=seen_at(day, when(given, "bubbling")),
-    )  # fmt: skip
+        "strip record",
+        nozzle=got(given, "nozzle"),
+        speed=got(given, "speed"),
+        bleed=got(given, "readings"),
+        bubbling=got(given, "bubbling"),
+        bond="not tried",
+        **things,
+        lap=lap if lap != _PLAIN_LAP else None,
+        **weather,
+        at=seen_at(day, when(given, "bubbling")),
+    )
     return [record, _dial_words(things, lap)]
 
 
@@ -202,7 +221,13 @@ def _dial_all(day: Day, given: Given) -> Words:
 
 def _start(day: Day, given: Given) -> Iterator[Question]:
     known = tuple(lap.seam for lap in day.to_weld)
-    yield Question("weld", "name", choices=known, default=known[0] if known else None, values=_lap_told(day.to_weld, known[:1]))  # fmt: skip
+    yield Question(
+        "weld",
+        "name",
+        choices=known,
+        default=known[0] if known else None,
+        values=_lap_told(day.to_weld, known[:1]),
+    )
     lap = _lap_of(day.to_weld, got(given, "weld"))
     yield Question("start", "value", "distance", default=lap.start if lap else "0")
     usual = _usual(day, given)
@@ -249,10 +274,18 @@ def _start_words(day: Day, given: Given) -> Words:
     nozzle, speed = (getattr(usual, n) if same else got(given, n) for n in ("nozzle", "speed"))
     start = got(given, "start")
     last = when(given, "same_setting" if same else "confirm_start")
-    return [command(
-        "seam start", got(given, "weld"), from_=start if start != "0" else None, nozzle=nozzle, speed=speed,
-        **things, lap=lap if lap != _PLAIN_LAP else None, at=seen_at(day, last),
-    )]  # fmt: skip
+    return [
+        command(
+            "seam start",
+            got(given, "weld"),
+            from_=start if start != "0" else None,
+            nozzle=nozzle,
+            speed=speed,
+            **things,
+            lap=lap if lap != _PLAIN_LAP else None,
+            at=seen_at(day, last),
+        )
+    ]
 
 
 def _lap(day: Day, given: Given) -> Iterator[Question]:
@@ -272,7 +305,13 @@ def _lap(day: Day, given: Given) -> Iterator[Question]:
     end = lap.end if lap else None
     yield Question("end", "value", "distance", default=end, values=told)
     if got(given, "end") != end:
-        yield Question("stopped", "choice", choices=(mark("a stop"), mark("power lost")), default="a stop", values=told)  # fmt: skip
+        yield Question(
+            "stopped",
+            "choice",
+            choices=(mark("a stop"), mark("power lost")),
+            default="a stop",
+            values=told,
+        )
 
 
 def _lap_implied(day: Day, given: Given) -> dict[str, str | None]:

@@ -145,10 +145,16 @@ def _left_out(question: Question) -> str | None:
 
 NAMED = ("name", "person")
 _LIKE = {
-    "value": mark("a number"), "speed": mark("a number"), "many": mark("numbers, like 1/4,3/16"),
-    "name": mark("a name"), "person": mark("a name"), "zone": mark("a city, like Denver"), "text": mark("a few words"), "stretch": mark("a place, like 14.5 or 3-4"),
+    "value": mark("a number"),
+    "speed": mark("a number"),
+    "many": mark("numbers, like 1/4,3/16"),
+    "name": mark("a name"),
+    "person": mark("a name"),
+    "zone": mark("a city, like Denver"),
+    "text": mark("a few words"),
+    "stretch": mark("a place, like 14.5 or 3-4"),
     "walk": mark("how far, like 33"),
-}  # fmt: skip
+}
 
 
 def _choice(question: Question, text: str) -> str:

@@ -32,17 +32,41 @@ _DASHES = frozenset({"-", "–", "—", "--", "---"})
 _NOT_READ = _DASHES | {"n/a", "na", "n.a.", "?"}
 _DITTO = frozenset({'"', "''", "″", "”", "〃", "ditto", "do."})
 _ZERO = frozenset(
-    {"none", "nil", "zero", "no bleed", "no bleed-out", "no bleed out", "nada", "ninguno", "ninguna", "cero",
-     "sin sangrado", "sin rebose"}
-)  # fmt: skip
+    {
+        "none",
+        "nil",
+        "zero",
+        "no bleed",
+        "no bleed-out",
+        "no bleed out",
+        "nada",
+        "ninguno",
+        "ninguna",
+        "cero",
+        "sin sangrado",
+        "sin rebose",
+    }
+)
 
 # What people also write for an outcome, accents dropped (common practice, no source).
 _OUTCOME = {
-    "ok": "good", "pass": "good", "buena": "good", "bueno": "good", "bien": "good", "cold": "too cold",
-    "fria": "too cold", "frio": "too cold", "muy fria": "too cold", "demasiado fria": "too cold",
-    "hot": "too hot", "burnt": "too hot", "caliente": "too hot", "muy caliente": "too hot",
-    "demasiado caliente": "too hot", "quemada": "too hot",
-}  # fmt: skip
+    "ok": "good",
+    "pass": "good",
+    "buena": "good",
+    "bueno": "good",
+    "bien": "good",
+    "cold": "too cold",
+    "fria": "too cold",
+    "frio": "too cold",
+    "muy fria": "too cold",
+    "demasiado fria": "too cold",
+    "hot": "too hot",
+    "burnt": "too hot",
+    "caliente": "too hot",
+    "muy caliente": "too hot",
+    "demasiado caliente": "too hot",
+    "quemada": "too hot",
+}
 
 
 class BecameDate(Unreadable):

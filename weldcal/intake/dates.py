@@ -46,11 +46,19 @@ class Order:
 
 
 _MONTHS = (
-    "jan january ene enero", "feb february febrero", "mar march marzo", "apr april abr abril",
-    "may mayo", "jun june junio", "jul july julio", "aug august ago agosto",
-    "sep sept september set septiembre setiembre", "oct october octubre",
-    "nov november noviembre", "dec december dic diciembre",
-)  # fmt: skip
+    "jan january ene enero",
+    "feb february febrero",
+    "mar march marzo",
+    "apr april abr abril",
+    "may mayo",
+    "jun june junio",
+    "jul july julio",
+    "aug august ago agosto",
+    "sep sept september set septiembre setiembre",
+    "oct october octubre",
+    "nov november noviembre",
+    "dec december dic diciembre",
+)
 _MONTH = {word: n for n, words in enumerate(_MONTHS, start=1) for word in words.split()}
 _WEEKDAYS = frozenset(
     [

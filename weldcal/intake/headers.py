@@ -242,17 +242,22 @@ def _check_unit(file: str, column: Column) -> None:
         why = _(
             'column "{column}": {unit!r} is not a unit of {name} ({allowed}); '
             'name the column like "{example}"',
-            column=column.header, unit=column.wrong_unit, name=label(column.field),
-            allowed=allowed, example=KNOWN[column.field].example,
-        )  # fmt: skip
+            column=column.header,
+            unit=column.wrong_unit,
+            name=label(column.field),
+            allowed=allowed,
+            example=KNOWN[column.field].example,
+        )
         raise FileTrouble(file=file, why=why)
 
 
 def _twice(one: Column, other: Column) -> str:
     return _(
         'columns "{one}" and "{other}" both hold the {name}; rename or remove one of them',
-        one=one.header, other=other.header, name=label(one.field),
-    )  # fmt: skip
+        one=one.header,
+        other=other.header,
+        name=label(one.field),
+    )
 
 
 _NO_BRACKETS = str.maketrans("()[]", "    ")

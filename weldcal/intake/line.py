@@ -32,7 +32,9 @@ def tokens(words: Sequence[str]) -> list[str]:
     """
     line = " ".join(words)
     if len(line) > _LONGEST:
-        raise WordUnknown(text=line[:20] + "…", allowed=_("a line of at most {most} signs", most=_LONGEST))  # fmt: skip
+        raise WordUnknown(
+            text=line[:20] + "…", allowed=_("a line of at most {most} signs", most=_LONGEST)
+        )
     found: list[str] = []
     for piece in re.split(r"[\s;]+", line):
         found += _parts(piece)

@@ -28,7 +28,22 @@ from weldcal.quantities import Quantity
 from weldcal.records.fields import ALIKE, CHOICES, FIELDS, folded, past, read
 from weldcal.words import _
 
-_SOUND = {folded(w) for w in ("sound", "clean", "ok", "good", "bien", "bueno", "buena", "sano", "sana", "limpio", "limpia")}  # fmt: skip
+_SOUND = {
+    folded(w)
+    for w in (
+        "sound",
+        "clean",
+        "ok",
+        "good",
+        "bien",
+        "bueno",
+        "buena",
+        "sano",
+        "sana",
+        "limpio",
+        "limpia",
+    )
+}
 _FROM = {"from", "de", "desde"}
 _TO = {"to", "hasta", "a", "-", "–", "—"}
 _OF, _FISH = {"de"}, {"pez"}  # 3 in de largo; boca de pez
@@ -125,9 +140,13 @@ class _Reader:
             self._part(self._left.pop(0))
         began, ended = (*self._times, None, None)[:2]
         return ProbeLine(
-            sound=tuple(self._sound), found=tuple(self._found), started=began, ended=ended, note=self._note,
+            sound=tuple(self._sound),
+            found=tuple(self._found),
+            started=began,
+            ended=ended,
+            note=self._note,
             whole=self._whole,
-        )  # fmt: skip
+        )
 
     def _part(self, token: str) -> None:
         word = folded(token)
@@ -171,12 +190,16 @@ class _Reader:
         at = self._number("distance")
         if at is None:
             where = " ".join(self._left[:1]) or kind
-            raise WordUnknown(text=where, allowed=_("where the {kind} lies, like {kind} 14.5 3in", kind=_(kind)))  # fmt: skip
+            raise WordUnknown(
+                text=where, allowed=_("where the {kind} lies, like {kind} 14.5 3in", kind=_(kind))
+            )
         if self._skip(_TO):
             end = self._number("distance")
             if end is None:
                 raise NotAStretch(name=_(FIELDS["distance"].label), text=" ".join(self._left[:1]))
-            self._found.append(Found(kind=kind, at=_in_unit_of(at, end) or at, end=end, depth=self._depth()))  # fmt: skip
+            self._found.append(
+                Found(kind=kind, at=_in_unit_of(at, end) or at, end=end, depth=self._depth())
+            )
             return
         length = None
         if not self._next_is(_BY) and not (len(self._left) > 1 and folded(self._left[1]) in _DEEP):
@@ -220,8 +243,11 @@ def _not_understood(token: str) -> WordUnknown:
     kinds = ", ".join(_(kind) for kind in KINDS)
     return WordUnknown(
         text=token,
-        allowed=_("sound to 33; a kind ({kinds}) with where it lies, like void 14.5 3in x 1/2in; a time like 13:10; or note and anything", kinds=kinds),
-    )  # fmt: skip
+        allowed=_(
+            "sound to 33; a kind ({kinds}) with where it lies, like void 14.5 3in x 1/2in; a time like 13:10; or note and anything",
+            kinds=kinds,
+        ),
+    )
 
 
 def walked(line: ProbeLine, length: Quantity | None) -> tuple[Quantity, Quantity]:

@@ -32,16 +32,44 @@ from weldcal.words import _
 
 T = TypeVar("T")
 # Columns of the sheet, in its order, and what else crews write over them (common practice, no source).
-COLUMNS = ("date", "seam", "from", "to", "start", "end", "finding", "at", "length", "depth", "note", "by")  # fmt: skip
+COLUMNS = (
+    "date",
+    "seam",
+    "from",
+    "to",
+    "start",
+    "end",
+    "finding",
+    "at",
+    "length",
+    "depth",
+    "note",
+    "by",
+)
 NEEDED = ("seam", "to")
-_SPELLED = spelled({
-    "date": ("day", "fecha"), "seam": ("lap", "costura", "solape"), "from": ("desde", "de"), "to": ("hasta", "a"),
-    "start": ("began", "start time", "inicio"), "end": ("ended", "end time", "fin"),
-    "finding": ("found", "kind", "defect", "hallazgo"), "at": ("place", "en"), "length": ("long", "largo"),
-    "depth": ("deep", "profundidad"), "note": ("notes", "remarks", "nota", "notas"),
-    "by": ("inspector", "probed by", "who", "quien", "por"),
-})  # fmt: skip
-_READS = {"from": "distance", "to": "distance", "at": "distance", "length": "patch", "depth": "depth"}  # fmt: skip
+_SPELLED = spelled(
+    {
+        "date": ("day", "fecha"),
+        "seam": ("lap", "costura", "solape"),
+        "from": ("desde", "de"),
+        "to": ("hasta", "a"),
+        "start": ("began", "start time", "inicio"),
+        "end": ("ended", "end time", "fin"),
+        "finding": ("found", "kind", "defect", "hallazgo"),
+        "at": ("place", "en"),
+        "length": ("long", "largo"),
+        "depth": ("deep", "profundidad"),
+        "note": ("notes", "remarks", "nota", "notas"),
+        "by": ("inspector", "probed by", "who", "quien", "por"),
+    }
+)
+_READS = {
+    "from": "distance",
+    "to": "distance",
+    "at": "distance",
+    "length": "patch",
+    "depth": "depth",
+}
 _NOON = 12
 
 
@@ -94,11 +122,19 @@ def read_probes(
     columns, unknown = _columns(file, table.header)
     missing = [name for name in NEEDED if name not in columns]
     if missing:
-        raise FileTrouble(file=file, why=_("it has no column for what every walk needs; add {wanted}", wanted=", ".join(f'"{m}"' for m in missing)))  # fmt: skip
+        raise FileTrouble(
+            file=file,
+            why=_(
+                "it has no column for what every walk needs; add {wanted}",
+                wanted=", ".join(f'"{m}"' for m in missing),
+            ),
+        )
     if not table.rows:
         raise FileTrouble(file=file, why=_("there is nothing below its column names; add a row"))
     at = columns.get("date")
-    order = dates.order_of((r[at.place] for _n, r in table.rows if at and at.place < len(r)), day_first)  # fmt: skip
+    order = dates.order_of(
+        (r[at.place] for _n, r in table.rows if at and at.place < len(r)), day_first
+    )
     sheet = _Sheet(columns, unknown, len(table.header), units, now, by, order)
     for number, row in counted(table.rows, _("rows"), len(table.rows), beat):
         _Row(sheet, number, row).read()
@@ -131,10 +167,26 @@ def _columns(file: str, header: Sequence[str]) -> tuple[dict[str, Column], list[
             unknown += [(place, cell)] if cell else []
             continue
         if name in found:
-            raise FileTrouble(file=file, why=_('columns "{one}" and "{other}" both hold the {name}; rename or remove one of them', one=found[name].header, other=cell, name=name))  # fmt: skip
+            raise FileTrouble(
+                file=file,
+                why=_(
+                    'columns "{one}" and "{other}" both hold the {name}; rename or remove one of them',
+                    one=found[name].header,
+                    other=cell,
+                    name=name,
+                ),
+            )
         unit = unit_named(unit_text, "length") if unit_text and name in _READS else None
         if unit_text and name in _READS and unit is None:
-            raise FileTrouble(file=file, why=_('column "{column}": {unit!r} is no unit of length; name it like "{example}"', column=cell, unit=unit_text, example=f"{name} (ft)"))  # fmt: skip
+            raise FileTrouble(
+                file=file,
+                why=_(
+                    'column "{column}": {unit!r} is no unit of length; name it like "{example}"',
+                    column=cell,
+                    unit=unit_text,
+                    example=f"{name} (ft)",
+                ),
+            )
         found[name] = Column(place, cell, unit)
     return found, unknown
 
@@ -166,7 +218,13 @@ class _Row:
     def read(self) -> None:
         extra = [cell for cell in self._row[self._sheet.width :] if cell]
         if extra:
-            self._refuse(_("beyond the last column"), extra[0], _("this row has more cells than there are column names; put a cell that holds commas in quotation marks"))  # fmt: skip
+            self._refuse(
+                _("beyond the last column"),
+                extra[0],
+                _(
+                    "this row has more cells than there are column names; put a cell that holds commas in quotation marks"
+                ),
+            )
             return
         if self._text("seam"):
             walk = self._walk()
@@ -177,7 +235,9 @@ class _Row:
         elif not self._sheet.walks and not self._sheet.broken:
             self._missing("seam", "A12")
         elif self._sheet.broken:
-            self._refuse(self._header("seam"), "", _("the walk above it was refused; mend that row first"))  # fmt: skip
+            self._refuse(
+                self._header("seam"), "", _("the walk above it was refused; mend that row first")
+            )
         else:
             self._finding(self._sheet.walks[-1].walk, again=False)
 
@@ -196,9 +256,15 @@ class _Row:
         note = self._note([] if began or ended else ["time not given"])
         zero = Quantity(text="0", number=end.number * 0, unit=end.unit)
         return Walk(
-            name="", seam=seam, seen=Seen(at=stamp(at), by=by), start=start or zero, end=end,
-            started=stamp(began) if began else None, ended=stamp(ended) if ended else None, note=note,
-        )  # fmt: skip
+            name="",
+            seam=seam,
+            seen=Seen(at=stamp(at), by=by),
+            start=start or zero,
+            end=end,
+            started=stamp(began) if began else None,
+            ended=stamp(ended) if ended else None,
+            note=note,
+        )
 
     def _times(self) -> tuple[datetime | None, datetime | None, datetime]:
         """When the walk began and ended, as far as given, and when it was seen: noon where neither was."""
@@ -232,9 +298,15 @@ class _Row:
         if kind is None or at is None or len(self._sheet.refused) > self._bad:
             return None
         return Finding(
-            name="", seam=seam, seen=seen, kind=kind, start=at, end=past(at, length) if length else at,
-            how=found_how(kind), depth=depth,
-        )  # fmt: skip
+            name="",
+            seam=seam,
+            seen=seen,
+            kind=kind,
+            start=at,
+            end=past(at, length) if length else at,
+            how=found_how(kind),
+            depth=depth,
+        )
 
     def _note(self, told: list[str]) -> str | None:
         """The row's note, what stands under headers not known, and what had to be told."""
@@ -257,7 +329,10 @@ class _Row:
     def _number_of(self, name: str) -> Quantity | None:
         column = self._sheet.columns.get(name)
         unit = column.unit if column else None
-        return self._take(name, lambda text: cells.quantity(_READS[name], text, self._sheet.units, unit, "unclear"))  # fmt: skip
+        return self._take(
+            name,
+            lambda text: cells.quantity(_READS[name], text, self._sheet.units, unit, "unclear"),
+        )
 
     def _take(self, name: str, read: Callable[[str], T]) -> T | None:
         text = self._text(name)
@@ -267,7 +342,10 @@ class _Row:
             cells.refuse_unusable(text)
             return read(text)
         except WeldcalError as error:
-            if not any(r.row == self._number and r.column == self._header(name) for r in self._sheet.refused):  # fmt: skip
+            if not any(
+                r.row == self._number and r.column == self._header(name)
+                for r in self._sheet.refused
+            ):
                 self._refuse(self._header(name), text, str(error))
             return None
 
@@ -276,8 +354,12 @@ class _Row:
         return column.header if column else name
 
     def _missing(self, name: str, example: str) -> None:
-        if not any(r.row == self._number and r.column == self._header(name) for r in self._sheet.refused):  # fmt: skip
-            self._refuse(self._header(name), "", _("it is missing; type it like {example}", example=example))  # fmt: skip
+        if not any(
+            r.row == self._number and r.column == self._header(name) for r in self._sheet.refused
+        ):
+            self._refuse(
+                self._header(name), "", _("it is missing; type it like {example}", example=example)
+            )
 
     def _refuse(self, header: str, value: str, why: str) -> None:
         self._sheet.refused.append(Refusal(self._number, header, value, why))

@@ -49,8 +49,11 @@ class Refusal:
         value = self.value if len(self.value) <= 60 else self.value[:59] + "…"
         return _(
             'row {row}, "{column}": {value}: {why}',
-            row=self.row, column=self.column, value=repr(value) if value else _("empty"), why=self.why,
-        )  # fmt: skip
+            row=self.row,
+            column=self.column,
+            value=repr(value) if value else _("empty"),
+            why=self.why,
+        )
 
 
 class Row:
@@ -73,10 +76,14 @@ class Row:
         extra = [cell for cell in self._row[self._layout.width :] if cell]
         if extra:
             # The cells have slipped: what stands under which header is not known.
-            self._refuse(_("beyond the last column"), extra[0], _(
-                "this row has more cells than there are column names; put a cell that holds "
-                "commas in quotation marks"
-            ))  # fmt: skip
+            self._refuse(
+                _("beyond the last column"),
+                extra[0],
+                _(
+                    "this row has more cells than there are column names; put a cell that holds "
+                    "commas in quotation marks"
+                ),
+            )
             return None
         at, by, instrument = self._moment(), self._name("by"), self._text("instrument")
         setting, conditions = self._setting(), self._conditions()
@@ -87,10 +94,18 @@ class Row:
         if self.refused or not (at and by and setting):
             return None
         return Strip(
-            name="", seen=Seen(at=stamp(at), by=by, instrument=instrument), setting=setting,
-            conditions=conditions, smoke=smoke, exposed_mat=exposed_mat, roll_lot=roll_lot,
-            note=self._note(), source=f"{self._layout.file} row {self._number}", **observed, **cold,
-        )  # fmt: skip
+            name="",
+            seen=Seen(at=stamp(at), by=by, instrument=instrument),
+            setting=setting,
+            conditions=conditions,
+            smoke=smoke,
+            exposed_mat=exposed_mat,
+            roll_lot=roll_lot,
+            note=self._note(),
+            source=f"{self._layout.file} row {self._number}",
+            **observed,
+            **cold,
+        )
 
     # -- the parts of a strip ----------------------------------------------------------
 
@@ -125,10 +140,14 @@ class Row:
         seen = readings or bubbling or bond not in (None, "not tried")
         if not seen and len(self.refused) == before:
             shown = [column for f in OBSERVED for column in self._layout.by_field.get(f, ())]
-            self._refuse(shown[0].header, "", _(
-                "nothing was seen on this strip; fill in bleed-out, bubbling, bond or outcome "
-                "(type none where no bleed-out was seen)"
-            ))  # fmt: skip
+            self._refuse(
+                shown[0].header,
+                "",
+                _(
+                    "nothing was seen on this strip; fill in bleed-out, bubbling, bond or outcome "
+                    "(type none where no bleed-out was seen)"
+                ),
+            )
         return {"readings": readings, "bubbling": bubbling, "bond": bond or "not tried"}
 
     def _judged(self) -> tuple[str, str] | None:
@@ -190,9 +209,14 @@ class Row:
         if own and not cells.is_blank(text, number=True):
             read = self._take(own, text, lambda: dates.read_clock(text, midnight))
             if read and beside and read != beside:
-                self._refuse(own.header, text, _(
-                    "time: the date's cell says {clock}; leave one of the two times", clock=clock
-                ))  # fmt: skip
+                self._refuse(
+                    own.header,
+                    text,
+                    _(
+                        "time: the date's cell says {clock}; leave one of the two times",
+                        clock=clock,
+                    ),
+                )
             return read
         if beside is None:
             self._notes.append("time not given")

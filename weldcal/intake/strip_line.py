@@ -30,14 +30,25 @@ from weldcal.records.fields import ALIKE, CHOICES, DAMP, FIELDS, choose, folded,
 from weldcal.words import _
 
 # Label -> what people write (common practice, no source).
-_LABELS = spelled({
-    "speed": ("dial", "velocidad"), "readings": ("reading", "bleed", "bleed-out", "rebose", "sangrado", "lecturas"),
-    "bubbling": ("bubbles", "burbujas", "burbujeo"), "bond": ("pull", "pulled", "peel", "tiron", "despegue", "adherencia"),
-    "nozzle": ("boquilla", "tobera"), "machine": ("maquina",), "sheet": ("lamina", "membrana"),
-    "ambient": ("air", "ambiente", "aire"), "humidity": ("rh", "humedad"), "wind": ("viento",),
-    "line_voltage": ("volts", "voltage", "voltaje", "voltios", "tension"), "lap": ("solape", "traslape"),
-    "smoke": ("humo",), "roll_lot": ("lot", "lote"), "note": ("nota",),
-})  # fmt: skip
+_LABELS = spelled(
+    {
+        "speed": ("dial", "velocidad"),
+        "readings": ("reading", "bleed", "bleed-out", "rebose", "sangrado", "lecturas"),
+        "bubbling": ("bubbles", "burbujas", "burbujeo"),
+        "bond": ("pull", "pulled", "peel", "tiron", "despegue", "adherencia"),
+        "nozzle": ("boquilla", "tobera"),
+        "machine": ("maquina",),
+        "sheet": ("lamina", "membrana"),
+        "ambient": ("air", "ambiente", "aire"),
+        "humidity": ("rh", "humedad"),
+        "wind": ("viento",),
+        "line_voltage": ("volts", "voltage", "voltaje", "voltios", "tension"),
+        "lap": ("solape", "traslape"),
+        "smoke": ("humo",),
+        "roll_lot": ("lot", "lote"),
+        "note": ("nota",),
+    }
+)
 # Words that need no label -> the fields they can be of. One letter alone may be anybody's.
 _ALONE: dict[str, dict[str, str]] = {}
 for _field in ("bubbling", "bond", "lap"):
@@ -83,7 +94,9 @@ class StripLine(Struct, frozen=True, kw_only=True):
     note: str | None = None
 
 
-def read_strip(words: Sequence[str], units: str, names: Names, *, mending: bool = False) -> StripLine:  # fmt: skip
+def read_strip(
+    words: Sequence[str], units: str, names: Names, *, mending: bool = False
+) -> StripLine:
     """Read a line.
 
     Args:
@@ -146,7 +159,9 @@ class _Sorter:
         elif kind == "length":
             self._put("readings", token)
         elif kind == "speed":
-            self._put("wind" if re.search(r"mph|mi/h|km|kph|m/s", token.lower()) else "speed", token)  # fmt: skip
+            self._put(
+                "wind" if re.search(r"mph|mi/h|km|kph|m/s", token.lower()) else "speed", token
+            )
         elif kind == "percent":
             self._put("humidity", token)
         elif kind == "voltage":
@@ -178,7 +193,9 @@ class _Sorter:
             self._left.pop(0)
             self._put("ambient" if after == "ambient" else "sheet_temp", token)
         else:
-            raise WordUnknown(text=token, allowed=_("ambient {t}, sheet {t} or nozzle {t}", t=token))  # fmt: skip
+            raise WordUnknown(
+                text=token, allowed=_("ambient {t}, sheet {t} or nozzle {t}", t=token)
+            )
 
     def _word(self, token: str) -> None:
         word = folded(token)
@@ -186,7 +203,9 @@ class _Sorter:
         if label is None and (means := _ALONE.get(word)):
             if len(means) > 1:
                 either = [_("{label} {word}", label=_label(field), word=token) for field in means]
-                raise WordUnknown(text=token, allowed=_("{one}, or {other}", one=either[0], other=either[1]))  # fmt: skip
+                raise WordUnknown(
+                    text=token, allowed=_("{one}, or {other}", one=either[0], other=either[1])
+                )
             ((field, kind),) = means.items()
             self._put(field, kind)
         elif word in DAMP:
@@ -226,7 +245,9 @@ class _Sorter:
                 self._put("readings", self._left.pop(0), first=not taken)
                 taken += 1
             if not taken:
-                raise WordUnknown(text=self._left[0], allowed=_("{label} and its value", label=token))  # fmt: skip
+                raise WordUnknown(
+                    text=self._left[0], allowed=_("{label} and its value", label=token)
+                )
             return
         value = self._left.pop(0)
         if label == "bond" and folded(value) in ("not", "no", "sin") and self._left:
@@ -238,8 +259,13 @@ class _Sorter:
             self._of.setdefault(field, []).append(text)
         elif field in self._of and not first:
             raise WordUnknown(
-                text=text, allowed=_("one {field} only; {text} is there already", field=_label(field), text=self._of[field][0])
-            )  # fmt: skip
+                text=text,
+                allowed=_(
+                    "one {field} only; {text} is there already",
+                    field=_label(field),
+                    text=self._of[field][0],
+                ),
+            )
         else:
             self._of[field] = [text]
 
@@ -273,8 +299,10 @@ def _dimension(token: str) -> str | None:
 def _not_understood(token: str) -> WordUnknown:
     return WordUnknown(
         text=token,
-        allowed=_("speed, readings, bubbling (none, trace, heavy), then nozzle, pull, machine, ambient, sheet, wind, humidity, volts, damp, dry, smoke, lot or note with their values"),
-    )  # fmt: skip
+        allowed=_(
+            "speed, readings, bubbling (none, trace, heavy), then nozzle, pull, machine, ambient, sheet, wind, humidity, volts, damp, dry, smoke, lot or note with their values"
+        ),
+    )
 
 
 def _values(of: dict[str, list[str]], units: str) -> StripLine:
@@ -287,13 +315,22 @@ def _values(of: dict[str, list[str]], units: str) -> StripLine:
     if "speed" in of:  # that it is a number at all; its unit is the dial's
         read("speed" if not is_bare(of["speed"][0]) else "mark", of["speed"][0], units)
     return StripLine(
-        speed=text("speed"), bubbling=text("bubbling"), bond=text("bond"), machine=text("machine"),
+        speed=text("speed"),
+        bubbling=text("bubbling"),
+        bond=text("bond"),
+        machine=text("machine"),
         readings=read_many("reading", ";".join(of["readings"]), units) if "readings" in of else (),
-        sheet=text("sheet"), lap=text("lap"), roll_lot=text("roll_lot"), note=text("note"),
+        sheet=text("sheet"),
+        lap=text("lap"),
+        roll_lot=text("roll_lot"),
+        note=text("note"),
         damp=of["damp"][0] == "yes" if "damp" in of else None,
         smoke=of["smoke"][0] == "yes" if "smoke" in of else None,
-        **{f: one(f) for f in ("nozzle", "ambient", "sheet_temp", "humidity", "wind", "line_voltage")},
-    )  # fmt: skip
+        **{
+            f: one(f)
+            for f in ("nozzle", "ambient", "sheet_temp", "humidity", "wind", "line_voltage")
+        },
+    )
 
 
 def typed_again(line: StripLine) -> str:
@@ -332,4 +369,6 @@ def said(value: Quantity, unit: Callable[[str], str] = sign) -> str:
 def said_many(values: Sequence[Quantity], unit: Callable[[str], str] = sign) -> str:
     """Values of one unit with it named once: `1/4, 3/16 in`."""
     once = {value.unit for value in values} == {"in"} and all(is_bare(v.text) for v in values)
-    return ", ".join(v.text if once and n < len(values) else said(v, unit) for n, v in enumerate(values, 1))  # fmt: skip
+    return ", ".join(
+        v.text if once and n < len(values) else said(v, unit) for n, v in enumerate(values, 1)
+    )

@@ -75,10 +75,20 @@ def append(
         entry_id = draft.id or new_id()
         entry = seal_entry(
             Envelope(
-                v=FORMAT, id=entry_id, device=device, seq=seq, tick=tick, at=at, who=who, kind=draft.kind,
-                job=draft.job, about=draft.about or entry_id, payload=draft.payload, prev=prev,
+                v=FORMAT,
+                id=entry_id,
+                device=device,
+                seq=seq,
+                tick=tick,
+                at=at,
+                who=who,
+                kind=draft.kind,
+                job=draft.job,
+                about=draft.about or entry_id,
+                payload=draft.payload,
+                prev=prev,
             )
-        )  # fmt: skip
+        )
         insert(connection, [entry])
         prev = entry.hash
         made.append(entry)
@@ -90,11 +100,8 @@ def insert(connection: sqlite3.Connection, entries: Iterable[Entry]) -> None:
     connection.executemany(
         "INSERT OR IGNORE INTO entries (hash, id, device, seq, tick, kind, job, about, body) "
         "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        (
-            (e.hash, e.id, e.device, e.seq, e.tick, e.kind, e.job, e.about, e.body)
-            for e in entries
-        ),
-    )  # fmt: skip
+        ((e.hash, e.id, e.device, e.seq, e.tick, e.kind, e.job, e.about, e.body) for e in entries),
+    )
 
 
 def entries_about(connection: sqlite3.Connection, subject: str) -> list[Entry]:

@@ -75,8 +75,13 @@ _decoder = msgspec.json.Decoder(Line)
 
 
 def write(
-    path: Path, header: Header, entries: Iterable[Entry], book: Path, names: Iterable[str], beat: Beat = silent
-) -> None:  # fmt: skip
+    path: Path,
+    header: Header,
+    entries: Iterable[Entry],
+    book: Path,
+    names: Iterable[str],
+    beat: Beat = silent,
+) -> None:
     """Write a pack, whole or not at all; photos by name from beside `book`.
 
     Raises:
@@ -93,8 +98,13 @@ def write(
 
 
 def _write_lines(
-    file: gzip.GzipFile, header: Header, entries: Iterable[Entry], book: Path, names: Iterable[str], beat: Beat
-) -> None:  # fmt: skip
+    file: gzip.GzipFile,
+    header: Header,
+    entries: Iterable[Entry],
+    book: Path,
+    names: Iterable[str],
+    beat: Beat,
+) -> None:
     total = hashlib.sha256()
 
     def put(line: Line) -> None:
@@ -177,7 +187,10 @@ def entry_of(path: Path, line: EntryLine, number: int) -> Entry:
     try:
         return read_entry(line.body, line.hash)
     except (ValueError, TypeError) as error:
-        raise BadPack(file=path.name, why=_("entry {n} ({hash}…): {what}", n=number, hash=line.hash[:12], what=error)) from None  # fmt: skip
+        raise BadPack(
+            file=path.name,
+            why=_("entry {n} ({hash}…): {what}", n=number, hash=line.hash[:12], what=error),
+        ) from None
 
 
 def photo_of(path: Path, line: PhotoLine) -> bytes:

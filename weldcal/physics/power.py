@@ -140,10 +140,18 @@ def _read(system: str) -> tuple[Conductor, ...]:
     for row in csv.DictReader(lines):
         size, *makes = row
         found += [
-            Conductor(system, float(row[size]), name.format(row[size]), make,
-                      float(row[make]) / per_m, at_c, per_k)
-            for make in makes if row[make]
-        ]  # fmt: skip
+            Conductor(
+                system,
+                float(row[size]),
+                name.format(row[size]),
+                make,
+                float(row[make]) / per_m,
+                at_c,
+                per_k,
+            )
+            for make in makes
+            if row[make]
+        ]
     return tuple(found)
 
 

@@ -226,10 +226,17 @@ class _Line:
         places = self._places(start, end)
         machine, go_ahead = self.key
         return Doubt(
-            machine, go_ahead, check.id, check.kind, places, before, after,
-            sum(place.end_m - place.start_m for place in places), high - low,
+            machine,
+            go_ahead,
+            check.id,
+            check.kind,
+            places,
+            before,
+            after,
+            sum(place.end_m - place.start_m for place in places),
+            high - low,
             self._clears(check.kind, (start, low), (high, end)),
-        )  # fmt: skip
+        )
 
     def _places(self, start: float, end: float) -> tuple[Place, ...]:
         """The stretches of seams between two points of the line."""

@@ -135,9 +135,20 @@ def _fault_rows(runs: list[Row], faults: list[Row], by: Sequence[str]) -> list[R
         n = counts[key]
         low, high = interval(n, probed, dispersion) if probed > 0 else (None, None)
         rate = n / probed * 30.48 if probed > 0 else None
-        rows.append({**dict(zip(by, key, strict=True)), "runs": len(mine), "welded_m": welded, "probed_m": probed,
-                     "faults": n, "per_100ft": rate, "low": low, "high": high,
-                     "dispersion": dispersion, "dispersion_runs": known})  # fmt: skip
+        rows.append(
+            {
+                **dict(zip(by, key, strict=True)),
+                "runs": len(mine),
+                "welded_m": welded,
+                "probed_m": probed,
+                "faults": n,
+                "per_100ft": rate,
+                "low": low,
+                "high": high,
+                "dispersion": dispersion,
+                "dispersion_runs": known,
+            }
+        )
     return rows
 
 
@@ -166,8 +177,15 @@ def _strip_rows(strips: list[Row], by: Sequence[str]) -> list[Row]:
     rows = []
     for key, found in groups.items():
         known = [n for n in found if n is not None]
-        rows.append({**dict(zip(by, key, strict=True)), "mornings": len(found), "median_strips": median(known) if known else None,
-                     "most_strips": max(known, default=None), "without": len(found) - len(known)})  # fmt: skip
+        rows.append(
+            {
+                **dict(zip(by, key, strict=True)),
+                "mornings": len(found),
+                "median_strips": median(known) if known else None,
+                "most_strips": max(known, default=None),
+                "without": len(found) - len(known),
+            }
+        )
     return rows
 
 
@@ -176,10 +194,15 @@ def _speeds(strips: list[Row]) -> list[Row]:
     for s in strips:
         at = s["sheet_c"] if s["sheet_c"] is not None else s["ambient_c"]
         if not s["shortfalls"] and at is not None and s["true_m_per_min"] is not None:
-            found.append({
-                **{k: s[k] for k in ("job", "machine", "sheet", "lap", "day")}, "strip": s["name"], "temperature_c": at,
-                "speed_m_per_min": s["true_m_per_min"], "nozzle_c": s["nozzle_c"],
-            })  # fmt: skip
+            found.append(
+                {
+                    **{k: s[k] for k in ("job", "machine", "sheet", "lap", "day")},
+                    "strip": s["name"],
+                    "temperature_c": at,
+                    "speed_m_per_min": s["true_m_per_min"],
+                    "nozzle_c": s["nozzle_c"],
+                }
+            )
     return found
 
 
@@ -215,11 +238,18 @@ def _lines(speeds: list[Row]) -> tuple[list[Row], list[Row]]:
     for (machine, sheet, lap), mine in kinds.items():
         kind = {"machine": machine, "sheet": sheet, "lap": lap}
         found = line_of([(r["temperature_c"], r["speed_m_per_min"]) for r in mine])
-        lines.append({
-            **kind, "strips": len(mine), "speed_at_20c_m_per_min": math.exp(found.height + 20 * found.slope) if found else None,
-            "pct_per_k": 100 * found.slope if found else None, "low": 100 * found.low if found else None,
-            "high": 100 * found.high if found else None,
-        })  # fmt: skip
+        lines.append(
+            {
+                **kind,
+                "strips": len(mine),
+                "speed_at_20c_m_per_min": math.exp(found.height + 20 * found.slope)
+                if found
+                else None,
+                "pct_per_k": 100 * found.slope if found else None,
+                "low": 100 * found.low if found else None,
+                "high": 100 * found.high if found else None,
+            }
+        )
         if found is None:
             continue
         months: dict[str, list[float]] = {}

@@ -98,10 +98,16 @@ class Search(Struct, frozen=True):
 
 _AGAINST = frozenset(
     {
-        "open_finding", "in_doubt", "mended_unprobed", "unprobed", "warned", "detail", "t_joint",
+        "open_finding",
+        "in_doubt",
+        "mended_unprobed",
+        "unprobed",
+        "warned",
+        "detail",
+        "t_joint",
         "self_probed",
     }
-)  # fmt: skip
+)
 
 
 def search(

@@ -179,10 +179,13 @@ def _at_most(bad: int, samples: int, share: float) -> float:
     """P(X <= bad) of a binomial, in logarithms so that large n do not overflow."""
     log_p, log_q = math.log(share), math.log1p(-share)
     logs = (
-        math.lgamma(samples + 1) - math.lgamma(k + 1) - math.lgamma(samples - k + 1)
-        + k * log_p + (samples - k) * log_q
+        math.lgamma(samples + 1)
+        - math.lgamma(k + 1)
+        - math.lgamma(samples - k + 1)
+        + k * log_p
+        + (samples - k) * log_q
         for k in range(min(bad, samples) + 1)
-    )  # fmt: skip
+    )
     return math.fsum(math.exp(term) for term in logs)
 
 

@@ -26,10 +26,11 @@ _SETTING = {
     name: Place(f"setting.{name}", name)
     for name in ("nozzle", "speed", "air_flow", "nozzle_width", "roller_load", "lap")
 } | {
-    "machine": Place("setting.machine", "text"), "sheet": Place("setting.sheet", "text"),
+    "machine": Place("setting.machine", "text"),
+    "sheet": Place("setting.sheet", "text"),
     "true_speed": Place("setting.true_speed", "speed"),
     "nozzle_measured": Place("setting.nozzle_measured", "nozzle"),
-}  # fmt: skip
+}
 _CONDITIONS = {
     name: Place(f"conditions.{name}", "sheet_temp" if name == "under_temp" else name)
     for name in ("ambient", "sheet_temp", "under_temp", "humidity", "wind", "line_voltage")
@@ -41,38 +42,70 @@ _SEAM = {"seam": Place("seam", "text")}
 
 AMENDABLE: dict[str, dict[str, Place]] = {
     "strip": {
-        **_SETTING, **_CONDITIONS, **_SEEN, **_NOTE, "readings": Place("readings", "readings"),
-        "bubbling": Place("bubbling", "bubbling"), "bond": Place("bond", "bond"),
-        "bonded_width": Place("bonded_width", "bonded_width"), "parted": Place("parted", "parted"),
-        "smoke": Place("smoke", "yes_no"), "exposed_mat": Place("exposed_mat", "yes_no"),
+        **_SETTING,
+        **_CONDITIONS,
+        **_SEEN,
+        **_NOTE,
+        "readings": Place("readings", "readings"),
+        "bubbling": Place("bubbling", "bubbling"),
+        "bond": Place("bond", "bond"),
+        "bonded_width": Place("bonded_width", "bonded_width"),
+        "parted": Place("parted", "parted"),
+        "smoke": Place("smoke", "yes_no"),
+        "exposed_mat": Place("exposed_mat", "yes_no"),
     },
     "run": {
-        **_SETTING, **_CONDITIONS, **_SEEN, **_NOTE, **_SEAM, "start": Place("start", "distance"),
-        "end": Place("run-finish:end", "distance"), "roll_lot": Place("roll_lot", "text"),
+        **_SETTING,
+        **_CONDITIONS,
+        **_SEEN,
+        **_NOTE,
+        **_SEAM,
+        "start": Place("start", "distance"),
+        "end": Place("run-finish:end", "distance"),
+        "roll_lot": Place("roll_lot", "text"),
     },
     "bleed": {
-        **_SEEN, **_NOTE, **_SEAM, "at": Place("at", "distance"),
-        "readings": Place("readings", "readings"), "bubbling": Place("bubbling", "bubbling"),
+        **_SEEN,
+        **_NOTE,
+        **_SEAM,
+        "at": Place("at", "distance"),
+        "readings": Place("readings", "readings"),
+        "bubbling": Place("bubbling", "bubbling"),
     },
     "walk": {**_SEEN, **_NOTE, **_SEAM, **_STRETCH},
     "finding": {
-        **_SEEN, **_NOTE, **_SEAM, **_STRETCH, "kind": Place("kind", "flaw"),
-        "how": Place("how", "how"), "depth": Place("depth", "depth"),
+        **_SEEN,
+        **_NOTE,
+        **_SEAM,
+        **_STRETCH,
+        "kind": Place("kind", "flaw"),
+        "how": Place("how", "how"),
+        "depth": Place("depth", "depth"),
     },
     "mend": {
-        **_SEEN, **_NOTE, **_STRETCH, "method": Place("method", "text"),
-        "tool": Place("tool", "text"), "patch": Place("patch", "patch"),
+        **_SEEN,
+        **_NOTE,
+        **_STRETCH,
+        "method": Place("method", "text"),
+        "tool": Place("tool", "text"),
+        "patch": Place("patch", "patch"),
     },
     "peel": {
-        **_SEEN, **_NOTE, "at": Place("at", "distance"), "load": Place("load", "load"),
-        "width": Place("width", "sample_width"), "line_load": Place("line_load", "line_load"),
+        **_SEEN,
+        **_NOTE,
+        "at": Place("at", "distance"),
+        "load": Place("load", "load"),
+        "width": Place("width", "sample_width"),
+        "line_load": Place("line_load", "line_load"),
         "parted": Place("parted", "parted"),
     },
     "seam": {
-        "length": Place("length", "length"), "kind": Place("kind", "seam_kind"),
-        "place": Place("place", "text"), "lap": Place("lap", "lap"),
+        "length": Place("length", "length"),
+        "kind": Place("kind", "seam_kind"),
+        "place": Place("place", "text"),
+        "lap": Place("lap", "lap"),
     },
-}  # fmt: skip
+}
 
 
 def place_of(kind: str, field: str) -> Place:

@@ -58,7 +58,9 @@ DEFAULTS: dict[str, Default] = {
     "bleed_aim": Default("reading", _q("1/4", "in"), PRACTICE, mark("bleed-out aimed for")),
     "bleed_high": Default("reading", _q("3/8", "in"), PRACTICE, mark("most bleed-out")),
     "reading_guard": Default(
-        "spread", _q("0", "in"), SITE,
+        "spread",
+        _q("0", "in"),
+        SITE,
         mark("how far inside the limits a reading must lie (0: counts as typed)"),
     ),
     "reading_step": Default(
@@ -68,13 +70,16 @@ DEFAULTS: dict[str, Default] = {
         "spread", _q("3/16", "in"), SITE, mark("most difference between readings of one strip")
     ),
     "readings_least": Default("count", _q("3", ""), SITE, mark("fewest readings on a strip")),
-    "trace_passes": Default("count", _q("0", ""), SITE, mark("trace bubbling passes (1) or not (0)")),
+    "trace_passes": Default(
+        "count", _q("0", ""), SITE, mark("trace bubbling passes (1) or not (0)")
+    ),
     "advice_chance": Default(
         "chance", _q("80", "%"), GUIDE, mark("joint chance from which advice counts as sure")
     ),
     "mend_margin": Default(
-        "distance", _q("1/2", "ft"),
+        "distance",
+        _q("1/2", "ft"),
         mark("150 mm past a defect, municipal geomembrane specification §3.5 (borrowed)"),
         mark("how far a mend reaches past its finding on either side"),
     ),
-}  # fmt: skip
+}

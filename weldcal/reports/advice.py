@@ -50,9 +50,18 @@ def page(dialled: Any) -> list[str]:
     """The advice in lines folded to the screen."""
     units = dialled.asked.units
     parts = [
-        *_setting(dialled), "", *_certainty(dialled), *_width(dialled), *_range(dialled, units), "",
-        *_rests(dialled), *_why(dialled, units), *_next(dialled, units), "", *_closing(dialled),
-    ]  # fmt: skip
+        *_setting(dialled),
+        "",
+        *_certainty(dialled),
+        *_width(dialled),
+        *_range(dialled, units),
+        "",
+        *_rests(dialled),
+        *_why(dialled, units),
+        *_next(dialled, units),
+        "",
+        *_closing(dialled),
+    ]
     return [wrapped(part) if part else "" for part in parts]
 
 
@@ -72,8 +81,9 @@ def _setting(dialled: Any) -> list[str]:
     q, f, units = dialled.asked.question, dialled.advice.forecast, dialled.asked.units
     first = _(
         "Set {speed}, nozzle {nozzle}.",
-        speed=on_dial(dialled.asked, f.speed_m_per_min), nozzle=show.temperature(f.nozzle_c - dialled.asked.nozzle_offset_k, units),
-    )  # fmt: skip
+        speed=on_dial(dialled.asked, f.speed_m_per_min),
+        nozzle=show.temperature(f.nozzle_c - dialled.asked.nozzle_offset_k, units),
+    )
     where = _(
         "{machine}, {sheet}, {lap}",
         machine=show.safe(q.machine),
@@ -142,23 +152,31 @@ def _width(dialled: Any) -> list[str]:
     f, w, units = dialled.advice.forecast, dialled.asked.window, dialled.asked.units
     chances = _(
         "Too little {little}, too much {much}, bubbling {bubbling}, cold bond {cold}.",
-        little=show.percent(f.chance_too_little), much=show.percent(f.chance_too_much),
-        bubbling=show.percent(f.chance_bubbling), cold=show.percent(f.chance_cold),
-    )  # fmt: skip
+        little=show.percent(f.chance_too_little),
+        much=show.percent(f.chance_too_much),
+        bubbling=show.percent(f.chance_bubbling),
+        cold=show.percent(f.chance_cold),
+    )
     if not w.by_bleed_out:
         return [
             _("This sheet is judged by bond and bubbling; bleed-out says nothing."),
-            _("Bubbling {bubbling}, cold bond {cold}.", bubbling=show.percent(f.chance_bubbling), cold=show.percent(f.chance_cold)),
-        ]  # fmt: skip
+            _(
+                "Bubbling {bubbling}, cold bond {cold}.",
+                bubbling=show.percent(f.chance_bubbling),
+                cold=show.percent(f.chance_cold),
+            ),
+        ]
     return [
         _(
             "Bleed-out {width} (90 %: {low} to {high}); limits {least} to {most}.",
-            width=show.width(f.width_mm, units), low=show.width(f.width_low_mm, units),
-            high=show.width(f.width_high_mm, units), least=show.limit_width(w.low_mm, units),
+            width=show.width(f.width_mm, units),
+            low=show.width(f.width_low_mm, units),
+            high=show.width(f.width_high_mm, units),
+            least=show.limit_width(w.low_mm, units),
             most=show.limit_width(w.high_mm, units),
         ),
         chances,
-    ]  # fmt: skip
+    ]
 
 
 def _range(dialled: Any, units: str) -> list[str]:
@@ -166,14 +184,21 @@ def _range(dialled: Any, units: str) -> list[str]:
     lines = []
     if a.speed_low is not None:
         lines.append(
-            _("Speeds that keep {chance}: {low} to {high}.", chance=show.percent(dialled.asked.window.threshold),
-              low=show.speed(a.speed_low, units), high=show.speed(a.speed_high, units))
-        )  # fmt: skip
+            _(
+                "Speeds that keep {chance}: {low} to {high}.",
+                chance=show.percent(dialled.asked.window.threshold),
+                low=show.speed(a.speed_low, units),
+                high=show.speed(a.speed_high, units),
+            )
+        )
     if a.holds_until_sheet_c is not None:
         lines.append(
-            _("Holds until the sheet is {sheet}; from there {speed}.",
-              sheet=show.temperature(a.holds_until_sheet_c, units), speed=on_dial(dialled.asked, a.speed_from_there))
-        )  # fmt: skip
+            _(
+                "Holds until the sheet is {sheet}; from there {speed}.",
+                sheet=show.temperature(a.holds_until_sheet_c, units),
+                speed=on_dial(dialled.asked, a.speed_from_there),
+            )
+        )
     return lines
 
 
@@ -189,7 +214,13 @@ def _rests(dialled: Any) -> list[str]:
     if r.get("set_aside"):
         parts.append(plural("{n} set aside as wild", "{n} set aside as wild", r["set_aside"]))
     if dialled.asked.left_out:
-        parts.append(plural("{n} left out: no speed known behind its mark", "{n} left out: no speed known behind their marks", dialled.asked.left_out))  # fmt: skip
+        parts.append(
+            plural(
+                "{n} left out: no speed known behind its mark",
+                "{n} left out: no speed known behind their marks",
+                dialled.asked.left_out,
+            )
+        )
     return [_("Rests on {what}.", what=", ".join(parts))]
 
 
@@ -206,16 +237,18 @@ def _reason(reason: Any, units: str) -> str:
     if reason.code == "common_practice":
         return _(
             "no good strip yet: starts from common practice, {speed} at {nozzle}",
-            speed=show.speed(v["speed_m_per_min"], units), nozzle=show.temperature(v["nozzle_c"], units),
-        )  # fmt: skip
+            speed=show.speed(v["speed_m_per_min"], units),
+            nozzle=show.temperature(v["nozzle_c"], units),
+        )
     if reason.code == "last_go_ahead":
         said = {"day": v["day"], "speed": show.speed(v["speed_m_per_min"], units), "moved": moved}
         if "width_mm" not in v:
             return _("the last good strip ({day}) ran at {speed}: {moved}", **said)
         return _(  # it may be a check on a seam, or a strip not yet pulled: no more is known to be good
             "the last bleed-out inside the limits ({day}) was {width}, at {speed}: {moved}",
-            width=show.width(v["width_mm"], units), **said,
-        )  # fmt: skip
+            width=show.width(v["width_mm"], units),
+            **said,
+        )
     pair = _now_and_then(v, units)
     label = {
         "sheet_temperature": _("the sheet's temperature"),
@@ -232,9 +265,12 @@ def _reason(reason: Any, units: str) -> str:
 
 def _now_and_then(v: dict[str, Any], units: str) -> str:
     for key, form in (
-        ("sheet_c", show.temperature), ("ambient_c", show.temperature), ("nozzle_c", show.temperature),
-        ("wind_m_per_s", show.wind), ("line_v", lambda x, _u: f"{x:.0f} V"),
-    ):  # fmt: skip
+        ("sheet_c", show.temperature),
+        ("ambient_c", show.temperature),
+        ("nozzle_c", show.temperature),
+        ("wind_m_per_s", show.wind),
+        ("line_v", lambda x, _u: f"{x:.0f} V"),
+    ):
         now, then = v.get(f"now_{key}"), v.get(f"then_{key}")
         if now is not None and then is not None:
             return _(" {then} then, {now} now", then=form(then, units), now=form(now, units))
@@ -252,9 +288,13 @@ def _next(dialled: Any, units: str) -> list[str]:
     }.get(n.reason, n.reason.replace("_", " "))
     return [
         "",
-        _("NEXT STRIP: {speed}, nozzle {nozzle} ({why}).",
-          speed=on_dial(dialled.asked, n.speed_m_per_min), nozzle=show.temperature(n.nozzle_c - dialled.asked.nozzle_offset_k, units), why=why),
-    ]  # fmt: skip
+        _(
+            "NEXT STRIP: {speed}, nozzle {nozzle} ({why}).",
+            speed=on_dial(dialled.asked, n.speed_m_per_min),
+            nozzle=show.temperature(n.nozzle_c - dialled.asked.nozzle_offset_k, units),
+            why=why,
+        ),
+    ]
 
 
 def _closing(dialled: Any) -> list[str]:

@@ -133,9 +133,13 @@ def read_lately(read: tuple[Reading, ...]) -> str:
 
 
 _SHORT = {
-    "ambient": mark("air"), "sheet_temp": mark("sheet"), "under_temp": mark("lower face"), "wind": mark("wind"),
-    "humidity": mark("humidity"), "line_voltage": mark("line"),
-}  # fmt: skip
+    "ambient": mark("air"),
+    "sheet_temp": mark("sheet"),
+    "under_temp": mark("lower face"),
+    "wind": mark("wind"),
+    "humidity": mark("humidity"),
+    "line_voltage": mark("line"),
+}
 
 
 def _confirm_strip(v: Values, units: str) -> str:
@@ -168,12 +172,16 @@ _ASKED: dict[str, Callable[[Values, str], str]] = {
     "dial_shows": lambda v, u: _("Its dial shows"),
     "person_name": lambda v, u: _("Your name"),
     "role": lambda v, u: _("What you do"),
-    "confirm_job": lambda v, u: _("Job {job_name}, machine {machine_name}, {person_name}. Enter begins it", **v),
+    "confirm_job": lambda v, u: _(
+        "Job {job_name}, machine {machine_name}, {person_name}. Enter begins it", **v
+    ),
     "who": lambda v, u: _("Who is working?"),
     "what": lambda v, u: _("{person} today is", **v),
     "take_up": lambda v, u: _("Something of {date} was not finished. Take it up?", **v),
     "which": lambda v, u: _("What do you want to do?"),
-    "confirm_undo": lambda v, u: _("Enter shows what you recorded last; it asks before it is taken back"),
+    "confirm_undo": lambda v, u: _(
+        "Enter shows what you recorded last; it asks before it is taken back"
+    ),
     # operator
     "ambient": lambda v, u: _("Air"),
     "sheet_temp": lambda v, u: _("Sheet's surface"),
@@ -187,14 +195,20 @@ _ASKED: dict[str, Callable[[Values, str], str]] = {
     "still": _still,
     "nozzle": lambda v, u: _("Nozzle, as set"),
     "speed": lambda v, u: _("Speed on the dial"),
-    "readings": lambda v, u: _("Bleed-out readings, like 1/4,3/16") if u == "us" else _("Bleed-out readings in mm, like 6, 5, 7"),
+    "readings": lambda v, u: (
+        _("Bleed-out readings, like 1/4,3/16")
+        if u == "us"
+        else _("Bleed-out readings in mm, like 6, 5, 7")
+    ),
     "bubbling": lambda v, u: _("Bubbling"),
     "confirm_strip": _confirm_strip,
     "confirm_dial": lambda v, u: _("Enter works out the speed to try"),
     "pulled": lambda v, u: _("Which strip is pulled"),
     "bond": lambda v, u: _("{pulled} cooled down? The pull was", **v),
     "parted": lambda v, u: _("It parted"),
-    "confirm_pull": lambda v, u: _("{pulled}: pull {bond}. Enter records it", **{**v, "bond": _(v["bond"])}),
+    "confirm_pull": lambda v, u: _(
+        "{pulled}: pull {bond}. Enter records it", **{**v, "bond": _(v["bond"])}
+    ),
     "weld": _weld,
     "start": lambda v, u: _("From where"),
     "same_setting": lambda v, u: _("Start {seam} at {nozzle}, {speed}?", **v),
@@ -216,18 +230,36 @@ _ASKED: dict[str, Callable[[Values, str], str]] = {
     "flaw": lambda v, u: _("What"),
     "place": lambda v, u: _("Where, like 14.5 or 3-4"),
     "how": lambda v, u: _("How found"),
-    "confirm_finding": lambda v, u: _("{found_on}: {flaw} at {place}, {how}. Enter records it", **{**v, "flaw": _(v["flaw"]), "how": _(v["how"])}),
-    "mended": lambda v, u: _("Mended: which finding")
-    if "finding" not in v
-    else _("Mended: which finding ({name}: {kind} on {seam} at {place})", name=v["finding"].name, kind=_(v["finding"].kind), seam=show.safe(v["finding"].seam), place=v["finding"].place),
+    "confirm_finding": lambda v, u: _(
+        "{found_on}: {flaw} at {place}, {how}. Enter records it",
+        **{**v, "flaw": _(v["flaw"]), "how": _(v["how"])},
+    ),
+    "mended": lambda v, u: (
+        _("Mended: which finding")
+        if "finding" not in v
+        else _(
+            "Mended: which finding ({name}: {kind} on {seam} at {place})",
+            name=v["finding"].name,
+            kind=_(v["finding"].kind),
+            seam=show.safe(v["finding"].seam),
+            place=v["finding"].place,
+        )
+    ),
     "method": lambda v, u: _("How"),
     "patch": lambda v, u: _("Patch size"),
     "confirm_mend": lambda v, u: _("{mended} mended: {method}. Enter records it", **v),
     "confirm_roof": lambda v, u: _("Enter shows every seam"),
     # foreman
-    "settled": lambda v, u: _("Warning to answer")
-    if "warned" not in v
-    else _("Warning to answer: {run} on {seam}, {why}", run=v["warned"].run, seam=show.safe(v["warned"].where), why=_warnings(v["warned"].codes)),
+    "settled": lambda v, u: (
+        _("Warning to answer")
+        if "warned" not in v
+        else _(
+            "Warning to answer: {run} on {seam}, {why}",
+            run=v["warned"].run,
+            seam=show.safe(v["warned"].where),
+            why=_warnings(v["warned"].codes),
+        )
+    ),
     "what_done": lambda v, u: _("What was done about it"),
     "confirm_settle": lambda v, u: _("{settled}: {what_done}. Enter records it", **v),
     "tomorrow": lambda v, u: _("Evening page. Air expected tomorrow morning"),
@@ -236,7 +268,7 @@ _ASKED: dict[str, Callable[[Values, str], str]] = {
     "hand_how": lambda v, u: _("Handed as"),
     "confirm_hand": lambda v, u: _("Seal to {hand_to}. Enter records it", **v),
     "want_dossier": lambda v, u: _("Write the dossier now?"),
-}  # fmt: skip
+}
 
 _MEANT = {
     "job_name": mark("One roof contract. Everything recorded belongs to it."),
@@ -246,7 +278,9 @@ _MEANT = {
     "machine_name": mark("A word the crew uses for the machine, like blue."),
     "dial_shows": mark("A dial with bare numbers shows marks."),
     "person_name": mark("Only name and initials are kept."),
-    "who": mark("What is recorded now is recorded as seen by this person. A new name may be typed."),
+    "who": mark(
+        "What is recorded now is recorded as seen by this person. A new name may be typed."
+    ),
     "which": mark("Enter takes what comes next."),
     "ambient": mark("In the shade, away from the machine."),
     "sheet_temp": mark("On the sheet itself, in the sun if it lies in the sun."),
@@ -254,42 +288,76 @@ _MEANT = {
     "still": mark("Yes: the readings are carried over with their age. No: each is asked for."),
     "nozzle": mark("What the machine's display is set to, not what was measured."),
     "speed": mark("What the dial shows. The default is the speed advised, or the last strip's."),
-    "readings": mark("Width of the bleed-out at places along the strip, with commas. 0: none seen."),
-    "bubbling": mark("Look at the bleed-out and the edge: none, trace or heavy. It is the sign of too much heat."),
-    "bond": mark("Good: the sheet tears before the lap opens. Cold: the lap comes apart. Only when the strip is cold; not yet? Type l: it is asked for again another time."),
+    "readings": mark(
+        "Width of the bleed-out at places along the strip, with commas. 0: none seen."
+    ),
+    "bubbling": mark(
+        "Look at the bleed-out and the edge: none, trace or heavy. It is the sign of too much heat."
+    ),
+    "bond": mark(
+        "Good: the sheet tears before the lap opens. Cold: the lap comes apart. Only when the strip is cold; not yet? Type l: it is asked for again another time."
+    ),
     "parted": mark("Where it came apart, if you looked."),
     "pulled": mark("Which of the strips that wait for their pull."),
-    "lap_what": mark("Never type while the machine travels. Check: bleed-out read on the seam. Finish: this run ends."),
+    "lap_what": mark(
+        "Never type while the machine travels. Check: bleed-out read on the seam. Finish: this run ends."
+    ),
     "end": mark("Distance from the chalked zero end."),
-    "stopped": mark("A stop ends a run; the next begins a new one. After the power was lost a new strip is due."),
+    "stopped": mark(
+        "A stop ends a run; the next begins a new one. After the power was lost a new strip is due."
+    ),
     "weld": mark("Any seam's name may be typed, listed or not."),
     "names": mark("A name, or many at once: A1-A6."),
-    "walk": mark("Draw a blunt probe along the cold lap. Enter takes the time. Another seam's name may be typed."),
-    "walk_end": mark("Enter at the end of the walk takes the time: sound to there. Stopped before? Type how far. Found something? Type it, like void 14.5 3in x 1/2in, and go on."),
+    "walk": mark(
+        "Draw a blunt probe along the cold lap. Enter takes the time. Another seam's name may be typed."
+    ),
+    "walk_end": mark(
+        "Enter at the end of the walk takes the time: sound to there. Stopped before? Type how far. Found something? Type it, like void 14.5 3in x 1/2in, and go on."
+    ),
     "flaw": mark("What was seen, probed or cut."),
     "what_done": mark("In a few words: strip run at once and good; lap probed."),
     "tomorrow": mark("For the speed to start with tomorrow; Enter leaves it out."),
-    "confirm_seal": mark("A short code over all that is recorded. Hand it to somebody outside the crew."),
-    "hand_to": mark("The owner's representative, say. Whoever holds the code can show later that nothing was changed."),
+    "confirm_seal": mark(
+        "A short code over all that is recorded. Hand it to somebody outside the crew."
+    ),
+    "hand_to": mark(
+        "The owner's representative, say. Whoever holds the code can show later that nothing was changed."
+    ),
     "want_dossier": mark("The warranty file, as HTML and PDF; it takes a moment."),
-}  # fmt: skip
+}
 
 # Steps by the word that is typed for them.
 STEPS = {
-    mark("conditions"): mark("air, sheet, wind as read now"), mark("cautions"): mark("before hot air"),
-    mark("dial"): mark("the speed to try, and how sure"), mark("strip"): mark("a test strip"),
-    mark("pull"): mark("a strip pulled cold"), mark("start"): mark("begin a lap"), mark("lap"): mark("check or finish the lap in work"),
-    mark("seams"): mark("list seams to weld"), mark("probe"): mark("walk a cold lap"), mark("finding"): mark("a finding by itself"),
-    mark("mend"): mark("a finding mended"), mark("roof"): mark("every seam and its state"), mark("settle"): mark("answer a warning"),
-    mark("evening"): mark("the page of the day"), mark("seal"): mark("seal the day"), mark("hand"): mark("hand the seal over"),
+    mark("conditions"): mark("air, sheet, wind as read now"),
+    mark("cautions"): mark("before hot air"),
+    mark("dial"): mark("the speed to try, and how sure"),
+    mark("strip"): mark("a test strip"),
+    mark("pull"): mark("a strip pulled cold"),
+    mark("start"): mark("begin a lap"),
+    mark("lap"): mark("check or finish the lap in work"),
+    mark("seams"): mark("list seams to weld"),
+    mark("probe"): mark("walk a cold lap"),
+    mark("finding"): mark("a finding by itself"),
+    mark("mend"): mark("a finding mended"),
+    mark("roof"): mark("every seam and its state"),
+    mark("settle"): mark("answer a warning"),
+    mark("evening"): mark("the page of the day"),
+    mark("seal"): mark("seal the day"),
+    mark("hand"): mark("hand the seal over"),
     mark("dossier"): mark("the warranty file"),
     mark("undo"): mark("take back what was recorded by mistake"),
-}  # fmt: skip
+}
 
 
 def heading(day: Day, draft: Draft) -> list[str]:
     """Where and who, and how the day stands."""
-    first = _("{job}, {date}. {person}, {role}.", job=show.safe(day.job), date=show.clock(day.now), person=show.safe(draft.person), role=_(draft.role or ""))  # fmt: skip
+    first = _(
+        "{job}, {date}. {person}, {role}.",
+        job=show.safe(day.job),
+        date=show.clock(day.now),
+        person=show.safe(draft.person),
+        role=_(draft.role or ""),
+    )
     return [first, *standing(day, draft.role or "")]
 
 
@@ -355,11 +423,15 @@ def _operator(day: Day) -> list[str]:
             sentences.shortfall(code, values, day.units) for code, values in day.standing.why
         )
         told = {"name": day.standing.name, "why": whys}
-        said.append({
-            "good": lambda: _("Go-ahead {name} stands.", **told),
-            "look": lambda: _("Go-ahead {name}: look ({why}). A bleed check says whether it holds.", **told),
-            "strip_again": lambda: _("Go-ahead {name} no longer stands: {why}.", **told),
-        }[day.standing.level]())  # fmt: skip
+        said.append(
+            {
+                "good": lambda: _("Go-ahead {name} stands.", **told),
+                "look": lambda: _(
+                    "Go-ahead {name}: look ({why}). A bleed check says whether it holds.", **told
+                ),
+                "strip_again": lambda: _("Go-ahead {name} no longer stands: {why}.", **told),
+            }[day.standing.level]()
+        )
     if day.waiting:
         said.append(_("To be pulled when cold: {names}.", names=show.listed(list(day.waiting))))
     if day.welding:

@@ -53,10 +53,15 @@ def page(asked: Any, lines: Any) -> list[str]:
         head[-1:] = [_("No line is sure yet: a strip first."), ""]
     if settings.linear():
         body = [
-            _("{what} at {temperature}: {dial}{doubt}", what=what, temperature=_temperature(line.temperature_c, units),
-              dial=_dial(asked, line), doubt=_doubt(line, some_sure))
+            _(
+                "{what} at {temperature}: {dial}{doubt}",
+                what=what,
+                temperature=_temperature(line.temperature_c, units),
+                dial=_dial(asked, line),
+                doubt=_doubt(line, some_sure),
+            )
             for line in lines
-        ]  # fmt: skip
+        ]
     else:
         body = [
             f"{what} {_temperature(line.temperature_c, units):>8}  {_dial(asked, line)}{_doubt(line, some_sure)}"
@@ -64,16 +69,22 @@ def page(asked: Any, lines: Any) -> list[str]:
         ]
     foot = [
         "",
-        _("Nobody could read the sheet: by air, and less sure. Sun on a dark sheet counts more than air.")
+        _(
+            "Nobody could read the sheet: by air, and less sure. Sun on a dark sheet counts more than air."
+        )
         if lines and lines[0].by_ambient
         else _("By the sheet's surface, read at the lap."),
-        _("Each morning, and when anything changes: a strip first. The sheet maker's instructions come first."),
-    ]  # fmt: skip
+        _(
+            "Each morning, and when anything changes: a strip first. The sheet maker's instructions come first."
+        ),
+    ]
     width = min(WIDTH, columns())
     folded = body if width == WIDTH and not settings.linear() else [wrapped(row) for row in body]
     return [
-        *(wrapped(line, width) for line in head), *folded, *(wrapped(line, width) for line in foot),
-    ]  # fmt: skip
+        *(wrapped(line, width) for line in head),
+        *folded,
+        *(wrapped(line, width) for line in foot),
+    ]
 
 
 def _temperature(celsius: float, units: str) -> str:

@@ -72,19 +72,31 @@ def _told(curve: Any, near: list[Any], units: str) -> list[str]:
     """The chart's numbers: what each speed of the dial would give, then what strips gave."""
     w = curve.asked.window
     lines = [
-        _("Limits of bleed-out: {low} and {high}.", low=show.limit_width(w.low_mm, units), high=show.limit_width(w.high_mm, units))
-    ]  # fmt: skip
+        _(
+            "Limits of bleed-out: {low} and {high}.",
+            low=show.limit_width(w.low_mm, units),
+            high=show.limit_width(w.high_mm, units),
+        )
+    ]
     lines += [
-        _("At {speed}: likeliest {width}; 90 % of next strips lie from {low} to {high}.",
-          speed=show.speed(f.speed_m_per_min, units), width=show.width(f.width_mm, units),
-          low=show.width(f.width_low_mm, units), high=show.width(f.width_high_mm, units))
+        _(
+            "At {speed}: likeliest {width}; 90 % of next strips lie from {low} to {high}.",
+            speed=show.speed(f.speed_m_per_min, units),
+            width=show.width(f.width_mm, units),
+            low=show.width(f.width_low_mm, units),
+            high=show.width(f.width_high_mm, units),
+        )
         for f in near
-    ]  # fmt: skip
+    ]
     lines += [
-        _("Strip of {day} at {speed}: read {readings}.", day=strip.day, speed=show.speed(strip.speed_m_per_min, units),
-          readings=", ".join(show.width(r, units) for r in strip.readings_mm) or _("nothing"))
+        _(
+            "Strip of {day} at {speed}: read {readings}.",
+            day=strip.day,
+            speed=show.speed(strip.speed_m_per_min, units),
+            readings=", ".join(show.width(r, units) for r in strip.readings_mm) or _("nothing"),
+        )
         for strip in curve.strips
-    ]  # fmt: skip
+    ]
     return lines
 
 
@@ -135,9 +147,18 @@ def _axis(low: float, high: float, columns: int, units: str, margin: int) -> lis
 def _legend(curve: Any, units: str) -> list[str]:
     w = curve.asked.window
     return [
-        _("{sign} limits {low} and {high}", sign=_LIMIT, low=show.limit_width(w.low_mm, units), high=show.limit_width(w.high_mm, units)),
+        _(
+            "{sign} limits {low} and {high}",
+            sign=_LIMIT,
+            low=show.limit_width(w.low_mm, units),
+            high=show.limit_width(w.high_mm, units),
+        ),
         _("{sign} likeliest median", sign=_MIDDLE),
         _("{sign} 90 % of next strips", sign=_SPREAD),
         _("{sign} today's readings", sign=_TODAY),
-        _("{sign} readings of earlier strips, at their own weather; {n} strips in all", sign=_STRIP, n=sum(not s.on_seam for s in curve.strips)),
-    ]  # fmt: skip
+        _(
+            "{sign} readings of earlier strips, at their own weather; {n} strips in all",
+            sign=_STRIP,
+            n=sum(not s.on_seam for s in curve.strips),
+        ),
+    ]

@@ -33,12 +33,15 @@ def document(found: Any) -> dict[str, Any]:
 
     return {
         "strip": found.strip["name"],
-        "checks": [{"name": r["name"], "seam": r["seam"], "at_m": r["at_m"], "width_mm": v}
-                   for r, v in zip(found.rows, found.values_mm, strict=True)],
+        "checks": [
+            {"name": r["name"], "seam": r["seam"], "at_m": r["at_m"], "width_mm": v}
+            for r, v in zip(found.rows, found.values_mm, strict=True)
+        ],
         "individuals": structs.asdict(found.single),
         "ewma": structs.asdict(found.average) if found.average else None,
-        "first_out": _first(found), "seams_in_doubt": list(found.doubt),
-    }  # fmt: skip
+        "first_out": _first(found),
+        "seams_in_doubt": list(found.doubt),
+    }
 
 
 def page(found: Any, units: str) -> list[str]:
@@ -57,9 +60,13 @@ def page(found: Any, units: str) -> list[str]:
         lines.append(_("One check tells no spread yet: limits come with the second."))
     else:
         lines.append(
-            _("Centre {centre} (the go-ahead's median), individual limits {low} to {high}.", centre=show.width(single.centre, units),
-              low=show.width(max(0.0, single.low), units), high=show.width(single.high, units))
-        )  # fmt: skip
+            _(
+                "Centre {centre} (the go-ahead's median), individual limits {low} to {high}.",
+                centre=show.width(single.centre, units),
+                low=show.width(max(0.0, single.low), units),
+                high=show.width(single.high, units),
+            )
+        )
     if single.coarse:
         lines.append(
             _("The tape's step is coarse against this spread: the chart sees only larger moves.")
@@ -72,9 +79,14 @@ def page(found: Any, units: str) -> list[str]:
     else:
         row = found.rows[first]
         lines.append(
-            _("FIRST OUT OF CONTROL: {name} on seam {seam} at {at}. In doubt since the check before: {seams}.",
-              name=row["name"], seam=show.safe(row["seam"]), at=show.distance(row["at_m"], units), seams=show.listed(list(found.doubt)))
-        )  # fmt: skip
+            _(
+                "FIRST OUT OF CONTROL: {name} on seam {seam} at {at}. In doubt since the check before: {seams}.",
+                name=row["name"],
+                seam=show.safe(row["seam"]),
+                at=show.distance(row["at_m"], units),
+                seams=show.listed(list(found.doubt)),
+            )
+        )
     return [line if " |" in line or not line else wrapped(line) for line in lines]
 
 
@@ -115,9 +127,11 @@ def _told(found: Any, units: str) -> list[str]:
     lines = []
     for n, (row, value) in enumerate(zip(found.rows, found.values_mm, strict=True)):
         said = {
-            "name": row["name"], "seam": show.safe(row["seam"]), "at": show.distance(row["at_m"], units),
+            "name": row["name"],
+            "seam": show.safe(row["seam"]),
+            "at": show.distance(row["at_m"], units),
             "width": show.width(value, units),
-        }  # fmt: skip
+        }
         lines.append(
             _("Out of control: {name} on seam {seam} at {at}, {width}.", **said)
             if n in called
@@ -129,21 +143,35 @@ def _told(found: Any, units: str) -> list[str]:
 def plan(share: float, sure: float, allowed: int, needed: int, feet: Any) -> list[str]:
     """How many samples or feet."""
     return [
-        _("To show with {sure:.0f} % confidence that no more than {share:g} % of the lap is bad, {allowed} failures allowed:",
-          sure=100 * sure, share=100 * share, allowed=allowed),
+        _(
+            "To show with {sure:.0f} % confidence that no more than {share:g} % of the lap is bad, {allowed} failures allowed:",
+            sure=100 * sure,
+            share=100 * share,
+            allowed=allowed,
+        ),
         _("- {n} samples at places drawn at random (exact binomial); or", n=needed),
-        _("- {feet:.0f} ft ({m:.0f} m) of probing: feet of one lap are alike, so {effect:.1f} count as one (design effect; likeness within a lap {alike:g}: {source}).",
-          feet=feet.length_m / 0.3048, m=feet.length_m, effect=feet.design_effect, alike=WITHIN_LAP, source=_(WITHIN_LAP_SOURCE)),
-        _("It speaks of the lap the places were drawn from, and of nothing else. Draw them: weldcal sample draw"),
-    ]  # fmt: skip
+        _(
+            "- {feet:.0f} ft ({m:.0f} m) of probing: feet of one lap are alike, so {effect:.1f} count as one (design effect; likeness within a lap {alike:g}: {source}).",
+            feet=feet.length_m / 0.3048,
+            m=feet.length_m,
+            effect=feet.design_effect,
+            alike=WITHIN_LAP,
+            source=_(WITHIN_LAP_SOURCE),
+        ),
+        _(
+            "It speaks of the lap the places were drawn from, and of nothing else. Draw them: weldcal sample draw"
+        ),
+    ]
 
 
 def plan_document(needed: int, feet: Feet) -> dict[str, Any]:
     """The same as JSON."""
     return {
-        "samples": needed, "probing": to_builtins(feet), "within_lap": WITHIN_LAP,
+        "samples": needed,
+        "probing": to_builtins(feet),
+        "within_lap": WITHIN_LAP,
         "within_lap_source": WITHIN_LAP_SOURCE,
-    }  # fmt: skip
+    }
 
 
 def loads(
@@ -152,14 +180,25 @@ def loads(
     """What peel samples show."""
     parted = ", ".join(f"{_(how)} {n}" for how, n in found.parted.items())
     lines = [
-        _("{n}, mean {mean}{spread}; parted {parted}.", n=plural("{n} sample", "{n} samples", found.n), mean=show.line_load(found.mean, units),
-          spread=_(", spread {s}", s=show.line_load(found.spread, units)) if found.spread is not None else "", parted=parted)
-    ]  # fmt: skip
+        _(
+            "{n}, mean {mean}{spread}; parted {parted}.",
+            n=plural("{n} sample", "{n} samples", found.n),
+            mean=show.line_load(found.mean, units),
+            spread=_(", spread {s}", s=show.line_load(found.spread, units))
+            if found.spread is not None
+            else "",
+            parted=parted,
+        )
+    ]
     if found.bound is not None:
         lines.append(
-            _("With {conf:.0f} % confidence {cov:.0f} % of the lap holds more than {bound} (loads taken as normal).",
-              conf=100 * found.confidence, cov=100 * found.coverage, bound=show.line_load(max(0.0, found.bound), units))
-        )  # fmt: skip
+            _(
+                "With {conf:.0f} % confidence {cov:.0f} % of the lap holds more than {bound} (loads taken as normal).",
+                conf=100 * found.confidence,
+                cov=100 * found.coverage,
+                bound=show.line_load(max(0.0, found.bound), units),
+            )
+        )
     if least is not None:
         verdict = {True: _("shown"), False: _("NOT shown"), None: _("not known from one sample")}[
             found.shown
@@ -181,33 +220,58 @@ def _share(share: ShareBad | None) -> list[str]:
         return []
     if share.bad:
         return [
-            _("{bad} of {n} samples from seams failed: {low:.1f} to {high:.1f} % of the lap is bad, at {conf:.0f} % confidence, if their places were drawn at random (exact binomial).",
-              bad=share.bad, n=share.samples, low=100 * share.low, high=100 * share.high, conf=100 * share.confidence)
-        ]  # fmt: skip
+            _(
+                "{bad} of {n} samples from seams failed: {low:.1f} to {high:.1f} % of the lap is bad, at {conf:.0f} % confidence, if their places were drawn at random (exact binomial).",
+                bad=share.bad,
+                n=share.samples,
+                low=100 * share.low,
+                high=100 * share.high,
+                conf=100 * share.confidence,
+            )
+        ]
     lines = [
-        _("None of {n} samples from seams failed: with {conf:.0f} % confidence no more than {most:.1f} % of the lap is bad, if their places were drawn at random (exact binomial).",
-          n=share.samples, conf=100 * share.confidence, most=100 * share.most)
-    ]  # fmt: skip
+        _(
+            "None of {n} samples from seams failed: with {conf:.0f} % confidence no more than {most:.1f} % of the lap is bad, if their places were drawn at random (exact binomial).",
+            n=share.samples,
+            conf=100 * share.confidence,
+            most=100 * share.most,
+        )
+    ]
     if share.by_three is not None:
         lines.append(
-            _("The rule of three says {most:.1f} % (3 divided by {n}; Hanley & Lippman-Hand 1983).",
-              most=100 * share.by_three, n=share.samples)
-        )  # fmt: skip
+            _(
+                "The rule of three says {most:.1f} % (3 divided by {n}; Hanley & Lippman-Hand 1983).",
+                most=100 * share.by_three,
+                n=share.samples,
+            )
+        )
     return lines
 
 
 def _spacing(spacing: Spacing, share: ShareBad | None, units: str) -> str:
     """How far to the next sample, and by what rule."""
-    why = {"first": _("the first spacing"), "tightened": _("tightened after a failure"), "relaxed": _("relaxed after a run of passes"),
-           "held": _("held")}[spacing.why]  # fmt: skip
+    why = {
+        "first": _("the first spacing"),
+        "tightened": _("tightened after a failure"),
+        "relaxed": _("relaxed after a run of passes"),
+        "held": _("held"),
+    }[spacing.why]
     n = share.samples if share else 0
-    return _("Next sample from a seam within {distance} of lap ({why}; {k} of {n} passed; spacing rule: {source}).",
-             distance=show.distance(spacing.spacing_m, units), why=why, k=n - share.bad if share else 0, n=n, source=_(SPACING_SOURCE))  # fmt: skip
+    return _(
+        "Next sample from a seam within {distance} of lap ({why}; {k} of {n} passed; spacing rule: {source}).",
+        distance=show.distance(spacing.spacing_m, units),
+        why=why,
+        k=n - share.bad if share else 0,
+        n=n,
+        source=_(SPACING_SOURCE),
+    )
 
 
 def loads_document(found: Loads, spacing: Spacing, share: ShareBad | None) -> dict[str, Any]:
     """The same as JSON: loads in N/mm."""
     return {
-        "loads": to_builtins(found), "spacing": to_builtins(spacing), "spacing_source": SPACING_SOURCE,
+        "loads": to_builtins(found),
+        "spacing": to_builtins(spacing),
+        "spacing_source": SPACING_SOURCE,
         "share_bad": to_builtins(share),
-    }  # fmt: skip
+    }

@@ -16,13 +16,27 @@ from weldcal.words import _, mark
 
 # Values that no field or choice has a name for, or that one field has too wide a name for.
 _CALLED = {
-    "start": mark("where it begins"), "end": mark("where it ends"), "at": mark("place"), "place": mark("place"), "note": mark("note"),
-    "seam": mark("seam"), "machine": mark("machine"), "sheet": mark("sheet"), "method": mark("method"),
-    "tool": mark("tool"), "roll_lot": mark("roll lot"), "by": mark("who did it"), "seen.at": mark("time"),
-    "true_speed": mark("measured speed"), "nozzle_measured": mark("measured nozzle temperature"),
-    "under_temp": mark("temperature of the lower sheet"), "damp": mark("sheet damp"), "smoke": mark("smoke"),
-    "exposed_mat": mark("exposed mat"), "readings": mark("bleed-out"),
-}  # fmt: skip
+    "start": mark("where it begins"),
+    "end": mark("where it ends"),
+    "at": mark("place"),
+    "place": mark("place"),
+    "note": mark("note"),
+    "seam": mark("seam"),
+    "machine": mark("machine"),
+    "sheet": mark("sheet"),
+    "method": mark("method"),
+    "tool": mark("tool"),
+    "roll_lot": mark("roll lot"),
+    "by": mark("who did it"),
+    "seen.at": mark("time"),
+    "true_speed": mark("measured speed"),
+    "nozzle_measured": mark("measured nozzle temperature"),
+    "under_temp": mark("temperature of the lower sheet"),
+    "damp": mark("sheet damp"),
+    "smoke": mark("smoke"),
+    "exposed_mat": mark("exposed mat"),
+    "readings": mark("bleed-out"),
+}
 _READ_AS = {place.path: place.read_as for places in AMENDABLE.values() for place in places.values()}
 
 

@@ -24,10 +24,17 @@ def page(
     for doubt in sorted(found.doubts, key=lambda d: -d.length_m):
         go_ahead = strips.get(doubt.go_ahead or "", _("no go-ahead"))
         lines.append(
-            _("{name} ({kind}) failed: {length} welded by {machine} on {strip} in doubt, from {before} to {after}.",
-              name=doubt.failure, kind=kinds[doubt.kind], length=show.distance(doubt.length_m, units), machine=show.safe(doubt.machine),
-              strip=go_ahead, before=doubt.before or _("the go-ahead"), after=doubt.after or _("the end of what is welded"))
-        )  # fmt: skip
+            _(
+                "{name} ({kind}) failed: {length} welded by {machine} on {strip} in doubt, from {before} to {after}.",
+                name=doubt.failure,
+                kind=kinds[doubt.kind],
+                length=show.distance(doubt.length_m, units),
+                machine=show.safe(doubt.machine),
+                strip=go_ahead,
+                before=doubt.before or _("the go-ahead"),
+                after=doubt.after or _("the end of what is welded"),
+            )
+        )
         lines += [f"- {_place(p, seams, units)}" for p in doubt.places]
         for clear in doubt.clears:
             what = _clear(clear, hidden)
@@ -51,15 +58,21 @@ def document(found: Any, seams: dict[str, str], strips: dict[str, str]) -> dict[
     return {
         "doubts": [
             {
-                "failure": d.failure, "kind": d.kind, "machine": d.machine, "go_ahead": strips.get(d.go_ahead or ""),
-                "before": d.before, "after": d.after, "length_m": d.length_m, "failed_m": d.failed_m,
+                "failure": d.failure,
+                "kind": d.kind,
+                "machine": d.machine,
+                "go_ahead": strips.get(d.go_ahead or ""),
+                "before": d.before,
+                "after": d.after,
+                "length_m": d.length_m,
+                "failed_m": d.failed_m,
                 "places": [place(p) for p in d.places],
                 "clears": [{"code": c.code, **place(c.place)} for c in d.clears],
             }
             for d in found.doubts
         ],
         "unplaced": list(found.unplaced),
-    }  # fmt: skip
+    }
 
 
 def _clear(clear: Any, hidden: set[str]) -> str:
@@ -78,10 +91,17 @@ def _place(place: Any, seams: dict[str, str], units: str) -> str:
 
 
 _AGAINST = {
-    "near": mark("near"), "upslope": mark("upslope"), "open_finding": mark("open finding"), "in_doubt": mark("in doubt"),
-    "mended_unprobed": mark("mended and unprobed"), "unprobed": mark("unprobed"), "warned": mark("warned"),
-    "detail": mark("detail, welded by hand"), "t_joint": mark("T-joint"), "self_probed": mark("probed by its operator"),
-}  # fmt: skip
+    "near": mark("near"),
+    "upslope": mark("upslope"),
+    "open_finding": mark("open finding"),
+    "in_doubt": mark("in doubt"),
+    "mended_unprobed": mark("mended and unprobed"),
+    "unprobed": mark("unprobed"),
+    "warned": mark("warned"),
+    "detail": mark("detail, welded by hand"),
+    "t_joint": mark("T-joint"),
+    "self_probed": mark("probed by its operator"),
+}
 
 
 def leak(name: str, found: Any, units: str, most: int = 15) -> list[str]:
@@ -103,9 +123,16 @@ def leak(name: str, found: Any, units: str, most: int = 15) -> list[str]:
         )
         where = f"({show.distance(suspect.nearest[0], units)}, {show.distance(suspect.nearest[1], units)})"
         lines.append(
-            _("{n}. {name} at {where}, {away} away: {points:.0f} points ({why})", n=n, name=show.safe(suspect.name), where=where,
-              away=show.distance(suspect.distance_m, units), points=suspect.points, why=why)
-        )  # fmt: skip
+            _(
+                "{n}. {name} at {where}, {away} away: {points:.0f} points ({why})",
+                n=n,
+                name=show.safe(suspect.name),
+                where=where,
+                away=show.distance(suspect.distance_m, units),
+                points=suspect.points,
+                why=why,
+            )
+        )
     if not found.order:
         lines.append(_("No seam has a place on the plan: lay the roof out with weldcal roof lay."))
     return [*lines, _("Points: {source}.", source=_(WEIGHTS_SOURCE))]
@@ -120,8 +147,11 @@ def leak_document(found: Any) -> dict[str, Any]:
         for s in found.order
     ]
     return {
-        "order": order, "asks": list(found.asks), "cautions": list(found.cautions), "weights_source": WEIGHTS_SOURCE,
-    }  # fmt: skip
+        "order": order,
+        "asks": list(found.asks),
+        "cautions": list(found.cautions),
+        "weights_source": WEIGHTS_SOURCE,
+    }
 
 
 def _group(rate: Any) -> str:
@@ -139,9 +169,12 @@ def _level(rate: Any) -> str:
 def faults(found: Any, units: str) -> list[str]:
     """Fault rates in lines, by factor."""
     flags = {
-        "within_chance": _("within chance"), "one_of_many": _("one of many looked at: likely chance"),
-        "stands_out": _("STANDS OUT"), "too_few": _("too few faults to tell"), None: "",
-    }  # fmt: skip
+        "within_chance": _("within chance"),
+        "one_of_many": _("one of many looked at: likely chance"),
+        "stands_out": _("STANDS OUT"),
+        "too_few": _("too few faults to tell"),
+        None: "",
+    }
     lines = []
     for rate in found.rates:
         confounded = [f"{_(o.factor)} {_level(o)}" for o in rate.confounded]
@@ -151,11 +184,19 @@ def faults(found: Any, units: str) -> list[str]:
             else ""
         )
         lines.append(
-            _("- {group}: {rate:.2f} per {per} ({low:.2f} to {high:.2f}), {faults} in {length} probed{flag}{tail}",
-              group=_group(rate), per=show.hundred(units), faults=plural("{n} fault", "{n} faults", rate.faults),
-              rate=show.per_hundred(rate.per_100ft, units), low=show.per_hundred(rate.low, units), high=show.per_hundred(rate.high, units),
-              length=show.distance(rate.length_m, units), flag=f"; {flags[rate.flag]}" if flags[rate.flag] else "", tail=tail)
-        )  # fmt: skip
+            _(
+                "- {group}: {rate:.2f} per {per} ({low:.2f} to {high:.2f}), {faults} in {length} probed{flag}{tail}",
+                group=_group(rate),
+                per=show.hundred(units),
+                faults=plural("{n} fault", "{n} faults", rate.faults),
+                rate=show.per_hundred(rate.per_100ft, units),
+                low=show.per_hundred(rate.low, units),
+                high=show.per_hundred(rate.high, units),
+                length=show.distance(rate.length_m, units),
+                flag=f"; {flags[rate.flag]}" if flags[rate.flag] else "",
+                tail=tail,
+            )
+        )
     lines.append(
         _(
             "{conf:.0f} % intervals, allowing for faults that come in clumps; {n} groups looked at.",

@@ -71,51 +71,75 @@ def document(e: Any, units: str) -> Document:
         drawn = [*plan.roof(e.seams, units)[:1], _states(e)]
     return Document(
         title=_("{job}: evening of {day}", job=e.job["name"], day=show.day(e.day)),
-        subtitle=_("Made {at}.", at=show.clock(e.made)), language=language(), made=e.made, compact=True,
+        subtitle=_("Made {at}.", at=show.clock(e.made)),
+        language=language(),
+        made=e.made,
+        compact=True,
         sections=(
             *(Section(p.title, (Bullets(p.lines),)) for p in parts(e, units)),
             *([Section(_("The roof"), tuple(drawn))] if drawn else []),
         ),
-    )  # fmt: skip
+    )
 
 
 def as_data(e: Any, units: str) -> dict[str, Any]:
     """The page as JSON: lengths in metres, speeds in m/min."""
     sums = totals(e.seams)
     return {
-        "day": e.day, "welded_m": e.welded_m, "probed_m": e.probed_m,
-        "welded_in_all_m": sums.welded_m, "probed_in_all_m": sums.probed_m,
-        "findings": [f["name"] for f in e.findings], "mends": [m["name"] for m in e.mends],
+        "day": e.day,
+        "welded_m": e.welded_m,
+        "probed_m": e.probed_m,
+        "welded_in_all_m": sums.welded_m,
+        "probed_in_all_m": sums.probed_m,
+        "findings": [f["name"] for f in e.findings],
+        "mends": [m["name"] for m in e.mends],
         "taken_back": [{"name": row["name"], "kind": row["kind"]} for row in e.withdrawn],
         "strips": [{"name": s["name"], "go_ahead": not s["shortfalls"]} for s in e.strips],
         "go_aheads": [{"name": g.strip["name"], "level": g.level} for g in e.go_aheads],
         "open": [name for s in e.seams for name in s.state.open],
         "mended_unprobed": [name for s in e.seams for name in s.state.mended],
-        "warnings_open": [w["run"] for w in e.warnings], "first_tomorrow": _todo(e),
+        "warnings_open": [w["run"] for w in e.warnings],
+        "first_tomorrow": _todo(e),
         "ambient_c": e.ambient_c,
         "start": [
             {
-                "machine": s.machine, "sheet": s.sheet, "lap": s.lap, "why_not": type(s.why_not).__name__ if s.why_not else None,
+                "machine": s.machine,
+                "sheet": s.sheet,
+                "lap": s.lap,
+                "why_not": type(s.why_not).__name__ if s.why_not else None,
                 "speed_m_per_min": s.advice.forecast.speed_m_per_min if s.advice else None,
                 "nozzle_c": s.advice.forecast.nozzle_c if s.advice else None,
                 "chance": s.advice.forecast.chance if s.advice else None,
-                "is_go_ahead": False, "recorded": False,
+                "is_go_ahead": False,
+                "recorded": False,
             }
             for s in e.started
         ],
-    }  # fmt: skip
+    }
 
 
 def _today(e: Any, units: str) -> list[str]:
     seams = list(dict.fromkeys(r["seam"] for r in e.runs))
     by_hand = sum(bool(r["by_hand"]) for r in e.runs)
     lines = [
-        _("welded: {length} in {runs}", length=length(e.welded_m, units), runs=plural("{n} run", "{n} runs", len(e.runs)))
-        + (_(", {n} by hand", n=by_hand) if by_hand else "") + (f" ({_few(seams)})" if seams else ""),
-        _("probed: {length} in {walks}", length=length(e.probed_m, units), walks=plural("{n} walk", "{n} walks", len(e.walks))),
-        _("found: {what}", what=_few([f"{f['name']} {_(f['kind'])} {f['seam']}" for f in e.findings])),
+        _(
+            "welded: {length} in {runs}",
+            length=length(e.welded_m, units),
+            runs=plural("{n} run", "{n} runs", len(e.runs)),
+        )
+        + (_(", {n} by hand", n=by_hand) if by_hand else "")
+        + (f" ({_few(seams)})" if seams else ""),
+        _(
+            "probed: {length} in {walks}",
+            length=length(e.probed_m, units),
+            walks=plural("{n} walk", "{n} walks", len(e.walks)),
+        ),
+        _(
+            "found: {what}",
+            what=_few([f"{f['name']} {_(f['kind'])} {f['seam']}" for f in e.findings]),
+        ),
         _("mended: {what}", what=_few([f"{m['name']} {m['seam']}" for m in e.mends])),
-    ]  # fmt: skip
+    ]
     if e.withdrawn:
         gone = [" ".join(filter(None, (called(row), row["seam"]))) for row in e.withdrawn]
         lines.append(_("taken back, counting for nothing: {what}", what=_few(gone)))
@@ -167,10 +191,20 @@ def _open(e: Any, units: str) -> list[str]:
     return [
         _("findings open: {what}", what=_few(opened)),
         _("mended, not probed again: {what}", what=_few(mended)),
-        _("welded, not probed: {length} ({share} of {welded})", length=length(sums.unprobed_m, units), share=share(sums.unprobed_m, sums.welded_m), welded=length(sums.welded_m, units)),
-        _("warnings not answered: {what}", what=_few(list(dict.fromkeys(f"{w['run']} {w['seam'] or ''}".strip() for w in e.warnings)))),
+        _(
+            "welded, not probed: {length} ({share} of {welded})",
+            length=length(sums.unprobed_m, units),
+            share=share(sums.unprobed_m, sums.welded_m),
+            welded=length(sums.welded_m, units),
+        ),
+        _(
+            "warnings not answered: {what}",
+            what=_few(
+                list(dict.fromkeys(f"{w['run']} {w['seam'] or ''}".strip() for w in e.warnings))
+            ),
+        ),
         _("lap in doubt after a failed check: {what}", what=in_doubt(e.doubts, units)),
-    ]  # fmt: skip
+    ]
 
 
 def _todo(e: Any) -> dict[str, list[str]]:
@@ -248,9 +282,13 @@ def _start(s: Any, units: str) -> str:
     f = s.advice.forecast
     sure = _("sure enough") if s.advice.sure else _("not sure")
     return _(
-        "{kind}: {speed}, nozzle {nozzle} ({sure}: {chance} chance of a good lap)", kind=kind, speed=advice.on_dial(s.asked, f.speed_m_per_min),
-        nozzle=show.temperature(f.nozzle_c, units), sure=sure, chance=show.percent(f.chance, down=True),
-    )  # fmt: skip
+        "{kind}: {speed}, nozzle {nozzle} ({sure}: {chance} chance of a good lap)",
+        kind=kind,
+        speed=advice.on_dial(s.asked, f.speed_m_per_min),
+        nozzle=show.temperature(f.nozzle_c, units),
+        sure=sure,
+        chance=show.percent(f.chance, down=True),
+    )
 
 
 def _some(names: tuple[str, ...]) -> str:

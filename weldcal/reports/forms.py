@@ -56,30 +56,50 @@ def strip(job: str, units: str, made: str, mark: bool = False) -> Form:
     speed = "speed" if mark else f"speed ({usual_unit('speed', units)})"
     width, nozzle = usual_unit("reading", units), usual_unit("nozzle", units)
     columns = (
-        Column(_("Date"), "date", 1.5), Column(_("Time"), "time", 1.1), Column(_("Machine"), "machine", 1.4),
-        Column(_("Nozzle"), f"nozzle ({nozzle})", 1.2), Column(_("Speed on the dial"), speed, 1.3),
+        Column(_("Date"), "date", 1.5),
+        Column(_("Time"), "time", 1.1),
+        Column(_("Machine"), "machine", 1.4),
+        Column(_("Nozzle"), f"nozzle ({nozzle})", 1.2),
+        Column(_("Speed on the dial"), speed, 1.3),
         *(Column(_("Bleed-out {n}", n=n), f"bleed {n} ({width})", 1.05) for n in range(1, 5)),
-        Column(_("Bubbling: none, trace, heavy"), "bubbling", 1.4), Column(_("Cold pull: good, cold"), "bond", 1.2),
+        Column(_("Bubbling: none, trace, heavy"), "bubbling", 1.4),
+        Column(_("Cold pull: good, cold"), "bond", 1.2),
         Column(_("Ambient"), f"ambient ({usual_unit('ambient', units)})", 1.2),
         Column(_("Sheet surface"), f"sheet temp ({usual_unit('sheet_temp', units)})", 1.4),
         Column(_("Wind"), f"wind ({usual_unit('wind', units)})", 1.1),
-        Column(_("Operator"), "operator", 1.3), Column(_("Note"), "note", 2.2),
-    )  # fmt: skip
+        Column(_("Operator"), "operator", 1.3),
+        Column(_("Note"), "note", 2.2),
+    )
     return Form(
-        title=_("Test strips"), subtitle=_subtitle(job, units), language=settings.language(), made=made,
-        columns=columns, blank=STRIP_ROWS,
-        how=_("One strip a row. Pull it when it is cold. Type the rows up under the small names, save as CSV, then: weldcal strip load FILE.csv"),
+        title=_("Test strips"),
+        subtitle=_subtitle(job, units),
+        language=settings.language(),
+        made=made,
+        columns=columns,
+        blank=STRIP_ROWS,
+        how=_(
+            "One strip a row. Pull it when it is cold. Type the rows up under the small names, save as CSV, then: weldcal strip load FILE.csv"
+        ),
         cautions=tuple(cautions.short()),
-    )  # fmt: skip
+    )
 
 
 def probe(job: str, units: str, made: str, seams: list[dict[str, Any]]) -> Form:
     """A blank probe sheet; the seams given stand in it with their lengths."""
     labels = {
-        "date": _("Date"), "seam": _("Seam"), "from": _("From"), "to": _("To"), "start": _("Began"),
-        "end": _("Ended"), "finding": _("Found"), "at": _("Where it begins"), "length": _("How long"),
-        "depth": _("How deep"), "note": _("Note"), "by": _("Inspector"),
-    }  # fmt: skip
+        "date": _("Date"),
+        "seam": _("Seam"),
+        "from": _("From"),
+        "to": _("To"),
+        "start": _("Began"),
+        "end": _("Ended"),
+        "finding": _("Found"),
+        "at": _("Where it begins"),
+        "length": _("How long"),
+        "depth": _("How deep"),
+        "note": _("Note"),
+        "by": _("Inspector"),
+    }
     shares = {"date": 1.4, "seam": 1.5, "note": 2.4, "finding": 1.4, "by": 1.4, "at": 1.3}
     columns = tuple(
         Column(labels[name], header, shares.get(name, 1.0))
@@ -94,19 +114,30 @@ def probe(job: str, units: str, made: str, seams: list[dict[str, Any]]) -> Form:
         row[places["to"]] = _number(seam["length_m"], units)
         rows.append(tuple(row))
     return Form(
-        title=_("Probe walks"), subtitle=_subtitle(job, units), language=settings.language(), made=made,
-        columns=columns, rows=tuple(rows), blank=max(PROBE_ROWS - len(rows), 4 if rows else 0),
-        how=_("One walk a row, with what it found first; a further finding goes in the next row, its seam left empty. A void is open lap; also fishmouth, scorched, wrinkle, blister, cold, other. Cross out what was not walked. Type the rows up under the small names, save as CSV, then: weldcal probe load FILE.csv"),
+        title=_("Probe walks"),
+        subtitle=_subtitle(job, units),
+        language=settings.language(),
+        made=made,
+        columns=columns,
+        rows=tuple(rows),
+        blank=max(PROBE_ROWS - len(rows), 4 if rows else 0),
+        how=_(
+            "One walk a row, with what it found first; a further finding goes in the next row, its seam left empty. A void is open lap; also fishmouth, scorched, wrinkle, blister, cold, other. Cross out what was not walked. Type the rows up under the small names, save as CSV, then: weldcal probe load FILE.csv"
+        ),
         cautions=(cautions.short()[-1],),
-    )  # fmt: skip
+    )
 
 
 def card(job: str, units: str, made: str, lines: list[str]) -> Form:
     """The pocket card, to be cut out."""
     return Form(
-        title=_("Pocket card"), subtitle=_subtitle(job, units), language=settings.language(), made=made,
-        card=tuple(row for line in lines for row in line.split("\n")), cautions=tuple(cautions.short()),
-    )  # fmt: skip
+        title=_("Pocket card"),
+        subtitle=_subtitle(job, units),
+        language=settings.language(),
+        made=made,
+        card=tuple(row for line in lines for row in line.split("\n")),
+        cautions=tuple(cautions.short()),
+    )
 
 
 def _subtitle(job: str, units: str) -> str:

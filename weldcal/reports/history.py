@@ -37,28 +37,71 @@ def tables(
     return [
         (
             _rates_title(told.faults, units),
-            [*grouped, _("Runs"), _("Welded"), _("Probed"), _("Faults"), _("Per {per}", per=show.hundred(units)), _("Interval")],
-            [[*_said(r, by), str(r["runs"]), length(r["welded_m"], units), length(r["probed_m"], units), str(r["faults"]),
-              *_rate(r, units)] for r in told.faults],
+            [
+                *grouped,
+                _("Runs"),
+                _("Welded"),
+                _("Probed"),
+                _("Faults"),
+                _("Per {per}", per=show.hundred(units)),
+                _("Interval"),
+            ],
+            [
+                [
+                    *_said(r, by),
+                    str(r["runs"]),
+                    length(r["welded_m"], units),
+                    length(r["probed_m"], units),
+                    str(r["faults"]),
+                    *_rate(r, units),
+                ]
+                for r in told.faults
+            ],
         ),
         (
             _("Strips to the first go-ahead of a day"),
             [*grouped, _("Mornings"), _("Median"), _("Most"), _("Without a go-ahead")],
-            [[*_said(r, by), str(r["mornings"]), _num(r["median_strips"], 1), _num(r["most_strips"], 0), str(r["without"])] for r in told.strips],
+            [
+                [
+                    *_said(r, by),
+                    str(r["mornings"]),
+                    _num(r["median_strips"], 1),
+                    _num(r["most_strips"], 0),
+                    str(r["without"]),
+                ]
+                for r in told.strips
+            ],
         ),
         (
             _("Speed of go-ahead strips against temperature: a plain line"),
             [*kind, _("Strips"), _("At 20 °C (68 °F)"), _("Per K"), _("95 % interval")],
-            [[*_said(r, ("machine", "sheet", "lap")), str(r["strips"]), show.speed(r["speed_at_20c_m_per_min"], units), _pct(r["pct_per_k"]),
-              _between(r["low"], r["high"], 2)] for r in told.lines],
+            [
+                [
+                    *_said(r, ("machine", "sheet", "lap")),
+                    str(r["strips"]),
+                    show.speed(r["speed_at_20c_m_per_min"], units),
+                    _pct(r["pct_per_k"]),
+                    _between(r["low"], r["high"], 2),
+                ]
+                for r in told.lines
+            ],
         ),
         (
             _("Drift by month"),
             [*kind, _("Month"), _("What"), _("n"), _("Median"), _("Least to most")],
-            [[*_said(r, ("machine", "sheet", "lap")), r["month"], _(r["what"]), str(r["n"]), _pct(r["median_pct"]),
-              _between(r["least_pct"], r["most_pct"], 1)] for r in told.drift],
+            [
+                [
+                    *_said(r, ("machine", "sheet", "lap")),
+                    r["month"],
+                    _(r["what"]),
+                    str(r["n"]),
+                    _pct(r["median_pct"]),
+                    _between(r["least_pct"], r["most_pct"], 1),
+                ]
+                for r in told.drift
+            ],
         ),
-    ]  # fmt: skip
+    ]
 
 
 def _rate(row: Row, units: str) -> tuple[str, str]:
@@ -99,9 +142,12 @@ def document(told: Told, by: Sequence[str], units: str, made: str) -> Document:
     if drawn:
         sections.append(Section(_("Speeds drawn"), tuple(drawn)))
     return Document(
-        title=_("History of all jobs"), subtitle=_("Made {at}.", at=show.clock(made)),
-        language=language(), made=made, sections=tuple(sections),
-    )  # fmt: skip
+        title=_("History of all jobs"),
+        subtitle=_("Made {at}.", at=show.clock(made)),
+        language=language(),
+        made=made,
+        sections=tuple(sections),
+    )
 
 
 def _drawn(line: Row, speeds: list[Row], n: int, units: str) -> Figure:
@@ -114,11 +160,17 @@ def _drawn(line: Row, speeds: list[Row], n: int, units: str) -> Figure:
         plain = (slope, math.log(line["speed_at_20c_m_per_min"]) - 20 * slope)
     caption = _(
         "{machine} on {sheet}, {lap}: speed of go-ahead strips against temperature; {told}",
-        machine=line["machine"], sheet=line["sheet"], lap=_(line["lap"]),
-        told=_("line: {pct} per K, 95 % {between}", pct=_pct(line["pct_per_k"]), between=_between(line["low"], line["high"], 2))
+        machine=line["machine"],
+        sheet=line["sheet"],
+        lap=_(line["lap"]),
+        told=_(
+            "line: {pct} per K, 95 % {between}",
+            pct=_pct(line["pct_per_k"]),
+            between=_between(line["low"], line["high"], 2),
+        )
         if plain
         else _("too few, or too near in temperature, for a line"),
-    )  # fmt: skip
+    )
     return charts.speeds(f"speeds-{n}", caption, points, plain, units)
 
 

@@ -28,9 +28,18 @@ def strip(cells: Sequence[str]) -> str:
     name, seen, machine, sheet, nozzle, speed, at, bleed, bubbling, bond, verdict, marks = cells
     text = _(
         "Strip {name}: {verdict}; seen {seen}; machine {machine}, sheet {sheet}, nozzle {nozzle}, speed {speed}, sheet at {at}; bleed-out {bleed}, bubbling {bubbling}, pull {bond}",
-        name=name, seen=seen, machine=machine, sheet=sheet, nozzle=nozzle, speed=speed, at=at, bleed=bleed,
-        bubbling=bubbling, bond=bond, verdict=verdict,
-    )  # fmt: skip
+        name=name,
+        seen=seen,
+        machine=machine,
+        sheet=sheet,
+        nozzle=nozzle,
+        speed=speed,
+        at=at,
+        bleed=bleed,
+        bubbling=bubbling,
+        bond=bond,
+        verdict=verdict,
+    )
     return _("{text}; marks: {marks}", text=text, marks=marks) if marks else text
 
 
@@ -49,8 +58,12 @@ def roof(seams: list[dict[str, Any]], units: str) -> list[str]:
 
 def _area(name: str, mine: list[dict[str, Any]], units: str) -> str:
     lap = sum(found["seam"]["length_m"] or 0.0 for found in mine)
-    return _("Area {name}: {seams}, {lap} of lap.", name=show.safe(name), seams=plural("{n} seam", "{n} seams", len(mine)),
-             lap=show.distance(lap, units))  # fmt: skip
+    return _(
+        "Area {name}: {seams}, {lap} of lap.",
+        name=show.safe(name),
+        seams=plural("{n} seam", "{n} seams", len(mine)),
+        lap=show.distance(lap, units),
+    )
 
 
 def _seam(found: dict[str, Any], units: str) -> str:
@@ -59,11 +72,21 @@ def _seam(found: dict[str, Any], units: str) -> str:
     welded = show.distance(state.welded_m, units)
     whole = show.distance(length, units)
     parts = [
-        _("Seam {name}: {state}, {welded} welded", name=show.safe(found["name"]), state=_(state.state), welded=welded)
+        _(
+            "Seam {name}: {state}, {welded} welded",
+            name=show.safe(found["name"]),
+            state=_(state.state),
+            welded=welded,
+        )
         if length is None or welded == whole
-        else _("Seam {name}: {state}, {welded} of {length} welded", name=show.safe(found["name"]), state=_(state.state),
-               welded=welded, length=whole)
-    ]  # fmt: skip
+        else _(
+            "Seam {name}: {state}, {welded} of {length} welded",
+            name=show.safe(found["name"]),
+            state=_(state.state),
+            welded=welded,
+            length=whole,
+        )
+    ]
     if todo := _to_do(found, units):
         parts.append(_("to do: {what}", what=", ".join(todo)))
     if found["flags"]:
@@ -77,9 +100,13 @@ def _to_do(found: dict[str, Any], units: str) -> list[str]:
     state = found["state"]
     todo = [_("mend {finding}", finding=name) for name in state.open]
     todo += [
-        _("probe again {where} for {finding}", where=show.stretches(one.stretches, units), finding=one.finding)
+        _(
+            "probe again {where} for {finding}",
+            where=show.stretches(one.stretches, units),
+            finding=one.finding,
+        )
         for one in state.again
-    ]  # fmt: skip
+    ]
     if state.unprobed:
         where = show.stretches(state.unprobed, units)
         hidden = "covered" in found["flags"]

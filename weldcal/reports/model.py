@@ -48,8 +48,15 @@ def page(report: Any, units: str) -> list[str]:
         f"- {d.day} {show.safe(d.machine)}: {100 * d.offset:+.0f} %, n = {d.strips}"
         for d in report.days
     ]
-    lines += ["", _("Scatter: along a strip {a:.2f}, strip to strip {b:.2f} (ln width), day to day {c:.2f} (ln speed).",
-                    a=report.reading_spread, b=report.strip_spread, c=report.day_spread)]  # fmt: skip
+    lines += [
+        "",
+        _(
+            "Scatter: along a strip {a:.2f}, strip to strip {b:.2f} (ln width), day to day {c:.2f} (ln speed).",
+            a=report.reading_spread,
+            b=report.strip_spread,
+            c=report.day_spread,
+        ),
+    ]
     lines += ["", *_past(report, units), "", *_residuals(report, units), *_plain(report, units)]
     return lines
 
@@ -68,14 +75,24 @@ def _past(report: Any, units: str) -> list[str]:
     if not report.past:
         return [_("No past morning to forecast yet.")]
     inside = sum(m.inside for m in report.past)
-    lines = [_("This job's own past, each morning forecast from the days before it only: {k} of {n} first strips inside the 90 % interval.",
-               k=inside, n=len(report.past))]  # fmt: skip
+    lines = [
+        _(
+            "This job's own past, each morning forecast from the days before it only: {k} of {n} first strips inside the 90 % interval.",
+            k=inside,
+            n=len(report.past),
+        )
+    ]
     return lines + [
         f"- {m.day}: {show.width(m.width_mm, units)}, "
-        + _("forecast {f} ({low} to {high})", f=show.width(m.forecast_mm, units), low=show.width(m.low_mm, units), high=show.width(m.high_mm, units))
+        + _(
+            "forecast {f} ({low} to {high})",
+            f=show.width(m.forecast_mm, units),
+            low=show.width(m.low_mm, units),
+            high=show.width(m.high_mm, units),
+        )
         + ("" if m.inside else " " + _("OUTSIDE"))
         for m in report.past
-    ]  # fmt: skip
+    ]
 
 
 def _residuals(report: Any, units: str) -> list[str]:
@@ -92,7 +109,7 @@ def _residuals(report: Any, units: str) -> list[str]:
         + _("fit {fit}, {off:+.1f} sd", fit=show.width(r.fitted_mm, units), off=r.off)
         + (" " + _("set aside") if r.set_aside else "")
         for r in worst
-    ]  # fmt: skip
+    ]
 
 
 def _plain(report: Any, units: str) -> list[str]:
@@ -101,7 +118,13 @@ def _plain(report: Any, units: str) -> list[str]:
         return []
     return [
         "",
-        _("Plain least squares on the strips of {day} alone (n = {n}): elasticity {e:.2f}, {width} ({low} to {high}) at their mean speed.",
-          day=plain.day, n=plain.strips, e=plain.elasticity, width=show.width(plain.width_mm, units),
-          low=show.width(plain.low_mm, units), high=show.width(plain.high_mm, units)),
-    ]  # fmt: skip
+        _(
+            "Plain least squares on the strips of {day} alone (n = {n}): elasticity {e:.2f}, {width} ({low} to {high}) at their mean speed.",
+            day=plain.day,
+            n=plain.strips,
+            e=plain.elasticity,
+            width=show.width(plain.width_mm, units),
+            low=show.width(plain.low_mm, units),
+            high=show.width(plain.high_mm, units),
+        ),
+    ]

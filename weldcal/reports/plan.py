@@ -56,15 +56,22 @@ def _points(seam: dict[str, Any], step: float) -> list[tuple[float, float]]:
 def layout(laid: Any, speed: float | None, units: str) -> list[str]:
     """A layout in words."""
     lines = [
-        _("{rows}, {rolls}, {laps} of lap to weld by machine, {details} of details by hand.",
-          rows=plural("{n} row of sheet", "{n} rows of sheet", len(laid.rows)), rolls=plural("{n} roll", "{n} rolls", laid.rolls),
-          laps=show.distance(laid.lap_m, units), details=show.distance(laid.detail_m, units)),
-    ]  # fmt: skip
+        _(
+            "{rows}, {rolls}, {laps} of lap to weld by machine, {details} of details by hand.",
+            rows=plural("{n} row of sheet", "{n} rows of sheet", len(laid.rows)),
+            rolls=plural("{n} roll", "{n} rolls", laid.rolls),
+            laps=show.distance(laid.lap_m, units),
+            details=show.distance(laid.detail_m, units),
+        ),
+    ]
     if speed:
         lines.append(
-            _("At {speed}: {hours:.1f} hours of travel alone, without set-up, stops or hand work.",
-              speed=show.speed(speed, units), hours=weld_hours(laid.lap_m, speed))
-        )  # fmt: skip
+            _(
+                "At {speed}: {hours:.1f} hours of travel alone, without set-up, stops or hand work.",
+                speed=show.speed(speed, units),
+                hours=weld_hours(laid.lap_m, speed),
+            )
+        )
     lines += [f"- {_lap(lap, units)}" for lap in laid.laps]
     if laid.t_joints:
         lines.append(_("T-joints: {names}", names=show.listed([j.name for j in laid.t_joints])))
@@ -107,10 +114,20 @@ def _lap(lap: Any, units: str) -> str:
 def _flag(flag: Any, units: str) -> str:
     v = flag.values
     if flag.code == "stagger_too_long":
-        return _("with rolls this long a stagger of {stagger} leaves the end laps of neighbouring rows in one line",
-                 stagger=show.distance(v["stagger_m"], units))  # fmt: skip
+        return _(
+            "with rolls this long a stagger of {stagger} leaves the end laps of neighbouring rows in one line",
+            stagger=show.distance(v["stagger_m"], units),
+        )
     if flag.code == "overlap":
-        return _("areas {of} and {other} overlap by {area}",
-                 of=v["of"], other=v["with"], area=show.area(v["area_m2"], units))  # fmt: skip
-    return _("{kind} at {x}, {y} lies outside the roof", kind=show.safe(_(v["kind"])),
-             x=show.distance(v["x_m"], units), y=show.distance(v["y_m"], units))  # fmt: skip
+        return _(
+            "areas {of} and {other} overlap by {area}",
+            of=v["of"],
+            other=v["with"],
+            area=show.area(v["area_m2"], units),
+        )
+    return _(
+        "{kind} at {x}, {y} lies outside the roof",
+        kind=show.safe(_(v["kind"])),
+        x=show.distance(v["x_m"], units),
+        y=show.distance(v["y_m"], units),
+    )

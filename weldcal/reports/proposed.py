@@ -34,12 +34,45 @@ def strip(proposed: Any, units: str) -> list[str]:
 def _setting(proposed: Any) -> list[str]:
     s = proposed.strip.setting
     rows = [
-        ("nozzle", _("- nozzle {value}", value=_said(s.nozzle)), _("- nozzle {value}, as on {strip} ({age} ago)", value=_said(s.nozzle), strip=proposed.as_on, age=show.age(proposed.age_h))),
-        ("air_flow", _("- air flow {value}", value=_said(s.air_flow)), _("- air flow {value}, as on {strip}", value=_said(s.air_flow), strip=proposed.as_on)),
-        ("nozzle_width", _("- nozzle width {value}", value=_said(s.nozzle_width)), _("- nozzle width {value}, as on {strip}", value=_said(s.nozzle_width), strip=proposed.as_on)),
-        ("roller_load", _("- roller load {value}", value=_said(s.roller_load)), _("- roller load {value}, as on {strip}", value=_said(s.roller_load), strip=proposed.as_on)),
-        ("lap", _("- {lap} lap", lap=_(s.lap)), _("- {lap} lap, as on {strip}", lap=_(s.lap), strip=proposed.as_on)),
-    ]  # fmt: skip
+        (
+            "nozzle",
+            _("- nozzle {value}", value=_said(s.nozzle)),
+            _(
+                "- nozzle {value}, as on {strip} ({age} ago)",
+                value=_said(s.nozzle),
+                strip=proposed.as_on,
+                age=show.age(proposed.age_h),
+            ),
+        ),
+        (
+            "air_flow",
+            _("- air flow {value}", value=_said(s.air_flow)),
+            _("- air flow {value}, as on {strip}", value=_said(s.air_flow), strip=proposed.as_on),
+        ),
+        (
+            "nozzle_width",
+            _("- nozzle width {value}", value=_said(s.nozzle_width)),
+            _(
+                "- nozzle width {value}, as on {strip}",
+                value=_said(s.nozzle_width),
+                strip=proposed.as_on,
+            ),
+        ),
+        (
+            "roller_load",
+            _("- roller load {value}", value=_said(s.roller_load)),
+            _(
+                "- roller load {value}, as on {strip}",
+                value=_said(s.roller_load),
+                strip=proposed.as_on,
+            ),
+        ),
+        (
+            "lap",
+            _("- {lap} lap", lap=_(s.lap)),
+            _("- {lap} lap, as on {strip}", lap=_(s.lap), strip=proposed.as_on),
+        ),
+    ]
     lines = [
         taken_over if name in proposed.taken else typed
         for name, typed, taken_over in rows
@@ -47,7 +80,12 @@ def _setting(proposed: Any) -> list[str]:
     ]
     machine, sheet = show.safe(s.machine), show.safe(s.sheet)
     if {"machine", "sheet"} & set(proposed.taken):
-        on = _("- machine {machine}, sheet {sheet}, as on {strip}", machine=machine, sheet=sheet, strip=proposed.as_on)  # fmt: skip
+        on = _(
+            "- machine {machine}, sheet {sheet}, as on {strip}",
+            machine=machine,
+            sheet=sheet,
+            strip=proposed.as_on,
+        )
     else:
         on = _("- machine {machine}, sheet {sheet}", machine=machine, sheet=sheet)
     return [*lines, on]
@@ -55,7 +93,11 @@ def _setting(proposed: Any) -> list[str]:
 
 def _seen(record: Strip) -> list[str]:
     readings = said_many(record.readings, show.unit)
-    lines = [_("- readings {readings}", readings=show.safe(readings))] if readings else [_("- no readings")]  # fmt: skip
+    lines = (
+        [_("- readings {readings}", readings=show.safe(readings))]
+        if readings
+        else [_("- no readings")]
+    )
     if record.bubbling is None:
         lines.append(_("- bubbling: nobody looked"))
     else:
@@ -71,21 +113,31 @@ def _seen(record: Strip) -> list[str]:
 def _weather(c: Conditions, at: str, units: str) -> list[str]:
     carried = {part.name: part.read_at for part in c.carried}
     labels = {
-        "ambient": _("ambient"), "sheet_temp": _("sheet"), "under_temp": _("lower sheet"),
-        "humidity": _("humidity"), "wind": _("wind"), "line_voltage": _("volts"),
-    }  # fmt: skip
+        "ambient": _("ambient"),
+        "sheet_temp": _("sheet"),
+        "under_temp": _("lower sheet"),
+        "humidity": _("humidity"),
+        "wind": _("wind"),
+        "line_voltage": _("volts"),
+    }
     lines = []
     for name, label in labels.items():
         value = getattr(c, name)
         if value is None:
             continue
         if name in carried:
-            age_h = (datetime.fromisoformat(at) - datetime.fromisoformat(carried[name])).total_seconds() / 3600  # fmt: skip
+            age_h = (
+                datetime.fromisoformat(at) - datetime.fromisoformat(carried[name])
+            ).total_seconds() / 3600
             lines.append(
-                _("- {label} {value}, read at {clock} ({age} old): carried over",
-                  label=label, value=_in_units(name, value, units), clock=show.clock(carried[name], date=False),
-                  age=show.age(age_h))
-            )  # fmt: skip
+                _(
+                    "- {label} {value}, read at {clock} ({age} old): carried over",
+                    label=label,
+                    value=_in_units(name, value, units),
+                    clock=show.clock(carried[name], date=False),
+                    age=show.age(age_h),
+                )
+            )
         else:
             lines.append(_("- {label} {value}", label=label, value=_said(value)))
     if c.damp is not None:
@@ -113,9 +165,14 @@ def walk(proposed: Any) -> list[str]:
     record = proposed.walk
     start, end, seam = _said(record.start), _said(record.end), show.safe(record.seam)
     if proposed.by_list:
-        head = _("PROBE WALK along {seam}, {start} to {end} (its listed length):", seam=seam, start=start, end=end)  # fmt: skip
+        head = _(
+            "PROBE WALK along {seam}, {start} to {end} (its listed length):",
+            seam=seam,
+            start=start,
+            end=end,
+        )
     else:
-        head = _("PROBE WALK along {seam}, {start} to {end}:", seam=seam, start=start, end=end)  # fmt: skip
+        head = _("PROBE WALK along {seam}, {start} to {end}:", seam=seam, start=start, end=end)
     found = [_found(one) for one in proposed.line.found]
     lines = [head, *(found or [_("- sound all along: nothing found")])]
     if found:
@@ -134,7 +191,13 @@ def _found(one: Found) -> str:
     kind, at, depth = _(one.kind), _said(one.at), _said(one.depth)
     length, end = _said(one.length), _said(one.end)
     if length and depth:
-        return _("- {kind} at {at}, {length} long, {depth} deep", kind=kind, at=at, length=length, depth=depth)  # fmt: skip
+        return _(
+            "- {kind} at {at}, {length} long, {depth} deep",
+            kind=kind,
+            at=at,
+            length=length,
+            depth=depth,
+        )
     if length:
         return _("- {kind} at {at}, {length} long", kind=kind, at=at, length=length)
     if end and depth:

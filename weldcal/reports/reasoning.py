@@ -23,9 +23,16 @@ def go_ahead(found: Any, start: str | None, units: str, zone: Any) -> list[str]:
     """How a go-ahead stands."""
     strip = found.strip
     lines = [
-        _("{level}: go-ahead {name} of {at}, {machine}, {sheet}, {lap}", level=_(_LEVELS[found.level]), name=strip["name"],
-          at=show.clock(strip["seen_local"]), machine=show.safe(strip["machine"]), sheet=show.safe(strip["sheet"]), lap=_(strip["lap"]))
-    ]  # fmt: skip
+        _(
+            "{level}: go-ahead {name} of {at}, {machine}, {sheet}, {lap}",
+            level=_(_LEVELS[found.level]),
+            name=strip["name"],
+            at=show.clock(strip["seen_local"]),
+            machine=show.safe(strip["machine"]),
+            sheet=show.safe(strip["sheet"]),
+            lap=_(strip["lap"]),
+        )
+    ]
     for trigger in found.triggers:
         since = datetime.fromtimestamp(trigger.since_s, UTC).astimezone(zone)
         over = "" if trigger.until_s is None else " " + _("(over)")
@@ -34,9 +41,16 @@ def go_ahead(found: Any, start: str | None, units: str, zone: Any) -> list[str]:
             list(dict.fromkeys(found.seams[r] for r in trigger.runs if r in found.seams))
         )
         lines.append(
-            _("- {level} since {since}{over}: {why}. Welded after that: {seams}. Rule: {source}",
-              level=_(_LEVELS[trigger.level]), since=_when(since, zone), over=over, why=why, seams=seams, source=_(trigger.source))
-        )  # fmt: skip
+            _(
+                "- {level} since {since}{over}: {why}. Welded after that: {seams}. Rule: {source}",
+                level=_(_LEVELS[trigger.level]),
+                since=_when(since, zone),
+                over=over,
+                why=why,
+                seams=seams,
+                source=_(trigger.source),
+            )
+        )
     if found.level == "strip_again":
         lines.append(
             _("Run a strip{start}.", start=_("; start at {speed}", speed=start) if start else "")
@@ -61,11 +75,14 @@ def go_ahead_document(found: Any) -> dict[str, Any]:
     from msgspec import structs
 
     return {
-        "level": found.level, "strip": found.strip["name"], "seen_local": found.strip["seen_local"],
+        "level": found.level,
+        "strip": found.strip["name"],
+        "seen_local": found.strip["seen_local"],
         "triggers": [
-            {**structs.asdict(t), "seams": [found.seams[r] for r in t.runs if r in found.seams]} for t in found.triggers
+            {**structs.asdict(t), "seams": [found.seams[r] for r in t.runs if r in found.seams]}
+            for t in found.triggers
         ],
-    }  # fmt: skip
+    }
 
 
 _POWER_CAUTIONS = {
@@ -82,10 +99,16 @@ def power(supply: Any, drop: Any, answer: Any, units: str) -> list[str]:
     lines = []
     if drop is not None:
         lines.append(
-            _("{cord}, {length} one way, {amps:.1f} A: {v:.1f} V lost ({share:.1f} %), {left:.0f} V at the machine.",
-              cord=drop.conductor, length=show.distance(supply.length_m, units), amps=drop.current_a, v=drop.drop_v,
-              share=100 * drop.share, left=drop.machine_v)
-        )  # fmt: skip
+            _(
+                "{cord}, {length} one way, {amps:.1f} A: {v:.1f} V lost ({share:.1f} %), {left:.0f} V at the machine.",
+                cord=drop.conductor,
+                length=show.distance(supply.length_m, units),
+                amps=drop.current_a,
+                v=drop.drop_v,
+                share=100 * drop.share,
+                left=drop.machine_v,
+            )
+        )
         lines.append(
             _(
                 "The heater has {share:.1f} % less power than with no cord (power goes as V²).",
@@ -121,10 +144,14 @@ def power(supply: Any, drop: Any, answer: Any, units: str) -> list[str]:
 def power_document(drop: Any, answer: Any) -> dict[str, Any]:
     """The same as JSON."""
     return {
-        "drop": to_builtins(drop), "gauge": to_builtins(answer.drop), "cautions": list(answer.cautions),
-        "most_share": answer.most_share, "branch_share": BRANCH_SHARE, "total_share": TOTAL_SHARE,
+        "drop": to_builtins(drop),
+        "gauge": to_builtins(answer.drop),
+        "cautions": list(answer.cautions),
+        "most_share": answer.most_share,
+        "branch_share": BRANCH_SHARE,
+        "total_share": TOTAL_SHARE,
         "share_source": SHARE_SOURCE,
-    }  # fmt: skip
+    }
 
 
 def before_hot_air(
@@ -140,18 +167,29 @@ def before_hot_air(
         )
     else:
         verdict = {
-            "dry": _("no dew on the sheet"), "near_dew": _("NEAR DEW: wipe, warm or wait"),
-            "dew": _("DEW on the sheet: wait until it is dry"), "frost": _("FROST on the sheet: wait until it is dry"),
-        }[dampness.code]  # fmt: skip
+            "dry": _("no dew on the sheet"),
+            "near_dew": _("NEAR DEW: wipe, warm or wait"),
+            "dew": _("DEW on the sheet: wait until it is dry"),
+            "frost": _("FROST on the sheet: wait until it is dry"),
+        }[dampness.code]
         margin = dampness.margin_k if units == "si" else dampness.margin_k * 9 / 5
         lines.append(
-            _("Dew point {dew}; the sheet is {margin:.0f} {unit} {side}: {verdict}. Margin rule: {source}",
-              dew=show.temperature(dampness.dew_point_c, units), margin=abs(margin), side=_("above") if margin >= 0 else _("below"), unit="°C" if units == "si" else "°F", verdict=verdict, source=_(source))
-        )  # fmt: skip
+            _(
+                "Dew point {dew}; the sheet is {margin:.0f} {unit} {side}: {verdict}. Margin rule: {source}",
+                dew=show.temperature(dampness.dew_point_c, units),
+                margin=abs(margin),
+                side=_("above") if margin >= 0 else _("below"),
+                unit="°C" if units == "si" else "°F",
+                verdict=verdict,
+                source=_(source),
+            )
+        )
     if conditions.get("damp"):
         lines.append(_("The sheet was noted damp: it bubbles and bonds badly; dry it first."))
-    for name, text in (("wind_m_per_s", _("wind {x}", x=show.wind(conditions.get("wind_m_per_s"), units))),
-                       ("line_v", _("line {x:.0f} V under load", x=conditions.get("line_v") or 0))):  # fmt: skip
+    for name, text in (
+        ("wind_m_per_s", _("wind {x}", x=show.wind(conditions.get("wind_m_per_s"), units))),
+        ("line_v", _("line {x:.0f} V under load", x=conditions.get("line_v") or 0)),
+    ):
         if conditions.get(name) is not None:
             lines.append(text[0].upper() + text[1:] + ".")
     return lines
@@ -163,17 +201,28 @@ def measured(
     """A machine's measurements and what they say."""
     lines = []
     for check, row in zip(checks, rows, strict=False):
-        ratio = _("nothing was believed of this mark") if check.ratio is None else _(
-            "{moved:+.1f} % against the dial ({low:+.1f} to {high:+.1f})", moved=100 * (check.ratio - 1), low=100 * (check.low - 1), high=100 * (check.high - 1)
-        )  # fmt: skip
+        ratio = (
+            _("nothing was believed of this mark")
+            if check.ratio is None
+            else _(
+                "{moved:+.1f} % against the dial ({low:+.1f} to {high:+.1f})",
+                moved=100 * (check.ratio - 1),
+                low=100 * (check.low - 1),
+                high=100 * (check.high - 1),
+            )
+        )
         lines.append(
             f"- {show.clock(row['seen_local'])} {number(check.mark, 'g')}: {show.speed(check.speed_m_per_min, units, 2)}, {ratio}; {show.safe(row['seen_by'])}"
         )
     state = {
-        None: _("No measurement can be compared yet."), "within": _("WITHIN: the dial holds."),
+        None: _("No measurement can be compared yet."),
+        "within": _("WITHIN: the dial holds."),
         "drifted": _("DRIFTED: the dial no longer tells the speed."),
-        "cannot_tell": _("CANNOT TELL: measure over a longer distance, at least {distance}.", distance=show.distance(drift.measure_over_m, units)),
-    }[drift.state]  # fmt: skip
+        "cannot_tell": _(
+            "CANNOT TELL: measure over a longer distance, at least {distance}.",
+            distance=show.distance(drift.measure_over_m, units),
+        ),
+    }[drift.state]
     lines.append(state)
     if drift.state == "drifted" and drift.ratio:
         lines += _drifted(drift, affected)
@@ -181,19 +230,31 @@ def measured(
     if checks or heats:
         heat = HEAT_TOLERANCE_K * (9 / 5 if units == "us" else 1)
         lines.append(
-            _("Judged by ±{share:g} % of speed and ±{heat:g} °{unit} of nozzle heat: {source}.",
-              share=100 * SPEED_TOLERANCE, heat=heat, unit="F" if units == "us" else "C", source=_(TOLERANCE_SOURCE))
-        )  # fmt: skip
+            _(
+                "Judged by ±{share:g} % of speed and ±{heat:g} °{unit} of nozzle heat: {source}.",
+                share=100 * SPEED_TOLERANCE,
+                heat=heat,
+                unit="F" if units == "us" else "C",
+                source=_(TOLERANCE_SOURCE),
+            )
+        )
     return lines
 
 
 def _drifted(drift: Any, affected: list[str]) -> list[str]:
     """What a drifted dial means for what is welded next and was welded before."""
     return [
-        _("A mark runs at {r:.2f} of its speed. Advice reckons with that already: set the mark it says.", r=drift.ratio),
-        _("Seams welded since the last good check ran at {low:.0f} to {high:.0f} % of the speed recorded: {seams}.",
-          low=100 * drift.seams_low, high=100 * drift.seams_high, seams=show.listed(affected)),
-    ]  # fmt: skip
+        _(
+            "A mark runs at {r:.2f} of its speed. Advice reckons with that already: set the mark it says.",
+            r=drift.ratio,
+        ),
+        _(
+            "Seams welded since the last good check ran at {low:.0f} to {high:.0f} % of the speed recorded: {seams}.",
+            low=100 * drift.seams_low,
+            high=100 * drift.seams_high,
+            seams=show.listed(affected),
+        ),
+    ]
 
 
 def _nozzle_measured(row: dict[str, Any], check: Any, units: str) -> str:
@@ -205,10 +266,12 @@ def _nozzle_measured(row: dict[str, Any], check: Any, units: str) -> str:
     }[check.state]
     return _(
         "- {at} nozzle set to {set}, measured {measured}: {offset:+.0f} °; {verdict}",
-        at=show.clock(row["seen_local"]), set=show.temperature(row["nozzle_set_c"], units),
+        at=show.clock(row["seen_local"]),
+        set=show.temperature(row["nozzle_set_c"], units),
         measured=show.temperature(row["nozzle_measured_c"], units),
-        offset=check.offset_k * (9 / 5 if units == "us" else 1), verdict=verdict,
-    )  # fmt: skip
+        offset=check.offset_k * (9 / 5 if units == "us" else 1),
+        verdict=verdict,
+    )
 
 
 def measured_document(
@@ -218,22 +281,36 @@ def measured_document(
     return {
         "checks": [
             {
-                "seen_local": row["seen_local"], "mark": check.mark, "speed_m_per_min": check.speed_m_per_min,
-                "ratio": check.ratio, "ratio_low": check.low, "ratio_high": check.high, "state": check.state,
+                "seen_local": row["seen_local"],
+                "mark": check.mark,
+                "speed_m_per_min": check.speed_m_per_min,
+                "ratio": check.ratio,
+                "ratio_low": check.low,
+                "ratio_high": check.high,
+                "state": check.state,
             }
             for check, row in zip(checks, rows, strict=False)
         ],
-        "state": drift.state, "ratio": drift.ratio, "seams_ratio_low": drift.seams_low,
-        "seams_ratio_high": drift.seams_high, "seams": affected, "measure_over_m": drift.measure_over_m,
-        "speed_tolerance": SPEED_TOLERANCE, "nozzle_tolerance_k": HEAT_TOLERANCE_K, "tolerance_source": TOLERANCE_SOURCE,
+        "state": drift.state,
+        "ratio": drift.ratio,
+        "seams_ratio_low": drift.seams_low,
+        "seams_ratio_high": drift.seams_high,
+        "seams": affected,
+        "measure_over_m": drift.measure_over_m,
+        "speed_tolerance": SPEED_TOLERANCE,
+        "nozzle_tolerance_k": HEAT_TOLERANCE_K,
+        "tolerance_source": TOLERANCE_SOURCE,
         "nozzle": [
             {
-                "seen_local": row["seen_local"], "set_c": row["nozzle_set_c"], "measured_c": row["nozzle_measured_c"],
-                "offset_k": check.offset_k, "state": check.state,
+                "seen_local": row["seen_local"],
+                "set_c": row["nozzle_set_c"],
+                "measured_c": row["nozzle_measured_c"],
+                "offset_k": check.offset_k,
+                "state": check.state,
             }
             for row, check in heats
         ],
-    }  # fmt: skip
+    }
 
 
 def hot_work(rows: list[dict[str, Any]], units: str) -> list[str]:
@@ -245,10 +322,20 @@ def hot_work(rows: list[dict[str, Any]], units: str) -> list[str]:
         ended = show.clock(row["ended_local"]) if row["ended_local"] else _("not ended")
         marks = f" [{', '.join(_(m) for m in row['marks'])}]" if row["marks"] else ""
         lines.append(
-            _("- {name} {at}, permit {permit}, {extinguisher}, deck {deck}; {by}; ended {ended}; watch {watch:.0f} min ({source})",
-              name=row["name"], at=show.clock(row["seen_local"]), permit=show.safe(row["permit"]), extinguisher=show.safe(row["extinguisher"]),
-              deck=show.safe(row["deck"]), by=show.safe(row["seen_by"]), ended=ended, watch=row["watch_min"], source=show.safe(row["watch_source"])) + marks
-        )  # fmt: skip
+            _(
+                "- {name} {at}, permit {permit}, {extinguisher}, deck {deck}; {by}; ended {ended}; watch {watch:.0f} min ({source})",
+                name=row["name"],
+                at=show.clock(row["seen_local"]),
+                permit=show.safe(row["permit"]),
+                extinguisher=show.safe(row["extinguisher"]),
+                deck=show.safe(row["deck"]),
+                by=show.safe(row["seen_by"]),
+                ended=ended,
+                watch=row["watch_min"],
+                source=show.safe(row["watch_source"]),
+            )
+            + marks
+        )
         if row["watched_by"]:
             lines.append(
                 _(

@@ -33,21 +33,35 @@ def page(row: dict[str, Any], job: str) -> list[str]:
         lines += ["", _("signed by key {key}", key=row["key"][:16])]
     lines += [
         "",
-        _("Hand this to somebody outside the crew: a photo, a paper copy. Then: weldcal hand {name} --to \"...\"", name=row["name"]),
+        _(
+            'Hand this to somebody outside the crew: a photo, a paper copy. Then: weldcal hand {name} --to "..."',
+            name=row["name"],
+        ),
         _("Years later: weldcal verify --seal CODE"),
-        _("It shows any change made after it left the crew's hands. Names are declared, unless signed."),
-    ]  # fmt: skip
+        _(
+            "It shows any change made after it left the crew's hands. Names are declared, unless signed."
+        ),
+    ]
     return [wrapped(line, min(40, columns())) for line in lines]
 
 
 def one_line(row: dict[str, Any]) -> list[str]:
     """A seal in the list, and to whom it went."""
     handed = [
-        _("handed to {to} ({how}) {at}", to=show.safe(h["to"]), how=show.safe(h["how"]), at=show.clock(h["seen_local"]))
+        _(
+            "handed to {to} ({how}) {at}",
+            to=show.safe(h["to"]),
+            how=show.safe(h["how"]),
+            at=show.clock(h["seen_local"]),
+        )
         + (_(", entered late") if h["late_h"] > 1 else "")
-        + (_(", entered by {name}", name=show.safe(h["entered_by"])) if h["entered_by"] != h["seen_by"] else "")
+        + (
+            _(", entered by {name}", name=show.safe(h["entered_by"]))
+            if h["entered_by"] != h["seen_by"]
+            else ""
+        )
         for h in row["handed"]
-    ] or [_("handed to nobody yet")]  # fmt: skip
+    ] or [_("handed to nobody yet")]
     head = (
         f"- {row['name']} {show.clock(row['seen_local'])} {show.safe(row['label'])}: {row['code']}"
     )

@@ -54,19 +54,23 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
     "few_readings": lambda v, u: plural(
         "only one reading; the limits want {least} along the strip",
         "only {n} readings; the limits want {least} along the strip",
-        v["n"], least=v["least"],
+        v["n"],
+        least=v["least"],
     ),
     "too_little": lambda v, u: _(
         "too little bleed-out: {width}, limit {low}",
-        width=show.limit_width(v["width_mm"], u), low=show.limit_width(v["low_mm"], u),
+        width=show.limit_width(v["width_mm"], u),
+        low=show.limit_width(v["low_mm"], u),
     ),
     "too_much": lambda v, u: _(
         "too much bleed-out: {width}, limit {high}",
-        width=show.limit_width(v["width_mm"], u), high=show.limit_width(v["high_mm"], u),
+        width=show.limit_width(v["width_mm"], u),
+        high=show.limit_width(v["high_mm"], u),
     ),
     "spread": lambda v, u: _(
         "not steady: readings differ by {spread}, limit {limit}",
-        spread=show.limit_width(v["spread_mm"], u), limit=show.limit_width(v["limit_mm"], u),
+        spread=show.limit_width(v["spread_mm"], u),
+        limit=show.limit_width(v["limit_mm"], u),
     ),
     "bubbling_not_looked": lambda v, u: _("nobody noted bubbling (none, trace or heavy)"),
     "bubbling": lambda v, u: _("bubbling: {bubbling}: too hot", bubbling=_(v["bubbling"])),
@@ -74,38 +78,85 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
     "pull_not_tried": lambda v, u: _("the cold pull was not tried yet"),
     "cold": lambda v, u: _("the cold pull came apart: cold bond"),
     "no_go_ahead": lambda v, u: _("no strip has met the limits yet"),
-    "other_machine": lambda v, u: _("it was for machine {was}, this is {now}", was=show.safe(v["was"]), now=show.safe(v["now"])),
-    "other_sheet": lambda v, u: _("it was for sheet {was}, this is {now}", was=show.safe(v["was"]), now=show.safe(v["now"])),
-    "other_lap": lambda v, u: _("it was for lap kind {was}, this is {now}", was=_(v["was"]), now=_(v["now"])),
+    "other_machine": lambda v, u: _(
+        "it was for machine {was}, this is {now}", was=show.safe(v["was"]), now=show.safe(v["now"])
+    ),
+    "other_sheet": lambda v, u: _(
+        "it was for sheet {was}, this is {now}", was=show.safe(v["was"]), now=show.safe(v["now"])
+    ),
+    "other_lap": lambda v, u: _(
+        "it was for lap kind {was}, this is {now}", was=_(v["was"]), now=_(v["now"])
+    ),
     "other_nozzle": lambda v, u: _("it was with another nozzle width"),
     "new_day": lambda v, u: _("it was of another day ({was})", **v),
     "other_nozzle_temperature": lambda v, u: _(
         "nozzle set to {now}, the go-ahead had {was}",
-        now=show.temperature(v["now_c"], u), was=show.temperature(v["was_c"], u),
+        now=show.temperature(v["now_c"], u),
+        was=show.temperature(v["was_c"], u),
     ),
     "other_speed": lambda v, u: _(
         "speed set to {now}, the go-ahead had {was}",
-        now=show.speed(v["now"], u) if v["unit"] else number(v['now'], 'g'),
-        was=show.speed(v["was"], u) if v["unit"] else number(v['was'], 'g'),
+        now=show.speed(v["now"], u) if v["unit"] else number(v["now"], "g"),
+        was=show.speed(v["was"], u) if v["unit"] else number(v["was"], "g"),
     ),
-    "moved_hours_passed": lambda v, u: _("{now} h since the strip, limit {limit} h", now=number(v['now'], '.1f'), limit=number(v['limit'], 'g')),
-    "moved_stopped": lambda v, u: _("stopped for {now}, limit {limit}", now=show.age(v["now"] / 60), limit=show.minutes(v["limit"])),
+    "moved_hours_passed": lambda v, u: _(
+        "{now} h since the strip, limit {limit} h",
+        now=number(v["now"], ".1f"),
+        limit=number(v["limit"], "g"),
+    ),
+    "moved_stopped": lambda v, u: _(
+        "stopped for {now}, limit {limit}",
+        now=show.age(v["now"] / 60),
+        limit=show.minutes(v["limit"]),
+    ),
     "moved_power_lost": lambda v, u: _("the power was lost"),
     "moved_check_outside": lambda v, u: _("a bleed check was outside the limits"),
-    "moved_ambient_moved": lambda v, u: _("ambient {was} at the strip, {now} now", was=show.temperature(v["was"], u), now=show.temperature(v["now"], u)),
-    "moved_sheet_moved": lambda v, u: _("sheet {was} at the strip, {now} now", was=show.temperature(v["was"], u), now=show.temperature(v["now"], u)),
-    "moved_wind_moved": lambda v, u: _("wind {was} at the strip, {now} now", was=show.wind(v["was"], u), now=show.wind(v["now"], u)),
-    "moved_voltage_moved": lambda v, u: _("line {was} V at the strip, {now} V now", was=f"{v['was']:.0f}", now=f"{v['now']:.0f}"),
-    "moved_other_operator": lambda v, u: _("{was} ran the strip, {now} welds", was=show.safe(v["was"]), now=show.safe(v["now"])),
-    "moved_other_roll_lot": lambda v, u: _("the strip was on roll lot {was}, this is {now}", was=show.safe(v["was"]), now=show.safe(v["now"])),
+    "moved_ambient_moved": lambda v, u: _(
+        "ambient {was} at the strip, {now} now",
+        was=show.temperature(v["was"], u),
+        now=show.temperature(v["now"], u),
+    ),
+    "moved_sheet_moved": lambda v, u: _(
+        "sheet {was} at the strip, {now} now",
+        was=show.temperature(v["was"], u),
+        now=show.temperature(v["now"], u),
+    ),
+    "moved_wind_moved": lambda v, u: _(
+        "wind {was} at the strip, {now} now", was=show.wind(v["was"], u), now=show.wind(v["now"], u)
+    ),
+    "moved_voltage_moved": lambda v, u: _(
+        "line {was} V at the strip, {now} V now", was=f"{v['was']:.0f}", now=f"{v['now']:.0f}"
+    ),
+    "moved_other_operator": lambda v, u: _(
+        "{was} ran the strip, {now} welds", was=show.safe(v["was"]), now=show.safe(v["now"])
+    ),
+    "moved_other_roll_lot": lambda v, u: _(
+        "the strip was on roll lot {was}, this is {now}",
+        was=show.safe(v["was"]),
+        now=show.safe(v["now"]),
+    ),
     "moved_new_day": lambda v, u: _("it was of another day ({was})", was=v["was"]),
-    "moved_other_machine": lambda v, u: _("it was for machine {was}, this is {now}", was=show.safe(v["was"]), now=show.safe(v["now"])),
-    "moved_other_sheet": lambda v, u: _("it was for sheet {was}, this is {now}", was=show.safe(v["was"]), now=show.safe(v["now"])),
-    "moved_other_lap": lambda v, u: _("it was for lap kind {was}, this is {now}", was=_(str(v["was"])), now=_(str(v["now"]))),
+    "moved_other_machine": lambda v, u: _(
+        "it was for machine {was}, this is {now}", was=show.safe(v["was"]), now=show.safe(v["now"])
+    ),
+    "moved_other_sheet": lambda v, u: _(
+        "it was for sheet {was}, this is {now}", was=show.safe(v["was"]), now=show.safe(v["now"])
+    ),
+    "moved_other_lap": lambda v, u: _(
+        "it was for lap kind {was}, this is {now}", was=_(str(v["was"])), now=_(str(v["now"]))
+    ),
     "moved_other_nozzle": lambda v, u: _("it was with another nozzle width"),
-    "moved_nozzle_temperature": lambda v, u: _("nozzle {was} at the strip, {now} now", was=show.temperature(v["was"], u), now=show.temperature(v["now"], u)),
-    "moved_travel_speed": lambda v, u: _("speed {was} at the strip, {now} now", was=show.speed(v["was"], u), now=show.speed(v["now"], u)),
-}  # fmt: skip
+    "moved_nozzle_temperature": lambda v, u: _(
+        "nozzle {was} at the strip, {now} now",
+        was=show.temperature(v["was"], u),
+        now=show.temperature(v["now"], u),
+    ),
+    "moved_travel_speed": lambda v, u: _(
+        "speed {was} at the strip, {now} now",
+        was=show.speed(v["was"], u),
+        now=show.speed(v["now"], u),
+    ),
+}
 
 
 def _pace(v: Values, u: str) -> str:
@@ -113,70 +164,170 @@ def _pace(v: Values, u: str) -> str:
     if "pace_source" not in v:
         return _("{mark}. Kept, and marked.", mark=text)
     return _(
-        "{mark}; a probe goes at {least} to {most} ({source}). Kept, and marked.", mark=text,
-        least=show.speed(v["least_m_per_min"], u), most=show.speed(v["most_m_per_min"], u), source=_(v["pace_source"]),
-    )  # fmt: skip
+        "{mark}; a probe goes at {least} to {most} ({source}). Kept, and marked.",
+        mark=text,
+        least=show.speed(v["least_m_per_min"], u),
+        most=show.speed(v["most_m_per_min"], u),
+        source=_(v["pace_source"]),
+    )
 
 
 def _unlisted(v: Values, units: str) -> str:
     if not v["known"]:
-        return _("{what} {name} is not on this job's list. Kept as typed.", what=_(v["what"]), name=show.safe(v["name"]))  # fmt: skip
+        return _(
+            "{what} {name} is not on this job's list. Kept as typed.",
+            what=_(v["what"]),
+            name=show.safe(v["name"]),
+        )
     known = show.listed(v["known"])
-    return _("{what} {name} is not on this job's list ({known}). Kept as typed.",
-             what=_(v["what"]), name=show.safe(v["name"]), known=known)  # fmt: skip
+    return _(
+        "{what} {name} is not on this job's list ({known}). Kept as typed.",
+        what=_(v["what"]),
+        name=show.safe(v["name"]),
+        known=known,
+    )
 
 
 _NOTES: dict[str, Callable[[Values, str], str]] = {
     "go_ahead": lambda v, u: _(
         "{name} is a go-ahead for {machine} on {sheet}, {lap}, for today.",
-        name=v["name"], machine=show.safe(v["machine"]), sheet=show.safe(v["sheet"]), lap=_(v["lap"]),
+        name=v["name"],
+        machine=show.safe(v["machine"]),
+        sheet=show.safe(v["sheet"]),
+        lap=_(v["lap"]),
     ),
-    "short": lambda v, u: _("Not a go-ahead: {why}.", why=shortfall(v["shortfall"].code, v["shortfall"].values, u)),
+    "short": lambda v, u: _(
+        "Not a go-ahead: {why}.", why=shortfall(v["shortfall"].code, v["shortfall"].values, u)
+    ),
     "warning": lambda v, u: _(
         "WARNING, no valid go-ahead: {why}. Recorded with this run.",
         why=shortfall(v["shortfall"].code, v["shortfall"].values, u),
     ),
-    "look": lambda v, u: _("LOOK: {why}. A bleed check now says whether the go-ahead still holds.", why=shortfall(v["shortfall"].code, v["shortfall"].values, u)),
-    "off_limits": lambda v, u: _("OUTSIDE THE LIMITS: {why}. Stop and look.", why=shortfall(v["shortfall"].code, v["shortfall"].values, u)),
+    "look": lambda v, u: _(
+        "LOOK: {why}. A bleed check now says whether the go-ahead still holds.",
+        why=shortfall(v["shortfall"].code, v["shortfall"].values, u),
+    ),
+    "off_limits": lambda v, u: _(
+        "OUTSIDE THE LIMITS: {why}. Stop and look.",
+        why=shortfall(v["shortfall"].code, v["shortfall"].values, u),
+    ),
     "unlisted": _unlisted,
-    "past_check": lambda v, u: _("{instrument} is past its check date. Kept, and marked.", instrument=show.safe(v["instrument"])),
+    "past_check": lambda v, u: _(
+        "{instrument} is past its check date. Kept, and marked.",
+        instrument=show.safe(v["instrument"]),
+    ),
     "pace": _pace,
-    "no_start": lambda v, u: _("No run is open on seam {seam} here; the finish is kept by itself until its start is merged or recorded.", seam=show.safe(v["seam"])),
+    "no_start": lambda v, u: _(
+        "No run is open on seam {seam} here; the finish is kept by itself until its start is merged or recorded.",
+        seam=show.safe(v["seam"]),
+    ),
     "measured": lambda v, u: _(
         "Mark {mark} is {now} measured; it was taken for {was} ({moved}). Advice uses what was measured from now on.",
-        mark=number(v['mark'], 'g'), now=show.speed(v["now"], u, 2), was=show.speed(v["was"], u, 2), moved=number(100 * (v['ratio'] - 1), '+.1f') + ' %',
+        mark=number(v["mark"], "g"),
+        now=show.speed(v["now"], u, 2),
+        was=show.speed(v["was"], u, 2),
+        moved=number(100 * (v["ratio"] - 1), "+.1f") + " %",
     ),
-    "mark_beyond": lambda v, u: _("The dial goes from {low} to {high}; mark {mark} is beyond it. Kept as typed; was it a slip? Measure it again.", low=number(v['low'], 'g'), high=number(v['high'], 'g'), mark=number(v['mark'], 'g')),
-    "nozzle_offset": lambda v, u: _("The nozzle's air is {offset} off its reading. Advice reckons with it from now on.", offset=f"{v['offset_k'] * (9 / 5 if u == 'us' else 1):+.0f} °{'F' if u == 'us' else 'C'}"),
-    "primer_wet": lambda v, u: _("WET PRIMER burns: no hot air near it until it has dried, as its maker says."),
-    "hidden": lambda v, u: _("Seam {seam} is hidden by the next ply: it can be opened up, not probed. Kept, and flagged; a walk on it does not count. If it was opened: weldcal open-up {seam}", seam=show.safe(v["seam"])),
-    "open_up": lambda v, u: _("It is hidden by the next ply: open it up to look at it, weldcal open-up {seam}", seam=show.safe(v["seam"])),
-    "not_hidden": lambda v, u: _("Seam {seam} is not known to be covered. Kept as typed.", seam=show.safe(v["seam"])),
-    "not_ended": lambda v, u: _("The hot work has not ended: the watch counts from its end. When it has: weldcal hotwork end"),
-    "watch_left": lambda v, u: _("The watch has {left} to go ({source}).", left=show.minutes(v['left_min']), source=show.safe(v["source"])),
-    "watch_done": lambda v, u: _("The watch was stood for {stood}.", stood=show.minutes(v['stood_min'])),
-    "covered_unprobed": lambda v, u: _("WARNING: hidden without being probed clean: {seams}. From now on they can be opened up, not probed. Recorded, and open until answered: weldcal settle.", seams=show.listed(v["seams"])),
-    "clock_back": lambda v, u: _("This device's clock stands before its last entry ({at}). The order is kept; set the clock.", at=v["at"]),
-    "zone_apart": lambda v, u: _("This device is set to {here}; the job's clock is {zone}, where it is {now} now, and records show that time. If that zone is wrong, begin a new job: weldcal job new NAME --zone {here}", here=show.safe(v["here"]), zone=show.safe(v["zone"]), now=show.clock(v["now"])),
-    "pulled_twice": lambda v, u: _("{name} was pulled before ({first}); both are kept, the first stands. To correct it: weldcal amend {name} bond ...", name=v["name"], first=_(v["first"])),
-    "second_start": lambda v, u: _("Run {run} on seam {seam} was begun and not finished. Both are kept.", run=v["run"], seam=show.safe(v["seam"])),
+    "mark_beyond": lambda v, u: _(
+        "The dial goes from {low} to {high}; mark {mark} is beyond it. Kept as typed; was it a slip? Measure it again.",
+        low=number(v["low"], "g"),
+        high=number(v["high"], "g"),
+        mark=number(v["mark"], "g"),
+    ),
+    "nozzle_offset": lambda v, u: _(
+        "The nozzle's air is {offset} off its reading. Advice reckons with it from now on.",
+        offset=f"{v['offset_k'] * (9 / 5 if u == 'us' else 1):+.0f} °{'F' if u == 'us' else 'C'}",
+    ),
+    "primer_wet": lambda v, u: _(
+        "WET PRIMER burns: no hot air near it until it has dried, as its maker says."
+    ),
+    "hidden": lambda v, u: _(
+        "Seam {seam} is hidden by the next ply: it can be opened up, not probed. Kept, and flagged; a walk on it does not count. If it was opened: weldcal open-up {seam}",
+        seam=show.safe(v["seam"]),
+    ),
+    "open_up": lambda v, u: _(
+        "It is hidden by the next ply: open it up to look at it, weldcal open-up {seam}",
+        seam=show.safe(v["seam"]),
+    ),
+    "not_hidden": lambda v, u: _(
+        "Seam {seam} is not known to be covered. Kept as typed.", seam=show.safe(v["seam"])
+    ),
+    "not_ended": lambda v, u: _(
+        "The hot work has not ended: the watch counts from its end. When it has: weldcal hotwork end"
+    ),
+    "watch_left": lambda v, u: _(
+        "The watch has {left} to go ({source}).",
+        left=show.minutes(v["left_min"]),
+        source=show.safe(v["source"]),
+    ),
+    "watch_done": lambda v, u: _(
+        "The watch was stood for {stood}.", stood=show.minutes(v["stood_min"])
+    ),
+    "covered_unprobed": lambda v, u: _(
+        "WARNING: hidden without being probed clean: {seams}. From now on they can be opened up, not probed. Recorded, and open until answered: weldcal settle.",
+        seams=show.listed(v["seams"]),
+    ),
+    "clock_back": lambda v, u: _(
+        "This device's clock stands before its last entry ({at}). The order is kept; set the clock.",
+        at=v["at"],
+    ),
+    "zone_apart": lambda v, u: _(
+        "This device is set to {here}; the job's clock is {zone}, where it is {now} now, and records show that time. If that zone is wrong, begin a new job: weldcal job new NAME --zone {here}",
+        here=show.safe(v["here"]),
+        zone=show.safe(v["zone"]),
+        now=show.clock(v["now"]),
+    ),
+    "pulled_twice": lambda v, u: _(
+        "{name} was pulled before ({first}); both are kept, the first stands. To correct it: weldcal amend {name} bond ...",
+        name=v["name"],
+        first=_(v["first"]),
+    ),
+    "second_start": lambda v, u: _(
+        "Run {run} on seam {seam} was begun and not finished. Both are kept.",
+        run=v["run"],
+        seam=show.safe(v["seam"]),
+    ),
     "past_end": lambda v, u: _(
         "{at} is past the end of seam {seam} ({length}). Kept as typed.",
-        at=show.distance(v["at_m"], u), seam=show.safe(v["seam"]), length=show.distance(v["length_m"], u),
+        at=show.distance(v["at_m"], u),
+        seam=show.safe(v["seam"]),
+        length=show.distance(v["length_m"], u),
     ),
-    "no_run": lambda v, u: _("No run is recorded at that place of seam {seam}. Kept.", seam=show.safe(v["seam"])),
-    "self_probed": lambda v, u: _("{by} welded this seam and probed it: the record says so.", by=show.safe(v["by"])),
-    "outside_walk": lambda v, u: _("The {kind} at {at} lies outside the walk. Kept as typed.", kind=_(v["kind"]), at=show.distance(v["at_m"], u)),
-    "t_joint": lambda v, u: _("{finding} reaches T-joint {joint}: it concerns seam {seam} as well. Look at both.", finding=v["finding"], joint=show.safe(v["joint"]), seam=show.safe(v["seam"])),
+    "no_run": lambda v, u: _(
+        "No run is recorded at that place of seam {seam}. Kept.", seam=show.safe(v["seam"])
+    ),
+    "self_probed": lambda v, u: _(
+        "{by} welded this seam and probed it: the record says so.", by=show.safe(v["by"])
+    ),
+    "outside_walk": lambda v, u: _(
+        "The {kind} at {at} lies outside the walk. Kept as typed.",
+        kind=_(v["kind"]),
+        at=show.distance(v["at_m"], u),
+    ),
+    "t_joint": lambda v, u: _(
+        "{finding} reaches T-joint {joint}: it concerns seam {seam} as well. Look at both.",
+        finding=v["finding"],
+        joint=show.safe(v["joint"]),
+        seam=show.safe(v["seam"]),
+    ),
     "mend_short": lambda v, u: _(
         "The limits want the mend to reach from {start} to {end}. Kept as typed.",
-        start=show.distance(v["from_m"], u), end=show.distance(v["to_m"], u),
+        start=show.distance(v["from_m"], u),
+        end=show.distance(v["to_m"], u),
     ),
-    "probe_again": lambda v, u: _("Probe it again when it is cold: weldcal probe {seam} ...", seam=show.safe(v["seam"])),
+    "probe_again": lambda v, u: _(
+        "Probe it again when it is cold: weldcal probe {seam} ...", seam=show.safe(v["seam"])
+    ),
     "ahead": lambda v, u: _("That time is ahead of this device's clock. Kept, and flagged."),
-    "late": lambda v, u: _("Entered {age} after it was seen: marked late.", age=show.age(v["late_h"])),
-    "carried": lambda v, u: _("{name} carried over, read {age} before.", name=_(FIELDS[v["name"]].label), age=show.age(v["age_h"])),
-}  # fmt: skip
+    "late": lambda v, u: _(
+        "Entered {age} after it was seen: marked late.", age=show.age(v["late_h"])
+    ),
+    "carried": lambda v, u: _(
+        "{name} carried over, read {age} before.",
+        name=_(FIELDS[v["name"]].label),
+        age=show.age(v["age_h"]),
+    ),
+}
 
 
 def strips_counted(n: int) -> str:

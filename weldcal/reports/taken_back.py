@@ -17,13 +17,28 @@ from weldcal.words import _, mark, plural
 Row = dict[str, Any]
 
 _KINDS = {
-    "strip": mark("strip"), "conditions": mark("conditions"), "seam": mark("seam"), "machine": mark("machine"),
-    "sheet": mark("sheet"), "area": mark("area"), "instrument": mark("instrument"), "person": mark("person"),
-    "limit": mark("limit"), "measure": mark("measurement of"), "hot-work": mark("hot work"), "cover": mark("cover-up"),
-    "leak": mark("leak"), "draw": mark("drawn places"), "open-up": mark("opening"), "pull": mark("pull"),
-    "run-finish": mark("finish"), "settle": mark("answer to the warning"), "hot-work-end": mark("end of hot work"),
-    "watch": mark("fire watch"), "amend": mark("correction"),
-}  # fmt: skip
+    "strip": mark("strip"),
+    "conditions": mark("conditions"),
+    "seam": mark("seam"),
+    "machine": mark("machine"),
+    "sheet": mark("sheet"),
+    "area": mark("area"),
+    "instrument": mark("instrument"),
+    "person": mark("person"),
+    "limit": mark("limit"),
+    "measure": mark("measurement of"),
+    "hot-work": mark("hot work"),
+    "cover": mark("cover-up"),
+    "leak": mark("leak"),
+    "draw": mark("drawn places"),
+    "open-up": mark("opening"),
+    "pull": mark("pull"),
+    "run-finish": mark("finish"),
+    "settle": mark("answer to the warning"),
+    "hot-work-end": mark("end of hot work"),
+    "watch": mark("fire watch"),
+    "amend": mark("correction"),
+}
 _AS_TRACED = ("run", "bleed", "walk", "finding", "mend", "peel")
 
 
@@ -32,11 +47,26 @@ def what(row: Row, units: str) -> str:
     said, kind = json.loads(row["said"]), row["kind"]
     name = show.safe(row["name"] or said.get("machine") or "")
     if kind in _AS_TRACED:
-        return _("{name} {text} on {seam}", name=name, text=trace.told(kind, said, units), seam=show.safe(row["seam"] or "–"))  # fmt: skip
+        return _(
+            "{name} {text} on {seam}",
+            name=name,
+            text=trace.told(kind, said, units),
+            seam=show.safe(row["seam"] or "–"),
+        )
     if kind == "strip":
-        speed = show.speed(said["speed_m_per_min"], units) if said["speed_m_per_min"] else _("mark {mark}", mark=show.safe(said["speed_text"]))  # fmt: skip
+        speed = (
+            show.speed(said["speed_m_per_min"], units)
+            if said["speed_m_per_min"]
+            else _("mark {mark}", mark=show.safe(said["speed_text"]))
+        )
         readings = show.safe(" ".join(said["readings"]) or "–")
-        return _("{name} strip: speed {speed}, readings {readings}, bubbling {bubbling}", name=name, speed=speed, readings=readings, bubbling=_(said["bubbling"] or "–"))  # fmt: skip
+        return _(
+            "{name} strip: speed {speed}, readings {readings}, bubbling {bubbling}",
+            name=name,
+            speed=speed,
+            readings=readings,
+            bubbling=_(said["bubbling"] or "–"),
+        )
     if kind == "pull":
         return _("pull of {name}: {bond}", name=name, bond=_(said["bond"]))
     if kind == "run-finish" and row["was_in"] is None:
@@ -45,7 +75,12 @@ def what(row: Row, units: str) -> str:
         )
     if kind == "amend":
         new = corrected.value(said["path"], json.dumps(said.get("new")))
-        return _("correction of {name}: {field} became {new}", name=name, field=corrected.field(said["path"]), new=new)  # fmt: skip
+        return _(
+            "correction of {name}: {field} became {new}",
+            name=name,
+            field=corrected.field(said["path"]),
+            new=new,
+        )
     if kind == "settle":
         return _("answer to a warning of {name}: {done}", name=name, done=show.safe(said["done"]))
     return _("{kind} {name}", kind=kind_word(kind), name=name).strip()
@@ -79,9 +114,13 @@ def kind_word(kind: str) -> str:
 def line(row: Row, units: str) -> str:
     """One entry that was taken back: whose and when it was, why it was taken back and by whom."""
     text = _(
-        "TAKEN BACK: {what}, by {who} {seen}; {why}; {by}", what=what(row, units), who=show.safe(row["seen_by"]),
-        seen=show.clock(row["seen_local"]), why=reason(row["why"]), by=show.safe(row["withdrawn_by"]),
-    )  # fmt: skip
+        "TAKEN BACK: {what}, by {who} {seen}; {why}; {by}",
+        what=what(row, units),
+        who=show.safe(row["seen_by"]),
+        seen=show.clock(row["seen_local"]),
+        why=reason(row["why"]),
+        by=show.safe(row["withdrawn_by"]),
+    )
     if row["added_to"]:
         return _("{text} (something was recorded about it afterwards)", text=text)
     return text
@@ -91,17 +130,37 @@ def page(act: Any, units: str) -> list[str]:
     """An act about to be taken back or put back."""
     n = len(act.parts)
     if act.back:
-        head = plural("PUT BACK, so that it counts again:", "PUT BACK {n} entries, so that they count again:", n)  # fmt: skip
+        head = plural(
+            "PUT BACK, so that it counts again:",
+            "PUT BACK {n} entries, so that they count again:",
+            n,
+        )
     else:
-        head = plural("TAKE BACK, so that it counts for nothing (it stays readable):", "TAKE BACK {n} entries, so that they count for nothing (they stay readable):", n)  # fmt: skip
+        head = plural(
+            "TAKE BACK, so that it counts for nothing (it stays readable):",
+            "TAKE BACK {n} entries, so that they count for nothing (they stay readable):",
+            n,
+        )
     lines = [head]
     for part in act.parts:
         row = part.row
         lines.append(
-            _("- {what}; {by}, {clock}", what=what(row, units), by=show.safe(row["seen_by"]), clock=show.clock(row["seen_local"]))
-        )  # fmt: skip
+            _(
+                "- {what}; {by}, {clock}",
+                what=what(row, units),
+                by=show.safe(row["seen_by"]),
+                clock=show.clock(row["seen_local"]),
+            )
+        )
         if part.hangs_on and part.subject.kind == "strip":
-            lines.append(_("! Welded on it: {runs}. They stay, and will say that their go-ahead was taken back.", runs=show.listed(list(part.hangs_on))))  # fmt: skip
+            lines.append(
+                _(
+                    "! Welded on it: {runs}. They stay, and will say that their go-ahead was taken back.",
+                    runs=show.listed(list(part.hangs_on)),
+                )
+            )
         elif part.hangs_on:
-            lines.append(_("! Mended by {mends}, which stay.", mends=show.listed(list(part.hangs_on))))  # fmt: skip
+            lines.append(
+                _("! Mended by {mends}, which stay.", mends=show.listed(list(part.hangs_on)))
+            )
     return lines

@@ -33,8 +33,14 @@ NARROW = 60
 
 # Our own shapes, told apart without colour: from nothing done to done.
 SHAPES = {
-    NOT_STARTED: ".", IN_WORK: ">", UNPROBED: "?", IN_PART: "%", OPEN: "X", MENDED: "o", PROBED: "=",
-}  # fmt: skip
+    NOT_STARTED: ".",
+    IN_WORK: ">",
+    UNPROBED: "?",
+    IN_PART: "%",
+    OPEN: "X",
+    MENDED: "o",
+    PROBED: "=",
+}
 
 
 def console(*, stderr: bool = False) -> Console:
@@ -42,16 +48,27 @@ def console(*, stderr: bool = False) -> Console:
     plain = not (sys.stderr if stderr else sys.stdout).isatty()
     colourless = plain or settings.colourless()
     return Console(
-        highlight=False, markup=False, emoji=False, no_color=colourless, soft_wrap=plain, stderr=stderr,
-        width=settings.screen_columns(), color_system=None if plain else "auto",
-    )  # fmt: skip
+        highlight=False,
+        markup=False,
+        emoji=False,
+        no_color=colourless,
+        soft_wrap=plain,
+        stderr=stderr,
+        width=settings.screen_columns(),
+        color_system=None if plain else "auto",
+    )
 
 
 # Beside the shapes, never instead of them; told apart by the colour-blind by brightness.
 _STYLES = {
-    OPEN: "bold red", MENDED: "yellow", UNPROBED: "bold yellow", IN_PART: "cyan", IN_WORK: "magenta",
-    NOT_STARTED: "dim", PROBED: "bold blue",
-}  # fmt: skip
+    OPEN: "bold red",
+    MENDED: "yellow",
+    UNPROBED: "bold yellow",
+    IN_PART: "cyan",
+    IN_WORK: "magenta",
+    NOT_STARTED: "dim",
+    PROBED: "bold blue",
+}
 # In bright light: the terminal's own two colours; what needs a person stands out.
 _CONTRAST = {OPEN: "bold reverse", UNPROBED: "bold", IN_PART: "bold", MENDED: "bold"}
 
@@ -104,9 +121,19 @@ def strips(rows: list[dict[str, Any]], units: str) -> None:
             _say(linear.strip(cells) if settings.linear() else _strip_line(cells))
         return
     headings = [
-        _("Strip"), _("Seen"), _("Machine"), _("Sheet"), _("Nozzle"), _("Speed"), _("Sheet at"),
-        _("Bleed-out"), _("Bubbling"), _("Pull"), _("Came to"), _("Marks"),
-    ]  # fmt: skip
+        _("Strip"),
+        _("Seen"),
+        _("Machine"),
+        _("Sheet"),
+        _("Nozzle"),
+        _("Speed"),
+        _("Sheet at"),
+        _("Bleed-out"),
+        _("Bubbling"),
+        _("Pull"),
+        _("Came to"),
+        _("Marks"),
+    ]
     table(headings, [_strip_cells(row, units) for row in rows])
 
 
@@ -115,9 +142,18 @@ def _strip_line(cells: list[str]) -> str:
     name, seen, machine, sheet, nozzle, speed, at, bleed, bubbling, bond, verdict, marks = cells
     text = _(
         "{name} {seen} {machine}, {sheet}: {nozzle}, {speed}, sheet {at}; bleed-out {bleed}, bubbling {bubbling}, pull {bond}; {verdict}",
-        name=name, seen=seen, machine=machine, sheet=sheet, nozzle=nozzle, speed=speed, at=at,
-        bleed=bleed, bubbling=bubbling, bond=bond, verdict=verdict,
-    )  # fmt: skip
+        name=name,
+        seen=seen,
+        machine=machine,
+        sheet=sheet,
+        nozzle=nozzle,
+        speed=speed,
+        at=at,
+        bleed=bleed,
+        bubbling=bubbling,
+        bond=bond,
+        verdict=verdict,
+    )
     return f"- {text}" + (f" [{marks}]" if marks else "")
 
 
@@ -126,12 +162,19 @@ def _strip_cells(row: dict[str, Any], units: str) -> list[str]:
     speed = row["true_speed_m_per_min"] or row["speed_m_per_min"]
     sheet = row["sheet_c"] if row["sheet_c"] is not None else row["ambient_c"]
     return [
-        row["name"], show.clock(row["seen_local"]), show.safe(row["machine"]), show.safe(row["sheet"]),
+        row["name"],
+        show.clock(row["seen_local"]),
+        show.safe(row["machine"]),
+        show.safe(row["sheet"]),
         show.temperature(row["nozzle_c"], units),
         show.speed(speed, units) if speed else _("mark {mark}", mark=row["speed_text"]),
-        show.temperature(sheet, units), show.safe(" ".join(row["readings"])), _(row["bubbling"] or "–"),
-        _(row["bond"]), "; ".join(short) or _("go-ahead"), ", ".join(_(m) for m in row["marks"]),
-    ]  # fmt: skip
+        show.temperature(sheet, units),
+        show.safe(" ".join(row["readings"])),
+        _(row["bubbling"] or "–"),
+        _(row["bond"]),
+        "; ".join(short) or _("go-ahead"),
+        ", ".join(_(m) for m in row["marks"]),
+    ]
 
 
 def _say(text: str) -> None:
@@ -165,9 +208,13 @@ def roof(seams: list[dict[str, Any]], warnings: list[dict[str, Any]], units: str
     _roof_total(seams, units)
     for warning in warnings:
         _say(
-            _("Open warning: {run} on seam {seam}, {what}. When done: weldcal settle {run} \"...\"",
-              run=warning["run"], seam=show.safe(warning["seam"]), what=sentences.warning(warning["code"]))
-        )  # fmt: skip
+            _(
+                'Open warning: {run} on seam {seam}, {what}. When done: weldcal settle {run} "..."',
+                run=warning["run"],
+                seam=show.safe(warning["seam"]),
+                what=sentences.warning(warning["code"]),
+            )
+        )
 
 
 def _roof_cells(found: dict[str, Any], units: str) -> list[str]:
@@ -194,9 +241,14 @@ def _roof_cells(found: dict[str, Any], units: str) -> list[str]:
         )
     length = found["seam"]["length_m"] if found["seam"] else None
     return [
-        SHAPES[state.state], show.safe(found["name"]), _(state.state), show.distance(length, units),
-        show.distance(state.welded_m, units), "; ".join(todo), ", ".join(_(f) for f in found["flags"]),
-    ]  # fmt: skip
+        SHAPES[state.state],
+        show.safe(found["name"]),
+        _(state.state),
+        show.distance(length, units),
+        show.distance(state.welded_m, units),
+        "; ".join(todo),
+        ", ".join(_(f) for f in found["flags"]),
+    ]
 
 
 def _roof_total(seams: list[dict[str, Any]], units: str) -> None:
@@ -205,10 +257,14 @@ def _roof_total(seams: list[dict[str, Any]], units: str) -> None:
     open_ = sum(len(s["state"].open) for s in seams)
     part = f"{100 * probed / welded:.0f} %" if welded else "–"
     _say(
-        _("{seams}: {welded} welded, {part} of it probed, {findings}.",
-          seams=plural("{n} seam", "{n} seams", len(seams)), welded=show.distance(welded, units), part=part,
-          findings=plural("{n} open finding", "{n} open findings", open_))
-    )  # fmt: skip
+        _(
+            "{seams}: {welded} welded, {part} of it probed, {findings}.",
+            seams=plural("{n} seam", "{n} seams", len(seams)),
+            welded=show.distance(welded, units),
+            part=part,
+            findings=plural("{n} open finding", "{n} open findings", open_),
+        )
+    )
     counts = {state: sum(s["state"].state == state for s in seams) for state in STATES}
     for line in legend(counts):
         _say(line)

@@ -28,23 +28,34 @@ def document(found: dict[str, Any]) -> dict[str, Any]:
             row["shortfalls"] = [short.code for short in row["shortfalls"]]
         events.append({"what": event["what"], **row})
     return {
-        "seam": found["name"], "state": state.state, "flags": list(found["flags"]),
-        "unprobed_stretches_m": [list(s) for s in state.unprobed], "open": list(state.open),
-        "mended_unprobed": list(state.mended), "probe_again": to_builtins(state.again),
-        "disagreements": found["disagreements"], "events": events,
-    }  # fmt: skip
+        "seam": found["name"],
+        "state": state.state,
+        "flags": list(found["flags"]),
+        "unprobed_stretches_m": [list(s) for s in state.unprobed],
+        "open": list(state.open),
+        "mended_unprobed": list(state.mended),
+        "probe_again": to_builtins(state.again),
+        "disagreements": found["disagreements"],
+        "events": events,
+    }
 
 
 def seam_document(found: dict[str, Any]) -> dict[str, Any]:
     """One seam of the roof as JSON: stretches and lengths in metres."""
     state, seam = found["state"], found["seam"]
     return {
-        "name": found["name"], "state": state.state, "flags": found["flags"],
-        "length_m": seam["length_m"] if seam else None, "welded_m": state.welded_m,
-        "probed_m": state.probed_m, "welded_stretches_m": [list(s) for s in state.welded],
-        "unprobed_stretches_m": [list(s) for s in state.unprobed], "open": list(state.open),
-        "mended_unprobed": list(state.mended), "probe_again": to_builtins(state.again),
-    }  # fmt: skip
+        "name": found["name"],
+        "state": state.state,
+        "flags": found["flags"],
+        "length_m": seam["length_m"] if seam else None,
+        "welded_m": state.welded_m,
+        "probed_m": state.probed_m,
+        "welded_stretches_m": [list(s) for s in state.welded],
+        "unprobed_stretches_m": [list(s) for s in state.unprobed],
+        "open": list(state.open),
+        "mended_unprobed": list(state.mended),
+        "probe_again": to_builtins(state.again),
+    }
 
 
 def page(found: dict[str, Any], units: str) -> list[str]:
@@ -63,16 +74,29 @@ def page(found: dict[str, Any], units: str) -> list[str]:
     if state.unprobed:
         lines.append(_("Unprobed: {where}", where=show.stretches(state.unprobed, units)))
     lines += [
-        _("Mended, to be probed again: {name} {where}", name=one.finding, where=show.stretches(one.stretches, units))
+        _(
+            "Mended, to be probed again: {name} {where}",
+            name=one.finding,
+            where=show.stretches(one.stretches, units),
+        )
         for one in state.again
-    ]  # fmt: skip
+    ]
     lines += [
-        _("Walks disagree: {name} at {where} was found, and {by} walked over it at {at} ({walk}) and told nothing.",
-          name=one["finding"], where=show.stretches(((one["start_m"], one["end_m"]),), units), by=show.safe(one["seen_by"]),
-          at=show.clock(one["seen_local"]), walk=one["walk"])
+        _(
+            "Walks disagree: {name} at {where} was found, and {by} walked over it at {at} ({walk}) and told nothing.",
+            name=one["finding"],
+            where=show.stretches(((one["start_m"], one["end_m"]),), units),
+            by=show.safe(one["seen_by"]),
+            at=show.clock(one["seen_local"]),
+            walk=one["walk"],
+        )
         for one in found["disagreements"]
-    ]  # fmt: skip
-    names = {e["row"].get("of", e["row"]["id"]): e["row"]["name"] for e in found["events"] if e["row"].get("name")}  # fmt: skip
+    ]
+    names = {
+        e["row"].get("of", e["row"]["id"]): e["row"]["name"]
+        for e in found["events"]
+        if e["row"].get("name")
+    }
     if seam:
         names[seam["id"]] = seam["name"]
     return lines + [_line(event, names, units) for event in found["events"]]
@@ -85,7 +109,11 @@ def _line(event: dict[str, Any], names: dict[str, str], units: str) -> str:
     if what in _WHEN:
         says_itself = what == "withdrawn" or row.get("path") not in (None, "withdrawn")
         when, about = row[_WHEN[what]], None if says_itself else names.get(row["of"])
-        return f"- {show.clock(when)} {show.safe(about)} {text}" if about else f"- {show.clock(when)} {text}"  # fmt: skip
+        return (
+            f"- {show.clock(when)} {show.safe(about)} {text}"
+            if about
+            else f"- {show.clock(when)} {text}"
+        )
     marks = [m for m in row["marks"] if m != "entered by another"]
     if row["seen_by"] != row["entered_by"]:
         marks.append(_("entered by {name}", name=show.safe(row["entered_by"])))
@@ -102,10 +130,14 @@ def _strip(row: dict[str, Any], units: str) -> str:
     short = [sentences.shortfall(s.code, s.values, units) for s in row["shortfalls"]]
     return _(
         "go-ahead strip: {setting}, {conditions}; bleed-out {readings}, bubbling {bubbling}, pull {bond}; {verdict}",
-        setting=_setting(row, units), conditions=_conditions(row, units),
-        readings=show.safe(" ".join(row["readings"])), bubbling=_(row["bubbling"] or "–"), bond=_(row["bond"]) + (_(" by {name}", name=show.safe(row["pulled_by"])) if row["pulled_by"] else ""),
+        setting=_setting(row, units),
+        conditions=_conditions(row, units),
+        readings=show.safe(" ".join(row["readings"])),
+        bubbling=_(row["bubbling"] or "–"),
+        bond=_(row["bond"])
+        + (_(" by {name}", name=show.safe(row["pulled_by"])) if row["pulled_by"] else ""),
         verdict=_("met the limits") if not short else "; ".join(short),
-    )  # fmt: skip
+    )
 
 
 def _run(row: dict[str, Any], units: str) -> str:
@@ -117,37 +149,58 @@ def _run(row: dict[str, Any], units: str) -> str:
         to += _(" (finished by {name})", name=show.safe(finisher))
     text = _(
         "run {start} to {end}: {how}, {conditions}",
-        start=show.distance(row["start_m"], units), end=to, how=how, conditions=_conditions(row, units),
-    )  # fmt: skip
+        start=show.distance(row["start_m"], units),
+        end=to,
+        how=how,
+        conditions=_conditions(row, units),
+    )
     return text + (f"; {_('WARNING')}: {'; '.join(warned)}" if warned else "")
 
 
 def _bleed(row: dict[str, Any], units: str) -> str:
-    return _("bleed check at {at}: {readings}", at=show.distance(row["at_m"], units), readings=show.safe(" ".join(row["readings"])))  # fmt: skip
+    return _(
+        "bleed check at {at}: {readings}",
+        at=show.distance(row["at_m"], units),
+        readings=show.safe(" ".join(row["readings"])),
+    )
 
 
 def _walk(row: dict[str, Any], units: str) -> str:
-    return _("probe walk {start} to {end}", start=show.distance(row["start_m"], units), end=show.distance(row["end_m"], units))  # fmt: skip
+    return _(
+        "probe walk {start} to {end}",
+        start=show.distance(row["start_m"], units),
+        end=show.distance(row["end_m"], units),
+    )
 
 
 def _finding(row: dict[str, Any], units: str) -> str:
     return _(
-        "finding: {kind} from {start} to {end}, {how}", kind=_(row["kind"]), how=_(row["how"]),
-        start=show.distance(row["start_m"], units), end=show.distance(row["end_m"], units),
-    )  # fmt: skip
+        "finding: {kind} from {start} to {end}, {how}",
+        kind=_(row["kind"]),
+        how=_(row["how"]),
+        start=show.distance(row["start_m"], units),
+        end=show.distance(row["end_m"], units),
+    )
 
 
 def _mend(row: dict[str, Any], units: str) -> str:
     return _(
-        "mend from {start} to {end}: {method}{tool}", start=show.distance(row["start_m"], units),
-        end=show.distance(row["end_m"], units), method=show.safe(row["method"]),
+        "mend from {start} to {end}: {method}{tool}",
+        start=show.distance(row["start_m"], units),
+        end=show.distance(row["end_m"], units),
+        method=show.safe(row["method"]),
         tool=f", {show.safe(row['tool'])}" if row["tool"] else "",
-    )  # fmt: skip
+    )
 
 
 def _peel(row: dict[str, Any], units: str) -> str:
     load = f", {show.line_load(row['n_per_mm'], units)}" if row["n_per_mm"] is not None else ""
-    return _("peel sample at {at}: parted {parted}{load}", at=show.distance(row["at_m"], units), parted=_(row["parted"]), load=load)  # fmt: skip
+    return _(
+        "peel sample at {at}: parted {parted}{load}",
+        at=show.distance(row["at_m"], units),
+        parted=_(row["parted"]),
+        load=load,
+    )
 
 
 def _amend(row: dict[str, Any], units: str) -> str:
@@ -158,16 +211,25 @@ def _amend(row: dict[str, Any], units: str) -> str:
             from weldcal.reports.taken_back import kind_word
 
             said = {"kind": kind_word(row["of_kind"]), "why": why, "by": _by(row)}
-            return _("{kind} taken back: {why}; {by}", **said) if gone else _("{kind} put back: {why}; {by}", **said)  # fmt: skip
+            return (
+                _("{kind} taken back: {why}; {by}", **said)
+                if gone
+                else _("{kind} put back: {why}; {by}", **said)
+            )
         if gone:
             return _("taken back: {why}; {by}", why=why, by=_by(row))
         return _("put back: {why}; {by}", why=why, by=_by(row))
     clash = _(" (CONFLICT: another correction of the same value)") if row["conflict"] else ""
     return _(
-        "correction of {name}, {field}: {old} became {new}; {why}; {by}{clash}", name=show.safe(row["name"]),
-        field=corrected.field(row["path"]), old=corrected.value(row["path"], row["old"]),
-        new=corrected.value(row["path"], row["new"]), why=show.safe(row["why"]), by=_by(row), clash=clash,
-    )  # fmt: skip
+        "correction of {name}, {field}: {old} became {new}; {why}; {by}{clash}",
+        name=show.safe(row["name"]),
+        field=corrected.field(row["path"]),
+        old=corrected.value(row["path"], row["old"]),
+        new=corrected.value(row["path"], row["new"]),
+        why=show.safe(row["why"]),
+        by=_by(row),
+        clash=clash,
+    )
 
 
 def _by(row: dict[str, Any]) -> str:
@@ -181,7 +243,12 @@ def _by(row: dict[str, Any]) -> str:
 
 
 def _settle(row: dict[str, Any], units: str) -> str:
-    return _("warning ({what}) answered: {done}; {by}", what=sentences.warning(row["code"]), done=show.safe(row["done"]), by=show.safe(row["done_by"]))  # fmt: skip
+    return _(
+        "warning ({what}) answered: {done}; {by}",
+        what=sentences.warning(row["code"]),
+        done=show.safe(row["done"]),
+        by=show.safe(row["done_by"]),
+    )
 
 
 def told(what: str, row: dict[str, Any], units: str) -> str:
@@ -261,6 +328,15 @@ def _withdrawn(row: dict[str, Any], units: str) -> str:
 # Events that have no time of being seen: the column of when they were entered.
 _WHEN = {"amend": "entered_local", "settle": "done_local", "withdrawn": "withdrawn_local"}
 _LINES: dict[str, Callable[[dict[str, Any], str], str]] = {
-    "strip": _strip, "run": _run, "finish": _finish, "bleed": _bleed, "walk": _walk, "finding": _finding, "mend": _mend,
-    "peel": _peel, "amend": _amend, "settle": _settle, "withdrawn": _withdrawn,
-}  # fmt: skip
+    "strip": _strip,
+    "run": _run,
+    "finish": _finish,
+    "bleed": _bleed,
+    "walk": _walk,
+    "finding": _finding,
+    "mend": _mend,
+    "peel": _peel,
+    "amend": _amend,
+    "settle": _settle,
+    "withdrawn": _withdrawn,
+}

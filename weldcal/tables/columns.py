@@ -82,11 +82,17 @@ def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> 
     flags += _stage_flags(subject)
     return {
         **named(subject, name or ""),
-        "seen_utc": utc(seen.at), "seen_local": seen.at, "day": day,
-        "hour": round(local.hour + local.minute / 60, 4), "seen_by": seen.by,
-        "entered_by": base.who, "entered_utc": utc(base.at), "late_h": round(late, 3),
-        "instrument": seen.instrument, "flags": json.dumps(flags),
-    }  # fmt: skip
+        "seen_utc": utc(seen.at),
+        "seen_local": seen.at,
+        "day": day,
+        "hour": round(local.hour + local.minute / 60, 4),
+        "seen_by": seen.by,
+        "entered_by": base.who,
+        "entered_utc": utc(base.at),
+        "late_h": round(late, 3),
+        "instrument": seen.instrument,
+        "flags": json.dumps(flags),
+    }
 
 
 _STAGE_MARKS = {
@@ -115,11 +121,15 @@ def conditions(c: Conditions) -> dict[str, Any]:
     """Weather, line voltage and damp, and which of them were carried over."""
     carried = {part.name: part.read_at for part in c.carried}
     return {
-        "ambient_c": si(c.ambient, "C"), "sheet_c": si(c.sheet_temp, "C"),
-        "under_c": si(c.under_temp, "C"), "humidity_pct": si(c.humidity, "%"),
-        "wind_m_per_s": si(c.wind, "m/s"), "line_v": si(c.line_voltage, "V"),
-        "damp": flag(c.damp), "carried": json.dumps(carried, sort_keys=True),
-    }  # fmt: skip
+        "ambient_c": si(c.ambient, "C"),
+        "sheet_c": si(c.sheet_temp, "C"),
+        "under_c": si(c.under_temp, "C"),
+        "humidity_pct": si(c.humidity, "%"),
+        "wind_m_per_s": si(c.wind, "m/s"),
+        "line_v": si(c.line_voltage, "V"),
+        "damp": flag(c.damp),
+        "carried": json.dumps(carried, sort_keys=True),
+    }
 
 
 def _carried(s: Setting) -> str | None:
@@ -135,16 +145,23 @@ def setting(s: Setting | None) -> dict[str, Any]:
         return {}
     bare = DIMENSION[s.speed.unit] == "mark"
     return {
-        "machine": s.machine, "sheet": s.sheet, "lap": s.lap, "nozzle_c": si(s.nozzle, "C"),
+        "machine": s.machine,
+        "sheet": s.sheet,
+        "lap": s.lap,
+        "nozzle_c": si(s.nozzle, "C"),
         "nozzle_measured_c": si(s.nozzle_measured, "C"),
         "speed_m_per_min": None if bare else s.speed.si("m/min"),
         "dial_mark": float(s.speed.number) if bare else None,
-        "speed_text": s.speed.text, "speed_unit": s.speed.unit,
-        "nozzle_text": s.nozzle.text, "nozzle_unit": s.nozzle.unit,
+        "speed_text": s.speed.text,
+        "speed_unit": s.speed.unit,
+        "nozzle_text": s.nozzle.text,
+        "nozzle_unit": s.nozzle.unit,
         "true_speed_m_per_min": si(s.true_speed, "m/min"),
-        "air_flow_pct": si(s.air_flow, "%"), "nozzle_width_mm": si(s.nozzle_width, "mm"),
-        "roller_load_n": si(s.roller_load, "N"), "setting_carried": _carried(s),
-    }  # fmt: skip
+        "air_flow_pct": si(s.air_flow, "%"),
+        "nozzle_width_mm": si(s.nozzle_width, "mm"),
+        "roller_load_n": si(s.roller_load, "N"),
+        "setting_carried": _carried(s),
+    }
 
 
 def _median(widths: list[float]) -> float | None:
@@ -159,9 +176,11 @@ def readings(readings: tuple[Quantity, ...]) -> dict[str, Any]:
     """What readings of bleed-out come to."""
     widths = [reading.si("mm") for reading in readings]
     return {
-        "readings_n": len(widths), "width_median_mm": _median(widths),
-        "width_min_mm": min(widths, default=None), "width_max_mm": max(widths, default=None),
-    }  # fmt: skip
+        "readings_n": len(widths),
+        "width_median_mm": _median(widths),
+        "width_min_mm": min(widths, default=None),
+        "width_max_mm": max(widths, default=None),
+    }
 
 
 def reading_rows(subject: Subject, readings: tuple[Quantity, ...]) -> list[Row]:
@@ -170,9 +189,13 @@ def reading_rows(subject: Subject, readings: tuple[Quantity, ...]) -> list[Row]:
         (
             "readings",
             {
-                "id": f"{subject.id}:{n}", "job": subject.job, "of": subject.id, "n": n,
-                "width_mm": reading.si("mm"), "text": reading.text,
+                "id": f"{subject.id}:{n}",
+                "job": subject.job,
+                "of": subject.id,
+                "n": n,
+                "width_mm": reading.si("mm"),
+                "text": reading.text,
             },
         )
         for n, reading in enumerate(readings, 1)
-    ]  # fmt: skip
+    ]

@@ -125,18 +125,26 @@ def _amendments(subject: Subject) -> list[tuple[str, dict[str, Any]]]:
         (
             "amendments",
             {
-                "id": entry.id, "job": subject.job, "of": subject.id, "path": amend["path"],
+                "id": entry.id,
+                "job": subject.job,
+                "of": subject.id,
+                "path": amend["path"],
                 "old": json.dumps(amend.get("old"), sort_keys=True),
-                "new": json.dumps(amend.get("new"), sort_keys=True), "why": amend["why"],
-                "seen_by": amend["seen"]["by"], "entered_by": entry.who,
-                "late_h": round(late_h(entry.at, amend["seen"]["at"]), 3), "entered_utc": utc(entry.at),
+                "new": json.dumps(amend.get("new"), sort_keys=True),
+                "why": amend["why"],
+                "seen_by": amend["seen"]["by"],
+                "entered_by": entry.who,
+                "late_h": round(late_h(entry.at, amend["seen"]["at"]), 3),
+                "entered_utc": utc(entry.at),
                 "entered_local": entry.at,
-                "replaces": amend["replaces"], "conflict": int(entry.id in subject.conflicts),
-                "tick": entry.tick, "withdrawn": int(entry.id in subject.gone),
+                "replaces": amend["replaces"],
+                "conflict": int(entry.id in subject.conflicts),
+                "tick": entry.tick,
+                "withdrawn": int(entry.id in subject.gone),
             },
         )
         for entry, amend in subject.amendments
-    ]  # fmt: skip
+    ]
 
 
 def _warnings(subject: Subject) -> list[tuple[str, dict[str, Any]]]:
@@ -149,13 +157,18 @@ def _warnings(subject: Subject) -> list[tuple[str, dict[str, Any]]]:
             (
                 "warnings",
                 {
-                    "id": warning, "job": subject.job, "of": subject.id, "code": code,
-                    "done": settle.get("done"), "done_by": settle.get("seen", {}).get("by"),
+                    "id": warning,
+                    "job": subject.job,
+                    "of": subject.id,
+                    "code": code,
+                    "done": settle.get("done"),
+                    "done_by": settle.get("seen", {}).get("by"),
                     "done_utc": utc(entry.at) if entry else None,
-                    "done_local": entry.at if entry else None, "done_tick": entry.tick if entry else None,
+                    "done_local": entry.at if entry else None,
+                    "done_tick": entry.tick if entry else None,
                 },
             )
-        )  # fmt: skip
+        )
     return rows
 
 

@@ -24,29 +24,37 @@ def _job(subject: Subject, r: Any, begins: int) -> list[Row]:
 
 def _area(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
-        "length_m": columns.si(r.length, "m"), "width_m": columns.si(r.width, "m"), "x_m": columns.si(r.x, "m"),
+        "length_m": columns.si(r.length, "m"),
+        "width_m": columns.si(r.width, "m"),
+        "x_m": columns.si(r.x, "m"),
         "y_m": columns.si(r.y, "m"),
-    }  # fmt: skip
+    }
     return [("areas", {**columns.named(subject, r.name), **row})]
 
 
 def _sheet(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
-        "description": r.description, "judged_by": r.judged_by,
-        "thickness_mm": columns.si(r.thickness, "mm"), "roll_width_mm": columns.si(r.roll_width, "mm"),
+        "description": r.description,
+        "judged_by": r.judged_by,
+        "thickness_mm": columns.si(r.thickness, "mm"),
+        "roll_width_mm": columns.si(r.roll_width, "mm"),
         "roll_length_m": columns.si(r.roll_length, "m"),
-    }  # fmt: skip
+    }
     return [("sheets", {**columns.named(subject, r.name), **row})]
 
 
 def _machine(subject: Subject, r: Any, begins: int) -> list[Row]:
     marks = sorted((float(m.mark.number), m.speed.si("m/min")) for m in r.marks)
     row = {
-        "dial": r.dial, "dial_low": float(r.dial_low.number), "dial_high": float(r.dial_high.number),
-        "dial_step": float(r.dial_step.number), "nozzle_low_c": r.nozzle_low.si("C"),
-        "nozzle_high_c": r.nozzle_high.si("C"), "rated_v": columns.si(r.rated_voltage, "V"),
+        "dial": r.dial,
+        "dial_low": float(r.dial_low.number),
+        "dial_high": float(r.dial_high.number),
+        "dial_step": float(r.dial_step.number),
+        "nozzle_low_c": r.nozzle_low.si("C"),
+        "nozzle_high_c": r.nozzle_high.si("C"),
+        "rated_v": columns.si(r.rated_voltage, "V"),
         "marks": json.dumps(marks),
-    }  # fmt: skip
+    }
     return [("machines", {**columns.named(subject, r.name), **row})]
 
 
@@ -65,9 +73,13 @@ def _person(subject: Subject, r: Any, begins: int) -> list[Row]:
 
 def _limit(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
-        "number": str(r.value.number), "unit": r.value.unit, "text": r.value.text,
-        "source": r.source, "adopted_by": r.adopted_by, "from_utc": columns.utc(subject.base.at),
-    }  # fmt: skip
+        "number": str(r.value.number),
+        "unit": r.value.unit,
+        "text": r.value.text,
+        "source": r.source,
+        "adopted_by": r.adopted_by,
+        "from_utc": columns.utc(subject.base.at),
+    }
     return [("limits", {**columns.named(subject, r.name), **row})]
 
 
@@ -83,13 +95,19 @@ def _conditions_read(subject: Subject, r: Any, begins: int) -> list[Row]:
 def _strip(subject: Subject, r: Any, begins: int) -> list[Row]:
     pulls = [payload for entry, payload in subject.filled if entry.kind == "pull"]
     row = {
-        "bubbling": r.bubbling, "bond": r.bond,
+        "bubbling": r.bubbling,
+        "bond": r.bond,
         "pulled_utc": columns.utc(pulls[0]["seen"]["at"]) if pulls else None,
-        "pulled_by": pulls[0]["seen"]["by"] if pulls else None, "parted": r.parted,
-        "bonded_mm": columns.si(r.bonded_width, "mm"), "smoke": columns.flag(r.smoke),
-        "exposed_mat": columns.flag(r.exposed_mat), "roll_lot": r.roll_lot, "source": r.source,
-        "note": r.note, "photos": columns.photos(r.photos),
-    }  # fmt: skip
+        "pulled_by": pulls[0]["seen"]["by"] if pulls else None,
+        "parted": r.parted,
+        "bonded_mm": columns.si(r.bonded_width, "mm"),
+        "smoke": columns.flag(r.smoke),
+        "exposed_mat": columns.flag(r.exposed_mat),
+        "roll_lot": r.roll_lot,
+        "source": r.source,
+        "note": r.note,
+        "photos": columns.photos(r.photos),
+    }
     seen = columns.seen(subject, r.seen, begins, r.name)
     if len(pulls) > 1:
         seen["flags"] = json.dumps([*json.loads(seen["flags"]), "pulled twice"])
@@ -110,11 +128,19 @@ def _strip(subject: Subject, r: Any, begins: int) -> list[Row]:
 
 def _seam(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
-        "seam_key": same_name(r.name), "kind": r.kind, "lap": r.lap, "length_m": columns.si(r.length, "m"),
-        "place": r.place, "area": r.area, "joins": same_name(r.joins) if r.joins else None,
+        "seam_key": same_name(r.name),
+        "kind": r.kind,
+        "lap": r.lap,
+        "length_m": columns.si(r.length, "m"),
+        "place": r.place,
+        "area": r.area,
+        "joins": same_name(r.joins) if r.joins else None,
         "joins_at_m": columns.si(r.joins_at, "m"),
-        **{f"{n}_m": columns.si(getattr(r.plan, n), "m") if r.plan else None for n in ("x0", "y0", "x1", "y1")},
-    }  # fmt: skip
+        **{
+            f"{n}_m": columns.si(getattr(r.plan, n), "m") if r.plan else None
+            for n in ("x0", "y0", "x1", "y1")
+        },
+    }
     return [("seams", {**columns.named(subject, r.name), **row})]
 
 
@@ -122,14 +148,19 @@ def _run(subject: Subject, r: Any, begins: int) -> list[Row]:
     finishes = [payload for entry, payload in subject.filled if entry.kind == "run-finish"]
     finish = decode("run-finish", finishes[0]) if finishes else None
     row = {
-        **columns.on(r.seam), "start_m": r.start.si("m"), "end_m": columns.si(finish.end, "m") if finish else None,
+        **columns.on(r.seam),
+        "start_m": r.start.si("m"),
+        "end_m": columns.si(finish.end, "m") if finish else None,
         "finished_utc": columns.utc(finish.seen.at) if finish else None,
         "finished_by": finish.seen.by if finish else None,
         "why_finished": finish.why if finish else None,
-        "power_lost": columns.flag(finish.power_lost) if finish else None, "by_hand": int(r.by_hand),
-        "go_ahead": r.go_ahead, "roll_lot": r.roll_lot, "warnings": json.dumps(list(r.warnings)),
+        "power_lost": columns.flag(finish.power_lost) if finish else None,
+        "by_hand": int(r.by_hand),
+        "go_ahead": r.go_ahead,
+        "roll_lot": r.roll_lot,
+        "warnings": json.dumps(list(r.warnings)),
         "note": r.note,
-    }  # fmt: skip
+    }
     seen = columns.seen(subject, r.seen, begins, r.name)
     if len(finishes) > 1:
         seen["flags"] = json.dumps([*json.loads(seen["flags"]), "finished twice"])
@@ -153,28 +184,44 @@ def _bleed(subject: Subject, r: Any, begins: int) -> list[Row]:
 
 def _walk(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
-        **columns.on(r.seam), "start_m": r.start.si("m"), "end_m": r.end.si("m"),
+        **columns.on(r.seam),
+        "start_m": r.start.si("m"),
+        "end_m": r.end.si("m"),
         "started_utc": columns.utc(r.started) if r.started else None,
-        "ended_utc": columns.utc(r.ended) if r.ended else None, "note": r.note,
-    }  # fmt: skip
+        "ended_utc": columns.utc(r.ended) if r.ended else None,
+        "note": r.note,
+    }
     return [("walks", {**columns.seen(subject, r.seen, begins, r.name), **row})]
 
 
 def _finding(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
-        **columns.on(r.seam), "kind": r.kind, "start_m": r.start.si("m"), "end_m": r.end.si("m"),
-        "how": r.how, "depth_mm": columns.si(r.depth, "mm"), "walk": r.walk, "peel": r.peel,
-        "note": r.note, "photos": columns.photos(r.photos),
-    }  # fmt: skip
+        **columns.on(r.seam),
+        "kind": r.kind,
+        "start_m": r.start.si("m"),
+        "end_m": r.end.si("m"),
+        "how": r.how,
+        "depth_mm": columns.si(r.depth, "mm"),
+        "walk": r.walk,
+        "peel": r.peel,
+        "note": r.note,
+        "photos": columns.photos(r.photos),
+    }
     return [("findings", {**columns.seen(subject, r.seen, begins, r.name), **row})]
 
 
 def _mend(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
-        **columns.on(r.seam), "finding": r.finding, "start_m": r.start.si("m"), "end_m": r.end.si("m"),
-        "method": r.method, "tool": r.tool, "patch_mm": columns.si(r.patch, "mm"), "note": r.note,
+        **columns.on(r.seam),
+        "finding": r.finding,
+        "start_m": r.start.si("m"),
+        "end_m": r.end.si("m"),
+        "method": r.method,
+        "tool": r.tool,
+        "patch_mm": columns.si(r.patch, "mm"),
+        "note": r.note,
         "photos": columns.photos(r.photos),
-    }  # fmt: skip
+    }
     return [("mends", {**columns.seen(subject, r.seen, begins, r.name), **row})]
 
 
@@ -183,40 +230,56 @@ def _peel(subject: Subject, r: Any, begins: int) -> list[Row]:
     if per_mm is None and r.load is not None and r.width is not None:
         per_mm = float(r.load.to("N") / r.width.to("mm"))
     row = {
-        **columns.on(r.seam), "at_m": columns.si(r.at, "m"), "strip": r.strip, "load_n": columns.si(r.load, "N"),
-        "width_mm": columns.si(r.width, "mm"), "n_per_mm": per_mm, "parted": r.parted, "note": r.note,
-    }  # fmt: skip
+        **columns.on(r.seam),
+        "at_m": columns.si(r.at, "m"),
+        "strip": r.strip,
+        "load_n": columns.si(r.load, "N"),
+        "width_mm": columns.si(r.width, "mm"),
+        "n_per_mm": per_mm,
+        "parted": r.parted,
+        "note": r.note,
+    }
     return [("peels", {**columns.seen(subject, r.seen, begins, r.name), **row})]
 
 
 def _advice(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
         "question": json.dumps(r.question, sort_keys=True),
-        "answer": json.dumps(r.answer, sort_keys=True), "version": r.version,
-    }  # fmt: skip
+        "answer": json.dumps(r.answer, sort_keys=True),
+        "version": r.version,
+    }
     return [("advice", {**columns.seen(subject, r.seen, begins), **row})]
 
 
 def _seal(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
-        "label": r.label, "entries": r.entries,
+        "label": r.label,
+        "entries": r.entries,
         "heads": json.dumps([[head.device, head.seq, head.hash] for head in r.heads]),
-        "counts": json.dumps(r.counts, sort_keys=True), "code": r.code, "key": r.key,
+        "counts": json.dumps(r.counts, sort_keys=True),
+        "code": r.code,
+        "key": r.key,
         "signature": r.signature,
-    }  # fmt: skip
+    }
     handed = [
         (
             "handed",
             {
-                "id": entry.id, "job": subject.job, "of": subject.id, "to": payload["to"],
-                "how": payload["how"], "seen_by": payload["seen"]["by"],
-                "seen_utc": columns.utc(payload["seen"]["at"]), "seen_local": payload["seen"]["at"],
-                "tick": entry.tick, "entered_by": entry.who,
+                "id": entry.id,
+                "job": subject.job,
+                "of": subject.id,
+                "to": payload["to"],
+                "how": payload["how"],
+                "seen_by": payload["seen"]["by"],
+                "seen_utc": columns.utc(payload["seen"]["at"]),
+                "seen_local": payload["seen"]["at"],
+                "tick": entry.tick,
+                "entered_by": entry.who,
                 "late_h": round(columns.late_h(entry.at, payload["seen"]["at"]), 3),
             },
         )
         for entry, payload in subject.filled
-    ]  # fmt: skip
+    ]
     return [("seals", {**columns.seen(subject, r.seen, begins, r.name), **row}), *handed]
 
 
@@ -225,12 +288,16 @@ def _measure(subject: Subject, r: Any, begins: int) -> list[Row]:
     if r.distance is not None and r.time is not None:
         speed = float(r.distance.to("m") / r.time.to("min"))
     row = {
-        "machine": r.machine, "mark": float(r.mark.number) if r.mark else None,
-        "mark_unit": r.mark.unit if r.mark else None, "distance_m": columns.si(r.distance, "m"),
-        "time_s": columns.si(r.time, "s"), "speed_m_per_min": speed,
-        "nozzle_set_c": columns.si(r.nozzle_set, "C"), "nozzle_measured_c": columns.si(r.nozzle_measured, "C"),
+        "machine": r.machine,
+        "mark": float(r.mark.number) if r.mark else None,
+        "mark_unit": r.mark.unit if r.mark else None,
+        "distance_m": columns.si(r.distance, "m"),
+        "time_s": columns.si(r.time, "s"),
+        "speed_m_per_min": speed,
+        "nozzle_set_c": columns.si(r.nozzle_set, "C"),
+        "nozzle_measured_c": columns.si(r.nozzle_measured, "C"),
         "note": r.note,
-    }  # fmt: skip
+    }
     return [("measures", {**columns.seen(subject, r.seen, begins), **row})]
 
 
@@ -240,22 +307,30 @@ def _hot_work(subject: Subject, r: Any, begins: int) -> list[Row]:
     watches = [p for entry, p in subject.filled if entry.kind == "watch"]
     last = max(watches, key=lambda p: columns.utc(p["seen"]["at"]), default=None)
     row = {
-        "permit": r.permit, "extinguisher": r.extinguisher, "deck": r.deck, "facers": r.facers,
-        "cavities": r.cavities, "primer_wet": columns.flag(r.primer_wet), "watch_min": r.watch.si("min"),
-        "watch_source": r.watch_source, "ended_utc": columns.utc(ended) if ended else None,
+        "permit": r.permit,
+        "extinguisher": r.extinguisher,
+        "deck": r.deck,
+        "facers": r.facers,
+        "cavities": r.cavities,
+        "primer_wet": columns.flag(r.primer_wet),
+        "watch_min": r.watch.si("min"),
+        "watch_source": r.watch_source,
+        "ended_utc": columns.utc(ended) if ended else None,
         "ended_local": ended,
         "watched_until_utc": columns.utc(last["seen"]["at"]) if last else None,
         "watched_by": last["seen"]["by"] if last else None,
-        "watch_found": last["found"] if last else None, "note": r.note,
-    }  # fmt: skip
+        "watch_found": last["found"] if last else None,
+        "note": r.note,
+    }
     return [("hot_work", {**columns.seen(subject, r.seen, begins, r.name), **row})]
 
 
 def _cover(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
-        "area": r.area, "seams": json.dumps([same_name(name) for name in r.seams]),
+        "area": r.area,
+        "seams": json.dumps([same_name(name) for name in r.seams]),
         "unprobed": json.dumps([same_name(name) for name in r.unprobed]),
-    }  # fmt: skip
+    }
     return [("covers", {**columns.seen(subject, r.seen, begins, r.name), **row})]
 
 
@@ -266,9 +341,10 @@ def _opening(subject: Subject, r: Any, begins: int) -> list[Row]:
 
 def _draw(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
-        "seed": r.seed, "places": json.dumps([[p.seam, p.at.si("m")] for p in r.places]),
+        "seed": r.seed,
+        "places": json.dumps([[p.seam, p.at.si("m")] for p in r.places]),
         "stretches": json.dumps([[name, a.si("m"), b.si("m")] for name, a, b in r.stretches]),
-    }  # fmt: skip
+    }
     return [("draws", {**columns.seen(subject, r.seen, begins, r.name), **row})]
 
 
@@ -278,11 +354,29 @@ def _leak(subject: Subject, r: Any, begins: int) -> list[Row]:
 
 
 ROWS: dict[str, Callable[[Subject, Any, int], list[Row]]] = {
-    "job": _job, "area": _area, "sheet": _sheet, "machine": _machine, "instrument": _instrument,
-    "person": _person, "limit": _limit, "conditions": _conditions_read, "strip": _strip,
-    "seam": _seam, "run": _run, "run-finish": _finish, "bleed": _bleed, "walk": _walk, "finding": _finding,
-    "mend": _mend, "peel": _peel, "advice": _advice, "seal": _seal, "measure": _measure, "hot-work": _hot_work, "cover": _cover,
+    "job": _job,
+    "area": _area,
+    "sheet": _sheet,
+    "machine": _machine,
+    "instrument": _instrument,
+    "person": _person,
+    "limit": _limit,
+    "conditions": _conditions_read,
+    "strip": _strip,
+    "seam": _seam,
+    "run": _run,
+    "run-finish": _finish,
+    "bleed": _bleed,
+    "walk": _walk,
+    "finding": _finding,
+    "mend": _mend,
+    "peel": _peel,
+    "advice": _advice,
+    "seal": _seal,
+    "measure": _measure,
+    "hot-work": _hot_work,
+    "cover": _cover,
     "leak": _leak,
     "draw": _draw,
     "open-up": _opening,
-}  # fmt: skip
+}

@@ -28,13 +28,17 @@ def rows(subject: Subject, own: list[Row]) -> list[Row]:
         (
             TABLE,
             {
-                **row(subject, entry, own), "why": by.payload["why"], "by": by.id,
-                "withdrawn_by": by.payload["seen"]["by"], "withdrawn_utc": utc(by.at),
-                "withdrawn_local": by.at, "added_to": int(_added_to(subject, entry, by)),
+                **row(subject, entry, own),
+                "why": by.payload["why"],
+                "by": by.id,
+                "withdrawn_by": by.payload["seen"]["by"],
+                "withdrawn_utc": utc(by.at),
+                "withdrawn_local": by.at,
+                "added_to": int(_added_to(subject, entry, by)),
             },
         )
         for entry, by in subject.gone.values()
-    ]  # fmt: skip
+    ]
 
 
 def row(subject: Subject, entry: Entry, own: list[Row]) -> dict[str, Any]:
@@ -45,12 +49,22 @@ def row(subject: Subject, entry: Entry, own: list[Row]) -> dict[str, Any]:
     said = {**stands, "readings": readings} if whole else entry.payload
     seen = entry.payload.get("seen") or {"at": entry.at, "by": entry.who}
     return {
-        "id": entry.id, "job": subject.job, "of": subject.id, "kind": entry.kind,
-        "was_in": table if whole else None, "name": stands.get("name"), "device": entry.device,
-        "tick": entry.tick, "seam": stands.get("seam"), "seam_key": stands.get("seam_key"),
-        "seen_utc": utc(seen["at"]), "seen_local": seen["at"], "seen_by": seen["by"],
-        "entered_by": entry.who, "said": json.dumps(said, sort_keys=True, ensure_ascii=False),
-    }  # fmt: skip
+        "id": entry.id,
+        "job": subject.job,
+        "of": subject.id,
+        "kind": entry.kind,
+        "was_in": table if whole else None,
+        "name": stands.get("name"),
+        "device": entry.device,
+        "tick": entry.tick,
+        "seam": stands.get("seam"),
+        "seam_key": stands.get("seam_key"),
+        "seen_utc": utc(seen["at"]),
+        "seen_local": seen["at"],
+        "seen_by": seen["by"],
+        "entered_by": entry.who,
+        "said": json.dumps(said, sort_keys=True, ensure_ascii=False),
+    }
 
 
 def _added_to(subject: Subject, entry: Entry, by: Entry) -> bool:

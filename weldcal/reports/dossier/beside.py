@@ -14,13 +14,44 @@ from weldcal.long_work import whole
 from weldcal.reports.dossier import files
 
 FINDINGS = (
-    "name", "seam", "kind", "start_m", "end_m", "how", "depth_mm", "seen_local", "seen_by", "entered_by",
-    "entered_utc", "late_h", "instrument", "flags", "note", "photos", "id", "device",
-)  # fmt: skip
+    "name",
+    "seam",
+    "kind",
+    "start_m",
+    "end_m",
+    "how",
+    "depth_mm",
+    "seen_local",
+    "seen_by",
+    "entered_by",
+    "entered_utc",
+    "late_h",
+    "instrument",
+    "flags",
+    "note",
+    "photos",
+    "id",
+    "device",
+)
 SEAMS = (
-    "name", "kind", "lap", "length_m", "state", "flags", "welded_m", "probed_m", "unprobed", "faults",
-    "fault_m", "open", "mended_unprobed", "mends", "samples", "runs", "walks",
-)  # fmt: skip
+    "name",
+    "kind",
+    "lap",
+    "length_m",
+    "state",
+    "flags",
+    "welded_m",
+    "probed_m",
+    "unprobed",
+    "faults",
+    "fault_m",
+    "open",
+    "mended_unprobed",
+    "mends",
+    "samples",
+    "runs",
+    "walks",
+)
 
 
 def names(base: Path) -> tuple[Path, Path]:
@@ -63,9 +94,21 @@ def write_tables(base: Path, tables: dict[str, list[dict[str, Any]]]) -> list[Pa
 def _seams(d: Any) -> Iterator[dict[str, Any]]:
     for s in d.seams:
         yield {
-            "name": s.name, "kind": s.kind, "lap": s.lap, "length_m": s.length_m, "state": s.state.state,
-            "flags": "; ".join(s.flags), "welded_m": s.state.welded_m, "probed_m": s.state.probed_m,
-            "unprobed": "; ".join(f"{a:.4f}-{b:.4f}" for a, b in s.state.unprobed), "faults": s.faults,
-            "fault_m": s.fault_m, "open": "; ".join(s.state.open), "mended_unprobed": "; ".join(s.state.mended),
-            "mends": s.mends, "samples": s.samples, "runs": s.runs, "walks": s.walks,
-        }  # fmt: skip
+            "name": s.name,
+            "kind": s.kind,
+            "lap": s.lap,
+            "length_m": s.length_m,
+            "state": s.state.state,
+            "flags": "; ".join(s.flags),
+            "welded_m": s.state.welded_m,
+            "probed_m": s.state.probed_m,
+            "unprobed": "; ".join(f"{a:.4f}-{b:.4f}" for a, b in s.state.unprobed),
+            "faults": s.faults,
+            "fault_m": s.fault_m,
+            "open": "; ".join(s.state.open),
+            "mended_unprobed": "; ".join(s.state.mended),
+            "mends": s.mends,
+            "samples": s.samples,
+            "runs": s.runs,
+            "walks": s.walks,
+        }

@@ -82,12 +82,33 @@ def fit(found: Any, name: str, units: str) -> Figure:
     for v in used:
         svg.triangle(x.at(v), 207, 4)
     frame(
-        svg, x, y, _("Travel speed, {unit} (n = {strips}, {runs})", unit=speed_unit, strips=plural("{n} strip", "{n} strips", found.strips), runs=plural("{n} run", "{n} runs", len(found.used))),
+        svg,
+        x,
+        y,
+        _(
+            "Travel speed, {unit} (n = {strips}, {runs})",
+            unit=speed_unit,
+            strips=plural("{n} strip", "{n} strips", found.strips),
+            runs=plural("{n} run", "{n} runs", len(found.used)),
+        ),
         _("Bleed-out, {unit} (n = {n} readings)", unit=width_unit, n=len(points)),
-    )  # fmt: skip
-    svg.text(_LEFT, 270, _("dot: reading of a strip that met the limits · X: of one that did not · line: likeliest median · band: 90 % of next strips · triangle: speed really welded at"), 9, colour=MUTED)  # fmt: skip
-    return Figure(name, _fit_caption(found, units), _fit_alt(found, curve, used, units), svg.done(),
-                  _fit_table(found, curve, points, used, units))  # fmt: skip
+    )
+    svg.text(
+        _LEFT,
+        270,
+        _(
+            "dot: reading of a strip that met the limits · X: of one that did not · line: likeliest median · band: 90 % of next strips · triangle: speed really welded at"
+        ),
+        9,
+        colour=MUTED,
+    )
+    return Figure(
+        name,
+        _fit_caption(found, units),
+        _fit_alt(found, curve, used, units),
+        svg.done(),
+        _fit_table(found, curve, points, used, units),
+    )
 
 
 def _levels(svg: Svg, x: Axis, y: Axis, levels: Sequence[tuple[float, str, str]]) -> None:
@@ -131,9 +152,13 @@ def _fit_caption(found: Any, units: str) -> str:
     ]
     return _(
         "{day}: {machine} on {sheet}, {lap}, nozzle {nozzle}; drawn for {weather}",
-        day=found.day, machine=found.machine, sheet=found.sheet, lap=_(found.lap),
-        nozzle=show.temperature(found.nozzle_c, units), weather=", ".join(weather) or _("no conditions read"),
-    )  # fmt: skip
+        day=found.day,
+        machine=found.machine,
+        sheet=found.sheet,
+        lap=_(found.lap),
+        nozzle=show.temperature(found.nozzle_c, units),
+        weather=", ".join(weather) or _("no conditions read"),
+    )
 
 
 def _fit_alt(found: Any, curve: list[Any], used: dict[float, float], units: str) -> str:
@@ -141,10 +166,16 @@ def _fit_alt(found: Any, curve: list[Any], used: dict[float, float], units: str)
     middle = curve[len(curve) // 2]
     return _(
         "Chart of bleed-out against travel speed. {strips}. At {v:.1f} {speed} the fit gives {mid:.2f} {width}, 90 % between {low:.2f} and {high:.2f}. Welded at: {used}.",
-        strips=plural("{n} strip", "{n} strips", found.strips), v=middle[0], speed=speed_unit, mid=middle[1],
-        width=width_unit, low=middle[2], high=middle[3],
-        used=", ".join(f"{number(v, '.3g')} {speed_unit}" for v in used) or _("nothing on these strips"),
-    )  # fmt: skip
+        strips=plural("{n} strip", "{n} strips", found.strips),
+        v=middle[0],
+        speed=speed_unit,
+        mid=middle[1],
+        width=width_unit,
+        low=middle[2],
+        high=middle[3],
+        used=", ".join(f"{number(v, '.3g')} {speed_unit}" for v in used)
+        or _("nothing on these strips"),
+    )
 
 
 def _fit_table(
@@ -196,18 +227,62 @@ def bleed_order(rows: Sequence[Any], low_mm: float, high_mm: float, units: str) 
     for n, (_middle, least, most) in enumerate(values, 1):
         svg.line(x.at(n), y.at(least), x.at(n), y.at(most), PROBED, 1.6)
     _signs(svg, x, y, [(v[0], well) for v, well in zip(values, inside, strict=True)])
-    frame(svg, x, y, _("Bleed checks in order (n = {n})", n=len(values)), _("Bleed-out, {unit}", unit=unit))  # fmt: skip
-    svg.text(_LEFT, 270, _("dot: median, every reading inside the limits · X: a reading outside · bar: least to most"), 9, colour=MUTED)  # fmt: skip
+    frame(
+        svg,
+        x,
+        y,
+        _("Bleed checks in order (n = {n})", n=len(values)),
+        _("Bleed-out, {unit}", unit=unit),
+    )
+    svg.text(
+        _LEFT,
+        270,
+        _(
+            "dot: median, every reading inside the limits · X: a reading outside · bar: least to most"
+        ),
+        9,
+        colour=MUTED,
+    )
     cells = [
-        (r["name"], r["seam"], show.clock(r["seen_local"]), number(mid, ".3f"), number(lo, ".3f"), number(hi, ".3f"), str(r["readings_n"]))
+        (
+            r["name"],
+            r["seam"],
+            show.clock(r["seen_local"]),
+            number(mid, ".3f"),
+            number(lo, ".3f"),
+            number(hi, ".3f"),
+            str(r["readings_n"]),
+        )
         for r, (mid, lo, hi) in zip(rows, values, strict=True)
-    ]  # fmt: skip
+    ]
     return Figure(
-        "bleed-order", _("Bleed-out read on the seams while welding, against the limits in force now"),
-        _("Chart of {n} bleed checks in order; {outside} with a reading outside the limits {low:.3g} to {high:.3g} {unit}.", n=len(values), outside=inside.count(False), low=low, high=high, unit=unit),
+        "bleed-order",
+        _("Bleed-out read on the seams while welding, against the limits in force now"),
+        _(
+            "Chart of {n} bleed checks in order; {outside} with a reading outside the limits {low:.3g} to {high:.3g} {unit}.",
+            n=len(values),
+            outside=inside.count(False),
+            low=low,
+            high=high,
+            unit=unit,
+        ),
         svg.done(),
-        table(_("Bleed checks"), [_("Check"), _("Seam"), _("Seen"), _("Median, {unit}", unit=unit), _("Least"), _("Most"), _("Readings")], cells, (3, 4, 5, 6), (1, 1, 1.6, 1, 1, 1, 1)),
-    )  # fmt: skip
+        table(
+            _("Bleed checks"),
+            [
+                _("Check"),
+                _("Seam"),
+                _("Seen"),
+                _("Median, {unit}", unit=unit),
+                _("Least"),
+                _("Most"),
+                _("Readings"),
+            ],
+            cells,
+            (3, 4, 5, 6),
+            (1, 1, 1.6, 1, 1, 1, 1),
+        ),
+    )
 
 
 def control(found: Any, units: str) -> Figure:
@@ -224,18 +299,56 @@ def control(found: Any, units: str) -> Figure:
     svg.path([(x.at(n), y.at(v)) for n, v in enumerate(smooth, 1)], PROBED, 1.8)
     _signs(svg, x, y, [(value, n not in single.out) for n, value in enumerate(values)])
     name = found.strip["name"]
-    frame(svg, x, y, _("Bleed checks on go-ahead {name}, in order (n = {n})", name=name, n=len(values)), _("Median bleed-out, {unit}", unit=unit))  # fmt: skip
-    svg.text(_LEFT, 250, _("dot: check · X: out of control · line: moving average (EWMA) · dashes: 3-sigma limits of single values"), 9, colour=MUTED)  # fmt: skip
+    frame(
+        svg,
+        x,
+        y,
+        _("Bleed checks on go-ahead {name}, in order (n = {n})", name=name, n=len(values)),
+        _("Median bleed-out, {unit}", unit=unit),
+    )
+    svg.text(
+        _LEFT,
+        250,
+        _(
+            "dot: check · X: out of control · line: moving average (EWMA) · dashes: 3-sigma limits of single values"
+        ),
+        9,
+        colour=MUTED,
+    )
     rows = [
-        (r["name"], r["seam"], number(value, ".3f"), number(smooth[n], ".3f") if smooth else "–", _("out") if n in single.out else _("within"))
+        (
+            r["name"],
+            r["seam"],
+            number(value, ".3f"),
+            number(smooth[n], ".3f") if smooth else "–",
+            _("out") if n in single.out else _("within"),
+        )
         for n, (r, value) in enumerate(zip(found.rows, values, strict=True))
-    ]  # fmt: skip
+    ]
     return Figure(
-        f"control-{name}", _control_caption(found.strip, centre, limits, unit),
-        _("Control chart of {n} bleed checks on go-ahead {name}; {out} out of control.", n=len(values), name=name, out=len(single.out)),
+        f"control-{name}",
+        _control_caption(found.strip, centre, limits, unit),
+        _(
+            "Control chart of {n} bleed checks on go-ahead {name}; {out} out of control.",
+            n=len(values),
+            name=name,
+            out=len(single.out),
+        ),
         svg.done(),
-        table(_("Numbers of the chart"), [_("Check"), _("Seam"), _("Median, {unit}", unit=unit), _("EWMA, {unit}", unit=unit), _("Control")], rows, (2, 3), (1, 1, 1, 1, 1)),
-    )  # fmt: skip
+        table(
+            _("Numbers of the chart"),
+            [
+                _("Check"),
+                _("Seam"),
+                _("Median, {unit}", unit=unit),
+                _("EWMA, {unit}", unit=unit),
+                _("Control"),
+            ],
+            rows,
+            (2, 3),
+            (1, 1, 1, 1, 1),
+        ),
+    )
 
 
 def _control_caption(strip: Any, centre: float, limits: list[float], unit: str) -> str:
@@ -246,8 +359,12 @@ def _control_caption(strip: Any, centre: float, limits: list[float], unit: str) 
     )
     return _(
         "{day}: control chart on go-ahead {name}, centre {centre:.3f} {unit}, {told}",
-        day=strip["day"], name=strip["name"], centre=centre, unit=unit, told=told,
-    )  # fmt: skip
+        day=strip["day"],
+        name=strip["name"],
+        centre=centre,
+        unit=unit,
+        told=told,
+    )
 
 
 def rates(name: str, caption: str, found: Sequence[Rate], per: str) -> Figure:
@@ -262,8 +379,18 @@ def rates(name: str, caption: str, found: Sequence[Rate], per: str) -> Figure:
             svg.line(x.at(end), y.at(n) - 5, x.at(end), y.at(n) + 5, PROBED, 1.4)
         svg.dot(x.at(rate.rate), y.at(n), 4, PAPER, INK)
         svg.text(_RIGHT, y.at(n) + 4, _("{n} in {over}", n=rate.n, over=rate.over), 10, "end")
-    frame(svg, x, y, _("Faults per {per} probed (n = {n} faults in the first row), 95 % interval allowing for clumps", per=per, n=found[0].n if found else 0),
-          "", [(n, rate.label[:30]) for n, rate in enumerate(found, 1)])  # fmt: skip
+    frame(
+        svg,
+        x,
+        y,
+        _(
+            "Faults per {per} probed (n = {n} faults in the first row), 95 % interval allowing for clumps",
+            per=per,
+            n=found[0].n if found else 0,
+        ),
+        "",
+        [(n, rate.label[:30]) for n, rate in enumerate(found, 1)],
+    )
     rows = [
         (
             r.label,
@@ -276,8 +403,21 @@ def rates(name: str, caption: str, found: Sequence[Rate], per: str) -> Figure:
         )
         for r in found
     ]
-    alt = _("Chart of fault rates: {rows}.", rows="; ".join(
-        _("{label} {rate:.2f} per {per}, interval {low:.2f} to {high:.2f}, from {n} faults", label=r.label, rate=r.rate, per=per, low=r.low, high=r.high, n=r.n) for r in found))  # fmt: skip
+    alt = _(
+        "Chart of fault rates: {rows}.",
+        rows="; ".join(
+            _(
+                "{label} {rate:.2f} per {per}, interval {low:.2f} to {high:.2f}, from {n} faults",
+                label=r.label,
+                rate=r.rate,
+                per=per,
+                low=r.low,
+                high=r.high,
+                n=r.n,
+            )
+            for r in found
+        ),
+    )
     headings = [
         _("Kind"),
         _("Faults"),
@@ -287,11 +427,24 @@ def rates(name: str, caption: str, found: Sequence[Rate], per: str) -> Figure:
         _("High"),
         _("Dispersion"),
     ]
-    return Figure(name, caption, alt, svg.done(),
-                  table(_("Numbers of the chart"), headings, rows, (1, 2, 3, 4, 5, 6), (2, 1, 1.2, 1, 1, 1, 1.2)))  # fmt: skip
+    return Figure(
+        name,
+        caption,
+        alt,
+        svg.done(),
+        table(
+            _("Numbers of the chart"), headings, rows, (1, 2, 3, 4, 5, 6), (2, 1, 1.2, 1, 1, 1, 1.2)
+        ),
+    )
 
 
-def speeds(name: str, caption: str, rows: Sequence[tuple[str, str, float, float]], line: tuple[float, float] | None, units: str) -> Figure:  # fmt: skip
+def speeds(
+    name: str,
+    caption: str,
+    rows: Sequence[tuple[str, str, float, float]],
+    line: tuple[float, float] | None,
+    units: str,
+) -> Figure:
     """Speeds of go-ahead strips against the sheet's temperature, and a plain line through them.
 
     Args:
@@ -320,16 +473,34 @@ def speeds(name: str, caption: str, rows: Sequence[tuple[str, str, float, float]
         )
     for px, py in points:
         svg.dot(x.at(px), y.at(py), 3.6, PAPER, INK)
-    frame(svg, x, y, _("Sheet temperature (ambient where none was read), {unit} (n = {n} go-ahead strips)", unit=temp_unit, n=len(points)),
-          _("Travel speed, {unit}", unit=speed_unit))  # fmt: skip
+    frame(
+        svg,
+        x,
+        y,
+        _(
+            "Sheet temperature (ambient where none was read), {unit} (n = {n} go-ahead strips)",
+            unit=temp_unit,
+            n=len(points),
+        ),
+        _("Travel speed, {unit}", unit=speed_unit),
+    )
     cells = [
         (n, d, number(_degrees(c, units), ".0f"), number(speed_in(v, units), ".2f"))
         for n, d, c, v in rows
     ]
     return Figure(
-        name, caption, _("Chart of {n} go-ahead strips, travel speed against temperature.", n=len(points)), svg.done(),
-        table(_("Numbers of the chart"), [_("Strip"), _("Day"), temp_unit, speed_unit], cells, (2, 3), (1, 1.4, 1, 1)),
-    )  # fmt: skip
+        name,
+        caption,
+        _("Chart of {n} go-ahead strips, travel speed against temperature.", n=len(points)),
+        svg.done(),
+        table(
+            _("Numbers of the chart"),
+            [_("Strip"), _("Day"), temp_unit, speed_unit],
+            cells,
+            (2, 3),
+            (1, 1.4, 1, 1),
+        ),
+    )
 
 
 def _degrees(celsius: float, units: str) -> float:

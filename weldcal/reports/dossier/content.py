@@ -30,8 +30,11 @@ def document(d: Any, csv_names: tuple[str, ...] = ()) -> Document:
     units = d.job["units"]
     sums = totals(d.seams)
     return Document(
-        title=_("Warranty dossier: {job}", job=d.job["name"]), subtitle=_subtitle(d), language=language(),
-        made=d.made, lead=tuple(_lead(d, sums, units)),
+        title=_("Warranty dossier: {job}", job=d.job["name"]),
+        subtitle=_subtitle(d),
+        language=language(),
+        made=d.made,
+        lead=tuple(_lead(d, sums, units)),
         sections=(
             _roof(d, units),
             proof.job(d, units),
@@ -47,7 +50,7 @@ def document(d: Any, csv_names: tuple[str, ...] = ()) -> Document:
             proof.seal(d),
             _made(d, csv_names),
         ),
-    )  # fmt: skip
+    )
 
 
 def _subtitle(d: Any) -> str:
@@ -63,10 +66,14 @@ def _subtitle(d: Any) -> str:
 def _lead(d: Any, sums: Totals, units: str) -> list[Block]:
     """Page 1."""
     return [
-        Para(_("This file tells what the crew's record holds: what was done and found. A seam is at best \"probed with no open finding\"; whether it is sound is for people to judge. First, what is missing or unproven.")),
+        Para(
+            _(
+                'This file tells what the crew\'s record holds: what was done and found. A seam is at best "probed with no open finding"; whether it is sound is for people to judge. First, what is missing or unproven.'
+            )
+        ),
         open_points(d, sums, units),
         totals_table(sums, d.seams, units),
-    ]  # fmt: skip
+    ]
 
 
 def _roof(d: Any, units: str) -> Section:
@@ -128,9 +135,13 @@ def _limit_mm(d: Any, name: str) -> float:
 
 def _made(d: Any, csv_names: tuple[str, ...]) -> Section:
     lines = [
-        _("Rates stand with the interval for a count (Garwood 1936), widened as far as faults come in clumps (their dispersion: Pearson's, by seams probed over all that was welded); the fit's band is the 90 % interval of the next strip, by a regression that starts from heat conduction."),
-        _("The PDF is declared as PDF/A-2a and PDF/UA-1. Whether it conforms is unproven: no validator ran when it was made."),
-    ]  # fmt: skip
+        _(
+            "Rates stand with the interval for a count (Garwood 1936), widened as far as faults come in clumps (their dispersion: Pearson's, by seams probed over all that was welded); the fit's band is the 90 % interval of the next strip, by a regression that starts from heat conduction."
+        ),
+        _(
+            "The PDF is declared as PDF/A-2a and PDF/UA-1. Whether it conforms is unproven: no validator ran when it was made."
+        ),
+    ]
     if csv_names:
         lines.append(
             _(
@@ -147,10 +158,15 @@ def summary(d: Any) -> dict[str, Any]:
 
     sums = totals(d.seams)
     return {
-        "made": d.made, "entries": sum(e["n"] for e in d.entries), **structs.asdict(sums),
-        "seam_pages": len(d.traces), "seams_left_to_csv": d.untraced, "faults_of_record": len(d.faults),
-        "fits_drawn": len(d.fits), "fits_left": d.unfitted,
-    }  # fmt: skip
+        "made": d.made,
+        "entries": sum(e["n"] for e in d.entries),
+        **structs.asdict(sums),
+        "seam_pages": len(d.traces),
+        "seams_left_to_csv": d.untraced,
+        "faults_of_record": len(d.faults),
+        "fits_drawn": len(d.fits),
+        "fits_left": d.unfitted,
+    }
 
 
 def in_short(d: Any) -> list[str]:

@@ -55,8 +55,13 @@ def days(d: Any, units: str) -> Section:
 
 
 def _day(
-    day: str, counts: dict[str, int], rows: dict[str, list[Row]], fits: list[Any], names: dict[str, str], units: str
-) -> Section:  # fmt: skip
+    day: str,
+    counts: dict[str, int],
+    rows: dict[str, list[Row]],
+    fits: list[Any],
+    names: dict[str, str],
+    units: str,
+) -> Section:
     blocks: list[Block] = [Para(_counted(counts))]
     if rows.get("conditions"):
         blocks.append(_weather(rows["conditions"], units))
@@ -73,7 +78,9 @@ def _day(
     return Section(written[:1].upper() + written[1:], tuple(blocks))
 
 
-def _earlier(found: list[tuple[str, dict[str, list[Row]]]], counts: dict[str, dict[str, int]], units: str) -> Table:  # fmt: skip
+def _earlier(
+    found: list[tuple[str, dict[str, list[Row]]]], counts: dict[str, dict[str, int]], units: str
+) -> Table:
     """Days long gone, one row each: weather, go-aheads, speeds used, what was recorded."""
     cells = []
     for day, rows in found:
@@ -126,14 +133,16 @@ def marks_of(row: Row) -> str:
 def _weather(rows: list[Row], units: str) -> Table:
     cells = [
         (
-            show.clock(r["seen_local"], date=False), show.temperature(r["ambient_c"], units),
+            show.clock(r["seen_local"], date=False),
+            show.temperature(r["ambient_c"], units),
             show.temperature(r["sheet_c"], units),
             f"{r['humidity_pct']:.0f} %" if r["humidity_pct"] is not None else "–",
-            show.wind(r["wind_m_per_s"], units), f"{r['line_v']:.0f} V" if r["line_v"] is not None else "–",
+            show.wind(r["wind_m_per_s"], units),
+            f"{r['line_v']:.0f} V" if r["line_v"] is not None else "–",
             "; ".join(p for p in (r["seen_by"], r["instrument"] or "", marks_of(r)) if p),
         )
         for r in rows
-    ]  # fmt: skip
+    ]
     headings = [
         _("Time"),
         _("Ambient"),
@@ -173,10 +182,16 @@ def strips(rows: list[Row], units: str) -> Table:
             "bubbling {bubbling}, pull {bond}", bubbling=_(r["bubbling"] or "–"), bond=_(r["bond"])
         )
         who = "; ".join(p for p in (r["seen_by"], marks_of(r)) if p)
-        cells.append((
-            f"{r['name']} {show.clock(r['seen_local'], date=False)}", setting, speed_of(r, units),
-            f"{' '.join(r['readings'])}; {pull}", came, who,
-        ))  # fmt: skip
+        cells.append(
+            (
+                f"{r['name']} {show.clock(r['seen_local'], date=False)}",
+                setting,
+                speed_of(r, units),
+                f"{' '.join(r['readings'])}; {pull}",
+                came,
+                who,
+            )
+        )
     headings = [_("Strip"), _("Setting"), _("Speed"), _("Read"), _("Came to"), _("By, marks")]
     return table(_("Strips"), headings, cells, (), (1, 1.6, 1.1, 1.8, 1.8, 1.4))
 
@@ -220,10 +235,13 @@ def _few_seams(rows: list[Row]) -> str:
 def _bleeds(rows: list[Row], units: str) -> Table:
     cells = [
         (
-            r["name"], f"{r['seam']}, {show.distance(r['at_m'], units)}", " ".join(r["readings"]),
-            _(r["bubbling"] or "–"), "; ".join(p for p in (r["seen_by"], marks_of(r)) if p),
+            r["name"],
+            f"{r['seam']}, {show.distance(r['at_m'], units)}",
+            " ".join(r["readings"]),
+            _(r["bubbling"] or "–"),
+            "; ".join(p for p in (r["seen_by"], marks_of(r)) if p),
         )
         for r in rows
-    ]  # fmt: skip
+    ]
     headings = [_("Check"), _("Seam, at"), _("Bleed-out"), _("Bubbling"), _("By, marks")]
     return table(_("Bleed checks"), headings, cells, (), (0.8, 1.4, 1.6, 1, 2))

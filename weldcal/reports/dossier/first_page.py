@@ -24,8 +24,12 @@ def open_points(d: Any, t: Totals, units: str) -> Table:
     """The questions somebody doubting the file would ask, with their answers."""
     lines = [*_work(d, t, units), *_record(d), *_proof(d)]
     return table(
-        _("What is missing or unproven"), [_("Question"), _("Answer"), _("Where")], lines, (), (2.4, 1.3, 3)
-    )  # fmt: skip
+        _("What is missing or unproven"),
+        [_("Question"), _("Answer"), _("Where")],
+        lines,
+        (),
+        (2.4, 1.3, 3),
+    )
 
 
 def _work(d: Any, t: Totals, units: str) -> list[Line]:
@@ -45,19 +49,37 @@ def _work(d: Any, t: Totals, units: str) -> list[Line]:
     failures = [doubt.failure for doubt in d.doubts.doubts] if d.doubts else []
     return [
         (_("Seams not welded to their end"), _n(unfinished), _few(unfinished)),
-        (_("Welded lap not probed"), _length(t.unprobed_m, t.welded_m, units), _few(where, len(unprobed))),
+        (
+            _("Welded lap not probed"),
+            _length(t.unprobed_m, t.welded_m, units),
+            _few(where, len(unprobed)),
+        ),
         (_("Findings open"), str(t.open) if t.open else _("none"), _few(opened)),
         (_("Mended, not probed again"), str(t.mended) if t.mended else _("none"), _few(mended)),
         (_("Covered by the next ply without being probed clean"), _seams(covered), _few(covered)),
-        _flagged(d, _("Recorded on a seam while the next ply hid it"), "worked on after it was covered"),
+        _flagged(
+            d, _("Recorded on a seam while the next ply hid it"), "worked on after it was covered"
+        ),
         _flagged(d, _("Walks of one place that disagree"), "walks disagree"),
-        (_("Lap in doubt: welded between a failed check and the good ones around it"), in_doubt(d.doubts, units), _few(failures)),
-        (_("Warned and welded all the same, not answered"), _n(waiting), _few([f"{w['run']} ({w['seam'] or '–'})" for w in waiting])),
+        (
+            _("Lap in doubt: welded between a failed check and the good ones around it"),
+            in_doubt(d.doubts, units),
+            _few(failures),
+        ),
+        (
+            _("Warned and welded all the same, not answered"),
+            _n(waiting),
+            _few([f"{w['run']} ({w['seam'] or '–'})" for w in waiting]),
+        ),
         (_("Probed by the one who welded it"), _seams(self_probed), _few(self_probed)),
-        (_("Probed or found on a seam not listed, or whose welding is not recorded"), _seams(unknown), _few(unknown)),
+        (
+            _("Probed or found on a seam not listed, or whose welding is not recorded"),
+            _seams(unknown),
+            _few(unknown),
+        ),
         (_("Samples that parted at the lap"), _n(lap), _few(lap)),
         (_("Hot work with no end, or no full fire watch, recorded"), *_hot(d, t)),
-    ]  # fmt: skip
+    ]
 
 
 def _hot(d: Any, t: Totals) -> tuple[str, str]:
@@ -81,10 +103,22 @@ def _record(d: Any) -> list[Line]:
         _marked(d, _("Read with an instrument past its check date"), "instrument past its check"),
         _marked(d, _("By a person, machine or sheet not on the job's lists"), "not listed"),
         _marked(d, _("Welded on a go-ahead that was taken back since"), "go-ahead taken back"),
-        (_("Records taken back as mistakes"), _n(d.withdrawn), _few(list(dict.fromkeys(called(w) for w in d.withdrawn)))),
-        (_("Corrections"), _n(d.amendments), _few(list(dict.fromkeys(a["name"] for a in d.amendments)))),
-        (_("Corrections that contradict each other"), _n([a for a in d.amendments if a["conflict"]]), _few(list(dict.fromkeys(a["name"] for a in d.amendments if a["conflict"])))),
-    ]  # fmt: skip
+        (
+            _("Records taken back as mistakes"),
+            _n(d.withdrawn),
+            _few(list(dict.fromkeys(called(w) for w in d.withdrawn))),
+        ),
+        (
+            _("Corrections"),
+            _n(d.amendments),
+            _few(list(dict.fromkeys(a["name"] for a in d.amendments))),
+        ),
+        (
+            _("Corrections that contradict each other"),
+            _n([a for a in d.amendments if a["conflict"]]),
+            _few(list(dict.fromkeys(a["name"] for a in d.amendments if a["conflict"]))),
+        ),
+    ]
 
 
 def _proof(d: Any) -> list[Line]:
@@ -92,13 +126,29 @@ def _proof(d: Any) -> list[Line]:
     handed = [f"{s['name']}: {h['to']}" for s in d.seals for h in s["handed"]]
     after = _after_last_seal(d)
     return [
-        (_("Limits nobody adopted for this job"), _n(defaults), _("defaults stand for them; see Limits") if defaults else ""),
-        (_("Hashes, links and photos, recomputed for this file"), _("all hold") if not d.faults else plural("{n} fault", "{n} faults", len(d.faults)), _few([f"{f.what}: {f.found}" for f in d.faults])),
-        (_("Clocks that went back or disagree"), _n(d.clocks), _few([f"{c.what} {c.found}" for c in d.clocks])),
+        (
+            _("Limits nobody adopted for this job"),
+            _n(defaults),
+            _("defaults stand for them; see Limits") if defaults else "",
+        ),
+        (
+            _("Hashes, links and photos, recomputed for this file"),
+            _("all hold") if not d.faults else plural("{n} fault", "{n} faults", len(d.faults)),
+            _few([f"{f.what}: {f.found}" for f in d.faults]),
+        ),
+        (
+            _("Clocks that went back or disagree"),
+            _n(d.clocks),
+            _few([f"{c.what} {c.found}" for c in d.clocks]),
+        ),
         (_("Seals made"), _n(d.seals), _few([f"{s['name']} {s['code']}" for s in d.seals])),
         (_("Seals handed to somebody outside the crew"), _n(handed), _few(handed)),
-        (_("Entries of this book under no seal"), str(after) if after else _("none"), _("a change to these would not show") if after else ""),
-    ]  # fmt: skip
+        (
+            _("Entries of this book under no seal"),
+            str(after) if after else _("none"),
+            _("a change to these would not show") if after else "",
+        ),
+    ]
 
 
 def _after_last_seal(d: Any) -> int:

@@ -34,18 +34,22 @@ def render(document: Document) -> Iterator[str]:
 def _shown(document: Document) -> dict[str, Any]:
     """The document as the template wants it: blocks with their kind, drawings as mark-up."""
     return {
-        "title": document.title, "subtitle": document.subtitle, "language": document.language, "compact": document.compact,
+        "title": document.title,
+        "subtitle": document.subtitle,
+        "language": document.language,
+        "compact": document.compact,
         "lead": [_block(b) for b in document.lead],
         "sections": [_section(s) for s in document.sections],
-    }  # fmt: skip
+    }
 
 
 def _section(section: Section) -> dict[str, Any]:
     return {
-        "title": section.title, "new_page": section.new_page,
+        "title": section.title,
+        "new_page": section.new_page,
         "blocks": [_block(b) for b in section.blocks],
         "sections": [_section(s) for s in section.sections],
-    }  # fmt: skip
+    }
 
 
 def _block(block: Block) -> dict[str, Any]:

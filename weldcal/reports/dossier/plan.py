@@ -55,23 +55,50 @@ def legend() -> Figure:
     ]
     alt = _("Legend: {what}.", what="; ".join(f"{sign}: {meaning}" for sign, meaning in rows))
     return Figure(
-        "legend", _("How to read the drawings"), alt, svg.done(),
+        "legend",
+        _("How to read the drawings"),
+        alt,
+        svg.done(),
         table(_("Lines, marks and signs"), [_("Sign"), _("Meaning")], rows, widths=(1, 3)),
-    )  # fmt: skip
+    )
 
 
 def _meanings() -> list[tuple[str, str, Any]]:
     return [
-        (_("thin dotted line"), _("listed, not welded"), lambda s, x, y: _stretch(s, (x, y), (x + 44, y), "listed", 7)),
-        (_("hollow bar"), _("welded, not probed"), lambda s, x, y: _stretch(s, (x, y), (x + 44, y), "unprobed", 7)),
-        (_("solid bar"), _("welded and probed"), lambda s, x, y: _stretch(s, (x, y), (x + 44, y), "probed", 7)),
+        (
+            _("thin dotted line"),
+            _("listed, not welded"),
+            lambda s, x, y: _stretch(s, (x, y), (x + 44, y), "listed", 7),
+        ),
+        (
+            _("hollow bar"),
+            _("welded, not probed"),
+            lambda s, x, y: _stretch(s, (x, y), (x + 44, y), "unprobed", 7),
+        ),
+        (
+            _("solid bar"),
+            _("welded and probed"),
+            lambda s, x, y: _stretch(s, (x, y), (x + 44, y), "probed", 7),
+        ),
         ("X", _("open finding"), lambda s, x, y: s.cross(x + 22, y, 5)),
-        (_("circle"), _("finding mended, not probed again"), lambda s, x, y: s.dot(x + 22, y, 4.5, PAPER)),
+        (
+            _("circle"),
+            _("finding mended, not probed again"),
+            lambda s, x, y: s.dot(x + 22, y, 4.5, PAPER),
+        ),
         (_("small white dot"), _("finding mended and probed again"), _closed),
-        (_("bracket beside the bar"), _("mend, over its length"), lambda s, x, y: _mend(s, (x + 8, y), (x + 36, y))),
+        (
+            _("bracket beside the bar"),
+            _("mend, over its length"),
+            lambda s, x, y: _mend(s, (x + 8, y), (x + 36, y)),
+        ),
         (_("diamond"), _("sample cut for a peel test"), lambda s, x, y: s.diamond(x + 22, y, 5)),
-        (_("small square"), _("T-joint or detail; hollow: welded, not probed; solid: probed"), lambda s, x, y: s.rect(x + 18, y - 4, 8, 8, UNPROBED, INK)),
-    ]  # fmt: skip
+        (
+            _("small square"),
+            _("T-joint or detail; hollow: welded, not probed; solid: probed"),
+            lambda s, x, y: s.rect(x + 18, y - 4, 8, 8, UNPROBED, INK),
+        ),
+    ]
 
 
 def _closed(svg: Svg, x: float, y: float) -> None:
@@ -108,9 +135,15 @@ def _mend(svg: Svg, a: Point, b: Point) -> None:
     dx, dy = _beside(a, b, 6.5)
     ux, uy = dx * 3.5 / 6.5, dy * 3.5 / 6.5
     svg.path(
-        [(a[0] + ux, a[1] + uy), (a[0] + dx, a[1] + dy), (b[0] + dx, b[1] + dy), (b[0] + ux, b[1] + uy)],
-        INK, 1.4,
-    )  # fmt: skip
+        [
+            (a[0] + ux, a[1] + uy),
+            (a[0] + dx, a[1] + dy),
+            (b[0] + dx, b[1] + dy),
+            (b[0] + ux, b[1] + uy),
+        ],
+        INK,
+        1.4,
+    )
 
 
 def _seam(svg: Svg, seam: Any, a: Point, b: Point, wide: float, marks: bool) -> None:
@@ -191,9 +224,15 @@ def _area(name: str, seams: list[Any], units: str, of: int) -> Figure:
     _scale_bar(svg, scale, svg.height - 20, units)
     title = _("Area {name} to scale", name=name) if name else _("The roof to scale")
     return Figure(
-        f"plan-{name}", _("{title}: x to the right, y upwards; a dot at each seam's zero end. {seams}.", title=title, seams=_count(seams)),
-        _alt(seams, units), svg.done(),
-    )  # fmt: skip
+        f"plan-{name}",
+        _(
+            "{title}: x to the right, y upwards; a dot at each seam's zero end. {seams}.",
+            title=title,
+            seams=_count(seams),
+        ),
+        _alt(seams, units),
+        svg.done(),
+    )
 
 
 def _point(svg: Svg, seam: Any, at: Point) -> None:
@@ -261,8 +300,9 @@ def _bar_figure(n: int, of: int, seams: list[Any], svg: Svg, units: str, marks: 
     part = f" {n}/{of}" if of > 1 else ""
     caption = _(
         "Seams as bars in the order listed{part}, to the scale of their lengths; the record holds no places on the roof for them. {seams}. The numbers: table of seams.",
-        part=part, seams=_count(seams),
-    )  # fmt: skip
+        part=part,
+        seams=_count(seams),
+    )
     if not marks:
         caption += " " + _(
             "One X stands for all that is open on a seam, one circle for all that is mended and not probed again."
@@ -285,8 +325,11 @@ def _alt(seams: list[Any], units: str) -> str:
     ]
     return _(
         "Drawing of seams {first} to {last}: {states}. {welded} welded, {probed} of it probed, {open} findings open, {mended} mended and not probed again.",
-        first=seams[0].name, last=seams[-1].name, states=", ".join(counts),
+        first=seams[0].name,
+        last=seams[-1].name,
+        states=", ".join(counts),
         welded=length(sum(s.state.welded_m for s in seams), units),
         probed=length(sum(s.state.probed_m for s in seams), units),
-        open=sum(len(s.state.open) for s in seams), mended=sum(len(s.state.mended) for s in seams),
-    )  # fmt: skip
+        open=sum(len(s.state.open) for s in seams),
+        mended=sum(len(s.state.mended) for s in seams),
+    )

@@ -21,26 +21,62 @@ Row = dict[str, Any]
 _MOST = 600
 # Columns of no use on paper.
 _INNER = {
-    "id", "job", "device", "tick", "seen_utc", "day", "hour", "entered_by", "entered_utc", "late_h",
-    "instrument", "flags", "marks", "photos", "carried", "seam_key", "of",
-}  # fmt: skip
+    "id",
+    "job",
+    "device",
+    "tick",
+    "seen_utc",
+    "day",
+    "hour",
+    "entered_by",
+    "entered_utc",
+    "late_h",
+    "instrument",
+    "flags",
+    "marks",
+    "photos",
+    "carried",
+    "seam_key",
+    "of",
+}
 
 
 def limits(d: Any) -> Section:
     """Limits in force, where each comes from and who adopted it; and those before."""
     cells = [
-        (f"{_(r['means'])} ({r['name']})", show.typed(r["text"], r["unit"]), _(r["source"]), r["adopted_by"] or _("nobody: a default"))
+        (
+            f"{_(r['means'])} ({r['name']})",
+            show.typed(r["text"], r["unit"]),
+            _(r["source"]),
+            r["adopted_by"] or _("nobody: a default"),
+        )
         for r in d.limits
-    ]  # fmt: skip
+    ]
     blocks: list[Block] = [
-        Para(_("Work is judged by the limits in force when it was done. Defaults yield to the sheet maker's instructions.")),
-        table(_("Limits in force when this was made"), [_("Limit"), _("Value"), _("Source"), _("Adopted by")], cells, (), (2.4, 0.9, 2.4, 1.3)),
-    ]  # fmt: skip
+        Para(
+            _(
+                "Work is judged by the limits in force when it was done. Defaults yield to the sheet maker's instructions."
+            )
+        ),
+        table(
+            _("Limits in force when this was made"),
+            [_("Limit"), _("Value"), _("Source"), _("Adopted by")],
+            cells,
+            (),
+            (2.4, 0.9, 2.4, 1.3),
+        ),
+    ]
     if d.limit_changes:
         changes = [
-            (r["name"], show.typed(r["text"], r["unit"]), r["from_utc"], r["source"], r["adopted_by"] or "–")
+            (
+                r["name"],
+                show.typed(r["text"], r["unit"]),
+                r["from_utc"],
+                r["source"],
+                r["adopted_by"] or "–",
+            )
             for r in d.limit_changes
-        ]  # fmt: skip
+        ]
         blocks.append(
             table(
                 _("Limits adopted, in order"),
@@ -63,10 +99,14 @@ def job(d: Any, units: str) -> Section:
         )
     if d.lists["machines"]:
         machines = [
-            (r["name"], dial_span(r), f"{show.temperature(r['nozzle_low_c'], units)} – {show.temperature(r['nozzle_high_c'], units)}",
-             plural("{n} mark measured", "{n} marks measured", len(json.loads(r["marks"]))))
+            (
+                r["name"],
+                dial_span(r),
+                f"{show.temperature(r['nozzle_low_c'], units)} – {show.temperature(r['nozzle_high_c'], units)}",
+                plural("{n} mark measured", "{n} marks measured", len(json.loads(r["marks"]))),
+            )
             for r in d.lists["machines"]
-        ]  # fmt: skip
+        ]
         headings = [_("Machine"), _("Dial"), _("Nozzle"), _("Dial tied to speeds")]
         blocks.append(table(_("Machines"), headings, machines, (), (1, 1.4, 1.4, 1.4)))
     if d.lists["instruments"]:
@@ -85,12 +125,19 @@ def corrections(d: Any, units: str) -> Section:
     if not found:
         return Section(_("Corrections"), (Para(_("No record was corrected.")),))
     cells = [
-        (r["name"], *_changed(r), taken_back.reason(r["why"]), f"{r['seen_by']}, {show.clock(r['entered_local'])}{_standing(r)}")
+        (
+            r["name"],
+            *_changed(r),
+            taken_back.reason(r["why"]),
+            f"{r['seen_by']}, {show.clock(r['entered_local'])}{_standing(r)}",
+        )
         for r in islice(found, _MOST)
-    ]  # fmt: skip
+    ]
     headings = [_("Record"), _("Value"), _("Was"), _("Became"), _("Why"), _("By, when")]
-    blocks: list[Block] = [Para(_("The earlier value stays in the record; nothing is overwritten.")),
-                           table(_("Corrections in full"), headings, cells, (), (0.8, 1.2, 1, 1, 2, 1.6))]  # fmt: skip
+    blocks: list[Block] = [
+        Para(_("The earlier value stays in the record; nothing is overwritten.")),
+        table(_("Corrections in full"), headings, cells, (), (0.8, 1.2, 1, 1, 2, 1.6)),
+    ]
     return Section(_("Corrections"), (*blocks, *_left(len(found)), *_taken_back(d, units)))
 
 
@@ -115,17 +162,22 @@ def _taken_back(d: Any, units: str) -> list[Block]:
         return []
     cells = [
         (
-            taken_back.what(r, units), f"{r['seen_by']}, {show.clock(r['seen_local'])}", taken_back.reason(r["why"]),
-            f"{r['withdrawn_by']}, {show.clock(r['withdrawn_local'])}" + (f"; {_('something was recorded about it afterwards')}" if r["added_to"] else ""),
+            taken_back.what(r, units),
+            f"{r['seen_by']}, {show.clock(r['seen_local'])}",
+            taken_back.reason(r["why"]),
+            f"{r['withdrawn_by']}, {show.clock(r['withdrawn_local'])}"
+            + (f"; {_('something was recorded about it afterwards')}" if r["added_to"] else ""),
         )
         for r in d.withdrawn[:_MOST]
-    ]  # fmt: skip
+    ]
     headings = [_("What was recorded"), _("By, when"), _("Why it was taken back"), _("By, when")]
     return [
-        Para(_("Taken back by the crew: these stand in the record and count nowhere in this file.")),
+        Para(
+            _("Taken back by the crew: these stand in the record and count nowhere in this file.")
+        ),
         table(_("Taken back"), headings, cells, (), (2.6, 1.4, 1.6, 1.4)),
         *_left(len(d.withdrawn)),
-    ]  # fmt: skip
+    ]
 
 
 def warnings(d: Any) -> Section:
@@ -134,11 +186,16 @@ def warnings(d: Any) -> Section:
         return Section(_("Warnings"), (Para(_("Nothing was welded against a warning.")),))
     cells = [
         (
-            f"{r['run']}, {r['seam'] or '–'}", show.clock(r["seen_local"]), r["seen_by"], sentences.warning(r["code"]),
-            f"{r['done']} ({r['done_by']}, {show.clock(r['done_local'])})" if r["done"] else _("NOT ANSWERED"),
+            f"{r['run']}, {r['seam'] or '–'}",
+            show.clock(r["seen_local"]),
+            r["seen_by"],
+            sentences.warning(r["code"]),
+            f"{r['done']} ({r['done_by']}, {show.clock(r['done_local'])})"
+            if r["done"]
+            else _("NOT ANSWERED"),
         )
         for r in d.warnings[:_MOST]
-    ]  # fmt: skip
+    ]
     headings = [
         _("Run, seam"),
         _("When"),
@@ -255,12 +312,14 @@ def people(d: Any) -> Section:
         spans.setdefault(r["who"], []).extend((r["first"], r["last"]))
     cells = [
         (
-            _(who) if who == _NOBODY else who, roles.get(who, _("not on the job's list")), str(counted.total()),
+            _(who) if who == _NOBODY else who,
+            roles.get(who, _("not on the job's list")),
+            str(counted.total()),
             ", ".join(f"{_(kind)} {n}" for kind, n in sorted(counted.items())),
             f"{min(spans[who])[:10]} – {max(spans[who])[:10]}",
         )
         for who, counted in kinds.items()
-    ]  # fmt: skip
+    ]
     note = _(
         "Names are as declared when typing; a name is no proof of who typed, unless a seal is signed."
     )
@@ -291,11 +350,17 @@ def _seals(seals: list[Row]) -> list[Block]:
     """Every seal with who has it, and what the latest ones fix."""
     cells = [
         (
-            f"{s['name']} {s['label']}", s["code"], show.clock(s["seen_local"]), str(s["entries"]),
-            "; ".join(f"{h['to']} ({_(h['how'])}), {show.clock(h['seen_local'])}" for h in s["handed"]) or _("nobody yet"),
+            f"{s['name']} {s['label']}",
+            s["code"],
+            show.clock(s["seen_local"]),
+            str(s["entries"]),
+            "; ".join(
+                f"{h['to']} ({_(h['how'])}), {show.clock(h['seen_local'])}" for h in s["handed"]
+            )
+            or _("nobody yet"),
         )
         for s in seals
-    ]  # fmt: skip
+    ]
     heads = [
         (s["name"], device, str(seq), kept)
         for s in seals[-8:]
@@ -305,25 +370,43 @@ def _seals(seals: list[Row]) -> list[Block]:
     fixed = _("What the latest seals fix: the last entry of each device")
     return [
         table(_("Seals"), headings, cells, (3,), (1.2, 2.4, 1.1, 0.7, 1.8)),
-        table(fixed, [_("Seal"), _("Device"), _("Entry"), _("SHA-256")], heads, (2,), (0.5, 1, 0.5, 4.4)),
-    ]  # fmt: skip
+        table(
+            fixed,
+            [_("Seal"), _("Device"), _("Entry"), _("SHA-256")],
+            heads,
+            (2,),
+            (0.5, 1, 0.5, 4.4),
+        ),
+    ]
 
 
 def _no_seal() -> Para:
     return Para(
-        _("No seal was made. Without one in other hands, this file shows only what the book said when the file was made: weldcal seal, then weldcal hand."),
+        _(
+            "No seal was made. Without one in other hands, this file shows only what the book said when the file was made: weldcal seal, then weldcal hand."
+        ),
         loud=True,
-    )  # fmt: skip
+    )
 
 
 def _recipe() -> Section:
     steps = (
-        _("The book is one SQLite file; any SQLite program opens it. In table entries, each row's hash must be the SHA-256, in hex, of the UTF-8 bytes of its body. The body is the entry itself, canonical JSON (RFC 8785)."),
-        _("In each body, prev must be the hash of the entry of the same device whose seq is one less; of the first, 64 zeros. A changed, removed or added entry breaks this from there on."),
-        _("The seal is the entry of kind seal. Each of its heads (device, seq, hash) must be a row of the table. All entries before a head are fixed by it."),
-        _("The code on paper is 24 signs. The first 20 are the first 100 bits, in base 32 (0-9, A-Z without I, L, O, U), of the SHA-256 of the seal's statement in canonical JSON; the last 4 are the first 20 bits of the SHA-256 of \"weldcal code \" and those 20 signs. What the statement holds is written down in shared/exchange.md of the program's source."),
-        _("Compare the code with the copy that left the crew's hands: the paper, photo or mail of whoever it was handed to."),
-    )  # fmt: skip
+        _(
+            "The book is one SQLite file; any SQLite program opens it. In table entries, each row's hash must be the SHA-256, in hex, of the UTF-8 bytes of its body. The body is the entry itself, canonical JSON (RFC 8785)."
+        ),
+        _(
+            "In each body, prev must be the hash of the entry of the same device whose seq is one less; of the first, 64 zeros. A changed, removed or added entry breaks this from there on."
+        ),
+        _(
+            "The seal is the entry of kind seal. Each of its heads (device, seq, hash) must be a row of the table. All entries before a head are fixed by it."
+        ),
+        _(
+            "The code on paper is 24 signs. The first 20 are the first 100 bits, in base 32 (0-9, A-Z without I, L, O, U), of the SHA-256 of the seal's statement in canonical JSON; the last 4 are the first 20 bits of the SHA-256 of \"weldcal code \" and those 20 signs. What the statement holds is written down in shared/exchange.md of the program's source."
+        ),
+        _(
+            "Compare the code with the copy that left the crew's hands: the paper, photo or mail of whoever it was handed to."
+        ),
+    )
     shows = Para(
         _(
             "This shows any change made after a seal left the crew's hands. It does not show that what was typed is true, nor who typed it; and before the first seal in other hands, whoever held the device could have made the whole chain anew."

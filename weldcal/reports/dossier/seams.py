@@ -56,12 +56,19 @@ def _in_short(seams: Sequence[Any], units: str) -> Table:
 def _in_words(seams: Sequence[Any], units: str) -> Table:
     cells = [
         (
-            f"{SHAPES[s.state.state]} {s.name}", _kind(s), _(s.state.state),
-            _("{welded} of {length}", welded=show.distance(s.state.welded_m, units), length=show.distance(s.length_m, units)),
-            _probed(s, units), _found(s),
+            f"{SHAPES[s.state.state]} {s.name}",
+            _kind(s),
+            _(s.state.state),
+            _(
+                "{welded} of {length}",
+                welded=show.distance(s.state.welded_m, units),
+                length=show.distance(s.length_m, units),
+            ),
+            _probed(s, units),
+            _found(s),
         )
         for s in seams
-    ]  # fmt: skip
+    ]
     headings = [
         _("Seam"),
         _("Kind, flags"),
@@ -128,10 +135,16 @@ def _shortened(text: str, more: int) -> str:
 def traced(d: Any, units: str) -> Section:
     """A page for each seam with a finding, an amendment, a conflict, a warning or something taken back."""
     lead: list[Block] = [
-        Para(_("Each seam that has a finding, a correction, a conflict, a warning or something taken back, with all that is recorded of it in the order it was seen."))
+        Para(
+            _(
+                "Each seam that has a finding, a correction, a conflict, a warning or something taken back, with all that is recorded of it in the order it was seen."
+            )
+        )
         if d.traces
-        else Para(_("No seam has a finding, a correction, a conflict, a warning or something taken back."))
-    ]  # fmt: skip
+        else Para(
+            _("No seam has a finding, a correction, a conflict, a warning or something taken back.")
+        )
+    ]
     if d.untraced:
         lead.append(
             Para(

@@ -31,8 +31,15 @@ class Svg:
         self._parts: list[str] = []
 
     def line(
-        self, x0: float, y0: float, x1: float, y1: float, colour: str = INK, wide: float = 1.0, dash: str = ""
-    ) -> None:  # fmt: skip
+        self,
+        x0: float,
+        y0: float,
+        x1: float,
+        y1: float,
+        colour: str = INK,
+        wide: float = 1.0,
+        dash: str = "",
+    ) -> None:
         """A straight line, butt ends."""
         dashed = f' stroke-dasharray="{dash}"' if dash else ""
         self._parts.append(
@@ -41,8 +48,12 @@ class Svg:
         )
 
     def path(
-        self, points: Sequence[tuple[float, float]], colour: str = INK, wide: float = 1.0, fill: str = "none"
-    ) -> None:  # fmt: skip
+        self,
+        points: Sequence[tuple[float, float]],
+        colour: str = INK,
+        wide: float = 1.0,
+        fill: str = "none",
+    ) -> None:
         """A line through points; closed where it is filled."""
         if not points:
             return
@@ -81,9 +92,16 @@ class Svg:
         self.path([(x, y - r), (x + r, y + r), (x - r, y + r)], INK, 0.8, fill)
 
     def text(
-        self, x: float, y: float, words: str, size: float = 10.0, anchor: str = "start", colour: str = INK,
-        bold: bool = False, turned: bool = False,
-    ) -> None:  # fmt: skip
+        self,
+        x: float,
+        y: float,
+        words: str,
+        size: float = 10.0,
+        anchor: str = "start",
+        colour: str = INK,
+        bold: bool = False,
+        turned: bool = False,
+    ) -> None:
         """Words; `turned` reads upwards."""
         turn = f' transform="rotate(-90 {num(x)} {num(y)})"' if turned else ""
         weight = ' font-weight="700"' if bold else ""
@@ -128,8 +146,13 @@ class Axis:
 
 
 def frame(
-    svg: Svg, x: Axis, y: Axis, x_title: str, y_title: str, y_labels: Sequence[tuple[float, str]] = ()
-) -> None:  # fmt: skip
+    svg: Svg,
+    x: Axis,
+    y: Axis,
+    x_title: str,
+    y_title: str,
+    y_labels: Sequence[tuple[float, str]] = (),
+) -> None:
     """Axes with ticks and titles; `y_labels` in place of round ticks for rows with names."""
     left, bottom = x.start, max(y.start, y.end)
     svg.line(left, bottom, x.end, bottom, MUTED)

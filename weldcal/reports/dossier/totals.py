@@ -52,14 +52,20 @@ def totals(seams: Sequence[Any]) -> Totals:
     """Sum seams up."""
     probed = probed_over_all(seams)
     return Totals(
-        seams=len(seams), listed_m=sum(s.length_m or 0.0 for s in seams),
-        welded_m=sum(s.state.welded_m for s in seams), probed_m=sum(s.state.probed_m for s in seams),
+        seams=len(seams),
+        listed_m=sum(s.length_m or 0.0 for s in seams),
+        welded_m=sum(s.state.welded_m for s in seams),
+        probed_m=sum(s.state.probed_m for s in seams),
         states={state: sum(s.state.state == state for s in seams) for state in SHAPES},
-        probed_seams=len(probed), clean_seams=sum(s.faults == 0 for s in probed),
-        faults=sum(s.faults for s in seams), fault_m=sum(s.fault_m for s in seams),
-        open=sum(len(s.state.open) for s in seams), mended=sum(len(s.state.mended) for s in seams),
-        mends=sum(s.mends for s in seams), samples=sum(s.samples for s in seams),
-    )  # fmt: skip
+        probed_seams=len(probed),
+        clean_seams=sum(s.faults == 0 for s in probed),
+        faults=sum(s.faults for s in seams),
+        fault_m=sum(s.fault_m for s in seams),
+        open=sum(len(s.state.open) for s in seams),
+        mended=sum(len(s.state.mended) for s in seams),
+        mends=sum(s.mends for s in seams),
+        samples=sum(s.samples for s in seams),
+    )
 
 
 def share(part: float, whole: float) -> str:
@@ -87,22 +93,60 @@ def totals_table(t: Totals, seams: Sequence[Any], units: str) -> Table:
     faults = all_faults(t, seams, units)
     rows = [
         (_("Seams listed"), str(t.seams), length(t.listed_m, units)),
-        (_("Lap welded"), length(t.welded_m, units), _("{share} of the length listed", share=share(t.welded_m, t.listed_m)) if t.listed_m else ""),
-        (_("Lap probed"), length(t.probed_m, units), _("{share} of the lap welded", share=share(t.probed_m, t.welded_m)) if t.welded_m else ""),
-        (_("Lap welded and not probed"), length(t.unprobed_m, units), _("{share} of the lap welded", share=share(t.unprobed_m, t.welded_m)) if t.welded_m else ""),
-        (_("First pass probed clean"), share(t.clean_seams, t.probed_seams), _("{clean} of {probed} seams probed over all that was welded: no fault ever found", clean=t.clean_seams, probed=t.probed_seams)),
-        (_("Faults found"), str(t.faults), _("{of} of lap within them; cuts for samples not counted", of=length(t.fault_m, units))),
+        (
+            _("Lap welded"),
+            length(t.welded_m, units),
+            _("{share} of the length listed", share=share(t.welded_m, t.listed_m))
+            if t.listed_m
+            else "",
+        ),
+        (
+            _("Lap probed"),
+            length(t.probed_m, units),
+            _("{share} of the lap welded", share=share(t.probed_m, t.welded_m))
+            if t.welded_m
+            else "",
+        ),
+        (
+            _("Lap welded and not probed"),
+            length(t.unprobed_m, units),
+            _("{share} of the lap welded", share=share(t.unprobed_m, t.welded_m))
+            if t.welded_m
+            else "",
+        ),
+        (
+            _("First pass probed clean"),
+            share(t.clean_seams, t.probed_seams),
+            _(
+                "{clean} of {probed} seams probed over all that was welded: no fault ever found",
+                clean=t.clean_seams,
+                probed=t.probed_seams,
+            ),
+        ),
+        (
+            _("Faults found"),
+            str(t.faults),
+            _("{of} of lap within them; cuts for samples not counted", of=length(t.fault_m, units)),
+        ),
         (
             _("Faults per {per} probed", per=show.hundred(units)),
             number(faults.rate, ".2f") if faults else "–",
-            _("{faults} on probed lap; 95 % interval {low:.2f} to {high:.2f}, allowing for faults that come in clumps: dispersion {dispersion:.2f}, from {seams} probed over all that was welded",
-              faults=plural("{n} fault", "{n} faults", faults.n), low=faults.low, high=faults.high, dispersion=faults.dispersion, seams=plural("{n} seam", "{n} seams", faults.seams)) if faults else _("nothing probed"),
+            _(
+                "{faults} on probed lap; 95 % interval {low:.2f} to {high:.2f}, allowing for faults that come in clumps: dispersion {dispersion:.2f}, from {seams} probed over all that was welded",
+                faults=plural("{n} fault", "{n} faults", faults.n),
+                low=faults.low,
+                high=faults.high,
+                dispersion=faults.dispersion,
+                seams=plural("{n} seam", "{n} seams", faults.seams),
+            )
+            if faults
+            else _("nothing probed"),
         ),
         (_("Findings open"), str(t.open), ""),
         (_("Mended, not probed again"), str(t.mended), ""),
         (_("Mends"), str(t.mends), ""),
         (_("Samples cut from seams"), str(t.samples), ""),
-    ]  # fmt: skip
+    ]
     rows += [
         (_("Seams: {state}", state=_(state)), str(n), share(n, t.seams))
         for state, n in t.states.items()
