@@ -21,6 +21,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from hypothesis import Phase, settings
 
+import tests.environment
 from weldcal.cli.main import main
 
 # The same examples every time, so that a red run can be run again;
@@ -142,9 +143,8 @@ def _own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("HOME", str(tmp_path))
     monkeypatch.delenv("XDG_DATA_HOME", raising=False)
     monkeypatch.delenv("NO_COLOR", raising=False)
-    monkeypatch.setenv("LC_ALL", "C.UTF-8")
-    monkeypatch.setenv("TZ", "America/Denver")
-    monkeypatch.setenv("COLUMNS", "80")
+    for name, value in tests.environment.SET.items():
+        monkeypatch.setenv(name, value)
 
 
 @pytest.fixture
