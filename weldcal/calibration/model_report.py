@@ -14,11 +14,13 @@ import numpy as np
 
 from weldcal.calibration import priors
 from weldcal.calibration.bracket import set_aside
+from weldcal.calibration.by_day import Judged, by_day
 from weldcal.calibration.engine import Fit
 from weldcal.calibration.engine import fit as fit_to
 from weldcal.calibration.features import Array
 from weldcal.calibration.least_squares import least_squares
-from weldcal.calibration.observation import Observation, Question, Window
+from weldcal.calibration.observation import Observation, Window
+from weldcal.calibration.tidy import median_mm, question
 
 PAST_MORNINGS = 30  # the latest; each is a fit of its own
 
@@ -101,6 +103,7 @@ class PlainLine:
 class Report:
     """See the classes above. `sheet` is the sheet with most strips: elasticity is its own.
 
+    `rivals` is how the model and others did on days left out; empty with too few days.
     `reading_spread`, `strip_spread` (ln width) and `day_spread` (ln speed) are the scatter
     along a strip, from strip to strip and from day to day.
     """
@@ -112,6 +115,7 @@ class Report:
     set_aside: tuple[int, ...]
     past: tuple[PastMorning, ...]
     plain: PlainLine | None
+    rivals: tuple[Judged, ...]
     reading_spread: float
     strip_spread: float
     day_spread: float
@@ -138,6 +142,7 @@ def report(fit: Fit, observations: Sequence[Observation], window: Window) -> Rep
         set_aside=tuple(aside),
         past=_past(observations, window, fit.seed) if window.by_bleed_out else (),
         plain=_plain(observations) if window.by_bleed_out else None,
+        rivals=by_day(observations, window, fit.seed) if window.by_bleed_out else (),
         reading_spread=fit.data.reading_spread,
         strip_spread=float(outer.weight @ outer.spreads.strip),
         day_spread=float(outer.weight @ outer.spreads.day),
@@ -185,10 +190,6 @@ def _residuals(fit: Fit, sheet: str, aside: set[int]) -> tuple[Residual, ...]:
     )
 
 
-def _median_mm(o: Observation) -> float:
-    return float(np.median(o.readings_mm)) if o.readings_mm else 0.0
-
-
 def _past(
     observations: Sequence[Observation], window: Window, seed: int
 ) -> tuple[PastMorning, ...]:
@@ -200,33 +201,16 @@ def _past(
         seen = set()
         for i, o in enumerate(observations):
             kind = (o.machine, o.sheet, o.lap)
-            if o.day != day or o.on_seam or kind in seen or _median_mm(o) <= 0.0:
+            if o.day != day or o.on_seam or kind in seen or not median_mm(o) > 0.0:
                 continue
             seen.add(kind)
-            said = earlier.forecast(_as_question(o), [o.speed_m_per_min], o.nozzle_c, window)[0]
+            said = earlier.forecast(question(o), [o.speed_m_per_min], o.nozzle_c, window)[0]
             found.append(
                 PastMorning(
-                    day, i, _median_mm(o), said.width_low_mm, said.width_mm, said.width_high_mm
+                    day, i, median_mm(o), said.width_low_mm, said.width_mm, said.width_high_mm
                 )
             )
     return tuple(found)
-
-
-def _as_question(o: Observation) -> Question:
-    return Question(
-        day=o.day,
-        machine=o.machine,
-        sheet=o.sheet,
-        lap=o.lap,
-        nozzle_c=o.nozzle_c,
-        ambient_c=o.ambient_c,
-        sheet_c=o.sheet_c,
-        wind_m_per_s=o.wind_m_per_s,
-        humidity_pct=o.humidity_pct,
-        line_v=o.line_v,
-        rated_v=o.rated_v,
-        hour=o.hour,
-    )
 
 
 def _plain(observations: Sequence[Observation]) -> PlainLine | None:
@@ -235,7 +219,7 @@ def _plain(observations: Sequence[Observation]) -> PlainLine | None:
         return None
     day = max(o.day for o in observations)
     kinds = Counter(
-        (o.machine, o.sheet, o.lap) for o in observations if o.day == day and _median_mm(o) > 0.0
+        (o.machine, o.sheet, o.lap) for o in observations if o.day == day and median_mm(o) > 0.0
     )
     if not kinds:
         return None
@@ -243,14 +227,14 @@ def _plain(observations: Sequence[Observation]) -> PlainLine | None:
     rows = [
         o
         for o in observations
-        if o.day == day and (o.machine, o.sheet, o.lap) == kind and _median_mm(o) > 0.0
+        if o.day == day and (o.machine, o.sheet, o.lap) == kind and median_mm(o) > 0.0
     ]
     speed: Array = np.log([o.speed_m_per_min for o in rows])
     if strips < 3 or float(np.ptp(speed)) < 1e-6:
         return None
     line = least_squares(
         np.column_stack([np.ones(strips), speed - speed.mean()]),
-        np.log([_median_mm(o) / priors.WIDTH_MM for o in rows]),
+        np.log([median_mm(o) / priors.WIDTH_MM for o in rows]),
     )
     middle, low, high = (priors.WIDTH_MM * float(np.exp(v)) for v in line.interval([1.0, 0.0]))
     return PlainLine(day, strips, -float(line.estimates[1]), middle, low, high)

@@ -58,6 +58,7 @@ def page(report: Any, units: str) -> list[str]:
         ),
     ]
     lines += ["", *_past(report, units), "", *_residuals(report, units), *_plain(report, units)]
+    lines += _rivals(report, units)
     return lines
 
 
@@ -128,3 +129,29 @@ def _plain(report: Any, units: str) -> list[str]:
             high=show.width(plain.high_mm, units),
         ),
     ]
+
+
+def _rivals(report: Any, units: str) -> list[str]:
+    if not report.rivals:
+        return ["", _("Too few days to judge the model beside other methods: it takes three.")]
+    lines = [
+        "",
+        _("Does the model earn its place here? Each day forecast from the other days:"),
+    ]
+    for r in report.rivals:
+        inside = (
+            _("{share:.0f} % inside its 90 % interval", share=100 * r.covered)
+            if r.covered is not None
+            else _("gives no interval")
+        )
+        lines.append(
+            _(
+                "- {method}: off by {off} (median of {n}), {log:.2f} in ln width; {inside}",
+                method=_(r.method),
+                off=show.width(r.off_mm, units),
+                n=r.strips,
+                log=r.off_log,
+                inside=inside,
+            )
+        )
+    return lines
