@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from msgspec import Struct
 
 from weldcal.book.machines import dial_at, offset_at
-from weldcal.book.operator import Operator, last_reaching
+from weldcal.book.operator import Operator
 from weldcal.errors import Misplaced
 from weldcal.quality.dial import M_PER_MIN, Dial
 from weldcal.records.common import Seen
@@ -111,14 +111,12 @@ class Dialling(Operator):
 
     def _bleed_observations(self, dials: Dials) -> list[Observation | None]:
         """Bleed checks, each with the setting and conditions of the run it was read on."""
-        checks = self.rows("SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc", (self.job.id,))
+        checks = self.rows(
+            "SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+        )
         widths = self._readings(checks)
-        runs: dict[str, list[dict[str, Any]]] = {}
-        for run in self.rows("SELECT * FROM runs WHERE job = ? ORDER BY tick", (self.job.id,)):
-            runs.setdefault(run["seam_key"], []).append(run)
         found = []
-        for check in checks:
-            welded = last_reaching(runs.get(check["seam_key"], []), check["at_m"])
+        for check, welded in self.with_runs(checks):
             if welded is None or welded["by_hand"]:
                 continue
             row = {

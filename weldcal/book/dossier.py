@@ -21,7 +21,6 @@ from weldcal.book.dossier_facts import (
     si_number,
 )
 from weldcal.book.looking_back import LookingBack
-from weldcal.book.operator import last_reaching
 from weldcal.book.roof import ON_SEAMS
 from weldcal.book.sampling import BleedChart
 from weldcal.book.seams import Row
@@ -272,23 +271,9 @@ class Dossiers(LookingBack):
 
     def _bleed_charts(self, strips: list[Row]) -> list[BleedChart]:
         """Control charts of the latest go-aheads with two bleed checks or more on their runs."""
-        runs: dict[str, list[Row]] = {}
-        standing: dict[str, list[Row]] = {}
-        for run in self.rows(
-            "SELECT * FROM runs WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
-        ):
-            runs.setdefault(run["seam_key"], []).append(run)
-            standing.setdefault(run["go_ahead"] or "", []).append(run)
-        checks: dict[str, list[Row]] = {}
-        for check in self.rows(
-            "SELECT * FROM bleeds WHERE job = ? AND readings_n > 0 ORDER BY seen_utc, tick",
-            (self.job.id,),
-        ):
-            welded = last_reaching(runs.get(check["seam_key"], []), check["at_m"])
-            if welded and welded["go_ahead"]:
-                checks.setdefault(welded["go_ahead"], []).append(check)
+        checks = self.checks_on_go_aheads()
         charted = [s for s in strips if len(checks.get(s["id"], [])) > 1][-MOST_CHARTS:]
-        return [self._charted(s, checks[s["id"]], standing[s["id"]]) for s in charted]
+        return [self.charted(s, checks[s["id"]]) for s in charted]
 
     # -- the fit, spell by spell -----------------------------------------------------------
 

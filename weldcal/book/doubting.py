@@ -93,10 +93,7 @@ class Doubting(Sampling):
     def _checks(self) -> list[Check]:
         """Bleed checks by the limits, walks, findings and peel samples, as good or bad."""
         job = (self.job.id,)
-        bleeds = self.rows(
-            f"SELECT {_AT}, at_m, bubbling, seen_utc, width_min_mm, width_max_mm FROM bleeds WHERE job = ?",
-            job,
-        )
+        bleeds = self.with_runs(self.rows("SELECT * FROM bleeds WHERE job = ?", job))
         walks = self.rows(f"SELECT {_AT}, start_m, end_m FROM walks WHERE job = ?", job)
         findings = self.rows(
             f"SELECT {_AT}, start_m, end_m, kind FROM findings WHERE job = ? AND peel IS NULL", job
@@ -105,18 +102,15 @@ class Doubting(Sampling):
             f"SELECT {_AT}, at_m, parted FROM peels WHERE job = ? AND seam IS NOT NULL", job
         )
         found = [
-            *(_check(r, BLEED, self._bleed_good(r), r["at_m"], r["at_m"]) for r in bleeds),
+            *(
+                _check(c, BLEED, not self.check_shortfalls(c, run), c["at_m"], c["at_m"])
+                for c, run in bleeds
+            ),
             *(_check(r, PROBE, True, r["start_m"], r["end_m"]) for r in walks),
             *(_check(r, _shows(r["kind"]), False, r["start_m"], r["end_m"]) for r in findings),
             *(_check(r, PEEL, r["parted"] != FAILED, r["at_m"], r["at_m"]) for r in peels),
         ]
         return sorted(found, key=lambda check: check.at_s)
-
-    def _bleed_good(self, row: dict[str, Any]) -> bool:
-        limits = self.acceptance("", row["seen_utc"])
-        low, high = limits.low_mm + limits.guard_mm, limits.high_mm - limits.guard_mm
-        inside = low <= row["width_min_mm"] and row["width_max_mm"] <= high
-        return bool(inside and row["bubbling"] in (None, "none"))
 
     # -- leaks --------------------------------------------------------------------------
 

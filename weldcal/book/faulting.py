@@ -10,8 +10,8 @@ from __future__ import annotations
 from typing import Any
 
 from weldcal.book.core import BookCore
-from weldcal.book.operator import last_reaching
 from weldcal.quality.coverage import Stretch, covers, ordered, union
+from weldcal.rules.welded import by_seam, moment, run_that_welded
 
 Row = dict[str, Any]
 # Cuts for samples are made on purpose.
@@ -26,7 +26,7 @@ def faults_on_runs(book: BookCore, runs: list[Row]) -> list[Row]:
     Args:
         runs: rows of the runs to lay faults to, in the order seen.
     """
-    walks = _by_seam(
+    walks = by_seam(
         book.rows(
             "SELECT seam_key, start_m, end_m, seen_utc, tick FROM walks WHERE job = ?",
             (book.job.id,),
@@ -36,7 +36,7 @@ def faults_on_runs(book: BookCore, runs: list[Row]) -> list[Row]:
     for run in runs:
         probed[run["id"]] = _probed(run, walks.get(run["seam_key"], []))
         run["probed_m"] = sum(high - low for low, high in probed[run["id"]])
-    on_seam = _by_seam(runs)
+    on_seam = by_seam(runs)
     faults = book.rows(
         "SELECT id, name, seam, seam_key, kind, start_m, end_m, day, seen_by, seen_utc, tick FROM findings "
         "WHERE job = ? AND kind <> ? ORDER BY seen_utc, tick",
@@ -44,8 +44,7 @@ def faults_on_runs(book: BookCore, runs: list[Row]) -> list[Row]:
     )
     for fault in faults:
         middle = (fault["start_m"] + fault["end_m"]) / 2
-        before = [r for r in on_seam.get(fault["seam_key"], []) if _when(r) <= _when(fault)]
-        fault["run"] = last_reaching(before, middle)
+        fault["run"] = run_that_welded(on_seam.get(fault["seam_key"], []), middle, moment(fault))
         here = probed[fault["run"]["id"]] if fault["run"] else []
         fault["on_probed"] = covers(here, (middle, middle))
     return faults
@@ -56,18 +55,7 @@ def _probed(run: Row, walks: list[Row]) -> list[Stretch]:
     if run["end_m"] is None:
         return []
     low, high = ordered(run["start_m"], run["end_m"])
-    later = union(ordered(w["start_m"], w["end_m"]) for w in walks if _when(w) >= _when(run))
+    later = union(ordered(w["start_m"], w["end_m"]) for w in walks if moment(w) >= moment(run))
     if covers(later, (low, high)):
         return [(low, high)]
     return [(max(low, a), min(high, b)) for a, b in later if min(high, b) > max(low, a)]
-
-
-def _when(row: Row) -> tuple[str, int]:
-    return row["seen_utc"], row["tick"]
-
-
-def _by_seam(rows: list[Row]) -> dict[str, list[Row]]:
-    found: dict[str, list[Row]] = {}
-    for row in rows:
-        found.setdefault(row["seam_key"], []).append(row)
-    return found

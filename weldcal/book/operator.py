@@ -18,7 +18,7 @@ from weldcal.quantities import DIMENSION, Quantity
 from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.fields import same_name
 from weldcal.records.seam import BleedCheck, RunFinish, RunStart
-from weldcal.tables.columns import utc
+from weldcal.rules.welded import by_seam, moment, run_that_welded
 
 # What `voids` and `_off_setting` already tell, in their own words.
 _TOLD_BY_KEY = {
@@ -176,35 +176,47 @@ class Operator(Strips):
         with self.writing(self.typist(check.seen.by)) as writer:
             named = replace(check, name=writer.next_name("B", self.job.id))
             check_id = writer.add("bleed", named, job=self.job.id)
-        run = self.run_at(check.seam, check.at.si("m"))
+        (row,) = self.rows("SELECT * FROM bleeds WHERE id = ?", (check_id,))
+        ((row, run),) = self.with_runs([row])
         notes = [*self.told("bleeds", check_id), *self._seam_notes(check.seam, check.at)]
         if run is None:
             notes.append(Note("no_run", {"seam": check.seam}))
         else:
-            widths = tuple(reading.si("mm") for reading in check.readings)
             notes += [
                 Note("off_limits", {"shortfall": short})
-                for short in self._off_limits(
-                    run["sheet"], utc(check.seen.at), widths, check.bubbling
-                )
+                for short in self.check_shortfalls(row, run)
             ]
         return Recorded(check_id, named.name, tuple(notes))
 
-    def _off_limits(
-        self, sheet: str | None, at_utc: str, widths: tuple[float, ...], bubbling: str | None
+    def check_shortfalls(
+        self, check: dict[str, Any], run: dict[str, Any] | None
     ) -> tuple[Shortfall, ...]:
-        """What of a bleed check is outside the limits in force; `widths` in mm."""
-        limits = replace(self.acceptance(sheet or "", at_utc), readings_least=1)
-        judged = Judged(widths_mm=widths, bubbling=bubbling or "none", bond="good")
+        """What of a bleed check is outside the limits in force when it was seen.
+
+        Args:
+            check: its row.
+            run: the run that had welded its place, where one is known: its sheet's limits.
+        """
+        sheet = (run["sheet"] if run else None) or ""
+        limits = replace(self.acceptance(sheet, check["seen_utc"]), readings_least=1)
+        ends = (check["width_min_mm"], check["width_max_mm"])
+        widths = tuple(float(width) for width in ends if width is not None)
+        judged = Judged(widths_mm=widths, bubbling=check["bubbling"] or "none", bond="good")
         return tuple(shortfalls(judged, limits))
 
-    def run_at(self, seam: str, at_m: float) -> dict[str, Any] | None:
-        """The run that welded a place of a seam: the last one that reaches it, else the open one."""
-        runs = self.rows(
-            "SELECT * FROM runs WHERE job = ? AND seam_key = ? ORDER BY tick",
-            (self.job.id, same_name(seam)),
+    def with_runs(
+        self, checks: list[dict[str, Any]]
+    ) -> list[tuple[dict[str, Any], dict[str, Any] | None]]:
+        """Bleed checks, each with the run that had welded its place when it was seen."""
+        seams = {check["seam_key"] for check in checks}
+        where, values = ("", []) if len(seams) != 1 else ("AND seam_key = ?", list(seams))
+        runs = by_seam(
+            self.rows(f"SELECT * FROM runs WHERE job = ? {where}", (self.job.id, *values))
         )
-        return last_reaching(runs, at_m)
+        return [
+            (check, run_that_welded(runs.get(check["seam_key"], []), check["at_m"], moment(check)))
+            for check in checks
+        ]
 
     def _seam_notes(self, seam: str, at: Quantity) -> tuple[Note, ...]:
         key = same_name(seam)
@@ -229,13 +241,3 @@ class Operator(Strips):
             (self.job.id, key, last),
         )
         return not opened
-
-
-def last_reaching(runs: list[dict[str, Any]], at_m: float) -> dict[str, Any] | None:
-    """Of one seam's runs, in order, the last that reaches a place."""
-    return next((run for run in reversed(runs) if _reaches(run, at_m)), None)
-
-
-def _reaches(run: dict[str, Any], at_m: float) -> bool:
-    end = run["end_m"]
-    return end is None or min(run["start_m"], end) <= at_m <= max(run["start_m"], end)

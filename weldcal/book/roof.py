@@ -10,13 +10,13 @@ from collections import Counter
 from collections.abc import Sequence
 
 from weldcal.book.inspector import Inspector
-from weldcal.book.operator import last_reaching
 from weldcal.book.seams import Beside, Cover, Row, Rows, name_of
 from weldcal.errors import Unheard
 from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamRecord, SeamState, state_of
 from weldcal.records.fields import same_name
 from weldcal.records.notes import WITHDRAWN
+from weldcal.rules.welded import moment, run_that_welded
 from weldcal.words import _
 
 ON_SEAMS = ("runs", "finishes", "bleeds", "walks", "findings", "mends", "peels")
@@ -253,15 +253,10 @@ class Roof(Inspector):
 
     def _judge_bleeds(self, bleeds: list[Row], runs: list[Row]) -> None:
         """Add to one seam's bleed checks what of them was outside the limits in force."""
-        in_order = sorted(runs, key=lambda run: run["tick"])
+        in_order = sorted(runs, key=moment)
         for row in bleeds:
-            run = last_reaching(in_order, row["at_m"])
-            ends = (row["width_min_mm"], row["width_max_mm"])
-            row["shortfalls"] = (
-                self._off_limits(run["sheet"], row["seen_utc"], ends, row["bubbling"])
-                if run
-                else ()
-            )
+            run = run_that_welded(in_order, row["at_m"], moment(row))
+            row["shortfalls"] = self.check_shortfalls(row, run) if run else ()
 
     def _about(self, ids: list[str]) -> list[Row]:
         places = ", ".join("?" * len(ids))

@@ -63,21 +63,25 @@ class Sampling(Judging):
             Unheard: no such go-ahead, or no bleed check on its runs.
         """
         strip = self._go_ahead_row(strip_name)
-        runs = self.rows(
-            "SELECT * FROM runs WHERE job = ? AND go_ahead = ? ORDER BY seen_utc",
-            (self.job.id, strip["id"]),
-        )
-        on = {run["id"] for run in runs}
-        checks = self.rows(
-            "SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
-        )
-        rows = [c for c in checks if (r := self.run_at(c["seam"], c["at_m"])) and r["id"] in on]
+        rows = self.checks_on_go_aheads().get(strip["id"], [])
         if not rows:
             raise NoneYet(
                 what=_("bleed check on the runs of {name}", name=strip["name"]),
                 then=_("Make one: weldcal bleed SEAM PLACE READINGS"),
             )
-        return self._charted(strip, rows, runs)
+        return self.charted(strip, rows)
+
+    def checks_on_go_aheads(self) -> dict[str, list[dict[str, Any]]]:
+        """Bleed checks with readings, by the id of the go-ahead that their run stands on."""
+        checks = self.rows(
+            "SELECT * FROM bleeds WHERE job = ? AND readings_n > 0 ORDER BY seen_utc, tick",
+            (self.job.id,),
+        )
+        found: dict[str, list[dict[str, Any]]] = {}
+        for check, run in self.with_runs(checks):
+            if run and run["go_ahead"]:
+                found.setdefault(run["go_ahead"], []).append(check)
+        return found
 
     def _go_ahead_row(self, name: str | None) -> dict[str, Any]:
         if name is None:
@@ -87,9 +91,13 @@ class Sampling(Judging):
             raise Unheard(what=_("go-ahead"), text=name, known=_("a strip, like S1"))
         return row
 
-    def _charted(
-        self, strip: dict[str, Any], rows: list[dict[str, Any]], runs: list[dict[str, Any]]
-    ) -> BleedChart:
+    def charted(self, strip: dict[str, Any], rows: list[dict[str, Any]]) -> BleedChart:
+        """Chart bleed checks against the go-ahead that their runs stand on.
+
+        Args:
+            strip: the go-ahead's row.
+            rows: the checks, in the order seen.
+        """
         step = self.limits()["reading_step"].value.si("mm")
         of = max(1, round(fmean(row["readings_n"] for row in rows)))
         values = tuple(float(row["width_median_mm"]) for row in rows)
@@ -104,21 +112,21 @@ class Sampling(Judging):
             average = ewma(values, centre, sigma, step=step / math.sqrt(of))
         firsts = [single.first_out, average.first_out if average else None]
         first = min((n for n in firsts if n is not None), default=None)
-        doubt = self._after_last_good(rows, runs, first) if first is not None else []
+        doubt = self._after_last_good(strip, rows, first) if first is not None else []
         return BleedChart(strip, rows, values, single, average, tuple(dict.fromkeys(doubt)))
 
     def _after_last_good(
-        self, rows: list[dict[str, Any]], runs: list[dict[str, Any]], first: int
+        self, strip: dict[str, Any], rows: list[dict[str, Any]], first: int
     ) -> list[str]:
         """Seams welded from the last good check before the first point out, in the order of welding."""
+        runs = self.rows(
+            "SELECT * FROM runs WHERE job = ? AND go_ahead = ? ORDER BY seen_utc, tick",
+            (self.job.id, strip["id"]),
+        )
         place = {run["id"]: n for n, run in enumerate(runs)}
-
-        def welded(row: dict[str, Any]) -> int:
-            run = self.run_at(row["seam"], row["at_m"])
-            return place[run["id"]] if run else 0
-
-        bad = welded(rows[first])
-        good = max((n for n in map(welded, rows[:first]) if n <= bad), default=0)
+        welded = [place[run["id"]] if run else 0 for _check, run in self.with_runs(rows)]
+        bad = welded[first]
+        good = max((n for n in welded[:first] if n <= bad), default=0)
         return [run["seam"] for run in runs[good:]]
 
     # -- samples ----------------------------------------------------------------------

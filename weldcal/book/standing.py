@@ -123,9 +123,7 @@ class GoAheads(Operator):
         on = {run["id"] for run in runs}
         reads = self.rows("SELECT * FROM conditions WHERE job = ? AND seen_utc >= ?", since)
         checks = self.rows("SELECT * FROM bleeds WHERE job = ? AND seen_utc >= ?", since)
-        bleeds = [
-            (c, r) for c in checks if (r := self.run_at(c["seam"], c["at_m"])) and r["id"] in on
-        ]
+        bleeds = [(c, r) for c, r in self.with_runs(checks) if r and r["id"] in on]
         events = [_event(row, "read") for row in reads]
         for run in runs:
             events.append(replace(_event(run, "start"), run=run["id"], setup=_setup(run)))
@@ -134,12 +132,10 @@ class GoAheads(Operator):
                 events.append(Event(at, run["day"], "finish", run=run["id"]))
                 if run["power_lost"]:
                     events.append(Event(at, run["day"], "power_lost"))
-        events += [_event(c, "outside" if self._outside(c, r) else "looked") for c, r in bleeds]
+        events += [
+            _event(c, "outside" if self.check_shortfalls(c, r) else "looked") for c, r in bleeds
+        ]
         return sorted(events, key=lambda event: event.at_s), {r["id"]: r["seam"] for r in runs}
-
-    def _outside(self, check: dict[str, Any], run: dict[str, Any]) -> bool:
-        ends = (check["width_min_mm"], check["width_max_mm"])
-        return bool(self._off_limits(run["sheet"], check["seen_utc"], ends, check["bubbling"]))
 
 
 def _told_once(found: tuple[Trigger, ...]) -> tuple[Trigger, ...]:

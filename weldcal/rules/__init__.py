@@ -1,0 +1,1 @@
+"""One question, one pure function: what every page, prompt and file asks."""

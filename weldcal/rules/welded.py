@@ -1,0 +1,49 @@
+"""Which run welded this place at this time.
+
+Invariant: what happened is ordered by when it was seen, then by tick; a check is never
+laid to a run that began after it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, TypeVar
+
+Row = Mapping[str, Any]
+Run = TypeVar("Run", bound=Row)
+Moment = tuple[str, int]
+
+
+def moment(row: Row) -> Moment:
+    """When a row was seen, UTC, and its tick: the order of everything that happened."""
+    return row["seen_utc"], row["tick"]
+
+
+def by_seam(runs: Iterable[Run]) -> dict[str, list[Run]]:
+    """Runs by the key of their seam, in the order in which they were welded."""
+    found: dict[str, list[Run]] = {}
+    for run in sorted(runs, key=moment):
+        found.setdefault(run["seam_key"], []).append(run)
+    return found
+
+
+def run_that_welded(runs: Sequence[Run], at_m: float, when: Moment) -> Run | None:
+    """The run that had welded a place of a seam by a time.
+
+    Args:
+        runs: of this seam, in the order in which they were welded.
+        at_m: the place, m from the seam's zero end.
+        when: the moment of whatever looked there.
+
+    Returns:
+        The last run that began by then and reaches the place; one that is still open may
+        reach any place. None where nothing had.
+    """
+    return next(
+        (run for run in reversed(runs) if moment(run) <= when and _reaches(run, at_m)), None
+    )
+
+
+def _reaches(run: Row, at_m: float) -> bool:
+    end = run["end_m"]
+    return end is None or min(run["start_m"], end) <= at_m <= max(run["start_m"], end)
