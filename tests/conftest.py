@@ -181,7 +181,9 @@ def job(weldcal: Weldcal, _school: Path) -> Weldcal:
 @pytest.fixture
 def go_ahead(job: Weldcal) -> Weldcal:
     """The job with strip S1 recorded and pulled: a go-ahead at 932 F, 5.5 ft/min."""
+    job.clock.set("06:45")
     job.ok(STRIP)
+    job.clock.set("07:00")
     job.ok("strip pull S1 good --parted compound")
     return job
 

@@ -13,7 +13,7 @@ import typer
 
 import weldcal as package
 from weldcal.cli.main import app
-from weldcal.quality.standing import RULES
+from weldcal.quality.go_ahead_rules import RULES, STOPS
 from weldcal.reports import sentences
 
 PACKAGE = Path(package.__file__).parent
@@ -108,7 +108,7 @@ def codes(*names: str) -> set[str]:
             if isinstance(node, ast.Call) and getattr(node.func, "id", None) in names:
                 first = node.args[0]
                 if isinstance(first, ast.JoinedStr):  # f"moved_{rule.code}"
-                    found |= {f"moved_{rule.code}" for rule in RULES}
+                    found |= {f"moved_{rule.code}" for rule in (*RULES, *STOPS)}
                     continue
                 assert isinstance(first, ast.Constant), (
                     f"{path.name}: a code that is not a plain word"

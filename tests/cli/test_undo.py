@@ -55,7 +55,8 @@ def every_page(weldcal: Any) -> None:
     """Whatever was taken back, every page can be made and the tables follow from the entries."""
     for words in COUNTED:
         done = weldcal(words)
-        assert done.code == 0 or (words != "verify" and done.code == 2), (words, done.err)
+        fine = {"verify": (0,), "go-ahead": (0, 1, 2)}.get(words, (0, 2))
+        assert done.code in fine, (words, done.err)
         assert "inside" not in done.err, (words, done.err)
 
 

@@ -24,13 +24,14 @@ def kinds(job: Any) -> list[str]:
     return [
         e["kind"]
         for e in job.entries()
-        if e["kind"] not in ("job", "sheet", "machine", "person", "seam", "advice")
+        if e["kind"] not in ("job", "sheet", "machine", "person", "seam", "advice", "limit")
     ]
 
 
 @WIDTHS
 def test_an_operators_morning(job: Any, terminal: Sit, columns: int) -> None:
-    """Conditions to the first lap finished, one answer after another."""
+    """Conditions to the first lap finished, one answer after another, in a minute."""
+    job.ok("limit set cool_least 0 --source 'sheet maker' --by 'Ana Ruiz'")
     job.clock.set("07:10")
     t = terminal(columns)
     t.type("weldcal", "", "61", "seventy", "74", "5mph", "", "")
@@ -388,6 +389,7 @@ def test_a_slip_is_taken_back_from_within(go_ahead: Any, terminal: Sit) -> None:
 @WIDTHS
 def test_a_morning_in_spanish(job: Any, terminal: Sit, columns: int) -> None:
     """Asked in Spanish where there is a catalog, answered in Spanish, recorded the same."""
+    job.ok("limit set cool_least 0 --source 'sheet maker' --by 'Ana Ruiz'")
     job.clock.set("07:10")
     t = terminal(columns, WELDCAL_LANG="es")
     t.type("weldcal", "", "61", "atrás", "61", "74", "a", "74", "", "", "")  # conditions

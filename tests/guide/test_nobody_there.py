@@ -26,6 +26,7 @@ def test_without_a_job_it_says_how_to_begin(weldcal: Any) -> None:
 
 def test_the_operators_day_goes_on_step_by_step(job: Any) -> None:
     """Each command typed, the next is said."""
+    job.ok("limit set cool_least 0 --source 'sheet maker' --by 'Ana Ruiz'")
     said = []
     for line in (
         "conditions --ambient 61F",

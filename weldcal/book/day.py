@@ -161,7 +161,14 @@ class Days(Dossiers, Drafts):
             )[0]["n"]
             length = known.get(run["seam_key"])
             welding.append(
-                Lap(run["seam"], self._far(run["start_m"]), self._end(length), run["name"], checks)
+                Lap(
+                    run["seam"],
+                    self._far(run["start_m"]),
+                    self._end(length),
+                    run["name"],
+                    checks,
+                    outside=self._last_check_outside(run),
+                )
             )
         open_ = {run["seam_key"] for run in self.open_runs()}
         reached = {
@@ -181,11 +188,27 @@ class Days(Dossiers, Drafts):
                 and row["kind"] != "T-joint"
                 and row["seam_key"] not in open_
             ):
-                lap = Lap(row["name"], self._far(begun or 0.0), self._end(row["length_m"]))
+                lap = Lap(
+                    row["name"],
+                    self._far(begun or 0.0),
+                    self._end(row["length_m"]),
+                    kind=row["lap"],
+                )
                 to_weld.append(lap)
             if len(to_weld) == _TO_COME:
                 break
         return tuple(welding), tuple(to_weld)
+
+    def _last_check_outside(self, run: Row) -> bool:
+        """Whether the newest bleed check on a run was outside the limits."""
+        checks = self.with_runs(
+            self.rows(
+                "SELECT * FROM bleeds WHERE job = ? AND seam_key = ? ORDER BY seen_utc, tick",
+                (self.job.id, run["seam_key"]),
+            )
+        )
+        own = [(check, on) for check, on in checks if on and on["id"] == run["id"]]
+        return bool(own and self.check_shortfalls(*own[-1]))
 
     # -- the inspector ---------------------------------------------------------------------
 

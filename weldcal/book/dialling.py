@@ -192,13 +192,17 @@ class Dialling(Operator):
             offset,
         )
 
-    def dial(self, asked: Asked, by: str | None = None) -> Dialled:
-        """Advise the travel speed, and record the advice."""
+    def advise(self, asked: Asked) -> Advice:
+        """The advice for a question. Nothing is recorded."""
         from weldcal.calibration import fit
 
-        advice = fit(asked.observations, asked.window).advise(
+        return fit(asked.observations, asked.window).advise(
             asked.question, asked.window, asked.reach
         )
+
+    def dial(self, asked: Asked, by: str | None = None) -> Dialled:
+        """Advise the travel speed, and record the advice."""
+        advice = self.advise(asked)
         return Dialled(asked, advice, self._keep(asked.question, advice, asked.at, by))
 
     def card_span(self, asked: Asked) -> tuple[float, float]:

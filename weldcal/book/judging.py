@@ -14,7 +14,6 @@ from typing import Any
 
 from weldcal.book.machines import on_dial
 from weldcal.book.site import Site
-from weldcal.book.strips import CARRY_H
 from weldcal.errors import Misplaced, NoJob, NotAChoice
 from weldcal.physics.dewpoint import Dampness, dampness
 from weldcal.physics.power import (
@@ -68,22 +67,6 @@ class Judging(Site):
             )
             affected = [r["seam"] for r in runs if _finished(r) > found.doubt_since_s]
         return rows, checks, found, list(dict.fromkeys(affected))
-
-    def _noted_damp(self) -> bool:
-        """Whether the sheet was last noted damp, within the hours a reading is carried over."""
-        job = self.job.id
-        noted = self.rows(
-            " UNION ALL ".join(
-                f"SELECT damp, seen_local, seen_utc FROM {table} WHERE job = ?1 AND damp IS NOT NULL"
-                for table in ("conditions", "strips", "runs")
-            )
-            + " ORDER BY seen_utc DESC LIMIT 1",
-            (job,),
-        )
-        if not noted:
-            return False
-        age_h = (self.now().timestamp() - _seconds(noted[0]["seen_local"])) / 3600
-        return bool(noted[0]["damp"]) and age_h <= CARRY_H
 
     def _believed(self, machine: str, rows: list[dict[str, Any]]) -> Dial:
         """The dial as listed; bare marks that were not listed as first measured."""
@@ -159,7 +142,7 @@ class Judging(Site):
         now = {
             column: given.get(column, last.get(name, (None,))[0]) for column, name in names.items()
         }
-        damp = self._noted_damp()
+        damp = self.noted_damp()
         known = [now[c] for c in ("ambient_c", "humidity_pct", "sheet_c")]
         found = None
         if None not in known:

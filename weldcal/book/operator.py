@@ -14,21 +14,19 @@ from msgspec.structs import replace
 from weldcal.book.core import Note, Recorded
 from weldcal.book.strips import Strips
 from weldcal.quality.goahead import Judged, Key, Shortfall, shortfalls
-from weldcal.quantities import DIMENSION, Quantity
+from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.fields import same_name
 from weldcal.records.seam import BleedCheck, RunFinish, RunStart
 from weldcal.rules.welded import by_seam, moment, run_that_welded
 
-# What `voids` and `_off_setting` already tell, in their own words.
+# What `voids` already tells, in its own words.
 _TOLD_BY_KEY = {
     "new_day",
     "other_machine",
     "other_sheet",
     "other_lap",
     "other_nozzle",
-    "nozzle_temperature",
-    "travel_speed",
 }
 
 
@@ -59,8 +57,11 @@ class Operator(Strips):
                 if strip and not void
                 else ([], [])
             )
-            off = self._off_setting(strip, setting) if strip and not void else []
-            against = [*void, *moved, *off]
+            listed = self.lap_of(seam)
+            if listed is not None and listed != setting.lap:
+                told = {"was": listed, "now": setting.lap}
+                moved.append(Shortfall("other_lap_than_listed", told))
+            against = [*void, *moved]
         open_runs = self.open_runs(seam)
         notes = [Note("warning", {"shortfall": short}) for short in against]
         notes += [Note("look", {"shortfall": short}) for short in looks]
@@ -101,44 +102,23 @@ class Operator(Strips):
 
         assert isinstance(self, GoAheads)
         extra = start_event(setting, conditions, seen, self._day(seen.at), roll_lot)
-        now = self.go_ahead_stands(strip["machine"], strip["sheet"], strip["lap"], seen.at, extra)
+        now = self.verdict_on(strip, seen.at, extra)
         holding = [t for t in now.triggers if t.until_s is None and t.code not in _TOLD_BY_KEY]
         found = {
             level: [
                 Shortfall(f"moved_{t.code}", dict(t.values)) for t in holding if t.level == level
             ]
-            for level in ("strip_again", "look")
+            for level in ("wait", "strip_again", "look")
         }
-        return found["strip_again"], found["look"]
+        return found["wait"] + found["strip_again"], found["look"]
 
-    def _off_setting(self, strip: dict[str, Any], setting: Setting) -> list[Shortfall]:
-        """Whether a run is set otherwise than its go-ahead, beyond one step of the dial."""
-        found = []
-        nozzle = setting.nozzle.si("C")
-        if abs(nozzle - strip["nozzle_c"]) > 10:
-            found.append(
-                Shortfall("other_nozzle_temperature", {"was_c": strip["nozzle_c"], "now_c": nozzle})
-            )
-        was, same_unit = strip["speed_m_per_min"], DIMENSION[setting.speed.unit] != "mark"
-        if was is None or not same_unit:
-            was, now = strip["dial_mark"], float(setting.speed.number)
-            unit = ""
-        else:
-            now, unit = setting.speed.si("m/min"), "m/min"
-        step = self._dial_step(setting.machine, unit)
-        if was is not None and abs(now - was) > step * 1.01:
-            found.append(Shortfall("other_speed", {"was": was, "now": now, "unit": unit}))
-        return found
-
-    def _dial_step(self, machine: str, unit: str) -> float:
-        found = self.rows(
-            "SELECT dial, dial_step FROM machines WHERE job = ? AND name = ?",
-            (self.job.id, machine),
+    def lap_of(self, seam: str) -> str | None:
+        """The lap kind that a seam is listed as; None where nobody said, or nobody listed it."""
+        rows = self.rows(
+            "SELECT lap FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
+            (self.job.id, same_name(seam)),
         )
-        if not found:
-            return 0.1
-        step, dial = found[0]["dial_step"], found[0]["dial"]
-        return step * 0.3048 if dial == "ft/min" and unit else float(step)
+        return rows[0]["lap"] if rows else None
 
     def open_runs(self, seam: str | None = None) -> list[dict[str, Any]]:
         """Runs begun and not finished, newest last."""

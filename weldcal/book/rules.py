@@ -8,7 +8,7 @@ from __future__ import annotations
 from fractions import Fraction
 from functools import cache
 
-from weldcal.quality.standing import RULES, Rule
+from weldcal.quality.go_ahead_rules import RULES, STOPS, Rule
 from weldcal.quantities import Quantity
 from weldcal.records.limits import Default
 from weldcal.words import mark
@@ -20,23 +20,26 @@ READ_AS = {
     "K": ("difference", "degC"),
     "m/s": ("wind", "m/s"),
     "%": ("share", "%"),
+    "C": ("ambient", "C"),
 }
 _MEANS = {
     "look": mark("from here somebody looks: a bleed check"),
     "strip_again": mark("from here the go-ahead is void: strip again"),
+    "wait": mark("from here nobody welds: wait"),
 }
+_BEFORE = {"look": "look", "strip_again": "strip", "wait": "wait"}
 
 
 def rule_name(rule: Rule) -> str:
     """The name of the limit that holds a rule's number."""
-    return f"{'look' if rule.level == 'look' else 'strip'}_{rule.code}"
+    return f"{_BEFORE[rule.level]}_{rule.code}"
 
 
 @cache
 def rule_defaults() -> dict[str, Default]:
     """Limits for the rules' numbers, with the program's defaults and their sources."""
     found = {}
-    for rule in RULES:
+    for rule in (*RULES, *STOPS):
         if rule.threshold is None:
             continue
         field, unit = READ_AS[rule.unit]

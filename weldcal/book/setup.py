@@ -186,6 +186,8 @@ class Setup(Machines):
             readings_least=int(limits["readings_least"].value.number),
             trace_passes=bool(limits["trace_passes"].value.number),
             by_bleed_out=not judged or judged[0]["judged_by"] == "bleed-out",
+            bonded_least_mm=limits["bonded_least"].value.si("mm"),
+            cool_least_min=limits["cool_least"].value.si("min"),
         )
 
     def _make(self) -> None:

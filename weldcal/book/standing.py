@@ -7,7 +7,7 @@ job adopted its own; each says where it comes from.
 from __future__ import annotations
 
 from datetime import datetime, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -15,11 +15,10 @@ from msgspec.structs import replace
 from weldcal.book.operator import Operator
 from weldcal.book.rules import READ_AS, rule_name
 from weldcal.errors import NoneYet
+from weldcal.quality.go_ahead_rules import RULES, STOPS, STRIP_AGAIN, Rule
+from weldcal.quality.goahead import Tried, no_look_mends, speaks_against
 from weldcal.quality.standing import (
-    RULES,
-    STRIP_AGAIN,
     Event,
-    Rule,
     Setup,
     Trigger,
     Weather,
@@ -28,8 +27,12 @@ from weldcal.quality.standing import (
 )
 from weldcal.quantities import Quantity
 from weldcal.records.times import stamp, zone
+from weldcal.rules.welded import moment
 from weldcal.tables.columns import utc
 from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.quality.stop_rules import Air
 
 
 class GoAhead(Struct, frozen=True):
@@ -37,8 +40,8 @@ class GoAhead(Struct, frozen=True):
 
     Attributes:
         strip: its row.
-        level: good, look or strip_again.
-        triggers: every rule broken since, those that are over included.
+        level: good, look, strip_again or wait.
+        triggers: every rule broken since, those that are over included; stop rules last.
         seams: run id -> seam, of the runs welded on it.
     """
 
@@ -51,11 +54,11 @@ class GoAhead(Struct, frozen=True):
 class GoAheads(Operator):
     """The verb `go_ahead_stands`."""
 
-    def rules(self) -> tuple[Rule, ...]:
+    def rules(self, of: tuple[Rule, ...] = RULES) -> tuple[Rule, ...]:
         """The rules with the job's own numbers where it adopted some."""
         limits = self.limits()
         found = []
-        for rule in RULES:
+        for rule in of:
             limit = limits.get(rule_name(rule))
             if rule.threshold is None or limit is None or limit.adopted_by is None:
                 found.append(rule)
@@ -89,7 +92,16 @@ class GoAheads(Operator):
         ]
         if not passed:
             raise NoneYet(what=_("go-ahead"), then=_("Run a strip: weldcal strip record"))
-        strip = passed[0]
+        return self.verdict_on(passed[0], now, extra)
+
+    def verdict_on(self, strip: dict[str, Any], now: str, extra: Event | None = None) -> GoAhead:
+        """How one go-ahead stands: the only answer to whether a lap may be welded on it.
+
+        Args:
+            strip: the row of a strip that met the limits.
+            now: the time asked about.
+            extra: something about to happen: a run to be started.
+        """
         events, seams = self._since(strip)
         today = self._day(now)
         if today != strip["day"]:  # the new day began when it began, not when somebody asks
@@ -97,10 +109,60 @@ class GoAheads(Operator):
         if extra is not None:  # later than some, where it is typed late or a clock was set back
             events.append(extra)
         events.sort(key=lambda event: event.at_s)
-        found = _told_once(
-            triggers(_strip_event(strip), events, _seconds(now), today, self.rules())
+        moved = triggers(
+            _strip_event(strip),
+            events,
+            _seconds(now),
+            today,
+            self.rules(),
+            self._sheet_read_s(now, extra),
         )
+        found = (*_told_once(moved), *self.waits(now, extra))
         return GoAhead(strip, stands(found), found, seams)
+
+    def _sheet_read_s(self, now: str, extra: Event | None) -> float | None:
+        """When the sheet, else the air, was last read; a value carried over was not."""
+        if extra is not None and extra.weather.sheet_c is not None:
+            return extra.at_s
+        last = self.last_conditions(now)
+        read = last.get("sheet_temp") or last.get("ambient")
+        return _seconds(read[1]) if read else None
+
+    def waits(
+        self,
+        at: str | None = None,
+        extra: Event | None = None,
+        given: dict[str, float] | None = None,
+    ) -> tuple[Trigger, ...]:
+        """Stop rules that the conditions last read break: nobody welds until they are over.
+
+        Args:
+            at: the time asked about; now, where not given.
+            extra: a run about to be started, with what was read for it.
+            given: conditions to judge instead of those last read, in SI by column.
+        """
+        from weldcal.quality.stop_rules import stops
+
+        air = self.air_now(at or stamp(self.now()), extra)
+        known = {name: v for name, v in (given or {}).items() if name in _AIR.values()}
+        return stops(replace(air, **known), self.rules(STOPS))
+
+    def air_now(self, at: str, extra: Event | None = None) -> Air:
+        """Conditions as last read before a time, or read with what is about to happen."""
+        from weldcal.quality.stop_rules import Air
+
+        last = self.last_conditions(at)
+        times = [_seconds(read_at) for _value, read_at in last.values()]
+        value = {name: last[name][0] if name in last else None for name in _AIR}
+        weather = extra.weather if extra is not None else Weather()
+        for name in ("ambient", "sheet_temp", "wind"):
+            given = getattr(weather, _AIR[name])
+            value[name] = value[name] if given is None else given
+        return Air(
+            read_s=max(times, default=_seconds(at)),
+            damp=self.noted_damp(at),
+            **{_AIR[name]: found for name, found in value.items()},
+        )
 
     def _day_start(self, at: str) -> float:
         """When the job's day of a time began, seconds."""
@@ -124,7 +186,7 @@ class GoAheads(Operator):
         reads = self.rows("SELECT * FROM conditions WHERE job = ? AND seen_utc >= ?", since)
         checks = self.rows("SELECT * FROM bleeds WHERE job = ? AND seen_utc >= ?", since)
         bleeds = [(c, r) for c, r in self.with_runs(checks) if r and r["id"] in on]
-        events = [_event(row, "read") for row in reads]
+        events = [_event(row, "read") for row in reads] + self._failed_since(strip)
         for run in runs:
             events.append(replace(_event(run, "start"), run=run["id"], setup=_setup(run)))
             if run["finished_utc"]:
@@ -132,10 +194,52 @@ class GoAheads(Operator):
                 events.append(Event(at, run["day"], "finish", run=run["id"]))
                 if run["power_lost"]:
                     events.append(Event(at, run["day"], "power_lost"))
+        bleeds.sort(key=lambda pair: moment(pair[0]))
         events += [
-            _event(c, "outside" if self.check_shortfalls(c, r) else "looked") for c, r in bleeds
+            _event(check, "outside" if self.check_shortfalls(check, run) else "looked")
+            for check, run in bleeds
         ]
+        events += self._failed_checks([check for check, _run in bleeds])
         return sorted(events, key=lambda event: event.at_s), {r["id"]: r["seam"] for r in runs}
+
+    def _failed_checks(self, checks: list[dict[str, Any]]) -> list[Event]:
+        """Bleed checks, in the order seen, that call for a strip at once."""
+        found = self._readings(checks) if checks else {}
+        read = [
+            (tuple(r["width_mm"] for r in found.get(check["id"], [])), check["bubbling"])
+            for check in checks
+        ]
+        return [
+            replace(_event(check, "check_failed"), name=check["name"])
+            for check, failed in zip(checks, no_look_mends(read), strict=True)
+            if failed
+        ]
+
+    def _failed_since(self, strip: dict[str, Any]) -> list[Event]:
+        """Later strips that failed and speak against this one."""
+        rows = self.rows(
+            "SELECT * FROM strips WHERE job = ? AND machine = ? AND sheet = ? AND lap = ? "
+            "AND (seen_utc, tick) > (?, ?) ORDER BY seen_utc, tick",
+            (self.job.id, *(strip[k] for k in ("machine", "sheet", "lap", "seen_utc", "tick"))),
+        )
+        return [
+            Event(_seconds(row["seen_local"]), row["day"], "strip_failed", name=row["name"])
+            for row in self._judged(rows)
+            if speaks_against(_tried(row), _tried(strip))
+        ]
+
+
+_AIR = {
+    "ambient": "ambient_c",
+    "sheet_temp": "sheet_c",
+    "humidity": "humidity_pct",
+    "wind": "wind_m_per_s",
+}
+
+
+def _tried(row: dict[str, Any]) -> Tried:
+    speed = _setup(row).speed
+    return Tried(row["nozzle_c"], speed, frozenset(s.code for s in row["shortfalls"]))
 
 
 def _told_once(found: tuple[Trigger, ...]) -> tuple[Trigger, ...]:
@@ -162,6 +266,9 @@ def start_event(setting: Any, conditions: Any, seen: Any, day: str, roll_lot: st
         nozzle_width_mm=_si(setting.nozzle_width, "mm"),
         nozzle_c=setting.nozzle.si("C"),
         speed_m_per_min=None if bare else setting.speed.si("m/min"),
+        dial_mark=float(setting.speed.number) if bare else None,
+        air_flow_pct=_si(setting.air_flow, "%"),
+        roller_load_n=_si(setting.roller_load, "N"),
     )
     return Event(_seconds(seen.at), day, "start", run="new", weather=weather, setup=setup)
 
@@ -193,7 +300,10 @@ def _setup(row: dict[str, Any]) -> Setup:
         lap=row["lap"],
         nozzle_width_mm=row["nozzle_width_mm"],
         nozzle_c=row["nozzle_c"],
-        speed_m_per_min=row["true_speed_m_per_min"] or row["speed_m_per_min"],
+        speed_m_per_min=row["speed_m_per_min"],
+        dial_mark=row["dial_mark"],
+        air_flow_pct=row["air_flow_pct"],
+        roller_load_n=row["roller_load_n"],
         roll_lot=row["roll_lot"],
         operator=row["seen_by"],
     )

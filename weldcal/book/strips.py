@@ -19,6 +19,7 @@ from weldcal.quality.goahead import Judged, Key, Shortfall, Standing, shortfalls
 from weldcal.quantities import Quantity
 from weldcal.records.common import Carried, Conditions, Photo
 from weldcal.records.strip import Pull, Reading, Strip
+from weldcal.records.times import stamp
 from weldcal.settings import path_of
 from weldcal.tables.columns import utc
 from weldcal.words import _
@@ -56,7 +57,7 @@ class Strips(Setup):
 
     def last_conditions(self, at: str) -> dict[str, tuple[float, str]]:
         """For each condition, the value last read before `at` within 12 h (SI), and when."""
-        until = datetime.fromisoformat(at).timestamp()
+        until = _stamp_s(at)
         found: dict[str, tuple[float, str]] = {}
         for table in ("conditions", "strips", "runs"):
             rows = self.rows(
@@ -65,7 +66,7 @@ class Strips(Setup):
                 (self.job.id,),
             )
             for row in rows:
-                age_h = (until - datetime.fromisoformat(row["seen_local"]).timestamp()) / 3600
+                age_h = (until - _stamp_s(row["seen_local"])) / 3600
                 if not 0 <= age_h <= CARRY_H:
                     continue
                 for name, (column, _unit) in _READ_BY.items():
@@ -74,6 +75,24 @@ class Strips(Setup):
                     if name not in found or found[name][1] < row["seen_local"]:
                         found[name] = (row[column], row["seen_local"])
         return found
+
+    def noted_damp(self, at: str | None = None) -> bool:
+        """Whether the sheet was last noted damp by a time, within the hours a reading counts."""
+        at = at or stamp(self.now())
+        job = self.job.id
+        noted = self.rows(
+            " UNION ALL ".join(
+                f"SELECT damp, seen_local, seen_utc FROM {table} WHERE job = ?1 AND damp IS NOT NULL "
+                "AND seen_utc <= ?2"
+                for table in ("conditions", "strips", "runs")
+            )
+            + " ORDER BY seen_utc DESC LIMIT 1",
+            (job, utc(at)),
+        )
+        if not noted:
+            return False
+        age_h = (_stamp_s(at) - _stamp_s(noted[0]["seen_local"])) / 3600
+        return bool(noted[0]["damp"]) and age_h <= CARRY_H
 
     def carry_over(self, conditions: Conditions, at: str) -> Conditions:
         """Fill what was not read now with the last reading of the day, marked as carried over."""
@@ -169,6 +188,9 @@ class Strips(Setup):
             bond=row["bond"],
             damp=bool(row["damp"]),
             exposed_mat=bool(row["exposed_mat"]),
+            parted=row["parted"],
+            bonded_mm=row["bonded_mm"],
+            cooled_min=_minutes(row["seen_utc"], row["pulled_utc"]),
         )
         return shortfalls(strip, self.acceptance(row["sheet"], row["seen_utc"]))
 
@@ -218,6 +240,17 @@ class Strips(Setup):
     def _day(self, at: str) -> str:
         local = datetime.fromisoformat(at)
         return (local - timedelta(hours=self.job.day_begins)).date().isoformat()
+
+
+def _stamp_s(at: str) -> float:
+    return datetime.fromisoformat(at).timestamp()
+
+
+def _minutes(start_utc: str, end_utc: str | None) -> float | None:
+    if end_utc is None:
+        return None
+    between = datetime.fromisoformat(end_utc) - datetime.fromisoformat(start_utc)
+    return between.total_seconds() / 60
 
 
 def _carried(strip: Strip) -> tuple[Note, ...]:

@@ -16,6 +16,7 @@ from weldcal.words import _
 if TYPE_CHECKING:
     from weldcal.book import Asked, Book, Curve, Dialled
     from weldcal.calibration import CardLine, Report
+    from weldcal.quality.standing import Trigger
 
 dial = single()
 
@@ -77,7 +78,8 @@ def dial_(
     elif report:
         _report(book.model_report(asked), units, as_json)
     else:
-        _advice(book.dial(asked, by), as_json)
+        waits = book.waits(asked.at, given=_given(units, air))
+        _advice(book.dial(asked, by), waits, as_json)
 
 
 _COLUMNS = {
@@ -98,12 +100,14 @@ def _given(units: str, air: dict[str, str | None]) -> dict[str, float]:
     }
 
 
-def _advice(dialled: Dialled, as_json: bool) -> None:
-    from weldcal.reports import advice
+def _advice(dialled: Dialled, waits: tuple[Trigger, ...], as_json: bool) -> None:
+    from weldcal.reports import advice, reasoning
 
     if as_json:
-        print(show.as_json(advice.document(dialled)))
+        codes = [trigger.code for trigger in waits]
+        print(show.as_json({**advice.document(dialled), "wait": codes}))
     else:
+        print_all(reasoning.waits(waits, dialled.asked.units))
         print("\n".join(advice.page(dialled)))
 
 

@@ -28,22 +28,23 @@ def go_ahead_(
     ),
     as_json: bool = JSON,
 ) -> None:
-    """Say whether the go-ahead is still good: good, look, or strip again, and which rule says so since when. Example: weldcal go-ahead"""
+    """Say whether the go-ahead is still good: good, look, strip again or wait, and which rule says so since when. Exit code 1: no. Example: weldcal go-ahead"""
     book = book_of(ctx)
     found = book.go_ahead_stands(machine, sheet, choose("lap", lap) if lap else None)
     from weldcal.reports import reasoning
 
     if as_json:
         print(show.as_json(reasoning.go_ahead_document(found)))
-        return
+        raise typer.Exit(int(found.level in ("strip_again", "wait")))
     start = None
     if found.level == "strip_again":
         from weldcal.reports.advice import on_dial
 
         strip = found.strip
         asked = book.ask(machine=strip["machine"], sheet=strip["sheet"], lap=strip["lap"])
-        start = on_dial(asked, book.dial(asked).advice.forecast.speed_m_per_min)
+        start = on_dial(asked, book.advise(asked).forecast.speed_m_per_min)
     print_all(reasoning.go_ahead(found, start, book.job.units, ZoneInfo(book.job.zone)))
+    raise typer.Exit(int(found.level in ("strip_again", "wait")))
 
 
 @power.command(cls=Command)
@@ -122,11 +123,13 @@ def check_(
                 {
                     "dampness": structs.asdict(found) if found else None,
                     "margin_source": MARGIN_SOURCE,
+                    "wait": [trigger.code for trigger in book.waits(given=given)],
                     "conditions": now,
                 }
             )
         )
         return
+    print_all(reasoning.waits(book.waits(given=given), units))
     print_all([*reasoning.before_hot_air(found, MARGIN_SOURCE, now, units), *cautions.short()])
 
 

@@ -60,6 +60,12 @@ LAP = typer.Option(
     help=_("Lap kind: selvage or granules."),
     autocompletion=complete.words("lap"),
 )
+LAP_TYPED = typer.Option(
+    None,
+    "--lap",
+    help=_("Lap kind: selvage or granules; as the seam is listed, else selvage, if not given."),
+    autocompletion=complete.words("lap"),
+)
 SEAM = typer.Argument(..., help=_("The seam, like A12."), autocompletion=complete.SEAMS)
 NOZZLE = typer.Option(None, "--nozzle", help=_("Nozzle temperature as set, like 932F."))
 SPEED = typer.Option(None, "--speed", help=_("Travel speed as the dial shows it, like 5.5."))
@@ -75,7 +81,7 @@ class SettingTyped(Struct, frozen=True):
 
     machine: str | None
     sheet: str | None
-    lap: str
+    lap: str | None
     nozzle: str | None
     speed: str | None
     true_speed: str | None = None
@@ -121,7 +127,7 @@ SETTING: Any = _Pack(
         "speed": SPEED,
         "machine": MACHINE,
         "sheet": SHEET,
-        "lap": LAP,
+        "lap": LAP_TYPED,
         "true_speed": TRUE_SPEED,
         "nozzle_measured": NOZZLE_MEASURED,
         "air_flow": AIR_FLOW,
@@ -183,12 +189,18 @@ def yes_or_no(text: str | None) -> bool | None:
     return choose("yes_no", text) == "yes" if text else None
 
 
-def setting_of(book: Book, typed: SettingTyped) -> Setting:
-    """Read a setting; ask for what is missing where somebody is there."""
+def setting_of(book: Book, typed: SettingTyped, seam: str | None = None) -> Setting:
+    """Read a setting; ask for what is missing where somebody is there.
+
+    Args:
+        book: where machine, sheet and seam are listed.
+        typed: what was typed.
+        seam: the seam to be welded: its lap kind counts where none is typed.
+    """
     units = book.job.units
     machine, listed = book.listed("machines", typed.machine, _("machine"))
     sheet, _listed = book.listed("sheets", typed.sheet, _("sheet"))
-    lap = choose("lap", typed.lap)
+    lap = choose("lap", typed.lap or (book.lap_of(seam) if seam else None) or "selvage")
     last = book.last_setting(machine, sheet)
     nozzle = needed(
         typed.nozzle,

@@ -86,9 +86,10 @@ def seam_start(
     """
     book = book_of(ctx)
     seen = seeing.read(book)
-    set_to = None if by_hand else parse.setting_of(book, setting)
+    name = plain_name(_("seam"), name)
+    set_to = None if by_hand else parse.setting_of(book, setting, name)
     done = book.start_run(
-        plain_name(_("seam"), name),
+        name,
         read("distance", start, book.job.units),
         set_to,
         parse.conditions_of(book, seen, weather),

@@ -33,7 +33,7 @@ def due(day: Day) -> Iterator[str]:
         yield "lap"
     if day.waiting:
         yield "pull"
-    if not day.read:
+    if not day.read or (day.standing is not None and day.standing.level == "wait"):
         yield "conditions"
     if not day.hot:
         yield "cautions"
@@ -48,7 +48,7 @@ def due(day: Day) -> Iterator[str]:
 
 
 def _stands(day: Day) -> bool:
-    return day.standing is not None and day.standing.level != "strip_again"
+    return day.standing is not None and day.standing.level in ("good", "look")
 
 
 # -- conditions ----------------------------------------------------------------------------
@@ -234,12 +234,17 @@ def _start(day: Day, given: Given) -> Iterator[Question]:
     if usual:
         values = {"nozzle": usual.nozzle, "speed": usual.speed, "seam": got(given, "weld") or ""}
         yield Question(
-            "same_setting", "choice", choices=("yes", "no"), default="yes", values=values
+            "same_setting", "choice", choices=("yes", "no"), default=_yes(day), values=values
         )
     if not usual or got(given, "same_setting") == "no":
         yield from _things(day, given)
         yield from _setting(day, given, usual, None)
         yield Question("confirm_start", values=_set_told(day, given, "weld"))
+
+
+def _yes(day: Day) -> str | None:
+    """Enter alone starts a lap only on a go-ahead that nothing speaks against."""
+    return "yes" if day.standing is not None and day.standing.level == "good" else None
 
 
 def _start_implied(day: Day, given: Given) -> dict[str, str | None]:
@@ -265,7 +270,9 @@ def _usual(day: Day, given: Given) -> Setting | None:
 def _start_words(day: Day, given: Given) -> Words:
     usual = _usual(day, given)
     same = got(given, "same_setting") == "yes" and usual is not None
-    lap = got(given, "lap") or (usual.lap if same and usual else None)
+    chosen = _lap_of(day.to_weld, got(given, "weld"))
+    listed = chosen.kind if chosen else None
+    lap = listed or got(given, "lap") or (usual.lap if same and usual else None)
     names = {"machine": len(day.machines), "sheet": len(day.sheets)}
     things = {
         name: getattr(usual, name) if same and count != 1 else got(given, name)
@@ -302,7 +309,7 @@ def _lap(day: Day, given: Given) -> Iterator[Question]:
         yield Question("readings", "many", "reading")
         yield Question("confirm_check", values={**told, **_told(given, "at", "readings")})
         return
-    end = lap.end if lap else None
+    end = lap.end if lap and not lap.outside else None
     yield Question("end", "value", "distance", default=end, values=told)
     if got(given, "end") != end:
         yield Question(

@@ -10,11 +10,13 @@ The decision rule is simple acceptance with an optional guard band (ISO
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from msgspec import Struct
 
 _TOLERANCE_MM = 1e-6
+CLEAN = "at the lap"
 
 
 class Acceptance(Struct, frozen=True):
@@ -28,16 +30,30 @@ class Acceptance(Struct, frozen=True):
     readings_least: int
     trace_passes: bool
     by_bleed_out: bool = True
+    bonded_least_mm: float = 0.0
+    cool_least_min: float = 0.0
 
 
 class Judged(Struct, frozen=True):
-    """A strip as judged: widths in mm."""
+    """A strip or a bleed check as judged.
+
+    Attributes:
+        widths_mm: bleed-out readings, mm.
+        bubbling: none, trace, heavy; None where nobody looked.
+        bond: good, cold or not tried.
+        parted: how the cold strip came apart; None where nobody said.
+        bonded_mm: width over which it was bonded, mm.
+        cooled_min: minutes from welding to the pull; None where the time is not known.
+    """
 
     widths_mm: tuple[float, ...]
     bubbling: str | None
     bond: str
     damp: bool = False
     exposed_mat: bool = False
+    parted: str | None = None
+    bonded_mm: float | None = None
+    cooled_min: float | None = None
 
 
 class Shortfall(Struct, frozen=True):
@@ -67,11 +83,31 @@ def shortfalls(strip: Judged, limits: Acceptance) -> tuple[Shortfall, ...]:
         found.append(Shortfall("bubbling", {"bubbling": strip.bubbling}))
     if strip.exposed_mat:
         found.append(Shortfall("exposed_mat", {}))
+    if strip.damp:
+        found.append(Shortfall("damp", {}))
+    return (*found, *_bond_shortfalls(strip, limits))
+
+
+def _bond_shortfalls(strip: Judged, limits: Acceptance) -> list[Shortfall]:
+    """What the cold pull shows against a strip.
+
+    A sound lap of a bituminous sheet parts in the compound or in the reinforcement, never
+    clean where the two faces met (common practice, no source).
+    """
     if strip.bond == "not tried":
-        found.append(Shortfall("pull_not_tried", {}))
-    elif strip.bond != "good":
+        return [Shortfall("pull_not_tried", {})]
+    found = []
+    if strip.bond != "good":
         found.append(Shortfall("cold", {}))
-    return tuple(found)
+    elif strip.parted == CLEAN:
+        found.append(Shortfall("parted_clean", {}))
+    if strip.bonded_mm is not None and strip.bonded_mm < limits.bonded_least_mm - _TOLERANCE_MM:
+        values = {"width_mm": strip.bonded_mm, "least_mm": limits.bonded_least_mm}
+        found.append(Shortfall("narrow_bond", values))
+    if strip.cooled_min is not None and strip.cooled_min < limits.cool_least_min:
+        values = {"minutes": strip.cooled_min, "least": limits.cool_least_min}
+        found.append(Shortfall("pulled_warm", values))
+    return found
 
 
 def _width_shortfalls(widths: tuple[float, ...], limits: Acceptance) -> list[Shortfall]:
@@ -89,6 +125,61 @@ def _width_shortfalls(widths: tuple[float, ...], limits: Acceptance) -> list[Sho
     if spread > limits.spread_mm + _TOLERANCE_MM:
         found.append(Shortfall("spread", {"spread_mm": spread, "limit_mm": limits.spread_mm}))
     return found
+
+
+def no_look_mends(checks: Sequence[tuple[tuple[float, ...], str | None]]) -> tuple[bool, ...]:
+    """Which bleed checks call for a strip at once, not for a look.
+
+    Heavy bubbling, and no bleed-out at two places running (site setting, no source).
+
+    Args:
+        checks: widths in mm and bubbling of each, in the order seen.
+    """
+    found, before = [], False
+    for widths, bubbling in checks:
+        nothing = bool(widths) and max(widths) <= _TOLERANCE_MM
+        found.append(bubbling == "heavy" or (nothing and (before or len(widths) > 1)))
+        before = nothing
+    return tuple(found)
+
+
+class Tried(Struct, frozen=True):
+    """A setting that a strip tried, and what the strip fell short of.
+
+    Attributes:
+        nozzle_c: °C.
+        speed: m/min, or the bare mark of a dial tied to no speed; None where not known.
+        short: codes of its shortfalls; empty where it met the limits.
+    """
+
+    nozzle_c: float
+    speed: float | None
+    short: frozenset[str]
+
+
+COLD = frozenset({"too_little", "cold", "parted_clean", "narrow_bond"})
+HOT = frozenset({"too_much", "bubbling", "exposed_mat"})
+# Settings as near as this are one setting: the dial's and the nozzle's own slack.
+SAME_SPEED_SHARE = 0.10
+SAME_NOZZLE_K = 10.0
+
+
+def speaks_against(later: Tried, passed: Tried) -> bool:
+    """Whether a later strip's failure takes away the go-ahead of an earlier one.
+
+    It does at the same setting; also where it was too cold though at least as hot as the
+    setting that passed (slower, no colder a nozzle), or too hot though at most as hot.
+    """
+    failed = later.short & (COLD | HOT | {"spread"})
+    if not failed or later.speed is None or passed.speed is None:
+        return bool(failed)
+    warmer = later.nozzle_c - passed.nozzle_c
+    faster = later.speed / passed.speed - 1.0 if passed.speed else 0.0
+    if abs(warmer) <= SAME_NOZZLE_K and abs(faster) <= SAME_SPEED_SHARE:
+        return True
+    as_hot = faster <= SAME_SPEED_SHARE and warmer >= -SAME_NOZZLE_K
+    as_cold = faster >= -SAME_SPEED_SHARE and warmer <= SAME_NOZZLE_K
+    return bool((as_hot and failed & COLD) or (as_cold and failed & HOT))
 
 
 class Standing(Struct, frozen=True):

@@ -21,73 +21,13 @@ from itertools import pairwise
 
 from msgspec import Struct
 
-from weldcal.records.limits import SITE
-from weldcal.words import mark
-
-LOOK = "look"
-STRIP_AGAIN = "strip_again"
-GOOD = "good"
+from weldcal.quality.go_ahead_rules import GOOD, LEVELS, LOOK, RULES, STRIP_AGAIN, Rule
 
 LASTS_S = 600.0
 # A look that was opened by a moved value closes when it is back within this share of the threshold.
 BACK_WITHIN = 0.8
 
 Value = float | str | None
-
-_TRIAL_SEAMS = mark("trial-seam rule of a municipal geomembrane specification §3.5 (borrowed)")
-_START_OF_DAY = mark("test weld at the start of each day: roofing trade articles")
-_MARKED_CHANGE = mark(
-    "a marked change of air or wind calls for a test weld (trade articles); "
-    "the number is a site setting, no source"
-)
-_KIND = mark("a go-ahead is for one machine, nozzle, sheet and lap kind: this program's rule")
-
-
-class Rule(Struct, frozen=True):
-    """One thing that voids a go-ahead or calls for a look.
-
-    Attributes:
-        code: what is watched.
-        level: look or strip_again.
-        threshold: how much is too much; None where any change counts.
-        unit: of the threshold.
-        source: where rule and number come from.
-    """
-
-    code: str
-    level: str
-    threshold: float | None
-    unit: str
-    source: str
-
-
-RULES: tuple[Rule, ...] = (
-    Rule("new_day", STRIP_AGAIN, None, "", _START_OF_DAY),
-    Rule("hours_passed", LOOK, 3.0, "h", SITE),
-    Rule("hours_passed", STRIP_AGAIN, 5.0, "h", _TRIAL_SEAMS),
-    Rule("stopped", LOOK, 30.0, "min", _TRIAL_SEAMS),
-    Rule("stopped", STRIP_AGAIN, 60.0, "min", _TRIAL_SEAMS),
-    Rule("power_lost", STRIP_AGAIN, None, "", _TRIAL_SEAMS),
-    Rule("check_outside", LOOK, None, "", SITE),
-    Rule("ambient_moved", LOOK, 5.0, "K", _MARKED_CHANGE),
-    Rule("ambient_moved", STRIP_AGAIN, 10.0, "K", _MARKED_CHANGE),
-    Rule("sheet_moved", LOOK, 8.0, "K", _MARKED_CHANGE),
-    Rule("sheet_moved", STRIP_AGAIN, 15.0, "K", _MARKED_CHANGE),
-    Rule("wind_moved", LOOK, 3.0, "m/s", _MARKED_CHANGE),
-    Rule("wind_moved", STRIP_AGAIN, 6.0, "m/s", _MARKED_CHANGE),
-    Rule("voltage_moved", LOOK, 3.0, "%", SITE),
-    Rule("voltage_moved", STRIP_AGAIN, 6.0, "%", SITE),
-    Rule("nozzle_temperature", LOOK, 10.0, "K", SITE),
-    Rule("nozzle_temperature", STRIP_AGAIN, 30.0, "K", SITE),
-    Rule("travel_speed", LOOK, 10.0, "%", SITE),
-    Rule("travel_speed", STRIP_AGAIN, 20.0, "%", SITE),
-    Rule("other_machine", STRIP_AGAIN, None, "", _KIND),
-    Rule("other_nozzle", STRIP_AGAIN, None, "", _KIND),
-    Rule("other_sheet", STRIP_AGAIN, None, "", _KIND),
-    Rule("other_lap", STRIP_AGAIN, None, "", _KIND),
-    Rule("other_operator", STRIP_AGAIN, None, "", _TRIAL_SEAMS),
-    Rule("other_roll_lot", LOOK, None, "", SITE),
-)
 
 
 class Weather(Struct, frozen=True):
@@ -110,6 +50,14 @@ class Setup(Struct, frozen=True):
     speed_m_per_min: float | None = None
     roll_lot: str | None = None
     operator: str | None = None
+    dial_mark: float | None = None
+    air_flow_pct: float | None = None
+    roller_load_n: float | None = None
+
+    @property
+    def speed(self) -> float | None:
+        """Travel speed, m/min; the bare mark of a dial that is tied to no speed."""
+        return self.dial_mark if self.speed_m_per_min is None else self.speed_m_per_min
 
 
 class Event(Struct, frozen=True):
@@ -117,7 +65,8 @@ class Event(Struct, frozen=True):
 
     Attributes:
         kind: start, finish (of `run`), read (conditions), power_lost, looked (a bleed check
-            within the limits), outside (one that was not) or day (a new one began).
+            within the limits), outside (one that was not), check_failed (one that no look
+            can mend), strip_failed (`name`) or day (a new one began).
         weather, setup: what was read or set with it.
     """
 
@@ -127,6 +76,7 @@ class Event(Struct, frozen=True):
     run: str | None = None
     weather: Weather = Weather()
     setup: Setup = Setup()
+    name: str | None = None
 
 
 class Trigger(Struct, frozen=True):
@@ -159,13 +109,19 @@ _Teller = Callable[[Rule, "_Story"], Iterator[_Told]]
 
 
 def triggers(
-    strip: Event, events: Sequence[Event], now_s: float, today: str, rules: Sequence[Rule] = RULES
+    strip: Event,
+    events: Sequence[Event],
+    now_s: float,
+    today: str,
+    rules: Sequence[Rule] = RULES,
+    read_s: float | None = None,
 ) -> tuple[Trigger, ...]:
     """Every rule broken since the strip, those that are over included, in order of time.
 
     Args:
         strip: time, day, weather and setup of the strip itself.
         events: what happened since, in order; none later than `now_s` is counted.
+        read_s: when the sheet (the air, where nobody reads the sheet) was last read.
 
     Raises:
         ValueError: events out of order.
@@ -174,7 +130,7 @@ def triggers(
     if any(a.at_s > b.at_s for a, b in pairwise(events)):
         raise ValueError("events come in order of time")
     past = [event for event in events if strip.at_s <= event.at_s <= now_s]
-    story = _Story(strip, past, now_s, today)
+    story = _Story(strip, past, now_s, today, read_s)
     found = []
     for rule in rules:
         for told in _TELLERS[rule.code](rule, story):
@@ -185,18 +141,19 @@ def triggers(
 
 
 def stands(found: Sequence[Trigger]) -> str:
-    """What the triggers that still hold call for: good, look or strip_again."""
-    levels = {trigger.level for trigger in found if trigger.until_s is None}
-    if STRIP_AGAIN in levels:
-        return STRIP_AGAIN
-    return LOOK if LOOK in levels else GOOD
+    """What the triggers that still hold call for: the worst of their levels."""
+    held = [trigger.level for trigger in found if trigger.until_s is None]
+    return max(held, key=LEVELS.index, default=GOOD)
 
 
 class _Story:
     """What happened since the strip, looked at one thing at a time."""
 
-    def __init__(self, strip: Event, events: list[Event], now_s: float, today: str) -> None:
+    def __init__(
+        self, strip: Event, events: list[Event], now_s: float, today: str, read_s: float | None
+    ) -> None:
         self.strip, self.events, self.now_s, self.today = strip, events, now_s, today
+        self.read_s = read_s
         self.starts = [event for event in events if event.kind == "start"]
         finish = {e.run: e.at_s for e in events if e.kind == "finish"}
         self._spans = [(e.run, e.at_s, finish.get(e.run)) for e in self.starts if e.run]
@@ -266,6 +223,29 @@ def _power_lost(_rule: Rule, story: _Story) -> Iterator[_Told]:
     for event in story.events:
         if event.kind == "power_lost":
             yield _Told(event.at_s, None, {"was": None, "now": None, "limit": None})
+
+
+def _strip_failed(_rule: Rule, story: _Story) -> Iterator[_Told]:
+    for event in story.events:
+        if event.kind == "strip_failed":
+            yield _Told(event.at_s, None, {"was": None, "now": event.name, "limit": None})
+
+
+def _check_failed(_rule: Rule, story: _Story) -> Iterator[_Told]:
+    for event in story.events:
+        if event.kind == "check_failed":
+            yield _Told(event.at_s, None, {"was": None, "now": event.name, "limit": None})
+
+
+def _reading_age(rule: Rule, story: _Story) -> Iterator[_Told]:
+    """The last reading is too old to weld by; where nobody ever read, there is none to age."""
+    limit = rule.threshold or 0.0
+    if story.read_s is None:
+        return
+    hours = (story.now_s - story.read_s) / 3600.0
+    if hours >= limit:
+        values: dict[str, Value] = {"was": None, "now": hours, "limit": limit}
+        yield _Told(story.read_s + limit * 3600.0, None, values)
 
 
 def _check_outside(_rule: Rule, story: _Story) -> Iterator[_Told]:
@@ -383,13 +363,18 @@ _TELLERS: dict[str, _Teller] = {
     "hours_passed": _hours_passed,
     "stopped": _stopped,
     "power_lost": _power_lost,
+    "strip_failed": _strip_failed,
     "check_outside": _check_outside,
+    "check_failed": _check_failed,
+    "reading_age": _reading_age,
     "ambient_moved": _moved(lambda event: event.weather.ambient_c),
     "sheet_moved": _moved(lambda event: event.weather.sheet_c),
     "wind_moved": _moved(lambda event: event.weather.wind_m_per_s),
     "voltage_moved": _moved(lambda event: event.weather.line_v, share=True),
     "nozzle_temperature": _other(lambda setup: setup.nozzle_c),
-    "travel_speed": _other(lambda setup: setup.speed_m_per_min, share=True),
+    "travel_speed": _other(lambda setup: setup.speed, share=True),
+    "air_flow": _other(lambda setup: setup.air_flow_pct, share=True),
+    "roller_load": _other(lambda setup: setup.roller_load_n, share=True),
     "other_machine": _other(lambda setup: setup.machine),
     "other_nozzle": _other(lambda setup: setup.nozzle_width_mm, least=0.5),
     "other_sheet": _other(lambda setup: setup.sheet),

@@ -68,6 +68,8 @@ class Lap(Struct, frozen=True):
         by: who welded it.
         age_h: since it was welded.
         mended: the finding mended here and not probed again.
+        outside: its newest bleed check was outside the limits.
+        kind: the lap kind it is listed as, or None.
     """
 
     seam: str
@@ -78,6 +80,8 @@ class Lap(Struct, frozen=True):
     by: str | None = None
     age_h: float | None = None
     mended: str | None = None
+    outside: bool = False
+    kind: str | None = None
 
 
 class Finding(Struct, frozen=True):

@@ -73,6 +73,17 @@ DEFAULTS: dict[str, Default] = {
     "trace_passes": Default(
         "count", _q("0", ""), SITE, mark("trace bubbling passes (1) or not (0)")
     ),
+    "bonded_least": Default(
+        "bonded_width",
+        _q("1.5", "in"),
+        mark(
+            "bonded 38 mm (1.5 in) wide: trade magazine of a roofing contractors' association, December 2022 (single-ply, borrowed)"
+        ),
+        mark("least bonded width of a strip, where it was measured"),
+    ),
+    "cool_least": Default(
+        "minutes", _q("10", "min"), SITE, mark("how long a strip cools before it is pulled apart")
+    ),
     "advice_chance": Default(
         "chance", _q("80", "%"), GUIDE, mark("joint chance from which advice counts as sure")
     ),

@@ -430,6 +430,7 @@ def _operator(day: Day) -> list[str]:
                     "Go-ahead {name}: look ({why}). A bleed check says whether it holds.", **told
                 ),
                 "strip_again": lambda: _("Go-ahead {name} no longer stands: {why}.", **told),
+                "wait": lambda: _("WAIT, nobody welds now: {why}.", why=whys),
             }[day.standing.level]()
         )
     if day.waiting:

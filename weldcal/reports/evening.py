@@ -177,6 +177,8 @@ def _go_aheads(e: Any, units: str) -> list[str]:
         )
         if found.level == "strip_again":
             lines.append(_("{what}: void, {why}", what=what, why=why))
+        elif found.level == "wait":
+            lines.append(_("{what}: waiting, {why}", what=what, why=why))
         elif found.level == "look":
             lines.append(_("{what}: to be looked at, {why}", what=what, why=why))
         else:

@@ -16,7 +16,12 @@ from weldcal.quality.measure import HEAT_TOLERANCE_K, SPEED_TOLERANCE, TOLERANCE
 from weldcal.reports import sentences, show
 from weldcal.words import _, mark, number
 
-_LEVELS = {"good": mark("GOOD"), "look": mark("LOOK"), "strip_again": mark("STRIP AGAIN")}
+_LEVELS = {
+    "good": mark("GOOD"),
+    "look": mark("LOOK"),
+    "strip_again": mark("STRIP AGAIN"),
+    "wait": mark("WAIT"),
+}
 
 
 def go_ahead(found: Any, start: str | None, units: str, zone: Any) -> list[str]:
@@ -51,10 +56,14 @@ def go_ahead(found: Any, start: str | None, units: str, zone: Any) -> list[str]:
                 source=_(trigger.source),
             )
         )
-    if found.level == "strip_again":
+    if found.level == "wait":
+        lines.append(_("Wait: nobody should weld in this. Read again: weldcal conditions"))
+    elif found.level == "strip_again":
         lines.append(
             _("Run a strip{start}.", start=_("; start at {speed}", speed=start) if start else "")
         )
+    elif found.level == "look" and _only_old(found):
+        lines.append(_("Read the sheet now: weldcal conditions --sheet-temp 74F"))
     elif found.level == "look":
         lines.append(
             _(
@@ -62,6 +71,23 @@ def go_ahead(found: Any, start: str | None, units: str, zone: Any) -> list[str]:
             )
         )
     return lines
+
+
+def _only_old(found: Any) -> bool:
+    """Whether an old reading is all that calls for a look: a bleed check would not end it."""
+    return {t.code for t in found.triggers if t.until_s is None} == {"reading_age"}
+
+
+def waits(found: Any, units: str) -> list[str]:
+    """Stop rules broken now, each with its source; nothing where none is."""
+    return [
+        _(
+            "WAIT: {why}. Rule: {source}",
+            why=sentences.shortfall(f"moved_{trigger.code}", dict(trigger.values), units),
+            source=_(trigger.source),
+        )
+        for trigger in found
+    ]
 
 
 def _when(moment: datetime, zone: Any) -> str:

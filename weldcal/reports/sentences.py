@@ -45,6 +45,17 @@ def warning(code: str) -> str:
         "moved_sheet_moved": _("welded on a sheet warmer or colder than the go-ahead's"),
         "moved_wind_moved": _("welded in other wind than the go-ahead's"),
         "moved_voltage_moved": _("welded at another line voltage than the go-ahead's"),
+        "moved_check_failed": _("welded on after a bleed check that failed outright"),
+        "moved_strip_failed": _("welded after a strip failed that spoke against the go-ahead"),
+        "moved_nozzle_temperature": _("welded at another nozzle temperature than the go-ahead's"),
+        "moved_travel_speed": _("welded at another speed than the go-ahead's"),
+        "moved_air_flow": _("welded with another air flow than the go-ahead's"),
+        "moved_roller_load": _("welded with another roller load than the go-ahead's"),
+        "moved_damp_sheet": _("welded on a sheet noted damp"),
+        "moved_dew": _("welded on a sheet too near the dew point"),
+        "moved_air_too_cold": _("welded in air below the limit"),
+        "moved_too_windy": _("welded in wind above the limit"),
+        "other_lap_than_listed": _("welded as another lap kind than the seam is listed as"),
         "moved_other_operator": _("welded by another than ran the strip"),
         "covered_unprobed": _("hidden by the next ply without being probed clean"),
     }.get(code, code.replace("_", " "))
@@ -77,6 +88,20 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
     "exposed_mat": lambda v, u: _("the mat is exposed: too hot or too slow"),
     "pull_not_tried": lambda v, u: _("the cold pull was not tried yet"),
     "cold": lambda v, u: _("the cold pull came apart: cold bond"),
+    "damp": lambda v, u: _("made on a damp sheet: it says nothing of a dry one"),
+    "parted_clean": lambda v, u: _(
+        "it parted clean at the lap: a sound lap parts in the compound or in the reinforcement"
+    ),
+    "narrow_bond": lambda v, u: _(
+        "bonded over {width} only, the limits want {least}",
+        width=show.limit_width(v["width_mm"], u),
+        least=show.limit_width(v["least_mm"], u),
+    ),
+    "pulled_warm": lambda v, u: _(
+        "pulled apart {minutes} after welding, the limits want it cold: {least}",
+        minutes=show.minutes(v["minutes"]),
+        least=show.minutes(v["least"]),
+    ),
     "no_go_ahead": lambda v, u: _("no strip has met the limits yet"),
     "other_machine": lambda v, u: _(
         "it was for machine {was}, this is {now}", was=show.safe(v["was"]), now=show.safe(v["now"])
@@ -87,18 +112,11 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
     "other_lap": lambda v, u: _(
         "it was for lap kind {was}, this is {now}", was=_(v["was"]), now=_(v["now"])
     ),
+    "other_lap_than_listed": lambda v, u: _(
+        "the seam is listed as {was}, the run says {now}", was=_(v["was"]), now=_(v["now"])
+    ),
     "other_nozzle": lambda v, u: _("it was with another nozzle width"),
     "new_day": lambda v, u: _("it was of another day ({was})", **v),
-    "other_nozzle_temperature": lambda v, u: _(
-        "nozzle set to {now}, the go-ahead had {was}",
-        now=show.temperature(v["now_c"], u),
-        was=show.temperature(v["was_c"], u),
-    ),
-    "other_speed": lambda v, u: _(
-        "speed set to {now}, the go-ahead had {was}",
-        now=show.speed(v["now"], u) if v["unit"] else number(v["now"], "g"),
-        was=show.speed(v["was"], u) if v["unit"] else number(v["was"], "g"),
-    ),
     "moved_hours_passed": lambda v, u: _(
         "{now} h since the strip, limit {limit} h",
         now=number(v["now"], ".1f"),
@@ -130,6 +148,40 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
     "moved_other_operator": lambda v, u: _(
         "{was} ran the strip, {now} welds", was=show.safe(v["was"]), now=show.safe(v["now"])
     ),
+    "moved_strip_failed": lambda v, u: _(
+        "strip {name} failed after it at that setting, or on the same side of it", name=v["now"]
+    ),
+    "moved_check_failed": lambda v, u: _(
+        "bleed check {name}: no bleed-out at two places running, or heavy bubbling", name=v["now"]
+    ),
+    "moved_reading_age": lambda v, u: _(
+        "the sheet was last read {age} ago, limit {limit} h: read the sheet now",
+        age=show.age(v["now"]),
+        limit=number(v["limit"], "g"),
+    ),
+    "moved_travel_speed": lambda v, u: _(
+        "speed {share:+.0f} % off the go-ahead's", share=100 * (v["now"] / v["was"] - 1)
+    ),
+    "moved_air_flow": lambda v, u: _(
+        "air flow {now:.0f} %, the go-ahead had {was:.0f} %", now=v["now"], was=v["was"]
+    ),
+    "moved_roller_load": lambda v, u: _(
+        "roller load {share:+.0f} % off the go-ahead's", share=100 * (v["now"] / v["was"] - 1)
+    ),
+    "moved_damp_sheet": lambda v, u: _("the sheet was noted damp"),
+    "moved_dew": lambda v, u: _(
+        "the sheet is {margin} above the dew point, limit {limit}",
+        margin=show.difference(v["now"], u),
+        limit=show.difference(v["limit"], u),
+    ),
+    "moved_air_too_cold": lambda v, u: _(
+        "air {now}, limit {limit}",
+        now=show.temperature(v["now"], u),
+        limit=show.temperature(v["limit"], u),
+    ),
+    "moved_too_windy": lambda v, u: _(
+        "wind {now}, limit {limit}", now=show.wind(v["now"], u), limit=show.wind(v["limit"], u)
+    ),
     "moved_other_roll_lot": lambda v, u: _(
         "the strip was on roll lot {was}, this is {now}",
         was=show.safe(v["was"]),
@@ -150,11 +202,6 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
         "nozzle {was} at the strip, {now} now",
         was=show.temperature(v["was"], u),
         now=show.temperature(v["now"], u),
-    ),
-    "moved_travel_speed": lambda v, u: _(
-        "speed {was} at the strip, {now} now",
-        was=show.speed(v["was"], u),
-        now=show.speed(v["now"], u),
     ),
 }
 

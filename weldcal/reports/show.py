@@ -146,6 +146,11 @@ def per_hundred(per_100ft: float, units: str) -> float:
     return per_100ft if units == "us" else per_100ft / 0.3048
 
 
+def difference(kelvin: float, units: str) -> str:
+    """`9 °F` or `5 °C`, of a difference."""
+    return f"{kelvin * 9 / 5:.0f} °F" if units == "us" else f"{kelvin:.0f} °C"
+
+
 def wind(m_per_s: float | None, units: str) -> str:
     """`8 mph` or `3.6 m/s`."""
     if m_per_s is None:
