@@ -142,6 +142,9 @@ def test_the_day_runs_the_same_in_any_language(said: list[dict[str, Any]]) -> No
     """Each line of the day does its work; each slip is refused."""
     slips = {line.split(" ", 1)[1] for line in SLIPS.split("\n") if line and "HERE" not in line}
     for one in said:
+        if one["line"].startswith("go-ahead"):  # 1: the answer is no
+            assert one["code"] in (0, 1)
+            continue
         assert one["code"] == (
             2 if one["line"] in slips else one["code"] if "none." in one["line"] else 0
         ), one

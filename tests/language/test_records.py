@@ -70,7 +70,7 @@ def both(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[list[Any],
     for language in ("en_US", "es_ES"):
         folder = tmp_path_factory.mktemp("said") / language
         answers = _spoken(folder, language, f"{lines}{_ASKED}")
-        assert [one for one in answers if one["code"]] == []
+        assert [one for one in answers if one["code"] and "go-ahead" not in one["line"]] == []
         asked = [json.loads(_in_order(one["out"])) for one in answers if "--json" in one["line"]]
         found[language] = (_record(folder), asked)
     return found

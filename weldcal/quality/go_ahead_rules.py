@@ -90,13 +90,13 @@ RULES: tuple[Rule, ...] = (
 
 
 _NO_LAYING = mark(
-    "no laying below 40 °F, nor on standing water, frost, fog or dew: construction quality "
+    "no laying below 40 °F (here 5 °C, 41 °F), nor on standing water, frost, fog or dew: construction quality "
     "assurance records, San Joaquin County, California (borrowed)"
 )
 # Conditions under which nobody should weld, whatever strip there is.
 STOPS: tuple[Rule, ...] = (
     Rule("damp_sheet", WAIT, None, "", _NO_LAYING),
     Rule("dew", WAIT, MARGIN_K, "K", MARGIN_SOURCE),
-    Rule("air_too_cold", WAIT, 4.4, "C", _NO_LAYING),
+    Rule("air_too_cold", WAIT, 5.0, "C", _NO_LAYING),
     Rule("too_windy", WAIT, 13.0, "m/s", SITE),
 )

@@ -75,7 +75,7 @@ DEFAULTS: dict[str, Default] = {
     ),
     "bonded_least": Default(
         "bonded_width",
-        _q("1.5", "in"),
+        _q("38", "mm"),
         mark(
             "bonded 38 mm (1.5 in) wide: trade magazine of a roofing contractors' association, December 2022 (single-ply, borrowed)"
         ),
@@ -90,7 +90,9 @@ DEFAULTS: dict[str, Default] = {
     "mend_margin": Default(
         "distance",
         _q("1/2", "ft"),
-        mark("150 mm past a defect, municipal geomembrane specification §3.5 (borrowed)"),
+        mark(
+            "150 mm past a defect: City of Nashua, New Hampshire, geomembrane specification, 3.5 (borrowed)"
+        ),
         mark("how far a mend reaches past its finding on either side"),
     ),
 }
