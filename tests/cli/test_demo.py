@@ -5,9 +5,11 @@ from __future__ import annotations
 import contextlib
 import io
 import os
+import sys
 from pathlib import Path
 from typing import Any
 
+import pexpect
 import pytest
 
 from weldcal.cli.main import main
@@ -86,3 +88,26 @@ def test_the_demo_leaves_the_persons_own_book_alone(job: Any, tmp_path: Path) ->
     assert job.ok("demo", str(tmp_path / "d.sqlite"), "--quiet").code == 0
     assert job.entries() == before
     assert os.environ["WELDCAL_BOOK"] == str(job.book)
+
+
+def test_the_demo_asks_nothing_at_a_real_terminal(tmp_path: Path) -> None:
+    """README's first command runs through; output caught by a pipe would hide a prompt."""
+    path = tmp_path / "d.sqlite"
+    child = pexpect.spawn(
+        sys.executable,
+        ["-c", "from weldcal.cli.main import run; run()", "demo", str(path)],
+        encoding="utf-8",
+        timeout=110,
+        dimensions=(24, 80),
+        cwd=tmp_path,
+    )
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
+    assert "hash and link holds" in " ".join((child.before or "").split())
+
+
+def test_after_the_demo_nobody_is_asked_who_did_it(ran: Any, weldcal: Any) -> None:
+    """The demo's device types for its operator, so that the pages' commands work as printed."""
+    weldcal.book = ran[0]
+    weldcal.ok("strip record --nozzle 932 --speed 5 --bleed 1/4,1/4,1/4 --bubbling none")

@@ -6,7 +6,11 @@ is invented for the demo and says so.
 
 from __future__ import annotations
 
+import contextlib
+import os
 import shlex
+import sys
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -35,6 +39,7 @@ SCRIPT: list[tuple[int, str, str]] = [
         ' --person "Ana Ruiz: AR, operator" --person "Ben Okoro: BO, inspector"'
         ' --person "Cleo Marsh: CM, foreman"',
     ),
+    (1, "06:41", 'me "Ana Ruiz"'),
     (1, "06:45", 'seam add N1-N6 --length 33ft --place "zero end chalked at the west edge"'),
     (
         1,
@@ -117,12 +122,25 @@ def demo_(
         raise _There(file=show.safe(book))
     say(_("An invented roof: people, readings and weather are made up. The commands are real."))
     first_day = datetime.now(ZoneInfo(ZONE)).replace(second=0, microsecond=0) - timedelta(days=4)
-    for day, time, words in SCRIPT:
-        hour, minute = map(int, time.split(":"))
-        moment = (first_day + timedelta(days=day)).replace(hour=hour, minute=minute)
-        _run(words, book, moment, shown=not quiet or (day == 3 and hour >= 14))
+    with _nobody_to_ask():
+        for day, time, words in SCRIPT:
+            hour, minute = map(int, time.split(":"))
+            moment = (first_day + timedelta(days=day)).replace(hour=hour, minute=minute)
+            _run(words, book, moment, shown=not quiet or (day == 3 and hour >= 14))
     say("")
     say(_("The book is {path}. Go on with: weldcal --book {path} roof", path=show.safe(book)))
+
+
+@contextlib.contextmanager
+def _nobody_to_ask() -> Iterator[None]:
+    """While the demo types, no command may stop and ask: at a terminal it would wait for ever."""
+    typed = sys.stdin
+    with Path(os.devnull).open(encoding="utf-8") as empty:
+        sys.stdin = empty
+        try:
+            yield
+        finally:
+            sys.stdin = typed
 
 
 class _There(WeldcalError):
@@ -133,7 +151,6 @@ class _There(WeldcalError):
 
 def _run(words: str, book: Path, moment: datetime, *, shown: bool) -> None:
     """One command, as a crew would type it at that moment."""
-    import contextlib
     import io
 
     from weldcal.cli.main import main
