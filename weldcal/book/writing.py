@@ -38,6 +38,8 @@ class Writer(Struct):
     device: str
     at: str
     who: str
+    # The last number given to each (letter, job): asked of the book once a transaction.
+    last: dict[tuple[str, str], int] = {}
 
     def add(
         self,
@@ -59,10 +61,18 @@ class Writer(Struct):
 
     def next_name(self, letter: str, job: str) -> str:
         """The next short name of a letter on this job."""
+        key = (letter, job)
+        if key not in self.last:
+            self.last[key] = self._last_given(letter, job)
+        self.last[key] += 1
+        return f"{letter}{self.last[key]}"
+
+    def _last_given(self, letter: str, job: str) -> int:
+        """The highest number of a letter that the book holds, taken back or not."""
         table, _what = LETTERS[letter]
         last = self.connection.execute(
             f"SELECT max(CAST(substr(name, 2) AS INTEGER)) FROM (SELECT name FROM {table} WHERE job = ?1 "
             "UNION ALL SELECT name FROM withdrawn WHERE job = ?1 AND was_in = ?2)",
             (job, table),
         ).fetchone()[0]
-        return f"{letter}{(last or 0) + 1}"
+        return last or 0

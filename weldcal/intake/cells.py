@@ -12,9 +12,9 @@ from functools import lru_cache
 from typing import Literal
 
 from weldcal.errors import NotAChoice, Unreadable
-from weldcal.intake.dates import looks_like_date
+from weldcal.intake.dates import likely_fraction, looks_like_date
 from weldcal.quantities import Quantity
-from weldcal.records.fields import folded, read, read_many
+from weldcal.records.fields import FIELDS, folded, read, read_many
 from weldcal.words import _, mark
 
 # What a comma between two digits is in a file: a decimal comma, a separator, or either.
@@ -73,9 +73,15 @@ class BecameDate(Unreadable):
     """A fraction that the spreadsheet program turned into a date."""
 
     sentence = mark(
-        "bleed-out: {text!r} is a date: the spreadsheet turns a fraction such as 1/4 into one. "
-        "Format the column as text, type the fractions again and save as CSV again."
+        "{name}: {text!r} is a date: the spreadsheet turns a fraction such as 1/4 into one. "
+        "{likely}Format the column as text, type the fractions again and save it again."
     )
+
+
+def _became_date(field: str, text: str) -> BecameDate:
+    likely = likely_fraction(text)
+    said = _("It was probably {fraction}. ", fraction=likely) if likely else ""
+    return BecameDate(name=_(FIELDS[field].label), text=text, likely=said)
 
 
 class EitherReading(Unreadable):
@@ -144,6 +150,8 @@ def quantity(field: str, text: str, units: str, unit: str | None, comma: Comma) 
     Raises:
         Unreadable: one plain sentence.
     """
+    if FIELDS[field].dimension == "length" and looks_like_date(text) and not text.isdigit():
+        raise _became_date(field, text)
     pointed = _pointed(text) if comma != "separator" else text
     return _as_typed(_read(field, pointed, units, unit), text)
 
@@ -155,11 +163,11 @@ def readings(text: str, units: str, unit: str | None, comma: Comma) -> tuple[Qua
         Unreadable: one plain sentence.
     """
     if looks_like_date(text):
-        raise BecameDate(text=text)
+        raise _became_date("reading", text)
     parts = _parts(text, comma)
     for part in parts:
         if looks_like_date(part):
-            raise BecameDate(text=part)
+            raise _became_date("reading", part)
     pointed = ["0" if part.lower() in _ZERO else _pointed(part) for part in parts]
     found = read_many("reading", ";".join(pointed), units, unit, spoken=False)
     return tuple(_as_typed(one, part) for one, part in zip(found, parts, strict=True))

@@ -175,6 +175,41 @@ def looks_like_date(text: str) -> bool:
     return 2 <= len(words) <= 3 and len(named) == 1 and named[0] in _MONTH
 
 
+def likely_fraction(text: str) -> str | None:
+    """The fraction of an inch that a spreadsheet made this date of: `16-Mar`, `2026-03-16` -> 3/16.
+
+    A tape has halves to sixty-fourths, so day and month can be one such fraction at most;
+    1/32 and 3/64 become the first of a month of 2032 or 1964.
+    """
+    parts = _day_month_year(split(text)[0])
+    if parts is None:
+        return None
+    day, month, year = parts
+    pairs = [(month, day), (day, month)]
+    if year is not None and day == 1:
+        pairs.append((month, year % 100))
+    for over, under in pairs:
+        if under in (2, 4, 8, 16, 32, 64) and over < under:
+            return f"{over}/{under}"
+    return None
+
+
+def _day_month_year(day: str) -> tuple[int, int, int | None] | None:
+    """Numbers of a date as shown; of `Jan-32` the day is 1. The year is None where not shown."""
+    if numbers := _YEAR_FIRST.fullmatch(day):
+        return int(numbers[4]), int(numbers[3]), int(numbers[1])
+    if numbers := _YEAR_LAST.fullmatch(day):
+        return int(numbers[3]), int(numbers[1]), None
+    words = _words(day)
+    named = [word for word in words if not word.isdigit()]
+    if len(named) != 1 or named[0] not in _MONTH:
+        return None
+    month, figures = _MONTH[named[0]], [int(word) for word in words if word.isdigit()]
+    if len(figures) == 1 and figures[0] > 31:
+        return 1, month, figures[0]
+    return (figures[0], month, None) if figures else None
+
+
 def _year_last(text: str, numbers: re.Match[str], order: Order) -> date:
     first, second, year = int(numbers[1]), int(numbers[3]), _year(numbers[4])
     day, month = (first, second) if order.day_first else (second, first)

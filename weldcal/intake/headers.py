@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 from weldcal.errors import FileTrouble
 from weldcal.quantities import UNITS, unit_named
@@ -157,6 +158,41 @@ def label(field: str) -> str:
         return _(known.label)
     assert known.reads is not None
     return _(FIELDS[known.reads].label if known.reads in FIELDS else CHOICES[known.reads][0])
+
+
+def nearest(header: str, spelled: Iterable[str]) -> str | None:
+    """The known name that a header not known is a slip of: `Bubling` -> bubbling, `Bnd` -> bond.
+
+    A slip is two signs at most, and less than a third of the name (common practice, no source).
+    """
+    typed = re.sub(r"[(\[].*", "", _plain(header)).strip()
+    # The shorter the word, the likelier that it is another word rather than a slip.
+    close = get_close_matches(typed, spelled, n=1, cutoff=0.85 if len(typed) > 4 else 0.8)
+    return close[0] if close and len(typed) > 2 and True else None
+
+
+def refuse_slips(file: str, unknown: Iterable[str], spelled: Iterable[str]) -> None:
+    """Refuse a file with a column whose name is a slip of a known one: it would be a note only.
+
+    Raises:
+        FileTrouble: names the column and the nearest name.
+    """
+    names = list(spelled)
+    for header in unknown:
+        close = nearest(header, names)
+        if close:
+            why = _(
+                'column "{column}" is not known; the nearest is "{nearest}". Rename it, or put '
+                'the word note before it, "note {column}", to keep it as a note',
+                column=header,
+                nearest=close,
+            )
+            raise FileTrouble(file=file, why=why)
+
+
+def spelled_names() -> list[str]:
+    """All names a strip's column can have."""
+    return [name for known in KNOWN.values() for name in known.spelled]
 
 
 def how_many_known(cells: Sequence[str]) -> int:

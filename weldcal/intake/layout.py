@@ -13,7 +13,7 @@ from pathlib import Path
 
 from weldcal.errors import FileTrouble
 from weldcal.intake import cells, dates
-from weldcal.intake.headers import KNOWN, Column, columns
+from weldcal.intake.headers import KNOWN, Column, columns, refuse_slips, spelled_names
 from weldcal.intake.table import Table
 from weldcal.records.fields import FIELDS
 from weldcal.words import _
@@ -76,11 +76,13 @@ def layout_of(file: str, table: Table, defaults: Defaults) -> Layout:
         FileTrouble: it lacks a column every strip needs, or a column cannot be understood.
     """
     known = columns(file, table.header)
+    places = {column.place for column in known}
+    headers = [h for place, h in enumerate(table.header) if h and place not in places]
+    refuse_slips(file, headers, spelled_names())
     by_field: dict[str, tuple[Column, ...]] = {}
     for column in known:
         by_field[column.field] = (*by_field.get(column.field, ()), column)
     _check_columns(file, by_field, defaults)
-    places = {column.place for column in known}
     unknown = tuple(
         (place, header or _("column {n}", n=place + 1))
         for place, header in enumerate(table.header)

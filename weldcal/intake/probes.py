@@ -18,6 +18,7 @@ from msgspec.structs import replace
 
 from weldcal.errors import FileTrouble, NotAChoice, WeldcalError
 from weldcal.intake import cells, dates
+from weldcal.intake.headers import refuse_slips
 from weldcal.intake.line import spelled
 from weldcal.intake.probe_line import KINDS
 from weldcal.intake.row import Refusal
@@ -120,6 +121,7 @@ def read_probes(
     wanted = ", ".join(f'"{name}"' for name in COLUMNS)
     table = read_table(path, _known, _("Its columns are {wanted}", wanted=wanted))
     columns, unknown = _columns(file, table.header)
+    refuse_slips(file, [header for _place, header in unknown], _SPELLED)
     missing = [name for name in NEEDED if name not in columns]
     if missing:
         raise FileTrouble(

@@ -1,4 +1,4 @@
-"""A text file to rows of cells, whoever saved it and however.
+"""A text file or a workbook to rows of cells, whoever saved it and however.
 
 Invariant: a row's number is the one its spreadsheet shows, and no row is lost:
 what cannot be cut into cells for certain is refused whole.
@@ -25,9 +25,10 @@ DELIMITERS = (",", ";", "\t", "|")
 _LOOK_FOR_HEADER_IN = 60  # rows: title lines above a header are few
 _FEWEST_KNOWN = 2  # a title may hold one word that is also a column's
 _HINT = re.compile(r"sep=(.)\r?\n?", re.IGNORECASE)
-_WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+_WORKBOOK, _OLD_WORKBOOK = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 
 Cells = tuple[str, ...]
+Rows = Sequence[tuple[int, Cells]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +51,7 @@ def shown(path: Path) -> str:
 
 
 def read_table(path: Path, known: Callable[[Sequence[str]], int], help_: str) -> Table:
-    """Read a delimited text file.
+    """Read a delimited text file, or a workbook of one sheet with column names.
 
     The delimiter and the header's row are those under which most columns are known.
 
@@ -63,7 +64,10 @@ def read_table(path: Path, known: Callable[[Sequence[str]], int], help_: str) ->
         FileTrouble: not a text file that can be cut into rows, no header, or too large.
     """
     file = shown(path)
-    text = _text(file, _bytes(file, path))
+    data = _bytes(file, path)
+    if data.startswith(_WORKBOOK):
+        return _of_workbook(file, data, known, help_)
+    text = _text(file, data)
     hint = _HINT.match(text)
     if hint:  # spreadsheets obey this line and do not show it as a row
         text = text[hint.end() :]
@@ -76,6 +80,30 @@ def read_table(path: Path, known: Callable[[Sequence[str]], int], help_: str) ->
     records = _records(file, text, delimiter)
     header = next(cells for row, cells in records if row == start)
     return Table(delimiter, _trimmed(header), tuple(_below(file, records)))
+
+
+def _of_workbook(
+    file: str, data: bytes, known: Callable[[Sequence[str]], int], help_: str
+) -> Table:
+    from weldcal.intake.workbook import sheets
+
+    found: list[tuple[str, int, Rows]] = []
+    for name, rows in sheets(file, data):
+        counted = [(known(cells), -row) for row, cells in rows[:_LOOK_FOR_HEADER_IN]]
+        count, start = max(counted, default=(0, 0))
+        if count >= _FEWEST_KNOWN:
+            found.append((name, -start, rows))
+    if not found:
+        raise FileTrouble(file=file, why=_("no row of column names was found. {help}", help=help_))
+    if len(found) > 1:
+        names = ", ".join(f'"{name}"' for name, _start, _rows in found)
+        why = _("sheets {names} all have column names; keep one in the file", names=names)
+        raise FileTrouble(file=file, why=why)
+    _name, start, rows = found[0]
+    header = next(cells for row, cells in rows if row == start)
+    below = _below(file, ((row, cells) for row, cells in rows if row > start))
+    # A workbook's numbers have points, whatever its reader is used to.
+    return Table(";", _trimmed(header), tuple(below))
 
 
 def _bytes(file: str, path: Path) -> bytes:
@@ -97,8 +125,8 @@ def _bytes(file: str, path: Path) -> bytes:
 
 
 def _text(file: str, data: bytes) -> str:
-    if data.startswith(_WORKBOOKS):
-        why = _("this is a workbook, not text; open it in the spreadsheet program and save as CSV")
+    if data.startswith(_OLD_WORKBOOK):
+        why = _("this is a workbook of an old kind, or a locked one; save it as XLSX or CSV")
         raise FileTrouble(file=file, why=why)
     try:
         text = _decoded(data)
