@@ -57,7 +57,7 @@ def test_a_file_is_read_in_digits(job: Any, tmp_path: Path, cell: str) -> None:
     file = tmp_path / "strips.csv"
     file.write_text(f"date,nozzle,speed,bleed-out,bond\n2026-06-01,932,5.5,{cell},good\n")
     before = job.entries()
-    refused = job("strip", "load", str(file))
+    refused = job("strip", "load", "--yes", str(file))
     assert refused.code == 2
     assert cell in refused.err
     assert job.entries() == before
@@ -70,7 +70,7 @@ def test_a_decimal_comma_in_a_file_of_points_is_still_refused(job: Any, tmp_path
         "date;nozzle;speed;humidity;bleed-out;bond\n2026-06-01;932;5.5;40.5;1/4;good\n"
         "2026-06-02;932;5,5;40.5;1/4;good\n2026-06-03;932;5.5;40.5;6,5;good\n"
     )
-    refused = job("strip", "load", str(file))
+    refused = job("strip", "load", "--yes", str(file))
     assert refused.code == 2
 
 
@@ -89,7 +89,7 @@ def test_a_word_means_the_same_wherever_it_is_typed(
         "date,machine,nozzle (F),speed (ft/min),bleed (in),bubbling,bond\n"
         f"2026-06-01,blue,932,5.5,1/4,{bubbling},{bond}\n"
     )
-    job.ok("strip", "load", str(sheet))
+    job.ok("strip", "load", "--yes", str(sheet))
     found = [tuple(row) for row in job.query("SELECT bubbling, bond FROM strips")]
     assert len(found) == 3
     assert len(set(found)) == 1

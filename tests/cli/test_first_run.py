@@ -268,13 +268,13 @@ def test_a_windows_file_is_read_as_it_is(job: Any, tmp_path: Path) -> None:
     row = r'5.5,932,1/4 3/16 1/4,none,2026-06-01 06:50,blue,base,"C:\new\tape 1.jpg"'
     file = tmp_path / "strips.csv"
     file.write_bytes(b"\xef\xbb\xbf" + f"{head}\r\n{row}\r\n".encode())
-    assert "Strips: 1 recorded" in job.ok(f"strip load {file}").out
+    assert "Strips: 1 recorded" in job.ok(f"strip load --yes {file}").out
     assert job.query("SELECT note FROM strips")[0]["note"] == r"C:\new\tape 1.jpg"
 
 
 def test_a_windows_path_that_is_not_here_is_one_line(job: Any) -> None:
     """It is said back as typed."""
-    line = job.refused("strip", "load", r"C:\Users\Ana\strips.csv")
+    line = job.refused("strip", "load", "--yes", r"C:\Users\Ana\strips.csv")
     assert r"C:\Users\Ana\strips.csv: there is no such file" in line
 
 

@@ -206,17 +206,17 @@ def test_a_strip_sheet_loaded_again_records_nothing_twice(job: Any, tmp_path: An
     """Nor after a correction; what was taken back may come again, and two alike are two."""
     file = tmp_path / "strips.csv"
     file.write_text("\n".join([HEAD, *ROWS, ROWS[1]]), "utf-8")
-    assert "Strips: 3 recorded, 0 here already" in job.ok(f"strip load {file}").out
+    assert "Strips: 3 recorded, 0 here already" in job.ok(f"strip load --yes {file}").out
     job.ok('amend S1 speed 6 --why "misread the dial"')
     before = job.entries()
-    assert "Strips: 0 recorded, 3 here already" in job.ok(f"strip load {file}").out
+    assert "Strips: 0 recorded, 3 here already" in job.ok(f"strip load --yes {file}").out
     assert job.entries() == before
     job.ok("undo S2 --yes")
     file.write_text(
         "\n".join([HEAD, "2026-06-01,06:30,blue,932,5,1/4 1/4 1/4,none,good,AR", *ROWS, ROWS[1]]),
         "utf-8",
     )
-    assert job.ok(f"strip load {file} --json").json["recorded_before"] == 2
+    assert job.ok(f"strip load --yes {file} --json").json["recorded_before"] == 2
     assert job.query("SELECT count(*) AS n FROM strips")[0]["n"] == 4
 
 
@@ -224,7 +224,7 @@ def test_initials_in_a_strip_sheet_are_the_person_listed(job: Any, tmp_path: Any
     """As in every command and on a probe sheet."""
     file = tmp_path / "strips.csv"
     file.write_text("\n".join([HEAD, *ROWS]), "utf-8")
-    job.ok(f"strip load {file}")
+    job.ok(f"strip load --yes {file}")
     assert [row["seen_by"] for row in job.query("SELECT seen_by FROM strips ORDER BY name")] == [
         "Ana Ruiz",
         "Ben Okoro",

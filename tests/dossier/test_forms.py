@@ -77,7 +77,7 @@ def test_the_strip_sheets_columns_filled_in_are_the_same_record_as_the_plain_com
     file = tmp_path / "typed.csv"
     with file.open("w", newline="") as out:
         csv.writer(out).writerows([names, [cells[name] for name in names]])
-    job.ok("strip", "load", str(file))
+    job.ok("strip", "load", "--yes", str(file))
     job.ok(
         "strip record --at 06:55 --nozzle 932 --speed 5.5 --bleed 1/4,3/16,1/4,5/16 --bubbling none --bond good "
         "--ambient 61 --sheet-temp 74 --wind 5 --note first"

@@ -51,7 +51,7 @@ def test_the_forms_columns_filled_in_are_the_same_record_as_the_plain_commands(
     job.ok("probe A2 0-33 --started 13:30 --at 13:40 --by BO")
     by_hand = contents(job)
     job.book = loaded
-    assert "Walks: 2 recorded" in job.ok("probe", "load", sheet(tmp_path, *rows)).out
+    assert "Walks: 2 recorded" in job.ok("probe", "load", "--yes", sheet(tmp_path, *rows)).out
     assert contents(job) == by_hand
     job.ok("verify")
 
@@ -64,7 +64,7 @@ def test_a_row_without_a_date_is_of_the_day_above(job: Any, tmp_path: Path) -> N
         ",A2,0,33,13:30,13:40,,,,,,BO",
         "2026-06-01,A3,0,33,09:00,09:10,,,,,,BO",
     )
-    job.ok("probe", "load", sheet(tmp_path, *rows))
+    job.ok("probe", "load", "--yes", sheet(tmp_path, *rows))
     days = [row["day"] for row in job.query("SELECT day FROM walks ORDER BY name")]
     assert days == ["2026-05-31", "2026-05-31", "2026-06-01"]
 
@@ -72,12 +72,12 @@ def test_a_row_without_a_date_is_of_the_day_above(job: Any, tmp_path: Path) -> N
 def test_loaded_twice_nothing_is_recorded_twice(job: Any, tmp_path: Path) -> None:
     """The second time says that it is here; a row added since is taken."""
     rows = ["2026-05-31,A1,0,33,13:10,13:20,void,14.5,3,,,BO"]
-    job.ok("probe", "load", sheet(tmp_path, *rows))
+    job.ok("probe", "load", "--yes", sheet(tmp_path, *rows))
     before = job.entries()
-    shown = job.ok("probe", "load", sheet(tmp_path, *rows)).out
+    shown = job.ok("probe", "load", "--yes", sheet(tmp_path, *rows)).out
     assert "1 here already" in " ".join(shown.split())
     assert job.entries() == before
-    job.ok("probe", "load", sheet(tmp_path, *rows, ",,,,,,void,20,1,,,"))
+    job.ok("probe", "load", "--yes", sheet(tmp_path, *rows, ",,,,,,void,20,1,,,"))
     assert len(job.entries()) == len(before) + 1
     (void,) = job.query("SELECT walk FROM findings WHERE start_m > 6")
     assert void["walk"] == job.query("SELECT id FROM walks")[0]["id"]
@@ -86,11 +86,11 @@ def test_loaded_twice_nothing_is_recorded_twice(job: Any, tmp_path: Path) -> Non
 def test_what_was_corrected_since_is_here_already(job: Any, tmp_path: Path) -> None:
     """A walk and a finding amended after loading: the sheet loaded again records neither anew."""
     row = "2026-05-31,A1,0,33,13:10,13:20,void,14.5,3,,,BO"
-    job.ok("probe", "load", sheet(tmp_path, row))
+    job.ok("probe", "load", "--yes", sheet(tmp_path, row))
     job.ok("amend W1 start 1 --why misread")
     job.ok("amend F1 depth 1in --why misread")
     before = job.entries()
-    job.ok("probe", "load", sheet(tmp_path, row))
+    job.ok("probe", "load", "--yes", sheet(tmp_path, row))
     assert job.entries() == before
 
 
@@ -120,19 +120,19 @@ def test_a_bad_row_is_named_with_its_cell_and_nothing_is_recorded(
     """Row, column, value and what would be accepted; with --keep-good the other rows are taken."""
     file = sheet(tmp_path, "2026-05-31,A1,0,33,13:10,13:20,,,,,,BO", row)
     before = job.entries()
-    refused = job("probe", "load", file)
+    refused = job("probe", "load", "--yes", file)
     assert refused.code == 2
     for text in BAD[row]:
         assert text in refused.err
     assert job.entries() == before
-    job.ok("probe", "load", file, "--keep-good")
+    job.ok("probe", "load", "--yes", file, "--keep-good")
     assert [r["seam"] for r in job.query("SELECT seam FROM walks")] == ["A1"]
 
 
 def test_a_finding_below_a_refused_walk_goes_to_no_other_walk(job: Any, tmp_path: Path) -> None:
     """It is refused with it, and the walk above both stays clean."""
     file = sheet(tmp_path, "2026-05-31,A1,0,33,,,,,,,,BO", ",B1,0,x,,,,,,,,BO", ",,,,,,void,3,2,,,")
-    job.ok("probe", "load", file, "--keep-good")
+    job.ok("probe", "load", "--yes", file, "--keep-good")
     assert job.query("SELECT 1 FROM findings") == []
 
 
@@ -143,7 +143,7 @@ def test_other_headers_units_and_what_is_not_known_are_kept(job: Any, tmp_path: 
         "A1;0;10;hueco;4,5;80;sol",
         head="Costura;desde (m);hasta (m);hallazgo;en (m);largo (mm);cielo\n",
     )
-    job.ok("probe", "load", file, "--by", "BO")
+    job.ok("probe", "load", "--yes", file, "--by", "BO")
     (walk,) = job.query("SELECT end_m, note, ended_utc, seen_by FROM walks")
     assert tuple(walk) == (10.0, "time not given; cielo: sol", None, "Ben Okoro")
     (void,) = job.query("SELECT kind, start_m, end_m, how FROM findings")
@@ -162,7 +162,7 @@ def test_a_sheet_that_cannot_be_one_is_refused_whole(
     job: Any, tmp_path: Path, head: str, says: str
 ) -> None:
     """Which column it lacks, or has twice, or in what unit."""
-    refused = job("probe", "load", sheet(tmp_path, "A1,33,3", head=head))
+    refused = job("probe", "load", "--yes", sheet(tmp_path, "A1,33,3", head=head))
     assert refused.code == 2
     assert says in refused.err
 
@@ -170,7 +170,10 @@ def test_a_sheet_that_cannot_be_one_is_refused_whole(
 def test_a_loaded_sheet_is_taken_back_whole(job: Any, tmp_path: Path) -> None:
     """It was one act."""
     job.ok(
-        "probe", "load", sheet(tmp_path, "2026-05-31,A1,0,33,,,void,3,2,,,BO", ",A2,0,33,,,,,,,,BO")
+        "probe",
+        "load",
+        "--yes",
+        sheet(tmp_path, "2026-05-31,A1,0,33,,,void,3,2,,,BO", ",A2,0,33,,,,,,,,BO"),
     )
     job.ok("undo --yes")
     assert job.query("SELECT 1 FROM walks UNION SELECT 1 FROM findings") == []

@@ -141,7 +141,10 @@ def test_a_load_records_all_rows_or_none(
         )
     )
     places = breaks_off_clean(
-        job, f"strip load {file}", monkeypatch, done=lambda: bool(job.query("SELECT * FROM strips"))
+        job,
+        f"strip load --yes {file}",
+        monkeypatch,
+        done=lambda: bool(job.query("SELECT * FROM strips")),
     )
     assert places == 8
 
@@ -153,6 +156,9 @@ def test_a_probe_sheet_is_loaded_whole_or_not_at_all(
     file = tmp_path / "walks.csv"
     file.write_text("date,time,seam,from,to\n2026-06-01,06:50,A1,0,33\n2026-06-01,06:55,A2,0,33\n")
     places = breaks_off_clean(
-        job, f"probe load {file}", monkeypatch, done=lambda: bool(job.query("SELECT * FROM walks"))
+        job,
+        f"probe load --yes {file}",
+        monkeypatch,
+        done=lambda: bool(job.query("SELECT * FROM walks")),
     )
     assert places == 4

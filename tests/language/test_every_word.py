@@ -36,8 +36,8 @@ SLIPS = """
 14:00 history --by ––
 14:00 conditions --humidity 140
 14:00 merge HERE/none.weldpack
-14:00 strip load HERE/none.csv
-14:00 probe load HERE/none.csv
+14:00 strip load --yes HERE/none.csv
+14:00 probe load --yes HERE/none.csv
 14:00 dial --machine "синяя" --sheet "основа" --at 25:00
 14:00 leak ––
 14:00 nothing

@@ -39,8 +39,18 @@ class Inspector(Operator):
                 name = writer.next_name("F", self.job.id)
                 writer.add("finding", replace(finding, name=name, walk=walk_id), job=self.job.id)
                 names.append(name)
-        far = _further(walk.start, walk.end)
-        notes = [*self.told("walks", walk_id), *self._seam_notes(walk.seam, far)]
+        notes = self.walk_notes(walk, findings, names)
+        told = self.told("walks", walk_id)
+        return Recorded(walk_id, named.name, (*told, *notes), {"findings": names})
+
+    def walk_notes(
+        self, walk: Walk, findings: Sequence[Finding], names: Sequence[str]
+    ) -> tuple[Note, ...]:
+        """What is odd about a walk and what it found, by hand and from a sheet alike."""
+        far = walk.start
+        for one in (walk.end, *(f.start for f in findings), *(f.end for f in findings)):
+            far = _further(far, one)
+        notes = [*self._seam_notes(walk.seam, far)]
         welders = {r["seen_by"] for r in self._runs(walk.seam)}
         if walk.seen.by in welders:
             notes.append(Note("self_probed", {"by": walk.seen.by}))
@@ -51,7 +61,7 @@ class Inspector(Operator):
                 notes.append(Note("outside_walk", {"kind": finding.kind, "at_m": place[0]}))
         for name, finding in zip(names, findings, strict=True):
             notes += self._across(name, finding)
-        return Recorded(walk_id, named.name, tuple(notes), {"findings": names})
+        return tuple(notes)
 
     def record_finding(self, finding: Finding) -> Recorded:
         """Record a finding by itself: seen, or cut."""

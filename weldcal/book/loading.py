@@ -6,20 +6,27 @@ and what would be accepted; a load is one transaction.
 
 from __future__ import annotations
 
+import sqlite3
 from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING, Any, Self
 
 import msgspec
 from msgspec import Struct
 from msgspec.structs import replace
 
-from weldcal.book.operator import Operator
+from weldcal.book.core import Note
+from weldcal.book.inspector import Inspector
 from weldcal.errors import LoadRefused
-from weldcal.log import chain
+from weldcal.log import chain, store
 from weldcal.long_work import Beat, counted, silent
 from weldcal.records.codec import encode
 from weldcal.records.fields import same_name
+from weldcal.records.seam import Finding, Walk
+from weldcal.records.strip import Strip
 from weldcal.words import _, plural
 
 if TYPE_CHECKING:
@@ -28,8 +35,24 @@ if TYPE_CHECKING:
     from weldcal.intake.strips import Refusal
 
 
+_AT_ONCE = 500  # rows of one query
+
 # What a record said -> ids of the records that said it.
 Here = defaultdict[bytes, list[str]]
+
+
+class RowKept(Struct, frozen=True):
+    """A row as it is kept: its number in the file, the record with its name, what is odd about it.
+
+    Attributes:
+        found: what a walk found, with the names given.
+    """
+
+    row: int
+    name: str
+    record: Strip | Walk
+    notes: tuple[Note, ...]
+    found: tuple[Finding, ...] = ()
 
 
 class LoadDone(Struct, frozen=True):
@@ -39,6 +62,7 @@ class LoadDone(Struct, frozen=True):
     refused: tuple[Refusal, ...]
     ignored: tuple[str, ...]
     known: int = 0
+    kept: tuple[RowKept, ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
         """As one JSON document."""
@@ -50,11 +74,33 @@ class LoadDone(Struct, frozen=True):
             ],
             "columns_not_known": list(self.ignored),
             "recorded_before": self.known,
+            "notes": [
+                {"row": one.row, "name": one.name, **plain(note)}
+                for one in self.kept
+                for note in one.notes
+            ],
         }
 
 
-class Loading(Operator):
+class Loading(Inspector):
     """The verb `load`."""
+
+    @contextmanager
+    def trial(self) -> Iterator[Self]:
+        """A copy of the book to try a verb on: what it would do, with nothing kept and no lock held."""
+        with TemporaryDirectory(prefix="weldcal-") as folder:
+            path = Path(folder) / "trial.sqlite"
+            copy = sqlite3.connect(path)
+            try:
+                with store.trouble(self.path):
+                    self.reading().backup(copy)
+            finally:
+                copy.close()
+            tried = type(self)(path, job=self._job_name, by=self._by, clock=self._clock)
+            try:
+                yield tried
+            finally:
+                tried.close()
 
     def load_strips(
         self,
@@ -98,21 +144,48 @@ class Loading(Operator):
                 good=len(loaded.strips),
                 first=_first(loaded.refused),
             )
-        names = []
+        made: list[tuple[int, str, Strip]] = []
         with self.writing(typist) as writer:
             here = self._as_recorded("strip")
             told = counted(loaded.strips, _("strips"), len(loaded.strips), beat)
-            for _row, read in told:
+            for row, read in told:
                 strip = replace(read, seen=replace(read.seen, by=self.person(read.seen.by)))
                 said = _said(encode(strip))
                 if here[said]:  # two alike in the file are two strips
                     here[said].pop()
                     continue
                 named = replace(strip, name=writer.next_name("S", self.job.id))
-                writer.add("strip", named, job=self.job.id)
-                names.append(named.name)
-        known = len(loaded.strips) - len(names)
-        return LoadDone(tuple(names), loaded.refused, loaded.ignored, known)
+                made.append((row, writer.add("strip", named, job=self.job.id), named))
+        with self.snapshot():  # nothing changes meanwhile, so nothing is asked twice
+            kept = self._strips_kept(made)
+        names, known = tuple(one.name for one in kept), len(loaded.strips) - len(kept)
+        return LoadDone(names, loaded.refused, loaded.ignored, known, kept)
+
+    def _strips_kept(self, made: list[tuple[int, str, Strip]]) -> tuple[RowKept, ...]:
+        """The strips just recorded, each with the notes that it has when recorded by hand."""
+        ids = [subject for _row, subject, _strip in made]
+        told = self.told_of("strips", ids)
+        verdicts: dict[str, tuple[Note, ...]] = {}
+        for first in range(0, len(ids), _AT_ONCE):
+            some = ids[first : first + _AT_ONCE]
+            marks = ", ".join("?" * len(some))
+            for row in self._judged(self.rows(f"SELECT * FROM strips WHERE id IN ({marks})", some)):
+                verdicts[row["id"]] = self._verdict_of(row)
+        twice = _twice((row, encode(strip)) for row, _id, strip in made)
+        return tuple(
+            RowKept(
+                row,
+                strip.name,
+                strip,
+                (
+                    *told[subject],
+                    *twice.get(row, ()),
+                    *self.slips(strip.setting, strip.conditions),
+                    *verdicts[subject],
+                ),
+            )
+            for row, subject, strip in made
+        )
 
     def _as_recorded(self, kind: str) -> Here:
         """Ids by what records of this job said when recorded, corrected since or not; none taken back."""
@@ -155,33 +228,68 @@ class Loading(Operator):
                 good=len(loaded.walks),
                 first=_first(loaded.refused),
             )
-        names, known = [], 0
         with self.writing(self.typist(who)) as writer:
             walks, findings = self._as_recorded("walk"), self._as_recorded("finding")
-            for part in counted(loaded.walks, _("walks"), len(loaded.walks), beat):
-                made = self._load_walk(writer, part, walks, findings)
-                names += made
-                known += not made
-        return LoadDone(tuple(names), loaded.refused, loaded.ignored, known)
+            told = counted(loaded.walks, _("walks"), len(loaded.walks), beat)
+            made = [(part.row, *self._load_walk(writer, part, walks, findings)) for part in told]
+        fresh = [one for one in made if one[4] or one[3]]
+        with self.snapshot():
+            kept = self._walks_kept(fresh)
+        names = [
+            name
+            for (_row, _id, walk, found, new) in fresh
+            for name in ([walk.name] if new else []) + [f.name for f in found]
+        ]
+        known = len(made) - len(fresh)
+        return LoadDone(tuple(names), loaded.refused, loaded.ignored, known, kept)
 
-    def _load_walk(self, writer: Writer, part: WalkRow, walks: Here, findings: Here) -> list[str]:
-        """Record a walk of a sheet and what it found, but for what is here already."""
+    def _load_walk(
+        self, writer: Writer, part: WalkRow, walks: Here, findings: Here
+    ) -> tuple[str, Walk, tuple[Finding, ...], bool]:
+        """Record a walk of a sheet and what it found, but for what is here already.
+
+        Returns:
+            The walk's id, the walk, the findings recorded now, and whether the walk was.
+        """
         seen = replace(part.walk.seen, by=self.person(part.walk.seen.by))
         walk = replace(part.walk, seen=seen)
-        names = []
-        if here := walks[_said(encode(walk))]:
+        fresh = not (here := walks[_said(encode(walk))])
+        if here:
             walk_id = here.pop()
         else:
-            names.append(writer.next_name("W", self.job.id))
-            walk_id = writer.add("walk", replace(walk, name=names[0]), job=self.job.id)
+            walk = replace(walk, name=writer.next_name("W", self.job.id))
+            walk_id = writer.add("walk", walk, job=self.job.id)
+        recorded = []
         for one in part.found:
             finding = replace(one, seen=seen, walk=walk_id)
             if there := findings[_said(encode(finding))]:
                 there.pop()
                 continue
-            names.append(writer.next_name("F", self.job.id))
-            writer.add("finding", replace(finding, name=names[-1]), job=self.job.id)
-        return names
+            named = replace(finding, name=writer.next_name("F", self.job.id))
+            writer.add("finding", named, job=self.job.id)
+            recorded.append(named)
+        return walk_id, walk, tuple(recorded), fresh
+
+    def _walks_kept(
+        self, made: list[tuple[int, str, Walk, tuple[Finding, ...], bool]]
+    ) -> tuple[RowKept, ...]:
+        """The walks just recorded, each with the notes that it has when recorded by hand."""
+        told = self.told_of("walks", [subject for _row, subject, *_rest in made])
+        twice = _twice((row, encode(walk)) for row, _id, walk, _found, new in made if new)
+        return tuple(
+            RowKept(
+                row,
+                walk.name,
+                walk,
+                (
+                    *told.get(subject, ()),
+                    *twice.get(row, ()),
+                    *self.walk_notes(walk, found, [one.name for one in found]),
+                ),
+                found,
+            )
+            for row, subject, walk, found, _new in made
+        )
 
     def dial_units(self) -> set[str]:
         """What the dials of the job's machines show."""
@@ -196,6 +304,24 @@ class Loading(Operator):
         if given is not None:
             return next((name for name in names if same_name(name) == same_name(given)), given)
         return names[0] if len(names) == 1 else None
+
+
+def plain(note: Note) -> dict[str, Any]:
+    """A note as JSON: its code and values, a shortfall by its own code."""
+    short = note.values.get("shortfall")
+    values = note.values if short is None else {"shortfall": short.code, **short.values}
+    return {"code": note.code, **values}
+
+
+def _twice(rows: Iterable[tuple[int, dict[str, Any]]]) -> dict[int, tuple[Note, ...]]:
+    """A note for each row that says what a row above it said."""
+    first: dict[bytes, int] = {}
+    found: dict[int, tuple[Note, ...]] = {}
+    for row, payload in rows:
+        above = first.setdefault(_said(payload), row)
+        if above != row:
+            found[row] = (Note("same_row", {"row": above}),)
+    return found
 
 
 def _said(payload: dict[str, Any]) -> bytes:

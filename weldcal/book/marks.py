@@ -7,7 +7,7 @@ it never changes what was recorded.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -24,6 +24,12 @@ _PACE = {
     "too_slow": "walked too slowly to be one walk",
     "clock_back": "walk ends before it began",
 }
+_LISTED = (
+    ("machine", "machines", "machine"),
+    ("sheet", "sheets", "sheet"),
+    ("seen_by", "people", "person"),
+)
+_AT_ONCE = 500  # rows of one query
 _PACES = {
     "least_m_per_min": PACE_LEAST_M_PER_MIN,
     "most_m_per_min": PACE_MOST_M_PER_MIN,
@@ -77,28 +83,35 @@ class Marks(BookCore):
 
     def told(self, table: str, subject: str) -> tuple[Note, ...]:
         """Notes of what is odd about a row just recorded: its time, its people, what was carried."""
-        (row,) = self.marked(self.rows(f"SELECT * FROM {table} WHERE id = ?", (subject,)))
-        notes = []
+        return self.told_of(table, [subject])[subject]
+
+    def told_of(self, table: str, subjects: Sequence[str]) -> dict[str, tuple[Note, ...]]:
+        """`told` of many rows at once."""
+        lists = {what: self._names(named) for _column, named, what in _LISTED}
+        told: dict[str, tuple[Note, ...]] = {}
+        for first in range(0, len(subjects), _AT_ONCE):
+            some = subjects[first : first + _AT_ONCE]
+            places = ", ".join("?" * len(some))
+            rows = self.rows(f"SELECT * FROM {table} WHERE id IN ({places})", some)
+            for row in self.marked(rows):
+                told[row["id"]] = tuple(self._told(row, lists))
+        return told
+
+    def _told(self, row: dict[str, Any], lists: dict[str, list[str]]) -> Iterator[Note]:
         if self._clock_back:
-            notes.append(Note("clock_back", {"at": self._clock_back}))
+            yield Note("clock_back", {"at": self._clock_back})
         if "late" in row["marks"]:
-            notes.append(Note("late", {"late_h": row["late_h"]}))
+            yield Note("late", {"late_h": row["late_h"]})
         for mark in (mark for mark in row["marks"] if mark in _PACE.values()):
             limits = {} if mark == _PACE["clock_back"] else _PACES
-            notes.append(Note("pace", {"mark": mark, **limits}))
+            yield Note("pace", {"mark": mark, **limits})
         if "ahead of the clock" in row["marks"]:
-            notes.append(Note("ahead", {}))
+            yield Note("ahead", {})
         if "instrument past its check" in row["marks"]:
-            notes.append(Note("past_check", {"instrument": row["instrument"]}))
-        for column, lists, what in (
-            ("machine", "machines", "machine"),
-            ("sheet", "sheets", "sheet"),
-            ("seen_by", "people", "person"),
-        ):
+            yield Note("past_check", {"instrument": row["instrument"]})
+        for column, _named, what in _LISTED:
             if f"{what} not listed" in row["marks"]:
-                known = self._names(lists)
-                notes.append(Note("unlisted", {"what": what, "name": row[column], "known": known}))
-        return tuple(notes)
+                yield Note("unlisted", {"what": what, "name": row[column], "known": lists[what]})
 
     def _names(self, table: str) -> list[str]:
         rows = self.rows(f"SELECT name FROM {table} WHERE job = ? ORDER BY tick", (self.job.id,))

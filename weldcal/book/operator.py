@@ -7,6 +7,7 @@ what was warned of before welding stands in the run's own entry.
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 from msgspec.structs import replace
@@ -204,11 +205,28 @@ class Operator(Strips):
             "SELECT length_m FROM seams WHERE job = ? AND seam_key = ?", (self.job.id, key)
         )
         notes: tuple[Note, ...] = ()
-        if not found:
+        if not found and (ends := self._range_of_seams(seam)):
+            notes = (Note("several_seams", {"seam": seam, "first": ends[0], "last": ends[1]}),)
+        elif not found:
             notes = (Note("unlisted", {"what": "seam", "name": seam, "known": []}),)
         elif (length := found[0]["length_m"]) is not None and at.si("m") > length + 1e-4:
             notes = (Note("past_end", {"seam": seam, "at_m": at.si("m"), "length_m": length}),)
         return (*notes, Note("hidden", {"seam": seam})) if self._hidden(key) else notes
+
+    def _range_of_seams(self, name: str) -> tuple[str, str] | None:
+        """The two listed seams that a name not listed joins, as in A1-A3."""
+        ends = re.split(r"\s*[-–]\s*|\s+(?:to|a)\s+", name.strip(), maxsplit=1)
+        if len(ends) != 2:
+            return None
+        first, last = (same_name(end) for end in ends)
+        named = {
+            row["seam_key"]: row["name"]
+            for row in self.rows(
+                "SELECT seam_key, name FROM seams WHERE job = ? AND seam_key IN (?, ?)",
+                (self.job.id, first, last),
+            )
+        }
+        return (named[first], named[last]) if first in named and last in named else None
 
     def _hidden(self, key: str) -> bool:
         """Whether the next ply hides a seam."""

@@ -17,7 +17,9 @@ from weldcal.book.setup import Setup
 from weldcal.errors import Misplaced
 from weldcal.quality.goahead import Judged, Key, Shortfall, Standing, shortfalls, voids
 from weldcal.quantities import Quantity
-from weldcal.records.common import Carried, Conditions, Photo
+from weldcal.records.common import Carried, Conditions, Photo, Setting
+from weldcal.records.fields import same_name
+from weldcal.records.plausible import Dial, speed_slip, weather_slips
 from weldcal.records.strip import Pull, Reading, Strip
 from weldcal.records.times import stamp
 from weldcal.settings import path_of
@@ -130,8 +132,22 @@ class Strips(Setup):
         with self.writing(typist or self.typist(strip.seen.by)) as writer:
             named = replace(strip, name=writer.next_name("S", self.job.id))
             strip_id = writer.add("strip", named, job=self.job.id)
-        notes = (*self.told("strips", strip_id), *_carried(strip), *self._verdict(strip_id))
+        odd = (*self.told("strips", strip_id), *self.slips(strip.setting, strip.conditions))
+        notes = (*odd, *_carried(strip), *self._verdict(strip_id))
         return Recorded(strip_id, named.name, notes)
+
+    def slips(self, setting: Setting, read: Conditions) -> tuple[Note, ...]:
+        """What of a setting and the weather is likely a slip of the hand."""
+        rows = self.rows(
+            "SELECT name, dial, dial_low, dial_high FROM machines WHERE job = ?", (self.job.id,)
+        )
+        dials = (
+            Dial(row["name"], row["dial"], row["dial_low"], row["dial_high"])
+            for row in rows
+            if same_name(row["name"]) == same_name(setting.machine)
+        )
+        off = [slip for dial in dials if (slip := speed_slip(setting.speed, dial))]
+        return tuple(Note(slip.code, slip.values) for slip in [*off, *weather_slips(read)])
 
     def record_pull(self, name: str, pull: Pull) -> Recorded:
         """Fill in a strip's cold stage."""
@@ -196,6 +212,9 @@ class Strips(Setup):
 
     def _verdict(self, strip_id: str) -> tuple[Note, ...]:
         (row,) = self._judged(self.rows("SELECT * FROM strips WHERE id = ?", (strip_id,)))
+        return self._verdict_of(row)
+
+    def _verdict_of(self, row: dict[str, Any]) -> tuple[Note, ...]:
         if not row["shortfalls"]:
             return (Note("go_ahead", {k: row[k] for k in ("name", "machine", "sheet", "lap")}),)
         return tuple(Note("short", {"shortfall": short}) for short in row["shortfalls"])

@@ -12,7 +12,6 @@ from msgspec.structs import replace
 
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON, PHOTO
-from weldcal.cli.progress import progress
 from weldcal.cli.shell import WALK, Command, WalkGroup, answer, book_of, group, say, settled, single
 from weldcal.errors import Missing, Unreadable
 from weldcal.quantities import Quantity
@@ -20,12 +19,13 @@ from weldcal.records.common import Seen
 from weldcal.records.fields import choose, past, plain_name, read, stretch
 from weldcal.records.seam import Finding, Mend, Peel, Walk
 from weldcal.records.times import read_time, stamp
-from weldcal.reports import show
 from weldcal.settings import path_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
+    from weldcal.book.loading import LoadDone, Loading
     from weldcal.book.quick import WalkProposed
+    from weldcal.long_work import Beat
 
 probe = group(
     _("Probe walks: walked, or loaded from a typed-up sheet; a seam at once is a walk."),
@@ -81,9 +81,9 @@ def probe_walk(
             note=note,
         )
     else:
-        kept = _in_words(ctx, seam, words, seen, yes=yes, quiet=as_json)
+        kept = _in_words(ctx, seam, words, seen, begun, yes=yes, quiet=as_json)
         found = [*kept.found, *found]
-        walk = replace(kept.walk, note=note or kept.walk.note, started=begun or kept.walk.started)
+        walk = replace(kept.walk, note=note or kept.walk.note)
     done = book.record_walk(walk, found)
     answer(ctx, as_json, _("Probe walk"), done)
     if not as_json:
@@ -95,35 +95,32 @@ def probe_walk(
 def probe_load(
     ctx: typer.Context,
     file: str = typer.Argument(
-        ..., help=_("A CSV file: a probe sheet typed up, one walk or finding a row.")
+        ..., help=_("An XLSX or CSV file: a probe sheet typed up, one walk or finding a row.")
     ),
     keep_good: bool = typer.Option(
         False, "--keep-good", help=_("Record the rows that can be read, refuse the rest.")
     ),
     day_first: bool = typer.Option(False, "--day-first", help=_("Dates like 03/06 are 3 June.")),
     by: str = BY,
+    yes: bool = parse.YES,
     as_json: bool = JSON,
 ) -> None:
-    """Load walks from a probe sheet typed up as CSV. All rows, or none unless --keep-good; loaded again, nothing is recorded twice.
+    """Load walks from a probe sheet typed up as XLSX or CSV: shown first, kept after yes. All rows, or none unless --keep-good; loaded again, nothing is recorded twice.
 
     Example: weldcal probe load probes.csv --by "Ben Okoro"
     """
-    with progress(quiet=as_json) as beat:
-        done = book_of(ctx).load_probes(
+    from weldcal.cli.loading import load
+
+    book = book_of(ctx)
+
+    def verb(into: Loading, beat: Beat) -> LoadDone:
+        return into.load_probes(
             path_of(file), keep_good=keep_good, day_first=day_first, by=by, beat=beat
         )
+
+    done = load(book, verb, yes=yes, as_json=as_json)
     if as_json:
-        print(show.as_json(done.as_dict()))
         return
-    for refusal in done.refused:
-        say(refusal.sentence())
-    for name in done.ignored:
-        say(
-            _(
-                "Column {name} is not one this program knows; it was kept as a note.",
-                name=show.safe(name),
-            )
-        )
     walks = sum(name.startswith("W") for name in done.names)
     say(
         _(
@@ -147,7 +144,14 @@ def _plain_stretch(words: Sequence[str], units: str) -> tuple[Quantity, Quantity
 
 
 def _in_words(
-    ctx: typer.Context, seam: str, words: Sequence[str], seen: Seen, *, yes: bool, quiet: bool
+    ctx: typer.Context,
+    seam: str,
+    words: Sequence[str],
+    seen: Seen,
+    begun: str | None,
+    *,
+    yes: bool,
+    quiet: bool,
 ) -> WalkProposed:
     """A walk read from words, once somebody has said that it is right."""
     from weldcal.intake.probe_line import read_probe
@@ -156,10 +160,15 @@ def _in_words(
     book = book_of(ctx)
     units = book.job.units
 
-    def read_again(_shown: WalkProposed, typed: str) -> WalkProposed:
-        return book.propose_walk(seam, read_probe([typed], units), seen)
+    def proposal(typed: Sequence[str]) -> WalkProposed:
+        said = book.propose_walk(seam, read_probe(typed, units), seen)
+        # What an option says is shown with the rest, before anybody says yes to it.
+        return replace(said, walk=replace(said.walk, started=begun or said.walk.started))
 
-    first = book.propose_walk(seam, read_probe(words, units), seen)
+    def read_again(_shown: WalkProposed, typed: str) -> WalkProposed:
+        return proposal([typed])
+
+    first = proposal(words)
     return settled(first, proposed.walk, read_again, yes=yes, quiet=quiet)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import typer
 from msgspec.structs import replace
@@ -10,7 +10,6 @@ from msgspec.structs import replace
 from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.progress import progress
 from weldcal.cli.shell import (
     LINE,
     Command,
@@ -32,6 +31,10 @@ from weldcal.records.strip import Pull, Strip
 from weldcal.reports import cautions, show
 from weldcal.settings import path_of
 from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book.loading import LoadDone, Loading
+    from weldcal.long_work import Beat
 
 strip = group(
     _("Test strips: record, pull, list, load; a number at once begins a whole strip in one line."),
@@ -215,7 +218,7 @@ def strip_list(ctx: typer.Context, as_json: bool = JSON) -> None:
 @strip.command("load", cls=Command)
 def strip_load(
     ctx: typer.Context,
-    file: str = typer.Argument(..., help=_("A CSV file, one strip a row.")),
+    file: str = typer.Argument(..., help=_("An XLSX or CSV file, one strip a row.")),
     keep_good: bool = typer.Option(
         False, "--keep-good", help=_("Record the rows that can be read, refuse the rest.")
     ),
@@ -224,15 +227,19 @@ def strip_load(
     lap: str = parse.LAP,
     day_first: bool = typer.Option(False, "--day-first", help=_("Dates like 03/06 are 3 June.")),
     by: str = BY,
+    yes: bool = parse.YES,
     as_json: bool = JSON,
 ) -> None:
-    """Load strips from a crew's spreadsheet saved as CSV. All rows, or none unless --keep-good; loaded again, nothing is recorded twice.
+    """Load strips from a crew's spreadsheet, XLSX or CSV: shown first, kept after yes. All rows, or none unless --keep-good; loaded again, nothing is recorded twice.
 
     Example: weldcal strip load strips.csv --by "Ana Ruiz"
     """
+    from weldcal.cli.loading import load
+
     book = book_of(ctx)
-    with progress(quiet=as_json) as beat:
-        done = book.load_strips(
+
+    def verb(into: Loading, beat: Beat) -> LoadDone:
+        return into.load_strips(
             path_of(file),
             keep_good=keep_good,
             machine=machine,
@@ -242,18 +249,10 @@ def strip_load(
             by=by,
             beat=beat,
         )
+
+    done = load(book, verb, yes=yes, as_json=as_json)
     if as_json:
-        print(show.as_json(done.as_dict()))
         return
-    for refusal in done.refused:
-        say(refusal.sentence())
-    for name in done.ignored:
-        say(
-            _(
-                "Column {name} is not one this program knows; it was kept as a note.",
-                name=show.safe(name),
-            )
-        )
     say(
         _(
             "Strips: {n} recorded, {known} here already. Rows refused: {bad}.",

@@ -99,9 +99,9 @@ def _of_workbook(
         names = ", ".join(f'"{name}"' for name, _start, _rows in found)
         why = _("sheets {names} all have column names; keep one in the file", names=names)
         raise FileTrouble(file=file, why=why)
-    _name, start, rows = found[0]
-    header = next(cells for row, cells in rows if row == start)
-    below = _below(file, ((row, cells) for row, cells in rows if row > start))
+    _name, start, grid = found[0]
+    header = next(cells for row, cells in grid if row == start)
+    below = _below(file, ((row, cells) for row, cells in grid if row > start))
     # A workbook's numbers have points, whatever its reader is used to.
     return Table(";", _trimmed(header), tuple(below))
 

@@ -34,11 +34,11 @@ def sheets(file: str, data: bytes) -> Iterator[tuple[str, Grid]]:
     uncomputed = _unfolded(file, data)
     try:
         book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
-        grids = {
-            sheet.title: _grid(sheet.iter_rows())
-            for sheet in book.worksheets
-            if sheet.sheet_state == "visible" and sheet.reset_dimensions() is None
-        }
+        grids: dict[str, Grid] = {}
+        for sheet in book.worksheets:
+            if sheet.sheet_state == "visible":
+                sheet.reset_dimensions()  # what a file says of its size need not be so
+                grids[sheet.title] = _grid(sheet.iter_rows())
         if uncomputed:
             _refuse_uncomputed(file, data, grids)
     except FileTrouble:

@@ -365,6 +365,32 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
     "probe_again": lambda v, u: _(
         "Probe it again when it is cold: weldcal probe {seam} ...", seam=show.safe(v["seam"])
     ),
+    "off_dial": lambda v, u: _off_dial(v),
+    "wind_hardly": lambda v, u: _(
+        "Wind {typed} is a storm: nobody welds in it. Kept as typed; was it a slip?",
+        typed=show.wind(v["m_per_s"], u),
+    ),
+    "sheet_hardly": lambda v, u: (
+        _(
+            "A sheet at {typed} hardly can be. Kept as typed; was it a slip?",
+            typed=show.temperature(v["surface_c"], u),
+        )
+        if v["ambient_c"] is None
+        else _(
+            "A sheet at {typed} hardly can be in air of {ambient}. Kept as typed; was it a slip?",
+            typed=show.temperature(v["surface_c"], u),
+            ambient=show.temperature(v["ambient_c"], u),
+        )
+    ),
+    "several_seams": lambda v, u: _(
+        "{seam} is read as the name of one seam. If {first} to {last} were meant, record each by its own name.",
+        seam=show.safe(v["seam"]),
+        first=show.safe(v["first"]),
+        last=show.safe(v["last"]),
+    ),
+    "same_row": lambda v, u: _(
+        "It says the same as row {row}. Kept as another one; was it typed twice?", row=v["row"]
+    ),
     "ahead": lambda v, u: _("That time is ahead of this device's clock. Kept, and flagged."),
     "late": lambda v, u: _(
         "Entered {age} after it was seen: marked late.", age=show.age(v["late_h"])
@@ -375,6 +401,19 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         age=show.age(v["age_h"]),
     ),
 }
+
+
+def _off_dial(v: Values) -> str:
+    said = _(
+        "{typed} is off {machine}'s dial, {low} to {high}. Kept as typed; was it a slip?",
+        typed=show.safe(v["typed"]),
+        machine=show.safe(v["machine"]),
+        low=number(v["low"], "g"),
+        high=number(v["high"], "g"),
+    )
+    if v["likely"] is None:
+        return said
+    return said + " " + _("Was {likely} meant?", likely=number(v["likely"], "g"))
 
 
 def strips_counted(n: int) -> str:
