@@ -185,7 +185,7 @@ class BookCore:
                 writer = Writer(connection, mine, at.isoformat(timespec="milliseconds"), who)
                 yield writer
                 if self._pictures:
-                    kept = photos.keep_all(self.path, self._pictures)
+                    kept = photos.keep_all(self.path, self._pictures.items(), len(self._pictures))
                 device.note(connection, self.path, mine)
                 connection.execute("COMMIT")
                 self._pictures = {}

@@ -115,7 +115,7 @@ class Packing(Sealing):
         connection: sqlite3.Connection,
         path: Path,
         found: list[Entry],
-        pictures: dict[str, bytes],
+        pictures: set[str],
         beat: Beat,
     ) -> tuple[int, bool]:
         connection.execute("BEGIN IMMEDIATE")
@@ -127,7 +127,8 @@ class Packing(Sealing):
             chain.insert(connection, fresh)
             self._project(connection, fresh, beat)
             new = len(fresh)
-            kept = photos.keep_all(self.path, pictures, beat)
+            one_by_one = pack.pictures(path, pictures)
+            kept = photos.keep_all(self.path, one_by_one, len(pictures), beat)
             connection.execute("COMMIT")
         except BaseException as error:
             if connection.in_transaction:
@@ -203,15 +204,15 @@ class Packing(Sealing):
         return tuple((device, first, last) for device, first, last in rows)
 
 
-def _read(path: Path, beat: Beat) -> tuple[list[Entry], dict[str, bytes]]:
-    """A whole, true pack: its entries in order, and its photos by name.
+def _read(path: Path, beat: Beat) -> tuple[list[Entry], set[str]]:
+    """A whole, true pack: its entries in order, and the names of its photos, each checked.
 
     Raises:
         BadPack: it is not.
     """
     found: list[Entry] = []
     seen: set[str] = set()
-    pictures: dict[str, bytes] = {}
+    pictures: set[str] = set()
     header: pack.Header | None = None
     for line in counted(pack.lines(path), _("reading"), 0, beat):
         if isinstance(line, pack.Header):
@@ -224,12 +225,13 @@ def _read(path: Path, beat: Beat) -> tuple[list[Entry], dict[str, bytes]]:
             seen.add(line.hash)
             found.append(pack.entry_of(path, line, len(found) + 1))
         elif isinstance(line, pack.PhotoLine):
-            pictures[line.sha256] = pack.photo_of(path, line)
+            pack.photo_of(path, line)
+            pictures.add(line.sha256)
     if header is None or (header.entries, header.photos) != (len(found), len(pictures)):
         raise pack.BadPack(file=path.name, why=_("it holds another number of entries than it says"))
     _check_links(path, found)
     named = {name for entry in found for name in pack.named_photos(entry.payload)}
-    if pictures.keys() - named:
+    if pictures - named:
         raise pack.BadPack(file=path.name, why=_("it holds a photo that no entry of it names"))
     return found, pictures
 

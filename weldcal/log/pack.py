@@ -13,7 +13,7 @@ import base64
 import gzip
 import hashlib
 import zlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -30,6 +30,9 @@ PACK = 1
 LARGEST_FILE = 2 * 2**30
 MOST_ENTRIES = 2_000_000
 LARGEST_TEXT = 4 * 2**30
+# Hashes and pictures hardly compress, so an honest pack unfolds to some ten times its size.
+MOST_UNFOLDED = 30
+SMALL_TEXT = 64 * 2**20
 LONGEST_LINE = photos.LARGEST * 4 // 3 + 1024
 
 
@@ -128,7 +131,10 @@ def header_of(path: Path) -> Header:
     Raises:
         BadPack, FileTrouble: as for `lines`.
     """
-    first, *_rest = lines(path)  # to the end: a cut pack says nothing for sure
+    found = lines(path)
+    first = next(found)
+    for _line in found:  # to the end: a cut pack says nothing for sure; one line is held at a time
+        pass
     assert isinstance(first, Header)  # `lines` lets nothing else be first
     return first
 
@@ -141,21 +147,24 @@ def lines(path: Path) -> Iterator[Line]:
         BadPack: it is not a pack, cut, altered, or larger than a pack can be.
     """
     try:
-        if path.stat().st_size > LARGEST_FILE:
+        size = path.stat().st_size
+        if size > LARGEST_FILE:
             raise BadPack(file=path.name, why=_("larger than a pack can be"))
         with path.open("rb") as raw, gzip.GzipFile(fileobj=raw) as file:
-            yield from _lines(path, file)
+            yield from _lines(path, file, min(LARGEST_TEXT, SMALL_TEXT + MOST_UNFOLDED * size))
     except (gzip.BadGzipFile, EOFError, zlib.error) as error:
         raise BadPack(file=path.name, why=_("cut or altered ({what})", what=error)) from None
     except OSError as error:
         raise FileTrouble(file=path, why=reason(error)) from None
 
 
-def _lines(path: Path, file: gzip.GzipFile) -> Iterator[Line]:
+def _lines(path: Path, file: gzip.GzipFile, most: int) -> Iterator[Line]:
     total, taken, number, last = hashlib.sha256(), 0, 0, None
     while text := file.readline(LONGEST_LINE):
         number, taken = number + 1, taken + len(text)
-        if taken > LARGEST_TEXT or not text.endswith(b"\n"):
+        if taken > most:
+            raise BadPack(file=path.name, why=_("it unfolds to more than a pack can hold"))
+        if not text.endswith(b"\n"):
             raise BadPack(
                 file=path.name, why=_("line {n} is cut or longer than any can be", n=number)
             )
@@ -208,6 +217,17 @@ def photo_of(path: Path, line: PhotoLine) -> bytes:
             file=path.name, why=_("photo {name}… is not what it was", name=line.sha256[:12])
         )
     return data
+
+
+def pictures(path: Path, names: Container[str]) -> Iterator[tuple[str, bytes]]:
+    """The photos of a pack by name, one held at a time: a pack may hold more than memory does.
+
+    Raises:
+        BadPack, FileTrouble: as for `lines`.
+    """
+    for line in lines(path):
+        if isinstance(line, PhotoLine) and line.sha256 in names:
+            yield line.sha256, photo_of(path, line)
 
 
 def named_photos(payload: dict[str, Any]) -> list[str]:

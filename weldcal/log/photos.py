@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
+from collections.abc import Iterable
 from pathlib import Path
 
 from weldcal.errors import FileTrouble, reason
@@ -94,16 +95,24 @@ def sync_folder(place: Path) -> None:
         os.close(folder_file)
 
 
-def keep_all(book: Path, pictures: dict[str, bytes], beat: Beat = silent) -> list[str]:
+def keep_all(
+    book: Path, pictures: Iterable[tuple[str, bytes]], count: int, beat: Beat = silent
+) -> list[str]:
     """Keep pictures by name; the names of those that were not there. All of them, or none.
+
+    Args:
+        book: the file beside which they are kept.
+        pictures: names and bytes, each asked for when it is kept.
+        count: how many there are.
+        beat: told of each.
 
     Raises:
         FileTrouble: one cannot be kept.
     """
     kept: list[str] = []
     try:
-        for n, (name, data) in enumerate(pictures.items()):
-            beat(_("photos"), n, len(pictures))
+        for n, (name, data) in enumerate(pictures):
+            beat(_("photos"), n, count)
             if fault(book, name) is not None:
                 keep(book, name, data)
                 kept.append(name)
