@@ -160,13 +160,13 @@ class Roof(Inspector):
         return found
 
     def warnings(self, *, open_only: bool = True) -> list[Row]:
-        """Warnings overridden, with the run or cover they stand with, in order."""
+        """Warnings overridden, with the run or cover (`area` is 1) they stand with, in order."""
         where = "AND warnings.done IS NULL" if open_only else ""
         columns = "name AS run, seen_local, seen_by, tick"
         return self.rows(
-            f'SELECT warnings.*, seam, {columns} FROM warnings JOIN runs ON runs.id = warnings."of" '
+            f'SELECT warnings.*, seam, 0 AS area, {columns} FROM warnings JOIN runs ON runs.id = warnings."of" '
             f"WHERE warnings.job = ?1 {where} UNION ALL "
-            f'SELECT warnings.*, area, {columns} FROM warnings JOIN covers ON covers.id = warnings."of" '
+            f'SELECT warnings.*, area, 1, {columns} FROM warnings JOIN covers ON covers.id = warnings."of" '
             f"WHERE warnings.job = ?1 {where} ORDER BY tick, code",
             (self.job.id,),
         )

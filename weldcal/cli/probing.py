@@ -169,7 +169,7 @@ def _in_words(
         return proposal([typed])
 
     first = proposal(words)
-    return settled(first, proposed.walk, read_again, yes=yes, quiet=quiet)
+    return settled(first, lambda shown: proposed.walk(shown, units), read_again, yes=yes, quiet=quiet)
 
 
 def _begun(started: str | None, seen: Seen) -> str | None:

@@ -160,10 +160,14 @@ def _said(value: Quantity | None) -> str:
     return "" if value is None else show.safe(said(value, show.unit))
 
 
-def walk(proposed: Any) -> list[str]:
+def walk(proposed: Any, units: str) -> list[str]:
     """A probe walk and what it found, as understood."""
     record = proposed.walk
-    start, end, seam = _said(record.start), _said(record.end), show.safe(record.seam)
+    seam = show.safe(record.seam)
+    if proposed.by_list:  # nobody typed these; a plan may have been laid in metres
+        start, end = (show.distance(q.si("m"), units) for q in (record.start, record.end))
+    else:
+        start, end = _said(record.start), _said(record.end)
     if proposed.by_list:
         head = _(
             "PROBE WALK along {seam}, {start} to {end} (its listed length):",

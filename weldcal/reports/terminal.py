@@ -207,14 +207,25 @@ def roof(seams: list[dict[str, Any]], warnings: list[dict[str, Any]], units: str
         table(headings, rows)
     _roof_total(seams, units)
     for warning in warnings:
-        _say(
-            _(
-                'Open warning: {run} on seam {seam}, {what}. When done: weldcal settle {run} "..."',
-                run=warning["run"],
-                seam=show.safe(warning["seam"]),
-                what=sentences.warning(warning["code"]),
-            )
+        _say(_open_warning(warning))
+
+
+def _open_warning(warning: dict[str, Any]) -> str:
+    run, where = warning["run"], show.safe(warning["seam"])
+    what = sentences.warning(warning["code"])
+    if warning["area"]:
+        return _(
+            'Open warning: {run} over area {area}, {what}. When done: weldcal settle {run} "..."',
+            run=run,
+            area=where,
+            what=what,
         )
+    return _(
+        'Open warning: {run} on seam {seam}, {what}. When done: weldcal settle {run} "..."',
+        run=run,
+        seam=where,
+        what=what,
+    )
 
 
 def _roof_cells(found: dict[str, Any], units: str) -> list[str]:

@@ -134,12 +134,12 @@ def _proof(d: Any) -> list[Line]:
         (
             _("Hashes, links and photos, recomputed for this file"),
             _("all hold") if not d.faults else plural("{n} fault", "{n} faults", len(d.faults)),
-            _few([f"{f.what}: {f.found}" for f in d.faults]),
+            _few([f"{_(f.what)}: {_(f.found)}" for f in d.faults]),
         ),
         (
             _("Clocks that went back or disagree"),
             _n(d.clocks),
-            _few([f"{c.what} {c.found}" for c in d.clocks]),
+            _few([f"{_(c.what)}, {show.clock(c.found)}" for c in d.clocks]),
         ),
         (_("Seals made"), _n(d.seals), _few([f"{s['name']} {s['code']}" for s in d.seals])),
         (_("Seals handed to somebody outside the crew"), _n(handed), _few(handed)),
