@@ -55,7 +55,9 @@ def test_hiding_what_is_not_clean_is_recorded_warned_of_and_open_until_answered(
     assert "opened up" in out
     warnings = roof.ok("roof --json").json["warnings"]
     assert {w["code"] for w in warnings} == {"covered_unprobed"}
-    assert "C1" in roof.ok("roof").out
+    page = " ".join(roof.ok("roof").out.split())
+    assert "Open warning: C1 over area A, hidden by the next ply" in page
+    assert "C1 on seam" not in page
     roof.ok('settle C1 "A2 and A3 opened up and probed 2026-06-02"')
     assert roof.ok("roof --json").json["warnings"] == []
     roof.ok("verify")

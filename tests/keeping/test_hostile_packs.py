@@ -172,6 +172,61 @@ with gzip.GzipFile(sys.argv[1], "wb", 1) as file:
 """
 
 
+PHOTOS_MAKER = """
+import base64, gzip, hashlib, json, os, sys
+file, count, noise, zeros = sys.argv[1], *map(int, sys.argv[2:5])
+total = hashlib.sha256()
+with gzip.open(file, "wb", compresslevel=int(sys.argv[5])) as out:
+    def put(**line):
+        text = json.dumps(line).encode() + b"\\n"
+        total.update(text)
+        out.write(text)
+    put(line="header", weldcal_pack=1, made="", program="", entries=0, photos=count, heads={})
+    for _n in range(count):
+        data = bytes.fromhex("ffd8ff") + os.urandom(noise) + bytes(zeros)
+        name = hashlib.sha256(data).hexdigest()
+        put(line="photo", sha256=name, data=base64.b64encode(data).decode())
+    out.write(json.dumps({"line": "end", "sha256": total.hexdigest()}).encode() + b"\\n")
+"""
+
+
+@pytest.mark.parametrize(
+    ("made", "why"),
+    [
+        # 64 true photos of 4 MB that no entry names: more than the memory allowed.
+        (("64", "4000000", "0", "0"), "no entry of it names"),
+        # 10 MB that unfold to 670 MB.
+        (("25", "390000", "20000000", "1"), "unfolds to more than a pack can hold"),
+    ],
+)
+def test_a_pack_of_photos_is_refused_in_bounded_memory(
+    job: Any, tmp_path: Path, made: tuple[str, ...], why: str
+) -> None:
+    """Photos are held one at a time, whatever the pack says (Linux only: RLIMIT_AS)."""
+    resource = pytest.importorskip("resource")
+    if sys.platform != "linux":
+        pytest.skip("RLIMIT_AS is not held elsewhere")
+    file = tmp_path / "photos"
+    subprocess.run([sys.executable, "-c", PHOTOS_MAKER, str(file), *made], check=True)
+    before = whole(job.book)
+    done = subprocess.run(
+        [
+            *(sys.executable, "-c", "from weldcal.cli.main import run; run()"),
+            *("--book", str(job.book), "merge", str(file)),
+        ],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=str(Path(__file__).parents[2]),
+        timeout=60,
+        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_AS, (300 * 2**20, 300 * 2**20)),
+    )
+    file.unlink()
+    assert done.returncode == 2
+    assert why in " ".join(done.stderr.split())
+    assert whole(job.book) == before
+
+
 @pytest.mark.parametrize("bomb", BOMBS)
 def test_a_bomb_is_refused_in_bounded_memory(job: Any, tmp_path: Path, bomb: str) -> None:
     """A few kilobytes that unpack to hundreds of megabytes: refused within 350 MB (Linux only: RLIMIT_AS)."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import json
 import sqlite3
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -134,6 +135,22 @@ def test_a_clock_set_back_keeps_the_order_and_is_told(job: Any) -> None:
     ]
     assert texts == ["60F", "61F"]
     assert "clock went back" in " ".join(job.ok("verify").out.split())
+
+
+def test_page_one_tells_of_clocks_in_its_readers_language(
+    job: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What went back and when, in Spanish words, with the time as every page shows one."""
+    job.clock.set("10:00")
+    job.ok("conditions --ambient 60F")
+    job.clock.set("10:00", days=-1)
+    job.ok("conditions --ambient 61F")
+    monkeypatch.setenv("WELDCAL_LANG", "es")
+    page = tmp_path / "page.html"
+    job.ok("dossier", str(page), "--only", "html")
+    text = page.read_text(encoding="utf-8")
+    assert "el reloj retrocedió, 2026-05-31 10:00" in text
+    assert "clock went back" not in text
 
 
 def test_a_time_that_cannot_be_does_not_stop_verify(job: Any, tmp_path: Any) -> None:

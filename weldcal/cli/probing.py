@@ -169,7 +169,9 @@ def _in_words(
         return proposal([typed])
 
     first = proposal(words)
-    return settled(first, lambda shown: proposed.walk(shown, units), read_again, yes=yes, quiet=quiet)
+    return settled(
+        first, lambda shown: proposed.walk(shown, units), read_again, yes=yes, quiet=quiet
+    )
 
 
 def _begun(started: str | None, seen: Seen) -> str | None:
