@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import contextlib
 import json
+import os
 import sqlite3
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -137,18 +140,22 @@ def test_a_clock_set_back_keeps_the_order_and_is_told(job: Any) -> None:
     assert "clock went back" in " ".join(job.ok("verify").out.split())
 
 
-def test_page_one_tells_of_clocks_in_its_readers_language(
-    job: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_page_one_tells_of_clocks_in_its_readers_language(job: Any, tmp_path: Path) -> None:
     """What went back and when, in Spanish words, with the time as every page shows one."""
     job.clock.set("10:00")
     job.ok("conditions --ambient 60F")
     job.clock.set("10:00", days=-1)
     job.ok("conditions --ambient 61F")
-    monkeypatch.setenv("WELDCAL_LANG", "es")
-    page = tmp_path / "page.html"
-    job.ok("dossier", str(page), "--only", "html")
-    text = page.read_text(encoding="utf-8")
+    subprocess.run(
+        [
+            *(sys.executable, "-c", "from weldcal.cli.main import run; run()"),
+            *("--book", str(job.book), "dossier", str(tmp_path / "page"), "--only", "html"),
+        ],
+        check=True,
+        env={**os.environ, "WELDCAL_LANG": "es"},
+        cwd=str(Path(__file__).parents[2]),
+    )
+    text = (tmp_path / "page.html").read_text(encoding="utf-8")
     assert "el reloj retrocedió, 2026-05-31 10:00" in text
     assert "clock went back" not in text
 
