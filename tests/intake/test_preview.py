@@ -167,3 +167,29 @@ def test_a_walk_of_a_laid_seam_answers_in_the_jobs_units_and_says_when_it_began(
     site.ok("probe walk B1 --started 09:00 --by BO --yes")
     (walk,) = site.query("SELECT * FROM walks")
     assert walk["started_utc"].startswith("2026-06-01T15:00:00")
+
+
+def test_a_probe_sheet_as_a_workbook_is_the_same_record(site: Any, tmp_path: Path) -> None:
+    """Real dates and times of a workbook, and text of a CSV file, one after the other: nothing new."""
+    from datetime import date, time
+
+    from openpyxl import Workbook
+
+    book = Workbook()
+    page = book.active
+    page.append(PROBES.split(","))
+    page.append([date(2026, 6, 1), "A1", 0, 33, time(13, 0), time(13, 10), "void", 14.5, 3, "Ben Okoro"])  # fmt: skip
+    path = tmp_path / "probes.xlsx"
+    book.save(path)
+    site.ok("probe", "load", str(path), "--yes")
+    row = "2026-06-01,A1,0,33,13:00,13:10,void,14.5,3,Ben Okoro"
+    again = site.ok("probe", "load", file(tmp_path, PROBES, row), "--yes")
+    assert "Walks: 0 recorded, 1 here already. Findings: 0 recorded" in words(again.out)
+
+
+def test_a_misspelt_probe_column_is_refused_with_the_nearest(site: Any, tmp_path: Path) -> None:
+    """`Findng` would have made notes of every void."""
+    path = file(tmp_path, PROBES.replace("finding", "Findng"), "2026-06-01,A1,0,33,,,void,3,2,BO")
+    line = site.refused("probe", "load", path, "--yes")
+    assert '"Findng"' in line
+    assert '"finding"' in line

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -144,22 +144,33 @@ class Loading(Inspector):
                 good=len(loaded.strips),
                 first=_first(loaded.refused),
             )
-        made: list[tuple[int, str, Strip]] = []
+        typed = self._as_typed(loaded.strips)  # before the lock: the longest part of a load
         with self.writing(typist) as writer:
             here = self._as_recorded("strip")
-            told = counted(loaded.strips, _("strips"), len(loaded.strips), beat)
-            for row, read in told:
-                strip = replace(read, seen=replace(read.seen, by=self.person(read.seen.by)))
-                said = _said(encode(strip))
+            fresh: list[tuple[int, Strip]] = []
+            for row, strip, said in typed:
                 if here[said]:  # two alike in the file are two strips
                     here[said].pop()
                     continue
-                named = replace(strip, name=writer.next_name("S", self.job.id))
-                made.append((row, writer.add("strip", named, job=self.job.id), named))
+                fresh.append((row, replace(strip, name=writer.next_name("S", self.job.id))))
+            told = counted(fresh, _("strips"), len(fresh), beat)
+            ids = writer.add_all(
+                chain.Draft("strip", encode(strip), self.job.id) for _row, strip in told
+            )
+        made = [(row, subject, strip) for (row, strip), subject in zip(fresh, ids, strict=True)]
         with self.snapshot():  # nothing changes meanwhile, so nothing is asked twice
             kept = self._strips_kept(made)
         names, known = tuple(one.name for one in kept), len(loaded.strips) - len(kept)
         return LoadDone(names, loaded.refused, loaded.ignored, known, kept)
+
+    def _as_typed(self, read: Sequence[tuple[int, Strip]]) -> list[tuple[int, Strip, bytes]]:
+        """Strips with their people's names as listed, each with all that it says."""
+        people = {by: self.person(by) for by in {strip.seen.by for _row, strip in read}}
+        typed = []
+        for row, strip in read:
+            named = replace(strip, seen=replace(strip.seen, by=people[strip.seen.by]))
+            typed.append((row, named, _said(encode(named))))
+        return typed
 
     def _strips_kept(self, made: list[tuple[int, str, Strip]]) -> tuple[RowKept, ...]:
         """The strips just recorded, each with the notes that it has when recorded by hand."""

@@ -89,9 +89,9 @@ def append(
                 prev=prev,
             )
         )
-        insert(connection, [entry])
         prev = entry.hash
         made.append(entry)
+    insert(connection, made)
     return made
 
 
