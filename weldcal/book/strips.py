@@ -19,7 +19,7 @@ from weldcal.quality.goahead import Judged, Key, Shortfall, Standing, shortfalls
 from weldcal.quantities import Quantity
 from weldcal.records.common import Carried, Conditions, Photo, Setting
 from weldcal.records.fields import same_name
-from weldcal.records.plausible import Dial, speed_slip, weather_slips
+from weldcal.records.plausible import Dial, Slip, speed_slip, weather_slips
 from weldcal.records.strip import Pull, Reading, Strip
 from weldcal.records.times import stamp
 from weldcal.settings import path_of
@@ -147,7 +147,7 @@ class Strips(Setup):
             if same_name(row["name"]) == same_name(setting.machine)
         )
         off = [slip for dial in dials if (slip := speed_slip(setting.speed, dial))]
-        return tuple(Note(slip.code, slip.values) for slip in [*off, *weather_slips(read)])
+        return tuple(_slip_note(slip) for slip in [*off, *weather_slips(read)])
 
     def record_pull(self, name: str, pull: Pull) -> Recorded:
         """Fill in a strip's cold stage."""
@@ -270,6 +270,14 @@ def _minutes(start_utc: str, end_utc: str | None) -> float | None:
         return None
     between = datetime.fromisoformat(end_utc) - datetime.fromisoformat(start_utc)
     return between.total_seconds() / 60
+
+
+def _slip_note(slip: Slip) -> Note:
+    if slip.code == "off_dial":
+        return Note("off_dial", slip.values)
+    if slip.code == "wind_hardly":
+        return Note("wind_hardly", slip.values)
+    return Note("sheet_hardly", slip.values)
 
 
 def _carried(strip: Strip) -> tuple[Note, ...]:
