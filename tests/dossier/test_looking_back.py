@@ -85,8 +85,8 @@ def test_history_rates_are_the_tables(quarry: Any) -> None:
     assert row["welded_m"] == pytest.approx(welded)
     assert row["probed_m"] == pytest.approx((33 + 33 + 12 - 0 + 33) * FT)
     assert row["per_100ft"] == pytest.approx(faults / row["probed_m"] * 100 * FT)
-    # A1, A2 and A6 were probed throughout, with 2, 2 and 0 faults: Pearson's 2 over 2.
-    assert (row["dispersion"], row["dispersion_runs"]) == (pytest.approx(1.0), 3)
+    # Of A1, A2 and A6 all was probed, of A5 12 ft; chance alone would clump as much.
+    assert (row["dispersion"], row["dispersion_runs"]) == (pytest.approx(1.0), 4)
 
 
 def test_history_tells_the_interval_that_faults_tells(job: Any) -> None:
@@ -109,6 +109,81 @@ def test_history_tells_the_interval_that_faults_tells(job: Any) -> None:
     # One seam of six with all 7: Pearson's 35 over 5.
     assert (told["dispersion"], told["dispersion_runs"]) == (pytest.approx(7.0), 6)
     assert "dispersion 7.00, from 6 runs" in " ".join(job.ok("history --by machine").out.split())
+
+
+def test_the_same_counts_have_one_interval_on_every_page(job: Any) -> None:
+    """Runs probed in part, and one by hand: faults, history and the dossier agree, and say why.
+
+    Each command had its own choice of lap to learn from how faults clump.
+    """
+    job.ok("seam add Q1-Q6 --length 33ft")
+    for n in range(1, 7):
+        voids = " ".join(f"--void {at}+2in" for at in range(3, 15, 3)) if n == 2 else ""
+        how = "--by-hand" if n == 6 else "--nozzle 932 --speed 5.5"
+        job.day(f"""
+            {7 + n:02d}:00 seam start Q{n} {how}
+            {7 + n:02d}:07 seam finish Q{n} --to 33
+            {7 + n:02d}:30 probe Q{n} 0-{16 if n % 2 == 0 else 33} {voids} --by BO
+        """)
+    rates = job.ok("faults --json").json["rates"]
+    (person,) = [rate for rate in rates if rate["factor"] == "operator"]
+    (told,) = job.ok("history --by person --json").json["faults"]
+    (of_job,) = job.ok("history --by job --json").json["faults"]
+    drawn = rate_of_all(job.book)
+    assert (person["faults"], told["faults"], drawn.n) == (4, 4, 4)
+    ends = [(r["low"], r["high"]) for r in (person, told, of_job)]
+    assert ends[1:] == [pytest.approx(ends[0])] * 2
+    assert (drawn.low, drawn.high) == pytest.approx(ends[0])
+    # 16 ft of Q2 hold all 4 of 147 ft: Pearson's, by hand.
+    expected = 4 * 16 / 147
+    squares = (4 - expected) ** 2 / expected + 4 * 131 / 147
+    assert drawn.dispersion == pytest.approx(squares / 5)
+    assert told["dispersion"] == pytest.approx(squares / 5)
+    by_hand = [r for r in rates if (r["factor"], r["level"]) == ("machine", "by hand")]
+    assert [(r["faults"], r["length_m"]) for r in by_hand] == [(0, pytest.approx(16 * FT))]
+
+
+def rate_of_all(path: Path) -> Any:
+    """The rate of all faults as the dossier's first pages have it."""
+    from weldcal.book import Book
+    from weldcal.reports.dossier.totals import all_faults, totals
+
+    book = Book(path)
+    try:
+        found = book.dossier()
+    finally:
+        book.close()
+    return all_faults(totals(found.seams), found.seams, found.pieces, "us")
+
+
+def test_a_job_has_the_same_interval_whatever_other_jobs_the_book_holds(job: Any) -> None:
+    """How faults clump is learnt from the jobs that a row tells of."""
+    job.day("""
+        07:00 seam start A1 --nozzle 932 --speed 5.5
+        07:07 seam finish A1 --to 33
+        07:30 probe A1 0-33 --void 3+2in --void 6+2in --by BO
+        08:00 seam start A2 --nozzle 932 --speed 5.5
+        08:07 seam finish A2 --to 33
+        08:30 probe A2 0-33 --by BO
+    """)
+    (before,) = job.ok("history --by job --json").json["faults"]
+    job.ok(
+        'job new "Mill" --units us --zone America/Denver --by "Ana Ruiz" '
+        '--sheet "base: base sheet" --machine "blue: ft/min 1-20 step 0.5" '
+        '--person "Ana Ruiz: AR, operator"'
+    )
+    job.ok("seam add M1-M3 --length 33ft")
+    for n in range(1, 4):
+        voids = " ".join(f"--void {at}+2in" for at in range(2, 32, 3)) if n == 1 else ""
+        job.day(f"""
+            {9 + n:02d}:00 seam start M{n} --nozzle 932 --speed 5.5
+            {9 + n:02d}:07 seam finish M{n} --to 33
+            {9 + n:02d}:30 probe M{n} 0-33 {voids}
+        """)
+    after = job.ok("history --by job --json").json["faults"]
+    assert [row for row in after if row["job"] == "School roof"] == [before]
+    assert len({row["dispersion"] for row in after}) == 2
+    assert "job by job" in " ".join(job.ok("history --by job").out.split())
 
 
 def test_history_counts_strips_to_a_go_ahead(quarry: Any) -> None:

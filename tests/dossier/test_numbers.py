@@ -98,7 +98,7 @@ def test_intervals_are_garwoods(count: int, low: float, high: float) -> None:
     """Exact 95 % limits of a Poisson count as tabulated (Garwood 1936, values from memory)."""
     from weldcal.reports.dossier.rates import rate
 
-    found = rate("all", {"a1": count}, [], 30.48, "us")
+    found = rate("all", count, [], 30.48, "us")
     assert found is not None
     assert (found.low, found.high) == (pytest.approx(low, abs=1e-3), pytest.approx(high, abs=1e-3))
 
@@ -124,18 +124,16 @@ def test_rates_drawn_are_counts_over_length(made: Any, sql: Any) -> None:
         assert float(high) == pytest.approx(chi2.ppf(0.975, 2 * n + 2) * scale, abs=6e-4)
     assert max(float(row[-1]) for row in drawn) > 1
     (said,) = [row[2] for row in made.table("Totals").rows if row[0].startswith("Faults per")]
-    assert said.endswith(
-        f"dispersion {float(drawn[0][-1]):.2f}, from 3 seams probed over all that was welded"
-    )
+    assert said.endswith(f"dispersion {float(drawn[0][-1]):.2f}, from 4 runs probed")
 
 
 def dispersion(sql: Any, kind: str | None) -> float:
-    """Pearson's, at one rate for all seams probed over all that was welded."""
+    """Pearson's, at one rate for what of each seam was probed; here each seam is one run."""
     import numpy as np
     import statsmodels.api as sm
 
     seams = [s for (s,) in sql("SELECT DISTINCT seam_key FROM runs")]
-    whole = {s: lengths(sql, s)[0] for s in seams if len(set(lengths(sql, s))) == 1}
+    whole = {s: lengths(sql, s)[1] for s in seams if lengths(sql, s)[1] > 0}
     query = "SELECT count(*) FROM findings WHERE seam_key = ? AND kind <> 'sample cut' AND kind = coalesce(?, kind)"
     counts = [sql(query, seam, kind)[0][0] for seam in whole]
     if not any(counts):

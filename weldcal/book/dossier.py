@@ -7,6 +7,7 @@ plain: SI floats and text, with names left out where that was asked.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +21,7 @@ from weldcal.book.dossier_facts import (
     count_marks,
     si_number,
 )
+from weldcal.book.faulting import probed_pieces
 from weldcal.book.looking_back import LookingBack
 from weldcal.book.roof import ON_SEAMS
 from weldcal.book.sampling import BleedChart
@@ -108,6 +110,7 @@ class Dossiers(LookingBack):
             version=__version__,
             people_shown=people,
             kinds=_fault_kinds(seams),
+            pieces=probed_pieces(self),
             days=self._day_counts(),
             seams=seams,
             traces=traces,
@@ -387,13 +390,12 @@ class Dossiers(LookingBack):
         )
 
 
-def _fault_kinds(seams: list[SeamFacts]) -> list[tuple[str, dict[str, int]]]:
-    """Kinds of fault on probed lap with their counts by seam key, the most frequent first."""
-    found: dict[str, dict[str, int]] = {}
+def _fault_kinds(seams: list[SeamFacts]) -> list[tuple[str, int]]:
+    """Kinds of fault on probed lap and how many, the most frequent first."""
+    found: Counter[str] = Counter()
     for seam in seams:
-        for kind, n in seam.probed_faults.items():
-            found.setdefault(kind, {})[seam.key] = n
-    return sorted(found.items(), key=lambda kind: (-sum(kind[1].values()), kind[0]))
+        found.update(seam.probed_faults)
+    return sorted(found.items(), key=lambda kind: (-kind[1], kind[0]))
 
 
 def _other_weather(first: Row, strip: Row) -> bool:

@@ -22,6 +22,7 @@ from weldcal.book.standing import GoAhead
 from weldcal.log import chain
 from weldcal.quality.coverage import covers, ordered, total
 from weldcal.quality.doubt import Doubts
+from weldcal.quality.faults import Piece
 from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamState
 from weldcal.quantities import Quantity
@@ -117,7 +118,8 @@ class Dossier(Struct):
 
     Attributes:
         unwatched: names of hot work whose end, or whole fire watch, is not recorded.
-        kinds: kind of fault on probed lap and its count by seam key, the most frequent kind first.
+        kinds: kind of fault on probed lap and how many, the most frequent kind first.
+        pieces: the probed part of each run, from which it is learnt how faults clump.
     """
 
     job: Row
@@ -131,7 +133,8 @@ class Dossier(Struct):
     traces: list[Row]
     untraced: int
     marks: dict[str, Counted]
-    kinds: list[tuple[str, dict[str, int]]]
+    kinds: list[tuple[str, int]]
+    pieces: list[Piece]
     days: dict[str, dict[str, int]]
     strips: list[Row]
     conditions: list[Row]

@@ -10,12 +10,13 @@ from collections import Counter
 from datetime import datetime
 from typing import Any
 
-from weldcal.book.faulting import faults_on_runs
+from weldcal.book.faulting import faults_on_runs, finished_runs
 from weldcal.book.sampling import FAILED, Sampling
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Doubts, Welded, bracket, in_doubt
 from weldcal.quality.faults import Faults, Work, fault_rates, nameless
+from weldcal.quality.history import HAND
 from weldcal.quality.leak import INSIDE, ON_ROOF, Candidate, Search, search
 from weldcal.words import _
 
@@ -139,7 +140,7 @@ class Doubting(Sampling):
         """Fault rate per 100 ft probed by operator, machine, sheet, hour and weather.
 
         Raises:
-            NoneYet: nothing that was welded by machine is probed yet.
+            NoneYet: nothing that was welded is probed yet.
         """
         work = self._work()
         if not work:
@@ -148,10 +149,7 @@ class Doubting(Sampling):
 
     def _work(self) -> list[Work]:
         """What of each finished run was probed, with the faults that lie on it."""
-        runs = self.rows(
-            "SELECT * FROM runs WHERE job = ? AND end_m IS NOT NULL AND by_hand = 0 ORDER BY seen_utc, tick",
-            (self.job.id,),
-        )
+        runs = finished_runs(self)
         faults = faults_on_runs(self, runs)
         count = Counter(f["run"]["id"] for f in faults if f["on_probed"])
         return [Work(count[r["id"]], r["probed_m"], _groups(r)) for r in runs if r["probed_m"] > 0]
@@ -164,7 +162,8 @@ def _shows(kind: str) -> str:
 
 def _groups(run: dict[str, Any]) -> dict[str, str]:
     """Who and what a run was made with; what nobody noted is left out."""
-    groups = {"operator": run["seen_by"], "machine": run["machine"], "sheet": run["sheet"]}
+    groups = {"operator": run["seen_by"], "sheet": run["sheet"]}
+    groups["machine"] = run["machine"] or HAND
     groups["hour"] = "morning" if run["hour"] < 12 else "afternoon"
     warm = run["sheet_c"] if run["sheet_c"] is not None else run["ambient_c"]
     if warm is not None:

@@ -7,10 +7,12 @@ lap was probed, for lap that nobody probed is not clean lap.
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import Any
 
 from weldcal.book.core import BookCore
 from weldcal.quality.coverage import Stretch, covers, ordered, union
+from weldcal.quality.faults import Piece
 from weldcal.rules.welded import by_seam, moment, run_that_welded
 
 Row = dict[str, Any]
@@ -48,6 +50,24 @@ def faults_on_runs(book: BookCore, runs: list[Row]) -> list[Row]:
         here = probed[fault["run"]["id"]] if fault["run"] else []
         fault["on_probed"] = covers(here, (middle, middle))
     return faults
+
+
+def probed_pieces(book: BookCore) -> list[Piece]:
+    """The probed part of every finished run of the book's job, with the faults on it by kind."""
+    runs = finished_runs(book)
+    kinds: dict[str, Counter[str]] = {}
+    for fault in faults_on_runs(book, runs):
+        if fault["on_probed"]:
+            kinds.setdefault(fault["run"]["id"], Counter())[fault["kind"]] += 1
+    return [Piece(r["probed_m"], kinds.get(r["id"], {})) for r in runs if r["probed_m"] > 0]
+
+
+def finished_runs(book: BookCore) -> list[Row]:
+    """Runs of the book's job that are finished, in the order seen."""
+    return book.rows(
+        "SELECT * FROM runs WHERE job = ? AND end_m IS NOT NULL ORDER BY seen_utc, tick",
+        (book.job.id,),
+    )
 
 
 def _probed(run: Row, walks: list[Row]) -> list[Stretch]:

@@ -50,6 +50,13 @@ class Work(Struct, frozen=True):
     groups: Mapping[str, str]
 
 
+class Piece(Struct, frozen=True):
+    """What of one run was probed: its length, m, and the faults on it by kind."""
+
+    length_m: float
+    faults: Mapping[str, int]
+
+
 class Overlap(Struct, frozen=True):
     """Another group that is nearly the same work: length of both over length of either."""
 
@@ -162,9 +169,25 @@ def dispersion_of(work: Sequence[Work], factor: str) -> float:
     return max(1.0, squares / freedom)
 
 
-def clumping(pieces: Iterable[tuple[int, float]]) -> tuple[float, int]:
-    """The dispersion of (faults, length m) at one rate for all, and over how many pieces."""
-    work = [Work(faults, length_m, {"all": ""}) for faults, length_m in pieces if length_m > 0]
+def clumping(pieces: Iterable[Piece], kind: str | None = None) -> tuple[float, int]:
+    """How faults clump at one rate for all.
+
+    Args:
+        pieces: the probed part of each run, as `fault_rates` takes it.
+        kind: of the faults to count; all where None.
+
+    Returns:
+        The dispersion, and over how many pieces it was taken.
+    """
+    work = [
+        Work(
+            sum(piece.faults.values()) if kind is None else piece.faults.get(kind, 0),
+            piece.length_m,
+            {"all": ""},
+        )
+        for piece in pieces
+        if piece.length_m > 0
+    ]
     return dispersion_of(work, "all"), len(work)
 
 

@@ -14,7 +14,6 @@ from typing import Any
 
 from msgspec import Struct
 
-from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.quality.faults import Work, dispersion_of, interval
 from weldcal.records.fields import same_name
 from weldcal.words import mark
@@ -127,12 +126,12 @@ def _fault_rows(runs: list[Row], faults: list[Row], by: Sequence[str]) -> list[R
     for run in runs:
         groups.setdefault(_key(run, by), []).append(run)
     counts = Counter(_key(fault, by) for fault in faults)
-    dispersion, known = _clumps(runs, faults, by)
     rows = []
     for key, mine in groups.items():
         probed = sum(r["probed_m"] for r in mine)
         welded = sum(abs(r["end_m"] - r["start_m"]) for r in mine if r["end_m"] is not None)
         n = counts[key]
+        dispersion, known = _clumps(runs, faults, by, {r["job"] for r in mine})
         low, high = interval(n, probed, dispersion) if probed > 0 else (None, None)
         rate = n / probed * 30.48 if probed > 0 else None
         rows.append(
@@ -152,14 +151,22 @@ def _fault_rows(runs: list[Row], faults: list[Row], by: Sequence[str]) -> list[R
     return rows
 
 
-def _clumps(runs: list[Row], faults: list[Row], by: Sequence[str]) -> tuple[float, int]:
-    """How faults clump, each group at its own rate, and from how many runs probed throughout."""
+def _clumps(
+    runs: list[Row], faults: list[Row], by: Sequence[str], jobs: set[str]
+) -> tuple[float, int]:
+    """How faults clump on the probed lap of some jobs, each group at its own rate.
+
+    Taken of the same pieces as `weldcal faults` takes: the same counts have the same interval.
+
+    Returns:
+        The dispersion, and from how many runs.
+    """
     on = Counter(fault["id"] for fault in faults)
-    work = []
-    for run in runs:
-        long_m = abs((run["end_m"] or run["start_m"]) - run["start_m"])
-        if 0 < long_m <= run["probed_m"] + SAME_PLACE_M:
-            work.append(Work(on[run["id"]], long_m, {"group": "\n".join(_key(run, by))}))
+    work = [
+        Work(on[run["id"]], run["probed_m"], {"group": "\n".join(_key(run, by))})
+        for run in runs
+        if run["job"] in jobs and run["probed_m"] > 0
+    ]
     return dispersion_of(work, "group"), len(work)
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from weldcal.quality.history import HAND
 from weldcal.quality.leak import WEIGHTS_SOURCE
 from weldcal.reports import show
 from weldcal.words import _, mark, plural
@@ -162,7 +163,7 @@ def _group(rate: Any) -> str:
 
 def _level(rate: Any) -> str:
     """A name as typed; the program's own word in the reader's language."""
-    ours = rate.factor in ("hour", "weather", "go-ahead")
+    ours = rate.factor in ("hour", "weather", "go-ahead") or rate.level == HAND
     return _(rate.level) if ours else show.safe(rate.level)
 
 

@@ -116,8 +116,16 @@ def _rates_title(rows: list[Row], units: str) -> str:
     per = show.hundred(units)
     if not rows:
         return _("Faults per {per} probed", per=per)
+    known = {(row["dispersion"], row["dispersion_runs"]) for row in rows}
+    if len(known) > 1:
+        return _(
+            "Faults on probed lap per {per} of it, 95 % interval allowing for clumps (dispersion {low:.2f} to {high:.2f}, job by job)",
+            per=per,
+            low=min(dispersion for dispersion, _runs in known),
+            high=max(dispersion for dispersion, _runs in known),
+        )
     return _(
-        "Faults on probed lap per {per} of it, 95 % interval allowing for clumps (dispersion {dispersion:.2f}, from {runs} probed throughout)",
+        "Faults on probed lap per {per} of it, 95 % interval allowing for clumps (dispersion {dispersion:.2f}, from {runs} probed)",
         per=per,
         dispersion=rows[0]["dispersion"],
         runs=plural("{n} run", "{n} runs", rows[0]["dispersion_runs"]),

@@ -72,7 +72,7 @@ def _lead(d: Any, sums: Totals, units: str) -> list[Block]:
             )
         ),
         open_points(d, sums, units),
-        totals_table(sums, d.seams, units),
+        totals_table(sums, d.seams, d.pieces, units),
     ]
 
 
@@ -96,8 +96,8 @@ def _roof(d: Any, units: str) -> Section:
 
 def fault_rates(d: Any, sums: Totals, units: str) -> Figure | None:
     """Rates of faults, all and by kind; None where nothing was probed."""
-    found = [all_faults(sums, d.seams, units)]
-    found += [rate(_(kind), by_seam, d.seams, sums.probed_m, units) for kind, by_seam in d.kinds]
+    found = [all_faults(sums, d.seams, d.pieces, units)]
+    found += [rate(_(kind), n, d.pieces, sums.probed_m, units, kind) for kind, n in d.kinds]
     known = [r for r in found if r is not None]
     if not known:
         return None
@@ -136,7 +136,7 @@ def _limit_mm(d: Any, name: str) -> float:
 def _made(d: Any, csv_names: tuple[str, ...]) -> Section:
     lines = [
         _(
-            "Rates stand with the interval for a count (Garwood 1936), widened as far as faults come in clumps (their dispersion: Pearson's, by seams probed over all that was welded); the fit's band is the 90 % interval of the next strip, by a regression that starts from heat conduction."
+            "Rates stand with the interval for a count (Garwood 1936), widened as far as faults come in clumps (their dispersion: Pearson's, by the probed part of each run); the fit's band is the 90 % interval of the next strip, by a regression that starts from heat conduction."
         ),
         _(
             "The PDF is declared as PDF/A-2a and PDF/UA-1. Whether it conforms is unproven: no validator ran when it was made."

@@ -2,15 +2,15 @@
 
 Invariant: nothing found is no proof of nothing there: with no fault at all the
 upper end is at least 3.69 faults over the length probed, not 0. How faults clump
-is learnt from seams probed over all that was welded, and from how many is said.
+is learnt from the probed part of every run, and from how many is said.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Sequence
 from typing import Any
 
-from weldcal.quality.faults import PER_M, clumping, interval
+from weldcal.quality.faults import PER_M, Piece, clumping, interval
 from weldcal.reports import show
 from weldcal.reports.dossier.charts import Rate
 from weldcal.reports.dossier.lengths import length
@@ -22,14 +22,29 @@ def probed_over_all(seams: Iterable[Any]) -> list[Any]:
 
 
 def rate(
-    label: str, by_seam: Mapping[str, int], seams: Iterable[Any], probed_m: float, units: str
+    label: str,
+    faults: int,
+    pieces: Sequence[Piece],
+    probed_m: float,
+    units: str,
+    kind: str | None = None,
 ) -> Rate | None:
-    """Faults, counted by seam key, over a probed length; None where nothing was probed."""
+    """The rate of faults on probed lap, with its interval.
+
+    Args:
+        label: what it is called.
+        faults: how many, of `kind`.
+        pieces: the probed part of each run, from which the clumping is learnt.
+        probed_m: lap probed, m.
+        units: us or si.
+        kind: of fault; all where None.
+
+    Returns:
+        Rates per 100 ft or 100 m; None where nothing was probed.
+    """
     if probed_m <= 0:
         return None
-    n = sum(by_seam.values())
-    pieces = [(by_seam.get(s.key, 0), s.state.welded_m) for s in probed_over_all(seams)]
-    dispersion, over = clumping(pieces)
-    low, high = interval(n, probed_m, dispersion)
-    per, low, high = (show.per_hundred(x, units) for x in (n / probed_m * PER_M, low, high))
-    return Rate(label, n, length(probed_m, units), per, low, high, dispersion, over)
+    dispersion, over = clumping(pieces, kind)
+    low, high = interval(faults, probed_m, dispersion)
+    per, low, high = (show.per_hundred(x, units) for x in (faults / probed_m * PER_M, low, high))
+    return Rate(label, faults, length(probed_m, units), per, low, high, dispersion, over)

@@ -11,6 +11,7 @@ from typing import Any
 
 from msgspec import Struct
 
+from weldcal.quality.faults import Piece
 from weldcal.reports import show
 from weldcal.reports.dossier.charts import Rate
 from weldcal.reports.dossier.document import Table, table
@@ -82,15 +83,15 @@ def share(part: float, whole: float) -> str:
     return f"{percent:.0f} %"
 
 
-def all_faults(t: Totals, seams: Sequence[Any], units: str) -> Rate | None:
+def all_faults(t: Totals, seams: Sequence[Any], pieces: Sequence[Piece], units: str) -> Rate | None:
     """The rate of all faults on probed lap; None where nothing was probed."""
-    on_probed = {s.key: sum(s.probed_faults.values()) for s in seams}
-    return rate(_("all faults"), on_probed, seams, t.probed_m, units)
+    on_probed = sum(sum(s.probed_faults.values()) for s in seams)
+    return rate(_("all faults"), on_probed, pieces, t.probed_m, units)
 
 
-def totals_table(t: Totals, seams: Sequence[Any], units: str) -> Table:
+def totals_table(t: Totals, seams: Sequence[Any], pieces: Sequence[Piece], units: str) -> Table:
     """The totals as a table."""
-    faults = all_faults(t, seams, units)
+    faults = all_faults(t, seams, pieces, units)
     rows = [
         (_("Seams listed"), str(t.seams), length(t.listed_m, units)),
         (
@@ -132,12 +133,12 @@ def totals_table(t: Totals, seams: Sequence[Any], units: str) -> Table:
             _("Faults per {per} probed", per=show.hundred(units)),
             number(faults.rate, ".2f") if faults else "–",
             _(
-                "{faults} on probed lap; 95 % interval {low:.2f} to {high:.2f}, allowing for faults that come in clumps: dispersion {dispersion:.2f}, from {seams} probed over all that was welded",
+                "{faults} on probed lap; 95 % interval {low:.2f} to {high:.2f}, allowing for faults that come in clumps: dispersion {dispersion:.2f}, from {runs} probed",
                 faults=plural("{n} fault", "{n} faults", faults.n),
                 low=faults.low,
                 high=faults.high,
                 dispersion=faults.dispersion,
-                seams=plural("{n} seam", "{n} seams", faults.seams),
+                runs=plural("{n} run", "{n} runs", faults.seams),
             )
             if faults
             else _("nothing probed"),
