@@ -13,18 +13,13 @@ from typing import TYPE_CHECKING, Any
 
 from weldcal.book.dialling import Dials, _hour, _true_speed
 from weldcal.book.dossier_facts import (
-    Counted,
-    DayFit,
-    Dossier,
     Names,
-    SeamFacts,
     count_marks,
     si_number,
 )
 from weldcal.book.faulting import probed_pieces
 from weldcal.book.looking_back import LookingBack
 from weldcal.book.roof import ON_SEAMS
-from weldcal.book.sampling import BleedChart
 from weldcal.book.seams import Row
 from weldcal.book.setup import limit_defaults
 from weldcal.book.site import watch_notes
@@ -32,6 +27,7 @@ from weldcal.book.writing import LETTERS
 from weldcal.log import chain, store
 from weldcal.long_work import Beat, silent
 from weldcal.tables.schema import TABLES
+from weldcal.views.dossier import BleedChart, Counted, DayFit, Dossier, SeamFacts
 from weldcal.words import _
 
 if TYPE_CHECKING:

@@ -16,16 +16,13 @@ from msgspec import Struct
 
 from weldcal.book.dialling import Asked
 from weldcal.book.faulting import SAMPLE
-from weldcal.book.sampling import BleedChart
 from weldcal.book.seams import Judged, Row, Rows, name_of
 from weldcal.book.standing import GoAhead
-from weldcal.log import chain
 from weldcal.quality.coverage import covers, ordered, total
 from weldcal.quality.doubt import Doubts
-from weldcal.quality.faults import Piece
-from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamState
 from weldcal.quantities import Quantity
+from weldcal.views.dossier import Counted, SeamFacts
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -44,117 +41,6 @@ _FREE_TEXT = (
     "description",
     "watch_found",
 )
-
-
-class SeamFacts(Struct, frozen=True):
-    """One seam, summed up. Lengths in m.
-
-    Attributes:
-        place: area, then x and y of both ends, m; None where the plan has none.
-        faults: findings other than cuts for samples.
-        fault_m: length of the union of the faults.
-        probed_faults: kind -> how many of the faults lie on lap that was probed.
-        marks: (what, from, to), `what` one of open, mended, closed, sample, mend.
-        urgency: sorts the seams that want a page of their own, the worst first;
-            empty for a seam with nothing to tell.
-    """
-
-    key: str
-    name: str
-    listed: bool
-    kind: str | None
-    lap: str | None
-    length_m: float | None
-    place: tuple[str | None, float, float, float, float] | None
-    state: SeamState
-    flags: tuple[str, ...]
-    disagreements: tuple[Disagreement, ...]
-    runs: int
-    walks: int
-    faults: int
-    fault_m: float
-    probed_faults: dict[str, int]
-    mends: int
-    samples: int
-    marks: tuple[tuple[str, float, float], ...]
-    urgency: tuple[int, ...]
-
-
-class Counted(Struct):
-    """How many records bear a mark, and the first of them by name."""
-
-    n: int = 0
-    names: list[str] = []
-    worst_h: float = 0.0
-
-
-class DayFit(Struct, frozen=True):
-    """The fit for one spell of strips: one day, machine, sheet, lap kind and weather.
-
-    Attributes:
-        at: conditions the curve is drawn for, SI.
-        points: (strip, speed m/min, reading mm, met the limits).
-        curve: (speed, median, 5 %, 95 %) of the next strip, m/min and mm.
-        used: (seam, speed m/min, length m) of the runs that stand on these strips.
-    """
-
-    day: str
-    machine: str
-    sheet: str
-    lap: str
-    nozzle_c: float
-    at: dict[str, float | None]
-    low_mm: float
-    aim_mm: float
-    high_mm: float
-    strips: int
-    points: list[tuple[str, float, float, bool]]
-    curve: list[tuple[float, float, float, float]]
-    used: list[tuple[str, float, float]]
-
-
-class Dossier(Struct):
-    """All that the dossier tells of a job.
-
-    Attributes:
-        unwatched: names of hot work whose end, or whole fire watch, is not recorded.
-        kinds: kind of fault on probed lap and how many, the most frequent kind first.
-        pieces: the probed part of each run, from which it is learnt how faults clump.
-    """
-
-    job: Row
-    made: str
-    version: str
-    people_shown: bool
-    lists: dict[str, list[Row]]
-    limits: list[Row]
-    limit_changes: list[Row]
-    seams: list[SeamFacts]
-    traces: list[Row]
-    untraced: int
-    marks: dict[str, Counted]
-    kinds: list[tuple[str, int]]
-    pieces: list[Piece]
-    days: dict[str, dict[str, int]]
-    strips: list[Row]
-    conditions: list[Row]
-    runs: list[Row]
-    bleeds: list[Row]
-    peels: list[Row]
-    fits: list[DayFit]
-    unfitted: int
-    warnings: list[Row]
-    amendments: list[Row]
-    withdrawn: list[Row]
-    seals: list[Row]
-    entries: list[Row]
-    heads: list[Row]
-    charts: list[BleedChart]
-    doubts: Doubts | None
-    faults: list[chain.Fault]
-    clocks: list[chain.Fault]
-    unwatched: list[str]
-    other: dict[str, list[Row]]
 
 
 class Evening(Struct):

@@ -12,11 +12,9 @@ from fractions import Fraction
 from statistics import fmean, median
 from typing import Any
 
-from msgspec import Struct
-
 from weldcal.book.judging import Judging
 from weldcal.errors import NoneYet, Unheard
-from weldcal.quality.charts import D2, Ewma, Individuals, ewma, individuals
+from weldcal.quality.charts import D2, ewma, individuals
 from weldcal.quality.sampling import (
     Loads,
     Place,
@@ -30,27 +28,11 @@ from weldcal.quality.sampling import (
 from weldcal.quantities import Quantity
 from weldcal.records.common import Seen
 from weldcal.records.site import Draw, DrawnPlace
+from weldcal.views.dossier import BleedChart
 from weldcal.words import _
 
 # Peel samples that failed: parted at the lap is a cold bond (common practice, no source).
 FAILED = "at the lap"
-
-
-class BleedChart(Struct, frozen=True):
-    """Bleed checks of a go-ahead in the order they were seen, charted.
-
-    Attributes:
-        strip: the go-ahead's row; its readings tell the centre.
-        rows: the bleed checks; `values_mm` their medians.
-        doubt: seams welded from the first point out of control on.
-    """
-
-    strip: dict[str, Any]
-    rows: list[dict[str, Any]]
-    values_mm: tuple[float, ...]
-    single: Individuals
-    average: Ewma | None
-    doubt: tuple[str, ...]
 
 
 class Sampling(Judging):

@@ -12,13 +12,14 @@ from itertools import groupby, islice
 from operator import itemgetter
 
 from weldcal.book.dialling import Dialling
-from weldcal.book.dossier_facts import Counted, SeamFacts, count_marks, facts
+from weldcal.book.dossier_facts import count_marks, facts
 from weldcal.book.doubting import Doubting
 from weldcal.book.roof import ON_SEAMS
 from weldcal.book.seams import Row, Rows
 from weldcal.long_work import Beat
 from weldcal.quality.doubt import Doubts
 from weldcal.tables.schema import TABLES
+from weldcal.views.dossier import Counted, SeamFacts
 from weldcal.words import _
 
 _AT_ONCE = 300  # seams read together

@@ -12,6 +12,7 @@ from typing import Any, BinaryIO
 
 from weldcal.long_work import whole
 from weldcal.reports.dossier import files
+from weldcal.views.dossier import Dossier
 
 FINDINGS = (
     "name",
@@ -60,7 +61,7 @@ def names(base: Path) -> tuple[Path, Path]:
 
 
 def write(
-    base: Path, d: Any, findings: Iterable[dict[str, Any]], opened: Callable[[Path], BinaryIO]
+    base: Path, d: Dossier, findings: Iterable[dict[str, Any]], opened: Callable[[Path], BinaryIO]
 ) -> list[Path]:
     """Write both files.
 
@@ -91,7 +92,7 @@ def write_tables(base: Path, tables: dict[str, list[dict[str, Any]]]) -> list[Pa
     return written
 
 
-def _seams(d: Any) -> Iterator[dict[str, Any]]:
+def _seams(d: Dossier) -> Iterator[dict[str, Any]]:
     for s in d.seams:
         yield {
             "name": s.name,

@@ -15,12 +15,13 @@ from weldcal.reports.dossier.first_page import open_points
 from weldcal.reports.dossier.rates import rate
 from weldcal.reports.dossier.totals import Totals, all_faults, totals, totals_table
 from weldcal.reports.sentences import entries_counted
+from weldcal.views.dossier import Dossier
 from weldcal.words import _, language
 
 _MOST_CHECKS = 120
 
 
-def document(d: Any, csv_names: tuple[str, ...] = ()) -> Document:
+def document(d: Dossier, csv_names: tuple[str, ...] = ()) -> Document:
     """The dossier of a job.
 
     Args:
@@ -53,7 +54,7 @@ def document(d: Any, csv_names: tuple[str, ...] = ()) -> Document:
     )
 
 
-def _subtitle(d: Any) -> str:
+def _subtitle(d: Dossier) -> str:
     place = f"{d.job['place']}. " if d.job["place"] else ""
     return place + _(
         "Made {at} from {entries} by weldcal {version}.",
@@ -63,7 +64,7 @@ def _subtitle(d: Any) -> str:
     )
 
 
-def _lead(d: Any, sums: Totals, units: str) -> list[Block]:
+def _lead(d: Dossier, sums: Totals, units: str) -> list[Block]:
     """Page 1."""
     return [
         Para(
@@ -76,7 +77,7 @@ def _lead(d: Any, sums: Totals, units: str) -> list[Block]:
     ]
 
 
-def _roof(d: Any, units: str) -> Section:
+def _roof(d: Dossier, units: str) -> Section:
     if not d.seams:
         return Section(
             _("The roof"),
@@ -94,7 +95,7 @@ def _roof(d: Any, units: str) -> Section:
     return Section(_("The roof"), tuple(blocks), new_page=True)
 
 
-def fault_rates(d: Any, sums: Totals, units: str) -> Figure | None:
+def fault_rates(d: Dossier, sums: Totals, units: str) -> Figure | None:
     """Rates of faults, all and by kind; None where nothing was probed."""
     found = [all_faults(sums, d.seams, d.pieces, units)]
     found += [rate(_(kind), n, d.pieces, sums.probed_m, units, kind) for kind, n in d.kinds]
@@ -108,7 +109,7 @@ def fault_rates(d: Any, sums: Totals, units: str) -> Figure | None:
     return charts.rates("rates", caption, known, show.hundred(units))
 
 
-def _charts(d: Any, sums: Totals, units: str) -> list[Section]:
+def _charts(d: Dossier, sums: Totals, units: str) -> list[Section]:
     blocks: list[Block] = []
     drawn = fault_rates(d, sums, units)
     if drawn is not None:
@@ -129,11 +130,11 @@ def _charts(d: Any, sums: Totals, units: str) -> list[Section]:
     return [Section(_("Charts"), tuple(blocks))]
 
 
-def _limit_mm(d: Any, name: str) -> float:
+def _limit_mm(d: Dossier, name: str) -> float:
     return float(next(r["si"] for r in d.limits if r["name"] == name))
 
 
-def _made(d: Any, csv_names: tuple[str, ...]) -> Section:
+def _made(d: Dossier, csv_names: tuple[str, ...]) -> Section:
     lines = [
         _(
             "Rates stand with the interval for a count (Garwood 1936), widened as far as faults come in clumps (their dispersion: Pearson's, by the probed part of each run); the fit's band is the 90 % interval of the next strip, by a regression that starts from heat conduction."
@@ -152,7 +153,7 @@ def _made(d: Any, csv_names: tuple[str, ...]) -> Section:
     return Section(_("How this file was made"), tuple(Para(line) for line in lines))
 
 
-def summary(d: Any) -> dict[str, Any]:
+def summary(d: Dossier) -> dict[str, Any]:
     """What the dossier comes to, as JSON: lengths in metres."""
     from msgspec import structs
 
@@ -169,7 +170,7 @@ def summary(d: Any) -> dict[str, Any]:
     }
 
 
-def in_short(d: Any) -> list[str]:
+def in_short(d: Dossier) -> list[str]:
     """What the dossier comes to, in a few lines: what is not in order first."""
     units = d.job["units"]
     wrong = [

@@ -13,6 +13,7 @@ from weldcal.reports import sentences, show
 from weldcal.reports.dossier import charts
 from weldcal.reports.dossier.document import Block, Para, Section, Table, table
 from weldcal.reports.dossier.lengths import length
+from weldcal.views.dossier import DayFit, Dossier
 from weldcal.words import _, plural
 
 Row = dict[str, Any]
@@ -21,13 +22,13 @@ Row = dict[str, Any]
 _IN_FULL = 90
 
 
-def days(d: Any, units: str) -> Section:
+def days(d: Dossier, units: str) -> Section:
     """One section a day something was seen on."""
     by_day: dict[str, dict[str, list[Row]]] = {day: {} for day in d.days}
     for name in ("conditions", "strips", "runs", "bleeds"):
         for row in getattr(d, name):
             by_day[row["day"]].setdefault(name, []).append(row)
-    fits: dict[str, list[Any]] = {}
+    fits: dict[str, list[DayFit]] = {}
     for fit in d.fits:
         fits.setdefault(fit.day, []).append(fit)
     names = {s["id"]: s["name"] for s in d.strips}
@@ -58,7 +59,7 @@ def _day(
     day: str,
     counts: dict[str, int],
     rows: dict[str, list[Row]],
-    fits: list[Any],
+    fits: list[DayFit],
     names: dict[str, str],
     units: str,
 ) -> Section:

@@ -7,9 +7,9 @@ feet or metres.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from weldcal.quality.coverage import ordered, total
+from weldcal.quality.doubt import Doubt, Doubts
 from weldcal.reports import show
 from weldcal.words import _
 
@@ -20,7 +20,7 @@ def length(m: float, units: str) -> str:
     return f"{value:.0f} {show.unit(unit)}" if value >= 1000 else show.distance(m, units)
 
 
-def in_doubt(found: Any, units: str) -> str:
+def in_doubt(found: Doubts | None, units: str) -> str:
     """Length of all that failures put in doubt; what several put in doubt counts once."""
     if found is None:
         return _("not reckoned for so many findings: weldcal doubt")
@@ -28,7 +28,7 @@ def in_doubt(found: Any, units: str) -> str:
     return length(metres, units) if metres else _("none")
 
 
-def _doubtful(doubts: Sequence[Any]) -> float:
+def _doubtful(doubts: Sequence[Doubt]) -> float:
     places: dict[str, list[tuple[float, float]]] = {}
     for doubt in doubts:
         for place in doubt.places:

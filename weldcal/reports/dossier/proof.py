@@ -15,6 +15,7 @@ from weldcal.records.day import ROLES
 from weldcal.reports import corrected, sentences, show, taken_back
 from weldcal.reports.dossier.document import Block, Bullets, Para, Section, Table, table
 from weldcal.reports.lines import dial_span
+from weldcal.views.dossier import Dossier
 from weldcal.words import _, mark, number, plural
 
 Row = dict[str, Any]
@@ -41,7 +42,7 @@ _INNER = {
 }
 
 
-def limits(d: Any) -> Section:
+def limits(d: Dossier) -> Section:
     """Limits in force, where each comes from and who adopted it; and those before."""
     cells = [
         (
@@ -89,7 +90,7 @@ def limits(d: Any) -> Section:
     return Section(_("Limits and where they come from"), tuple(blocks))
 
 
-def job(d: Any, units: str) -> Section:
+def job(d: Dossier, units: str) -> Section:
     """What was welded with what."""
     blocks: list[Block] = []
     if d.lists["sheets"]:
@@ -119,7 +120,7 @@ def job(d: Any, units: str) -> Section:
     return Section(_("Sheets, machines, instruments"), tuple(blocks or [Para(_("None listed."))]))
 
 
-def corrections(d: Any, units: str) -> Section:
+def corrections(d: Dossier, units: str) -> Section:
     """Every correction: what it was, what it became, why, by whom; and what was taken back."""
     found = d.amendments
     if not found:
@@ -156,7 +157,7 @@ def _standing(row: Row) -> str:
     return f"; {_('CONFLICT')}" if row["conflict"] else ""
 
 
-def _taken_back(d: Any, units: str) -> list[Block]:
+def _taken_back(d: Dossier, units: str) -> list[Block]:
     """What counts for nothing, and what it said."""
     if not d.withdrawn:
         return []
@@ -180,7 +181,7 @@ def _taken_back(d: Any, units: str) -> list[Block]:
     ]
 
 
-def warnings(d: Any) -> Section:
+def warnings(d: Dossier) -> Section:
     """Warnings that were overridden, and what was done about them."""
     if not d.warnings:
         return Section(_("Warnings"), (Para(_("Nothing was welded against a warning.")),))
@@ -213,7 +214,7 @@ def _left(n: int) -> list[Block]:
     return [Para(_("{n} more: weldcal export.", n=n - _MOST), loud=True)]
 
 
-def others(d: Any, units: str) -> list[Section]:
+def others(d: Dossier, units: str) -> list[Section]:
     """Every other kind of record of the job, fire watches first."""
     found = []
     called = {s.key: s.name for s in d.seams}
@@ -302,7 +303,7 @@ def _drawn(found: list[list[Any]], units: str) -> str:
 _NOBODY = mark("not named")
 
 
-def people(d: Any) -> Section:
+def people(d: Dossier) -> Section:
     """Who entered what, how much and when."""
     roles = {r["name"]: _role(r["role"]) for r in d.lists["people"]}
     kinds: dict[str, Counter[str]] = {}
@@ -337,7 +338,7 @@ def _role(role: str | None) -> str:
     return _(role) if role in ROLES else role or "–"
 
 
-def seal(d: Any) -> Section:
+def seal(d: Dossier) -> Section:
     """Seals, to whom they went, what they show, and how to check them without this program."""
     now = [(h["device"], str(h["seq"]), h["hash"]) for h in d.heads]
     title = _("The book when this file was made: the last entry of each device")

@@ -8,15 +8,15 @@ is learnt from the probed part of every run, and from how many is said.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any
 
 from weldcal.quality.faults import PER_M, Piece, clumping, interval
 from weldcal.reports import show
 from weldcal.reports.dossier.charts import Rate
 from weldcal.reports.dossier.lengths import length
+from weldcal.views.dossier import SeamFacts
 
 
-def probed_over_all(seams: Iterable[Any]) -> list[Any]:
+def probed_over_all(seams: Iterable[SeamFacts]) -> list[SeamFacts]:
     """Seams welded and walked, with no welded stretch left unprobed."""
     return [s for s in seams if s.walks and s.state.welded_m > 0 and not s.state.unprobed]
 

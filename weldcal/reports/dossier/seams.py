@@ -12,6 +12,7 @@ from weldcal.reports import show, trace
 from weldcal.reports.dossier.document import Block, Bullets, Para, Section, Table, table
 from weldcal.reports.dossier.totals import share
 from weldcal.reports.terminal import SHAPES
+from weldcal.views.dossier import Dossier, SeamFacts
 from weldcal.words import _, plural
 
 _MOST_LINES = 50
@@ -20,7 +21,7 @@ _MOST_LINES = 50
 _IN_WORDS = 2000
 
 
-def section(seams: Sequence[Any], units: str) -> Section:
+def section(seams: Sequence[SeamFacts], units: str) -> Section:
     """One row a seam."""
     if not seams:
         return Section(_("Seams"), (Para(_("No seam is listed.")),))
@@ -34,7 +35,7 @@ def section(seams: Sequence[Any], units: str) -> Section:
     return Section(_("Seams"), (note, _in_short(seams, units)))
 
 
-def _in_short(seams: Sequence[Any], units: str) -> Table:
+def _in_short(seams: Sequence[SeamFacts], units: str) -> Table:
     cells = [
         (
             f"{SHAPES[s.state.state]} {s.name}",
@@ -53,7 +54,7 @@ def _in_short(seams: Sequence[Any], units: str) -> Table:
     return table(_("Seams"), headings, cells, (), (1, 1.8, 2.2, 2.6))
 
 
-def _in_words(seams: Sequence[Any], units: str) -> Table:
+def _in_words(seams: Sequence[SeamFacts], units: str) -> Table:
     cells = [
         (
             f"{SHAPES[s.state.state]} {s.name}",
@@ -80,7 +81,7 @@ def _in_words(seams: Sequence[Any], units: str) -> Table:
     return table(_("Seams"), headings, cells, (), (0.9, 1.5, 1.5, 1.3, 1.5, 1.7))
 
 
-def _kind(seam: Any) -> str:
+def _kind(seam: SeamFacts) -> str:
     flags = [_(flag) for flag in seam.flags]
     return ", ".join(
         [
@@ -90,7 +91,7 @@ def _kind(seam: Any) -> str:
     )
 
 
-def _probed(seam: Any, units: str) -> str:
+def _probed(seam: SeamFacts, units: str) -> str:
     if seam.state.welded_m == 0 and seam.state.unprobed:  # a T-joint has no length
         return _("not probed")
     said = share(seam.state.probed_m, seam.state.welded_m)
@@ -105,7 +106,7 @@ def _probed(seam: Any, units: str) -> str:
     )
 
 
-def _found(seam: Any) -> str:
+def _found(seam: SeamFacts) -> str:
     parts = [plural("{n} fault", "{n} faults", seam.faults)] if seam.faults else []
     if seam.state.open:
         parts.append(
@@ -132,7 +133,7 @@ def _shortened(text: str, more: int) -> str:
     return text + (" " + _("and {n} more", n=more) if more > 0 else "")
 
 
-def traced(d: Any, units: str) -> Section:
+def traced(d: Dossier, units: str) -> Section:
     """A page for each seam with a finding, an amendment, a conflict, a warning or something taken back."""
     lead: list[Block] = [
         Para(

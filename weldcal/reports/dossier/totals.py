@@ -7,7 +7,6 @@ is no fault of the seam.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from msgspec import Struct
 
@@ -18,6 +17,7 @@ from weldcal.reports.dossier.document import Table, table
 from weldcal.reports.dossier.lengths import length
 from weldcal.reports.dossier.rates import probed_over_all, rate
 from weldcal.reports.terminal import SHAPES
+from weldcal.views.dossier import SeamFacts
 from weldcal.words import _, number, plural
 
 
@@ -49,7 +49,7 @@ class Totals(Struct, frozen=True):
         return self.welded_m - self.probed_m
 
 
-def totals(seams: Sequence[Any]) -> Totals:
+def totals(seams: Sequence[SeamFacts]) -> Totals:
     """Sum seams up."""
     probed = probed_over_all(seams)
     return Totals(
@@ -83,13 +83,17 @@ def share(part: float, whole: float) -> str:
     return f"{percent:.0f} %"
 
 
-def all_faults(t: Totals, seams: Sequence[Any], pieces: Sequence[Piece], units: str) -> Rate | None:
+def all_faults(
+    t: Totals, seams: Sequence[SeamFacts], pieces: Sequence[Piece], units: str
+) -> Rate | None:
     """The rate of all faults on probed lap; None where nothing was probed."""
     on_probed = sum(sum(s.probed_faults.values()) for s in seams)
     return rate(_("all faults"), on_probed, pieces, t.probed_m, units)
 
 
-def totals_table(t: Totals, seams: Sequence[Any], pieces: Sequence[Piece], units: str) -> Table:
+def totals_table(
+    t: Totals, seams: Sequence[SeamFacts], pieces: Sequence[Piece], units: str
+) -> Table:
     """The totals as a table."""
     faults = all_faults(t, seams, pieces, units)
     rows = [

@@ -1,0 +1,160 @@
+"""What the dossier shows: plain values, lengths in metres, times ISO 8601, names as shown.
+
+Invariant: the pages take these structs and nothing else, so that a field nobody
+filled is found before anything runs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Protocol
+
+from msgspec import Struct
+
+from weldcal.quality.charts import Ewma, Individuals
+from weldcal.quality.doubt import Doubts
+from weldcal.quality.faults import Piece
+from weldcal.quality.probing import Disagreement
+from weldcal.quality.seam import SeamState
+
+Row = dict[str, Any]
+
+
+class Trouble(Protocol):
+    """Something wrong with the record: where, and what was found."""
+
+    @property
+    def what(self) -> str:
+        """Where."""
+
+    @property
+    def found(self) -> str:
+        """What was found there."""
+
+
+class BleedChart(Struct, frozen=True):
+    """Bleed checks of a go-ahead in the order they were seen, charted.
+
+    Attributes:
+        strip: the go-ahead's row; its readings tell the centre.
+        rows: the bleed checks; `values_mm` their medians.
+        doubt: seams welded from the first point out of control on.
+    """
+
+    strip: Row
+    rows: list[Row]
+    values_mm: tuple[float, ...]
+    single: Individuals
+    average: Ewma | None
+    doubt: tuple[str, ...]
+
+
+class SeamFacts(Struct, frozen=True):
+    """One seam, summed up. Lengths in m.
+
+    Attributes:
+        place: area, then x and y of both ends, m; None where the plan has none.
+        faults: findings other than cuts for samples.
+        fault_m: length of the union of the faults.
+        probed_faults: kind -> how many of the faults lie on lap that was probed.
+        marks: (what, from, to), `what` one of open, mended, closed, sample, mend.
+        urgency: sorts the seams that want a page of their own, the worst first;
+            empty for a seam with nothing to tell.
+    """
+
+    key: str
+    name: str
+    listed: bool
+    kind: str | None
+    lap: str | None
+    length_m: float | None
+    place: tuple[str | None, float, float, float, float] | None
+    state: SeamState
+    flags: tuple[str, ...]
+    disagreements: tuple[Disagreement, ...]
+    runs: int
+    walks: int
+    faults: int
+    fault_m: float
+    probed_faults: dict[str, int]
+    mends: int
+    samples: int
+    marks: tuple[tuple[str, float, float], ...]
+    urgency: tuple[int, ...]
+
+
+class Counted(Struct):
+    """How many records bear a mark, and the first of them by name."""
+
+    n: int = 0
+    names: list[str] = []
+    worst_h: float = 0.0
+
+
+class DayFit(Struct, frozen=True):
+    """The fit for one spell of strips: one day, machine, sheet, lap kind and weather.
+
+    Attributes:
+        at: conditions the curve is drawn for, SI.
+        points: (strip, speed m/min, reading mm, met the limits).
+        curve: (speed, median, 5 %, 95 %) of the next strip, m/min and mm.
+        used: (seam, speed m/min, length m) of the runs that stand on these strips.
+    """
+
+    day: str
+    machine: str
+    sheet: str
+    lap: str
+    nozzle_c: float
+    at: dict[str, float | None]
+    low_mm: float
+    aim_mm: float
+    high_mm: float
+    strips: int
+    points: list[tuple[str, float, float, bool]]
+    curve: list[tuple[float, float, float, float]]
+    used: list[tuple[str, float, float]]
+
+
+class Dossier(Struct):
+    """All that the dossier tells of a job.
+
+    Attributes:
+        unwatched: names of hot work whose end, or whole fire watch, is not recorded.
+        kinds: kind of fault on probed lap and how many, the most frequent kind first.
+        pieces: the probed part of each run, from which it is learnt how faults clump.
+    """
+
+    job: Row
+    made: str
+    version: str
+    people_shown: bool
+    lists: dict[str, list[Row]]
+    limits: list[Row]
+    limit_changes: list[Row]
+    seams: list[SeamFacts]
+    traces: list[Row]
+    untraced: int
+    marks: dict[str, Counted]
+    kinds: list[tuple[str, int]]
+    pieces: list[Piece]
+    days: dict[str, dict[str, int]]
+    strips: list[Row]
+    conditions: list[Row]
+    runs: list[Row]
+    bleeds: list[Row]
+    peels: list[Row]
+    fits: list[DayFit]
+    unfitted: int
+    warnings: list[Row]
+    amendments: list[Row]
+    withdrawn: list[Row]
+    seals: list[Row]
+    entries: list[Row]
+    heads: list[Row]
+    charts: list[BleedChart]
+    doubts: Doubts | None
+    faults: Sequence[Trouble]
+    clocks: Sequence[Trouble]
+    unwatched: list[str]
+    other: dict[str, list[Row]]
