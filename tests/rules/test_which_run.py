@@ -125,3 +125,12 @@ def test_no_check_is_laid_to_a_later_run(
     ]
     assert (found is None) == (could == [])
     assert found is None or moment(found) == max(map(moment, could))
+
+
+def test_a_check_on_no_run_is_judged_too(go_ahead: Weldcal) -> None:
+    """Too little bleed-out says so before the run is typed, as doubt and the trace do later."""
+    go_ahead.clock.set("07:25")
+    codes = [n["code"] for n in go_ahead.ok("bleed A1 14 1/16,1/16 --json").json["notes"]]
+    assert {"no_run", "off_limits"} <= set(codes)
+    (check,) = go_ahead.ok("trace A1 --json").json["events"]
+    assert check["shortfalls"] == ["too_little"]

@@ -162,11 +162,9 @@ class Operator(Strips):
         notes = [*self.told("bleeds", check_id), *self._seam_notes(check.seam, check.at)]
         if run is None:
             notes.append(Note("no_run", {"seam": check.seam}))
-        else:
-            notes += [
-                Note("off_limits", {"shortfall": short})
-                for short in self.check_shortfalls(row, run)
-            ]
+        notes += [
+            Note("off_limits", {"shortfall": short}) for short in self.check_shortfalls(row, run)
+        ]
         return Recorded(check_id, named.name, tuple(notes))
 
     def check_shortfalls(

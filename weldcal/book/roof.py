@@ -256,7 +256,7 @@ class Roof(Inspector):
         in_order = sorted(runs, key=moment)
         for row in bleeds:
             run = run_that_welded(in_order, row["at_m"], moment(row))
-            row["shortfalls"] = self.check_shortfalls(row, run) if run else ()
+            row["shortfalls"] = self.check_shortfalls(row, run)
 
     def _about(self, ids: list[str]) -> list[Row]:
         places = ", ".join("?" * len(ids))
