@@ -7,7 +7,6 @@ doubt, but what was welded around it stays bracketed as it was found.
 from __future__ import annotations
 
 from collections import Counter
-from datetime import datetime
 from typing import Any
 
 from weldcal.book.faulting import faults_on_runs, finished_runs
@@ -18,6 +17,7 @@ from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Doubts, Welded, bra
 from weldcal.quality.faults import Faults, Work, fault_rates, nameless
 from weldcal.quality.history import HAND
 from weldcal.quality.leak import INSIDE, ON_ROOF, Candidate, Search, search
+from weldcal.rules.welded import seconds
 from weldcal.words import _
 
 _SEAMS_AT_ONCE = 500
@@ -86,7 +86,7 @@ class Doubting(Sampling):
                 r["seam_key"],
                 r["start_m"],
                 r["end_m"],
-                _seconds(r),
+                seconds(r["seen_local"]),
             )
             for r in rows
         ]
@@ -195,8 +195,4 @@ def _candidate(found: dict[str, Any], doubtful: bool) -> Candidate:
 
 
 def _check(row: dict[str, Any], kind: str, good: bool, start: float, end: float) -> Check:
-    return Check(row["name"], kind, good, row["seam_key"], start, end, _seconds(row))
-
-
-def _seconds(row: dict[str, Any]) -> float:
-    return datetime.fromisoformat(row["seen_local"]).timestamp()
+    return Check(row["name"], kind, good, row["seam_key"], start, end, seconds(row["seen_local"]))

@@ -9,7 +9,6 @@ from __future__ import annotations
 import contextlib
 import json
 import math
-from datetime import datetime
 from typing import Any
 
 from weldcal.book.machines import on_dial
@@ -36,6 +35,7 @@ from weldcal.quality.measure import (
     history,
 )
 from weldcal.quality.measure import drift as drift_of
+from weldcal.rules.welded import seconds
 from weldcal.words import _
 
 
@@ -54,7 +54,7 @@ class Judging(Site):
         ]
         believed = self._believed(machine, rows)
         taken = [
-            Measured(_seconds(r["seen_local"]), r["mark"], r["distance_m"], r["time_s"])
+            Measured(seconds(r["seen_local"]), r["mark"], r["distance_m"], r["time_s"])
             for r in rows
         ]
         checks = history(taken, believed)
@@ -152,7 +152,7 @@ class Judging(Site):
 
 
 def _finished(run: dict[str, Any]) -> float:
-    return _seconds(run["finished_utc"]) if run["finished_utc"] else math.inf
+    return seconds(run["finished_utc"]) if run["finished_utc"] else math.inf
 
 
 def _cord(text: str | None, units: str) -> tuple[str, float | None]:
@@ -166,7 +166,3 @@ def _cord(text: str | None, units: str) -> tuple[str, float | None]:
         return ("metric" if metric else "us"), float(number)
     except ValueError:
         return ("metric" if metric else "us"), -1.0
-
-
-def _seconds(at: str) -> float:
-    return datetime.fromisoformat(at).timestamp()

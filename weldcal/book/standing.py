@@ -27,7 +27,7 @@ from weldcal.quality.standing import (
 )
 from weldcal.quantities import Quantity
 from weldcal.records.times import stamp, zone
-from weldcal.rules.welded import moment
+from weldcal.rules.welded import moment, seconds
 from weldcal.tables.columns import utc
 from weldcal.words import _
 
@@ -112,7 +112,7 @@ class GoAheads(Operator):
         moved = triggers(
             _strip_event(strip),
             events,
-            _seconds(now),
+            seconds(now),
             today,
             self.rules(),
             self._sheet_read_s(now, extra),
@@ -126,7 +126,7 @@ class GoAheads(Operator):
             return extra.at_s
         last = self.last_conditions(now)
         read = last.get("sheet_temp") or last.get("ambient")
-        return _seconds(read[1]) if read else None
+        return seconds(read[1]) if read else None
 
     def waits(
         self,
@@ -152,14 +152,14 @@ class GoAheads(Operator):
         from weldcal.quality.stop_rules import Air
 
         last = self.last_conditions(at)
-        times = [_seconds(read_at) for _value, read_at in last.values()]
+        times = [seconds(read_at) for _value, read_at in last.values()]
         value = {name: last[name][0] if name in last else None for name in _AIR}
         weather = extra.weather if extra is not None else Weather()
         for name in ("ambient", "sheet_temp", "wind"):
             given = getattr(weather, _AIR[name])
             value[name] = value[name] if given is None else given
         return Air(
-            read_s=max(times, default=_seconds(at)),
+            read_s=max(times, default=seconds(at)),
             damp=self.noted_damp(at),
             **{_AIR[name]: found for name, found in value.items()},
         )
@@ -223,7 +223,7 @@ class GoAheads(Operator):
             (self.job.id, *(strip[k] for k in ("machine", "sheet", "lap", "seen_utc", "tick"))),
         )
         return [
-            Event(_seconds(row["seen_local"]), row["day"], "strip_failed", name=row["name"])
+            Event(seconds(row["seen_local"]), row["day"], "strip_failed", name=row["name"])
             for row in self._judged(rows)
             if speaks_against(_tried(row), _tried(strip))
         ]
@@ -270,7 +270,7 @@ def start_event(setting: Any, conditions: Any, seen: Any, day: str, roll_lot: st
         air_flow_pct=_si(setting.air_flow, "%"),
         roller_load_n=_si(setting.roller_load, "N"),
     )
-    return Event(_seconds(seen.at), day, "start", run="new", weather=weather, setup=setup)
+    return Event(seconds(seen.at), day, "start", run="new", weather=weather, setup=setup)
 
 
 def _strip_event(strip: dict[str, Any]) -> Event:
@@ -290,7 +290,7 @@ def _event(row: dict[str, Any], kind: str) -> Event:
     }
     if kind == "strip":  # what was carried over is all that is known of the strip's weather
         read = {column: row[column] for column in read}
-    return Event(_seconds(row["seen_local"]), row["day"], kind, weather=Weather(**read))
+    return Event(seconds(row["seen_local"]), row["day"], kind, weather=Weather(**read))
 
 
 def _setup(row: dict[str, Any]) -> Setup:
@@ -311,7 +311,3 @@ def _setup(row: dict[str, Any]) -> Setup:
 
 def _si(quantity: Quantity | None, unit: str) -> float | None:
     return None if quantity is None else quantity.si(unit)
-
-
-def _seconds(at: str) -> float:
-    return datetime.fromisoformat(at).timestamp()

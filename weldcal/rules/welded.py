@@ -7,6 +7,7 @@ laid to a run that began after it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
 from typing import Any, TypeVar
 
 Row = Mapping[str, Any]
@@ -17,6 +18,11 @@ Moment = tuple[str, int]
 def moment(row: Row) -> Moment:
     """When a row was seen, UTC, and its tick: the order of everything that happened."""
     return row["seen_utc"], row["tick"]
+
+
+def seconds(at: str) -> float:
+    """Seconds since the epoch of an ISO 8601 time with its offset."""
+    return datetime.fromisoformat(at).timestamp()
 
 
 def by_seam(runs: Iterable[Run]) -> dict[str, list[Run]]:

@@ -6,19 +6,16 @@ whole or not at all; no cell of it is taken for a formula by a spreadsheet.
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, BinaryIO
 
+from weldcal.csv_file import write_csv
 from weldcal.long_work import Beat, counted, silent, together
 from weldcal.tables.schema import TABLES
 
-# A cell that begins so is read as a formula (CWE-1236); a quote before it makes it text.
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 _PEOPLE = {
     "seen_by",
     "entered_by",
@@ -59,7 +56,7 @@ def write_all(
                 rows = _rows(db, name, columns, beat)
                 if not people:
                     _without_names(name, rows)
-                _csv(opened(folder / f"{name}.csv"), columns, rows)
+                write_csv(opened(folder / f"{name}.csv"), columns, rows)
                 _jsonl(opened(folder / f"{name}.jsonl"), rows)
                 yield name, len(rows)
     except BaseException:
@@ -83,18 +80,6 @@ def _without_names(name: str, rows: list[dict[str, Any]]) -> None:
     if name == "withdrawn":  # what was said may hold names anywhere
         for row in rows:
             row["said"] = None
-
-
-def _csv(raw: BinaryIO, columns: list[str], rows: list[dict[str, Any]]) -> None:
-    file = io.TextIOWrapper(raw, encoding="utf-8", newline="")
-    writer = csv.writer(file, lineterminator="\n")
-    writer.writerow(columns)
-    writer.writerows([_cell(row[c]) for c in columns] for row in rows)
-    file.detach()
-
-
-def _cell(value: Any) -> Any:
-    return f"'{value}" if isinstance(value, str) and value.startswith(_FORMULA) else value
 
 
 def _jsonl(raw: BinaryIO, rows: list[dict[str, Any]]) -> None:

@@ -10,8 +10,8 @@ from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any, BinaryIO
 
+from weldcal.csv_file import write_csv
 from weldcal.long_work import whole
-from weldcal.reports.dossier import files
 from weldcal.views.dossier import Dossier
 
 FINDINGS = (
@@ -72,8 +72,8 @@ def write(
         OSError: a file cannot be written.
     """
     found, seams = names(base)
-    files.write_csv(opened(found), FINDINGS, findings)
-    files.write_csv(opened(seams), SEAMS, _seams(d))
+    write_csv(opened(found), FINDINGS, findings)
+    write_csv(opened(seams), SEAMS, _seams(d))
     return [found, seams]
 
 
@@ -87,7 +87,7 @@ def write_tables(base: Path, tables: dict[str, list[dict[str, Any]]]) -> list[Pa
     for name, rows in tables.items():
         path = base.with_name(f"{base.name}-{name}.csv")
         with whole(path) as file:
-            files.write_csv(file, list(rows[0]) if rows else [], rows)
+            write_csv(file, list(rows[0]) if rows else [], rows)
         written.append(path)
     return written
 

@@ -1,4 +1,4 @@
-"""Tables as CSV.
+"""The one writer of CSV files.
 
 Invariant: no cell of a CSV is taken for a formula.
 """
@@ -15,7 +15,16 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
 def write_csv(file: BinaryIO, columns: Sequence[str], rows: Iterable[dict[str, Any]]) -> int:
-    """Write rows under their columns; how many there were."""
+    """Write rows under their columns.
+
+    Args:
+        file: open for bytes; it stays open.
+        columns: keys of the rows, in the order written.
+        rows: a key that is not there is an empty cell.
+
+    Returns:
+        How many rows there were.
+    """
     text = io.TextIOWrapper(file, encoding="utf-8", newline="", write_through=True)
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(columns)
