@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from msgspec.structs import replace
+
 from weldcal.flow.question import (
     Given,
     Question,
@@ -129,12 +131,20 @@ def _strip(day: Day, given: Given) -> Iterator[Question]:
         if got(given, "still") == "no":
             for name, field in _WEATHER:
                 yield _condition(day, name, field)
-    yield from _setting(day, given, day.last, day.advised)
+    yield from _strip_setting(day, given)
     sheet = got(given, "sheet") or (day.sheets[0] if day.sheets else "")
     if sheet not in day.by_bond:
         yield Question("readings", "many", "reading")
     yield Question("bubbling", "choice", choices=("none", "trace", "heavy"))
     yield Question("confirm_strip", values=_set_told(day, given, "readings", "bubbling"))
+
+
+def _strip_setting(day: Day, given: Given) -> Iterator[Question]:
+    """The setting; a speed meant for other weather is not offered for what was just typed."""
+    typed = any(got(given, name) for name, _field in _WEATHER)
+    for question in _setting(day, given, day.last, day.advised):
+        stale = typed and question.code == "speed"
+        yield replace(question, default=None) if stale else question
 
 
 def _strip_words(day: Day, given: Given) -> Words:
@@ -300,7 +310,9 @@ def _lap(day: Day, given: Given) -> Iterator[Question]:
     yield Question("welding", "name", choices=known, default=known[-1] if known else None)
     lap = _lap_of(day.welding, got(given, "welding"))
     told = {"seam": got(given, "welding") or "", "run": lap.run if lap else ""}
-    first = "finish" if lap and lap.checks else "check"
+    first: str | None = "finish" if lap and lap.checks else "check"
+    if lap and lap.outside:
+        first = None  # a bad check is looked at, not passed by Enter
     yield Question(
         "lap_what", "choice", choices=(mark("finish"), mark("check")), default=first, values=told
     )
