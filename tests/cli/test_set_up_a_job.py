@@ -265,3 +265,16 @@ def test_a_city_of_two_zones_is_asked_back(weldcal: Any) -> None:
     assert said.code == 2
     assert "America/Kentucky/Louisville, America/Louisville" in said.err
     assert weldcal.entries() == []
+
+
+def test_a_limit_is_adopted_by_a_named_person(weldcal: Any) -> None:
+    """A number that decides needs a person: where nobody is named, nothing is recorded."""
+    weldcal.ok('job new "Depot" --units us')
+    before = len(weldcal.entries())
+    done = weldcal('limit set bleed_high 5/16in --source "maker sheet"')
+    assert done.code == 2
+    assert "--by" in done.err
+    assert len(weldcal.entries()) == before
+    weldcal.ok('limit set bleed_high 5/16in --source "maker sheet" --by "Ana Ruiz"')
+    adopted = {one["name"]: one["adopted_by"] for one in weldcal.ok("limit list --json").json}
+    assert adopted["bleed_high"] == "Ana Ruiz"

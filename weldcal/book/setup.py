@@ -123,8 +123,9 @@ class Setup(Machines):
         Raises:
             NotAChoice: no such limit.
             Unreadable: the value cannot be read.
+            NoPerson: nobody is named; a number that decides needs a person.
         """
-        who = self.unnamed(by)
+        who = self.person(by)
         limit = _limit(name, value, source, self.job.units, who)
         with self.writing(self.typist(who)) as writer:
             return Recorded(writer.add("limit", limit, job=self.job.id), name)
