@@ -84,7 +84,7 @@ SHEETS = {
         wind <
         humidity <
         nozzle [932F] < 900
-        speed [6] < 5 1/2
+        speed < 5 1/2
         readings < 6mm
         bubbling < trace
         confirm_strip <
