@@ -295,7 +295,7 @@ _MEANT = {
         "Look at the bleed-out and the edge: none, trace or heavy. It is the sign of too much heat."
     ),
     "bond": mark(
-        "Good: the sheet tears before the lap opens. Cold: the lap comes apart. Only when the strip is cold; not yet? Type l: it is asked for again another time."
+        "Good: it parts in the compound or in the reinforcement over the whole width. Cold: it comes apart clean where the sheets meet. Only when the strip is cold; not yet? Type l: it is asked for again another time."
     ),
     "parted": mark("Where it came apart, if you looked."),
     "pulled": mark("Which of the strips that wait for their pull."),
