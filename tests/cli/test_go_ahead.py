@@ -415,3 +415,15 @@ def test_names_of_mischief_are_shown_and_obeyed_nowhere(passed: Any) -> None:
     out = asked(passed, "go-ahead").out
     assert "\x1b" not in out
     assert "[red]" in out
+
+
+def test_a_speed_off_the_dial_is_no_go_ahead(job: Any) -> None:
+    """55 typed for 5.5 on a dial of 1 to 20 is kept, and permits nothing."""
+    off = STRIP.replace("--speed 5.5", "--speed 55")
+    job.day(f"07:00 {off}\n07:15 strip pull S1 good --parted compound")
+    done = job("go-ahead")
+    assert (done.code, "No go-ahead yet" in done.err) == (2, True)
+    assert "off blue's dial, 1 to 20" in " ".join(job.ok("strip list").out.split())
+    edge = STRIP.replace("--speed 5.5", "--speed 20")
+    job.day(f"07:20 {edge}\n07:35 strip pull S2 good --parted compound")
+    assert asked(job).json["strip"] == "S2"

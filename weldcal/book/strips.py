@@ -138,16 +138,16 @@ class Strips(Setup):
 
     def slips(self, setting: Setting, read: Conditions) -> tuple[Note, ...]:
         """What of a setting and the weather is likely a slip of the hand."""
+        dials = [d for d in self._dials_listed() if _same_machine(d, setting.machine)]
+        off = [slip for dial in dials if (slip := speed_slip(setting.speed, dial))]
+        return tuple(_slip_note(slip) for slip in [*off, *weather_slips(read)])
+
+    def _dials_listed(self) -> list[Dial]:
+        """What each machine's dial goes from and to, as listed."""
         rows = self.rows(
             "SELECT name, dial, dial_low, dial_high FROM machines WHERE job = ?", (self.job.id,)
         )
-        dials = (
-            Dial(row["name"], row["dial"], row["dial_low"], row["dial_high"])
-            for row in rows
-            if same_name(row["name"]) == same_name(setting.machine)
-        )
-        off = [slip for dial in dials if (slip := speed_slip(setting.speed, dial))]
-        return tuple(_slip_note(slip) for slip in [*off, *weather_slips(read)])
+        return [Dial(r["name"], r["dial"], r["dial_low"], r["dial_high"]) for r in rows]
 
     def record_pull(self, name: str, pull: Pull) -> Recorded:
         """Fill in a strip's cold stage."""
@@ -178,11 +178,12 @@ class Strips(Setup):
 
     def _judged(self, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
         widths = self._readings(rows)
+        dials = self._dials_listed()
         for row in rows:
             readings = widths.get(row["id"], [])
             row["widths_mm"] = [r["width_mm"] for r in readings]
             row["readings"] = [r["text"] for r in readings]
-            row["shortfalls"] = self._shortfalls(row)
+            row["shortfalls"] = self._shortfalls(row, dials)
         return rows
 
     def _readings(self, rows: list[dict[str, Any]]) -> dict[str, list[dict[str, Any]]]:
@@ -197,7 +198,7 @@ class Strips(Setup):
             found.setdefault(reading["of"], []).append(reading)
         return found
 
-    def _shortfalls(self, row: dict[str, Any]) -> tuple[Shortfall, ...]:
+    def _shortfalls(self, row: dict[str, Any], dials: Sequence[Dial]) -> tuple[Shortfall, ...]:
         strip = Judged(
             widths_mm=tuple(row["widths_mm"]),
             bubbling=row["bubbling"],
@@ -207,6 +208,7 @@ class Strips(Setup):
             parted=row["parted"],
             bonded_mm=row["bonded_mm"],
             cooled_min=_minutes(row["seen_utc"], row["pulled_utc"]),
+            off_dial=_off_dial(row, dials),
         )
         return shortfalls(strip, self.acceptance(row["sheet"], row["seen_utc"]))
 
@@ -270,6 +272,23 @@ def _minutes(start_utc: str, end_utc: str | None) -> float | None:
         return None
     between = datetime.fromisoformat(end_utc) - datetime.fromisoformat(start_utc)
     return between.total_seconds() / 60
+
+
+def _same_machine(dial: Dial, machine: str) -> bool:
+    return same_name(dial.machine) == same_name(machine)
+
+
+def _off_dial(strip: dict[str, Any], dials: Sequence[Dial]) -> dict[str, Any] | None:
+    """Machine, low and high of a dial that does not have the strip's speed."""
+    mark = strip["dial_mark"]
+    number, unit = (strip["speed_m_per_min"], "m/min") if mark is None else (mark, "mark")
+    if number is None:
+        return None
+    speed = _quantity(number, unit)
+    for dial in dials:
+        if _same_machine(dial, strip["machine"]) and speed_slip(speed, dial):
+            return {"machine": dial.machine, "low": dial.low, "high": dial.high}
+    return None
 
 
 def _slip_note(slip: Slip) -> Note:

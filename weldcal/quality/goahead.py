@@ -44,6 +44,7 @@ class Judged(Struct, frozen=True):
         parted: how the cold strip came apart; None where nobody said.
         bonded_mm: width over which it was bonded, mm.
         cooled_min: minutes from welding to the pull; None where the time is not known.
+        off_dial: machine, low and high of its dial, where the dial does not have the speed.
     """
 
     widths_mm: tuple[float, ...]
@@ -54,6 +55,7 @@ class Judged(Struct, frozen=True):
     parted: str | None = None
     bonded_mm: float | None = None
     cooled_min: float | None = None
+    off_dial: dict[str, Any] | None = None
 
 
 class Shortfall(Struct, frozen=True):
@@ -83,6 +85,8 @@ def shortfalls(strip: Judged, limits: Acceptance) -> tuple[Shortfall, ...]:
         found.append(Shortfall("bubbling", {"bubbling": strip.bubbling}))
     if strip.exposed_mat:
         found.append(Shortfall("exposed_mat", {}))
+    if strip.off_dial is not None:
+        found.append(Shortfall("off_dial", strip.off_dial))
     if strip.damp:
         found.append(Shortfall("damp", {}))
     return (*found, *_bond_shortfalls(strip, limits))

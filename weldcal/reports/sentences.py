@@ -88,6 +88,12 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
     "exposed_mat": lambda v, u: _("the mat is exposed: too hot or too slow"),
     "pull_not_tried": lambda v, u: _("the cold pull was not tried yet"),
     "cold": lambda v, u: _("the cold pull came apart: cold bond"),
+    "off_dial": lambda v, u: _(
+        "its speed is off {machine}'s dial, {low} to {high}",
+        machine=show.safe(v["machine"]),
+        low=number(v["low"], "g"),
+        high=number(v["high"], "g"),
+    ),
     "damp": lambda v, u: _("made on a damp sheet: it says nothing of a dry one"),
     "parted_clean": lambda v, u: _(
         "it parted clean at the lap: a sound lap parts in the compound or in the reinforcement"
