@@ -424,6 +424,41 @@ def test_a_speed_off_the_dial_is_no_go_ahead(job: Any) -> None:
     done = job("go-ahead")
     assert (done.code, "No go-ahead yet" in done.err) == (2, True)
     assert "off blue's dial, 1 to 20" in " ".join(job.ok("strip list").out.split())
+    job.ok("amend S1 speed 5.5 --why slip --by AR")
+    assert asked(job).json["strip"] == "S1"
     edge = STRIP.replace("--speed 5.5", "--speed 20")
     job.day(f"07:20 {edge}\n07:35 strip pull S2 good --parted compound")
     assert asked(job).json["strip"] == "S2"
+
+
+ZEROS = "07:22 bleed A1 5 0\n07:26 bleed A1 12 0"
+
+
+@pytest.mark.parametrize(
+    ("between", "expected"),
+    [
+        ("", "strip_again"),
+        ("07:24 bleed A1 8 9/16", "strip_again"),
+        ("07:24 bleed A1 8 1/4", "look"),
+    ],
+)
+def test_only_a_check_inside_stands_between_two_places_without_bleed_out(
+    passed: Any, between: str, expected: str
+) -> None:
+    """One more check outside the limits makes nothing better (this program's rule)."""
+    first, second = ZEROS.split("\n")
+    passed.day("\n".join(filter(None, (first, between, second))))
+    assert level(passed, "07:27") == expected
+
+
+def test_a_sheet_judged_by_bond_needs_no_bleed_out(job: Any) -> None:
+    """Two places without it are inside its limits."""
+    job.ok('sheet add "tpo: reinforced thermoplastic" --judged-by bond')
+    on = SET.replace("--sheet base", "") + " --sheet tpo"
+    job.day(f"""
+        07:00 strip record {on} --bubbling none
+        07:15 strip pull S1 good --parted compound
+        07:20 seam start A1 {on}
+        {ZEROS}
+    """)
+    assert level(job, "07:27") == "good"

@@ -16,7 +16,7 @@ from weldcal.book.operator import Operator
 from weldcal.book.rules import READ_AS, rule_name
 from weldcal.errors import NoneYet
 from weldcal.quality.go_ahead_rules import RULES, STOPS, STRIP_AGAIN, Rule
-from weldcal.quality.goahead import Tried, no_look_mends, speaks_against
+from weldcal.quality.goahead import Looked, Tried, no_look_mends, speaks_against
 from weldcal.quality.standing import (
     Event,
     Setup,
@@ -195,19 +195,29 @@ class GoAheads(Operator):
                 if run["power_lost"]:
                     events.append(Event(at, run["day"], "power_lost"))
         bleeds.sort(key=lambda pair: moment(pair[0]))
+        checks = [check for check, _run in bleeds]
+        short = [frozenset(s.code for s in self.check_shortfalls(*pair)) for pair in bleeds]
         events += [
-            _event(check, "outside" if self.check_shortfalls(check, run) else "looked")
-            for check, run in bleeds
+            _event(check, "outside" if codes else "looked")
+            for check, codes in zip(checks, short, strict=True)
         ]
-        events += self._failed_checks([check for check, _run in bleeds])
+        events += self._failed_checks(checks, short)
         return sorted(events, key=lambda event: event.at_s), {r["id"]: r["seam"] for r in runs}
 
-    def _failed_checks(self, checks: list[dict[str, Any]]) -> list[Event]:
-        """Bleed checks, in the order seen, that call for a strip at once."""
+    def _failed_checks(
+        self, checks: list[dict[str, Any]], short: list[frozenset[str]]
+    ) -> list[Event]:
+        """Bleed checks, in the order seen, that call for a strip at once.
+
+        Args:
+            short: for each, the codes of what is outside its limits.
+        """
         found = self._readings(checks) if checks else {}
         read = [
-            (tuple(r["width_mm"] for r in found.get(check["id"], [])), check["bubbling"])
-            for check in checks
+            Looked(
+                tuple(r["width_mm"] for r in found.get(check["id"], [])), check["bubbling"], codes
+            )
+            for check, codes in zip(checks, short, strict=True)
         ]
         return [
             replace(_event(check, "check_failed"), name=check["name"])

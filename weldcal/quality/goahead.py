@@ -131,19 +131,36 @@ def _width_shortfalls(widths: tuple[float, ...], limits: Acceptance) -> list[Sho
     return found
 
 
-def no_look_mends(checks: Sequence[tuple[tuple[float, ...], str | None]]) -> tuple[bool, ...]:
+class Looked(Struct, frozen=True):
+    """A bleed check on the lap.
+
+    Attributes:
+        widths_mm: bleed-out read, mm.
+        bubbling: none, trace, heavy; None where nobody looked.
+        short: codes of what is outside the limits; empty where it is inside.
+    """
+
+    widths_mm: tuple[float, ...]
+    bubbling: str | None
+    short: frozenset[str]
+
+
+def no_look_mends(checks: Sequence[Looked]) -> tuple[bool, ...]:
     """Which bleed checks call for a strip at once, not for a look.
 
-    Heavy bubbling, and no bleed-out at two places running (site setting, no source).
+    Heavy bubbling, and no bleed-out at two places with none inside the limits between them,
+    where the sheet is judged by bleed-out (site setting, no source).
 
     Args:
-        checks: widths in mm and bubbling of each, in the order seen.
+        checks: in the order seen.
     """
     found, before = [], False
-    for widths, bubbling in checks:
-        nothing = bool(widths) and max(widths) <= _TOLERANCE_MM
-        found.append(bubbling == "heavy" or (nothing and (before or len(widths) > 1)))
-        before = nothing
+    for check in checks:
+        nothing = "too_little" in check.short and max(check.widths_mm) <= _TOLERANCE_MM
+        twice = nothing and (before or len(check.widths_mm) > 1)
+        found.append(check.bubbling == "heavy" or twice)
+        # A check that is outside otherwise brings nothing back.
+        before = bool(check.short) and (nothing or before)
     return tuple(found)
 
 
