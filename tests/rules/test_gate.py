@@ -254,3 +254,12 @@ def test_colder_windier_or_damp_never_ends_a_wait(air: Air, colder: float, windi
 def test_levels_run_from_good_to_wait() -> None:
     """The worst that holds decides."""
     assert LEVELS == ("good", "look", "strip_again", "wait")
+
+
+def test_the_warning_names_the_machines_own_failed_strip(go_ahead: Weldcal) -> None:
+    """Blue's strip is good; red's failed: that is the reason, not that blue's was for blue."""
+    go_ahead.ok('machine add "red: ft/min 1-20 step 0.5"')
+    go_ahead.ok(f"strip record {SET} --machine red --bleed 0,0,0 --bubbling none")
+    done = go_ahead.ok(f"seam start A1 {SET} --machine red --json")
+    assert notes(done, "warning") == ["own_strip_short"]
+    assert "S2" in go_ahead.ok(f"seam start A2 {SET} --machine red").out

@@ -237,7 +237,20 @@ class Strips(Setup):
                 return strip, ()
             if best is None or len(void) < len(best[1]):
                 best = (strip, void)
+        own = self._newest_short(key, utc(at))
+        if own is not None and (best is None or best[0]["machine"] != key.machine):
+            return None, (own,)
         return best or (None, (Shortfall("no_go_ahead", {}),))
+
+    def _newest_short(self, key: Key, until: str) -> Shortfall | None:
+        """The newest strip of a machine, sheet and lap kind, where it fell short of the limits."""
+        rows = self.rows(
+            "SELECT * FROM strips WHERE job = ? AND machine = ? AND sheet = ? AND lap = ? "
+            "AND seen_utc <= ? ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            (self.job.id, key.machine, key.sheet, key.lap, until),
+        )
+        short = [row["name"] for row in self._judged(rows) if row["shortfalls"]]
+        return Shortfall("own_strip_short", {"name": short[0]}) if short else None
 
     def _passed(self, until: str) -> list[dict[str, Any]]:
         """The last strips that met the limits, newest first."""

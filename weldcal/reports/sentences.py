@@ -30,6 +30,7 @@ def warning(code: str) -> str:
     """A warning kept with a run, by its code alone."""
     return {
         "no_go_ahead": _("welded with no go-ahead"),
+        "own_strip_short": _("welded after the newest strip fell short of the limits"),
         "other_machine": _("welded with another machine than the go-ahead's"),
         "other_sheet": _("welded on another sheet than the go-ahead's"),
         "other_lap": _("welded on another lap kind than the go-ahead's"),
@@ -107,6 +108,10 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
         "pulled apart {minutes} after welding, the limits want it cold: {least}",
         minutes=show.minutes(v["minutes"]),
         least=show.minutes(v["least"]),
+    ),
+    "own_strip_short": lambda v, u: _(
+        "strip {name}, the newest of this machine, sheet and lap kind, has not met the limits",
+        name=v["name"],
     ),
     "no_go_ahead": lambda v, u: _("no strip has met the limits yet"),
     "other_machine": lambda v, u: _(
