@@ -27,7 +27,7 @@ def answers(made: Any) -> dict[str, tuple[str, str]]:
         ("Read with an instrument past its check date", "1 record", "conditions"),
         ("Corrections", "1", "W3"),
         ("Corrections that contradict each other", "none", ""),
-        ("Hashes, links and photos, recomputed for this file", "all hold", ""),
+        ("Hashes, links, seals, tables and photos, recomputed for this file", "all hold", ""),
         ("Clocks that went back or disagree", "none", ""),
         ("Seals handed to somebody outside the crew", "1", "L1: owner's representative J. Vale"),
     ],
@@ -73,7 +73,7 @@ def test_a_changed_record_is_said_on_page_1(made: Any, tmp_path: Any, dossier_of
         )
         book.commit()
     lead = dossier_of(path).document.lead[1].rows
-    row = next(r for r in lead if r[0].startswith("Hashes, links and photos"))
+    row = next(r for r in lead if r[0].startswith("Hashes, links, seals, tables and photos"))
     assert row[1] != "all hold"
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import stat
 from collections.abc import Callable
 from pathlib import Path
@@ -61,14 +62,16 @@ def test_an_untouched_record_is_confirmed_years_later(sealed: tuple[Any, str]) -
 
 
 @pytest.mark.parametrize("change", REWRITES)
-def test_a_rewritten_record_passes_a_plain_verify_and_fails_against_the_seal(
-    sealed: tuple[Any, str], change: str
-) -> None:
-    """Every later hash recomputed, every table rebuilt: the chain alone cannot tell, the seal can."""
+def test_a_rewritten_record_fails_against_the_seal(sealed: tuple[Any, str], change: str) -> None:
+    """Every later hash recomputed, every table rebuilt: the chain alone cannot tell, the seal can.
+
+    A plain verify holds the record against every seal it finds; only with the seal's own entry
+    gone too is the code on paper needed.
+    """
     weldcal, code = sealed
     forge.rewrite(weldcal.book, REWRITES[change])
     weldcal("verify --rebuild")
-    weldcal.ok("verify")
+    assert weldcal("verify").code == (0 if change == "the tail cut" else 1)
     done = weldcal("verify", "--json", "--seal", code)
     assert done.code == 1
     assert done.json["faults"]
@@ -101,7 +104,9 @@ def test_a_seal_forged_into_the_record_does_not_answer_to_the_code_on_paper(
     weldcal, code = sealed
     forge.rewrite(weldcal.book, payload_of("strip", bubbling="heavy"))
     weldcal("verify --rebuild")
-    other = weldcal.ok("seal --json").json["code"]
+    made = weldcal("seal --json")
+    assert made.code == 1  # the seal before it no longer holds
+    other = made.json["code"]
     assert other != code
     forge.rewrite(
         weldcal.book,
@@ -255,3 +260,46 @@ def test_the_paper_can_be_copied_by_hand(go_ahead: Any) -> None:
     page = go_ahead.ok("seal").out
     assert max(map(len, page.splitlines())) <= 40
     assert "any change made after it left" in " ".join(page.split())
+
+
+def test_a_seal_is_told_with_what_came_after_it(sealed: tuple[Any, str]) -> None:
+    """Sealed, then corrected and taken back: the record holds, and says what is no longer so."""
+    weldcal, code = sealed
+    weldcal.ok("amend S1 speed 6 --why misread")
+    said = " ".join(weldcal.ok("verify", "--seal", code).out.split())
+    assert "Not signed" in said
+    assert (
+        "Recorded since: 2 entries; of what was sealed, corrected or taken back since: 1." in said
+    )
+
+
+# What a forger does with any SQLite tool to the tables that people read.
+TABLES = {
+    "a finding taken out": "DELETE FROM findings WHERE name = 'F1'",
+    "a walk made longer": "UPDATE walks SET end_m = 10 WHERE name = 'W1'",
+    "a strip made good": "UPDATE strips SET bubbling = 'none', bond = 'good'",
+}
+
+
+@pytest.mark.parametrize("change", TABLES)
+def test_a_changed_table_is_told_on_page_1_and_when_sealing(
+    welded_whole: Any, tmp_path: Path, change: str
+) -> None:
+    """The tables are derived anew for the dossier, and held against the entries."""
+    book = welded_whole
+    book.ok("strip record --nozzle 932 --speed 4 --bleed 1/2,1/2,1/2 --bubbling heavy")
+    book.ok('probe A1 0-20 --void "14.5+3in x 1/2in" --by BO')
+    held = "Hashes, links, seals, tables and photos"
+    assert "all hold" in page_1(book, tmp_path / "before", held)
+    forge.spoil(book.book, TABLES[change])
+    assert "fault" in page_1(book, tmp_path / "after", held)
+    done = book("seal --json")
+    assert done.code == 1
+    assert "weldcal verify" in done.err
+
+
+def page_1(book: Any, folder: Path, row: str) -> str:
+    """What a row of page 1 of the dossier says."""
+    book.ok("dossier", str(folder), "--only", "html")
+    text = re.sub(r"<[^>]+>", " ", folder.with_suffix(".html").read_text(encoding="utf-8"))
+    return " ".join(text.split()).partition(row)[2][:80]

@@ -24,7 +24,6 @@ from weldcal.book.seams import Row
 from weldcal.book.setup import limit_defaults
 from weldcal.book.site import watch_notes
 from weldcal.book.writing import LETTERS
-from weldcal.log import chain, store
 from weldcal.long_work import Beat, silent
 from weldcal.tables.schema import TABLES
 from weldcal.views.dossier import BleedChart, Counted, DayFit, Dossier, SeamFacts
@@ -78,9 +77,7 @@ class Dossiers(LookingBack):
         from weldcal import __version__
 
         names = self._people(people)
-        with store.trouble(self.path):
-            faults = chain.verify_chain(self.reading(), beat)
-        faults += self.photo_faults(beat)
+        faults = self.verify(beat)[1] + self.photo_faults(beat)
         beat(_("clocks"), 0, 0)
         clocks = self.clock_warnings()
         marks: dict[str, Counted] = {}

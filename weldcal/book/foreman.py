@@ -1,6 +1,6 @@
-"""The foreman's verbs: seams listed, the record checked.
+"""The foreman's verbs: seams listed, the tables made anew.
 
-Invariant: checking changes nothing; rebuilding changes no entry.
+Invariant: rebuilding changes no entry.
 """
 
 from __future__ import annotations
@@ -38,16 +38,6 @@ class Foreman(Undoing):
             for area in areas:
                 writer.add("area", area, job=self.job.id)
             return [Recorded(writer.add("seam", s, job=self.job.id), s.name) for s in seams]
-
-    def verify(self, beat: Beat = silent) -> tuple[int, list[chain.Fault]]:
-        """Recompute the chain, derive the tables anew and compare; entries read and all faults."""
-        from weldcal.tables import compare
-
-        connection = self.reading()
-        with store.trouble(self.path):
-            faults = chain.verify_chain(connection, beat)
-            faults += compare.table_faults(connection, beat)
-            return chain.count_entries(connection), faults
 
     def rebuild(self, beat: Beat = silent) -> int:
         """Drop the derived tables and make them anew from the entries; the number of entries."""

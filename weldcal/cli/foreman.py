@@ -148,11 +148,28 @@ def _examined(found: Any) -> list[str]:
                 at=sealed["at"],
             )
         )
+        said += _seal_report(sealed)
     whole = _(
         "{entries}: every hash and link holds, and the tables follow from them.",
         entries=entries_counted(found.entries),
     )
     return [*said, whole]
+
+
+def _seal_report(sealed: dict[str, Any]) -> list[str]:
+    """Whose signature a seal carries, and what came after it."""
+    signed = (
+        _("Signed with key {key}. Compare it with the key on paper.", key=show.safe(sealed["key"]))
+        if sealed.get("signature")
+        else _("Not signed: nothing ties it to a key. If the paper shows one, it was taken off.")
+    )
+    since = plural("{n} entry", "{n} entries", sealed["entries_since"])
+    corrected = _(
+        "Recorded since: {since}; of what was sealed, corrected or taken back since: {n}.",
+        since=since,
+        n=sealed["corrected_since"],
+    )
+    return [signed, corrected]
 
 
 APPS = {"trace": trace, "amend": amend, "settle": settle, "verify": verify}

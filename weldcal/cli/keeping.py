@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+
 import typer
 from msgspec import structs
 
@@ -55,6 +57,16 @@ def seal_(
         print(show.as_json(row))
     else:
         print("\n".join(seal_page.page(row, book.job.name)))
+    if found := len(book.verify()[1]):
+        print(
+            plural(
+                "weldcal: {n} fault in the record that was sealed. See it: weldcal verify",
+                "weldcal: {n} faults in the record that was sealed. See them: weldcal verify",
+                found,
+            ),
+            file=sys.stderr,
+        )
+        raise typer.Exit(1)
 
 
 @hand.command(cls=Command)

@@ -7,6 +7,7 @@ A name in the record is declared; only a signature ties it to a key.
 from __future__ import annotations
 
 import os
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -78,6 +79,11 @@ def holds(key: str, signature: str, said: bytes) -> bool:
     except (InvalidSignature, ValueError):
         return False
     return True
+
+
+def possible() -> bool:
+    """Whether the package that checks signatures is installed."""
+    return find_spec("cryptography") is not None
 
 
 def _read(path: Path) -> Ed25519PrivateKey:

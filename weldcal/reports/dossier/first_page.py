@@ -132,7 +132,7 @@ def _proof(d: Any) -> list[Line]:
             _("defaults stand for them; see Limits") if defaults else "",
         ),
         (
-            _("Hashes, links and photos, recomputed for this file"),
+            _("Hashes, links, seals, tables and photos, recomputed for this file"),
             _("all hold") if not d.faults else plural("{n} fault", "{n} faults", len(d.faults)),
             _few([f"{_(f.what)}: {_(f.found)}" for f in d.faults]),
         ),
