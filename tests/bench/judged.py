@@ -24,6 +24,9 @@ class Engine:
         from weldcal.calibration.engine import fit
 
         advice = fit(known.rows, WINDOW, seed=0).advise(known.question, WINDOW, REACH)
+        if advice.forecast is None:
+            last = known.rows[-1].speed_m_per_min
+            return Choice(speed=last, run=last, sure=False, chance=0.0, stop=True)
         best, run = advice.forecast, advice.forecast
         if self.follow and not advice.sure and advice.next_strip is not None:
             run = advice.next_strip.forecast

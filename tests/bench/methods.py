@@ -37,7 +37,8 @@ class Prediction:
 class Choice:
     """`sure` and the predictions are `None` where the method has none.
 
-    `at_speed` predicts the advised setting, `at_run` the strip to run."""
+    `at_speed` predicts the advised setting, `at_run` the strip to run. `stop`: something is
+    broken, and no speed is advised; `speed` and `run` are then the last ones run."""
 
     speed: float
     run: float
@@ -45,6 +46,7 @@ class Choice:
     chance: float | None = None
     at_speed: Prediction | None = None
     at_run: Prediction | None = None
+    stop: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -133,6 +133,7 @@ def judge(morning: Morning, method: Method) -> tuple[Row, list[Row]]:
         "to_good": MOST + 1,
         "go": False,
         "false_go": False,
+        "stopped": False,
     }
     checks: list[Row] = []
     for n in range(MOST):
@@ -140,6 +141,7 @@ def judge(morning: Morning, method: Method) -> tuple[Row, list[Row]]:
         choice = morning.ask(method, today, hour, n)
         good = morning.good(choice.speed, hour)
         _note_sure(row, choice, good, n)
+        row["stopped"] |= choice.stop
         strip = morning.weld(choice.run, hour, n)
         stage = "first" if n == 0 else "later"
         _check(checks, stage, choice.at_run, strip, morning.step_c(today))
@@ -156,6 +158,7 @@ def judge(morning: Morning, method: Method) -> tuple[Row, list[Row]]:
         hour = MORNING + 0.25
         choice = morning.ask(method, today, hour, 1)
         _note_sure(row, choice, morning.good(choice.speed, hour), 1)
+        row["stopped"] |= choice.stop
     _afternoon(row, checks, morning, morning.ask(method, today, AFTERNOON, 100), today)
     return row, checks
 
@@ -169,6 +172,7 @@ def _afternoon(
         pm_sure=choice.sure,
         pm_chance=choice.chance,
         pm_step=morning.step_c(today),
+        pm_stop=choice.stop,
         pm_speed=choice.speed,
     )
     _check(

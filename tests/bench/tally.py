@@ -170,6 +170,7 @@ def _sure(here: list[Row]) -> Iterator[str]:
             + _rate("  after one", here, "sure1", "good1")
             + _ever(here)
             + _rate("  2 p.m.", here, "pm_sure", "pm_good")
+            + f"  STOP though nothing broke {np.mean([bool(r['stopped']) for r in here]):.3f}"
         )
 
 

@@ -2,29 +2,41 @@
 
 Invariant: it never says sure unless the joint chance meets the job's threshold,
 the weld itself is very likely right, and the setting lies near enough to what
-was tried; and it never leaves the reach of machine and sheet maker.
+was tried; it never leaves the reach of machine and sheet maker; and while something
+is probably broken it advises no speed at all.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from weldcal.calibration import bracket
+from weldcal.calibration import bracket, failed, staleness
 from weldcal.calibration.features import Array
 from weldcal.calibration.next_strip import MAY_BUBBLE_HEAVILY, expected_gain
-from weldcal.calibration.observation import Advice, NextStrip, Question, Reach, Window
+from weldcal.calibration.observation import (
+    Advice,
+    DayState,
+    NextStrip,
+    Question,
+    Reach,
+    Sign,
+    Window,
+)
 from weldcal.calibration.outcome import Outcomes
 from weldcal.calibration.reasons import reasons
 from weldcal.calibration.settings import dial_speeds, nozzles
+from weldcal.calibration.signs import CONTRADICT, last_failed, signs
 
 if TYPE_CHECKING:
     from weldcal.calibration.engine import Fit
 
 LEVEL = 0.003  # joint chances this close are the same; the width aimed for decides
 RIGHT = 0.90  # joint chance below which advice is never sure, whatever the job's threshold
+STOP = 0.80  # chance that something is broken, from which no speed is advised
+MAY_BE_BROKEN = 0.10  # the same, from which advice is never sure
 HOLD_LOSS = 0.02  # joint chance given away before a setting stops being the best
 HOLD_RANGE_K = 32.0
 _FAR = 0.8  # speeds this far (ln) from every likely one are not worth looking at
@@ -36,13 +48,15 @@ class NothingInReachError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """The best setting of a set: position, and the set it was chosen from."""
+    """The best setting of a set: position, and the set it was chosen from; `capped` where it
+    was held back because the sheet is far from what was tried."""
 
     at: int
     nozzles_c: Array
     speeds: Array
     found: Outcomes
     chance: Array
+    capped: bool = False
 
     @property
     def speed(self) -> float:
@@ -56,23 +70,53 @@ class Choice:
 
 
 def choose(fit: Fit, question: Question, window: Window, reach: Reach) -> Choice:
-    """The setting with the best joint chance; among equals the width nearest the aim."""
+    """The setting with the best joint chance; among equals the width nearest the aim.
+
+    Settings that today's strips have shown to fail are left out, and so are speeds beyond
+    those for the warmest or coldest sheet that is not far from what was tried.
+    """
     speeds = _worth_looking(fit, question, dial_speeds(reach))
     temperatures = nozzles(question, reach)
     if not len(speeds) or not temperatures:
         raise NothingInReachError("no setting asked for lies within the reach given")
+    held = bracket.held_at(fit, question)
+    if held is not None:
+        edge = choose(fit, held[0], window, reach).speed
+        within = speeds <= edge if held[1] else speeds >= edge
+        speeds = speeds[within] if within.any() else np.array([edge])
     nozzle = np.repeat(temperatures, len(speeds))
     speed = np.tile(speeds, len(temperatures))
+    keep = _not_failed(fit, question, nozzle, speed)
+    nozzle, speed = nozzle[keep], speed[keep]
     found = fit.outcomes(question, nozzle.tolist(), speed.tolist(), window)
     chance = found.joint.mean(axis=0)
+    at = best(found, chance, speed, window)
+    last = held is not None and speed[at] == (speeds.max() if held[1] else speeds.min())
+    return Choice(at, nozzle, speed, found, chance, bool(last))
+
+
+def best(found: Outcomes, chance: Array, speed: Array, window: Window) -> int:
+    """Position of the best chance; among equals the width nearest the aim."""
     close = np.flatnonzero(chance >= chance.max() - LEVEL)
     if window.by_bleed_out:
         off = np.abs(np.median(found.log_width[:, close], axis=0) - np.log(window.aim_mm))
-        at = int(close[int(np.argmin(off))])
-    else:
-        middle = np.log(speed[close])
-        at = int(close[int(np.argmin(np.abs(middle - (middle.min() + middle.max()) / 2.0)))])
-    return Choice(at, nozzle, speed, found, chance)
+        return int(close[int(np.argmin(off))])
+    middle = np.log(speed[close])
+    return int(close[int(np.argmin(np.abs(middle - (middle.min() + middle.max()) / 2.0)))])
+
+
+def _not_failed(fit: Fit, question: Question, nozzle: Array, speed: Array) -> Array:
+    """Positions of settings with more heat than what parted cold today and less than what
+    bubbled heavily; where none is left, the one nearest to being so."""
+    low, high = failed.limits(fit, question)
+    if low == -np.inf and high == np.inf:
+        return np.arange(len(speed))
+    base = {n: fit.heat_at(question, n, 1.0) for n in np.unique(nozzle).tolist()}
+    heat = np.array([base[n] for n in nozzle.tolist()]) - np.log(speed)
+    keep = np.flatnonzero((heat > low) & (heat < high))
+    if len(keep):
+        return keep
+    return np.array([int(np.argmin(np.maximum(low - heat, heat - high)))])
 
 
 def _worth_looking(fit: Fit, question: Question, speeds: Array) -> Array:
@@ -88,10 +132,17 @@ def _worth_looking(fit: Fit, question: Question, speeds: Array) -> Array:
 
 def advise(fit: Fit, question: Question, window: Window, reach: Reach) -> Advice:
     """Advice for a question; see the module's invariant."""
+    state = fit.state(question)
+    seen = signs(fit, question, window, state)
+    if state.broken >= STOP:
+        return _stopped(fit, question, state, seen)
+    every, fit = fit, fit.without(state.aside)
     choice = choose(fit, question, window, reach)
     nozzle = choice.nozzle_c
     forecast = fit.forecast(question, [choice.speed], nozzle, window)[0]
-    doubts = doubts_of(fit, question, window, choice)
+    doubts = [*doubts_of(fit, question, window, choice), *_not_itself(state, seen)]
+    if state.broken > MAY_BE_BROKEN:  # a lap welded by what is broken is taken for lost
+        forecast = replace(forecast, chance=forecast.chance * state.working)
     here = np.flatnonzero((choice.chance >= window.threshold) & (choice.nozzles_c == nozzle))
     until, after = _holds(fit, question, window, reach, choice)
     return Advice(
@@ -103,9 +154,41 @@ def advise(fit: Fit, question: Question, window: Window, reach: Reach) -> Advice
         holds_until_sheet_c=until,
         speed_from_there=after,
         next_strip=_next(fit, question, window, choice) if doubts else None,
-        reasons=reasons(fit, question, choice.speed, nozzle, window),
-        rests_on=_rests_on(fit, question),
+        reasons=reasons(fit, question, choice, window, reach),
+        rests_on=_rests_on(fit, question, every),
+        state=state,
+        signs=seen,
+        stale=staleness.spread(question),
+        capped=choice.capped,
     )
+
+
+def _stopped(
+    fit: Fit, question: Question, state: DayState, seen: tuple[Sign, ...]
+) -> Advice:
+    """No speed: something is broken, and a speed would only hide it."""
+    return Advice(
+        forecast=None,
+        sure=False,
+        doubts=("broken",),
+        speed_low=None,
+        speed_high=None,
+        holds_until_sheet_c=None,
+        speed_from_there=None,
+        next_strip=None,
+        reasons=(),
+        rests_on=_rests_on(fit, question, fit),
+        state=state,
+        stop=True,
+        signs=seen,
+        stale=staleness.spread(question),
+    )
+
+
+def _not_itself(state: DayState, seen: tuple[Sign, ...]) -> list[str]:
+    """Doubts about machine and surface rather than about the setting."""
+    found = ["may_be_broken"] if state.broken > MAY_BE_BROKEN else []
+    return found + (["signs_contradict"] if {s.code for s in seen} & CONTRADICT else [])
 
 
 def doubts_of(fit: Fit, question: Question, window: Window, choice: Choice) -> list[str]:
@@ -119,7 +202,14 @@ def doubts_of(fit: Fit, question: Question, window: Window, choice: Choice) -> l
         found.append("weld_not_known")
     if choice.found.heavy[:, choice.at].mean() > MAY_BUBBLE_HEAVILY:
         found.append("may_bubble_heavily")
+    if choice.capped:
+        found.append("far_from_tried")
     heat = fit.heat_at(question, choice.nozzle_c, choice.speed)
+    failed_last = last_failed(fit, question, window)
+    if failed_last is not None:
+        away = abs(fit.heats(question.sheet)[failed_last] - heat)
+        if away <= bracket.HEAT_MARGIN:
+            found.append("last_failed_here")
     return found + bracket.doubts(fit, question, choice.nozzle_c, heat)
 
 
@@ -180,8 +270,9 @@ def _near_shift(
     return np.unique(np.append(speeds[nearest], choice.speed))
 
 
-def _rests_on(fit: Fit, question: Question) -> dict[str, int]:
-    """Counts of what the advice rests on: strips of this sheet and lap kind."""
+def _rests_on(fit: Fit, question: Question, every: Fit) -> dict[str, int]:
+    """Counts of what the advice rests on: strips of this sheet and lap kind; of `every`,
+    those that were made while something was broken count as set aside."""
     same = [o for o in fit.observations if o.sheet == question.sheet and o.lap == question.lap]
     test = [o for o in same if not o.on_seam]
     today = [o for o in test if o.day == question.day]
@@ -190,6 +281,8 @@ def _rests_on(fit: Fit, question: Question) -> dict[str, int]:
         "strips_today": len(today),
         "strips_earlier": len(test) - len(today),
         "days_earlier": len({o.day for o in test} - {question.day}),
-        "set_aside": sum(o in same for i, o in enumerate(fit.observations) if i in aside),
+        "set_aside": sum(o in same for i, o in enumerate(fit.observations) if i in aside)
+        + len(every.observations)
+        - len(fit.observations),
         "bleed_checks": len(same) - len(test),
     }

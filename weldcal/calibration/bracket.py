@@ -6,6 +6,7 @@ sheet and lap kind that say something, and were not set aside, count as tried.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import isnan
 from typing import TYPE_CHECKING
 
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
 HEAT_MARGIN = 0.15  # heat index: about 15 % of speed
 SHEET_MARGIN_K = 15.0
+FAR_K = 25.0  # beyond what was tried: from here on the speed is held at what this far gives
 NOZZLE_MARGIN_K = 20.0
 WILD = 0.5
 
@@ -63,6 +65,25 @@ def doubts(fit: Fit, question: Question, nozzle_c: float, heat: float) -> list[s
     if not min(face) - SHEET_MARGIN_K <= _face(question) <= max(face) + SHEET_MARGIN_K:
         found.append("weather_beyond_strips")
     return found
+
+
+def held_at(fit: Fit, question: Question) -> tuple[Question, bool] | None:
+    """The question at the warmest (or coldest) sheet that a speed is still advised for, and
+    whether the one asked is warmer; `None` where it lies within `FAR_K` of what was tried."""
+    tried = [
+        _face(o)
+        for o in fit.observations
+        if (o.sheet, o.lap) == (question.sheet, question.lap)
+    ]
+    if not tried:
+        return None
+    here, low, high = _face(question), min(tried) - FAR_K, max(tried) + FAR_K
+    if low <= here <= high:
+        return None
+    edge = min(max(here, low), high)
+    if question.sheet_c is None:
+        return replace(question, ambient_c=edge), here > high
+    return fit.at_sheet(question, edge), here > high
 
 
 def _face(asked: Observation | Question) -> float:

@@ -6,17 +6,19 @@ kept, and the same question always gets the same answer.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 import numpy as np
 
-from weldcal.calibration import priors
+from weldcal.calibration import priors, staleness
 from weldcal.calibration.advice import advise
-from weldcal.calibration.features import Array, Features, drift_loading, features
+from weldcal.calibration.day_state import day_state
+from weldcal.calibration.features import Array, Features, Levels, drift_loading, features
 from weldcal.calibration.laplace import Outer
 from weldcal.calibration.observation import (
     Advice,
+    DayState,
     Forecast,
     Observation,
     Question,
@@ -34,15 +36,49 @@ _MANY_SETTINGS = 120  # at one nozzle temperature; more are interpolated between
 class Fit:
     """What a job's strips teach. Made by :func:`fit`."""
 
-    def __init__(self, observations: Sequence[Observation], window: Window, seed: int) -> None:
+    def __init__(
+        self,
+        observations: Sequence[Observation],
+        window: Window,
+        seed: int,
+        levels: Levels | None = None,
+    ) -> None:
         self.observations = tuple(observations)
         self.window = window
         self.seed = seed
-        levels = levels_of(self.observations)
+        levels = levels or levels_of(self.observations)
         self.layout = Layout(levels, window.by_bleed_out)
         self.data = strips(self.observations, levels, window.by_bleed_out)
         self._outer: dict[int, Outer] = {}
         self._draws: dict[tuple[int, str, str], Draws] = {}
+        self._before: dict[tuple[str, str], Fit] = {}
+        self._states: dict[tuple[str, str, str], DayState] = {}
+
+    def of(self, observations: Sequence[Observation]) -> Fit:
+        """The same model fitted to other observations."""
+        return Fit(observations, self.window, self.seed)
+
+    def without(self, positions: Collection[int]) -> Fit:
+        """The same model fitted to all observations but those at these positions."""
+        if not positions:
+            return self
+        return self.of([o for i, o in enumerate(self.observations) if i not in positions])
+
+    def before(self, question: Question) -> Fit:
+        """A fit that never saw what the question's machine did on its day; its coefficients are
+        those of this one, name by name."""
+        cell = (question.day, question.machine)
+        if cell not in self._before:
+            rest = [o for o in self.observations if (o.day, o.machine) != cell]
+            self._before[cell] = Fit(rest, self.window, self.seed, self.layout.levels)
+        return self._before[cell]
+
+    def state(self, question: Question) -> DayState:
+        """Whether the question's machine and sheet are today what they were."""
+        key = (question.day, question.machine, question.sheet)
+        if key not in self._states:
+            self._states[key] = day_state(self, question)
+        return self._states[key]
 
     def outer(self, sheet: str) -> Outer:
         """The outer integration for advice on a sheet."""
@@ -97,6 +133,7 @@ class Fit:
             np.log(np.asarray(speeds_m_per_min, dtype=float)),
             window or self.window,
             self.data.reading_spread,
+            staleness.noise(question, len(draws.t), self.seed),
         )
 
     def asked(self, question: Question, nozzles_c: Sequence[float]) -> tuple[Features, Array]:
@@ -162,8 +199,8 @@ class Fit:
         return mu, data.value[rows] - mu, np.sqrt(var), data.kept[strip]
 
     def at_sheet(self, question: Question, sheet_c: float) -> Question:
-        """The same question at another sheet temperature."""
-        return replace(question, sheet_c=sheet_c)
+        """The same question at another sheet temperature, read then."""
+        return replace(question, sheet_c=sheet_c, sheet_read_hour=None)
 
 
 def fit(observations: Sequence[Observation], window: Window, *, seed: int = 0) -> Fit:

@@ -238,5 +238,9 @@ def _volts_ratio(asked: Sequence[_Asked], highest: dict[str, float]) -> Array:
 def _sun(hours: Sequence[float | None]) -> Array:
     """Share of high sun by the hour of the day; a middling share where it is unknown."""
     hour = _read(hours)
-    share = np.maximum(np.sin(np.pi * (hour - 6.0) / 14.0), 0.0)
-    return np.where(np.isnan(hour), 0.6, share)
+    return np.where(np.isnan(hour), 0.6, sun_share(hour))
+
+
+def sun_share(hour: Array) -> Array:
+    """Share of high sun at an hour of the day: half a sine from 6 to 20 h."""
+    return np.asarray(np.maximum(np.sin(np.pi * (hour - 6.0) / 14.0), 0.0))

@@ -38,6 +38,8 @@ class Observation:
         bond: `None` where the pull was not tried.
         hour: local hour of the day, 0-24, `None` where unknown.
         on_seam: a bleed check on a seam rather than a strip.
+        after_event: since the one before, power was lost or another roll was begun.
+        name: what people call it, "" where it has none.
         id: whatever the caller needs to find it again.
     """
 
@@ -60,6 +62,8 @@ class Observation:
     bond: Bond | None = None
     hour: float | None = None
     on_seam: bool = False
+    after_event: bool = False
+    name: str = ""
     id: str = ""
 
 
@@ -108,7 +112,8 @@ class Question:
     """What to advise for: now, this machine, this sheet, this lap kind.
 
     `nozzle_c` is the chosen nozzle temperature, °C, or `None` to search over
-    `nozzles_c`. Conditions and `hour` as in :class:`Observation`.
+    `nozzles_c`. Conditions and `hour` as in :class:`Observation`; `sheet_read_hour` is when
+    that day the sheet's temperature was read, `None` for now.
     """
 
     day: str
@@ -124,6 +129,7 @@ class Question:
     line_v: float | None = None
     rated_v: float | None = None
     hour: float | None = None
+    sheet_read_hour: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,11 +185,51 @@ class NextStrip:
 
 
 @dataclass(frozen=True, slots=True)
+class DayState:
+    """Whether this machine, on this sheet, is today what it was: chances that sum to 1.
+
+    Attributes:
+        working: it is; whatever the last strips show is chance.
+        machine: its heat jumped by an unknown amount.
+        bond: bonds fail whatever the heat.
+        bubbling: it bubbles whatever the heat.
+        since: position, in the observations given, of the one from which it most likely
+            is not; `None` where it is working.
+        jump: heat index that the machine most likely jumped by, below 0 colder.
+        aside: positions of today's observations from before it was mended: they say
+            nothing of a working machine.
+    """
+
+    working: float = 1.0
+    machine: float = 0.0
+    bond: float = 0.0
+    bubbling: float = 0.0
+    since: int | None = None
+    jump: float = 0.0
+    aside: tuple[int, ...] = ()
+
+    @property
+    def broken(self) -> float:
+        """Chance that something is broken."""
+        return 1.0 - self.working
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """A pattern among today's strips that asks for a look: a code of `rules/causes.py` and
+    the observations that show it."""
+
+    code: str
+    shown_by: tuple[Observation, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Advice:
     """The answer to a :class:`Question`. Advice is never a go-ahead.
 
     Attributes:
-        forecast: what the advised setting would give.
+        forecast: what the advised setting would give; `None` where the verdict is STOP:
+            then no speed is advised.
         sure: the joint chance meets the threshold and the setting lies
             inside what the strips bracket.
         doubts: codes saying why it is not sure, empty when it is.
@@ -196,9 +242,14 @@ class Advice:
         reasons: what moved the advice most, largest first, at most three.
         rests_on: counts: strips_today, strips_earlier, days_earlier,
             set_aside, bleed_checks.
+        state: whether machine and surface are what they were.
+        stop: something is broken, more likely than the threshold of `stopping.py`.
+        signs: what today's strips show that heat alone does not explain.
+        stale: sd of ln speed that an old reading of the sheet leaves open.
+        capped: the best speed lay beyond what was tried by so much that it was held back.
     """
 
-    forecast: Forecast
+    forecast: Forecast | None
     sure: bool
     doubts: tuple[str, ...]
     speed_low: float | None
@@ -208,3 +259,8 @@ class Advice:
     next_strip: NextStrip | None
     reasons: tuple[Reason, ...]
     rests_on: dict[str, int]
+    state: DayState = DayState()
+    stop: bool = False
+    signs: tuple[Sign, ...] = ()
+    stale: float = 0.0
+    capped: bool = False

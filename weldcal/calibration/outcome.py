@@ -58,10 +58,14 @@ def outcomes(
     log_speed: Array,
     window: Window,
     reading_spread: float,
+    stale: Array | float = 0.0,
 ) -> Outcomes:
-    """Outcomes at settings; `asked`, `loading` have one row a setting (or one for all)."""
+    """Outcomes at settings; `asked`, `loading` have one row a setting (or one for all).
+
+    `stale`: per draw, what an old reading of the sheet is off (ln speed).
+    """
     u = draws.u
-    linear = u[:, : layout.linear] @ asked.x.T
+    linear = u[:, : layout.linear] @ asked.x.T + np.reshape(stale, (-1, 1))
     day = draws.t[:, None] + draws.s[:, None] * loading
     z = linear + day - log_speed
     z_bubbling = z - (1.0 - priors.DAY_BUBBLES) * day

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from weldcal.calibration.advice import choose, doubts_of
+from weldcal.calibration.advice import MAY_BE_BROKEN, STOP, choose, doubts_of
 from weldcal.calibration.bracket import BEYOND
 from weldcal.calibration.engine import Fit
 from weldcal.calibration.observation import Question, Reach, Window
@@ -48,9 +48,17 @@ def card(
     """One line for each temperature, in the order given.
 
     With `by_ambient` the temperatures are the air's and the sheet counts as
-    unread. Raises NothingInReachError where no setting asked for is within reach.
+    unread. No line at all while something is probably broken. Raises NothingInReachError
+    where no setting asked for is within reach.
     """
-    return tuple(_line(fit, question, window, reach, t, by_ambient) for t in sheet_temps_c)
+    state = fit.state(question)
+    if state.broken >= STOP:
+        return ()
+    working = fit.without(state.aside)
+    lines = (_line(working, question, window, reach, t, by_ambient) for t in sheet_temps_c)
+    if state.broken > MAY_BE_BROKEN:
+        return tuple(replace(line, sure=False) for line in lines)
+    return tuple(lines)
 
 
 def _line(
@@ -64,7 +72,7 @@ def _line(
     if by_ambient:
         asked = replace(question, sheet_c=None, ambient_c=temperature_c)
     else:
-        asked = replace(question, sheet_c=temperature_c)
+        asked = fit.at_sheet(question, temperature_c)
     choice = choose(fit, asked, window, reach)
     doubts = doubts_of(fit, asked, window, choice)
     return CardLine(

@@ -148,3 +148,21 @@ DAY_BUBBLES = 0.5
 WILD_READING = 0.05
 WILD_STRIP = 0.04
 WILD_FACTOR = 6.0
+
+# A machine or a surface that is no longer what it was. Chances and sizes are site settings, no
+# source; tests/bench measures what they cost on healthy mornings.
+BREAKS_PER_HOUR = 0.012
+BREAKS_PER_STRIP = 0.008  # something is touched between any two strips
+BREAKS_OVERNIGHT = 0.030
+BREAKS_PER_EVENT = 0.050  # power lost, another roll begun
+MENDED = 0.10  # chance, from one strip to the next, that what was broken is right again
+BROKEN_KINDS = {"machine": 0.5, "bond": 0.25, "bubbling": 0.25}  # shares of what breaks
+JUMP = 0.30  # heat index: size of a machine's jump (mode at 1.4 times this), never near 0
+JUMP_COLDER = 0.7  # of jumps are towards too little heat
+COLD_ANYWAY = 0.85  # a pull on a surface that does not bond
+BUBBLES_ANYWAY = 0.85  # a strip over water or unburnt film
+HEAVY_ANYWAY = 0.6  # of those that bubble
+
+# A reading of the sheet ages: sd, K.
+AGE_K_PER_ROOT_HOUR = 3.0  # cloud, wind, shade
+AGE_SUN_K = 15.0  # what the sun does between none and high, SUN over WEATHER

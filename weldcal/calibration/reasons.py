@@ -1,66 +1,68 @@
-"""Why this speed: what moved it most since a strip that everybody remembers.
+"""Why this speed: what the advice would have been without one thing.
 
-Invariant: an effect is the speed that one difference explains, all else equal,
-at the most likely coefficients; the sentence is made elsewhere.
+Invariant: a reason is a counterfactual. One strip is left out of the fit, or one condition is
+put back to what it was at the last good strip (left out, where it was not read then), and the
+speed is chosen anew by the same rules. Only what was read can be a reason; the sentence is made
+elsewhere.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from weldcal.calibration.features import features
-from weldcal.calibration.observation import Observation, Question, Reason, Window
+from weldcal.calibration.day_state import in_order
+from weldcal.calibration.features import Array
+from weldcal.calibration.observation import Observation, Question, Reach, Reason, Window
+from weldcal.calibration.response import Point, Response
+from weldcal.calibration.signs import is_good
+from weldcal.calibration.strips import of_cells
 
 if TYPE_CHECKING:
+    from weldcal.calibration.advice import Choice
     from weldcal.calibration.engine import Fit
 
 MOST = 3
-_SMALLEST = 0.005  # of the speed: less than any dial shows
-
-_GROUPS = {
-    "sheet_temperature": ("weather", "weather_curve", "two_faces"),
-    "nozzle": ("nozzle",),
-    "wind": ("wind",),
-    "voltage": ("heater_low", "heater_high", "voltage"),
-    "sun": ("sun",),
-}
-_READ = {
-    "sheet_temperature": ("sheet_c", "ambient_c"),
-    "wind": ("wind_m_per_s",),
-    "voltage": ("line_v",),
+_REFIT = 3  # strips that are left out in earnest: those that the draws say moved it most
+_REFIT_ROWS = 700  # beyond, the draws alone say it: one strip of hundreds moves them little
+_CONDITIONS = {
+    "sheet_temperature": "sheet_c",
+    "ambient": "ambient_c",
+    "wind": "wind_m_per_s",
+    "voltage": "line_v",
 }
 
 
 def reasons(
-    fit: Fit, question: Question, speed: float, nozzle_c: float, window: Window
+    fit: Fit, question: Question, choice: Choice, window: Window, reach: Reach
 ) -> tuple[Reason, ...]:
-    """At most three reasons, largest first, against the last good strip of its kind."""
+    """At most three reasons, largest first; before any good strip, common practice leads."""
     last = _last_good(fit, question, window)
-    if last is None:
-        return _without_strips(fit, question, speed, nozzle_c)
-    then = fit.observations[last]
-    found = _conditions(fit, question, then, speed, nozzle_c)
-    found += _day(fit, question, last, speed)
+    then = None if last is None else fit.observations[last]
+    found = _strips(fit, question, choice, window, reach)
+    found += _conditions(fit, question, choice, window, reach, then)
+    smallest = 0.5 * _dial_step(choice)
+    telling = sorted((r for r in found if abs(r.effect) > smallest), key=lambda r: -abs(r.effect))
+    if then is not None:
+        return tuple(telling[:MOST])
+    return (_common_practice(), *telling[: MOST - 1])
+
+
+def _dial_step(choice: Choice) -> float:
+    speeds = np.unique(choice.speeds)
+    return float(np.diff(speeds).min()) if len(speeds) > 1 else 0.0
+
+
+def _common_practice() -> Reason:
+    from weldcal.calibration import priors
+
     values: dict[str, float | str] = {
-        "speed_m_per_min": then.speed_m_per_min,
-        "day": then.day,
-        "id": then.id,
+        "speed_m_per_min": float(np.exp(priors.INTERCEPT.mean)),
+        "nozzle_c": priors.NOZZLE_C,
     }
-    if then.readings_mm:
-        values["width_mm"] = float(np.median(then.readings_mm))
-    heat = fit.heats(question.sheet)[last]
-    asked = fit.heat_at(question, nozzle_c, speed)
-    found.append(
-        Reason(
-            "last_go_ahead",
-            speed * float(np.expm1(heat - asked)),
-            values,
-        )
-    )
-    telling = [r for r in found if abs(r.effect) >= _SMALLEST * speed]
-    return tuple(sorted(telling, key=lambda r: -abs(r.effect))[:MOST])
+    return Reason("common_practice", 0.0, values)
 
 
 def _last_good(fit: Fit, question: Question, window: Window) -> int | None:
@@ -68,7 +70,7 @@ def _last_good(fit: Fit, question: Question, window: Window) -> int | None:
     good = [
         i
         for i, o in enumerate(fit.observations)
-        if o.sheet == question.sheet and o.lap == question.lap and _good(o, window)
+        if o.sheet == question.sheet and o.lap == question.lap and is_good(o, window)
     ]
     mine = [i for i in good if fit.observations[i].machine == question.machine]
     among = mine or good
@@ -79,81 +81,117 @@ def _last_good(fit: Fit, question: Question, window: Window) -> int | None:
     )
 
 
-def _good(o: Observation, window: Window) -> bool:
-    if o.bubbling == "heavy" or o.bond == "cold":
-        return False
-    if not window.by_bleed_out:
-        return o.bond == "good"
-    if not o.readings_mm:
-        return False
-    return window.low_mm <= float(np.median(o.readings_mm)) <= window.high_mm
+def _strips(
+    fit: Fit, question: Question, choice: Choice, window: Window, reach: Reach
+) -> list[Reason]:
+    """Today's strips and checks of this machine, each left out."""
+    order = in_order(fit.observations, question)
+    rough = {i: _reweighted(fit, question, choice, window, i) for i in order}
+    if len(fit.data.kind) > _REFIT_ROWS:
+        speeds = rough
+    else:
+        most = sorted(order, key=lambda i: -abs(choice.speed - rough[i]))[:_REFIT]
+        speeds = {i: _refitted(fit, question, window, reach, i) for i in most}
+    return [
+        Reason("strip", choice.speed - speed, _told(fit.observations[i], speed))
+        for i, speed in speeds.items()
+    ]
+
+
+def _refitted(fit: Fit, question: Question, window: Window, reach: Reach, position: int) -> float:
+    """The speed advised by a fit that never saw this strip."""
+    from weldcal.calibration.advice import choose
+
+    return choose(fit.without({position}), question, window, reach).speed
+
+
+def _reweighted(
+    fit: Fit, question: Question, choice: Choice, window: Window, position: int
+) -> float:
+    """The same by the draws at hand, each weighted by one over what the strip says of it
+    (leave-one-out by importance weights; Gelfand, Dey & Chang 1992)."""
+    from weldcal.calibration.advice import best
+    from weldcal.calibration.posterior import truncated
+
+    weight = truncated(-_log_like(fit, question, position))
+    chance = weight @ choice.found.joint
+    return float(choice.speeds[best(choice.found, chance, choice.speeds, window)])
+
+
+def _log_like(fit: Fit, question: Question, position: int) -> Array:
+    """What one strip of the asked cell says of each draw."""
+    draws, cell = fit.draws(question), (question.day, question.machine)
+    if cell not in fit.data.cells:
+        return np.zeros(len(draws.t))
+    k = fit.data.cells.index(cell)
+    data = of_cells(fit.data, k, k + 1)
+    point = Point(draws.u, draws.t[:, None], draws.s[:, None], np.zeros((len(draws.t), 0)))
+    rows = Response(data, fit.layout).row_log_like(point, draws.strip)
+    return np.asarray(rows[:, data.kept[data.row_strip] == position].sum(axis=1))
+
+
+def _told(o: Observation, without: float) -> dict[str, float | str]:
+    """What a sentence needs to name a strip, and the speed advised without it."""
+    values: dict[str, float | str] = {
+        "speed_m_per_min": o.speed_m_per_min,
+        "day": o.day,
+        "id": o.id,
+        "name": o.name,
+        "on_seam": str(o.on_seam).lower(),
+        "without_m_per_min": without,
+    }
+    if o.readings_mm:
+        values["width_mm"] = float(np.median(o.readings_mm))
+    if o.bubbling in ("trace", "heavy"):
+        values["bubbling"] = o.bubbling
+    if o.bond is not None:
+        values["bond"] = o.bond
+    return values
 
 
 def _conditions(
-    fit: Fit, question: Question, then: Observation, speed: float, nozzle_c: float
+    fit: Fit,
+    question: Question,
+    choice: Choice,
+    window: Window,
+    reach: Reach,
+    then: Observation | None,
 ) -> list[Reason]:
-    """What changed between the strip's conditions and now."""
-    levels = fit.layout.levels
-    now_x = features([question], np.array([nozzle_c]), levels).x[0]
-    then_x = features([then], np.array([then.nozzle_c]), levels).x[0]
-    moved = (now_x - then_x) * fit.center(question.sheet).u[0, : fit.layout.linear]
-    at = {name: i for i, name in enumerate(levels.names)}
+    """What was read now, put back to what it was at the last good strip, or left out."""
+    from weldcal.calibration.advice import choose
+
     found = []
-    for code, names in _GROUPS.items():
-        effect = speed * -float(np.expm1(-sum(moved[at[n]] for n in names)))
-        values: dict[str, float | str] = {"day": then.day}
-        if code == "nozzle":
-            values |= {"now_nozzle_c": nozzle_c, "then_nozzle_c": then.nozzle_c}
-        for name in _READ.get(code, ()):
-            now, before = getattr(question, name), getattr(then, name)
-            if now is not None and before is not None:
-                values |= {f"now_{name}": now, f"then_{name}": before}
-                break
-        found.append(Reason(code, effect, values))
+    for code, name in _CONDITIONS.items():
+        now = getattr(question, name)
+        if now is None or (code == "ambient" and question.sheet_c is not None):
+            continue
+        before = None if then is None else getattr(then, name)
+        if before == now:
+            continue
+        asked = replace(question, **{name: before})
+        without = choose(fit, asked, window, reach).speed
+        values: dict[str, float | str] = {f"now_{name}": now, "without_m_per_min": without}
+        if then is not None and before is not None:
+            values |= {f"then_{name}": before, "day": then.day, "name": then.name}
+        found.append(Reason(code, choice.speed - without, values))
+    if then is not None and question.nozzle_c is not None and then.nozzle_c != question.nozzle_c:
+        found += _nozzle(fit, question, choice, window, reach, then)
     return found
 
 
-def _day(fit: Fit, question: Question, last: int, speed: float) -> list[Reason]:
-    """Another day: what today's strips (or their absence) say of its offset."""
-    then = fit.observations[last]
-    if then.day == question.day:
+def _nozzle(
+    fit: Fit, question: Question, choice: Choice, window: Window, reach: Reach, then: Observation
+) -> list[Reason]:
+    """The nozzle put back to the last good strip's; nothing where that is out of reach."""
+    from weldcal.calibration.advice import choose
+
+    if not reach.nozzle_min <= then.nozzle_c <= reach.nozzle_max:
         return []
-    before = fit.cell_offset(question.sheet, (then.day, then.machine))
-    moved = float(fit.draws(question).t.mean()) - before
-    today = sum(o.day == question.day for o in fit.observations)
-    code = "day_offset" if today else "day_unknown"
-    return [Reason(code, speed * -float(np.expm1(-moved)), {"strips_today": float(today)})]
-
-
-def _without_strips(
-    fit: Fit, question: Question, speed: float, nozzle_c: float
-) -> tuple[Reason, ...]:
-    """No good strip yet: the trade's common point, and what conditions move from there."""
-    from weldcal.calibration import priors
-
-    reference = Question(
-        day="",
-        machine=question.machine,
-        sheet=question.sheet,
-        lap="selvage",
-        nozzle_c=priors.NOZZLE_C,
-        sheet_c=priors.SHEET_C,
-        ambient_c=priors.SHEET_C,
-        wind_m_per_s=priors.WIND_M_PER_S,
-    )
-    levels = fit.layout.levels
-    now_x = features([question], np.array([nozzle_c]), levels).x[0]
-    then_x = features([reference], np.array([priors.NOZZLE_C]), levels).x[0]
-    moved = (now_x - then_x) * fit.center(question.sheet).u[0, : fit.layout.linear]
-    at = {name: i for i, name in enumerate(levels.names)}
-    found = [
-        Reason(code, speed * -float(np.expm1(-sum(moved[at[n]] for n in names))), {})
-        for code, names in {**_GROUPS, "granules": ("lap:granules",)}.items()
-    ]
-    telling = [r for r in found if abs(r.effect) >= _SMALLEST * speed]
-    common = Reason(
-        "common_practice",
-        0.0,
-        {"speed_m_per_min": float(np.exp(priors.INTERCEPT.mean)), "nozzle_c": priors.NOZZLE_C},
-    )
-    return (common, *sorted(telling, key=lambda r: -abs(r.effect))[: MOST - 1])
+    without = choose(fit, replace(question, nozzle_c=then.nozzle_c), window, reach).speed
+    values: dict[str, float | str] = {
+        "now_nozzle_c": choice.nozzle_c,
+        "then_nozzle_c": then.nozzle_c,
+        "day": then.day,
+        "without_m_per_min": without,
+    }
+    return [Reason("nozzle", choice.speed - without, values)]

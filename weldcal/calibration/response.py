@@ -209,20 +209,32 @@ class Response:
 
     def log_like(self, at: Point, spread: Array) -> Array:
         """Log likelihood of all rows together, (K,): no derivatives."""
+        return np.asarray(self.row_log_like(at, spread).sum(axis=1))
+
+    def row_log_like(self, at: Point, spread: Array, jump: Array | float = 0.0) -> Array:
+        """Log likelihood of each row, (K, rows): no derivatives.
+
+        Args:
+            at: K points; `spread[K]` from strip to strip.
+            jump: added to the heat index of every row, (K,) or one for all: what a machine
+                that broke gives more or less than its offset says.
+        """
         u = at.u
-        z = self._row_heat(at)
-        total = np.zeros(len(u))
+        z = self._row_heat(at) + np.reshape(jump, (-1, 1))
+        rows = np.zeros((len(u), len(self.data.kind)))
         if len(self._widths):
             mu, scale, _, _, _ = self._width_predictor(u, z, spread)
             value = self.data.value[self._widths]
-            total += np.where(
+            rows[:, self._widths] = np.where(
                 self._none, _below((value - mu) / scale)[0], _near(value - mu, scale)[0]
-            ).sum(axis=1)
+            )
         if len(self._classes):
             q, _, _ = self._class_predictor(u, z)
             sign = 2.0 * self.data.value[self._classes] - 1.0
-            total -= np.logaddexp(0.0, -sign * q) @ self.data.share[self._classes]
-        return total
+            rows[:, self._classes] = (
+                -np.logaddexp(0.0, -sign * q) * self.data.share[self._classes]
+            )
+        return rows
 
     def _width_predictor(
         self, u: Array, z: Array, spread: Array
