@@ -151,7 +151,11 @@ class Crew:
         seen = replace(
             usual,
             readings_mm=tuple(np.round(np.maximum(widths, 0.0) / SIXTEENTH_MM) * SIXTEENTH_MM),
-            bubbling="none" if bubble < 0 else "trace" if bubble < roof.physics.trace_k else "heavy",
+            bubbling="none"
+            if bubble < 0
+            else "trace"
+            if bubble < roof.physics.trace_k
+            else "heavy",
             bond="good" if truth.bond_k.item() + noise.bond_k * z[2] > 0 else "cold",
         )
         return Strip(seen, truth, float(np.median(widths)))
@@ -161,33 +165,50 @@ class Crew:
         return np.random.default_rng([self.morning.seed, self.morning.roof.number, 900, self.made])
 
 
-def judge(morning: Morning, fault: Fault, checks: int) -> Row | None:
-    """One row for a morning under a fault; none where the fault does no harm."""
-    crew = Crew(morning, fault)
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """A morning up to the fault: what was made, when, the speed then advised, whether a STOP
+    was said, and how many strips' luck is spent."""
+
+    today: tuple[Observation, ...]
+    hour: float
+    speed: float
+    stopped: bool
+    made: int
+
+
+def begin(morning: Morning, checks: int) -> Begun:
+    """Strips until one passes, then so many bleed checks, with nothing broken."""
+    crew = Crew(morning, Fault("none"))
     today: tuple[Observation, ...] = ()
     hour = MORNING
-    healthy: list[Choice] = []
+    said: list[Choice] = []
     for _ in range(6):
-        healthy.append(crew.ask(today, hour))
-        strip = crew.weld(healthy[-1].run, hour, check=False)
+        said.append(crew.ask(today, hour))
+        strip = crew.weld(said[-1].run, hour, check=False)
         today, hour = (*today, strip.seen), hour + 0.25
         if passes(strip.seen):
             break
-    speed = today[-1].speed_m_per_min
     for _ in range(checks):
         hour += 0.75
-        healthy.append(crew.ask(today, hour))
-        speed = healthy[-1].speed
-        today = (*today, crew.weld(speed, hour, check=True).seen)
+        said.append(crew.ask(today, hour))
+        today = (*today, crew.weld(said[-1].speed, hour, check=True).seen)
     hour += 0.75
-    healthy.append(crew.ask(today, hour))
-    speed = healthy[-1].speed
-    was_good = bool(crew.truth(speed, hour).good().item())
+    said.append(crew.ask(today, hour))
+    return Begun(today, hour, said[-1].speed, any(c.stop for c in said), crew.made)
+
+
+def judge(morning: Morning, fault: Fault, begun: Begun) -> Row | None:
+    """One row for a morning under a fault; none where the fault does no harm."""
+    crew = Crew(morning, fault, made=begun.made)
+    was_good = bool(crew.truth(begun.speed, begun.hour).good().item())
     crew.begun = fault.lasts
-    if not was_good or (fault.lasts and bool(crew.truth(speed, hour).good().item())):
+    is_good = bool(crew.truth(begun.speed, begun.hour).good().item())
+    if not was_good or (fault.lasts and is_good):
         return None
-    row: Row = {"stopped_healthy": any(c.stop for c in healthy), "checks": checks}
-    return row | _after(crew, today, hour, speed)
+    crew.ask(begun.today, begun.hour)  # reads the air
+    row: Row = {"stopped_healthy": begun.stopped}
+    return row | _after(crew, begun.today, begun.hour, begun.speed)
 
 
 def _after(crew: Crew, today: tuple[Observation, ...], hour: float, speed: float) -> Row:
@@ -218,8 +239,9 @@ def one(task: tuple[int, str, str, int, int]) -> list[Row]:
     number, kind, world, seed, days = task
     ((_, morning),) = mornings(number, kind, world, seed, (Arm(days, False),))  # type: ignore[arg-type]
     rows = []
+    begun = {checks: begin(morning, checks) for checks in CHECKS}
     for i, fault in enumerate(FAULTS):
-        row = judge(morning, fault, CHECKS[(number + i) % len(CHECKS)])
+        row = judge(morning, fault, begun[CHECKS[(number + i) % len(CHECKS)]])
         if row is not None:
             rows.append({"roof": number, "kind": kind, "days": days, "fault": fault.name} | row)
     return rows
@@ -227,9 +249,13 @@ def one(task: tuple[int, str, str, int, int]) -> list[Row]:
 
 def report(rows: list[Row]) -> str:
     """A line for each fault, sheet and history."""
-    lines = ["fault, sheet, days: n; STOP ever, by 2, by 3, median until; asked, sure, sure and wrong"]
+    lines = [
+        "fault, sheet, days: n; STOP ever, by 2, by 3, median until; asked, sure, sure and wrong"
+    ]
     keys = dict.fromkeys((r["fault"], r["kind"], r["days"]) for r in rows)
-    for fault, kind, days in sorted(keys, key=lambda k: ([f.name for f in FAULTS].index(k[0]), k[2], k[1])):
+    for fault, kind, days in sorted(
+        keys, key=lambda k: ([f.name for f in FAULTS].index(k[0]), k[2], k[1])
+    ):
         here = [r for r in rows if (r["fault"], r["kind"], r["days"]) == (fault, kind, days)]
         lines.append(f"{fault:24s} {kind:6s} {days:2d}: {_line(here)}")
     every = len(rows)

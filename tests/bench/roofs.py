@@ -142,7 +142,7 @@ def draw_machine(rng: np.random.Generator, name: str, size: int | None = None) -
 
 
 # World and how much faster its rigs run than common practice, 5.5 ft/min at 500 °C.
-WORLDS = {"slab": 1.0, "slab_fast": 1.5, "affine": 1.0}
+WORLDS = {"slab": 1.0, "slab_fast": 1.5, "slab_slow": 0.7, "affine": 1.0}
 
 
 def draw_many(

@@ -292,12 +292,19 @@ def test_many_speeds_at_once_agree_with_one_by_one(history, question, window) ->
 
 
 def test_odd_records_never_break_it(question, window, reach) -> None:
-    """Extremes, blanks and contradictions: finite answers within reach, every time."""
+    """Extremes, blanks and contradictions: finite answers within reach, or STOP, every time."""
     rng = np.random.default_rng(11)
     for _ in range(25):
         rows = [_odd(rng) for _ in range(rng.integers(1, 9))]
         advice = fit(rows, window).advise(question, window, reach)
         said = advice.forecast
+        state = advice.state
+        assert np.isfinite([state.working, state.machine, state.bond, state.bubbling]).all()
+        assert advice.stop == (said is None)
+        if said is None:
+            assert state.broken >= 0.8
+            assert advice.next_strip is None
+            continue
         assert reach.speed_min <= said.speed_m_per_min <= reach.speed_max
         assert 0.0 < said.width_low_mm <= said.width_mm <= said.width_high_mm < float("inf")
         assert 0.0 <= said.chance <= 1.0

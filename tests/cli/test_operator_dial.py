@@ -24,7 +24,7 @@ KEYS = [
     "recorded",
     "is_go_ahead",
 ]
-UNITS = ("_m_per_min", "_mm", "_c", "_pct", "_m_per_s", "_v", "_mark")
+UNITS = ("_m_per_min", "_mm", "_c", "_k", "_pct", "_m_per_s", "_v", "_mark")
 PLAIN = (
     "chance",
     "sure",

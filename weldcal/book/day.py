@@ -138,7 +138,9 @@ class Days(Dossiers, Drafts):
         if not rows:
             return None
         question, answer = json.loads(rows[0]["question"]), json.loads(rows[0]["answer"])
-        tried = answer.get("next_strip") or answer["forecast"]
+        tried = answer.get("next_strip") or answer.get("forecast")
+        if tried is None:  # STOP: no speed was advised
+            return None
         machine = question["machine"]
         try:
             dial, _row = self.dial_of(machine)

@@ -22,12 +22,14 @@ from weldcal.quality.dial import M_PER_MIN, Dial
 from weldcal.records.common import Seen
 from weldcal.records.notes import AdviceGiven
 from weldcal.records.times import stamp
+from weldcal.rules.welded import seconds
 from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.calibration import (
         Advice,
         CardLine,
+        DayState,
         Forecast,
         Observation,
         Question,
@@ -73,11 +75,13 @@ class Dialled(Struct, frozen=True):
 
 
 class Curve(Struct, frozen=True):
-    """What every speed of the dial would give, and what the strips of its kind gave."""
+    """What every speed of the dial would give a machine that works, what the strips of its kind
+    gave, and whether it works."""
 
     asked: Asked
     forecasts: list[Forecast]
     strips: list[Observation]
+    state: DayState
 
 
 class Dialling(Operator):
@@ -97,7 +101,41 @@ class Dialling(Operator):
             _observation(row, dials, [r["width_mm"] for r in widths.get(row["id"], [])])
             for row in strips
         ]
-        return [o for o in [*found, *self._bleed_observations(dials)] if o is not None]
+        every = [o for o in [*found, *self._bleed_observations(dials)] if o is not None]
+        return self._after_events(every)
+
+    def _after_events(self, observations: list[Observation]) -> list[Observation]:
+        """The same, marked where power was lost or another roll begun since the one before."""
+        events = self._may_have_broken()
+        before: dict[str, float] = {}
+        marked = {}
+        timed = [(o.seen_s, n) for n, o in enumerate(observations) if o.seen_s is not None]
+        for at, n in sorted(timed):
+            o = observations[n]
+            since = before.get(o.machine)
+            if since is not None and any(since < e <= at for e in events.get(o.machine, [])):
+                marked[n] = dataclasses.replace(o, after_event=True)
+            before[o.machine] = at
+        return [marked.get(n, o) for n, o in enumerate(observations)]
+
+    def _may_have_broken(self) -> dict[str, list[float]]:
+        """By machine, when power was lost and when a roll of another lot was begun."""
+        runs = self.rows(
+            "SELECT machine, seen_utc, finished_utc, power_lost, roll_lot FROM runs "
+            "WHERE job = ? ORDER BY seen_utc, tick",
+            (self.job.id,),
+        )
+        found: dict[str, list[float]] = {}
+        lots: dict[str, str] = {}
+        for run in runs:
+            at = found.setdefault(run["machine"], [])
+            lot = run["roll_lot"]
+            if lot and lots.setdefault(run["machine"], lot) != lot:
+                at.append(seconds(run["seen_utc"]))
+                lots[run["machine"]] = lot
+            if run["power_lost"] and run["finished_utc"]:
+                at.append(seconds(run["finished_utc"]))
+        return found
 
     def _dials(self) -> Dials:
         measured: dict[str, list[dict[str, Any]]] = {}
@@ -121,7 +159,8 @@ class Dialling(Operator):
                 continue
             row = {
                 **welded,
-                **{k: check[k] for k in ("id", "day", "hour", "bubbling")},
+                **{k: check[k] for k in ("id", "name", "day", "hour", "bubbling")},
+                "checked_utc": check["seen_utc"],
                 "bond": "not tried",
                 "on_seam": True,
             }
@@ -175,6 +214,7 @@ class Dialling(Operator):
             nozzles_c=nozzles,
             rated_v=row["rated_v"],
             hour=_hour(now),
+            hour_sheet_read=self._read_hour(carried.get("sheet_c"), now),
             **conditions,
         )
         observations = self.observations()
@@ -191,6 +231,19 @@ class Dialling(Operator):
             total - sum(not o.on_seam for o in observations),
             offset,
         )
+
+    def _read_hour(self, read_at: str | None, now: str) -> float | None:
+        """The hour at which a reading was made that is carried over; of the day before, below 0."""
+        if read_at is None:
+            return None
+        return _hour(now) - (seconds(now) - seconds(read_at)) / 3600
+
+    def state_of(self, strip: dict[str, Any]) -> DayState:
+        """Whether a strip's machine and sheet are now what they were: as advice has it."""
+        from weldcal.calibration import fit
+
+        asked = self.ask(machine=strip["machine"], sheet=strip["sheet"], lap=strip["lap"])
+        return fit(asked.observations, asked.window).state(asked.question)
 
     def advise(self, asked: Asked) -> Advice:
         """The advice for a question. Nothing is recorded."""
@@ -227,13 +280,15 @@ class Dialling(Operator):
 
         q = asked.question
         nozzle = q.nozzle_c if q.nozzle_c is not None else q.nozzles_c[0]
-        forecasts = fit(asked.observations, asked.window).forecast(
+        known = fit(asked.observations, asked.window)
+        state = known.state(q)
+        forecasts = known.without(state.aside).forecast(
             q, list(asked.reach.speeds), nozzle, asked.window
         )
         kind = [
             o for o in asked.observations if (o.sheet, o.lap) == (q.sheet, q.lap) and o.readings_mm
         ]
-        return Curve(asked, forecasts, kind)
+        return Curve(asked, forecasts, kind, state)
 
     def model_report(self, asked: Asked) -> Report:
         """What was believed, what the strips taught, and how it did on this job's past."""
@@ -384,6 +439,8 @@ def _observation(row: dict[str, Any], dials: Dials, widths: list[float]) -> Obse
         bubbling=row["bubbling"],
         bond=None if row["bond"] == "not tried" else row["bond"],
         on_seam=row.get("on_seam", False),
+        seen_s=seconds(row.get("checked_utc", row["seen_utc"])),
+        name=row["name"],
         id=row["id"],
     )
 

@@ -30,6 +30,7 @@ from weldcal.calibration.observation import (
     Advice,
     Bond,
     Bubbling,
+    DayState,
     Forecast,
     Lap,
     NextStrip,
@@ -37,6 +38,8 @@ from weldcal.calibration.observation import (
     Question,
     Reach,
     Reason,
+    SecondStrip,
+    Sign,
     Window,
 )
 
@@ -52,6 +55,7 @@ __all__ = [
     "Bond",
     "Bubbling",
     "CardLine",
+    "DayState",
     "Fit",
     "Forecast",
     "Lap",
@@ -62,6 +66,8 @@ __all__ = [
     "Reach",
     "Reason",
     "Report",
+    "SecondStrip",
+    "Sign",
     "Window",
     "card",
     "fit",

@@ -14,21 +14,25 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from weldcal.calibration import bracket, failed, staleness
+from weldcal.calibration.day_state import in_order
 from weldcal.calibration.features import Array
 from weldcal.calibration.next_strip import MAY_BUBBLE_HEAVILY, expected_gain
 from weldcal.calibration.observation import (
     Advice,
+    Capped,
     DayState,
     NextStrip,
     Question,
     Reach,
+    SecondStrip,
     Sign,
     Window,
 )
 from weldcal.calibration.outcome import Outcomes
 from weldcal.calibration.reasons import reasons
 from weldcal.calibration.settings import dial_speeds, nozzles
-from weldcal.calibration.signs import CONTRADICT, last_failed, signs
+from weldcal.calibration.signs import CONTRADICT, last_failed, passed, signs
+from weldcal.calibration.strips import Index
 
 if TYPE_CHECKING:
     from weldcal.calibration.engine import Fit
@@ -56,7 +60,7 @@ class Choice:
     speeds: Array
     found: Outcomes
     chance: Array
-    capped: bool = False
+    capped: Capped = ""
 
     @property
     def speed(self) -> float:
@@ -91,8 +95,10 @@ def choose(fit: Fit, question: Question, window: Window, reach: Reach) -> Choice
     found = fit.outcomes(question, nozzle.tolist(), speed.tolist(), window)
     chance = found.joint.mean(axis=0)
     at = best(found, chance, speed, window)
-    last = held is not None and speed[at] == (speeds.max() if held[1] else speeds.min())
-    return Choice(at, nozzle, speed, found, chance, bool(last))
+    capped: Capped = ""
+    if held is not None and speed[at] == (speeds.max() if held[1] else speeds.min()):
+        capped = "warmer" if held[1] else "colder"
+    return Choice(at, nozzle, speed, found, chance, capped)
 
 
 def best(found: Outcomes, chance: Array, speed: Array, window: Window) -> int:
@@ -105,7 +111,7 @@ def best(found: Outcomes, chance: Array, speed: Array, window: Window) -> int:
     return int(close[int(np.argmin(np.abs(middle - (middle.min() + middle.max()) / 2.0)))])
 
 
-def _not_failed(fit: Fit, question: Question, nozzle: Array, speed: Array) -> Array:
+def _not_failed(fit: Fit, question: Question, nozzle: Array, speed: Array) -> Index:
     """Positions of settings with more heat than what parted cold today and less than what
     bubbled heavily; where none is left, the one nearest to being so."""
     low, high = failed.limits(fit, question)
@@ -158,14 +164,13 @@ def advise(fit: Fit, question: Question, window: Window, reach: Reach) -> Advice
         rests_on=_rests_on(fit, question, every),
         state=state,
         signs=seen,
-        stale=staleness.spread(question),
+        sheet_unsure_k=staleness.sheet_spread_k(question),
         capped=choice.capped,
+        second_strip=_second_strip(fit, question, window),
     )
 
 
-def _stopped(
-    fit: Fit, question: Question, state: DayState, seen: tuple[Sign, ...]
-) -> Advice:
+def _stopped(fit: Fit, question: Question, state: DayState, seen: tuple[Sign, ...]) -> Advice:
     """No speed: something is broken, and a speed would only hide it."""
     return Advice(
         forecast=None,
@@ -181,8 +186,29 @@ def _stopped(
         state=state,
         stop=True,
         signs=seen,
-        stale=staleness.spread(question),
+        sheet_unsure_k=staleness.sheet_spread_k(question),
     )
+
+
+def _second_strip(fit: Fit, question: Question, window: Window) -> SecondStrip | None:
+    """The day's last strip, where it passed at a setting that the model doubts."""
+    order = in_order(fit.observations, question)
+    last = fit.observations[order[-1]] if order else None
+    if last is None or last.on_seam or (last.sheet, last.lap) != (question.sheet, question.lap):
+        return None
+    if not passed(last, window):
+        return None
+    then = replace(
+        question,
+        ambient_c=last.ambient_c,
+        sheet_c=last.sheet_c,
+        wind_m_per_s=last.wind_m_per_s,
+        line_v=last.line_v,
+        hour=last.hour,
+        hour_sheet_read=None,
+    )
+    (said,) = fit.forecast(then, [last.speed_m_per_min], last.nozzle_c, window)
+    return SecondStrip(last, said.chance) if said.chance < window.threshold else None
 
 
 def _not_itself(state: DayState, seen: tuple[Sign, ...]) -> list[str]:

@@ -71,9 +71,7 @@ def held_at(fit: Fit, question: Question) -> tuple[Question, bool] | None:
     """The question at the warmest (or coldest) sheet that a speed is still advised for, and
     whether the one asked is warmer; `None` where it lies within `FAR_K` of what was tried."""
     tried = [
-        _face(o)
-        for o in fit.observations
-        if (o.sheet, o.lap) == (question.sheet, question.lap)
+        _face(o) for o in fit.observations if (o.sheet, o.lap) == (question.sheet, question.lap)
     ]
     if not tried:
         return None

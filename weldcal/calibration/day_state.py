@@ -20,7 +20,7 @@ from weldcal.calibration import priors
 from weldcal.calibration.features import Array
 from weldcal.calibration.observation import DayState, Observation, Question
 from weldcal.calibration.posterior import Draws
-from weldcal.calibration.response import Layout, Point, Response
+from weldcal.calibration.response import Point, Response
 from weldcal.calibration.strips import BOND, HEAVY, TRACE, Strips, strips
 
 if TYPE_CHECKING:
@@ -43,9 +43,11 @@ def in_order(observations: tuple[Observation, ...], question: Question) -> list[
         for i, o in enumerate(observations)
         if (o.day, o.machine) == (question.day, question.machine)
     ]
-    if any(observations[i].hour is None for i in mine):
-        return mine
-    return sorted(mine, key=lambda i: observations[i].hour or 0.0)
+    for name in ("seen_s", "hour"):
+        at = {i: getattr(observations[i], name) for i in mine}
+        if all(value is not None for value in at.values()):
+            return sorted(mine, key=lambda i: at[i])
+    return mine
 
 
 def day_state(known: Fit, question: Question) -> DayState:
@@ -167,7 +169,9 @@ def _breaks(today: list[Observation], known_before: bool) -> Array:
         if o.after_event:
             chance = 1.0 - (1.0 - chance) * (1.0 - priors.BREAKS_PER_EVENT)
         out[i] = np.log(chance) + shares
-    if not known_before:  # a machine of which nothing is known cannot have changed; a roll can be wet
+    if (
+        not known_before
+    ):  # a machine of which nothing is known cannot have changed; a roll can be wet
         out[0, : len(_JUMPS)] = -np.inf
     return out
 
@@ -190,7 +194,7 @@ def _log_shares() -> Array:
     jumps = priors.BROKEN_KINDS["machine"] * size * colder / (size * colder).sum()
     surfaces = [priors.BROKEN_KINDS["bond"], priors.BROKEN_KINDS["bubbling"]]
     with np.errstate(divide="ignore"):
-        return np.log(np.concatenate([jumps, surfaces]))
+        return np.asarray(np.log(np.concatenate([jumps, surfaces])))
 
 
 _MENDED, _NOT_MENDED = np.log(priors.MENDED), np.log1p(-priors.MENDED)
@@ -198,7 +202,7 @@ _MENDED, _NOT_MENDED = np.log(priors.MENDED), np.log1p(-priors.MENDED)
 
 def _stays(breaks: Array) -> Array:
     """Log chance that nothing broke before each observation."""
-    return np.log1p(-np.exp(logsumexp(breaks, axis=1)))
+    return np.asarray(np.log1p(-np.exp(logsumexp(breaks, axis=1))))
 
 
 def _forward(log_like: Array, breaks: Array, log_weight: Array) -> Array:

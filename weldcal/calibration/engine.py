@@ -200,7 +200,7 @@ class Fit:
 
     def at_sheet(self, question: Question, sheet_c: float) -> Question:
         """The same question at another sheet temperature, read then."""
-        return replace(question, sheet_c=sheet_c, sheet_read_hour=None)
+        return replace(question, sheet_c=sheet_c, hour_sheet_read=None)
 
 
 def fit(observations: Sequence[Observation], window: Window, *, seed: int = 0) -> Fit:

@@ -12,6 +12,7 @@ from typing import Literal
 Bubbling = Literal["none", "trace", "heavy"]
 Bond = Literal["good", "cold"]
 Lap = Literal["selvage", "granules"]
+Capped = Literal["", "warmer", "colder"]
 
 SIXTEENTH_MM = 25.4 / 16
 
@@ -39,6 +40,7 @@ class Observation:
         hour: local hour of the day, 0-24, `None` where unknown.
         on_seam: a bleed check on a seam rather than a strip.
         after_event: since the one before, power was lost or another roll was begun.
+        seen_s: when it was seen, seconds since any epoch, `None` where unknown.
         name: what people call it, "" where it has none.
         id: whatever the caller needs to find it again.
     """
@@ -63,6 +65,7 @@ class Observation:
     hour: float | None = None
     on_seam: bool = False
     after_event: bool = False
+    seen_s: float | None = None
     name: str = ""
     id: str = ""
 
@@ -112,7 +115,7 @@ class Question:
     """What to advise for: now, this machine, this sheet, this lap kind.
 
     `nozzle_c` is the chosen nozzle temperature, °C, or `None` to search over
-    `nozzles_c`. Conditions and `hour` as in :class:`Observation`; `sheet_read_hour` is when
+    `nozzles_c`. Conditions and `hour` as in :class:`Observation`; `hour_sheet_read` is when
     that day the sheet's temperature was read, `None` for now.
     """
 
@@ -129,7 +132,7 @@ class Question:
     line_v: float | None = None
     rated_v: float | None = None
     hour: float | None = None
-    sheet_read_hour: float | None = None
+    hour_sheet_read: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,6 +227,15 @@ class Sign:
 
 
 @dataclass(frozen=True, slots=True)
+class SecondStrip:
+    """A strip that passed, and the chance that its setting is truly good: under the job's
+    threshold, so that one more is worth making."""
+
+    strip: Observation
+    chance: float
+
+
+@dataclass(frozen=True, slots=True)
 class Advice:
     """The answer to a :class:`Question`. Advice is never a go-ahead.
 
@@ -245,8 +257,10 @@ class Advice:
         state: whether machine and surface are what they were.
         stop: something is broken, more likely than the threshold of `stopping.py`.
         signs: what today's strips show that heat alone does not explain.
-        stale: sd of ln speed that an old reading of the sheet leaves open.
-        capped: the best speed lay beyond what was tried by so much that it was held back.
+        sheet_unsure_k: sd of the sheet about its last reading, K; 0 where it is read now.
+        capped: "warmer" or "colder": the sheet is so far from all that was tried that the
+            speed was held back; "" where it was not.
+        second_strip: the last strip passed, and yet the model doubts its setting.
     """
 
     forecast: Forecast | None
@@ -262,5 +276,6 @@ class Advice:
     state: DayState = DayState()
     stop: bool = False
     signs: tuple[Sign, ...] = ()
-    stale: float = 0.0
-    capped: bool = False
+    sheet_unsure_k: float = 0.0
+    capped: Capped = ""
+    second_strip: SecondStrip | None = None

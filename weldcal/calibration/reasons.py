@@ -168,7 +168,7 @@ def _conditions(
         before = None if then is None else getattr(then, name)
         if before == now:
             continue
-        asked = replace(question, **{name: before})
+        asked = _put_back(question, name, before)
         without = choose(fit, asked, window, reach).speed
         values: dict[str, float | str] = {f"now_{name}": now, "without_m_per_min": without}
         if then is not None and before is not None:
@@ -177,6 +177,17 @@ def _conditions(
     if then is not None and question.nozzle_c is not None and then.nozzle_c != question.nozzle_c:
         found += _nozzle(fit, question, choice, window, reach, then)
     return found
+
+
+def _put_back(question: Question, name: str, value: float | None) -> Question:
+    """The question with one condition as it was then, or not read."""
+    if name == "sheet_c":
+        return replace(question, sheet_c=value, hour_sheet_read=None)
+    if name == "ambient_c":
+        return replace(question, ambient_c=value)
+    if name == "wind_m_per_s":
+        return replace(question, wind_m_per_s=value)
+    return replace(question, line_v=value)
 
 
 def _nozzle(

@@ -226,14 +226,12 @@ class Response:
             mu, scale, _, _, _ = self._width_predictor(u, z, spread)
             value = self.data.value[self._widths]
             rows[:, self._widths] = np.where(
-                self._none, _below((value - mu) / scale)[0], _near(value - mu, scale)[0]
+                self._none, _log_below((value - mu) / scale), _near(value - mu, scale)[0]
             )
         if len(self._classes):
             q, _, _ = self._class_predictor(u, z)
             sign = 2.0 * self.data.value[self._classes] - 1.0
-            rows[:, self._classes] = (
-                -np.logaddexp(0.0, -sign * q) * self.data.share[self._classes]
-            )
+            rows[:, self._classes] = -np.logaddexp(0.0, -sign * q) * self.data.share[self._classes]
         return rows
 
     def _width_predictor(
@@ -315,12 +313,19 @@ def _near(miss: Array, scale: Array) -> tuple[Array, Array, Array]:
     return np.logaddexp(usual, wild), weight * miss, weight
 
 
-def _below(edge: Array) -> tuple[Array, Array, Array]:
-    """No bleed-out: log chance of lying below an edge `(bound - mean)/scale`, the (negative)
-    gradient and the weight in the mean over scale; wild strips as a floor on the chance."""
+def _log_below(edge: Array) -> Array:
+    """No bleed-out: log chance of lying below an edge `(bound - mean)/scale`; wild strips as a
+    floor on it."""
     share = priors.WILD_STRIP
     usual = np.log(1.0 - share) + log_ndtr(edge)
-    log_chance = np.logaddexp(usual, np.log(share) + log_ndtr(edge / priors.WILD_FACTOR))
+    wild = np.log(share) + log_ndtr(edge / priors.WILD_FACTOR)
+    return np.asarray(np.logaddexp(usual, wild))
+
+
+def _below(edge: Array) -> tuple[Array, Array, Array]:
+    """The same, its (negative) gradient and its weight in the mean over scale."""
+    share = priors.WILD_STRIP
+    log_chance = _log_below(edge)
     wide = edge / priors.WILD_FACTOR
     density = (1.0 - share) * np.exp(-0.5 * edge**2)
     density = density + share / priors.WILD_FACTOR * np.exp(-0.5 * wide**2)

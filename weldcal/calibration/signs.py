@@ -79,6 +79,14 @@ def is_good(o: Observation, window: Window) -> bool:
     return window.low_mm <= float(np.median(o.readings_mm)) <= window.high_mm
 
 
+def passed(o: Observation, window: Window) -> bool:
+    """Every reading inside the limits, no bubbling that fails, pulled and held."""
+    inside = all(window.low_mm <= r <= window.high_mm for r in o.readings_mm)
+    bubbling = o.bubbling == "none" or (o.bubbling == "trace" and window.trace_ok)
+    read = bool(o.readings_mm) or not window.by_bleed_out
+    return read and inside and bubbling and o.bond == "good" and not o.damp
+
+
 def last_failed(fit: Fit, question: Question, window: Window) -> int | None:
     """Position of the day's last strip or check of this kind, where it failed the limits."""
     order = in_order(fit.observations, question)
@@ -140,7 +148,10 @@ def _wrong_order(today: list[Observation], spread: float) -> list[Sign]:
 
 def _comparable(slow: Observation, fast: Observation) -> bool:
     """The slower one had more heat, as far as anybody read: it should bleed out more."""
-    if log(fast.speed_m_per_min / slow.speed_m_per_min) < _SLOWER or slow.nozzle_c < fast.nozzle_c - 1:
+    if (
+        log(fast.speed_m_per_min / slow.speed_m_per_min) < _SLOWER
+        or slow.nozzle_c < fast.nozzle_c - 1
+    ):
         return False
     for name in ("sheet_c", "ambient_c"):
         a, b = getattr(slow, name), getattr(fast, name)

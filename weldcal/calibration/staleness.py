@@ -21,15 +21,13 @@ def sheet_spread_k(question: Question) -> float:
     The root of the age (cloud, wind, shade) and what the sun's path between the two hours
     may do to a dark sheet, added as variances.
     """
-    read, now = question.sheet_read_hour, question.hour
+    read, now = question.hour_sheet_read, question.hour
     if question.sheet_c is None or read is None or now is None or now <= read:
         return 0.0
     hours = read + (now - read) * np.linspace(0.0, 1.0, 13)
     share = sun_share(hours)
     moved = float(np.max(np.abs(share - share[0])))
-    return math.hypot(
-        priors.AGE_K_PER_ROOT_HOUR * math.sqrt(now - read), priors.AGE_SUN_K * moved
-    )
+    return math.hypot(priors.AGE_K_PER_ROOT_HOUR * math.sqrt(now - read), priors.AGE_SUN_K * moved)
 
 
 def spread(question: Question) -> float:

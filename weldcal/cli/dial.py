@@ -134,12 +134,13 @@ def _card(book: Book, asked: Asked, low: str | None, high: str | None, as_json: 
 def _picture(curve: Curve, as_json: bool) -> None:
     import dataclasses
 
-    from weldcal.reports import chart
+    from weldcal.reports import chart, signs
 
     if as_json:
         print(show.as_json([dataclasses.asdict(forecast) for forecast in curve.forecasts]))
     else:
         print("\n".join(chart.page(curve)))
+        print_all(signs.line(curve.state))
 
 
 def _report(report: Report, units: str, as_json: bool) -> None:

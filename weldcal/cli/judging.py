@@ -31,19 +31,23 @@ def go_ahead_(
     """Say whether the go-ahead is still good: good, look, strip again or wait, and which rule says so since when. Exit code 1: no. Example: weldcal go-ahead"""
     book = book_of(ctx)
     found = book.go_ahead_stands(machine, sheet, choose("lap", lap) if lap else None)
-    from weldcal.reports import reasoning
+    from weldcal.reports import reasoning, signs
 
     if as_json:
         print(show.as_json(reasoning.go_ahead_document(found)))
         raise typer.Exit(int(found.level in ("strip_again", "wait")))
-    start = None
+    start, broken = None, []
     if found.level == "strip_again":
         from weldcal.reports.advice import on_dial
 
         strip = found.strip
         asked = book.ask(machine=strip["machine"], sheet=strip["sheet"], lap=strip["lap"])
-        start = on_dial(asked, book.advise(asked).forecast.speed_m_per_min)
-    print_all(reasoning.go_ahead(found, start, book.job.units, ZoneInfo(book.job.zone)))
+        advice = book.advise(asked)
+        if advice.forecast is None:
+            broken = signs.line(advice.state)
+        else:
+            start = on_dial(asked, advice.forecast.speed_m_per_min)
+    print_all(broken + reasoning.go_ahead(found, start, book.job.units, ZoneInfo(book.job.zone)))
     raise typer.Exit(int(found.level in ("strip_again", "wait")))
 
 

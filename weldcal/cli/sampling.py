@@ -29,12 +29,13 @@ def chart_(
     """Chart the bleed checks against their go-ahead: individuals and EWMA, the first point out, the seams it puts in doubt. Example: weldcal chart"""
     book = book_of(ctx)
     found = book.bleed_chart(strip)
-    from weldcal.reports import control
+    from weldcal.reports import control, signs
 
     if as_json:
         print(show.as_json(control.document(found)))
     else:
         print("\n".join(control.page(found, book.job.units)))
+        print_all(signs.line(book.state_of(found.strip)))
 
 
 @sample.command("plan", cls=Command)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import dataclasses
 from typing import Any
 
-from weldcal.reports import sentences, show
+from weldcal.reports import sentences, show, signs
 from weldcal.reports.lines import wrapped
 from weldcal.words import _, plural
 
@@ -18,6 +18,8 @@ def document(dialled: Any) -> dict[str, Any]:
     """The advice as one JSON document: SI values, units in the keys."""
     a, asked = dialled.advice, dialled.asked
     dial = asked.dial
+    if a.forecast is None:
+        return _stopped_document(dialled)
     reasons = [
         {"code": r.code, "effect_m_per_min": r.effect, "values": r.values} for r in a.reasons
     ]
@@ -43,18 +45,56 @@ def document(dialled: Any) -> dict[str, Any]:
         "carried_over": dialled.asked.carried,
         "strips_left_out": dialled.asked.left_out,
         "recorded": dialled.recorded,
+        **signs.document(a),
+    }
+
+
+def _stopped_document(dialled: Any) -> dict[str, Any]:
+    """STOP as JSON: the same keys, with no speed under any of them."""
+    a, asked = dialled.advice, dialled.asked
+    nothing = (
+        "speed_m_per_min",
+        "dial_mark",
+        "nozzle_c",
+        "nozzle_set_c",
+        "forecast",
+        "speed_low_m_per_min",
+        "speed_high_m_per_min",
+        "holds_until_sheet_c",
+        "speed_from_there_m_per_min",
+        "next_strip",
+    )
+    return {
+        **dict.fromkeys(nothing),
+        "dial_unit": asked.dial.unit,
+        "sure": False,
+        "is_go_ahead": False,
+        "doubts": list(a.doubts),
+        "reasons": [],
+        "rests_on": a.rests_on,
+        "question": dataclasses.asdict(asked.question),
+        "window": dataclasses.asdict(asked.window),
+        "carried_over": asked.carried,
+        "strips_left_out": asked.left_out,
+        "recorded": dialled.recorded,
+        **signs.document(a),
     }
 
 
 def page(dialled: Any) -> list[str]:
     """The advice in lines folded to the screen."""
     units = dialled.asked.units
+    if dialled.advice.forecast is None:
+        parts = [_where(dialled), "", *signs.stopped(dialled.advice, units), *_rests(dialled)]
+        return [wrapped(part) if part else "" for part in parts]
     parts = [
         *_setting(dialled),
         "",
         *_certainty(dialled),
         *_width(dialled),
         *_range(dialled, units),
+        *signs.open_questions(dialled.advice, dialled.asked),
+        *signs.told(dialled.advice.signs, units),
         "",
         *_rests(dialled),
         *_why(dialled, units),
@@ -78,19 +118,24 @@ def on_dial(asked: Any, speed: float | None) -> str:
 
 
 def _setting(dialled: Any) -> list[str]:
-    q, f, units = dialled.asked.question, dialled.advice.forecast, dialled.asked.units
+    f, units = dialled.advice.forecast, dialled.asked.units
     first = _(
         "Set {speed}, nozzle {nozzle}.",
         speed=on_dial(dialled.asked, f.speed_m_per_min),
         nozzle=show.temperature(f.nozzle_c - dialled.asked.nozzle_offset_k, units),
     )
+    return [first, _where(dialled)]
+
+
+def _where(dialled: Any) -> str:
+    q = dialled.asked.question
     where = _(
         "{machine}, {sheet}, {lap}",
         machine=show.safe(q.machine),
         sheet=show.safe(q.sheet),
         lap=_(q.lap),
     )
-    return [first, f"{where}; {_conditions(dialled)}"]
+    return f"{where}; {_conditions(dialled)}"
 
 
 def _conditions(dialled: Any) -> str:
@@ -145,6 +190,10 @@ def _doubt(code: str) -> str:
         "weather_beyond_strips": _("the weather lies beyond what was tried"),
         "weld_not_known": _("the strips do not yet say what makes a good weld here"),
         "may_bubble_heavily": _("it may bubble heavily"),
+        "may_be_broken": _("machine or sheet may not be what it was"),
+        "signs_contradict": _("today's strips do not fit together: see the sign below"),
+        "last_failed_here": _("the last one at about this setting failed"),
+        "far_from_tried": _("the sheet is far from anything tried"),
     }.get(code, code.replace("_", " "))
 
 
@@ -176,6 +225,7 @@ def _width(dialled: Any) -> list[str]:
             most=show.limit_width(w.high_mm, units),
         ),
         chances,
+        signs.bubbling_known(),
     ]
 
 
@@ -225,10 +275,13 @@ def _rests(dialled: Any) -> list[str]:
 
 
 def _why(dialled: Any, units: str) -> list[str]:
-    start = ("common_practice", "last_go_ahead")
-    reasons = [r for r in dialled.advice.reasons if r.code in start or show.moves(r.effect, units)]
+    reasons = [
+        r
+        for r in dialled.advice.reasons
+        if r.code == "common_practice" or show.moves(r.effect, units)
+    ]
     if not reasons:
-        return []
+        return [_("Why: no single strip or reading of today moves it by a step of the dial.")]
     return [_("Why:"), *(f"- {_reason(r, units)}" for r in reasons)]
 
 
@@ -240,27 +293,20 @@ def _reason(reason: Any, units: str) -> str:
             speed=show.speed(v["speed_m_per_min"], units),
             nozzle=show.temperature(v["nozzle_c"], units),
         )
-    if reason.code == "last_go_ahead":
-        said = {"day": v["day"], "speed": show.speed(v["speed_m_per_min"], units), "moved": moved}
-        if "width_mm" not in v:
-            return _("the last good strip ({day}) ran at {speed}: {moved}", **said)
-        return _(  # it may be a check on a seam, or a strip not yet pulled: no more is known to be good
-            "the last bleed-out inside the limits ({day}) was {width}, at {speed}: {moved}",
-            width=show.width(v["width_mm"], units),
-            **said,
-        )
+    if reason.code == "strip":
+        return signs.reason(reason, units)
     pair = _now_and_then(v, units)
     label = {
         "sheet_temperature": _("the sheet's temperature"),
         "nozzle": _("the nozzle temperature"),
         "wind": _("wind"),
         "voltage": _("line voltage"),
-        "sun": _("sun on the sheet, not read"),
-        "granules": _("lap over granules"),
-        "day_offset": _("what today's strips say of the day"),
-        "day_unknown": _("a new day, with no strip yet"),
+        "ambient": _("the air's temperature, the sheet not being read"),
     }.get(reason.code, reason.code.replace("_", " "))
-    return f"{label}{pair}: {moved}"
+    without = show.speed(v["without_m_per_min"], units)
+    if pair:
+        return _("{label}{pair}: {moved}", label=label, pair=pair, moved=moved)
+    return _("{label}: without it {without}, {moved}", label=label, without=without, moved=moved)
 
 
 def _now_and_then(v: dict[str, Any], units: str) -> str:

@@ -34,7 +34,9 @@ def document(asked: Any, lines: Any) -> list[dict[str, Any]]:
 
 
 def page(asked: Any, lines: Any) -> list[str]:
-    """The card in lines of at most 40 columns."""
+    """The card in lines of at most 40 columns; no speeds while something is probably broken."""
+    if not lines:
+        return [wrapped(_("STOP: machine or sheet is not what it was. Why: weldcal dial"), WIDTH)]
     q, units = asked.question, asked.units
     what = _("air") if lines and lines[0].by_ambient else _("sheet")
     head = [

@@ -12,7 +12,7 @@ from msgspec import Struct
 
 from weldcal import settings
 from weldcal.quality.seam import IN_WORK
-from weldcal.reports import advice, sentences, show
+from weldcal.reports import advice, sentences, show, signs
 from weldcal.reports.dossier import plan
 from weldcal.reports.dossier.document import (
     Block,
@@ -107,9 +107,11 @@ def as_data(e: Any, units: str) -> dict[str, Any]:
                 "sheet": s.sheet,
                 "lap": s.lap,
                 "why_not": type(s.why_not).__name__ if s.why_not else None,
-                "speed_m_per_min": s.advice.forecast.speed_m_per_min if s.advice else None,
-                "nozzle_c": s.advice.forecast.nozzle_c if s.advice else None,
-                "chance": s.advice.forecast.chance if s.advice else None,
+                "speed_m_per_min": s.advice.forecast.speed_m_per_min
+                if s.advice and s.advice.forecast
+                else None,
+                "nozzle_c": s.advice.forecast.nozzle_c if s.advice and s.advice.forecast else None,
+                "chance": s.advice.forecast.chance if s.advice and s.advice.forecast else None,
                 "is_go_ahead": False,
                 "recorded": False,
             }
@@ -282,6 +284,8 @@ def _start(s: Any, units: str) -> str:
     if s.advice is None:
         return f"{kind}: {s.why_not}"
     f = s.advice.forecast
+    if f is None:
+        return f"{kind}: {signs.line(s.advice.state)[0]}"
     sure = _("sure enough") if s.advice.sure else _("not sure")
     return _(
         "{kind}: {speed}, nozzle {nozzle} ({sure}: {chance} chance of a good lap)",
