@@ -37,6 +37,7 @@ class Engine:
             chance=best.chance,
             at_speed=_prediction(best),
             at_run=_prediction(run),
+            again=advice.second_strip is not None,
         )
 
 

@@ -38,7 +38,8 @@ class Choice:
     """`sure` and the predictions are `None` where the method has none.
 
     `at_speed` predicts the advised setting, `at_run` the strip to run. `stop`: something is
-    broken, and no speed is advised; `speed` and `run` are then the last ones run."""
+    broken, and no speed is advised; `speed` and `run` are then the last ones run. `again`: the
+    last strip passed, and one more is asked for at its setting."""
 
     speed: float
     run: float
@@ -47,6 +48,7 @@ class Choice:
     at_speed: Prediction | None = None
     at_run: Prediction | None = None
     stop: bool = False
+    again: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -134,6 +134,7 @@ def judge(morning: Morning, method: Method) -> tuple[Row, list[Row]]:
         "go": False,
         "false_go": False,
         "stopped": False,
+        "asked_again": False,
     }
     checks: list[Row] = []
     for n in range(MOST):
@@ -150,6 +151,7 @@ def judge(morning: Morning, method: Method) -> tuple[Row, list[Row]]:
             row["to_good"] = n + 1
         if passes(strip.seen):
             row.update(go=True, false_go=not strip.good)
+            row["asked_again"] = morning.ask(method, today, hour, 200 + n).again
             break
     row["strips"] = len(today)
     if row["false_go"]:  # the seam shows it, and one more strip is due

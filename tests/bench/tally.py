@@ -157,9 +157,12 @@ def _go_aheads(here: list[Row]) -> Iterator[str]:
     rate, half = mean_interval(false) if len(false) else (np.nan, np.nan)
     honest = [float(bool(r["pm_good"])) for r in here if not r["false_go"]]
     strips = np.mean([r["strips"] for r in here])  # type: ignore[misc]
+    once = [float(bool(r["false_go"])) for r in went if not r["asked_again"]]
     yield (
         f" go-ahead {len(went) / len(here):.3f}  strips {strips:.2f}"
         f"  false {rate:.3f} ±{half:.3f}  2 p.m. good without {np.mean(honest):.3f}"
+        f"  one more asked for {1 - len(once) / max(len(went), 1):.3f}"
+        f", false of the rest {np.mean(once) if once else np.nan:.3f} (n={len(once)})"
     )
 
 

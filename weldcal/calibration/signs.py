@@ -90,8 +90,8 @@ def passed(o: Observation, window: Window) -> bool:
 def last_failed(fit: Fit, question: Question, window: Window) -> int | None:
     """Position of the day's last strip or check of this kind, where it failed the limits.
 
-    A trace of bubbling does not count: by the bench it came by luck at good settings about as
-    often as not, and the chance of bubbling has it already.
+    A trace of bubbling does not count: on the bench one narrow morning in twelve shows one at
+    a truly good setting, and the chance of bubbling has it already.
     """
     observations = fit.observations
     kind = (question.sheet, question.lap)

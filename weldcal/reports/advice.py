@@ -305,7 +305,7 @@ def _reason(reason: Any, units: str) -> str:
     }.get(reason.code, reason.code.replace("_", " "))
     without = show.speed(v["without_m_per_min"], units)
     if pair:
-        return _("{label}{pair}: {moved}", label=label, pair=pair, moved=moved)
+        return f"{label}{pair}: {moved}"
     return _("{label}: without it {without}, {moved}", label=label, without=without, moved=moved)
 
 

@@ -74,9 +74,7 @@ def told(signs: tuple[Sign, ...], units: str, *, every: bool = False) -> list[st
             _("Look, in this order ({source}):", source=_(SOURCE)),
         ]
         causes = CAUSES[sign.code] if every else CAUSES[sign.code][:_MOST_CAUSES]
-        lines += [
-            _("- {cause}: {look}", cause=_(cause.cause), look=_(cause.look)) for cause in causes
-        ]
+        lines += [f"- {_(cause.cause)}: {_(cause.look)}" for cause in causes]
     return lines
 
 
@@ -138,7 +136,7 @@ def reason(found: Reason, units: str) -> str:
     v = found.values
     seen = [show.width(v["width_mm"], units)] if "width_mm" in v else []  # type: ignore[arg-type]
     if "bubbling" in v:
-        seen.append(_("{bubbling} bubbling", bubbling=_(str(v["bubbling"]))))
+        seen.append(_("bubbling {bubbling}", bubbling=_(str(v["bubbling"]))))
     if v.get("bond") == "cold":
         seen.append(_("parted cold"))
     return _(
