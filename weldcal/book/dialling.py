@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
 
+from weldcal.book.disturbed import marked, may_have_broken
 from weldcal.book.machines import dial_at, offset_at
 from weldcal.book.operator import Operator
 from weldcal.errors import Misplaced
@@ -102,40 +103,12 @@ class Dialling(Operator):
             for row in strips
         ]
         every = [o for o in [*found, *self._bleed_observations(dials)] if o is not None]
-        return self._after_events(every)
-
-    def _after_events(self, observations: list[Observation]) -> list[Observation]:
-        """The same, marked where power was lost or another roll begun since the one before."""
-        events = self._may_have_broken()
-        before: dict[str, float] = {}
-        marked = {}
-        timed = [(o.seen_s, n) for n, o in enumerate(observations) if o.seen_s is not None]
-        for at, n in sorted(timed):
-            o = observations[n]
-            since = before.get(o.machine)
-            if since is not None and any(since < e <= at for e in events.get(o.machine, [])):
-                marked[n] = dataclasses.replace(o, after_event=True)
-            before[o.machine] = at
-        return [marked.get(n, o) for n, o in enumerate(observations)]
-
-    def _may_have_broken(self) -> dict[str, list[float]]:
-        """By machine, when power was lost and when a roll of another lot was begun."""
         runs = self.rows(
             "SELECT machine, seen_utc, finished_utc, power_lost, roll_lot FROM runs "
             "WHERE job = ? ORDER BY seen_utc, tick",
             (self.job.id,),
         )
-        found: dict[str, list[float]] = {}
-        lots: dict[str, str] = {}
-        for run in runs:
-            at = found.setdefault(run["machine"], [])
-            lot = run["roll_lot"]
-            if lot and lots.setdefault(run["machine"], lot) != lot:
-                at.append(seconds(run["seen_utc"]))
-                lots[run["machine"]] = lot
-            if run["power_lost"] and run["finished_utc"]:
-                at.append(seconds(run["finished_utc"]))
-        return found
+        return marked(every, may_have_broken(runs))
 
     def _dials(self) -> Dials:
         measured: dict[str, list[dict[str, Any]]] = {}

@@ -1,0 +1,52 @@
+"""When a machine or its sheet may have changed: power lost, a roll of another lot begun.
+
+Invariant: an observation is marked for what happened after the one before it on the same
+machine, and for nothing else.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from weldcal.rules.welded import seconds
+
+if TYPE_CHECKING:
+    from weldcal.calibration import Observation
+
+
+def may_have_broken(runs: Iterable[Mapping[str, Any]]) -> dict[str, list[float]]:
+    """By machine, the times (seconds since the epoch) of such events.
+
+    Args:
+        runs: a job's runs in the order welded: machine, seen_utc, finished_utc, power_lost
+            and roll_lot.
+    """
+    found: dict[str, list[float]] = {}
+    lots: dict[str, str] = {}
+    for run in runs:
+        at = found.setdefault(run["machine"], [])
+        lot = run["roll_lot"]
+        if lot and lots.setdefault(run["machine"], lot) != lot:
+            at.append(seconds(run["seen_utc"]))
+            lots[run["machine"]] = lot
+        if run["power_lost"] and run["finished_utc"]:
+            at.append(seconds(run["finished_utc"]))
+    return found
+
+
+def marked(
+    observations: Sequence[Observation], events: Mapping[str, Sequence[float]]
+) -> list[Observation]:
+    """The same observations in the same order, `after_event` where one lies before it."""
+    before: dict[str, float] = {}
+    out = list(observations)
+    timed = [(o.seen_s, n) for n, o in enumerate(observations) if o.seen_s is not None]
+    for at, n in sorted(timed):
+        o = observations[n]
+        since = before.get(o.machine)
+        if since is not None and any(since < e <= at for e in events.get(o.machine, ())):
+            out[n] = dataclasses.replace(o, after_event=True)
+        before[o.machine] = at
+    return out
