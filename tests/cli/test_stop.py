@@ -189,6 +189,24 @@ def test_power_lost_makes_a_break_likelier(settled: Any, tmp_path: Any) -> None:
     assert lost > plain
 
 
+def test_a_chart_needs_no_speed_behind_the_mark(weldcal: Any) -> None:
+    """A dial of bare marks gives no advice; its checks are charted all the same."""
+    weldcal.ok(
+        'job new "Bare" --units us --zone America/Denver --by "Ana Ruiz" --sheet "base: SBS" '
+        '--machine "old: marks 1-10 step 1" --person "Ana Ruiz: AR, operator"'
+    )
+    weldcal.ok('me "Ana Ruiz"')
+    weldcal.ok("seam add A1 --length 33ft")
+    weldcal.ok(
+        "strip record --nozzle 932 --speed 5 --bleed 1/4,1/4,1/4 --bubbling none --bond good"
+    )
+    weldcal.ok("seam start A1 --nozzle 932 --speed 5")
+    weldcal.ok("bleed A1 10 1/4,1/4")
+    weldcal.ok("bleed A1 20 1/4,3/16")
+    assert weldcal("dial").code == 2
+    assert "Bleed checks on go-ahead" in weldcal.ok("chart").out
+
+
 def test_every_pattern_has_causes_each_with_its_look() -> None:
     """The table is whole: no pattern without a cause, no cause without a look of its own."""
     assert set(CAUSES) == set(PATTERNS)

@@ -18,7 +18,7 @@ from msgspec import Struct
 from weldcal.book.disturbed import marked, may_have_broken
 from weldcal.book.machines import dial_at, offset_at
 from weldcal.book.operator import Operator
-from weldcal.errors import Misplaced
+from weldcal.errors import Misplaced, Unheard
 from weldcal.quality.dial import M_PER_MIN, Dial
 from weldcal.records.common import Seen
 from weldcal.records.notes import AdviceGiven
@@ -212,10 +212,16 @@ class Dialling(Operator):
         return _hour(now) - (seconds(now) - seconds(read_at)) / 3600
 
     def state_of(self, strip: dict[str, Any]) -> DayState:
-        """Whether a strip's machine and sheet are now what they were: as advice has it."""
-        from weldcal.calibration import fit
+        """Whether a strip's machine and sheet are now what they were: as advice has it.
 
-        asked = self.ask(machine=strip["machine"], sheet=strip["sheet"], lap=strip["lap"])
+        Where no advice can be had (a dial tied to no speed), nothing speaks against them.
+        """
+        from weldcal.calibration import DayState, fit
+
+        try:
+            asked = self.ask(machine=strip["machine"], sheet=strip["sheet"], lap=strip["lap"])
+        except (Misplaced, Unheard):
+            return DayState()
         return fit(asked.observations, asked.window).state(asked.question)
 
     def advise(self, asked: Asked) -> Advice:
