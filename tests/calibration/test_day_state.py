@@ -132,6 +132,39 @@ def test_a_first_day_on_an_unusual_rig_is_not_broken(strip, window, question) ->
         assert _said(rows[:count], window, question).state.broken < 0.15
 
 
+def test_hundreds_of_older_strips_say_what_a_second_fit_would(
+    strip, window, question, monkeypatch
+) -> None:
+    """The short way for a long record, against the long way: the same state to 0.05."""
+    rng = np.random.default_rng(4)
+    old = []
+    for n in range(450):
+        speed = float(GOOD * np.exp(rng.normal(0.0, 0.08)))
+        width = 6.35 * (GOOD / speed) ** 3 * np.exp(rng.normal(0.0, 0.1))
+        old.append(
+            strip(
+                day=f"2026-0{1 + n // 150}-{1 + n % 28:02d}",
+                speed_m_per_min=speed,
+                readings_mm=(round(width / 1.5875) * 1.5875,) * 3,
+                bond=None,
+                hour=8.0,
+            )
+        )
+    fine = strip(speed_m_per_min=GOOD, readings_mm=RIGHT, hour=7.5)
+    dead = _row(strip, 2, readings_mm=ZERO[:2], on_seam=True, bond=None)
+    for today in ([fine], [fine, dead[0]], [fine, *dead]):
+        rows = [*old, *today]
+        monkeypatch.setattr("weldcal.calibration.engine.SETTLED", 400)
+        known = fit(rows, window)
+        assert known.before(question) is known
+        short = known.state(question)
+        monkeypatch.setattr("weldcal.calibration.engine.SETTLED", 10_000)
+        known = fit(rows, window)
+        assert known.before(question) is not known
+        long = known.state(question)
+        assert short.working == pytest.approx(long.working, abs=0.05)
+
+
 def test_another_sheets_cold_pulls_are_its_own(days, strip, window, question) -> None:
     """A dusty roll says nothing of the next sheet on the same machine."""
     cold = _row(strip, 3, bond="cold", sheet="base")

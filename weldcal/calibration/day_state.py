@@ -66,14 +66,21 @@ def day_state(known: Fit, question: Question) -> DayState:
     if not len(data.kind):
         return DayState()
     data = replace(data, share=np.ones(len(data.kind)))  # what they share today is the state
-    draws, log_weight = _before_today(before, question)
+    unseen = replace(question, day="") if before is known else question
+    draws, log_weight = _before_today(before, unseen)
     response = Response(data, known.layout)
     usual = _by_strip(data, response.row_log_like(_points(draws), draws.strip), len(today))
     draws, log_weight = _telling(draws, log_weight, usual, known.seed)
     log_like = _log_like(data, response, draws, len(today))
     _spare_other_sheets(log_like, today, question.sheet)
-    breaks = _breaks(today, any(o.machine == question.machine for o in before.observations))
+    breaks = _breaks(today, _known_before(known, question))
     return _read(log_like, breaks, log_weight, order)
+
+
+def _known_before(known: Fit, question: Question) -> bool:
+    """Whether the machine has shown anything on another day."""
+    machine, day = question.machine, question.day
+    return any(o.machine == machine and o.day != day for o in known.observations)
 
 
 def _before_today(before: Fit, question: Question) -> tuple[Draws, Array]:

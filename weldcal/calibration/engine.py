@@ -30,6 +30,8 @@ from weldcal.calibration.posterior import Draws, draw, integrate
 from weldcal.calibration.response import LOG_WIDTH, Layout, Point, Response, bend, strip_variance
 from weldcal.calibration.strips import WIDTH, Index, levels_of, strips
 
+SETTLED = 400  # older strips of a sheet, and times as many as today's, from which on
+SETTLED_SHARE = 20  # today's do not move its coefficients
 _MANY_SETTINGS = 120  # at one nozzle temperature; more are interpolated between these
 
 
@@ -66,10 +68,18 @@ class Fit:
 
     def before(self, question: Question) -> Fit:
         """A fit that never saw what the question's machine did on its day; its coefficients are
-        those of this one, name by name."""
+        those of this one, name by name.
+
+        This one itself where hundreds of the sheet's strips are older: today's few do not
+        move its coefficients, and the day's offset can be drawn as of a day not seen.
+        """
         cell = (question.day, question.machine)
         if cell not in self._before:
             rest = [o for o in self.observations if (o.day, o.machine) != cell]
+            older = sum(o.sheet == question.sheet for o in rest)
+            today = len(self.observations) - len(rest)
+            if older > max(SETTLED, SETTLED_SHARE * today):
+                return self
             self._before[cell] = Fit(rest, self.window, self.seed, self.layout.levels)
         return self._before[cell]
 
