@@ -107,6 +107,12 @@ def test_the_frame_has_a_row_a_strip_and_missing_where_nobody_read() -> None:
     assert set(tidy.COLUMNS) < set(table.columns)
 
 
+def test_a_missing_value_of_a_frame_is_not_read() -> None:
+    """Neither a damp sheet nor a machine called nan."""
+    row = tidy.observation({**_rows_and_widths()[0][0], "damp": float("nan"), "machine": np.nan})
+    assert (row.damp, row.machine) == (False, "machine")
+
+
 def test_spread_and_quantiles_are_of_one_distribution() -> None:
     """The median lies between the quantiles, the standard deviation is above nothing."""
     seen = strips()

@@ -263,3 +263,16 @@ def test_the_warning_names_the_machines_own_failed_strip(go_ahead: Weldcal) -> N
     done = go_ahead.ok(f"seam start A1 {SET} --machine red --json")
     assert notes(done, "warning") == ["own_strip_short"]
     assert "S2" in go_ahead.ok(f"seam start A2 {SET} --machine red").out
+
+
+def test_an_old_reading_is_told_at_the_start_too(job: Weldcal) -> None:
+    """What a run carries over was not read with it: both doors say to read the sheet."""
+    job.day(f"{READ}\n{GOOD_STRIP}\n08:41 verify")
+    assert verdict(job) == "look"
+    assert "moved_reading_age" in notes(job.ok(f"seam start A1 {SET} --json"), "look")
+
+
+def test_the_sheet_read_with_the_run_is_fresh(job: Weldcal) -> None:
+    """Typed with the start, it ends the look."""
+    job.day(f"{READ}\n{GOOD_STRIP}\n08:41 verify")
+    assert notes(job.ok(f"seam start A1 {SET} --sheet-temp 75F --json"), "look") == []

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from weldcal.book.operator import Operator
 from weldcal.book.rules import READ_AS, rule_name
 from weldcal.errors import NoneYet
-from weldcal.quality.go_ahead_rules import RULES, STOPS, STRIP_AGAIN, Rule
+from weldcal.quality.go_ahead_rules import RULES, STOPS, STRIP_AGAIN, Rule, permits
 from weldcal.quality.goahead import Looked, Tried, no_look_mends, speaks_against
 from weldcal.quality.standing import (
     Event,
@@ -44,6 +44,11 @@ class GoAhead(Struct, frozen=True):
         triggers: every rule broken since, those that are over included; stop rules last.
         seams: run id -> seam, of the runs welded on it.
     """
+
+    @property
+    def permits(self) -> bool:
+        """Whether a lap may be welded on it now."""
+        return permits(self.level)
 
     strip: dict[str, Any]
     level: str
@@ -259,13 +264,18 @@ def _told_once(found: tuple[Trigger, ...]) -> tuple[Trigger, ...]:
 
 
 def start_event(setting: Any, conditions: Any, seen: Any, day: str, roll_lot: str | None) -> Event:
-    """A run about to be started, as the rules see it."""
-    weather = Weather(
-        ambient_c=_si(conditions.ambient, "C"),
-        sheet_c=_si(conditions.sheet_temp, "C"),
-        wind_m_per_s=_si(conditions.wind, "m/s"),
-        line_v=_si(conditions.line_voltage, "V"),
-    )
+    """A run about to be started, as the rules see it: what was carried over was not read now."""
+    carried = {part.name for part in conditions.carried}
+    read = {
+        column: None if name in carried else _si(getattr(conditions, name), unit)
+        for name, column, unit in (
+            ("ambient", "ambient_c", "C"),
+            ("sheet_temp", "sheet_c", "C"),
+            ("wind", "wind_m_per_s", "m/s"),
+            ("line_voltage", "line_v", "V"),
+        )
+    }
+    weather = Weather(**read)
     bare = setting.speed.dimension == "mark"
     setup = Setup(
         machine=setting.machine,

@@ -83,7 +83,7 @@ def observation(row: Mapping[str, Any], readings_mm: tuple[float, ...] = ()) -> 
         raise ValueError(f"speed_m_per_min must lie between 0 and 100, not {speed}")
     if nozzle is None or not 100.0 <= nozzle <= 900.0:
         raise ValueError(f"nozzle_c must lie between 100 and 900, not {nozzle}")
-    text = {name: str(row.get(name) or _ONLY[name]) for name in TEXTS}
+    text = {name: _text(row.get(name)) or _ONLY[name] for name in TEXTS}
     return Observation(
         day=text["day"],
         machine=text["machine"],
@@ -98,7 +98,7 @@ def observation(row: Mapping[str, Any], readings_mm: tuple[float, ...] = ()) -> 
         line_v=number["line_v"],
         rated_v=number["rated_v"],
         hour=number["hour"],
-        damp=bool(row.get("damp", False)),
+        damp=row.get("damp") in (True, 1),
         readings_mm=readings_mm,
     )
 
@@ -119,6 +119,10 @@ def question(strip: Observation) -> Question:
         rated_v=strip.rated_v,
         hour=strip.hour,
     )
+
+
+def _text(value: object) -> str:
+    return "" if value is None or value != value else str(value)  # NaN is not itself
 
 
 def _number(value: object) -> float | None:

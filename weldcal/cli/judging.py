@@ -35,7 +35,7 @@ def go_ahead_(
 
     if as_json:
         print(show.as_json(reasoning.go_ahead_document(found)))
-        raise typer.Exit(int(found.level in ("strip_again", "wait")))
+        raise typer.Exit(int(not found.permits))
     start, broken = None, []
     if found.level == "strip_again":
         from weldcal.reports.advice import on_dial
@@ -48,7 +48,7 @@ def go_ahead_(
         else:
             start = on_dial(asked, advice.forecast.speed_m_per_min)
     print_all(broken + reasoning.go_ahead(found, start, book.job.units, ZoneInfo(book.job.zone)))
-    raise typer.Exit(int(found.level in ("strip_again", "wait")))
+    raise typer.Exit(int(not found.permits))
 
 
 @power.command(cls=Command)

@@ -57,7 +57,9 @@ def seal_(
         print(show.as_json(row))
     else:
         print("\n".join(seal_page.page(row, book.job.name)))
-    if found := len(book.verify()[1]):
+    with progress(quiet=as_json) as beat:
+        found = len(book.verify(beat)[1])
+    if found:
         print(
             plural(
                 "weldcal: {n} fault in the record that was sealed. See it: weldcal verify",

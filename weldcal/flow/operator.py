@@ -22,6 +22,7 @@ from weldcal.flow.question import (
     when,
     with_unit,
 )
+from weldcal.quality.go_ahead_rules import GOOD, WAIT, permits
 from weldcal.records.day import Advised, Day, Lap, Setting
 from weldcal.words import mark
 
@@ -35,7 +36,7 @@ def due(day: Day) -> Iterator[str]:
         yield "lap"
     if day.waiting:
         yield "pull"
-    if not day.read or (day.standing is not None and day.standing.level == "wait"):
+    if not day.read or (day.standing is not None and day.standing.level == WAIT):
         yield "conditions"
     if not day.hot:
         yield "cautions"
@@ -50,7 +51,7 @@ def due(day: Day) -> Iterator[str]:
 
 
 def _stands(day: Day) -> bool:
-    return day.standing is not None and day.standing.level in ("good", "look")
+    return day.standing is not None and permits(day.standing.level)
 
 
 # -- conditions ----------------------------------------------------------------------------
@@ -254,7 +255,7 @@ def _start(day: Day, given: Given) -> Iterator[Question]:
 
 def _yes(day: Day) -> str | None:
     """Enter alone starts a lap only on a go-ahead that nothing speaks against."""
-    return "yes" if day.standing is not None and day.standing.level == "good" else None
+    return "yes" if day.standing is not None and day.standing.level == GOOD else None
 
 
 def _start_implied(day: Day, given: Given) -> dict[str, str | None]:

@@ -19,6 +19,12 @@ WAIT = "wait"
 # From what permits welding to what forbids it: the worst that holds decides.
 LEVELS = (GOOD, LOOK, STRIP_AGAIN, WAIT)
 
+
+def permits(level: str) -> bool:
+    """Whether a verdict permits welding: a look is made while welding goes on."""
+    return level in (GOOD, LOOK)
+
+
 _TRIAL_SEAMS = mark(
     "City of Nashua, New Hampshire, geomembrane specification, 3.5 Trial seam testing (borrowed)"
 )
