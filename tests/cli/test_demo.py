@@ -110,4 +110,5 @@ def test_the_demo_asks_nothing_at_a_real_terminal(tmp_path: Path) -> None:
 def test_after_the_demo_nobody_is_asked_who_did_it(ran: Any, weldcal: Any) -> None:
     """The demo's device types for its operator, so that the pages' commands work as printed."""
     weldcal.book = ran[0]
+    assert "entered by" not in " ".join(ran[2].split())
     weldcal.ok("strip record --nozzle 932 --speed 5 --bleed 1/4,1/4,1/4 --bubbling none")

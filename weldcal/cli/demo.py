@@ -39,7 +39,6 @@ SCRIPT: list[tuple[int, str, str]] = [
         ' --person "Ana Ruiz: AR, operator" --person "Ben Okoro: BO, inspector"'
         ' --person "Cleo Marsh: CM, foreman"',
     ),
-    (1, "06:41", 'me "Ana Ruiz"'),
     (1, "06:45", 'seam add N1-N6 --length 33ft --place "zero end chalked at the west edge"'),
     (
         1,
@@ -102,6 +101,7 @@ SCRIPT: list[tuple[int, str, str]] = [
     (3, "07:40", "seam start N5 --nozzle 932 --speed 5.5 --by AR"),
     (3, "07:47", "seam finish N5 --to 33 --by AR"),
     (3, "14:05", "dial --ambient 89F --sheet-temp 124F --by AR"),
+    (3, "15:59", 'me "Ana Ruiz"'),  # now the device is its operator's; until here each typed
     (3, "16:00", "strip list"),
     (3, "16:01", "roof"),
     (3, "16:02", "trace N4"),
