@@ -114,7 +114,7 @@ def test_t_joints_and_what_is_hidden_are_as_on_the_roof(book_path: Any) -> None:
     from weldcal.book import Book
 
     at = MONDAY + timedelta(hours=8)
-    for minutes, words in enumerate(
+    for step, words in enumerate(
         (
             JOB.format(units="us", dial="ft/min 1-20 step 0.5"),
             'roof lay "A 60ft x 9ft" --roll-width 39.4in --roll-length 33ft',
@@ -127,7 +127,7 @@ def test_t_joints_and_what_is_hidden_are_as_on_the_roof(book_path: Any) -> None:
             "probe A2 0-60 --by BO",
         )
     ):
-        run(book_path, at + timedelta(minutes=minutes), words)
+        run(book_path, at + timedelta(minutes=10 * step), words)
     made = Made(book_path)
     roof = {found["name"]: found for found in Book(book_path).roof()}
     assert [s.name for s in made.facts.seams] == list(roof)

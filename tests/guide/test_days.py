@@ -84,7 +84,12 @@ def test_an_inspectors_walks(go_ahead: Any, terminal: Sit, columns: int) -> None
     t.asked("Probe A2")
     t.type("b", "m", "", "", "12in", "")
     t.asked("Probe A2")
-    t.type("A1", "", "q")
+    t.type("q")
+    t.asked("ready$")
+    assert t.too_wide() == []
+    go_ahead.clock.set("10:20")  # the mend is cold
+    t = terminal(columns)
+    t.type("weldcal", "", "A1", "", "q")
     t.asked("ready$")
     assert t.too_wide() == []
     walks = go_ahead.query(

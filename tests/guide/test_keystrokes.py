@@ -28,6 +28,7 @@ def walk_ready(job: Any) -> None:
     job.day(
         f"07:00 {STRIP} --bond good\n07:30 seam start A1 --nozzle 932 --speed 5.5\n07:37 seam finish A1 --to 33"
     )
+    job.clock.set("08:10")  # cold by now
     job.ok('me "Ben Okoro"')
 
 

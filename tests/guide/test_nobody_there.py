@@ -56,14 +56,20 @@ def test_the_inspector_is_told_the_oldest_stretch_then_the_mend(go_ahead: Any) -
         "07:30 seam start A2 --nozzle 932 --speed 5.5\n07:37 seam finish A2 --to 33\n"
         "07:40 seam start A1 --nozzle 932 --speed 5.5\n07:47 seam finish A1 --to 33"
     )
+    assert (
+        "Still warm, to be probed from then on: A1 07:57." in go_ahead.ok("day --for inspector").out
+    )
     assert "probe A2 0-33" in next_line(go_ahead.ok("day --for inspector").out)
     go_ahead.ok("probe A2 0-33 --void 14.5+3in --by BO")
     shown = go_ahead.ok("day --for inspector").out
-    assert "probe A1 0-33" in next_line(shown)
+    assert "weldcal mend F1" in next_line(shown)  # A1 is still warm
     assert "Findings open: F1 A2." in shown
+    go_ahead.clock.set("08:00")  # cold
     go_ahead.ok("probe A1 0-33 --by BO")
     assert "weldcal mend F1 --method patch" in next_line(go_ahead.ok("day --for inspector").out)
     go_ahead.ok("mend F1 --method patch")
+    assert "Nothing else is cold enough to be probed." in go_ahead.ok("day --for inspector").out
+    go_ahead.clock.set("08:10")
     assert "probe A2 14-15.25" in next_line(go_ahead.ok("day --for inspector").out)
     go_ahead.ok("probe A2 14-15.25 --by BO")
     assert "Nothing is left to probe." in go_ahead.ok("day --for inspector").out

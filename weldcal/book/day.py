@@ -33,7 +33,8 @@ from weldcal.records.day import (
     Strip,
     Warned,
 )
-from weldcal.records.times import stamp
+from weldcal.records.times import stamp, zone
+from weldcal.tables.columns import utc
 
 _TO_COME = 12  # laps looked ahead
 # Where a job in US units reads a condition in another unit than it is kept in.
@@ -219,13 +220,18 @@ class Days(Dossiers, Drafts):
         walks: list[tuple[str, Lap]] = []
         open_: list[tuple[str, str]] = []
         hidden: list[str] = []
+        warm: dict[str, str] = {}
         for found in self.roof():
             if found["seam"] and found["seam"]["kind"] == "T-joint":
                 continue
             state = found["state"]
             open_ += [(found["name"], name) for name in state.open]
             if "covered" not in found["flags"]:  # nobody probes what the next ply hides
-                walks += self._unprobed(found, now)
+                for cold_utc, welded_utc, lap in self._unprobed(found, now):
+                    if cold_utc <= utc(now.isoformat()):
+                        walks.append((welded_utc, lap))
+                    else:
+                        warm[lap.seam] = self._clock_of(cold_utc)
             elif state.unprobed or state.open or state.mended:
                 hidden.append(found["name"])
         walks.sort(key=lambda walk: walk[0])
@@ -241,10 +247,15 @@ class Days(Dossiers, Drafts):
             to_probe=tuple(lap for _at, lap in walks),
             findings=tuple(findings),
             hidden=tuple(hidden),
+            warm=tuple(warm.items()),
         )
 
-    def _unprobed(self, found: Row, now: datetime) -> list[tuple[str, Lap]]:
-        """Stretches of a seam to walk, each with when it was welded or mended."""
+    def _clock_of(self, at_utc: str) -> str:
+        """The time of day of a time, on the job's clock."""
+        return f"{datetime.fromisoformat(at_utc).astimezone(zone(self.job.zone)):%H:%M}"
+
+    def _unprobed(self, found: Row, now: datetime) -> list[tuple[str, str, Lap]]:
+        """Stretches of a seam to walk: from when each was cold, when it was welded or mended."""
         rows, state = found["rows"], found["state"]
         walks = []
         for start, end in state.unprobed:
@@ -254,7 +265,7 @@ class Days(Dossiers, Drafts):
             lap = Lap(
                 found["name"], self._far(start), self._far(end), by=last["seen_by"], age_h=age
             )
-            walks.append((str(last["seen_utc"]), lap))
+            walks.append((str(last["cold_utc"]), str(last["seen_utc"]), lap))
         for finding in [f for f in rows.get("findings", []) if f["name"] in state.mended]:
             mends = [m for m in rows.get("mends", []) if m["finding"] == finding["id"]]
             places = [ordered(r["start_m"], r["end_m"]) for r in [finding, *mends]]
@@ -267,7 +278,7 @@ class Days(Dossiers, Drafts):
                 age_h=_hours(last["seen_utc"], now),
                 mended=finding["name"],
             )
-            walks.append((str(last["seen_utc"]), lap))
+            walks.append((str(last["cold_utc"]), str(last["seen_utc"]), lap))
         return walks
 
     # -- the foreman -----------------------------------------------------------------------

@@ -17,7 +17,8 @@ from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Doubts, Welded, bra
 from weldcal.quality.faults import Faults, Work, fault_rates, nameless
 from weldcal.quality.history import HAND
 from weldcal.quality.leak import INSIDE, ON_ROOF, Candidate, Search, search
-from weldcal.rules.welded import seconds
+from weldcal.rules.cold import warm
+from weldcal.rules.welded import by_seam, seconds
 from weldcal.words import _
 
 _SEAMS_AT_ONCE = 500
@@ -95,7 +96,7 @@ class Doubting(Sampling):
         """Bleed checks by the limits, walks, findings and peel samples, as good or bad."""
         job = (self.job.id,)
         bleeds = self.with_runs(self.rows("SELECT * FROM bleeds WHERE job = ?", job))
-        walks = self.rows(f"SELECT {_AT}, start_m, end_m FROM walks WHERE job = ?", job)
+        walks = self._cold_walks()
         findings = self.rows(
             f"SELECT {_AT}, start_m, end_m, kind FROM findings WHERE job = ? AND peel IS NULL", job
         )
@@ -112,6 +113,20 @@ class Doubting(Sampling):
             *(_check(r, PEEL, r["parted"] != FAILED, r["at_m"], r["at_m"]) for r in peels),
         ]
         return sorted(found, key=lambda check: check.at_s)
+
+    def _cold_walks(self) -> list[dict[str, Any]]:
+        """Walks of laps that were cold: over a warm one a probe says nothing."""
+        runs = self.rows(
+            "SELECT seam_key, start_m, end_m, seen_utc, tick, finished_utc FROM runs "
+            "WHERE job = ? AND end_m IS NOT NULL",
+            (self.job.id,),
+        )
+        welded = by_seam(self.with_cold(runs, "finished_utc"))
+        walks = self.rows(
+            f"SELECT {_AT}, seen_utc, tick, started_utc, start_m, end_m FROM walks WHERE job = ?",
+            (self.job.id,),
+        )
+        return [w for w in walks if not any(warm(w, r) for r in welded.get(w["seam_key"], []))]
 
     # -- leaks --------------------------------------------------------------------------
 

@@ -10,9 +10,10 @@ from __future__ import annotations
 from collections import Counter
 from typing import Any
 
-from weldcal.book.core import BookCore
+from weldcal.book.setup import Setup
 from weldcal.quality.coverage import Stretch, covers, ordered, union
 from weldcal.quality.faults import Piece
+from weldcal.rules.cold import probes
 from weldcal.rules.welded import by_seam, moment, run_that_welded
 
 Row = dict[str, Any]
@@ -20,7 +21,7 @@ Row = dict[str, Any]
 SAMPLE = "sample cut"
 
 
-def faults_on_runs(book: BookCore, runs: list[Row]) -> list[Row]:
+def faults_on_runs(book: Setup, runs: list[Row]) -> list[Row]:
     """The faults of the book's job in the order seen, each with its `run` (or None) and `on_probed`.
 
     Every run is given its `probed_m`.
@@ -30,12 +31,12 @@ def faults_on_runs(book: BookCore, runs: list[Row]) -> list[Row]:
     """
     walks = by_seam(
         book.rows(
-            "SELECT seam_key, start_m, end_m, seen_utc, tick FROM walks WHERE job = ?",
+            "SELECT seam_key, start_m, end_m, seen_utc, started_utc, tick FROM walks WHERE job = ?",
             (book.job.id,),
         )
     )
     probed: dict[str, list[Stretch]] = {}
-    for run in runs:
+    for run in book.with_cold(runs, "finished_utc"):
         probed[run["id"]] = _probed(run, walks.get(run["seam_key"], []))
         run["probed_m"] = sum(high - low for low, high in probed[run["id"]])
     on_seam = by_seam(runs)
@@ -52,7 +53,7 @@ def faults_on_runs(book: BookCore, runs: list[Row]) -> list[Row]:
     return faults
 
 
-def probed_pieces(book: BookCore) -> list[Piece]:
+def probed_pieces(book: Setup) -> list[Piece]:
     """The probed part of every finished run of the book's job, with the faults on it by kind."""
     runs = finished_runs(book)
     kinds: dict[str, Counter[str]] = {}
@@ -62,7 +63,7 @@ def probed_pieces(book: BookCore) -> list[Piece]:
     return [Piece(r["probed_m"], kinds.get(r["id"], {})) for r in runs if r["probed_m"] > 0]
 
 
-def finished_runs(book: BookCore) -> list[Row]:
+def finished_runs(book: Setup) -> list[Row]:
     """Runs of the book's job that are finished, in the order seen."""
     return book.rows(
         "SELECT * FROM runs WHERE job = ? AND end_m IS NOT NULL ORDER BY seen_utc, tick",
@@ -71,11 +72,15 @@ def finished_runs(book: BookCore) -> list[Row]:
 
 
 def _probed(run: Row, walks: list[Row]) -> list[Stretch]:
-    """What of a run walks made after it cover, m."""
+    """What of a run walks made once it was cold cover, m."""
     if run["end_m"] is None:
         return []
     low, high = ordered(run["start_m"], run["end_m"])
-    later = union(ordered(w["start_m"], w["end_m"]) for w in walks if moment(w) >= moment(run))
+    later = union(
+        ordered(w["start_m"], w["end_m"])
+        for w in walks
+        if probes(moment(w), w["started_utc"] or w["seen_utc"], moment(run), run["cold_utc"])
+    )
     if covers(later, (low, high)):
         return [(low, high)]
     return [(max(low, a), min(high, b)) for a, b in later if min(high, b) > max(low, a)]

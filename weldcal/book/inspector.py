@@ -23,6 +23,9 @@ from weldcal.quality.probing import across_t_joints, mend_reach
 from weldcal.quantities import Quantity
 from weldcal.records.fields import same_name
 from weldcal.records.seam import Finding, Mend, Peel, Walk
+from weldcal.rules.cold import warm
+from weldcal.rules.welded import seconds
+from weldcal.tables.columns import utc
 from weldcal.words import _
 
 
@@ -51,9 +54,10 @@ class Inspector(Operator):
         for one in (walk.end, *(f.start for f in findings), *(f.end for f in findings)):
             far = _further(far, one)
         notes = [*self._seam_notes(walk.seam, far)]
-        welders = {r["seen_by"] for r in self._runs(walk.seam)}
-        if walk.seen.by in welders:
+        runs = self._runs(walk.seam)
+        if walk.seen.by in {r["seen_by"] for r in runs}:
             notes.append(Note("self_probed", {"by": walk.seen.by}))
+        notes += self._warm(walk, runs)
         span = ordered(walk.start.si("m"), walk.end.si("m"))
         for finding in findings:
             place = ordered(finding.start.si("m"), finding.end.si("m"))
@@ -62,6 +66,22 @@ class Inspector(Operator):
         for name, finding in zip(names, findings, strict=True):
             notes += self._across(name, finding)
         return tuple(notes)
+
+    def _warm(self, walk: Walk, runs: list[dict[str, Any]]) -> list[Note]:
+        """A note where a walk went over what was not cold yet."""
+        begun = walk.started or walk.seen.at
+        row = {
+            "seen_utc": utc(walk.seen.at),
+            "tick": math.inf,
+            "started_utc": utc(begun),
+            "start_m": walk.start.si("m"),
+            "end_m": walk.end.si("m"),
+        }
+        cold = [r["cold_utc"] for r in self.with_cold(runs, "finished_utc") if warm(row, r)]
+        if not cold:
+            return []
+        left = (seconds(max(cold)) - seconds(begun)) / 60
+        return [Note("probed_warm", {"seam": walk.seam, "left_min": left})]
 
     def record_finding(self, finding: Finding) -> Recorded:
         """Record a finding by itself: seen, or cut."""
@@ -181,9 +201,10 @@ class Inspector(Operator):
             for r in rows
         ]
 
-    def _runs(self, seam: str) -> list[dict[str, str]]:
+    def _runs(self, seam: str) -> list[dict[str, Any]]:
         return self.rows(
-            "SELECT seen_by FROM runs WHERE job = ? AND seam_key = ?",
+            "SELECT seen_by, seen_utc, tick, start_m, end_m, finished_utc FROM runs "
+            "WHERE job = ? AND seam_key = ?",
             (self.job.id, same_name(seam)),
         )
 

@@ -26,7 +26,7 @@ _MARKED = "id, seam, seam_key, seen_utc, tick, seen_by, flags, instrument, day"
 _STRETCH = f"{_MARKED}, start_m, end_m"
 _FOR_STATE = {
     **dict.fromkeys(ON_SEAMS, _MARKED),
-    "runs": f"{_STRETCH}, machine, sheet, go_ahead",
+    "runs": f"{_STRETCH}, machine, sheet, go_ahead, finished_utc",
     "walks": f"{_STRETCH}, started_utc, ended_utc",
     "findings": f"{_STRETCH}, name, how, walk",
     "mends": f"{_STRETCH}, finding",
@@ -43,6 +43,8 @@ KIND_OF = {
     "seams": "seam",
 }
 _IDS_AT_ONCE = 500
+# Table of what was welded -> the column that says when.
+_WELDED_AT = {"runs": "finished_utc", "mends": "seen_utc"}
 
 
 class Roof(Inspector):
@@ -137,9 +139,14 @@ class Roof(Inspector):
                 f"SELECT {columns[table]} FROM {table} WHERE job = ? AND {only} ORDER BY seen_utc, tick",
                 (self.job.id, *some),
             )
-            for row in self.marked(rows):
+            for row in self.as_welded(table, self.marked(rows)):
                 found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
         return found
+
+    def as_welded(self, table: str, rows: list[Row]) -> list[Row]:
+        """Rows on seams; those of what was welded say from when they were cold."""
+        welded = _WELDED_AT.get(table)
+        return self.with_cold(rows, welded) if welded else rows
 
     def covers(self) -> dict[str, Cover]:
         """Seams hidden now: key -> (when they were hidden, UTC; whether unprobed). Opened ones are not."""

@@ -119,11 +119,19 @@ def _record(seam: Row | None, rows: Rows, warned: frozenset[str]) -> SeamRecord:
         known=seam is not None,
         loose_finishes=len(rows.get("finishes", [])),
         runs=tuple(
-            Run(r["id"], r["start_m"], r["end_m"], _when(r), r["seen_by"], r["id"] in warned)
+            Run(
+                r["id"],
+                r["start_m"],
+                r["end_m"],
+                _when(r),
+                r["seen_by"],
+                r["id"] in warned,
+                r["cold_utc"],
+            )
             for r in rows.get("runs", [])
         ),
         walks=tuple(
-            Walk(w["start_m"], w["end_m"], _when(w), w["seen_by"], w["id"])
+            Walk(w["start_m"], w["end_m"], _when(w), w["seen_by"], w["id"], w["started_utc"])
             for w in rows.get("walks", [])
         ),
         findings=tuple(
@@ -131,7 +139,8 @@ def _record(seam: Row | None, rows: Rows, warned: frozenset[str]) -> SeamRecord:
             for f in rows.get("findings", [])
         ),
         mends=tuple(
-            Mend(m["finding"], m["start_m"], m["end_m"], _when(m)) for m in rows.get("mends", [])
+            Mend(m["finding"], m["start_m"], m["end_m"], _when(m), m["cold_utc"])
+            for m in rows.get("mends", [])
         ),
     )
 

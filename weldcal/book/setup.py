@@ -25,6 +25,7 @@ from weldcal.quantities import Quantity
 from weldcal.records import job as jobs
 from weldcal.records.fields import choose, plain_name, read, same_name
 from weldcal.records.limits import DEFAULTS, Default, Limit
+from weldcal.rules.cold import cold_from
 from weldcal.tables.columns import utc
 from weldcal.words import _
 
@@ -159,6 +160,18 @@ class Setup(Machines):
             kept[key] = self._acceptance(sheet, at_utc)
         return kept[key]
 
+    def with_cold(self, rows: list[dict[str, Any]], welded: str) -> list[dict[str, Any]]:
+        """Rows of runs or mends, each given `cold_utc`: from when its lap counts as cold.
+
+        Args:
+            welded: the column that says when it was welded, UTC.
+        """
+        for row in rows:
+            at = row[welded]
+            cool = self.acceptance("", at).cool_before_probe_min if at else 0.0
+            row["cold_utc"] = cold_from(at, cool) if at else None
+        return rows
+
     def needs_readings(self, sheet: str) -> bool:
         """Whether a strip of this sheet is judged by its bleed-out, so that readings must be there."""
         return self.acceptance(sheet).by_bleed_out
@@ -189,6 +202,7 @@ class Setup(Machines):
             by_bleed_out=not judged or judged[0]["judged_by"] == "bleed-out",
             bonded_least_mm=limits["bonded_least"].value.si("mm"),
             cool_least_min=limits["cool_least"].value.si("min"),
+            cool_before_probe_min=limits["cool_before_probe"].value.si("min"),
         )
 
     def _make(self) -> None:

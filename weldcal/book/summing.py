@@ -61,12 +61,13 @@ class Summing(Doubting, Dialling):
         """Runs and walks of the side laps that T-joints lie on, as much of them as a joint needs."""
         found: dict[str | None, Rows] = {}
         for table in ("runs", "walks"):
-            for row in self.rows(
-                f"SELECT id, seam_key, start_m, end_m, seen_utc, tick, seen_by FROM {table} "
+            rows = self.rows(
+                f"SELECT * FROM {table} "
                 "WHERE job = ?1 AND seam_key IN (SELECT joins FROM seams WHERE job = ?1) "
                 "ORDER BY seen_utc, tick",
                 (self.job.id,),
-            ):
+            )
+            for row in self.as_welded(table, rows):
                 found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
         return found
 
@@ -95,7 +96,7 @@ class Summing(Doubting, Dialling):
     def _sorted_out(self, flat: dict[str, list[Row]]) -> dict[str, Rows]:
         found: dict[str, Rows] = {}
         for table, rows in flat.items():
-            for row in self.marked(rows):
+            for row in self.as_welded(table, self.marked(rows)):
                 found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
         return found
 

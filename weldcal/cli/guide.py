@@ -171,7 +171,7 @@ def _through(place: Place, book: Book, draft: Draft) -> int:
     while True:
         day = _day(book, draft)
         if draft.step is None and going.suggested(day, draft) is None:
-            _say(asking.nothing_left(draft.role or "", going.put_off(day, draft)))
+            _say(asking.nothing_left(draft.role or "", going.put_off(day, draft), day))
         draft = _one_step(place, book, day, going.opened(day, draft))
 
 
@@ -355,7 +355,7 @@ def _told(place: Place, role: str | None) -> int:
         print(lines.on_screen(line))
     words = going.sketch(day, replace(draft, answers=()))
     if not words:
-        print(lines.on_screen(asking.nothing_left(role, going.put_off(day, draft))))
+        print(lines.on_screen(asking.nothing_left(role, going.put_off(day, draft), day)))
     for typed in words[:1]:
         print(
             _(

@@ -9,6 +9,7 @@ from __future__ import annotations
 from msgspec import Struct
 
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, covers, minus, ordered, total, union
+from weldcal.rules.cold import probes
 
 NOT_STARTED = "not started"
 IN_WORK = "in work"
@@ -21,7 +22,10 @@ STATES = (NOT_STARTED, IN_WORK, UNPROBED, IN_PART, OPEN, MENDED, PROBED)
 
 
 class Run(Struct, frozen=True):
-    """A run: `end` is None while it is being welded; `when` orders by what was seen when."""
+    """A run: `end` is None while it is being welded; `when` orders by what was seen when.
+
+    `cold_utc` is from when it may be probed.
+    """
 
     id: str
     start: float
@@ -29,16 +33,22 @@ class Run(Struct, frozen=True):
     when: tuple[str, int]
     by: str
     warned: bool = False
+    cold_utc: str | None = None
 
 
 class Walk(Struct, frozen=True):
-    """A probe walk; `id` where its findings name it."""
+    """A probe walk; `id` where its findings name it, `began_utc` where somebody said."""
 
     start: float
     end: float
     when: tuple[str, int]
     by: str
     id: str = ""
+    began_utc: str | None = None
+
+    def probes(self, welded: tuple[str, int], cold_utc: str | None) -> bool:
+        """Whether it probes what was welded at a time, cold from a time on."""
+        return probes(self.when, self.began_utc or self.when[0], welded, cold_utc)
 
 
 class Found(Struct, frozen=True):
@@ -53,12 +63,13 @@ class Found(Struct, frozen=True):
 
 
 class Mend(Struct, frozen=True):
-    """A mend of the finding with id `finding`."""
+    """A mend of the finding with id `finding`; `cold_utc` is from when it may be probed."""
 
     finding: str
     start: float
     end: float
     when: tuple[str, int]
+    cold_utc: str | None = None
 
 
 class SeamRecord(Struct, frozen=True):
@@ -151,7 +162,7 @@ def _unprobed(seam: SeamRecord) -> list[Stretch]:
     for run in seam.runs:
         if run.end is None:
             continue
-        later = [ordered(w.start, w.end) for w in seam.walks if w.when >= run.when]
+        later = [ordered(w.start, w.end) for w in seam.walks if w.probes(run.when, run.cold_utc)]
         left += minus([ordered(run.start, run.end)], later)
     return union(left)
 
@@ -167,7 +178,8 @@ def _findings(seam: SeamRecord) -> tuple[tuple[str, ...], tuple[ToProbe, ...]]:
         last = max(mends, key=lambda mend: mend.when)
         place = ordered(found.start, found.end)
         patched = union([ordered(mend.start, mend.end) for mend in mends])
-        later = [ordered(w.start, w.end) for w in seam.walks if w.when > last.when]
+        after = (w for w in seam.walks if w.when > last.when)
+        later = [ordered(w.start, w.end) for w in after if w.probes(last.when, last.cold_utc)]
         if not covers(patched, place):
             open_.append(found.name)
         elif left := minus([*patched, place], later):
@@ -199,10 +211,21 @@ def _flags(seam: SeamRecord) -> tuple[str, ...]:
         flags.append("past its end")
     if (seam.walks or seam.findings) and not runs:
         flags.append("welding not recorded")
+    if any(_warm(walk, run) for walk in seam.walks for run in runs):
+        flags.append("probed warm")
     welders = {run.by for run in runs}
     if any(walk.by in welders for walk in seam.walks):
         flags.append("probed by its operator")
     return tuple(flags)
+
+
+def _warm(walk: Walk, run: Run) -> bool:
+    """Whether a walk went over a run that was not cold yet."""
+    if run.end is None or walk.when < run.when or walk.probes(run.when, run.cold_utc):
+        return False
+    low, high = ordered(run.start, run.end)
+    start, end = ordered(walk.start, walk.end)
+    return min(high, end) - max(low, start) > SAME_PLACE_M
 
 
 def _overlap(a: Run, b: Run) -> bool:

@@ -133,6 +133,7 @@ class Day(Struct, frozen=True, kw_only=True):
         by_bond: sheets whose strips need no readings of bleed-out.
         hot: whether hot air was used today already.
         hidden: seams the next ply hides that were not probed clean.
+        warm: seams not cold enough to be probed, each with the time from which it is.
         advised: the setting advised since the last strip.
     """
 
@@ -160,6 +161,7 @@ class Day(Struct, frozen=True, kw_only=True):
     seams: int = 0
     to_probe: tuple[Lap, ...] = ()
     hidden: tuple[str, ...] = ()
+    warm: tuple[tuple[str, str], ...] = ()
     findings: tuple[Finding, ...] = ()
     warned: tuple[Warned, ...] = ()
     seal: Seal | None = None

@@ -84,6 +84,9 @@ DEFAULTS: dict[str, Default] = {
     "cool_least": Default(
         "minutes", _q("10", "min"), SITE, mark("how long a strip cools before it is pulled apart")
     ),
+    "cool_before_probe": Default(
+        "minutes", _q("10", "min"), SITE, mark("how long a lap cools before it is probed")
+    ),
     "advice_chance": Default(
         "chance", _q("80", "%"), GUIDE, mark("joint chance from which advice counts as sure")
     ),

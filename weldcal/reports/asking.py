@@ -381,13 +381,16 @@ def standing(day: Day, role: str) -> list[str]:
     mended = [lap for lap in day.to_probe if lap.mended]
     if unprobed:
         said.append(_("Unprobed: {seams}.", seams=_few(unprobed)))
-    elif not day.hidden:
+    elif not day.hidden and not day.warm:
         said.append(_("Nothing welded is unprobed."))
     if day.hidden:
         shown = show.listed([*day.hidden[:6], *(["…"] if len(day.hidden) > 6 else [])])
         said.append(
             _("Hidden by the next ply and unproven, to be opened up: {seams}.", seams=shown)
         )
+    if day.warm:
+        shown = show.listed([f"{seam} {at}" for seam, at in day.warm[:6]])
+        said.append(_("Still warm, to be probed from then on: {seams}.", seams=shown))
     if mended:
         said.append(_("Mended, to be probed again: {seams}.", seams=_few(mended)))
     if day.findings:
@@ -442,10 +445,12 @@ def _operator(day: Day) -> list[str]:
     return said
 
 
-def nothing_left(role: str, put_off: tuple[str, ...]) -> str:
+def nothing_left(role: str, put_off: tuple[str, ...], day: Day) -> str:
     """What is said where nothing comes next; `put_off`: steps left for later."""
     if put_off:
         return _("Left for later: {steps}.", steps=show.listed([_(step) for step in put_off]))
+    if role == "inspector" and day.warm:
+        return _("Nothing else is cold enough to be probed.")
     return {
         "operator": lambda: _("Nothing is left to weld."),
         "inspector": lambda: _("Nothing is left to probe."),

@@ -357,6 +357,11 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
     "self_probed": lambda v, u: _(
         "{by} welded this seam and probed it: the record says so.", by=show.safe(v["by"])
     ),
+    "probed_warm": lambda v, u: _(
+        "Seam {seam} was still warm: by the limits it is cold {left} after the walk began. Kept, and flagged; what was warm counts as unprobed. Probe it again when it is cold.",
+        seam=show.safe(v["seam"]),
+        left=show.minutes(v["left_min"]),
+    ),
     "outside_walk": lambda v, u: _(
         "The {kind} at {at} lies outside the walk. Kept as typed.",
         kind=_(v["kind"]),

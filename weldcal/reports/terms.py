@@ -38,6 +38,7 @@ FLAGS = (
     mark("past its end"),
     mark("welding not recorded"),
     mark("probed by its operator"),
+    mark("probed warm"),
     mark("machine not listed"),
     mark("sheet not listed"),
     mark("person not listed"),

@@ -1,0 +1,55 @@
+"""Does a walk probe what was welded: only once the lap is cold.
+
+Invariant: a warm lap holds a probe that it would not hold cold, and a probe opens a warm
+lap that would have held; either way a walk over it says nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+from typing import Any
+
+from weldcal.rules.welded import Moment, moment
+
+Row = Mapping[str, Any]
+
+
+def cold_from(welded_utc: str, cool_min: float) -> str:
+    """From when a lap counts as cold, UTC.
+
+    Args:
+        welded_utc: when the run was finished, or the mend made, UTC.
+        cool_min: how long a lap cools before it is probed, minutes (a limit of the job).
+    """
+    cold = datetime.fromisoformat(welded_utc) + timedelta(minutes=cool_min)
+    return cold.isoformat(timespec="seconds")
+
+
+def probes(walk: Moment, began_utc: str, welded: Moment, cold_utc: str | None) -> bool:
+    """Whether a walk probes what was welded.
+
+    Args:
+        walk: when the walk was seen, UTC, and its tick.
+        began_utc: when it began, UTC; when it was seen, where nobody said.
+        welded: when the run or mend was seen, UTC, and its tick.
+        cold_utc: from when the lap was cold, UTC; None where nobody said when it was finished.
+    """
+    return walk >= welded and (cold_utc is None or began_utc >= cold_utc)
+
+
+def warm(walk: Row, run: Row) -> bool:
+    """Whether a walk went over some of a run before it was cold.
+
+    Args:
+        walk: row of a probe walk.
+        run: row of a run of the same seam, with `cold_utc`.
+    """
+    if run["end_m"] is None or moment(walk) < moment(run):
+        return False
+    began = walk["started_utc"] or walk["seen_utc"]
+    if probes(moment(walk), began, moment(run), run["cold_utc"]):
+        return False
+    low, high = sorted((run["start_m"], run["end_m"]))
+    start, end = sorted((walk["start_m"], walk["end_m"]))
+    return bool(min(high, end) > max(low, start))
