@@ -15,7 +15,7 @@ from msgspec import Struct
 
 from weldcal.quantities import DIMENSION, UNITS, Quantity, convert
 from weldcal.records.codec import KINDS, decode, encode, record_class
-from weldcal.records.common import Conditions, Seen
+from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.fields import FIELDS, read
 from weldcal.records.job import DialMark, Machine
 from weldcal.records.strip import Reading
@@ -51,6 +51,10 @@ READ_AS = {
     "distance": ("travel",),
     "time": ("seconds",),
     "roll_length": ("length",),
+    "roll_temp": ("sheet_temp",),
+    "gust": ("wind",),
+    "overlap": ("lap_width",),
+    "bonded": ("lap_width",),
 }
 TIMES = st.datetimes(datetime(1971, 1, 1), datetime(2199, 1, 1), timezones=st.just(UTC)).map(
     datetime.isoformat
@@ -106,9 +110,11 @@ def records(cls: type[Struct]) -> st.SearchStrategy[Any]:
     """Any record of a class."""
     if cls is Machine:
         return MACHINES
-    return st.builds(
-        cls, **{name: values(hint, name) for name, hint in get_type_hints(cls).items()}
-    )
+    parts = {name: values(hint, name) for name, hint in get_type_hints(cls).items()}
+    if cls is Setting:  # only a hand has no travel speed
+        machine = st.builds(Setting, **{**parts, "speed": of_field("speed", "mark")})
+        return machine | st.builds(Setting, **{**parts, "by_hand": st.just(True)})
+    return st.builds(cls, **parts)
 
 
 def _mark(number: int, unit: str = "mark") -> Quantity:

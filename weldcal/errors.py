@@ -249,6 +249,12 @@ class Unconfirmed(Missing):
     )
 
 
+class Unlikely(Missing):
+    """A value that is likely a slip, and nobody was there to be asked back."""
+
+    sentence = mark("{question} Nothing was recorded. If it is right, add --as-typed.")
+
+
 class NotDone(Missing):
     """Somebody went back from the last question before it was done."""
 

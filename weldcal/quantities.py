@@ -47,6 +47,8 @@ UNITS: dict[str, dict[str, tuple[Fraction, Fraction]]] = {
         "mph": (_FOOT * 5280 / 60, Fraction(0)),
         "cm/s": (Fraction(60, 100), Fraction(0)),
         "ft/s": (_FOOT * 60, Fraction(0)),
+        "mm/min": (Fraction(1, 1000), Fraction(0)),
+        "in/min": (_INCH, Fraction(0)),
     },
     "mark": {"mark": (Fraction(1), Fraction(0))},
     "percent": {"%": (Fraction(1), Fraction(0))},

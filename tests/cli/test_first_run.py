@@ -102,6 +102,7 @@ NEEDS_JOB = [
     "finding A1 cold 3",
     "peel A1 3",
     "bleed A1 3 1/4",
+    "width A1 3 4in",
     "area add 'A 6ft x 6ft'",
     "sheet add cap",
     "machine add red",

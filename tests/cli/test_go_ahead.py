@@ -419,14 +419,14 @@ def test_names_of_mischief_are_shown_and_obeyed_nowhere(passed: Any) -> None:
 
 def test_a_speed_off_the_dial_is_no_go_ahead(job: Any) -> None:
     """55 typed for 5.5 on a dial of 1 to 20 is kept, and permits nothing."""
-    off = STRIP.replace("--speed 5.5", "--speed 55")
+    off = STRIP.replace("--speed 5.5", "--speed 55 --as-typed")
     job.day(f"07:00 {off}\n07:15 strip pull S1 good --parted compound")
     done = job("go-ahead")
     assert (done.code, "No go-ahead yet" in done.err) == (2, True)
     assert "off blue's dial, 1 to 20" in " ".join(job.ok("strip list").out.split())
     job.ok("amend S1 speed 5.5 --why slip --by AR")
     assert asked(job).json["strip"] == "S1"
-    edge = STRIP.replace("--speed 5.5", "--speed 20")
+    edge = STRIP.replace("--speed 5.5", "--speed 20 --as-typed")
     job.day(f"07:20 {edge}\n07:35 strip pull S2 good --parted compound")
     assert asked(job).json["strip"] == "S2"
 

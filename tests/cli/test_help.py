@@ -81,6 +81,7 @@ def test_every_word_of_a_page_can_be_translated(
                 "method",
                 "place",
                 "tool",
+                "nozzle",
                 "patch",
                 "photo",
                 "note",

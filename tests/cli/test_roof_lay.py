@@ -332,9 +332,14 @@ def test_a_finding_across_a_t_joint_stands_on_the_seam_it_was_found_on(laid: Any
         assert laid(line).code == 0
 
 
-def test_a_detail_is_welded_by_hand_and_needs_no_go_ahead(laid: Any) -> None:
+def test_a_detail_is_welded_by_hand_on_a_hand_strip(laid: Any) -> None:
     """The curb's 14 ft."""
-    laid.day("08:00 seam start C-d2 --by-hand\n08:20 seam finish C-d2 --to 14")
+    laid.day(
+        "07:30 strip record --by-hand --tool iron --nozzle 932 --bubbling none\n"
+        "07:45 strip pull S1 good --parted compound\n"
+        "08:00 seam start C-d2 --by-hand --tool iron --nozzle 932\n"
+        "08:20 seam finish C-d2 --to 14"
+    )
     assert laid.ok("roof --json").json["warnings"] == []
     assert laid.seam("C-d2")["welded_m"] == pytest.approx(14 * FT)
 

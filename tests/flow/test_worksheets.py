@@ -329,10 +329,11 @@ SHEETS = {
         sheet_name [base] <
         machine_name < blue
         dial_shows [ft/min] <
+        dial_range [1-25] < 1-20
         person_name < Ana Ruiz
         role [operator] <
         confirm_job <
-        = job new 'School roof' --units us --zone America/Denver --sheet base --machine 'blue: ft/min' --person 'Ana Ruiz: AR, operator'
+        = job new 'School roof' --units us --zone America/Denver --sheet base --machine 'blue: ft/min 1-20' --person 'Ana Ruiz: AR, operator'
         = me 'Ana Ruiz'
     """,
     ),

@@ -134,7 +134,7 @@ def test_the_first_run_leads_into_a_job(weldcal: Any, job: Any, terminal: Sit) -
     t.ctrl_c()
     t.type("weldcal")
     t.asked("Units")
-    t.type("si", "Nowhere", "denver", "", "red", "", "Ana Ruiz", "")
+    t.type("si", "Nowhere", "denver", "", "red", "", "0.5-6", "Ana Ruiz", "")
     t.asked("Enter begins it")
     t.type("")
     t.asked("Air")

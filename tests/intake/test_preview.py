@@ -75,7 +75,7 @@ def test_what_is_odd_is_told_at_load_as_by_hand(site: Any, tmp_path: Path) -> No
     hand = site.ok(
         "strip record --machine green --sheet base --nozzle 932F --speed 55 --bleed 1/4,3/16 "
         '--bubbling none --bond good --wind 120 --ambient 80 --sheet-temp 4 --at "2036-06-01 09:00" '
-        "--json"
+        "--json --as-typed"
     )
     assert set(by_file) == set(codes(hand))
     assert {"ahead", "off_dial", "wind_hardly", "sheet_hardly"} <= set(by_file)

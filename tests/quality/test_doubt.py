@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -16,6 +18,7 @@ from weldcal.quality.doubt import (
     Place,
     Welded,
     bracket,
+    fewest_points,
     in_doubt,
 )
 
@@ -160,6 +163,33 @@ def test_a_cold_weld_is_narrowed_by_cuts_and_an_open_lap_by_the_probe() -> None:
         ("probe_again", "A2"),
         ("probe_again", "A3"),
     ]
+
+
+def test_a_bleed_check_that_failed_is_looked_at_before_anything_is_cut() -> None:
+    """Looking along the edge destroys nothing, and the bleed-out is there to be read again."""
+    thin = bracket(DAY, [check("B1", BLEED, False, "A2", 4, 4)]).doubts[0]
+    assert {c.code for c in thin.clears} == {"look_again"}
+
+
+def test_several_cold_samples_ask_for_the_fewest_cuts() -> None:
+    """Four cold pulls on one go-ahead leave five stretches: no more cuts than that."""
+    cold = [check(f"P{n}", PEEL, False, "A2", at, at) for n, at in enumerate((2, 4, 6, 8))]
+    found = bracket(DAY, cold).doubts
+    cuts = {c.place for d in found for c in d.clears if c.code == "cut_here"}
+    assert len(cuts) <= 2
+
+
+@given(st.lists(st.tuples(st.integers(0, 30), st.integers(1, 10)), max_size=8))
+def test_the_fewest_points_hit_every_stretch(made: list[tuple[int, int]]) -> None:
+    """Each stretch holds one; no set of fewer does (by trying all of them on a grid)."""
+    stretches = [(float(a), float(a + n)) for a, n in made]
+    points = fewest_points(stretches)
+    assert all(any(a < p < b for p in points) for a, b in stretches)
+    grid = [x + 0.5 for x in range(41)]  # whole ends: every inner point is as good as one of these
+    fewer = itertools.combinations(grid, max(0, len(points) - 1)) if len(points) <= 3 else ()
+    assert not points or not any(
+        all(any(a < p < b for p in some) for a, b in stretches) for some in fewer
+    )
 
 
 def test_doubts_of_one_seam_are_merged() -> None:

@@ -41,7 +41,11 @@ def level(events: list[Event], read_s: float | None = NOW_S, strip: Event = STRI
     return LEVELS.index(stands(found))
 
 
-@given(MORNINGS, TIMES, st.sampled_from(["outside", "check_failed", "strip_failed", "power_lost"]))
+@given(
+    MORNINGS,
+    TIMES,
+    st.sampled_from(["outside", "check_failed", "strip_failed", "power_lost", "machine_out"]),
+)
 def test_a_failure_more_never_improves_it(morning: list[Event], at_s: float, kind: str) -> None:
     """At any time of the morning."""
     worse = Event(at_s, STRIP.day, kind, name="S9")

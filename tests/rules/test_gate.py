@@ -34,6 +34,11 @@ def verdict(book: Weldcal, line: str = "go-ahead --json") -> str:
 
 # What happened, and what the go-ahead says after it.
 DAYS = [
+    ("gusts above the limit", f"{GOOD_STRIP}\n07:01 conditions --gust 40mph", "wait"),
+    ("gusts below it", f"{GOOD_STRIP}\n07:01 conditions --gust 25mph", "good"),
+    ("a cold roll", f"{GOOD_STRIP}\n07:01 conditions --roll-temp 45F", "wait"),
+    ("a roll kept warm", f"{GOOD_STRIP}\n07:01 conditions --roll-temp 60F", "good"),
+    ("a frozen sheet", f"{GOOD_STRIP}\n07:01 conditions --ambient 45F --sheet-temp 30F", "wait"),
     ("a good strip, pulled cold", f"{GOOD_STRIP}", "good"),
     ("parted clean at the lap", f"06:45 {STRIP}\n07:00 strip pull S1 good --parted lap", "none"),
     (
@@ -276,3 +281,46 @@ def test_the_sheet_read_with_the_run_is_fresh(job: Weldcal) -> None:
     """Typed with the start, it ends the look."""
     job.day(f"{READ}\n{GOOD_STRIP}\n08:41 verify")
     assert notes(job.ok(f"seam start A1 {SET} --sheet-temp 75F --json"), "look") == []
+
+
+def test_a_line_far_below_the_rated_voltage_stops_the_machine(job: Any) -> None:
+    """10 % of what the machine is built for, from memory; without a rated voltage it says nothing."""
+    job.day(f"{GOOD_STRIP}\n07:01 conditions --line-voltage 200")
+    assert verdict(job) != "wait"
+    job.ok('machine add "red: ft/min 1-20 step 0.5" --rated-voltage 230')
+    job.day(f"07:05 {STRIP} --machine red\n07:20 strip pull S2 good --parted compound")
+    assert verdict(job, "go-ahead --machine red --json") == "wait"
+    job.day("07:25 conditions --line-voltage 225")
+    assert verdict(job, "go-ahead --machine red --json") != "wait"
+
+
+@pytest.mark.parametrize("check", ["9 0,0", "9 1/4 --bubbling heavy"])
+def test_a_check_that_fails_outright_ends_the_run_there(job: Any, check: str) -> None:
+    """It says so at once, with what to type; what is welded past it is in doubt."""
+    job.day(f"{GOOD_STRIP}\n07:05 seam start A1 {SET}")
+    job.clock.set("07:10")
+    told = " ".join(job.ok(f"bleed A1 {check}").out.split())
+    assert "STOP THE MACHINE: this run ends at 9 ft." in told
+    assert "weldcal seam finish A1 --to PLACE" in told
+    job.day("07:12 seam finish A1 --to 20")
+    (doubt,) = job.ok("doubt --json").json["doubts"]
+    assert max(place["end_m"] for place in doubt["places"]) == pytest.approx(20 * 0.3048)
+
+
+def test_an_end_lap_of_a_laid_roof_starts_on_no_selvage_strip(job: Any) -> None:
+    """The lap kind comes from the seam, as the roof was laid; the run is stored as that."""
+    job.ok('roof lay "C 40ft x 10ft" --roll-width 39.4in --roll-length 33ft')
+    (end, *_more) = job.query("SELECT name, lap FROM seams WHERE kind = 'end lap' ORDER BY tick")
+    assert end["lap"] != "selvage"
+    job.day(GOOD_STRIP)
+    told = " ".join(job.ok(f"seam start {end['name']} {SET}").out.split())
+    assert "WARNING, no valid go-ahead" in told
+    (run,) = job.query("SELECT lap, go_ahead FROM runs")
+    assert (run["lap"], run["go_ahead"]) == (end["lap"], None)
+
+
+def test_limits_set_up_with_a_job_need_a_person(weldcal: Any) -> None:
+    """A number that decides was adopted by somebody."""
+    job = 'job new "Roof" --units us --zone America/Denver --limit "cool_least 5min: plan, rev 1"'
+    refused = weldcal.refused(job)
+    assert "--by" in refused

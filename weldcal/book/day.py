@@ -46,6 +46,8 @@ _READ = {
     "humidity": "%",
     "wind": "m/s",
     "line_voltage": "V",
+    "gust": "m/s",
+    "roll_temp": "C",
 }
 Row = dict[str, Any]
 
@@ -67,7 +69,7 @@ class Days(Dossiers, Drafts):
     def _welding_day(self) -> Day:
         day = self.opening()
         job = self.job.id
-        today = self._judged(
+        today = self.judged(
             self.rows(
                 "SELECT * FROM strips WHERE job = ? AND day = ? ORDER BY seen_utc, tick",
                 (job, day.date),
@@ -114,7 +116,7 @@ class Days(Dossiers, Drafts):
     def last_setting(self, machine: str | None = None, sheet: str | None = None) -> Setting | None:
         """The last strip's setting, on a machine and sheet where they are named, to be taken over."""
         rows = self.rows(
-            "SELECT * FROM strips WHERE job = ?1 AND (?2 IS NULL OR machine = ?2) AND (?3 IS NULL OR sheet = ?3) "
+            "SELECT * FROM strips WHERE job = ?1 AND NOT by_hand AND (?2 IS NULL OR machine = ?2) AND (?3 IS NULL OR sheet = ?3) "
             "ORDER BY seen_utc DESC, tick DESC LIMIT 1",
             (self.job.id, machine, sheet),
         )

@@ -95,7 +95,8 @@ class Dialling(Operator):
         """
         dials = self._dials()
         strips = self.rows(
-            "SELECT * FROM strips WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+            "SELECT * FROM strips WHERE job = ? AND NOT by_hand ORDER BY seen_utc, tick",
+            (self.job.id,),
         )
         widths = self._readings(strips)
         found = [
@@ -191,7 +192,9 @@ class Dialling(Operator):
             **conditions,
         )
         observations = self.observations()
-        total = self.rows("SELECT count(*) AS n FROM strips WHERE job = ?", (self.job.id,))[0]["n"]
+        total = self.rows(
+            "SELECT count(*) AS n FROM strips WHERE job = ? AND NOT by_hand", (self.job.id,)
+        )[0]["n"]
         return Asked(
             question,
             self.window(sheet),
@@ -340,7 +343,7 @@ class Dialling(Operator):
 
     def _last_nozzle(self, machine: str, sheet: str, row: dict[str, Any]) -> float:
         last = self.rows(
-            "SELECT nozzle_c FROM strips WHERE job = ? AND sheet = ? "
+            "SELECT nozzle_c FROM strips WHERE job = ? AND sheet = ? AND NOT by_hand "
             "ORDER BY machine = ? DESC, seen_utc DESC, tick DESC LIMIT 1",
             (self.job.id, sheet, machine),
         )

@@ -17,12 +17,12 @@ from msgspec import Struct
 from weldcal.book.dialling import Asked
 from weldcal.book.faulting import SAMPLE
 from weldcal.book.seams import Judged, Row, Rows, name_of
-from weldcal.book.standing import GoAhead
 from weldcal.quality.coverage import covers, ordered, total
 from weldcal.quality.doubt import Doubts
 from weldcal.quality.seam import SeamState
 from weldcal.quantities import Quantity
 from weldcal.views.dossier import Counted, SeamFacts
+from weldcal.views.go_ahead import GoAhead
 from weldcal.words import _
 
 if TYPE_CHECKING:

@@ -18,15 +18,19 @@ from weldcal.book.core import Note, Recorded
 from weldcal.book.operator import Operator
 from weldcal.errors import Misplaced
 from weldcal.quality.coverage import Stretch, covers, ordered
+from weldcal.quality.goahead import Shortfall, narrow
 from weldcal.quality.layout import TJoint
 from weldcal.quality.probing import across_t_joints, mend_reach
 from weldcal.quantities import Quantity
 from weldcal.records.fields import same_name
-from weldcal.records.seam import Finding, Mend, Peel, Walk
+from weldcal.records.seam import Finding, LapWidth, Mend, Peel, Walk
 from weldcal.rules.cold import warm
 from weldcal.rules.welded import seconds
 from weldcal.tables.columns import utc
 from weldcal.words import _
+
+# The mark of a lap width below its limits.
+NARROW = "narrow lap"
 
 
 class Inspector(Operator):
@@ -108,15 +112,21 @@ class Inspector(Operator):
         wanted = self._mend_reach(row)
         short = not covers([ordered(mend.start.si("m"), mend.end.si("m"))], wanted)
         notes = (Note("mend_short", {"from_m": wanted[0], "to_m": wanted[1]}),) if short else ()
+        on = self.hand_strip(mend.seen.by, mend.tool, mend.seen.at)
         with self.writing(self.typist(mend.seen.by)) as writer:
             named = replace(
-                mend, name=writer.next_name("M", self.job.id), seam=row["seam"], finding=row["id"]
+                mend,
+                name=writer.next_name("M", self.job.id),
+                seam=row["seam"],
+                finding=row["id"],
+                go_ahead=on["id"] if on else None,
             )
             mend_id = writer.add("mend", named, job=self.job.id)
         seam = {"seam": row["seam"]}
         hidden = self._hidden(row["seam_key"])
         again = Note("open_up", seam) if hidden else Note("probe_again", seam)
-        return Recorded(mend_id, named.name, (*self.told("mends", mend_id), *notes, again))
+        stands = _stands_on(mend, on)
+        return Recorded(mend_id, named.name, (*self.told("mends", mend_id), *notes, stands, again))
 
     def mend_stretch(self, name: str) -> tuple[Quantity, Quantity, str]:
         """Where a mend of a finding should reach, by the limits' margin, and its seam."""
@@ -134,6 +144,31 @@ class Inspector(Operator):
         )
         place = ordered(finding["start_m"], finding["end_m"])
         return mend_reach(place, margin, listed[0]["length_m"] if listed else None)
+
+    def record_width(self, width: LapWidth) -> Recorded:
+        """Record the width of a lap read at a place, judged by the limits in force."""
+        with self.writing(self.typist(width.seen.by)) as writer:
+            named = replace(width, name=writer.next_name("T", self.job.id))
+            width_id = writer.add("lap-width", named, job=self.job.id)
+        (row,) = self.rows("SELECT * FROM widths WHERE id = ?", (width_id,))
+        short = (Note("too_narrow", {"shortfall": s}) for s in self.width_shortfalls(row))
+        told = (*self.told("widths", width_id), *self._seam_notes(width.seam, width.at))
+        return Recorded(width_id, named.name, (*told, *short))
+
+    def width_shortfalls(self, width: dict[str, Any]) -> tuple[Shortfall, ...]:
+        """What of a lap width is below the limits in force when it was read.
+
+        Args:
+            width: its row: an end lap has a limit of its own.
+        """
+        kinds = self.rows(
+            "SELECT kind FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
+            (self.job.id, width["seam_key"]),
+        )
+        limits = self.acceptance("", width["seen_utc"])
+        end = bool(kinds) and kinds[0]["kind"] == "end lap"
+        least = limits.lap_least_end_mm if end else limits.lap_least_side_mm
+        return narrow(width["overlap_mm"], width["bonded_mm"], least, limits.bonded_least_mm)
 
     def strip_id(self, name: str) -> str:
         """The id of the strip a peel sample is of.
@@ -158,6 +193,9 @@ class Inspector(Operator):
         notes = self.told("peels", peel_id)
         if peel.seam and peel.at:
             notes += self._seam_notes(peel.seam, peel.at)
+        loaded = peel.load is not None or peel.line_load is not None
+        if loaded and (peel.sample_temp is None or peel.pull_rate is None):
+            notes += (Note("load_bare", {}),)
         if cut is not None:
             notes += self._across(names[0], cut)
         return Recorded(peel_id, named.name, notes, {"findings": names})
@@ -207,6 +245,13 @@ class Inspector(Operator):
             "WHERE job = ? AND seam_key = ?",
             (self.job.id, same_name(seam)),
         )
+
+
+def _stands_on(mend: Mend, strip: dict[str, Any] | None) -> Note:
+    """On which hand strip a mend stands, or that there is none."""
+    if strip is None:
+        return Note("no_hand_strip", {"by": mend.seen.by, "tool": mend.tool})
+    return Note("on_hand_strip", {"name": strip["name"]})
 
 
 def _further(a: Quantity, b: Quantity) -> Quantity:

@@ -180,7 +180,7 @@ class Loading(Inspector):
         for first in range(0, len(ids), _AT_ONCE):
             some = ids[first : first + _AT_ONCE]
             marks = ", ".join("?" * len(some))
-            for row in self._judged(self.rows(f"SELECT * FROM strips WHERE id IN ({marks})", some)):
+            for row in self.judged(self.rows(f"SELECT * FROM strips WHERE id IN ({marks})", some)):
                 verdicts[row["id"]] = self._verdict_of(row)
         twice = _twice((row, encode(strip)) for row, _id, strip in made)
         return tuple(

@@ -13,11 +13,11 @@ from weldcal.book.dialling import _true_speed
 from weldcal.book.dossier_facts import Evening, Started, by_seam_m
 from weldcal.book.faulting import faults_on_runs
 from weldcal.book.seams import Row
-from weldcal.book.standing import GoAhead
 from weldcal.book.summing import Summing
 from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.long_work import Beat, silent
 from weldcal.quality.dial import M_PER_MIN
+from weldcal.views.go_ahead import GoAhead
 from weldcal.words import _
 
 
@@ -86,7 +86,7 @@ class LookingBack(Summing):
     def _tomorrow(self, day: str, ambient_c: float | None) -> list[Started]:
         """The starting speed of every kind of lap welded or tried on the latest day of work."""
         kinds = self.rows(
-            "SELECT DISTINCT machine, sheet, lap FROM strips WHERE job = ? AND day = "
+            "SELECT DISTINCT machine, sheet, lap FROM strips WHERE job = ? AND NOT by_hand AND day = "
             "(SELECT max(day) FROM strips WHERE job = ? AND day <= ?) ORDER BY 1, 2, 3",
             (self.job.id, self.job.id, day),
         )

@@ -47,11 +47,12 @@ class Operator(Strips):
     ) -> Recorded:
         """Begin a run. Never refused: what speaks against it is warned of and kept with it."""
         strip: dict[str, Any] | None = None
-        against: list[Shortfall] = []
+        against = [Shortfall("hand_not_said", {})] if setting is None else []
         looks: list[Shortfall] = []
         if setting is not None:
             width = setting.nozzle_width.si("mm") if setting.nozzle_width else None
-            key = Key(setting.machine, setting.sheet, setting.lap, width)
+            hand = seen.by if setting.by_hand else None
+            key = Key(setting.machine, setting.sheet, setting.lap, width, hand)
             strip, void = self.go_ahead(key, seen.at)
             moved, looks = (
                 self._moved(strip, setting, conditions, seen, roll_lot)
@@ -64,7 +65,8 @@ class Operator(Strips):
                 moved.append(Shortfall("other_lap_than_listed", told))
             against = [*void, *moved]
         open_runs = self.open_runs(seam)
-        notes = [Note("warning", {"shortfall": short}) for short in against]
+        notes = list(self.slips(setting, conditions)) if setting is not None else []
+        notes += [Note("warning", {"shortfall": short}) for short in against]
         notes += [Note("look", {"shortfall": short}) for short in looks]
         notes += [Note("second_start", {"seam": seam, "run": run["name"]}) for run in open_runs]
         with self.writing(self.typist(seen.by)) as writer:
@@ -76,7 +78,7 @@ class Operator(Strips):
                 setting=setting,
                 conditions=conditions,
                 go_ahead=strip["id"] if strip and not against else None,
-                by_hand=setting is None,
+                by_hand=setting is None or bool(setting.by_hand),
                 roll_lot=roll_lot,
                 note=note,
                 warnings=tuple(short.code for short in against),
@@ -165,7 +167,33 @@ class Operator(Strips):
         notes += [
             Note("off_limits", {"shortfall": short}) for short in self.check_shortfalls(row, run)
         ]
+        if run is not None and self._run_ends(check_id, run):
+            at = {"seam": check.seam, "at_m": check.at.si("m")}
+            notes.append(Note("run_ends", at))
         return Recorded(check_id, named.name, tuple(notes))
+
+    def _run_ends(self, check_id: str, run: dict[str, Any]) -> bool:
+        """Whether a bleed check calls for a strip at once: then the run on its seam ends there."""
+        from weldcal.quality.goahead import Looked, no_look_mends
+
+        rows = self.rows(
+            "SELECT * FROM bleeds WHERE job = ? AND seam_key = ? ORDER BY seen_utc, tick",
+            (self.job.id, run["seam_key"]),
+        )
+        own = [(row, on) for row, on in self.with_runs(rows) if on and on["id"] == run["id"]]
+        widths = self._readings([row for row, _on in own])
+        looked = [
+            Looked(
+                tuple(r["width_mm"] for r in widths.get(row["id"], [])),
+                row["bubbling"],
+                frozenset(s.code for s in self.check_shortfalls(row, on)),
+            )
+            for row, on in own
+        ]
+        return any(
+            failed and row["id"] == check_id
+            for (row, _on), failed in zip(own, no_look_mends(looked), strict=True)
+        )
 
     def check_shortfalls(
         self, check: dict[str, Any], run: dict[str, Any] | None

@@ -9,7 +9,7 @@ import json
 from collections import Counter
 from collections.abc import Sequence
 
-from weldcal.book.inspector import Inspector
+from weldcal.book.inspector import NARROW, Inspector
 from weldcal.book.seams import Beside, Cover, Row, Rows, name_of
 from weldcal.errors import Unheard
 from weldcal.quality.probing import Disagreement
@@ -19,7 +19,7 @@ from weldcal.records.notes import WITHDRAWN
 from weldcal.rules.welded import moment, run_that_welded
 from weldcal.words import _
 
-ON_SEAMS = ("runs", "finishes", "bleeds", "walks", "findings", "mends", "peels")
+ON_SEAMS = ("runs", "finishes", "bleeds", "widths", "walks", "findings", "mends", "peels")
 _WHOLE = dict.fromkeys(ON_SEAMS, "*")
 # What the state of a seam and its marks follow from.
 _MARKED = "id, seam, seam_key, seen_utc, tick, seen_by, flags, instrument, day"
@@ -28,6 +28,7 @@ _FOR_STATE = {
     **dict.fromkeys(ON_SEAMS, _MARKED),
     "runs": f"{_STRETCH}, machine, sheet, go_ahead, finished_utc",
     "walks": f"{_STRETCH}, started_utc, ended_utc",
+    "widths": f"{_MARKED}, overlap_mm, bonded_mm",
     "findings": f"{_STRETCH}, name, how, walk",
     "mends": f"{_STRETCH}, finding",
 }
@@ -37,6 +38,7 @@ KIND_OF = {
     "finishes": "finish",
     "bleeds": "bleed",
     "walks": "walk",
+    "widths": "lap-width",
     "findings": "finding",
     "mends": "mend",
     "peels": "peel",
@@ -145,6 +147,9 @@ class Roof(Inspector):
 
     def as_welded(self, table: str, rows: list[Row]) -> list[Row]:
         """Rows on seams; those of what was welded say from when they were cold."""
+        if table == "widths":
+            for row in rows:
+                row["marks"] += [NARROW] if self.width_shortfalls(row) else []
         welded = _WELDED_AT.get(table)
         return self.with_cold(rows, welded) if welded else rows
 
@@ -236,7 +241,7 @@ class Roof(Inspector):
         strips = {run["go_ahead"] for run in rows.get("runs", []) if run["go_ahead"]}
         events += [
             {"what": "strip", "row": s, "seen_utc": s["seen_utc"], "tick": s["tick"]}
-            for s in self.marked(self._judged(self._by_ids("strips", strips)))
+            for s in self.marked(self.judged(self._by_ids("strips", strips)))
         ]
         self._add_readings(rows.get("bleeds", []))
         self._judge_bleeds(rows.get("bleeds", []), rows.get("runs", []))

@@ -162,6 +162,13 @@ class Sampling(Judging):
             )
         return loads([r["n_per_mm"] for r in rows], [r["parted"] for r in rows], least)
 
+    def declared_load(self) -> tuple[float, str] | None:
+        """The least load that the job's only sheet declares, N/mm, and where; None where not known."""
+        rows = self.rows("SELECT * FROM sheets WHERE job = ?", (self.job.id,))
+        if len(rows) != 1 or rows[0]["peel_n_per_mm"] is None:
+            return None
+        return rows[0]["peel_n_per_mm"], rows[0]["peel_source"] or "–"
+
     def peel_outcomes(self) -> tuple[Spacing, ShareBad | None]:
         """How far to the next sample from a seam, by how the last ones came out; what they show."""
         rows = self.rows(

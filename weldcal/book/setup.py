@@ -18,7 +18,7 @@ from typing import Any
 
 from weldcal.book.core import Note, Recorded
 from weldcal.book.machines import Machines
-from weldcal.errors import BookUnwritable, NotABook, NotAChoice, Taken, reason
+from weldcal.errors import BookUnwritable, NoPerson, NotABook, NotAChoice, Taken, reason
 from weldcal.log import store
 from weldcal.quality.goahead import Acceptance
 from weldcal.quantities import Quantity
@@ -64,7 +64,10 @@ class Setup(Machines):
         Raises:
             Taken: there is a job of that name, or two parts of one name.
             NotAChoice: no such time zone, units or limit.
+            NoPerson: limits are adopted, and nobody is named; a number that decides needs a person.
         """
+        if limits and not (by or self._by):
+            raise NoPerson
         record = jobs.Job(
             name=plain_name(_("job"), name),
             units=choose("units", units),
@@ -202,6 +205,8 @@ class Setup(Machines):
             by_bleed_out=not judged or judged[0]["judged_by"] == "bleed-out",
             bonded_least_mm=limits["bonded_least"].value.si("mm"),
             cool_least_min=limits["cool_least"].value.si("min"),
+            lap_least_side_mm=limits["lap_least_side"].value.si("mm"),
+            lap_least_end_mm=limits["lap_least_end"].value.si("mm"),
             cool_before_probe_min=limits["cool_before_probe"].value.si("min"),
         )
 

@@ -20,7 +20,7 @@ from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.quality.seam import PROBED
 from weldcal.records.common import Seen
 from weldcal.records.fields import plain_name, same_name
-from weldcal.records.site import Cover, HotWork, HotWorkEnd, Leak, Measure, OpenUp, Watch
+from weldcal.records.site import Cause, Cover, HotWork, HotWorkEnd, Leak, Measure, OpenUp, Watch
 from weldcal.words import _
 
 
@@ -58,6 +58,12 @@ class Site(Keeping, Laying, GoAheads):
             offset = row["nozzle_measured_c"] - row["nozzle_set_c"]
             notes.append(Note("nozzle_offset", {"offset_k": offset}))
         return Recorded(measure_id, measure.machine, tuple(notes), values)
+
+    def record_cause(self, cause: Cause) -> Recorded:
+        """Record why a machine's strips failed, and what was done about it."""
+        with self.writing(self.typist(cause.seen.by)) as writer:
+            cause_id = writer.add("cause", cause, job=self.job.id)
+        return Recorded(cause_id, cause.machine, self.told("causes", cause_id))
 
     def measures(self, machine: str) -> list[dict[str, Any]]:
         """A machine's measurements, in the order they were made."""

@@ -9,14 +9,14 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
-from msgspec import Struct
 from msgspec.structs import replace
 
 from weldcal.book.operator import Operator
 from weldcal.book.rules import READ_AS, rule_name
+from weldcal.book.trials import machine_out, tried
 from weldcal.errors import NoneYet
-from weldcal.quality.go_ahead_rules import RULES, STOPS, STRIP_AGAIN, Rule, permits
-from weldcal.quality.goahead import Looked, Tried, no_look_mends, speaks_against
+from weldcal.quality.go_ahead_rules import RULES, STOPS, STRIP_AGAIN, Rule
+from weldcal.quality.goahead import Looked, no_look_mends, speaks_against
 from weldcal.quality.standing import (
     Event,
     Setup,
@@ -29,31 +29,11 @@ from weldcal.quantities import Quantity
 from weldcal.records.times import stamp, zone
 from weldcal.rules.welded import moment, seconds
 from weldcal.tables.columns import utc
+from weldcal.views.go_ahead import GoAhead
 from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.quality.stop_rules import Air
-
-
-class GoAhead(Struct, frozen=True):
-    """A go-ahead and how it stands.
-
-    Attributes:
-        strip: its row.
-        level: good, look, strip_again or wait.
-        triggers: every rule broken since, those that are over included; stop rules last.
-        seams: run id -> seam, of the runs welded on it.
-    """
-
-    @property
-    def permits(self) -> bool:
-        """Whether a lap may be welded on it now."""
-        return permits(self.level)
-
-    strip: dict[str, Any]
-    level: str
-    triggers: tuple[Trigger, ...]
-    seams: dict[str, str]
 
 
 class GoAheads(Operator):
@@ -79,25 +59,37 @@ class GoAheads(Operator):
         lap: str | None = None,
         at: str | None = None,
         extra: Event | None = None,
+        *,
+        hand: str | None = None,
     ) -> GoAhead:
         """How the newest go-ahead stands (of a machine, sheet and lap kind, where given).
 
         Args:
             extra: something about to happen: a run to be started.
+            hand: of this person's hand strips, instead of a machine's.
 
         Raises:
             NoneYet: no strip has met the limits.
         """
         now = at or stamp(self.now())
-        wanted = {"machine": machine, "sheet": sheet, "lap": lap}
+        wanted = {"machine": machine, "sheet": sheet, "lap": lap, "seen_by": hand}
         passed = [
             strip
-            for strip in self._passed(utc(now))
+            for strip in self._passed(utc(now), by_hand=hand is not None)
             if all(value in (None, strip[key]) for key, value in wanted.items())
         ]
         if not passed:
             raise NoneYet(what=_("go-ahead"), then=_("Run a strip: weldcal strip record"))
         return self.verdict_on(passed[0], now, extra)
+
+    def hands(self) -> list[GoAhead]:
+        """Who may weld by hand, with what, on what: each key's newest strip that met the limits."""
+        now = stamp(self.now())
+        newest: dict[tuple[str, ...], dict[str, Any]] = {}
+        for strip in self._passed(utc(now), by_hand=True):
+            key = tuple(strip[part] for part in ("seen_by", "machine", "sheet", "lap"))
+            newest.setdefault(key, strip)
+        return [self.verdict_on(strip, now) for _key, strip in sorted(newest.items())]
 
     def verdict_on(self, strip: dict[str, Any], now: str, extra: Event | None = None) -> GoAhead:
         """How one go-ahead stands: the only answer to whether a lap may be welded on it.
@@ -111,6 +103,8 @@ class GoAheads(Operator):
         today = self._day(now)
         if today != strip["day"]:  # the new day began when it began, not when somebody asks
             events.append(Event(self._day_start(now), today, "day"))
+        if out := self._out(strip, now):
+            events.append(out)
         if extra is not None:  # later than some, where it is typed late or a clock was set back
             events.append(extra)
         events.sort(key=lambda event: event.at_s)
@@ -122,8 +116,23 @@ class GoAheads(Operator):
             self.rules(),
             self._sheet_read_s(now, extra),
         )
-        found = (*_told_once(moved), *self.waits(now, extra))
+        found = (*_told_once(moved), *self.waits(now, extra, machine=strip["machine"]))
         return GoAhead(strip, stands(found), found, seams)
+
+    def _out(self, strip: dict[str, Any], now: str) -> Event | None:
+        """The machine of a strip taken out, as an event since the strip."""
+        found = machine_out(self, strip["machine"], utc(now), by_hand=bool(strip["by_hand"]))
+        if found is None:
+            return None
+        left = int(self.limits(utc(now))["passes_in"].value.number) - found.passed
+        return Event(
+            max(found.since_s, seconds(strip["seen_local"])),
+            strip["day"],
+            "machine_out",
+            name=", ".join(found.strips),
+            cause_named=found.cause_named,
+            left=left,
+        )
 
     def _sheet_read_s(self, now: str, extra: Event | None) -> float | None:
         """When the sheet, else the air, was last read; a value carried over was not."""
@@ -138,6 +147,7 @@ class GoAheads(Operator):
         at: str | None = None,
         extra: Event | None = None,
         given: dict[str, float] | None = None,
+        machine: str | None = None,
     ) -> tuple[Trigger, ...]:
         """Stop rules that the conditions last read break: nobody welds until they are over.
 
@@ -145,12 +155,19 @@ class GoAheads(Operator):
             at: the time asked about; now, where not given.
             extra: a run about to be started, with what was read for it.
             given: conditions to judge instead of those last read, in SI by column.
+            machine: whose rated voltage counts; the only one listed, where not given.
         """
         from weldcal.quality.stop_rules import stops
 
         air = self.air_now(at or stamp(self.now()), extra)
         known = {name: v for name, v in (given or {}).items() if name in _AIR.values()}
-        return stops(replace(air, **known), self.rules(STOPS))
+        return stops(replace(air, **known, rated_v=self._rated(machine)), self.rules(STOPS))
+
+    def _rated(self, machine: str | None) -> float | None:
+        """The voltage that a machine (the only one listed) is built for, where somebody said."""
+        rows = self.rows("SELECT name, rated_v FROM machines WHERE job = ?", (self.job.id,))
+        found = [r["rated_v"] for r in rows if machine in (r["name"], None)]
+        return found[0] if len(found) == 1 else None
 
     def air_now(self, at: str, extra: Event | None = None) -> Air:
         """Conditions as last read before a time, or read with what is about to happen."""
@@ -160,7 +177,7 @@ class GoAheads(Operator):
         times = [seconds(read_at) for _value, read_at in last.values()]
         value = {name: last[name][0] if name in last else None for name in _AIR}
         weather = extra.weather if extra is not None else Weather()
-        for name in ("ambient", "sheet_temp", "wind"):
+        for name in ("ambient", "sheet_temp", "wind", "line_voltage"):
             given = getattr(weather, _AIR[name])
             value[name] = value[name] if given is None else given
         return Air(
@@ -183,9 +200,9 @@ class GoAheads(Operator):
         since = (self.job.id, strip["seen_utc"])
         # The crew that stands on it: its runs, and its machine's runs that stand on nothing else.
         runs = self.rows(
-            "SELECT * FROM runs WHERE job = ? AND seen_utc >= ? AND by_hand = 0 AND (go_ahead = ? "
+            "SELECT * FROM runs WHERE job = ? AND seen_utc >= ? AND by_hand = ? AND (go_ahead = ? "
             "OR (machine = ? AND go_ahead IS NULL)) ORDER BY seen_utc, tick",
-            (*since, strip["id"], strip["machine"]),
+            (*since, strip["by_hand"], strip["id"], strip["machine"]),
         )
         on = {run["id"] for run in runs}
         reads = self.rows("SELECT * FROM conditions WHERE job = ? AND seen_utc >= ?", since)
@@ -234,27 +251,27 @@ class GoAheads(Operator):
         """Later strips that failed and speak against this one."""
         rows = self.rows(
             "SELECT * FROM strips WHERE job = ? AND machine = ? AND sheet = ? AND lap = ? "
-            "AND (seen_utc, tick) > (?, ?) ORDER BY seen_utc, tick",
-            (self.job.id, *(strip[k] for k in ("machine", "sheet", "lap", "seen_utc", "tick"))),
+            "AND by_hand = ? AND (seen_by = ? OR NOT by_hand) AND (seen_utc, tick) > (?, ?) "
+            "ORDER BY seen_utc, tick",
+            (self.job.id, *(strip[k] for k in _SAME_KEY), strip["seen_utc"], strip["tick"]),
         )
         return [
             Event(seconds(row["seen_local"]), row["day"], "strip_failed", name=row["name"])
-            for row in self._judged(rows)
-            if speaks_against(_tried(row), _tried(strip))
+            for row in self.judged(rows)
+            if speaks_against(tried(row), tried(strip))
         ]
 
 
+_SAME_KEY = ("machine", "sheet", "lap", "by_hand", "seen_by")
 _AIR = {
     "ambient": "ambient_c",
     "sheet_temp": "sheet_c",
     "humidity": "humidity_pct",
     "wind": "wind_m_per_s",
+    "gust": "gust_m_per_s",
+    "roll_temp": "roll_c",
+    "line_voltage": "line_v",
 }
-
-
-def _tried(row: dict[str, Any]) -> Tried:
-    speed = _setup(row).speed
-    return Tried(row["nozzle_c"], speed, frozenset(s.code for s in row["shortfalls"]))
 
 
 def _told_once(found: tuple[Trigger, ...]) -> tuple[Trigger, ...]:
@@ -276,7 +293,8 @@ def start_event(setting: Any, conditions: Any, seen: Any, day: str, roll_lot: st
         )
     }
     weather = Weather(**read)
-    bare = setting.speed.dimension == "mark"
+    speed = setting.speed
+    bare = speed is not None and speed.dimension == "mark"
     setup = Setup(
         machine=setting.machine,
         sheet=setting.sheet,
@@ -285,8 +303,8 @@ def start_event(setting: Any, conditions: Any, seen: Any, day: str, roll_lot: st
         roll_lot=roll_lot,
         nozzle_width_mm=_si(setting.nozzle_width, "mm"),
         nozzle_c=setting.nozzle.si("C"),
-        speed_m_per_min=None if bare else setting.speed.si("m/min"),
-        dial_mark=float(setting.speed.number) if bare else None,
+        speed_m_per_min=None if bare else _si(speed, "m/min"),
+        dial_mark=float(speed.number) if bare else None,
         air_flow_pct=_si(setting.air_flow, "%"),
         roller_load_n=_si(setting.roller_load, "N"),
     )

@@ -18,8 +18,9 @@ from weldcal.errors import Misplaced
 from weldcal.quality.goahead import Judged, Key, Shortfall, Standing, shortfalls, voids
 from weldcal.quantities import Quantity
 from weldcal.records.common import Carried, Conditions, Photo, Setting
+from weldcal.records.fields import read as read_field
 from weldcal.records.fields import same_name
-from weldcal.records.plausible import Dial, Slip, speed_slip, weather_slips
+from weldcal.records.plausible import Dial, Slip, far_slip, speed_slip, weather_slips
 from weldcal.records.strip import Pull, Reading, Strip
 from weldcal.records.times import stamp
 from weldcal.settings import path_of
@@ -35,6 +36,8 @@ _READ_BY = {
     "humidity": ("humidity_pct", "%"),
     "wind": ("wind_m_per_s", "m/s"),
     "line_voltage": ("line_v", "V"),
+    "gust": ("gust_m_per_s", "m/s"),
+    "roll_temp": ("roll_c", "C"),
 }
 
 
@@ -64,7 +67,7 @@ class Strips(Setup):
         for table in ("conditions", "strips", "runs"):
             rows = self.rows(
                 f"SELECT seen_local, seen_utc, carried, ambient_c, sheet_c, under_c, humidity_pct, "
-                f"wind_m_per_s, line_v FROM {table} WHERE job = ? ORDER BY seen_utc DESC LIMIT 40",
+                f"wind_m_per_s, line_v, gust_m_per_s, roll_c FROM {table} WHERE job = ? ORDER BY seen_utc DESC LIMIT 40",
                 (self.job.id,),
             )
             for row in rows:
@@ -139,8 +142,32 @@ class Strips(Setup):
     def slips(self, setting: Setting, read: Conditions) -> tuple[Note, ...]:
         """What of a setting and the weather is likely a slip of the hand."""
         dials = [d for d in self._dials_listed() if _same_machine(d, setting.machine)]
-        off = [slip for dial in dials if (slip := speed_slip(setting.speed, dial))]
+        speed = setting.speed
+        off = [slip for dial in dials if speed and (slip := speed_slip(speed, dial))]
         return tuple(_slip_note(slip) for slip in [*off, *weather_slips(read)])
+
+    def unlikely(self, setting: Setting | None, read: Conditions) -> tuple[Note, ...]:
+        """What of a setting and the weather is asked back before it is kept.
+
+        Beside `slips`, a speed far from the last strip's on that machine and sheet.
+        """
+        read = replace(read, **dict.fromkeys((p.name for p in read.carried), None), carried=())
+        if setting is None:
+            return tuple(_slip_note(slip) for slip in weather_slips(read))
+        found = self.slips(setting, read)
+        if setting.speed is None or any(note.code == "off_dial" for note in found):
+            return found
+        rows = self.rows(
+            "SELECT speed_text, speed_unit FROM strips WHERE job = ? AND machine = ? AND sheet = ? "
+            "AND NOT by_hand ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            (self.job.id, setting.machine, setting.sheet),
+        )
+        if not rows:
+            return found
+        text, unit = rows[0]["speed_text"], rows[0]["speed_unit"]
+        last = read_field("mark" if unit == "mark" else "speed", text, self.job.units, unit)
+        far = far_slip(setting.speed, last)
+        return (*found, Note("far_from_last", far.values)) if far else found
 
     def _dials_listed(self) -> list[Dial]:
         """What each machine's dial goes from and to, as listed."""
@@ -174,9 +201,10 @@ class Strips(Setup):
         rows = self.rows(
             "SELECT * FROM strips WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
         )
-        return self.marked(self._judged(rows))
+        return self.marked(self.judged(rows))
 
-    def _judged(self, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    def judged(self, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        """Rows of strips with their readings, and what each falls short of."""
         widths = self._readings(rows)
         dials = self._dials_listed()
         for row in rows:
@@ -210,11 +238,28 @@ class Strips(Setup):
             cooled_min=_minutes(row["seen_utc"], row["pulled_utc"]),
             off_dial=_off_dial(row, dials),
         )
-        return shortfalls(strip, self.acceptance(row["sheet"], row["seen_utc"]))
+        limits = self.acceptance(row["sheet"], row["seen_utc"])
+        if row["by_hand"]:  # a hand strip is judged by its bond
+            limits = replace(limits, by_bleed_out=False)
+        return shortfalls(strip, limits)
 
     def _verdict(self, strip_id: str) -> tuple[Note, ...]:
-        (row,) = self._judged(self.rows("SELECT * FROM strips WHERE id = ?", (strip_id,)))
-        return self._verdict_of(row)
+        from weldcal.book.trials import machine_out
+
+        (row,) = self.judged(self.rows("SELECT * FROM strips WHERE id = ?", (strip_id,)))
+        notes = self._verdict_of(row)
+        now = utc(stamp(self.now()))
+        out = machine_out(self, row["machine"], now, by_hand=bool(row["by_hand"]))
+        if out is None:
+            return notes
+        left = int(self.limits(now)["passes_in"].value.number) - out.passed
+        said = {
+            "was": ", ".join(out.strips),
+            "now": row["machine"],
+            "limit": left if out.cause_named else None,
+        }
+        short = Shortfall("moved_machine_out", said)
+        return (*(n for n in notes if n.code != "go_ahead"), Note("short", {"shortfall": short}))
 
     def _verdict_of(self, row: dict[str, Any]) -> tuple[Note, ...]:
         if not row["shortfalls"]:
@@ -231,7 +276,7 @@ class Strips(Setup):
             last one no longer does; (None, (no_go_ahead,)) where there never was one.
         """
         best: tuple[dict[str, Any], tuple[Shortfall, ...]] | None = None
-        for strip in self._passed(utc(at)):
+        for strip in self._passed(utc(at), by_hand=key.hand is not None):
             void = voids(self._standing(strip), key, self._day(at))
             if not void:
                 return strip, ()
@@ -242,30 +287,59 @@ class Strips(Setup):
             return None, (own,)
         return best or (None, (Shortfall("no_go_ahead", {}),))
 
+    def hand_strip(self, person: str, tool: str | None, at: str) -> dict[str, Any] | None:
+        """The hand strip of a person (and tool, where named) that a mend at a time stands on.
+
+        The newest of that day decides: one that fell short is none.
+        """
+        rows = self.rows(
+            "SELECT * FROM strips WHERE job = ?1 AND by_hand AND seen_by = ?2 AND day = ?3 "
+            "AND (?4 IS NULL OR machine = ?4) AND seen_utc <= ?5 "
+            "ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            (self.job.id, person, self._day(at), tool, utc(at)),
+        )
+        passed = [row for row in self.judged(rows) if not row["shortfalls"]]
+        return passed[0] if passed else None
+
     def _newest_short(self, key: Key, until: str) -> Shortfall | None:
         """The newest strip of a machine, sheet and lap kind, where it fell short of the limits."""
         rows = self.rows(
             "SELECT * FROM strips WHERE job = ? AND machine = ? AND sheet = ? AND lap = ? "
-            "AND seen_utc <= ? ORDER BY seen_utc DESC, tick DESC LIMIT 1",
-            (self.job.id, key.machine, key.sheet, key.lap, until),
+            "AND seen_utc <= ? AND by_hand = ? AND (seen_by = ? OR NOT by_hand) "
+            "ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            (
+                self.job.id,
+                key.machine,
+                key.sheet,
+                key.lap,
+                until,
+                int(key.hand is not None),
+                key.hand,
+            ),
         )
-        short = [row["name"] for row in self._judged(rows) if row["shortfalls"]]
+        short = [row["name"] for row in self.judged(rows) if row["shortfalls"]]
         return Shortfall("own_strip_short", {"name": short[0]}) if short else None
 
-    def _passed(self, until: str) -> list[dict[str, Any]]:
-        """The last strips that met the limits, newest first."""
+    def _passed(self, until: str, *, by_hand: bool = False) -> list[dict[str, Any]]:
+        """The last strips that met the limits, newest first, by machine or by hand."""
         rows = self.rows(
             "SELECT * FROM strips WHERE job = ? AND bond = 'good' AND coalesce(pulled_utc, seen_utc) <= ? "
-            "ORDER BY seen_utc DESC, tick DESC LIMIT 60",
-            (self.job.id, until),
+            "AND by_hand = ? ORDER BY seen_utc DESC, tick DESC LIMIT 60",
+            (self.job.id, until, int(by_hand)),
         )
-        return [strip for strip in self._judged(rows) if not strip["shortfalls"]]
+        return [strip for strip in self.judged(rows) if not strip["shortfalls"]]
 
     def _standing(self, strip: dict[str, Any]) -> Standing:
         return Standing(
             id=strip["id"],
             name=strip["name"],
-            key=Key(strip["machine"], strip["sheet"], strip["lap"], strip["nozzle_width_mm"]),
+            key=Key(
+                strip["machine"],
+                strip["sheet"],
+                strip["lap"],
+                strip["nozzle_width_mm"],
+                strip["seen_by"] if strip["by_hand"] else None,
+            ),
             day=strip["day"],
             nozzle_c=strip["nozzle_c"],
             speed_m_per_min=strip["true_speed_m_per_min"] or strip["speed_m_per_min"],

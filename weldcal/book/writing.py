@@ -21,6 +21,7 @@ LETTERS = {
     "R": ("runs", "run"),
     "B": ("bleeds", "bleed check"),
     "W": ("walks", "probe walk"),
+    "T": ("widths", "lap width"),
     "F": ("findings", "finding"),
     "M": ("mends", "mend"),
     "P": ("peels", "peel sample"),

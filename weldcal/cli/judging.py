@@ -26,18 +26,26 @@ def go_ahead_(
     lap: str = typer.Option(
         None, "--lap", help=_("Lap kind: selvage or granules; any if not given.")
     ),
+    hand: str = typer.Option(
+        None, "--hand", help=_("Of this person's hand strips, not a machine's.")
+    ),
     as_json: bool = JSON,
 ) -> None:
     """Say whether the go-ahead is still good: good, look, strip again or wait, and which rule says so since when. Exit code 1: no. Example: weldcal go-ahead"""
     book = book_of(ctx)
-    found = book.go_ahead_stands(machine, sheet, choose("lap", lap) if lap else None)
+    found = book.go_ahead_stands(
+        machine,
+        sheet,
+        choose("lap", lap) if lap else None,
+        hand=book.person(hand) if hand else None,
+    )
     from weldcal.reports import reasoning, signs
 
     if as_json:
         print(show.as_json(reasoning.go_ahead_document(found)))
         raise typer.Exit(int(not found.permits))
     start, broken = None, []
-    if found.level == "strip_again":
+    if found.level == "strip_again" and not found.strip["by_hand"]:
         from weldcal.reports.advice import on_dial
 
         strip = found.strip

@@ -8,8 +8,8 @@ from weldcal.cli import complete, parse, shorthand
 from weldcal.cli.parse import BY, JSON, WHAT
 from weldcal.cli.shell import Command, answer, book_of, group, say
 from weldcal.errors import Missing
-from weldcal.records.fields import read
-from weldcal.records.site import Measure
+from weldcal.records.fields import plain_name, read
+from weldcal.records.site import Cause, Measure
 from weldcal.reports import show
 from weldcal.words import _
 
@@ -76,6 +76,29 @@ def machine_measure(
         nozzle_measured=parse.value("nozzle", nozzle_measured, units),
     )
     answer(ctx, as_json, _("Measurement of"), book.record_measure(record))
+
+
+@machine.command("cause", cls=Command)
+@parse.packed
+def machine_cause(
+    ctx: typer.Context,
+    name: str = typer.Argument(
+        ..., help=_("The machine, or the hand tool."), autocompletion=complete.MACHINES
+    ),
+    what: str = typer.Argument(..., help=_("What was found and done, in words.")),
+    note: str = parse.NOTE,
+    seeing: parse.SeenTyped = parse.SEEN,
+    as_json: bool = JSON,
+) -> None:
+    """Name the cause of strips that failed in a row: a machine taken out needs one, and strips that pass after it. Example: weldcal machine cause blue "nozzle half blocked; cleaned" --by CM"""
+    book = book_of(ctx)
+    record = Cause(
+        machine=plain_name(_("machine"), name),
+        seen=seeing.read(book),
+        what=plain_name(_("cause"), what),
+        note=note,
+    )
+    answer(ctx, as_json, _("Cause at"), book.record_cause(record))
 
 
 @machine.command("drift", cls=Command)

@@ -34,6 +34,7 @@ COMMANDS: dict[str, dict[str, str]] = {
         "conditions": "strips",
         "seam": "seams",
         "bleed": "seams",
+        "width": "seams",
         "go-ahead": "judging",
         "chart": "sampling",
         "check": "judging",

@@ -17,11 +17,12 @@ from msgspec import Struct
 
 from weldcal.book import Book
 from weldcal.cli import complete
+from weldcal.cli.asked_back import said_again
 from weldcal.cli.shell import ask, needed
 from weldcal.errors import Missing
 from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Seen, Setting
-from weldcal.records.fields import choose, read
+from weldcal.records.fields import choose, plain_name, read
 from weldcal.reports import show
 from weldcal.words import _
 
@@ -30,6 +31,8 @@ SHEET_TEMP = typer.Option(None, "--sheet-temp", help=_("Sheet surface temperatur
 UNDER_TEMP = typer.Option(None, "--under-temp", help=_("Lower sheet's face, where it differs."))
 HUMIDITY = typer.Option(None, "--humidity", help=_("Relative humidity, like 60."))
 WIND = typer.Option(None, "--wind", help=_("Wind, like 8mph or 3.5m/s."))
+GUST = typer.Option(None, "--gust", help=_("Gusts, like 18mph."))
+ROLL_TEMP = typer.Option(None, "--roll-temp", help=_("A roll before it is laid out, like 52F."))
 VOLTAGE = typer.Option(None, "--line-voltage", help=_("Voltage at the machine under load."))
 DAMP = typer.Option(None, "--damp", help=_("Sheet damp: yes or no."))
 BY = typer.Option(None, "--by", help=_("Who saw or did it."), autocompletion=complete.PEOPLE)
@@ -117,9 +120,17 @@ _AIR = {
     "wind": WIND,
     "line_voltage": VOLTAGE,
 }
+AS_TYPED = typer.Option(False, "--as-typed", help=_("Keep an unlikely value as typed."))
+_ALSO = {
+    "as_typed": AS_TYPED,
+    "under_temp": UNDER_TEMP,
+    "damp": DAMP,
+    "gust": GUST,
+    "roll_temp": ROLL_TEMP,
+}
 # Typed as anything: they stand as defaults of parameters of what they make.
 AIR: Any = _Pack(dict, _AIR)
-WEATHER: Any = _Pack(dict, {**_AIR, "under_temp": UNDER_TEMP, "damp": DAMP})
+WEATHER: Any = _Pack(dict, {**_AIR, **_ALSO})
 SETTING: Any = _Pack(
     SettingTyped,
     {
@@ -169,7 +180,9 @@ def packed(command: Callable[..., None]) -> Callable[..., None]:
 def _singly(pack: _Pack) -> list[inspect.Parameter]:
     kind = inspect.Parameter.POSITIONAL_OR_KEYWORD
     return [
-        inspect.Parameter(name, kind, default=option, annotation=str)
+        inspect.Parameter(
+            name, kind, default=option, annotation=bool if option.default is False else str
+        )
         for name, option in pack.options.items()
     ]
 
@@ -187,6 +200,43 @@ def choice(field: str, text: str | None) -> str | None:
 def yes_or_no(text: str | None) -> bool | None:
     """Yes or no, where either was typed."""
     return choose("yes_no", text) == "yes" if text else None
+
+
+BY_HAND = typer.Option(False, "--by-hand", help=_("Welded with a hand tool."))
+TOOL = typer.Option(None, "--tool", help=_("The hand tool, like hand tool 2."))
+
+
+def hand_setting_of(
+    book: Book, typed: SettingTyped, tool: str | None, seam: str | None = None
+) -> Setting | None:
+    """Read a hand tool's setting; None where no tool is named.
+
+    Args:
+        book: where sheet and seam are listed.
+        typed: what was typed.
+        tool: the hand tool.
+        seam: the seam to be welded: its lap kind counts where none is typed.
+    """
+    if tool is None:
+        return None
+    units = book.job.units
+    sheet, _listed = book.listed("sheets", typed.sheet, _("sheet"))
+    nozzle = needed(
+        typed.nozzle,
+        _("Nozzle temperature"),
+        "--nozzle",
+        "932F",
+        lambda text: read("nozzle", text, units),
+    )
+    return Setting(
+        machine=plain_name(_("tool"), tool),
+        sheet=sheet,
+        lap=choose("lap", typed.lap or (book.lap_of(seam) if seam else None) or "selvage"),
+        nozzle=nozzle,
+        nozzle_measured=value("nozzle", typed.nozzle_measured, units),
+        nozzle_width=value("nozzle_width", typed.nozzle_width, units),
+        by_hand=True,
+    )
 
 
 def setting_of(book: Book, typed: SettingTyped, seam: str | None = None) -> Setting:
@@ -239,6 +289,8 @@ _WEATHER = {
     "humidity": "humidity",
     "wind": "wind",
     "line_voltage": "line_voltage",
+    "gust": "gust",
+    "roll_temp": "roll_temp",
 }
 
 
@@ -261,10 +313,17 @@ def read_conditions(book: Book, typed: Mapping[str, str | None]) -> Conditions:
     return Conditions(**values)
 
 
-def conditions_of(book: Book, seen: Seen, typed: Mapping[str, str | None]) -> Conditions:
-    """Read conditions; what was not typed is carried over from the day's last reading."""
-    given = any(text is not None for text in typed.values())
-    return book.carry_over(read_conditions(book, typed) if given else Conditions(), seen.at)
+def settled_of(
+    book: Book, seen: Seen, setting: Setting | None, typed: Mapping[str, str | None]
+) -> tuple[Setting | None, Conditions]:
+    """A setting, and conditions: what was not typed is carried over from the day's last reading.
+
+    What is likely a slip is asked back first.
+    """
+    given = any(text for name, text in typed.items() if name != "as_typed")
+    air = read_conditions(book, typed) if given else Conditions()
+    setting, air = said_again(book, setting, air, as_typed=bool(typed.get("as_typed")))
+    return setting, book.carry_over(air, seen.at)
 
 
 def ask_conditions(book: Book, typed: dict[str, str | None], at: str) -> dict[str, str | None]:

@@ -234,6 +234,7 @@ def mend_(
         help=_("From where to where; past the finding by the limits' margin if not given."),
     ),
     tool: str = typer.Option(None, "--tool", help=_("The hand tool.")),
+    nozzle: str = parse.NOZZLE,
     patch: str = typer.Option(None, "--patch", help=_("Patch size, like 8in.")),
     photo: list[str] = PHOTO,
     note: str = parse.NOTE,
@@ -262,6 +263,7 @@ def mend_(
         method=method,
         tool=tool,
         patch=parse.value("patch", patch, units),
+        nozzle=parse.value("nozzle", nozzle, units),
         note=note,
         photos=book.photos(photo),
     )
@@ -284,13 +286,19 @@ def peel_(
     line_load: str = typer.Option(
         None, "--line-load", help=_("Load per width, like 22lbf/in or 190N/50mm.")
     ),
+    sample_temp: str = typer.Option(
+        None, "--sample-temp", help=_("How warm the sample was, like 73F.")
+    ),
+    pull_rate: str = typer.Option(
+        None, "--pull-rate", help=_("How fast it was pulled, like 4in/min or 100mm/min.")
+    ),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
 ) -> None:
     """Record a peel sample. One cut from a seam is an open finding until patched and probed.
 
-    Example: weldcal peel A12 12 --parted compound --load 40lbf --width 1in
+    Example: weldcal peel A12 12 --parted compound --load 40lbf --width 1in --sample-temp 73F --pull-rate 4in/min
     """
     book = book_of(ctx)
     units = book.job.units
@@ -323,6 +331,8 @@ def peel_(
         width=sample,
         line_load=parse.value("line_load", line_load, units),
         note=note,
+        sample_temp=parse.value("sample_temp", sample_temp, units),
+        pull_rate=parse.value("pull_rate", pull_rate, units),
     )
     answer(ctx, as_json, _("Peel sample"), book.record_peel(record, cut))
 

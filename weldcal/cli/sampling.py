@@ -104,7 +104,10 @@ def sample_loads(
     """What the peel samples show: loads, how they parted, tolerance bound, spacing to the next. Example: weldcal sample loads --least 20lbf/in"""
     book = book_of(ctx)
     units = book.job.units
+    declared = book.declared_load()
     limit = read("line_load", least, units).si("N/mm") if least else None
+    if limit is None and declared is not None:
+        limit = declared[0]
     found = book.peel_loads(limit)
     spacing, share = book.peel_outcomes()
     from weldcal.reports import control
@@ -112,7 +115,8 @@ def sample_loads(
     if as_json:
         print(show.as_json(control.loads_document(found, spacing, share)))
     else:
-        print_all(control.loads(found, spacing, share, limit, units))
+        source = declared[1] if declared is not None and not least else None
+        print_all(control.loads(found, spacing, share, limit, units, source))
 
 
 APPS = {"sample": sample, "chart": chart}

@@ -11,12 +11,13 @@ from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import Command, answer, book_of, group, needed, say, single
 from weldcal.errors import NotAStretch
 from weldcal.records.fields import choose, plain_name, read, read_many
-from weldcal.records.seam import BleedCheck, Seam
+from weldcal.records.seam import BleedCheck, LapWidth, Seam
 from weldcal.reports import lines, show
 from weldcal.words import _
 
 seam = group(_("Seams: list them, start and finish runs."))
 bleed = single()
+width = single()
 _MOST_AT_ONCE = 1000
 
 
@@ -72,7 +73,8 @@ def seam_start(
     start: str = typer.Option(
         "0", "--from", help=_("Distance from the chalked zero end, like 0 or 14.5ft.")
     ),
-    by_hand: bool = typer.Option(False, "--by-hand", help=_("Welded with a hand tool.")),
+    by_hand: bool = parse.BY_HAND,
+    tool: str = parse.TOOL,
     setting: parse.SettingTyped = parse.SETTING,
     weather: dict[str, str | None] = parse.WEATHER,
     roll_lot: str = typer.Option(None, "--roll-lot", help=_("Lot of the roll.")),
@@ -87,12 +89,17 @@ def seam_start(
     book = book_of(ctx)
     seen = seeing.read(book)
     name = plain_name(_("seam"), name)
-    set_to = None if by_hand else parse.setting_of(book, setting, name)
+    if by_hand or tool:
+        set_to = parse.hand_setting_of(book, setting, tool, name)
+    else:
+        set_to = parse.setting_of(book, setting, name)
+    at = read("distance", start, book.job.units)
+    set_to, air = parse.settled_of(book, seen, set_to, weather)
     done = book.start_run(
         name,
-        read("distance", start, book.job.units),
+        at,
         set_to,
-        parse.conditions_of(book, seen, weather),
+        air,
         seen,
         roll_lot=roll_lot,
         note=note,
@@ -152,6 +159,33 @@ def bleed_(
     answer(ctx, as_json, _("Bleed check"), book.record_bleed(check))
 
 
+@width.command(cls=Command)
+@parse.packed
+def width_(
+    ctx: typer.Context,
+    name: str = parse.SEAM,
+    place: str = typer.Argument(..., help=_("Distance from the zero end, like 14ft.")),
+    overlap: str = typer.Argument(..., help=_("How far the sheets overlap, like 4in.")),
+    bonded: str = typer.Option(None, "--bonded", help=_("How much of it holds, like 3in.")),
+    note: str = parse.NOTE,
+    seeing: parse.SeenTyped = parse.SEEN,
+    as_json: bool = JSON,
+) -> None:
+    """Record the width of a lap, as a tape reads it. Example: weldcal width A12 14 4in --bonded 3in"""
+    book = book_of(ctx)
+    units = book.job.units
+    record = LapWidth(
+        name="",
+        seam=plain_name(_("seam"), name),
+        seen=seeing.read(book),
+        at=read("distance", place, units),
+        overlap=read("lap_width", overlap, units),
+        bonded=parse.value("lap_width", bonded, units),
+        note=note,
+    )
+    answer(ctx, as_json, _("Lap width"), book.record_width(record))
+
+
 def _many(text: str) -> list[str]:
     """`A12-A18` is seven names, `A01-A12` keeps its zeros; anything else is one."""
     found = re.fullmatch(r"(?P<a>\D*)(?P<from>\d{1,6})-(?P<b>\D*)(?P<to>\d{1,6})", text.strip())
@@ -164,4 +198,4 @@ def _many(text: str) -> list[str]:
     return [f"{found['a']}{number:0{digits}d}" for number in range(first, last + 1)]
 
 
-APPS = {"seam": seam, "bleed": bleed}
+APPS = {"seam": seam, "bleed": bleed, "width": width}

@@ -178,6 +178,12 @@ def sheet_add(
     thickness: str = typer.Option(None, "--thickness", help=_("Like 3mm.")),
     roll_width: str = typer.Option(None, "--roll-width", help=_("Like 39.4in.")),
     roll_length: str = typer.Option(None, "--roll-length", help=_("Like 33ft.")),
+    peel_least: str = typer.Option(
+        None, "--peel-least", help=_("Least peel load its data sheet declares, like 80N/50mm.")
+    ),
+    peel_source: str = typer.Option(
+        None, "--peel-source", help=_("That data sheet and its revision.")
+    ),
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:
@@ -191,6 +197,8 @@ def sheet_add(
         thickness=parse.value("thickness", thickness, units),
         roll_width=parse.value("roll_width", roll_width, units),
         roll_length=parse.value("length", roll_length, units),
+        peel_least=parse.value("line_load", peel_least, units),
+        peel_source=peel_source,
     )
     answer(ctx, as_json, _("Sheet"), book_of(ctx).add("sheet", record, by))
 

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from weldcal.book import Book
 from weldcal.cli import complete, parse
+from weldcal.cli.asked_back import said_again
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import (
     LINE,
@@ -25,7 +26,7 @@ from weldcal.cli.shell import (
     single,
 )
 from weldcal.quantities import Quantity
-from weldcal.records.common import Seen
+from weldcal.records.common import Seen, Setting
 from weldcal.records.fields import choose, read_many
 from weldcal.records.strip import Pull, Strip
 from weldcal.reports import cautions, show
@@ -69,10 +70,12 @@ def strip_record(
     roll_lot: str = typer.Option(None, "--roll-lot", help=_("Lot of the roll.")),
     note: str = parse.NOTE,
     photo: list[str] = parse.PHOTO,
+    by_hand: bool = parse.BY_HAND,
+    tool: str = parse.TOOL,
     seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
 ) -> None:
-    """Record a test strip. What is missing is asked for.
+    """Record a test strip. What is missing is asked for. By hand, it is judged by its pull.
 
     Example: weldcal strip record --nozzle 932 --speed 5.5 --bleed 1/4,3/16,5/16
     --bubbling none --ambient 61F --sheet-temp 74F
@@ -81,15 +84,17 @@ def strip_record(
     seen = seeing.read(book)
     if not as_json:
         _cautions_first(book, seen)
-    set_to = parse.setting_of(book, setting)
-    readings, bubbles = _readings(book, set_to.sheet, bleed), _bubbling(bubbling)
+    set_to = _set_to(book, setting, by_hand, tool)
+    readings = _readings(book, set_to, bleed)
+    bubbles = _bubbling(bubbling)
     if bond is None and interactive():
         bond, weather = _bond(), parse.ask_conditions(book, weather, seen.at)
+    settled_to, air = parse.settled_of(book, seen, set_to, weather)
     record = Strip(
         name="",
         seen=seen,
-        setting=set_to,
-        conditions=parse.conditions_of(book, seen, weather),
+        setting=settled_to or set_to,
+        conditions=air,
         readings=readings,
         bubbling=bubbles,
         bond=choose("bond", bond or "not tried"),
@@ -104,9 +109,19 @@ def strip_record(
     answer(ctx, as_json, _("Strip"), book.record_strip(record))
 
 
-def _readings(book: Book, sheet: str, typed: str | None) -> tuple[Quantity, ...]:
-    """Bleed-out readings as typed; asked for where the sheet is judged by them."""
-    if typed is None and not book.needs_readings(sheet):
+def _set_to(book: Book, setting: parse.SettingTyped, by_hand: bool, tool: str | None) -> Setting:
+    """The setting of the machine, or of the hand tool."""
+    if not by_hand and not tool:
+        return parse.setting_of(book, setting)
+    named = needed(tool, _("Hand tool"), "--tool", '"hand tool 2"', lambda text: text)
+    found = parse.hand_setting_of(book, setting, named)
+    assert found is not None
+    return found
+
+
+def _readings(book: Book, set_to: Setting, typed: str | None) -> tuple[Quantity, ...]:
+    """Bleed-out readings as typed; asked for where the strip is judged by them."""
+    if typed is None and (set_to.by_hand or not book.needs_readings(set_to.sheet)):
         return ()
     return needed(
         typed,
@@ -141,6 +156,7 @@ def strip_line(
         ..., help=_("Speed, readings, bubbling; then whatever else was set or read.")
     ),
     yes: bool = parse.YES,
+    as_typed: bool = parse.AS_TYPED,
     photo: list[str] = parse.PHOTO,
     seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
@@ -170,7 +186,10 @@ def strip_line(
     _line, kept = settled(
         first, lambda shown: proposed.strip(shown[1], units), mended, yes=yes, quiet=as_json
     )
-    done = book.record_strip(replace(kept.strip, photos=book.photos(photo)))
+    was = kept.strip
+    setting, air = said_again(book, was.setting, was.conditions, as_typed=as_typed)
+    record = replace(was, setting=setting or was.setting, conditions=air, photos=book.photos(photo))
+    done = book.record_strip(record)
     if not as_json:  # what was carried over has just been said
         done = replace(done, notes=tuple(n for n in done.notes if n.code != "carried"))
     answer(ctx, as_json, _("Strip"), done)
@@ -213,6 +232,20 @@ def strip_list(ctx: typer.Context, as_json: bool = JSON) -> None:
     from weldcal.reports import terminal
 
     terminal.strips(strips, book.job.units)
+
+
+@strip.command("hands", cls=Command)
+def strip_hands(ctx: typer.Context, as_json: bool = JSON) -> None:
+    """List who has a hand strip that met the limits: tool, sheet, lap kind, since when, how it stands. Example: weldcal strip hands"""
+    book = book_of(ctx)
+    found = book.hands()
+    from weldcal.reports import reasoning
+
+    if as_json:
+        print(show.as_json(reasoning.hands_document(found)))
+        return
+    for line in reasoning.hands(found):
+        say(line)
 
 
 @strip.command("load", cls=Command)
@@ -275,6 +308,7 @@ def conditions_(
     book = book_of(ctx)
     seen = seeing.read(book)
     read_now = parse.read_conditions(book, weather)
+    _none, read_now = said_again(book, None, read_now, as_typed=bool(weather.get("as_typed")))
     done = book.record_conditions(
         read_now, by=seeing.by, at=seeing.at, instrument=seeing.instrument
     )

@@ -26,6 +26,8 @@ def _job(day: Day, given: Given) -> Iterator[Question]:
         else ("m/min", "ft/min", mark("marks"))
     )
     yield Question("dial_shows", "choice", choices=dials, default=dials[0])
+    usual = {"ft/min": "1-25", "m/min": "0.3-7.5"}.get(got(given, "dial_shows") or "", "1-10")
+    yield Question("dial_range", "text", default=usual)
     yield Question("person_name", "text")
     yield Question("role", "choice", choices=ROLES, default=ROLES[0])
     told = {code: got(given, code) or "" for code in ("job_name", "machine_name", "person_name")}
@@ -41,7 +43,13 @@ def _job_words(day: Day, given: Given) -> Words:
         units=got(given, "units"),
         zone=got(given, "zone"),
         sheet=got(given, "sheet_name"),
-        machine=f"{got(given, 'machine_name')}: {got(given, 'dial_shows')}",
+        machine=" ".join(
+            (
+                f"{got(given, 'machine_name')}:",
+                got(given, "dial_shows") or "",
+                (got(given, "dial_range") or "").replace(" ", ""),
+            )
+        ).strip(),
         person=f"{person}: {initials}, {got(given, 'role')}",
     )
     return [new, command("me", person)]

@@ -122,7 +122,10 @@ class Row:
         return Setting(machine=machine, sheet=sheet, lap=lap, nozzle=nozzle, speed=speed, **rest)
 
     def _conditions(self) -> Conditions:
-        names = ("ambient", "sheet_temp", "under_temp", "humidity", "wind", "line_voltage")
+        names = (
+            *("ambient", "sheet_temp", "under_temp", "humidity", "wind", "line_voltage"),
+            *("gust", "roll_temp"),
+        )
         read = {name: self._number_of(name) for name in names}
         return Conditions(**read, damp=self._yes("damp"))
 

@@ -73,7 +73,11 @@ class Place(Struct, frozen=True):
 
 
 class Clear(Struct, frozen=True):
-    """What would clear part of a doubt: probe_again a stretch, or cut_here at a place."""
+    """What would clear part of a doubt: what destroys nothing first.
+
+    look_again along a stretch (its edge, its bleed-out), probe_again a stretch, or cut_here at
+    a place, where only a pull can tell.
+    """
 
     code: str
     place: Place
@@ -207,7 +211,14 @@ class _Line:
         """One for each failure, in the order welded."""
         good = {kind: self._goods(answers) for kind, answers in ANSWERS.items()}
         bad = sorted(self._bad, key=lambda failed: failed[:2])
-        return [self._doubt(low, high, check, good[check.kind]) for low, high, check in bad]
+        sides = [
+            side
+            for low, high, check in bad
+            if check.kind == PEEL
+            for side in _sides(low, high, good[PEEL], self.length)
+        ]
+        cuts = fewest_points(sides)
+        return [self._doubt(low, high, check, good[check.kind], cuts) for low, high, check in bad]
 
     def _goods(self, kinds: Iterable[str]) -> _Goods:
         """Good stretches of the line by checks of some kinds, without what failed, by end and start."""
@@ -220,7 +231,9 @@ class _Line:
                 pieces += [(a, b, name) for a, b in minus([(low, high)], near)]
         return _Goods(pieces)
 
-    def _doubt(self, low: float, high: float, check: Check, goods: _Goods) -> Doubt:
+    def _doubt(
+        self, low: float, high: float, check: Check, goods: _Goods, cuts: Sequence[float]
+    ) -> Doubt:
         start, before = goods.before(low)
         end, after = goods.after(high, self.length)
         places = self._places(start, end)
@@ -235,7 +248,7 @@ class _Line:
             after,
             sum(place.end_m - place.start_m for place in places),
             high - low,
-            self._clears(check.kind, (start, low), (high, end)),
+            self._clears(check.kind, cuts, (start, low), (high, end)),
         )
 
     def _places(self, start: float, end: float) -> tuple[Place, ...]:
@@ -254,18 +267,45 @@ class _Line:
     def _at(self, run: Welded, along: float) -> float:
         return run.start_m + (along if self._ends[run.id] >= run.start_m else -along)
 
-    def _clears(self, kind: str, *sides: Stretch) -> tuple[Clear, ...]:
-        """Probe both sides of an open lap again; halve each side of a cold one by a cut."""
+    def _clears(self, kind: str, cuts: Sequence[float], *sides: Stretch) -> tuple[Clear, ...]:
+        """Look or probe along both sides of what failed; only for a cold bond, cut them."""
         found = []
         for start, end in sides:
             if end - start <= SAME_PLACE_M:
                 continue
-            if kind == PROBE:
-                found += [Clear("probe_again", place) for place in self._places(start, end)]
+            if kind == PEEL:
+                inside = [cut for cut in cuts if start <= cut <= end]
+                found += [Clear("cut_here", self._places(cut, cut)[0]) for cut in inside[:1]]
             else:
-                middle = (start + end) / 2.0
-                found += [Clear("cut_here", place) for place in self._places(middle, middle)[:1]]
+                code = "probe_again" if kind == PROBE else "look_again"
+                found += [Clear(code, place) for place in self._places(start, end)]
         return tuple(found)
+
+
+def _sides(low: float, high: float, goods: _Goods, length: float) -> list[Stretch]:
+    """What lies in doubt on either side of a failure, where anything does."""
+    both = [(goods.before(low)[0], low), (high, goods.after(high, length)[0])]
+    return [(start, end) for start, end in both if end - start > SAME_PLACE_M]
+
+
+def fewest_points(stretches: Iterable[Stretch]) -> list[float]:
+    """The fewest points such that each stretch holds one inside, in the middle of what it serves.
+
+    Greedy by the stretches' ends, which is least: a stretch that begins at or after the first
+    end shares no inner point with the stretch that ends there.
+    """
+    found: list[float] = []
+    shared: Stretch | None = None
+    for start, end in sorted(stretches, key=lambda stretch: stretch[1]):
+        if shared is not None and start < shared[1] - SAME_PLACE_M:
+            shared = (max(shared[0], start), shared[1])
+            continue
+        if shared is not None:
+            found.append((shared[0] + shared[1]) / 2.0)
+        shared = (start, end)
+    if shared is not None:
+        found.append((shared[0] + shared[1]) / 2.0)
+    return found
 
 
 class _Goods:

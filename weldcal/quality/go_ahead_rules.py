@@ -9,7 +9,7 @@ from __future__ import annotations
 from msgspec import Struct
 
 from weldcal.physics.dewpoint import MARGIN_K, MARGIN_SOURCE
-from weldcal.records.limits import SITE
+from weldcal.records.limits import SITE, TRIAL_SEAMS
 from weldcal.words import mark
 
 GOOD = "good"
@@ -25,9 +25,6 @@ def permits(level: str) -> bool:
     return level in (GOOD, LOOK)
 
 
-_TRIAL_SEAMS = mark(
-    "City of Nashua, New Hampshire, geomembrane specification, 3.5 Trial seam testing (borrowed)"
-)
 _SURFACE_READ = mark(
     "sheet surface read every 2 h: a landfill liner's construction quality assurance plan, "
     "San Joaquin County, California, public records (borrowed)"
@@ -62,11 +59,12 @@ class Rule(Struct, frozen=True):
 RULES: tuple[Rule, ...] = (
     Rule("new_day", STRIP_AGAIN, None, "", _START_OF_DAY),
     Rule("hours_passed", LOOK, 3.0, "h", SITE),
-    Rule("hours_passed", STRIP_AGAIN, 5.0, "h", _TRIAL_SEAMS),
-    Rule("stopped", LOOK, 30.0, "min", _TRIAL_SEAMS),
-    Rule("stopped", STRIP_AGAIN, 60.0, "min", _TRIAL_SEAMS),
-    Rule("power_lost", STRIP_AGAIN, None, "", _TRIAL_SEAMS),
+    Rule("hours_passed", STRIP_AGAIN, 5.0, "h", TRIAL_SEAMS),
+    Rule("stopped", LOOK, 30.0, "min", TRIAL_SEAMS),
+    Rule("stopped", STRIP_AGAIN, 60.0, "min", TRIAL_SEAMS),
+    Rule("power_lost", STRIP_AGAIN, None, "", TRIAL_SEAMS),
     Rule("strip_failed", STRIP_AGAIN, None, "", _NEWEST),
+    Rule("machine_out", STRIP_AGAIN, None, "", TRIAL_SEAMS),
     Rule("check_outside", LOOK, None, "", SITE),
     Rule("check_failed", STRIP_AGAIN, None, "", SITE),
     Rule("reading_age", LOOK, 2.0, "h", _SURFACE_READ),
@@ -90,7 +88,7 @@ RULES: tuple[Rule, ...] = (
     Rule("other_nozzle", STRIP_AGAIN, None, "", _KIND),
     Rule("other_sheet", STRIP_AGAIN, None, "", _KIND),
     Rule("other_lap", STRIP_AGAIN, None, "", _KIND),
-    Rule("other_operator", STRIP_AGAIN, None, "", _TRIAL_SEAMS),
+    Rule("other_operator", STRIP_AGAIN, None, "", TRIAL_SEAMS),
     Rule("other_roll_lot", LOOK, None, "", SITE),
 )
 
@@ -99,10 +97,19 @@ _NO_LAYING = mark(
     "no laying below 40 °F (here 5 °C, 41 °F), nor on standing water, frost, fog or dew: construction quality "
     "assurance records, San Joaquin County, California (borrowed)"
 )
+_WARM_ROLLS = mark(
+    "rolls dry and at room warmth for 24 h where it is below 50 °F: Asphalt Roofing Manufacturers "
+    "Association, cold-weather recommendations for modified bitumen roofing"
+)
+_RATED = mark("electric tools are built for 10 % about their rated voltage (from memory)")
 # Conditions under which nobody should weld, whatever strip there is.
 STOPS: tuple[Rule, ...] = (
     Rule("damp_sheet", WAIT, None, "", _NO_LAYING),
     Rule("dew", WAIT, MARGIN_K, "K", MARGIN_SOURCE),
     Rule("air_too_cold", WAIT, 5.0, "C", _NO_LAYING),
+    Rule("sheet_too_cold", WAIT, 0.0, "C", SITE),
+    Rule("roll_too_cold", WAIT, 10.0, "C", _WARM_ROLLS),
     Rule("too_windy", WAIT, 13.0, "m/s", SITE),
+    Rule("too_gusty", WAIT, 16.0, "m/s", SITE),
+    Rule("voltage_low", WAIT, 10.0, "%", _RATED),
 )

@@ -33,6 +33,8 @@ class Acceptance(Struct, frozen=True):
     bonded_least_mm: float = 0.0
     cool_least_min: float = 0.0
     cool_before_probe_min: float = 0.0
+    lap_least_side_mm: float = 0.0
+    lap_least_end_mm: float = 0.0
 
 
 class Judged(Struct, frozen=True):
@@ -67,12 +69,18 @@ class Shortfall(Struct, frozen=True):
 
 
 class Key(Struct, frozen=True):
-    """What a go-ahead is for."""
+    """What a go-ahead is for.
+
+    Attributes:
+        machine: the machine; by hand, the tool.
+        hand: the person, where it is welded by hand: no hand is another's.
+    """
 
     machine: str
     sheet: str
     lap: str
     nozzle_width_mm: float | None = None
+    hand: str | None = None
 
 
 def shortfalls(strip: Judged, limits: Acceptance) -> tuple[Shortfall, ...]:
@@ -113,6 +121,26 @@ def _bond_shortfalls(strip: Judged, limits: Acceptance) -> list[Shortfall]:
         values = {"minutes": strip.cooled_min, "least": limits.cool_least_min}
         found.append(Shortfall("pulled_warm", values))
     return found
+
+
+def narrow(
+    overlap_mm: float, bonded_mm: float | None, lap_least_mm: float, bonded_least_mm: float
+) -> tuple[Shortfall, ...]:
+    """What of a lap's width is below its limits.
+
+    Args:
+        overlap_mm: how far the sheets overlap, mm.
+        bonded_mm: how much of it holds, mm; None where nobody saw.
+        lap_least_mm, bonded_least_mm: the limits, mm.
+    """
+    found = []
+    if overlap_mm < lap_least_mm - _TOLERANCE_MM:
+        values = {"width_mm": overlap_mm, "least_mm": lap_least_mm}
+        found.append(Shortfall("narrow_lap", values))
+    if bonded_mm is not None and bonded_mm < bonded_least_mm - _TOLERANCE_MM:
+        values = {"width_mm": bonded_mm, "least_mm": bonded_least_mm}
+        found.append(Shortfall("narrow_bond", values))
+    return tuple(found)
 
 
 def _width_shortfalls(widths: tuple[float, ...], limits: Acceptance) -> list[Shortfall]:
@@ -186,22 +214,35 @@ SAME_SPEED_SHARE = 0.10
 SAME_NOZZLE_K = 10.0
 
 
+def failed(strip: Tried) -> bool:
+    """Whether a strip came out wrong, not only short of readings or of its pull."""
+    return bool(strip.short & (COLD | HOT | {"spread"}))
+
+
+def same_setting(a: Tried, b: Tried) -> bool:
+    """Whether two strips were made at one setting, by the slack of a dial and of a nozzle."""
+    if abs(a.nozzle_c - b.nozzle_c) > SAME_NOZZLE_K:
+        return False
+    if not a.speed or not b.speed:
+        return a.speed == b.speed
+    return abs(a.speed / b.speed - 1.0) <= SAME_SPEED_SHARE
+
+
 def speaks_against(later: Tried, passed: Tried) -> bool:
     """Whether a later strip's failure takes away the go-ahead of an earlier one.
 
     It does at the same setting; also where it was too cold though at least as hot as the
     setting that passed (slower, no colder a nozzle), or too hot though at most as hot.
     """
-    failed = later.short & (COLD | HOT | {"spread"})
-    if not failed or later.speed is None or passed.speed is None:
-        return bool(failed)
+    if not failed(later) or later.speed is None or passed.speed is None:
+        return failed(later)
+    if same_setting(later, passed):
+        return True
     warmer = later.nozzle_c - passed.nozzle_c
     faster = later.speed / passed.speed - 1.0 if passed.speed else 0.0
-    if abs(warmer) <= SAME_NOZZLE_K and abs(faster) <= SAME_SPEED_SHARE:
-        return True
     as_hot = faster <= SAME_SPEED_SHARE and warmer >= -SAME_NOZZLE_K
     as_cold = faster >= -SAME_SPEED_SHARE and warmer <= SAME_NOZZLE_K
-    return bool((as_hot and failed & COLD) or (as_cold and failed & HOT))
+    return bool((as_hot and later.short & COLD) or (as_cold and later.short & HOT))
 
 
 class Standing(Struct, frozen=True):
@@ -227,6 +268,8 @@ def voids(strip: Standing, key: Key, day: str) -> tuple[Shortfall, ...]:
     widths = (strip.key.nozzle_width_mm, key.nozzle_width_mm)
     if None not in widths and abs(widths[0] - widths[1]) > 0.5:  # type: ignore[operator]
         found.append(Shortfall("other_nozzle", {"was_mm": widths[0], "now_mm": widths[1]}))
+    if strip.key.hand != key.hand:
+        found.append(Shortfall("other_hand", {"was": strip.key.hand, "now": key.hand}))
     if strip.day != day:
         found.append(Shortfall("new_day", {"was": strip.day}))
     return tuple(found)

@@ -66,7 +66,8 @@ class Event(Struct, frozen=True):
     Attributes:
         kind: start, finish (of `run`), read (conditions), power_lost, looked (a bleed check
             within the limits), outside (one that was not), check_failed (one that no look
-            can mend), strip_failed (`name`) or day (a new one began).
+            can mend), strip_failed (`name`), machine_out (by the strips of `name`, `left` more
+            to pass, a cause named or not) or day (a new one began).
         weather, setup: what was read or set with it.
     """
 
@@ -77,6 +78,8 @@ class Event(Struct, frozen=True):
     weather: Weather = Weather()
     setup: Setup = Setup()
     name: str | None = None
+    cause_named: bool = False
+    left: int | None = None
 
 
 class Trigger(Struct, frozen=True):
@@ -231,6 +234,15 @@ def _strip_failed(_rule: Rule, story: _Story) -> Iterator[_Told]:
             yield _Told(event.at_s, None, {"was": None, "now": event.name, "limit": None})
 
 
+def _machine_out(_rule: Rule, story: _Story) -> Iterator[_Told]:
+    """Taken out until a cause is named and strips have passed; what is left of that."""
+    for event in story.events:
+        if event.kind == "machine_out":
+            left = float(event.left or 0) if event.cause_named else None
+            machine = story.strip.setup.machine
+            yield _Told(event.at_s, None, {"was": event.name, "now": machine, "limit": left})
+
+
 def _check_failed(_rule: Rule, story: _Story) -> Iterator[_Told]:
     for event in story.events:
         if event.kind == "check_failed":
@@ -364,6 +376,7 @@ _TELLERS: dict[str, _Teller] = {
     "stopped": _stopped,
     "power_lost": _power_lost,
     "strip_failed": _strip_failed,
+    "machine_out": _machine_out,
     "check_outside": _check_outside,
     "check_failed": _check_failed,
     "reading_age": _reading_age,

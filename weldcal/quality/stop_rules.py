@@ -20,6 +20,9 @@ class Air(Struct, frozen=True):
     Attributes:
         read_s: when the newest of them was read, seconds since any epoch.
         damp: the sheet was noted damp.
+        gust_m_per_s: peak of the wind.
+        roll_c: a roll before it is laid out.
+        line_v, rated_v: voltage at the machine under load, and the one it is built for.
     """
 
     read_s: float
@@ -28,6 +31,10 @@ class Air(Struct, frozen=True):
     humidity_pct: float | None = None
     wind_m_per_s: float | None = None
     damp: bool = False
+    gust_m_per_s: float | None = None
+    roll_c: float | None = None
+    line_v: float | None = None
+    rated_v: float | None = None
 
 
 Broken = Callable[[Air, float], tuple[float | None, bool]]
@@ -58,17 +65,40 @@ def _dew(air: Air, limit_k: float) -> tuple[float | None, bool]:
     return found.margin_k, found.margin_k < limit_k
 
 
-def _cold(air: Air, limit_c: float) -> tuple[float | None, bool]:
-    return air.ambient_c, air.ambient_c is not None and air.ambient_c < limit_c
+def _below(part: Callable[[Air], float | None]) -> Broken:
+    """A rule that a reading breaks below its limit."""
+
+    def broken(air: Air, limit: float) -> tuple[float | None, bool]:
+        value = part(air)
+        return value, value is not None and value < limit
+
+    return broken
 
 
-def _windy(air: Air, limit: float) -> tuple[float | None, bool]:
-    return air.wind_m_per_s, air.wind_m_per_s is not None and air.wind_m_per_s >= limit
+def _from(part: Callable[[Air], float | None]) -> Broken:
+    """A rule that a reading breaks from its limit on."""
+
+    def broken(air: Air, limit: float) -> tuple[float | None, bool]:
+        value = part(air)
+        return value, value is not None and value >= limit
+
+    return broken
+
+
+def _short_of_rated(air: Air) -> float | None:
+    """How far the line is below the rated voltage, %."""
+    if air.line_v is None or not air.rated_v:
+        return None
+    return 100.0 * (1.0 - air.line_v / air.rated_v)
 
 
 _BROKEN: dict[str, Broken] = {
     "damp_sheet": _damp,
     "dew": _dew,
-    "air_too_cold": _cold,
-    "too_windy": _windy,
+    "air_too_cold": _below(lambda air: air.ambient_c),
+    "sheet_too_cold": _below(lambda air: air.sheet_c),
+    "roll_too_cold": _below(lambda air: air.roll_c),
+    "too_windy": _from(lambda air: air.wind_m_per_s),
+    "too_gusty": _from(lambda air: air.gust_m_per_s),
+    "voltage_low": _from(_short_of_rated),
 }

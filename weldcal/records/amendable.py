@@ -33,7 +33,16 @@ _SETTING = {
 }
 _CONDITIONS = {
     name: Place(f"conditions.{name}", "sheet_temp" if name == "under_temp" else name)
-    for name in ("ambient", "sheet_temp", "under_temp", "humidity", "wind", "line_voltage")
+    for name in (
+        "ambient",
+        "sheet_temp",
+        "under_temp",
+        "humidity",
+        "wind",
+        "line_voltage",
+        "gust",
+        "roll_temp",
+    )
 } | {"damp": Place("conditions.damp", "yes_no")}
 _SEEN = {"by": Place("seen.by", "text"), "at_time": Place("seen.at", "time")}
 _STRETCH = {"start": Place("start", "distance"), "end": Place("end", "distance")}
@@ -72,6 +81,14 @@ AMENDABLE: dict[str, dict[str, Place]] = {
         "readings": Place("readings", "readings"),
         "bubbling": Place("bubbling", "bubbling"),
     },
+    "lap-width": {
+        **_SEEN,
+        **_NOTE,
+        **_SEAM,
+        "at": Place("at", "distance"),
+        "overlap": Place("overlap", "lap_width"),
+        "bonded": Place("bonded", "lap_width"),
+    },
     "walk": {**_SEEN, **_NOTE, **_SEAM, **_STRETCH},
     "finding": {
         **_SEEN,
@@ -97,6 +114,8 @@ AMENDABLE: dict[str, dict[str, Place]] = {
         "load": Place("load", "load"),
         "width": Place("width", "sample_width"),
         "line_load": Place("line_load", "line_load"),
+        "sample_temp": Place("sample_temp", "sample_temp"),
+        "pull_rate": Place("pull_rate", "pull_rate"),
         "parted": Place("parted", "parted"),
     },
     "seam": {

@@ -67,7 +67,8 @@ class Conditions(Struct, frozen=True, kw_only=True):
     """Weather, sheet and power at a time; `None` is "not read".
 
     `sheet_temp` is the surface of the upper sheet's face, `under_temp` of the lower
-    one where they differ. `carried` names the values that were not read now.
+    one where they differ, `roll_temp` of a roll before it is laid out; `wind` is steady,
+    `gust` its peak. `carried` names the values that were not read now.
     """
 
     ambient: Quantity | None = None
@@ -77,38 +78,46 @@ class Conditions(Struct, frozen=True, kw_only=True):
     wind: Quantity | None = None
     line_voltage: Quantity | None = None
     damp: bool | None = None
+    gust: Quantity | None = None
+    roll_temp: Quantity | None = None
     carried: tuple[Carried, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse what cannot be (OutOfRange)."""
         for name in ("ambient", "sheet_temp", "humidity", "wind", "line_voltage"):
             _within(name, getattr(self, name))
-        _within("sheet_temp", self.under_temp)
+        for value in (self.under_temp, self.roll_temp):
+            _within("sheet_temp", value)
+        _within("wind", self.gust)
 
 
 class Setting(Struct, frozen=True, kw_only=True):
-    """How the machine was set.
+    """How the machine, or the hand tool, was set.
 
-    `speed` is what the dial showed: a speed, or a bare mark. `true_speed` and
+    `speed` is what the dial showed: a speed, or a bare mark; None by hand. `true_speed` and
     `nozzle_measured` are there only where somebody measured them. `carried` names
     what nobody typed: it was taken over from the last strip, made when it says.
+    `by_hand` is True where `machine` is a hand tool.
     """
 
     machine: str
     sheet: str
     lap: str
     nozzle: Quantity
-    speed: Quantity
+    speed: Quantity | None = None
     true_speed: Quantity | None = None
     nozzle_measured: Quantity | None = None
     air_flow: Quantity | None = None
     nozzle_width: Quantity | None = None
     roller_load: Quantity | None = None
     carried: tuple[Carried, ...] | None = None
+    by_hand: bool | None = None
 
     def __post_init__(self) -> None:
-        """Refuse what cannot be (OutOfRange)."""
-        bare = self.speed.dimension == "mark"
+        """Refuse what cannot be (OutOfRange), and a machine without a speed (ValueError)."""
+        if self.speed is None and not self.by_hand:
+            raise ValueError("a machine is set to a travel speed")
+        bare = self.speed is not None and self.speed.dimension == "mark"
         _within("mark" if bare else "speed", self.speed)
         for name in ("nozzle", "air_flow", "nozzle_width", "roller_load"):
             _within(name, getattr(self, name))

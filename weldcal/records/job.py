@@ -56,7 +56,8 @@ class Sheet(Struct, frozen=True, kw_only=True):
     """The membrane product class being lapped.
 
     `judged_by` is "bleed-out" for bituminous sheets, "bond" for those whose
-    perfect lap may show none.
+    perfect lap may show none. `peel_least` is the least load per width that its data sheet
+    declares for the lap, `peel_source` that document.
     """
 
     name: str
@@ -65,6 +66,8 @@ class Sheet(Struct, frozen=True, kw_only=True):
     thickness: Quantity | None = None
     roll_width: Quantity | None = None
     roll_length: Quantity | None = None
+    peel_least: Quantity | None = None
+    peel_source: str | None = None
 
 
 class DialMark(Struct, frozen=True, kw_only=True):

@@ -17,6 +17,9 @@ from weldcal.words import mark
 PRACTICE = mark("common practice, no source")
 SITE = mark("site setting, no source")
 GUIDE = mark("default of this program; no source")
+TRIAL_SEAMS = mark(
+    "City of Nashua, New Hampshire, geomembrane specification, 3.5 Trial seam testing (borrowed)"
+)
 
 
 class Limit(Struct, frozen=True, kw_only=True):
@@ -86,6 +89,24 @@ DEFAULTS: dict[str, Default] = {
     ),
     "cool_before_probe": Default(
         "minutes", _q("10", "min"), SITE, mark("how long a lap cools before it is probed")
+    ),
+    "failures_out": Default(
+        "count",
+        _q("2", ""),
+        TRIAL_SEAMS,
+        mark("failed strips in a row that take a machine out (0: never)"),
+    ),
+    "passes_in": Default(
+        "count",
+        _q("2", ""),
+        TRIAL_SEAMS,
+        mark("strips in a row that bring it back, once a cause is named"),
+    ),
+    "lap_least_side": Default(
+        "lap_width", _q("4", "in"), PRACTICE, mark("least width of a side lap")
+    ),
+    "lap_least_end": Default(
+        "lap_width", _q("6", "in"), PRACTICE, mark("least width of an end lap")
     ),
     "advice_chance": Default(
         "chance", _q("80", "%"), GUIDE, mark("joint chance from which advice counts as sure")

@@ -20,6 +20,8 @@ WIND_MOST_M_PER_S = 24.5
 SHEET_MOST_C = 90.0
 # Nobody welds so cold, and a Fahrenheit reading typed as Celsius is above it (site setting, no source).
 SHEET_LEAST_C = -30.0
+# From one strip to the next the speed does not change by so much (site setting, no source).
+FAR_SHARE = 2.5
 # A sheet radiates to a clear night sky, but not more than this below the air (site setting, no source).
 SHEET_BELOW_AIR_K = 20.0
 
@@ -62,11 +64,23 @@ def speed_slip(speed: Quantity, dial: Dial) -> Slip | None:
     )
 
 
+def far_slip(speed: Quantity, last: Quantity) -> Slip | None:
+    """A speed far from the last strip's on that machine: 15 after 5.5; None where it is not."""
+    if DIMENSION[speed.unit] != DIMENSION[last.unit] or not last.number or not speed.number:
+        return None
+    ratio = speed.number / convert(last.number, last.unit, speed.unit)
+    if 1 / FAR_SHARE < ratio < FAR_SHARE:
+        return None
+    values = {"typed": speed.text, "unit": speed.unit, "last": last.text, "last_unit": last.unit}
+    return Slip("far_from_last", {**values, "likely": None})
+
+
 def weather_slips(read: Conditions) -> list[Slip]:
     """Readings of the weather that hardly are: wind, and the sheet's surface."""
     found = []
     if read.wind is not None and read.wind.si("m/s") > WIND_MOST_M_PER_S:
-        found.append(Slip("wind_hardly", {"typed": read.wind.text, "m_per_s": read.wind.si("m/s")}))
+        values = {"typed": read.wind.text, "m_per_s": read.wind.si("m/s"), "name": "wind"}
+        found.append(Slip("wind_hardly", values))
     for name, sheet in (("sheet_temp", read.sheet_temp), ("under_temp", read.under_temp)):
         if sheet is None:
             continue

@@ -10,6 +10,7 @@ from msgspec import Struct
 
 from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Photo, Seen, Setting
+from weldcal.records.fields import check
 
 
 class Plan(Struct, frozen=True, kw_only=True):
@@ -43,7 +44,7 @@ class RunStart(Struct, frozen=True, kw_only=True):
 
     Attributes:
         go_ahead: id of the strip it stands on, or None.
-        by_hand: welded with a hand tool; the setting is then None.
+        by_hand: welded with a hand tool; the setting is the tool's, None where nobody said.
         warnings: codes of what was warned of before it began.
     """
 
@@ -80,6 +81,29 @@ class BleedCheck(Struct, frozen=True, kw_only=True):
     readings: tuple[Quantity, ...]
     bubbling: str | None = None
     note: str | None = None
+
+
+class LapWidth(Struct, frozen=True, kw_only=True):
+    """The width of a lap read at a place: how far the sheets overlap, how much of it is bonded.
+
+    Attributes:
+        overlap: from edge to edge, across the lap.
+        bonded: of it, what holds; None where it was not opened or seen.
+    """
+
+    name: str
+    seam: str
+    seen: Seen
+    at: Quantity
+    overlap: Quantity
+    bonded: Quantity | None = None
+    note: str | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a width that cannot be (OutOfRange)."""
+        for width in (self.overlap, self.bonded):
+            if width is not None:
+                check("lap_width", width)
 
 
 class Walk(Struct, frozen=True, kw_only=True):
@@ -123,7 +147,13 @@ def found_how(kind: str) -> str:
 
 
 class Mend(Struct, frozen=True, kw_only=True):
-    """The repair of a finding; the mended length must be probed again."""
+    """The repair of a finding; the mended length must be probed again.
+
+    Attributes:
+        nozzle: the hand tool's nozzle temperature, where it was welded.
+        go_ahead: id of the hand strip it stands on, or None.
+        warnings: codes of what was warned of when it was recorded.
+    """
 
     name: str
     seam: str
@@ -136,10 +166,18 @@ class Mend(Struct, frozen=True, kw_only=True):
     patch: Quantity | None = None
     note: str | None = None
     photos: tuple[Photo, ...] = ()
+    nozzle: Quantity | None = None
+    go_ahead: str | None = None
+    warnings: tuple[str, ...] | None = None
 
 
 class Peel(Struct, frozen=True, kw_only=True):
-    """A destructive sample cut from a seam or a strip."""
+    """A destructive sample cut from a seam or a strip.
+
+    Attributes:
+        sample_temp, pull_rate: how warm the sample was and how fast it was pulled; both
+            decide the load.
+    """
 
     name: str
     seen: Seen
@@ -151,3 +189,5 @@ class Peel(Struct, frozen=True, kw_only=True):
     width: Quantity | None = None
     line_load: Quantity | None = None
     note: str | None = None
+    sample_temp: Quantity | None = None
+    pull_rate: Quantity | None = None

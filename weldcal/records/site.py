@@ -90,6 +90,15 @@ class Cover(Struct, frozen=True, kw_only=True):
     warnings: tuple[str, ...] = ()
 
 
+class Cause(Struct, frozen=True, kw_only=True):
+    """Why a machine's strips failed, as somebody found it, and what was done about it."""
+
+    machine: str
+    seen: Seen
+    what: str
+    note: str | None = None
+
+
 class Leak(Struct, frozen=True, kw_only=True):
     """A leak reported at a place: from the plan's corner, seen inside or on the roof."""
 

@@ -139,6 +139,8 @@ _SHORT = {
     "wind": mark("wind"),
     "humidity": mark("humidity"),
     "line_voltage": mark("line"),
+    "gust": mark("gusts"),
+    "roll_temp": mark("roll"),
 }
 
 
@@ -170,6 +172,7 @@ _ASKED: dict[str, Callable[[Values, str], str]] = {
     "sheet_name": lambda v, u: _("Short name of the sheet"),
     "machine_name": lambda v, u: _("Short name of the hot-air machine"),
     "dial_shows": lambda v, u: _("Its dial shows"),
+    "dial_range": lambda v, u: _("Its dial goes from and to"),
     "person_name": lambda v, u: _("Your name"),
     "role": lambda v, u: _("What you do"),
     "confirm_job": lambda v, u: _(
@@ -276,6 +279,9 @@ _MEANT = {
     "zone": mark("Where the roof is, like America/Denver: times are recorded on that clock."),
     "sheet_name": mark("The membrane that is lapped, by a word the crew uses, like base."),
     "machine_name": mark("A word the crew uses for the machine, like blue."),
+    "dial_range": mark(
+        "The lowest and the highest it can be set to, like 1-20: a slip is told by it."
+    ),
     "dial_shows": mark("A dial with bare numbers shows marks."),
     "person_name": mark("Only name and initials are kept."),
     "who": mark(

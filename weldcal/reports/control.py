@@ -175,9 +175,14 @@ def plan_document(needed: int, feet: Feet) -> dict[str, Any]:
 
 
 def loads(
-    found: Any, spacing: Any, share: ShareBad | None, least: float | None, units: str
+    found: Any,
+    spacing: Any,
+    share: ShareBad | None,
+    least: float | None,
+    units: str,
+    source: str | None = None,
 ) -> list[str]:
-    """What peel samples show."""
+    """What peel samples show; `source` is the data sheet that `least` comes from."""
     parted = ", ".join(f"{_(how)} {n}" for how, n in found.parted.items())
     lines = [
         _(
@@ -199,7 +204,13 @@ def loads(
                 bound=show.line_load(max(0.0, found.bound), units),
             )
         )
-    if least is not None:
+    if least is None:
+        lines.append(
+            _(
+                "No load was judged: give the least with --least, or the sheet's own: weldcal sheet add --peel-least"
+            )
+        )
+    else:
         verdict = {True: _("shown"), False: _("NOT shown"), None: _("not known from one sample")}[
             found.shown
         ]
@@ -211,6 +222,8 @@ def loads(
                 verdict=verdict,
             )
         )
+        if source:
+            lines.append(_("The least load is from: {source}.", source=show.safe(source)))
     return [*lines, *_share(share), _spacing(spacing, share, units)]
 
 

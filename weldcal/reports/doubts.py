@@ -40,6 +40,13 @@ def page(
         for clear in doubt.clears:
             what = _clear(clear, hidden)
             lines.append("- " + what.replace("{place}", _place(clear.place, seams, units)))
+    cuts = {
+        _place(c.place, seams, units) for d in found.doubts for c in d.clears if _is_cut(c, hidden)
+    }
+    if len(cuts) > 1:
+        lines.append(
+            _("Cuts in all, the fewest that tell: {places}.", places=show.listed(sorted(cuts)))
+        )
     if found.unplaced:
         lines.append(
             _(
@@ -76,11 +83,17 @@ def document(found: Any, seams: dict[str, str], strips: dict[str, str]) -> dict[
     }
 
 
+def _is_cut(clear: Any, hidden: set[str]) -> bool:
+    return clear.code == "cut_here" and clear.place.seam not in hidden
+
+
 def _clear(clear: Any, hidden: set[str]) -> str:
     if clear.place.seam in hidden:
         return _("to clear: open up {place}")
     if clear.code == "probe_again":
         return _("to clear: probe again {place}")
+    if clear.code == "look_again":
+        return _("to clear: look along the edge and read the bleed-out of {place}")
     return _("to clear: cut a sample at {place}")
 
 

@@ -147,8 +147,7 @@ def _today(e: Any, units: str) -> list[str]:
         lines.append(_("taken back, counting for nothing: {what}", what=_few(gone)))
     for strip in e.strips:
         short = [sentences.shortfall(s.code, s.values, units) for s in strip["shortfalls"]]
-        speed = strip["true_speed_m_per_min"] or strip["speed_m_per_min"]
-        shown = show.speed(speed, units) if speed else _("mark {mark}", mark=strip["speed_text"])
+        shown = show.speed_made(strip, units)
         lines.append(
             _(
                 "strip {name}, {speed}: {came}",

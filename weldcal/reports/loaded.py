@@ -65,7 +65,7 @@ def _strip(record: Strip) -> str:
     parts = [
         show.safe(f"{record.name} {s.machine}, {s.sheet}, {_(s.lap)}"),
         show.safe(said(s.nozzle, show.unit)),
-        show.safe(said(s.speed, show.unit)),
+        show.safe(said(s.speed, show.unit)) if s.speed else _("by hand"),
     ]
     if record.readings:
         widths = said_many(record.readings, show.unit)

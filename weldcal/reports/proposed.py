@@ -119,6 +119,8 @@ def _weather(c: Conditions, at: str, units: str) -> list[str]:
         "humidity": _("humidity"),
         "wind": _("wind"),
         "line_voltage": _("volts"),
+        "gust": _("gusts"),
+        "roll_temp": _("roll"),
     }
     lines = []
     for name, label in labels.items():
@@ -147,7 +149,7 @@ def _weather(c: Conditions, at: str, units: str) -> list[str]:
 
 def _in_units(name: str, value: Quantity, units: str) -> str:
     """A carried-over value, kept in SI, in the job's units."""
-    if name == "wind":
+    if name in ("wind", "gust"):
         return show.wind(value.si("m/s"), units)
     if name == "humidity":
         return f"{value.si('%'):.0f} %"

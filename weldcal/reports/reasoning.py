@@ -6,6 +6,7 @@ Invariant: numbers stand beside the rule and its source; what decides beyond the
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from typing import Any
 
@@ -14,6 +15,7 @@ from msgspec import to_builtins
 from weldcal.physics.power import BRANCH_SHARE, SHARE_SOURCE, TOTAL_SHARE
 from weldcal.quality.measure import HEAT_TOLERANCE_K, SPEED_TOLERANCE, TOLERANCE_SOURCE
 from weldcal.reports import sentences, show
+from weldcal.views.go_ahead import GoAhead
 from weldcal.words import _, mark, number
 
 _LEVELS = {
@@ -24,7 +26,7 @@ _LEVELS = {
 }
 
 
-def go_ahead(found: Any, start: str | None, units: str, zone: Any) -> list[str]:
+def go_ahead(found: GoAhead, start: str | None, units: str, zone: Any) -> list[str]:
     """How a go-ahead stands."""
     strip = found.strip
     lines = [
@@ -96,7 +98,40 @@ def _when(moment: datetime, zone: Any) -> str:
     return f"{moment:%H:%M}" if moment.date() == today else f"{moment:%Y-%m-%d %H:%M}"
 
 
-def go_ahead_document(found: Any) -> dict[str, Any]:
+def hands(found: Sequence[GoAhead]) -> list[str]:
+    """Who may weld by hand, a line each."""
+    if not found:
+        return [_("No hand strip has met the limits: weldcal strip record --by-hand --tool NAME")]
+    return [
+        _(
+            "{level}: {by} with {tool} on {sheet}, {lap}: strip {name} of {at}",
+            level=_(_LEVELS[one.level]),
+            by=show.safe(one.strip["seen_by"]),
+            tool=show.safe(one.strip["machine"]),
+            sheet=show.safe(one.strip["sheet"]),
+            lap=_(one.strip["lap"]),
+            name=one.strip["name"],
+            at=show.clock(one.strip["seen_local"]),
+        )
+        for one in found
+    ]
+
+
+def hands_document(found: Sequence[GoAhead]) -> list[dict[str, Any]]:
+    """The same as JSON."""
+    names = {"person": "seen_by", "tool": "machine", "sheet": "sheet", "lap": "lap"}
+    return [
+        {
+            **{name: one.strip[column] for name, column in names.items()},
+            "level": one.level,
+            "strip": one.strip["name"],
+            "seen_local": one.strip["seen_local"],
+        }
+        for one in found
+    ]
+
+
+def go_ahead_document(found: GoAhead) -> dict[str, Any]:
     """The same as JSON."""
     from msgspec import structs
 

@@ -47,6 +47,9 @@ def warning(code: str) -> str:
         "moved_wind_moved": _("welded in other wind than the go-ahead's"),
         "moved_voltage_moved": _("welded at another line voltage than the go-ahead's"),
         "moved_check_failed": _("welded on after a bleed check that failed outright"),
+        "moved_machine_out": _("welded with a machine taken out after strips that failed"),
+        "hand_not_said": _("welded by hand with no tool named"),
+        "other_hand": _("welded by another hand than the strip's"),
         "moved_strip_failed": _("welded after a strip failed that spoke against the go-ahead"),
         "moved_nozzle_temperature": _("welded at another nozzle temperature than the go-ahead's"),
         "moved_travel_speed": _("welded at another speed than the go-ahead's"),
@@ -55,11 +58,30 @@ def warning(code: str) -> str:
         "moved_damp_sheet": _("welded on a sheet noted damp"),
         "moved_dew": _("welded on a sheet too near the dew point"),
         "moved_air_too_cold": _("welded in air below the limit"),
+        "moved_sheet_too_cold": _("welded on a sheet below the limit"),
+        "moved_roll_too_cold": _("welded a roll below the limit"),
+        "moved_too_gusty": _("welded in gusts above the limit"),
+        "moved_voltage_low": _("welded at a line voltage below the limit"),
         "moved_too_windy": _("welded in wind above the limit"),
         "other_lap_than_listed": _("welded as another lap kind than the seam is listed as"),
         "moved_other_operator": _("welded by another than ran the strip"),
         "covered_unprobed": _("hidden by the next ply without being probed clean"),
     }.get(code, code.replace("_", " "))
+
+
+def _machine_out(v: Values, u: str) -> str:
+    failed = _("strips {names} failed in a row", names=v["was"])
+    if v["limit"] is None:
+        return failed + _(
+            '; {machine} is taken out until a cause is named (weldcal machine cause {machine} "WHAT") and strips pass',
+            machine=show.safe(v["now"]),
+        )
+    return failed + plural(
+        "; a cause is named, {n} more strip must pass on {machine}",
+        "; a cause is named, {n} more strips in a row must pass on {machine}",
+        int(v["limit"]),
+        machine=show.safe(v["now"]),
+    )
 
 
 _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
@@ -104,11 +126,23 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
         width=show.limit_width(v["width_mm"], u),
         least=show.limit_width(v["least_mm"], u),
     ),
+    "narrow_lap": lambda v, u: _(
+        "the lap is {width} wide, the limits want {least}",
+        width=show.limit_width(v["width_mm"], u),
+        least=show.limit_width(v["least_mm"], u),
+    ),
     "pulled_warm": lambda v, u: _(
         "pulled apart {minutes} after welding, the limits want it cold: {least}",
         minutes=show.minutes(v["minutes"]),
         least=show.minutes(v["least"]),
     ),
+    "hand_not_said": lambda v, u: _(
+        "by hand, and no tool named: a hand strip of that person and tool permits it (--tool)"
+    ),
+    "other_hand": lambda v, u: _(
+        "it was {was}'s hand, this is {now}'s", was=show.safe(v["was"]), now=show.safe(v["now"])
+    ),
+    "moved_machine_out": _machine_out,
     "own_strip_short": lambda v, u: _(
         "strip {name}, the newest of this machine, sheet and lap kind, has not met the limits",
         name=v["name"],
@@ -190,6 +224,24 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
         now=show.temperature(v["now"], u),
         limit=show.temperature(v["limit"], u),
     ),
+    "moved_sheet_too_cold": lambda v, u: _(
+        "sheet {now}, limit {limit}",
+        now=show.temperature(v["now"], u),
+        limit=show.temperature(v["limit"], u),
+    ),
+    "moved_roll_too_cold": lambda v, u: _(
+        "a roll at {now}, limit {limit}: lay out rolls kept warm",
+        now=show.temperature(v["now"], u),
+        limit=show.temperature(v["limit"], u),
+    ),
+    "moved_too_gusty": lambda v, u: _(
+        "gusts {now}, limit {limit}", now=show.wind(v["now"], u), limit=show.wind(v["limit"], u)
+    ),
+    "moved_voltage_low": lambda v, u: _(
+        "the line is {now} % below the machine's rated voltage, limit {limit} %",
+        now=number(v["now"], ".0f"),
+        limit=number(v["limit"], "g"),
+    ),
     "moved_too_windy": lambda v, u: _(
         "wind {now}, limit {limit}", now=show.wind(v["now"], u), limit=show.wind(v["limit"], u)
     ),
@@ -268,6 +320,15 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
     "off_limits": lambda v, u: _(
         "OUTSIDE THE LIMITS: {why}. Stop and look.",
         why=shortfall(v["shortfall"].code, v["shortfall"].values, u),
+    ),
+    "too_narrow": lambda v, u: _(
+        "BELOW THE LIMITS: {why}. Show it to the foreman before more is welded so.",
+        why=shortfall(v["shortfall"].code, v["shortfall"].values, u),
+    ),
+    "run_ends": lambda v, u: _(
+        "STOP THE MACHINE: this run ends at {at}. Say where it stopped: weldcal seam finish {seam} --to PLACE. What is welded past {at} is in doubt; run a strip before the next lap.",
+        at=show.distance(v["at_m"], u),
+        seam=show.safe(v["seam"]),
     ),
     "unlisted": _unlisted,
     "past_check": lambda v, u: _(
@@ -378,10 +439,31 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         start=show.distance(v["from_m"], u),
         end=show.distance(v["to_m"], u),
     ),
+    "load_bare": lambda v, u: _(
+        "How warm the sample was and how fast it was pulled decide the load: --sample-temp and --pull-rate say so."
+    ),
+    "no_hand_strip": lambda v, u: (
+        _(
+            "LOOK: no hand strip of {by} with {tool} stands today. Try the hand before a patch that must hold: weldcal strip record --by-hand --tool NAME",
+            by=show.safe(v["by"]),
+            tool=show.safe(v["tool"]),
+        )
+        if v["tool"]
+        else _(
+            "LOOK: no hand strip of {by} stands today. Try the hand before a patch that must hold: weldcal strip record --by-hand --tool NAME",
+            by=show.safe(v["by"]),
+        )
+    ),
+    "on_hand_strip": lambda v, u: _("It stands on hand strip {name}.", name=v["name"]),
     "probe_again": lambda v, u: _(
         "Probe it again when it is cold: weldcal probe {seam} ...", seam=show.safe(v["seam"])
     ),
     "off_dial": lambda v, u: _off_dial(v),
+    "far_from_last": lambda v, u: _(
+        "{typed} is far from the last strip's {last}. Type it again, or what was meant.",
+        typed=show.typed(v["typed"], v["unit"]),
+        last=show.typed(v["last"], v["last_unit"]),
+    ),
     "wind_hardly": lambda v, u: _(
         "Wind {typed} is a storm: nobody welds in it. Kept as typed; was it a slip?",
         typed=show.wind(v["m_per_s"], u),
@@ -430,6 +512,31 @@ def _off_dial(v: Values) -> str:
     if v["likely"] is None:
         return said
     return said + " " + _("Was {likely} meant?", likely=number(v["likely"], "g"))
+
+
+def asked_back(code: str, v: Values, units: str) -> str:
+    """A value that is likely a slip, asked back."""
+    typed = show.safe(str(v["typed"]))
+    if code == "off_dial":
+        return _(
+            "{typed} is off {machine}'s dial, {low} to {high}. {likely}?",
+            typed=typed,
+            machine=show.safe(v["machine"]),
+            low=number(v["low"], "g"),
+            high=number(v["high"], "g"),
+            likely=_("A slip") if v["likely"] is None else number(v["likely"], "g"),
+        )
+    if code == "far_from_last":
+        return note(code, v, units)
+    if code == "wind_hardly":
+        return _(
+            "Wind {typed} is a storm. Type it again, or what was meant.",
+            typed=show.wind(v["m_per_s"], units),
+        )
+    return _(
+        "A sheet at {typed} hardly can be. Type it again, or what was meant.",
+        typed=show.temperature(v["surface_c"], units),
+    )
 
 
 def strips_counted(n: int) -> str:

@@ -10,6 +10,7 @@ import json
 import math
 import sys
 import unicodedata
+from collections.abc import Mapping
 from datetime import date, datetime
 from typing import Any
 
@@ -61,6 +62,28 @@ def speed(m_per_min: float | None, units: str, digits: int = 1) -> str:
     if units == "us":
         return _("{x} ft/min", x=number(m_per_min / 0.3048, f".{digits}f"))
     return _("{x} m/min", x=number(m_per_min, f".{digits + 1}f"))
+
+
+def speed_set(row: Mapping[str, Any], units: str) -> str:
+    """A strip's or run's travel speed as set: `5.5 ft/min`, `mark 5.5`, `by hand`."""
+    if row.get("by_hand"):
+        return _("by hand")
+    if row["speed_m_per_min"] is not None:
+        return speed(row["speed_m_per_min"], units)
+    return _("mark {mark}", mark=safe(row["speed_text"])) if row["speed_text"] else "–"
+
+
+def speed_made(row: Mapping[str, Any], units: str) -> str:
+    """A strip's travel speed: as measured, where somebody measured it, else as set."""
+    true = row["true_speed_m_per_min"]
+    return speed(true, units) if true else speed_set(row, units)
+
+
+def pull_rate(mm_per_min: float, units: str) -> str:
+    """`4 in/min` or `100 mm/min`."""
+    if units == "us":
+        return _("{x} in/min", x=number(mm_per_min / 25.4, ".3g"))
+    return _("{x} mm/min", x=number(mm_per_min, ".3g"))
 
 
 def dial_mark(mark: float, unit: str) -> str:

@@ -27,6 +27,7 @@ _KINDS = {
     "person": mark("person"),
     "limit": mark("limit"),
     "measure": mark("measurement of"),
+    "cause": mark("cause at"),
     "hot-work": mark("hot work"),
     "cover": mark("cover-up"),
     "leak": mark("leak"),
@@ -39,7 +40,7 @@ _KINDS = {
     "watch": mark("fire watch"),
     "amend": mark("correction"),
 }
-_AS_TRACED = ("run", "bleed", "walk", "finding", "mend", "peel")
+_AS_TRACED = ("run", "bleed", "lap-width", "walk", "finding", "mend", "peel")
 
 
 def what(row: Row, units: str) -> str:
@@ -54,11 +55,7 @@ def what(row: Row, units: str) -> str:
             seam=show.safe(row["seam"] or "–"),
         )
     if kind == "strip":
-        speed = (
-            show.speed(said["speed_m_per_min"], units)
-            if said["speed_m_per_min"]
-            else _("mark {mark}", mark=show.safe(said["speed_text"]))
-        )
+        speed = show.speed_set(said, units)
         readings = show.safe(" ".join(said["readings"]) or "–")
         return _(
             "{name} strip: speed {speed}, readings {readings}, bubbling {bubbling}",

@@ -159,7 +159,6 @@ def _strip_line(cells: list[str]) -> str:
 
 def _strip_cells(row: dict[str, Any], units: str) -> list[str]:
     short = [sentences.shortfall(s.code, s.values, units) for s in row["shortfalls"]]
-    speed = row["true_speed_m_per_min"] or row["speed_m_per_min"]
     sheet = row["sheet_c"] if row["sheet_c"] is not None else row["ambient_c"]
     return [
         row["name"],
@@ -167,7 +166,7 @@ def _strip_cells(row: dict[str, Any], units: str) -> list[str]:
         show.safe(row["machine"]),
         show.safe(row["sheet"]),
         show.temperature(row["nozzle_c"], units),
-        show.speed(speed, units) if speed else _("mark {mark}", mark=row["speed_text"]),
+        show.speed_made(row, units),
         show.temperature(sheet, units),
         show.safe(" ".join(row["readings"])),
         _(row["bubbling"] or "–"),

@@ -142,7 +142,7 @@ def _strip(row: dict[str, Any], units: str) -> str:
 
 def _run(row: dict[str, Any], units: str) -> str:
     to = show.distance(row["end_m"], units) if row["end_m"] is not None else _("not finished")
-    how = _("by hand") if row["by_hand"] else _setting(row, units)
+    how = _setting(row, units) if row["machine"] else _("by hand")
     warned = [sentences.warning(code) for code in json.loads(row["warnings"])]
     finisher = row["finished_by"]
     if finisher and finisher != row["seen_by"]:
@@ -155,6 +155,17 @@ def _run(row: dict[str, Any], units: str) -> str:
         conditions=_conditions(row, units),
     )
     return text + (f"; {_('WARNING')}: {'; '.join(warned)}" if warned else "")
+
+
+def _lap_width(row: dict[str, Any], units: str) -> str:
+    text = _(
+        "lap width at {at}: {width}",
+        at=show.distance(row["at_m"], units),
+        width=show.limit_width(row["overlap_mm"], units),
+    )
+    if row["bonded_mm"] is None:
+        return text
+    return text + _(", bonded {width}", width=show.limit_width(row["bonded_mm"], units))
 
 
 def _bleed(row: dict[str, Any], units: str) -> str:
@@ -199,8 +210,18 @@ def _peel(row: dict[str, Any], units: str) -> str:
         "peel sample at {at}: parted {parted}{load}",
         at=show.distance(row["at_m"], units),
         parted=_(row["parted"]),
-        load=load,
+        load=load + _pulled_how(row, units),
     )
+
+
+def _pulled_how(row: dict[str, Any], units: str) -> str:
+    """How warm a sample was and how fast it was pulled, where somebody said."""
+    parts = []
+    if row["sample_c"] is not None:
+        parts.append(_("sample at {temp}", temp=show.temperature(row["sample_c"], units)))
+    if row["pull_mm_per_min"] is not None:
+        parts.append(_("pulled at {rate}", rate=show.pull_rate(row["pull_mm_per_min"], units)))
+    return "".join(f", {part}" for part in parts)
 
 
 def _amend(row: dict[str, Any], units: str) -> str:
@@ -284,10 +305,7 @@ def _besides(what: str, row: dict[str, Any], units: str) -> Iterator[str]:
 
 
 def _setting(row: dict[str, Any], units: str) -> str:
-    speed = row["speed_m_per_min"]
-    shown = (
-        show.speed(speed, units) if speed is not None else _("mark {mark}", mark=row["speed_text"])
-    )
+    shown = show.speed_set(row, units)
     if row["true_speed_m_per_min"] is not None:
         shown += _(" (measured {true})", true=show.speed(row["true_speed_m_per_min"], units, 2))
     set_at = json.loads(row["setting_carried"] or "{}").get("nozzle")
@@ -311,6 +329,8 @@ def _conditions(row: dict[str, Any], units: str) -> str:
         (_("wind"), "wind", show.wind(row["wind_m_per_s"], units), row["wind_m_per_s"]),
         (_("humidity"), "humidity", f"{row['humidity_pct'] or 0:.0f} %", row["humidity_pct"]),
         (_("line"), "line_voltage", f"{row['line_v'] or 0:.0f} V", row["line_v"]),
+        (_("gusts"), "gust", show.wind(row["gust_m_per_s"], units), row["gust_m_per_s"]),
+        (_("roll"), "roll_temp", show.temperature(row["roll_c"], units), row["roll_c"]),
     ):
         if value is not None:
             parts.append(f"{label} {text}{_carried(carried.get(name), row)}")
@@ -332,6 +352,7 @@ _LINES: dict[str, Callable[[dict[str, Any], str], str]] = {
     "run": _run,
     "finish": _finish,
     "bleed": _bleed,
+    "lap-width": _lap_width,
     "walk": _walk,
     "finding": _finding,
     "mend": _mend,

@@ -128,6 +128,8 @@ def conditions(c: Conditions) -> dict[str, Any]:
         "wind_m_per_s": si(c.wind, "m/s"),
         "line_v": si(c.line_voltage, "V"),
         "damp": flag(c.damp),
+        "gust_m_per_s": si(c.gust, "m/s"),
+        "roll_c": si(c.roll_temp, "C"),
         "carried": json.dumps(carried, sort_keys=True),
     }
 
@@ -143,17 +145,18 @@ def setting(s: Setting | None) -> dict[str, Any]:
     """What the machine was set to; nothing where it was not used."""
     if s is None:
         return {}
-    bare = DIMENSION[s.speed.unit] == "mark"
+    speed = s.speed
+    bare = speed is not None and DIMENSION[speed.unit] == "mark"
     return {
         "machine": s.machine,
         "sheet": s.sheet,
         "lap": s.lap,
         "nozzle_c": si(s.nozzle, "C"),
         "nozzle_measured_c": si(s.nozzle_measured, "C"),
-        "speed_m_per_min": None if bare else s.speed.si("m/min"),
-        "dial_mark": float(s.speed.number) if bare else None,
-        "speed_text": s.speed.text,
-        "speed_unit": s.speed.unit,
+        "speed_m_per_min": None if bare else si(speed, "m/min"),
+        "dial_mark": float(speed.number) if speed is not None and bare else None,
+        "speed_text": speed.text if speed is not None else None,
+        "speed_unit": speed.unit if speed is not None else None,
         "nozzle_text": s.nozzle.text,
         "nozzle_unit": s.nozzle.unit,
         "true_speed_m_per_min": si(s.true_speed, "m/min"),

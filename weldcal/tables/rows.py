@@ -39,6 +39,8 @@ def _sheet(subject: Subject, r: Any, begins: int) -> list[Row]:
         "thickness_mm": columns.si(r.thickness, "mm"),
         "roll_width_mm": columns.si(r.roll_width, "mm"),
         "roll_length_m": columns.si(r.roll_length, "m"),
+        "peel_n_per_mm": columns.si(r.peel_least, "N/mm"),
+        "peel_source": r.peel_source,
     }
     return [("sheets", {**columns.named(subject, r.name), **row})]
 
@@ -119,6 +121,7 @@ def _strip(subject: Subject, r: Any, begins: int) -> list[Row]:
                 **columns.setting(r.setting),
                 **columns.conditions(r.conditions),
                 **columns.readings(r.readings),
+                "by_hand": int(bool(r.setting.by_hand)),
                 **row,
             },
         ),
@@ -182,6 +185,17 @@ def _bleed(subject: Subject, r: Any, begins: int) -> list[Row]:
     return rows + columns.reading_rows(subject, r.readings)
 
 
+def _width(subject: Subject, r: Any, begins: int) -> list[Row]:
+    row = {
+        **columns.on(r.seam),
+        "at_m": r.at.si("m"),
+        "overlap_mm": r.overlap.si("mm"),
+        "bonded_mm": columns.si(r.bonded, "mm"),
+        "note": r.note,
+    }
+    return [("widths", {**columns.seen(subject, r.seen, begins, r.name), **row})]
+
+
 def _walk(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
         **columns.on(r.seam),
@@ -221,6 +235,9 @@ def _mend(subject: Subject, r: Any, begins: int) -> list[Row]:
         "patch_mm": columns.si(r.patch, "mm"),
         "note": r.note,
         "photos": columns.photos(r.photos),
+        "nozzle_c": columns.si(r.nozzle, "C"),
+        "go_ahead": r.go_ahead,
+        "warnings": json.dumps(list(r.warnings or ())),
     }
     return [("mends", {**columns.seen(subject, r.seen, begins, r.name), **row})]
 
@@ -238,6 +255,8 @@ def _peel(subject: Subject, r: Any, begins: int) -> list[Row]:
         "n_per_mm": per_mm,
         "parted": r.parted,
         "note": r.note,
+        "sample_c": columns.si(r.sample_temp, "C"),
+        "pull_mm_per_min": columns.si(r.pull_rate, "mm/min"),
     }
     return [("peels", {**columns.seen(subject, r.seen, begins, r.name), **row})]
 
@@ -299,6 +318,11 @@ def _measure(subject: Subject, r: Any, begins: int) -> list[Row]:
         "note": r.note,
     }
     return [("measures", {**columns.seen(subject, r.seen, begins), **row})]
+
+
+def _cause(subject: Subject, r: Any, begins: int) -> list[Row]:
+    row = {"machine": r.machine, "what": r.what, "note": r.note}
+    return [("causes", {**columns.seen(subject, r.seen, begins), **row})]
 
 
 def _hot_work(subject: Subject, r: Any, begins: int) -> list[Row]:
@@ -367,6 +391,7 @@ ROWS: dict[str, Callable[[Subject, Any, int], list[Row]]] = {
     "run": _run,
     "run-finish": _finish,
     "bleed": _bleed,
+    "lap-width": _width,
     "walk": _walk,
     "finding": _finding,
     "mend": _mend,
@@ -374,6 +399,7 @@ ROWS: dict[str, Callable[[Subject, Any, int], list[Row]]] = {
     "advice": _advice,
     "seal": _seal,
     "measure": _measure,
+    "cause": _cause,
     "hot-work": _hot_work,
     "cover": _cover,
     "leak": _leak,

@@ -12,7 +12,7 @@ import sqlite3
 from weldcal.long_work import Beat, silent
 from weldcal.words import _
 
-SCHEMA_VERSION = 4
+SCHEMA_VERSION = 5
 
 # What every observation's row begins with.
 _SEEN = {
@@ -59,6 +59,8 @@ _CONDITIONS = {
     "wind_m_per_s": float,
     "line_v": float,
     "damp": int,
+    "gust_m_per_s": float,
+    "roll_c": float,
     "carried": str,
 }
 
@@ -72,6 +74,8 @@ TABLES: dict[str, dict[str, type]] = {
         "thickness_mm": float,
         "roll_width_mm": float,
         "roll_length_m": float,
+        "peel_n_per_mm": float,
+        "peel_source": str,
     },
     "machines": {
         **_NAMED,
@@ -100,6 +104,7 @@ TABLES: dict[str, dict[str, type]] = {
         **_SEEN,
         **_SETTING,
         **_CONDITIONS,
+        "by_hand": int,
         "readings_n": int,
         "width_median_mm": float,
         "width_min_mm": float,
@@ -164,6 +169,15 @@ TABLES: dict[str, dict[str, type]] = {
         "bubbling": str,
         "note": str,
     },
+    "widths": {
+        **_SEEN,
+        "seam": str,
+        "seam_key": str,
+        "at_m": float,
+        "overlap_mm": float,
+        "bonded_mm": float,
+        "note": str,
+    },
     "walks": {
         **_SEEN,
         "seam": str,
@@ -200,6 +214,9 @@ TABLES: dict[str, dict[str, type]] = {
         "patch_mm": float,
         "note": str,
         "photos": str,
+        "nozzle_c": float,
+        "go_ahead": str,
+        "warnings": str,
     },
     "peels": {
         **_SEEN,
@@ -212,6 +229,8 @@ TABLES: dict[str, dict[str, type]] = {
         "n_per_mm": float,
         "parted": str,
         "note": str,
+        "sample_c": float,
+        "pull_mm_per_min": float,
     },
     "advice": {**_SEEN, "question": str, "answer": str, "version": str},
     "measures": {
@@ -226,6 +245,7 @@ TABLES: dict[str, dict[str, type]] = {
         "nozzle_measured_c": float,
         "note": str,
     },
+    "causes": {**_SEEN, "machine": str, "what": str, "note": str},
     "hot_work": {
         **_SEEN,
         "permit": str,
@@ -330,7 +350,7 @@ INDEXES: dict[str, tuple[tuple[str, ...], ...]] = {
     "readings": (("of",), ("job",)),
     "seams": (("job", "seam_key"),),
     **dict.fromkeys(
-        ("runs", "bleeds", "walks", "findings", "mends", "peels"),
+        ("runs", "bleeds", "widths", "walks", "findings", "mends", "peels"),
         (("job", "seam"), ("job", "name")),
     ),
     "warnings": (("of",), ("job",)),
@@ -340,6 +360,7 @@ INDEXES: dict[str, tuple[tuple[str, ...], ...]] = {
     "advice": (("job",),),
     "seals": (("job", "name"),),
     "measures": (("job", "machine"),),
+    "causes": (("job", "machine"),),
     "handed": (("of",),),
 }
 

@@ -160,11 +160,7 @@ def _weather(rows: list[Row], units: str) -> Table:
 
 def speed_of(row: Row, units: str) -> str:
     """A speed as set, and as measured where somebody measured it."""
-    shown = (
-        show.speed(row["speed_m_per_min"], units) if row["speed_m_per_min"] is not None else None
-    )
-    if shown is None:
-        shown = _("mark {mark}", mark=row["speed_text"]) if row["speed_text"] else "–"
+    shown = show.speed_set(row, units)
     if row["true_speed_m_per_min"] is not None:
         shown += _(" (measured {true})", true=show.speed(row["true_speed_m_per_min"], units, 2))
     return shown
@@ -203,10 +199,10 @@ def _used(rows: list[Row], names: dict[str, str], units: str) -> Table:
     for r in rows:
         how = (
             _("by hand")
-            if r["by_hand"]
+            if r["machine"] is None
             else f"{r['machine']}, {r['sheet']}, {_(r['lap'] or '–')}, {show.temperature(r['nozzle_c'], units)}"
         )
-        speed = "–" if r["by_hand"] else speed_of(r, units)
+        speed = speed_of(r, units)
         stands = names.get(r["go_ahead"] or "", "")
         warned = "; ".join(sentences.warning(code) for code in json.loads(r["warnings"]))
         groups.setdefault((how, speed, stands or warned or "–"), []).append(r)

@@ -1,0 +1,54 @@
+"""Likely slips are asked back: kept only once they are said again, and flagged then.
+
+What is likely is the dial's range, the last strip's speed and what weather can be (site
+settings, no source; the wind is Beaufort 10, World Meteorological Organization, from memory).
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from tests.conftest import STRIP
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        (STRIP.replace("5.5", "55"), "55 is off blue's dial, 1 to 20. 5.5?"),
+        (f"{STRIP} --wind 120mph", "Wind 120 mph is a storm."),
+        (f"{STRIP} --ambient 80F --sheet-temp 4F", "A sheet at 4 °F hardly can be."),
+        ("conditions --wind 120mph", "Wind 120 mph is a storm."),
+        ("seam start A1 --nozzle 932 --speed 55", "55 is off blue's dial, 1 to 20. 5.5?"),
+        ("strip 55 1/4 1/4 1/4 none nozzle 932 --yes", "55 is off blue's dial, 1 to 20. 5.5?"),
+    ],
+)
+def test_a_likely_slip_is_refused_where_nobody_is_asked(job: Any, line: str, said: str) -> None:
+    """One line with what was likely meant, and how to keep it."""
+    refused = " ".join(job.refused(line).split())
+    assert said in refused
+    assert "--as-typed" in refused
+
+
+@pytest.mark.parametrize(
+    ("line", "flag"),
+    [
+        (STRIP.replace("5.5", "55"), "off_dial"),
+        ("seam start A1 --nozzle 932 --speed 55", "off_dial"),
+        (f"{STRIP} --wind 120mph", "wind_hardly"),
+    ],
+)
+def test_said_again_it_is_kept_and_flagged(job: Any, line: str, flag: str) -> None:
+    """Nothing recorded is lost to a validator."""
+    done = job.ok(f"{line} --as-typed --json")
+    assert flag in {note["code"] for note in done.json["notes"]}
+
+
+def test_a_speed_far_from_the_last_strips_is_asked_back(go_ahead: Any) -> None:
+    """15 after 5.5 on a dial of 1 to 20; 9 after 5.5 is nobody's slip."""
+    far = STRIP.replace("5.5", "15")
+    assert "15 ft/min is far from the last strip's 5.5 ft/min" in " ".join(
+        go_ahead.refused(far).split()
+    )
+    go_ahead.ok(STRIP.replace("5.5", "9"))

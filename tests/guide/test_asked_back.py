@@ -1,0 +1,23 @@
+"""Likely slips asked back at a real terminal; the ranges are site settings, no source."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from tests.conftest import STRIP
+
+
+def test_at_a_prompt_it_is_asked_back(job: Any, terminal: Any) -> None:
+    """What was meant is typed; or the same again, and it is kept."""
+    t = terminal(80)
+    t.type(f"weldcal {STRIP.replace('5.5', '55')} --bond 'not tried'")
+    t.asked("55 is off blue's dial, 1 to 20. 5.5?")
+    t.type("", "5.5")
+    t.asked("ready$")
+    assert job.query("SELECT speed_text FROM strips")[0]["speed_text"] == "5.5"
+    t.type(f"weldcal {STRIP.replace('5.5', '66')} --bond 'not tried'")
+    t.asked("66 is off blue's dial")
+    t.type("66")
+    t.asked("ready$")
+    assert "Kept as typed" in " ".join(t.seen.split())
+    assert job.query("SELECT speed_text FROM strips ORDER BY tick")[-1]["speed_text"] == "66"

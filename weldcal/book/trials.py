@@ -1,0 +1,86 @@
+"""A machine's strips one after another: whether it is taken out, by `quality.taken_out`.
+
+Invariant: what was advised as sure is read from the advice as it was recorded, never
+reckoned again.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from weldcal.book.strips import Strips
+from weldcal.quality.goahead import Tried, same_setting
+from weldcal.quality.taken_out import TakenOut, Trial, taken_out
+from weldcal.rules.welded import seconds
+
+Row = dict[str, Any]
+# What happened longer ago than this is the machine's history (site setting, no source).
+LOOKED_BACK = timedelta(days=30)
+
+
+def machine_out(
+    book: Strips, machine: str, at_utc: str, *, by_hand: bool = False
+) -> TakenOut | None:
+    """Whether a machine (a hand tool) of the job is taken out at a time.
+
+    Args:
+        book: the book.
+        machine: its name.
+        at_utc: the time asked about, UTC.
+        by_hand: it is a hand tool.
+    """
+    since = (datetime.fromisoformat(at_utc) - LOOKED_BACK).astimezone(UTC).isoformat()
+    span = (book.job.id, machine, since, at_utc)
+    strips = book.rows(
+        "SELECT * FROM strips WHERE job = ? AND machine = ? AND seen_utc >= ? AND seen_utc <= ? "
+        f"AND by_hand = {int(by_hand)} ORDER BY seen_utc, tick",
+        span,
+    )
+    if len(strips) < 2:
+        return None
+    advice = book.rows(
+        "SELECT tick, question, answer FROM advice WHERE job = ? AND tick < ? ORDER BY tick",
+        (book.job.id, strips[-1]["tick"]),
+    )
+    causes = book.rows(
+        "SELECT seen_local FROM causes WHERE job = ? AND machine = ? AND seen_utc >= ? "
+        "AND seen_utc <= ?",
+        span,
+    )
+    limits = book.limits(at_utc)
+    return taken_out(
+        [_trial(row, advice) for row in book.judged(strips)],
+        [seconds(row["seen_local"]) for row in causes],
+        int(limits["failures_out"].value.number),
+        int(limits["passes_in"].value.number),
+    )
+
+
+def tried(row: Row) -> Tried:
+    """A judged strip's setting, and what it fell short of."""
+    mark, speed = row["dial_mark"], row["speed_m_per_min"]
+    return Tried(
+        row["nozzle_c"],
+        mark if speed is None else speed,
+        frozenset(s.code for s in row["shortfalls"]),
+    )
+
+
+def _trial(row: Row, advice: list[Row]) -> Trial:
+    before = [one for one in advice if one["tick"] < row["tick"]]
+    sure = bool(before) and _was_sure(before[-1], row)
+    return Trial(seconds(row["seen_local"]), row["name"], tried(row), sure)
+
+
+def _was_sure(advice: Row, strip: Row) -> bool:
+    """Whether the advice before a strip was sure, and of the strip's own setting."""
+    question, answer = json.loads(advice["question"]), json.loads(advice["answer"])
+    best = answer.get("forecast")
+    if not answer.get("sure") or best is None:
+        return False
+    if any(question.get(part) != strip[part] for part in ("day", "machine", "sheet", "lap")):
+        return False
+    advised = Tried(float(best["nozzle_c"]), float(best["speed_m_per_min"]), frozenset())
+    return same_setting(tried(strip), advised)

@@ -1,0 +1,31 @@
+"""A go-ahead and how it stands, as every page shows it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from msgspec import Struct
+
+from weldcal.quality.go_ahead_rules import permits
+from weldcal.quality.standing import Trigger
+
+
+class GoAhead(Struct, frozen=True):
+    """A go-ahead and how it stands.
+
+    Attributes:
+        strip: its row.
+        level: good, look, strip_again or wait.
+        triggers: every rule broken since, those that are over included; stop rules last.
+        seams: run id -> seam, of the runs welded on it.
+    """
+
+    strip: dict[str, Any]
+    level: str
+    triggers: tuple[Trigger, ...]
+    seams: dict[str, str]
+
+    @property
+    def permits(self) -> bool:
+        """Whether a lap may be welded on it now."""
+        return permits(self.level)
