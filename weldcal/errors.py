@@ -229,12 +229,6 @@ class TooMany(Mistyped):
     )
 
 
-class NotUnderstood(Mistyped):
-    """Anything else that cannot be read."""
-
-    sentence = mark("This cannot be read ({why}). See: {path} --help.")
-
-
 class Missing(WeldcalError):
     """Something needed was not given."""
 

@@ -73,9 +73,9 @@ def job_name() -> str | None:
     return _asked("WELDCAL_JOB")
 
 
-def completing() -> bool:
-    """Whether a shell asks what Tab may offer."""
-    return bool(os.environ.get("_WELDCAL_COMPLETE"))
+def completing() -> str:
+    """Which shell asks what Tab may offer, like complete_bash; "" where none does."""
+    return os.environ.get("_WELDCAL_COMPLETE", "")
 
 
 def person() -> str | None:

@@ -74,6 +74,13 @@ def day(go_ahead: Any) -> Path:
         (["limit", "set", "bleed_l"], ["bleed_low"]),
         (["job", "use", ""], ["School\\ roof"]),
         (["completion", "z"], ["zsh"]),
+        (["conditions", "--by=B"], ["Ben\\ Okoro"]),
+        (["conditions", "--by", "=", "B"], ["Ben\\ Okoro"]),
+        (["conditions", "--by", "Ana", "--b"], []),
+        (["finding", "A1", "void", "4", "--photo", "a.jpg", "--ph"], ["--photo"]),
+        (["seam", "start", "--json", "A"], ["A1", "A2", "A3"]),
+        (["seam", "start", "A1", "A"], []),
+        (["nowhere", ""], []),
     ],
 )
 def test_tab_offers_what_can_stand_there(day: Path, words: list[str], offered: list[str]) -> None:

@@ -42,6 +42,28 @@ def test_the_roof_shows_every_seam_and_what_needs_a_person(roof: Any) -> None:
         assert text in shown
 
 
+def test_the_roof_says_what_is_to_do_on_each_seam(roof: Any) -> None:
+    """Open, mended and unprobed, unprobed, and covered before it was probed: each in its words."""
+    roof.day("""
+        11:10 seam start A3 --nozzle 932 --speed 5.5
+        11:17 seam finish A3 --to 33
+        12:00 probe A3 0-20 --void 4+2in --void 8+2in --by BO
+        12:10 mend F3 --method patch --patch 6in
+    """)
+    todo = {row[1]: row[5] for row in (line.split("\t") for line in rows(roof))}
+    assert todo["A1"] == ""
+    assert todo["A2"] == "unprobed 0–33 ft"
+    assert todo["A3"] == "open: F2; probe again: F3 7.5–8.667 ft; unprobed 20–33 ft"
+    roof.ok("cover A")
+    todo = {row[1]: row[5] for row in (line.split("\t") for line in rows(roof))}
+    assert todo["A2"] == "hidden unprobed 0–33 ft: open up"
+
+
+def rows(roof: Any) -> list[str]:
+    """The table's rows as a pipe gets them."""
+    return [line for line in roof.ok("roof").out.splitlines() if line.count("\t") == 6][1:]
+
+
 def test_a_trace_tells_a_seam_in_the_order_things_were_seen(roof: Any) -> None:
     """Strip, run, bleed check, walk, finding, mend, second walk."""
     events = roof.ok("trace A1 --json").json["events"]

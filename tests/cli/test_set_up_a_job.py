@@ -278,3 +278,37 @@ def test_a_limit_is_adopted_by_a_named_person(weldcal: Any) -> None:
     weldcal.ok('limit set bleed_high 5/16in --source "maker sheet" --by "Ana Ruiz"')
     adopted = {one["name"]: one["adopted_by"] for one in weldcal.ok("limit list --json").json}
     assert adopted["bleed_high"] == "Ana Ruiz"
+
+
+def test_an_instrument_keeps_the_dates_it_was_checked_and_is_due(job: Any) -> None:
+    """Either, both in either order, or none."""
+    for line, expected in (
+        ("tape 1: tape, checked 2026-05-01, due 2027-05-01", ("2026-05-01", "2027-05-01")),
+        ("tape 2: tape, due 2027-05-02, checked 2026-05-02", ("2026-05-02", "2027-05-02")),
+        ("tape 3: tape,  due  2027-05-03", (None, "2027-05-03")),
+        ("tape 4: tape", (None, None)),
+    ):
+        job.ok("instrument", "add", line)
+        (row,) = job.query(
+            "SELECT kind, checked, due FROM instruments WHERE name = ?", line.partition(":")[0]
+        )
+        assert tuple(row) == ("tape", *expected)
+
+
+@pytest.mark.parametrize(
+    "part",
+    [
+        "checked 2026-5-1",
+        "checked 1.5.2026",
+        "checked 2026-05-01x",
+        "checked",
+        "seen 2026-05-01",
+        "2026-05-01",
+        "checked 2026-13-01",
+        "due 2026-02-30",
+    ],
+)
+def test_a_date_of_an_instrument_that_is_none_is_refused(job: Any, part: str) -> None:
+    """One line that shows what was typed; nothing is listed."""
+    said = job.refused("instrument", "add", f"tape 9: tape, {part}")
+    assert part in said

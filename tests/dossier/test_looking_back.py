@@ -278,3 +278,16 @@ def test_a_day_that_is_none_is_told_how_a_day_is_typed(quarry: Any, line: str) -
     """Not how a time is, which these do not read."""
     told = quarry.refused(f"{line} noon")
     assert told.endswith("'noon' is not a day. Type it like 2026-06-01.")
+
+
+def test_a_dial_measured_is_told_against_the_speed_its_mark_shows(job: Any) -> None:
+    """20 ft in 240 s is 5 ft/min behind a mark of 5.5: -9.1 %, in whichever unit the dial reads."""
+    job.ok('machine add "metric: m/min 0.3-7 step 0.1"')
+    job.ok('machine add "bare: marks 1-10 step 0.5"')
+    for machine, mark in (("blue", "5.5"), ("metric", "1.6764m/min"), ("bare", "4")):
+        job.ok(f"machine measure {machine} --mark {mark} --distance 20ft --time 240s")
+    told = job.ok("history --json").json["drift"]
+    found = {row["machine"]: row for row in told if row["what"] == "speed measured over dial"}
+    assert set(found) == {"blue", "metric"}  # a bare mark shows no speed
+    for row in found.values():
+        assert row["median_pct"] == pytest.approx(100 * (5 / 5.5 - 1), abs=0.01)

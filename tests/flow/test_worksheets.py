@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from weldcal.errors import NotAnswered, WeldcalError
 from weldcal.flow import going, opening
-from weldcal.flow.question import read_answer
+from weldcal.flow.question import Question, read_answer
 from weldcal.records.day import Person, Standing
 
 from . import days
@@ -450,3 +450,36 @@ def test_who_is_not_the_devices_person_is_named() -> None:
     for _twice in range(2):
         draft = going.answer(days.PROBING, draft, "", days.NOW)
     assert going.words(days.PROBING, draft)[0][-2:] == ["--by", "Ana Ruiz"]
+
+
+BLANKS = ("", " ", "\t ", "\u00a0", "\u3000", "\u2003 \n")
+
+
+@pytest.mark.parametrize("kind", ["name", "person", "text"])
+@pytest.mark.parametrize("blank", BLANKS)
+def test_a_blank_is_no_name(kind: str, blank: str) -> None:
+    """Whatever space it is made of: asked again, left out, or the default, as the question says."""
+    with pytest.raises(NotAnswered):
+        read_answer(Question("who", kind), blank, "us")
+    assert read_answer(Question("who", kind, optional=True), blank, "us") == ("who", None)
+    assert read_answer(Question("who", kind, default="Ana"), blank, "us") == ("who", "Ana")
+    assert read_answer(Question("who", kind, default="Ana", carried=True), blank, "us") == (
+        "who",
+        None,
+    )
+
+
+@pytest.mark.parametrize("kind", ["name", "person", "text"])
+def test_a_name_is_kept_without_the_space_around_it_and_not_beyond_its_length(kind: str) -> None:
+    """Spaces between its words are one; 200 signs are a name, 201 none."""
+    assert read_answer(Question("who", kind), "  Ana \u00a0 Ruiz ", "us") == ("who", "Ana Ruiz")
+    assert read_answer(Question("who", kind), "a" * 200, "us") == ("who", "a" * 200)
+    with pytest.raises(WeldcalError):
+        read_answer(Question("who", kind), "a" * 201, "us")
+
+
+def test_a_number_is_nobodys_name() -> None:
+    """Typed too early; a number may be a sheet's name."""
+    with pytest.raises(NotAnswered):
+        read_answer(Question("who", "person"), "932", "us")
+    assert read_answer(Question("sheet", "name"), "932", "us") == ("sheet", "932")

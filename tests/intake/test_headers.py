@@ -4,6 +4,8 @@ import pytest
 
 from weldcal.intake.headers import KNOWN, recognised
 
+from .conftest import Load
+
 
 @pytest.mark.parametrize(
     ("header", "field", "unit"),
@@ -93,3 +95,12 @@ def test_no_spelling_means_two_fields() -> None:
     for field, known in KNOWN.items():
         for name in known.spelled:
             assert recognised(name).field == field, name  # type: ignore[union-attr]
+
+
+def test_a_column_without_a_name_is_told_by_its_number(load: Load) -> None:
+    """Counted from one; one that is empty below its empty header is no column."""
+    loaded = load(
+        "Date,,Nozzle F,Speed,,Bleed 1 in,Sky,\n2026-06-01 07:00,,932,5.5,windy,1/4,clear,\n"
+    )
+    assert loaded.ignored == ("column 5", "Sky")
+    assert "column 5: windy; Sky: clear" in (loaded.strips[0][1].note or "")

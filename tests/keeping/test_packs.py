@@ -256,6 +256,23 @@ def test_a_pull_on_each_device_is_kept_and_marked(
         assert "pulled twice" in book.ok("strip list").out
 
 
+def test_a_finish_on_each_device_is_kept_and_marked(
+    pair: tuple[Any, Any], carry: Callable[..., Any], agree: Callable[[], None]
+) -> None:
+    """Two answers to where a run ended: "finished twice" stands beside it; one alone is no such thing."""
+    one, two = pair
+    one.ok("seam start A1 --nozzle 932 --speed 5.5")
+    carry(one, two)
+    one.ok("seam finish A1 --to 33")
+    (run,) = one.query("SELECT flags FROM runs")
+    assert "finished twice" not in run["flags"]
+    two.ok("seam finish A1 --to 30")
+    agree()
+    for book in pair:
+        (run,) = book.query("SELECT flags FROM runs")
+        assert json.loads(run["flags"]).count("finished twice") == 1
+
+
 def test_clocks_that_disagree_are_shown_and_not_trusted(
     pair: tuple[Any, Any], carry: Callable[..., Any]
 ) -> None:

@@ -6,13 +6,16 @@ nothing is offered and nothing is said; nothing is ever written.
 
 from __future__ import annotations
 
+import os
 import re
+import shlex
 from collections.abc import Callable
 from typing import Any
 
 import typer
 
 from weldcal import settings
+from weldcal.cli import line
 from weldcal.records.fields import CHOICES
 from weldcal.words import _
 
@@ -66,27 +69,103 @@ ANYTHING = names("strips", "runs", "bleeds", "walks", "findings", "mends", "peel
 
 
 def tab(app: typer.Typer) -> int:
-    """Answer the shell, which asks through the environment."""
+    """Answer the shell, which asks through the environment.
+
+    Returns:
+        The exit code: 0, or for fish 1 where there is nothing and files may be offered.
+    """
+    shell = settings.completing().removeprefix("complete_")
     try:
-        _quote_for_bash()
-        typer.main.get_command(app).main([], prog_name="weldcal", standalone_mode=False)
-    except SystemExit as gone:
-        return int(gone.code or 0)
-    except Exception:
-        pass
-    return 1
+        words, begun = _asked(shell)
+        offered = _offered(typer.main.get_command(app), None, "weldcal", words, begun)
+    except Exception:  # Tab is no place to tell of trouble
+        return 1
+    if shell == "zsh":
+        print(_for_zsh(offered))
+    elif shell == "fish" and os.environ.get("_TYPER_COMPLETE_FISH_ACTION") == "is-args":
+        return int(not offered)
+    else:
+        print("\n".join(_for_bash(offered) if shell == "bash" else offered))
+    return 0
 
 
-def _quote_for_bash() -> None:
+def _asked(shell: str) -> tuple[list[str], str]:
+    """The words before the cursor without the program's name, and the one begun there."""
+    if shell == "bash":
+        words, at = _split(os.environ["COMP_WORDS"]), int(os.environ["COMP_CWORD"])
+        words = words[:at] + (words[at : at + 1] or [""])
+    else:
+        typed = os.environ.get("_TYPER_COMPLETE_ARGS", "")
+        words = _split(typed) + ([""] if typed.endswith(" ") else [])
+    begun = words[-1] if len(words) > 1 else ""
+    return [word for word in words[1:-1] if word != "="], "" if begun == "=" else begun
+
+
+def _split(text: str) -> list[str]:
+    """Words as a shell parts them; a quote still open ends with the text."""
+    lexer = shlex.shlex(text, posix=True)
+    lexer.whitespace_split, lexer.commenters = True, ""
+    words: list[str] = []
+    try:
+        words.extend(lexer)
+    except ValueError:
+        words.append(lexer.token)
+    return words
+
+
+def _offered(
+    command: Any, above: typer.Context | None, name: str | None, words: list[str], begun: str
+) -> list[str]:
+    """What can stand where the cursor is."""
+    how = command.context_settings | {"resilient_parsing": True}
+    ctx = typer.Context(command, info_name=name, parent=above, **how)
+    typed = line.read(command, ctx, command.in_full(ctx, words))
+    ctx.params.update(typed.values)
+    options = {name: p for p in command.get_params(ctx) for name in p.opts if name[:1] == "-"}
+    is_group = hasattr(command, "list_commands")
+    if is_group and typed.rest:
+        name, below, rest = command.resolve_command(ctx, typed.rest)
+        return [] if below is None else _offered(below, ctx, name, rest, begun)
+    if typed.bare:
+        return _values(options[typed.bare], ctx, begun)
+    if begun.startswith("-") and not typed.ended:
+        option, equals, value = begun.partition("=")
+        if equals:
+            return _values(options[option], ctx, value) if option in options else []
+        free = (name for name, p in options.items() if p.name not in typed.values or p.multiple)
+        return [name for name in free if name.startswith(begun)]
+    commands = command.list_commands(ctx) if is_group else ()
+    return [
+        *(name for name in commands if name.startswith(begun)),
+        *_words(command, ctx, begun),
+    ]
+
+
+def _words(command: Any, ctx: typer.Context, begun: str) -> list[str]:
+    """What the next argument can be; of a group whose command needs no name, that command's."""
+    first = getattr(command, "unnamed", None)
+    if first is not None:
+        command = command.get_command(ctx, first)
+    for param in command.get_params(ctx):
+        is_next = param.name not in ctx.params or param.nargs == line.MANY
+        if param.param_type_name == "argument" and is_next:
+            return _values(param, ctx, begun)
+    return []
+
+
+def _values(param: Any, ctx: typer.Context, begun: str) -> list[str]:
+    return [str(item.value) for item in param.shell_complete(ctx, begun)]
+
+
+def _for_bash(offered: list[str]) -> list[str]:
     """bash puts in what it is given as it is: spaces need their backslash."""
-    from typer import completion
+    return [re.sub(r"([^\w@%+=:,./-])", r"\\\1", word) for word in offered]
 
-    typers: Any = completion  # it exports nothing by name
-    typers.completion_init()
-    bash = typers.shell_completion.get_completion_class("bash")
 
-    class Quoting(bash):  # type: ignore[misc, valid-type]
-        def format_completion(self, item: Any) -> str:
-            return re.sub(r"([^\w@%+=:,./-])", r"\\\1", str(item.value))
-
-    typers.shell_completion.add_completion_class(Quoting, "bash")
+def _for_zsh(offered: list[str]) -> str:
+    """A call of zsh's own; what it would read as more than a word is left out."""
+    plain = [word for word in offered if not set(word) & set("\\\"'$`")]
+    if not plain:
+        return "_files"
+    quoted = (f'"{word.replace(":", chr(92) * 2 + ":")}"' for word in plain)
+    return f"_arguments '*: :(({chr(10).join(quoted)}))'"

@@ -14,7 +14,6 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 import typer
-from typer.exceptions import TyperException
 
 from weldcal import settings
 from weldcal.book import Book
@@ -22,7 +21,7 @@ from weldcal.book.core import Clock
 from weldcal.cli.screen import as_asked
 from weldcal.cli.shell import PLACE, Group
 from weldcal.cli.start import plain_streams
-from weldcal.errors import LoadRefused, NeedsCommand, WeldcalError
+from weldcal.errors import LoadRefused, WeldcalError
 from weldcal.words import _, mark
 
 # Command -> module, grouped by the person who types it.
@@ -160,16 +159,17 @@ def main(words: Sequence[str], clock: Clock | None = None, by: str | None = None
     gc.set_threshold(100_000)  # a command lives seconds, and builds many small rows
 
     def command() -> int:
-        result = typer.main.get_command(app).main(
-            _moved_to_front(list(words)),
-            prog_name="weldcal",
-            standalone_mode=False,
-            obj=(clock, by),
-        )
+        # Not by typer's own main, which changes how a closed pipe and Ctrl-C end.
+        root = typer.main.get_command(app)
+        code = 0
+        try:
+            line = _moved_to_front(list(words))
+            with root.make_context("weldcal", line, obj=(clock, by)) as ctx:
+                root.invoke(ctx)
+        except typer.Exit as done:
+            code = done.exit_code
         sys.stdout.flush()
-        if result == 130:  # Ctrl-C at a prompt, which typer turns into a number
-            return _refuse(_LEFT, 130)
-        return result if isinstance(result, int) else 0
+        return code
 
     with settings.screen_restored():
         return guarded(command)
@@ -185,8 +185,6 @@ def guarded(run: Callable[[], int]) -> int:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
-    except SystemExit as gone:  # typer's answer to a closed pipe, which is no bad answer
-        return 0 if "Pacify" in type(sys.stdout).__name__ else int(gone.code or 0)
     except (EOFError, KeyboardInterrupt):
         return _refuse(_LEFT, 130)
     except Exception as error:
@@ -203,16 +201,6 @@ def run() -> None:
 
 
 def _other(error: Exception) -> int:
-    if isinstance(error, typer.Abort):
-        return _refuse(_LEFT, 130)
-    if isinstance(error, typer.Exit):
-        return error.exit_code
-    if type(error).__name__ == "NoArgsIsHelpError":  # typer keeps the class to itself
-        print(error)
-        return 0
-    if isinstance(error, TyperException):  # all but a lacking command is told where it is read
-        where = getattr(error, "ctx", None)
-        return _refuse(str(NeedsCommand(path=where.command_path if where else "weldcal")), 2)
     if os.environ.get("WELDCAL_DEBUG"):
         raise error
     return _refuse(

@@ -12,10 +12,10 @@ from typing import Any, TypeVar
 
 import typer
 from typer.core import TyperCommand, TyperGroup
-from typer.exceptions import TyperException
 
 from weldcal.book import Book, Recorded
-from weldcal.errors import Missing, Unconfirmed, WeldcalError
+from weldcal.cli import line
+from weldcal.errors import Missing, NeedsCommand, Unconfirmed, WeldcalError
 from weldcal.reports import lines, show
 from weldcal.words import _
 
@@ -24,45 +24,27 @@ T = TypeVar("T")
 PLACE = "weldcal.place"
 
 
-class _AsTyped:
-    """Passes values on as typed. typer's own conversion loads pydantic: 80 ms for nothing."""
-
-    def coerce(self, value: Any, param: Any, ctx: Any) -> Any:
-        several = param.multiple or param.nargs == -1
-        return () if value is None and several else value
-
-
 class _OurOwn:
-    """What commands and groups share: values as typed, our own help and refusals."""
+    """What commands and groups share: our own reading of the line, help and refusals."""
 
-    def get_params(self, ctx: Any) -> list[Any]:
-        params: list[Any] = super().get_params(ctx)  # type: ignore[misc]
-        for param in params:
-            param._runtime_param = _AsTyped()
-        return params
-
-    def shell_complete(self, ctx: Any, incomplete: str) -> list[Any]:
-        offered: list[Any] = super().shell_complete(ctx, incomplete)  # type: ignore[misc]
-        for item in offered:
-            item.help = None  # typer would load rich to tidy it
-        return offered
+    mixed = True  # whether options may follow words
 
     def get_help(self, ctx: Any) -> str:
+        """The help page."""
         from weldcal.cli import help as pages
 
         return pages.page(self, ctx)
 
-    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
-        ctx.allow_extra_args = True  # told below, in our own words
-        try:
-            rest: list[str] = super().parse_args(ctx, args)  # type: ignore[misc]
-        except TyperException as error:
-            if type(error).__name__ == "NoArgsIsHelpError":  # typer keeps the class to itself
-                raise
-            from weldcal.cli import usage
+    def in_full(self, ctx: Any, words: list[str]) -> list[str]:
+        """The words with those put in that need not be typed."""
+        return words
 
-            raise usage.plain(error, self, ctx) from None
-        return rest
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Give the words to the parameters; what is left over stays in the context."""
+        typed = line.read(self, ctx, self.in_full(ctx, args))
+        line.fill(self, ctx, typed)
+        ctx.args = typed.rest
+        return typed.rest
 
 
 class Command(_OurOwn, TyperCommand):
@@ -71,7 +53,7 @@ class Command(_OurOwn, TyperCommand):
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
         """Read the line; more words than fit are refused."""
         rest = super().parse_args(ctx, args)
-        if rest and not ctx.resilient_parsing:
+        if rest:
             from weldcal.cli import usage
 
             raise usage.too_many(rest, self, ctx)
@@ -81,23 +63,42 @@ class Command(_OurOwn, TyperCommand):
 class Group(_OurOwn, TyperGroup):
     """A group of such commands."""
 
-    def shell_complete(self, ctx: Any, incomplete: str) -> list[Any]:
-        """Offer the commands' names without importing them, else options."""
-        from typer import core
+    mixed = False
 
-        item: Any = core.CompletionItem  # type: ignore[attr-defined]
-        if incomplete.startswith("-"):
-            return super().shell_complete(ctx, incomplete)
-        return [item(name) for name in self.list_commands(ctx) if name.startswith(incomplete)]
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Read the options before the command's name; with nothing typed, show the help page."""
+        if not args and self.no_args_is_help:
+            print(self.get_help(ctx))
+            ctx.exit()
+        return super().parse_args(ctx, args)
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run the group's own function, then the command named.
+
+        Raises:
+            NeedsCommand: none is named, and the group does nothing by itself.
+        """
+        words: list[str] = ctx.args
+        if not words and not self.invoke_without_command:
+            raise NeedsCommand(path=ctx.command_path)
+        name, command, rest = self.resolve_command(ctx, words) if words else (None, None, [])
+        ctx.invoked_subcommand = name
+        result = ctx.invoke(self.callback, **ctx.params) if self.callback else None
+        if command is None:
+            return result
+        with command.make_context(name, rest, parent=ctx) as below:
+            return command.invoke(below)
 
     def resolve_command(self, ctx: Any, args: list[str]) -> tuple[str | None, Any, list[str]]:
         """Find the command; a wrong one is refused with the one that was meant."""
         command = self.get_command(ctx, args[0])
-        if command is None and not ctx.resilient_parsing:
+        if command is None:
+            if ctx.resilient_parsing:
+                return None, None, args[1:]
             from weldcal.cli import usage
 
             raise usage.no_command(self, ctx, args[0])
-        return args[0] if command else None, command, args[1:]
+        return args[0], command, args[1:]
 
 
 LINE = "line"
@@ -116,16 +117,12 @@ class LineGroup(Group):
 class WalkGroup(Group):
     """A group one of whose commands, `walk`, needs no name: whatever is no command's name calls it."""
 
-    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
-        """The words, with `walk` before them where no command is named."""
-        named = args and (args[0] in self.list_commands(ctx) or args[0] == "--help")
-        return list(super().parse_args(ctx, args if named or not args else [WALK, *args]))
+    unnamed = WALK
 
-    def shell_complete(self, ctx: Any, incomplete: str) -> list[Any]:
-        """Its commands, and what the walk's first word can be."""
-        walk: Any = self.get_command(ctx, WALK)
-        first = walk.params[0].shell_complete(ctx, incomplete)
-        return [*super().shell_complete(ctx, incomplete), *first]
+    def in_full(self, ctx: Any, words: list[str]) -> list[str]:
+        """The words, with `walk` before them where no command is named."""
+        named = words and (words[0] in self.list_commands(ctx) or words[0] == "--help")
+        return words if named or not words else [WALK, *words]
 
 
 def group(help_text: str, *, alone: bool = False, cls: type[Group] | None = None) -> typer.Typer:
@@ -169,8 +166,8 @@ def answer(ctx: typer.Context, as_json: bool, what: str, done: Recorded) -> None
         print(show.as_json({"id": done.id, "name": done.name, **done.values, "notes": notes}))
         return
     say(lines.recorded(what, done.name))
-    for line in lines.notes(done.notes, book.job.units):
-        say(line)
+    for note in lines.notes(done.notes, book.job.units):
+        say(note)
 
 
 def _plain(values: dict[str, Any]) -> dict[str, Any]:

@@ -6,8 +6,9 @@ Invariant: one text makes one record, or is refused with the form it should have
 from __future__ import annotations
 
 import re
+from datetime import date
 
-from weldcal.errors import Missing, NotATime
+from weldcal.errors import Missing, NotADay
 from weldcal.quantities import Quantity
 from weldcal.records import job as records
 from weldcal.records.fields import plain_name, read
@@ -95,11 +96,19 @@ def instrument(text: str) -> records.Instrument:
     kind, *dates = (part.strip() for part in rest.split(","))
     found = {}
     for part in dates:
-        word, _space, date = part.partition(" ")
-        if word not in ("checked", "due") or not re.fullmatch(r"\d{4}-\d\d-\d\d", date.strip()):
-            raise NotATime(name=name, text=part)
-        found[word] = date.strip()
+        word, _space, day = part.partition(" ")
+        if word not in ("checked", "due") or not _is_day(day.strip()):
+            raise NotADay(name=name, text=part)
+        found[word] = day.strip()
     return records.Instrument(name=name, kind=kind or name, **found)
+
+
+def _is_day(text: str) -> bool:
+    """Whether a text is a day of the calendar, written 2026-05-01."""
+    try:
+        return bool(re.fullmatch(r"\d{4}-\d\d-\d\d", text)) and bool(date.fromisoformat(text))
+    except ValueError:
+        return False
 
 
 def person(text: str) -> records.Person:

@@ -13,12 +13,10 @@ from typing import Any
 
 from weldcal.cli import help as pages
 from weldcal.errors import (
-    LoneOption,
     MissingWord,
     NeedsValue,
     NoCommand,
     NoOption,
-    NotUnderstood,
     ReadAsOption,
     TooMany,
     WeldcalError,
@@ -124,25 +122,21 @@ def _typed_out(near: Iterable[str], ctx: Any) -> str:
     return ", ".join(f"{root} {name}" for name in near)
 
 
-def plain(error: Exception, command: Any, ctx: Any) -> WeldcalError:
-    """Our own sentence for what typer says of a line it cannot read."""
-    kind, path = type(error).__name__, ctx.command_path
-    option = getattr(error, "option_name", "")
-    if kind == "NoSuchOption":
-        return _no_option(option, command, ctx)
-    if kind == "BadOptionUsage":
-        param = next((p for p in command.get_params(ctx) if option in p.opts), None)
-        if param is None or param.is_flag:
-            return LoneOption(path=path, option=option)
-        return NeedsValue(
-            path=path, option=option, means=_means(param), example=_like(command, ctx)
-        )
-    if kind == "MissingParameter":
-        lacking: Any = getattr(error, "param", None)
-        return MissingWord(
-            path=path, name=pages.typed(lacking), means=_means(lacking), example=_like(command, ctx)
-        )
-    return NotUnderstood(path=path, why=getattr(error, "message", str(error)))
+def needs_value(param: Any, option: str, command: Any, ctx: Any) -> WeldcalError:
+    """An option at the end of the line, without its value."""
+    return NeedsValue(
+        path=ctx.command_path, option=option, means=_means(param), example=_like(command, ctx)
+    )
+
+
+def missing(param: Any, command: Any, ctx: Any) -> WeldcalError:
+    """A word of the command left out."""
+    return MissingWord(
+        path=ctx.command_path,
+        name=pages.typed(param),
+        means=_means(param),
+        example=_like(command, ctx),
+    )
 
 
 def too_many(words: list[str], command: Any, ctx: Any) -> WeldcalError:
@@ -150,7 +144,8 @@ def too_many(words: list[str], command: Any, ctx: Any) -> WeldcalError:
     return TooMany(path=ctx.command_path, text=words[0], example=_like(command, ctx))
 
 
-def _no_option(option: str, command: Any, ctx: Any) -> WeldcalError:
+def no_option(option: str, command: Any, ctx: Any) -> WeldcalError:
+    """No such option: those that may have been meant."""
     if re.fullmatch(r"-[\d.]", option):
         return ReadAsOption(text=option)
     named = [name for p in command.get_params(ctx) for name in p.opts if name.startswith("-")]
