@@ -12,7 +12,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from weldcal.book import proof
+from weldcal.book import checked, proof
 from weldcal.book.core import Recorded
 from weldcal.book.foreman import Foreman
 from weldcal.book.writing import LETTERS
@@ -96,6 +96,18 @@ class Sealing(Foreman):
         """
         with self.snapshot() as connection, store.trouble(self.path):
             return proof.check(connection, beat)
+
+    def faults_at_a_glance(self, beat: Beat = silent) -> list[chain.Fault]:
+        """All faults, as `verify` finds them; none without a look where the file lies as it did.
+
+        For pages that are looked at all day. See `book.checked` for what that rests on.
+        """
+        if checked.clean(self.path):
+            return []
+        found = self.verify(beat)[1]
+        if not found:
+            checked.note(self.path)
+        return found
 
     def verify_seal(
         self, code: str, key: str | None = None
