@@ -45,6 +45,8 @@
     └── BookTrouble
         ├── NotABook
         ├── BookUnwritable
+        ├── BookSilent          the disk does not answer: recorded or not?
+        ├── ClockOff            this device's clock says a time that cannot be
         ├── NewerBook
         └── BadEntry
 
@@ -350,6 +352,24 @@ class BookUnwritable(BookTrouble):
     sentence = mark(
         "{file} cannot be written ({why}). Nothing was recorded. "
         "Free the disk or give another path with --book PATH, then type it again."
+    )
+
+
+class BookSilent(BookTrouble):
+    """The disk did not answer in the middle of a recording."""
+
+    sentence = mark(
+        "{file}: the disk does not answer; it may or may not have been recorded. "
+        "Look before typing it again, and free the disk if it is full."
+    )
+
+
+class ClockOff(BookTrouble):
+    """This device's clock says a time that no record can have."""
+
+    sentence = mark(
+        "This device's clock says {at}, which cannot be. Nothing was recorded. "
+        "Set the clock, then type it again."
     )
 
 

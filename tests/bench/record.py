@@ -37,7 +37,7 @@ from typing import Any
 
 from weldcal.book import Book
 from weldcal.cli.main import main as weldcal
-from weldcal.log import chain, store
+from weldcal.log import chain, store, verifying
 from weldcal.log.entry import GENESIS, Entry, Envelope, seal_entry
 from weldcal.tables import schema
 from weldcal.tables.compare import table_faults
@@ -122,8 +122,8 @@ def verify(book: Book) -> None:
             hashlib.sha256(body).hexdigest()
             json.loads(body)
 
-    whole, peer = against(lambda: chain.verify_chain(connection), alone)
-    file, _peer = against(lambda: chain.file_faults(connection), alone)
+    whole, peer = against(lambda: verifying.verify_chain(connection), alone)
+    file, _peer = against(lambda: verifying.file_faults(connection), alone)
     tables, _peer = against(lambda: table_faults(connection), alone)
     chained = whole - file
     print(f"verify, {len(bodies)} entries, {size:.0f} MB: hashlib + json {size / peer:.0f} MB/s")

@@ -21,7 +21,7 @@ from pathlib import Path
 from tests.keeping import forge
 from weldcal.book import Book
 from weldcal.errors import WeldcalError
-from weldcal.log import chain, pack
+from weldcal.log import pack, verifying
 
 BOOKS = Path(__file__).parents[2] / "fixtures" / "books"
 
@@ -79,7 +79,7 @@ def of_books(folder: Path, book: Path) -> int:
     forge.spoil(copy, "SELECT 1")
     with contextlib.closing(sqlite3.connect(copy, isolation_level=None)) as connection:
         rows = connection.execute("SELECT hash, body FROM entries").fetchall()
-        assert chain.verify_chain(connection) == []
+        assert verifying.verify_chain(connection) == []
         for kept, body in rows:
             for column, value in (("hash", kept), ("body", body)):
                 data = value.encode()
@@ -91,7 +91,7 @@ def of_books(folder: Path, book: Path) -> int:
                         (changed, kept),
                     )
                     tried += 1
-                    if not chain.verify_chain(connection):
+                    if not verifying.verify_chain(connection):
                         wrong += 1
                         print(f"{column} {kept[:12]}, byte {at}: not named")
                     connection.execute("ROLLBACK")

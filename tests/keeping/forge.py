@@ -12,7 +12,7 @@ import gzip
 import hashlib
 import json
 import sqlite3
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -131,18 +131,24 @@ def rewrite(book: Path, change: Callable[[dict[str, Any]], dict[str, Any] | None
                 body,
             )
         )
-    with contextlib.closing(sqlite3.connect(book)) as connection, connection:
-        connection.executescript(
-            "DROP TRIGGER IF EXISTS entries_no_update; DROP TRIGGER IF EXISTS entries_no_delete;"
-        )
+    with contextlib.closing(sqlite3.connect(book)) as connection, connection, unguarded(connection):
         connection.execute("DELETE FROM entries")
         connection.executemany("INSERT INTO entries VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", made)
 
 
+@contextlib.contextmanager
+def unguarded(connection: sqlite3.Connection) -> Iterator[None]:
+    """Without the triggers that guard the entries; a careful forger puts them back."""
+    triggers = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"
+    kept = connection.execute(triggers).fetchall()
+    for name, _sql in kept:
+        connection.execute(f"DROP TRIGGER {name}")
+    yield
+    for _name, sql in kept:
+        connection.execute(sql)
+
+
 def spoil(book: Path, sql: str, *values: object) -> None:
     """Change a book's file behind its triggers."""
-    with contextlib.closing(sqlite3.connect(book)) as connection, connection:
-        connection.executescript(
-            "DROP TRIGGER IF EXISTS entries_no_update; DROP TRIGGER IF EXISTS entries_no_delete;"
-        )
+    with contextlib.closing(sqlite3.connect(book)) as connection, connection, unguarded(connection):
         connection.execute(sql, values)

@@ -55,13 +55,20 @@ def test_a_backup_is_readable_by_its_owner_only_and_never_overwrites(
     assert list(tmp_path.glob("*.part")) == []
 
 
-def test_a_damaged_book_gives_no_backup(go_ahead: Any, tmp_path: Path) -> None:
-    """What does not verify is not called a backup."""
+def test_a_damaged_book_is_copied_as_it_is_and_said_to_be_damaged(
+    go_ahead: Any, tmp_path: Path
+) -> None:
+    """A copy of what there is beats none; it is not called verified, and exit code 1 says so."""
     forge.spoil(
         go_ahead.book, "UPDATE entries SET body = replace(body, 'Ana', 'Anna') WHERE kind = 'strip'"
     )
-    assert go_ahead("backup", str(tmp_path / "b.sqlite")).code == 2
-    assert not (tmp_path / "b.sqlite").exists()
+    done = go_ahead("backup", str(tmp_path / "b.sqlite"))
+    assert done.code == 1
+    assert "verified" not in done.out
+    assert "faults in the copy, as in the book: entry" in done.err
+    assert "--rebuild" not in done.err  # it would bring the change into the tables
+    assert "weldcal verify" in done.err
+    assert forge.entries_of(tmp_path / "b.sqlite") == forge.entries_of(go_ahead.book)
 
 
 def test_a_restore_brings_back_book_and_photos(job: Any, tmp_path: Path) -> None:

@@ -114,7 +114,7 @@ def test_tables_made_anew_are_made_whole(pictured: Any, monkeypatch: pytest.Monk
     monkeypatch.setattr("weldcal.tables.compare.TABLES", {})
     first = [0]
 
-    def rebuilt_only(self: Any, code: Any, beat: Any) -> Any:
+    def rebuilt_only(self: Any, code: Any, beat: Any, **_more: Any) -> Any:
         first[0] += 1
         return examined(self, code)
 

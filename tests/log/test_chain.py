@@ -20,7 +20,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec import structs
 
-from weldcal.log import chain, store
+from weldcal.log import chain, store, verifying
 from weldcal.log.entry import GENESIS, MOST, Entry, Envelope, digest, read_entry, seal_entry
 
 AT = "2026-06-01T07:00:00.000-06:00"
@@ -124,7 +124,7 @@ def test_each_device_has_a_chain_of_its_own(log: sqlite3.Connection) -> None:
     (mine,) = add(log, "three")
     assert (theirs.seq, theirs.prev, theirs.tick) == (1, GENESIS, 2)
     assert (mine.seq, mine.tick) == (2, 3)
-    assert chain.verify_chain(log) == []
+    assert verifying.verify_chain(log) == []
 
 
 def test_putting_the_same_entries_in_again_adds_nothing(log: sqlite3.Connection) -> None:
@@ -255,10 +255,10 @@ ATTACKS: dict[str, tuple[Attack, str]] = {
 def test_a_tampered_entry_is_found(log: sqlite3.Connection, attack: str) -> None:
     """Of three entries the second is changed; a fault of that sort is among those named."""
     _one, two, _three = add(log, "one", "two", "three")
-    assert chain.verify_chain(log) == []
+    assert verifying.verify_chain(log) == []
     change, expected = ATTACKS[attack]
     change(log, two)
-    assert expected in {fault.what for fault in chain.verify_chain(log)}
+    assert expected in {fault.what for fault in verifying.verify_chain(log)}
 
 
 def test_all_faults_are_named_not_only_the_first(log: sqlite3.Connection) -> None:
@@ -266,7 +266,7 @@ def test_all_faults_are_named_not_only_the_first(log: sqlite3.Connection) -> Non
     made = add(log, "one", "two", "three", "four")
     for seq in (1, 3):
         tamper(log, "UPDATE entries SET body = body || ' ' WHERE seq = ?", seq)
-    named = {fault.entry for fault in chain.verify_chain(log) if fault.what == "entry"}
+    named = {fault.entry for fault in verifying.verify_chain(log) if fault.what == "entry"}
     assert named == {made[0].id, made[2].id}
 
 

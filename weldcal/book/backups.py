@@ -1,7 +1,7 @@
 """Backups, and a book put back from one.
 
-Invariant: a copy is verified before it bears its name; a restore never drops
-what only the present book holds.
+Invariant: a copy is checked before it bears its name, and what is wrong in it is
+said; a restore never drops what only the present book holds.
 """
 
 from __future__ import annotations
@@ -12,23 +12,39 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from msgspec import Struct
+
+from weldcal.book import proof
 from weldcal.book.packing import Packing
 from weldcal.errors import BookTrouble, FileTrouble, NoJob, NotABook, NotWritten, reason
-from weldcal.log import chain, photos, store
+from weldcal.log import chain, photos, store, verifying
 from weldcal.log.entry import Entry
 from weldcal.long_work import Beat, part_of, silent
 from weldcal.words import _, mark
 
 
+class Restored(Struct, frozen=True):
+    """What a restore came to: entries, where a damaged book was moved to, and what is still wrong."""
+
+    entries: int
+    aside: Path | None
+    faults: list[chain.Fault]
+
+
 class Backups(Packing):
     """The verbs `backup` and `restore`."""
 
-    def backup(self, path: Path, beat: Beat = silent) -> int:
-        """Copy the book while others write, and verify the copy; the number of entries.
+    def backup(self, path: Path, beat: Beat = silent) -> tuple[int, list[chain.Fault]]:
+        """Copy the book while others write, and check the copy.
+
+        A book with faults is copied as it is: a copy of what there is beats none.
+
+        Returns:
+            the number of entries, and what is wrong in the copy.
 
         Raises:
             NoJob: there is no book yet.
-            FileTrouble: it cannot be written, is there already, or does not verify.
+            FileTrouble: it cannot be written, or is there already.
         """
         if not self.path.exists():
             raise NoJob
@@ -39,7 +55,7 @@ class Backups(Packing):
             os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
             source = store.open_existing(self.path, write=False)
             try:
-                count = _copy(source, part, beat)
+                count, faults = _copy(source, part, beat)
             finally:
                 source.close()
             _fsync(part)
@@ -51,13 +67,13 @@ class Backups(Packing):
             raise NotWritten(file=path, why=reason(error)) from None
         finally:
             part.unlink(missing_ok=True)
-        return count
+        return count, faults
 
-    def restore(self, path: Path, beat: Beat = silent) -> tuple[int, Path | None]:
+    def restore(self, path: Path, beat: Beat = silent) -> Restored:
         """Put a backup in the book's place, unless the book holds what the backup lacks.
 
-        Returns:
-            the number of entries, and where a damaged book was moved to.
+        What a merge may leave (gaps, forks) comes with it and is told. Tables and triggers
+        are made anew from the entries, so that nothing of a forged table is brought in.
 
         Raises:
             BookTrouble: the backup is no book, or lacks entries of the present one.
@@ -67,16 +83,15 @@ class Backups(Packing):
         source = store.open_existing(path, write=False)
         try:
             with store.trouble(path):
-                faults = chain.verify_chain(source, beat)
+                faults = verifying.verify_chain(source, beat)
                 kept = {row[0] for row in source.execute("SELECT hash FROM entries")}
-            if faults:
-                raise FileTrouble(
-                    file=path, why=_("it does not verify ({what})", what=faults[0].what)
-                )
+            unfit = [fault for fault in faults if not _comes_of_a_merge(fault)]
+            if unfit:
+                raise Damaged(file=path, what=_(unfit[0].what), entry=unfit[0].entry)
             damaged = self.path.exists() and self._damaged()
             with _photos_too(path, self.path, beat):
                 if self.path.exists() and not damaged:
-                    return self._bring_in(path, source, kept, beat), None
+                    return self._bring_in(path, source, kept, beat)
                 return self._replace_with(source, beat, aside=damaged)
         finally:
             source.close()
@@ -102,7 +117,9 @@ class Backups(Packing):
                 beside.rename(aside.with_name(aside.name + side))
         return aside
 
-    def _bring_in(self, path: Path, source: sqlite3.Connection, kept: set[str], beat: Beat) -> int:
+    def _bring_in(
+        self, path: Path, source: sqlite3.Connection, kept: set[str], beat: Beat
+    ) -> Restored:
         """Take a backup's entries into the book under the write lock: nobody's work is lost between."""
         connection = self._for_writing()
         with store.trouble(self.path):
@@ -115,22 +132,22 @@ class Backups(Packing):
                 chain.insert(connection, found)
                 self._project(connection, found, beat)
                 connection.execute("DELETE FROM local WHERE name = 'device'")
+                checked = proof.check(connection, beat)
                 connection.execute("COMMIT")
             except BaseException:
                 if connection.in_transaction:
                     connection.execute("ROLLBACK")
                 raise
-        return len(found)
+        return Restored(checked[0], None, checked[1])
 
-    def _replace_with(
-        self, source: sqlite3.Connection, beat: Beat, *, aside: bool
-    ) -> tuple[int, Path | None]:
+    def _replace_with(self, source: sqlite3.Connection, beat: Beat, *, aside: bool) -> Restored:
+        """Copy a backup to the book's place."""
         self.close()
         part = part_of(self.path)
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True)
             os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
-            count = _copy(source, part, beat)
+            count, faults = _copy(source, part, beat, anew=True)
             _fsync(part)
             moved = self._set_aside() if aside else None
             for side in ("-wal", "-shm"):
@@ -140,7 +157,7 @@ class Backups(Packing):
             raise FileTrouble(file=self.path, why=str(error)) from None
         finally:
             part.unlink(missing_ok=True)
-        return count, moved
+        return Restored(count, moved, faults)
 
 
 class NewerWork(BookTrouble):
@@ -152,22 +169,49 @@ class NewerWork(BookTrouble):
     )
 
 
-def _copy(source: sqlite3.Connection, path: Path, beat: Beat) -> int:
-    """SQLite's online copy, checked: integrity of the file, every hash and link; entries copied."""
+class Damaged(BookTrouble):
+    """A backup whose entries are not what they were."""
+
+    sentence = mark(
+        "{file} was not restored: {what} of entry {entry} is not as it was made. "
+        "See all of it: weldcal --book {file} verify. Restore another backup, or merge a pack."
+    )
+
+
+# What an ordinary merge may leave behind it: nothing of it means that an entry was changed.
+_OF_A_MERGE = ("gap", "fork", "link", "tick", "id")
+
+
+def _comes_of_a_merge(fault: chain.Fault) -> bool:
+    return fault.what in _OF_A_MERGE
+
+
+def _copy(
+    source: sqlite3.Connection, path: Path, beat: Beat, *, anew: bool = False
+) -> tuple[int, list[chain.Fault]]:
+    """SQLite's online copy, checked as the book is; entries copied, and what is wrong in it.
+
+    Args:
+        anew: tables and triggers that do not hold are made anew from the entries.
+    """
 
     def copied(_status: int, left: int, total: int) -> None:
         beat(_("copying"), total - left, total)
 
     target = sqlite3.connect(path, isolation_level=None)
+    target.row_factory = sqlite3.Row
     try:
         source.backup(target, pages=2000, progress=copied)
         target.execute("PRAGMA journal_mode = DELETE")
         wrong = target.execute("PRAGMA integrity_check").fetchone()[0]
-        faults = chain.verify_chain(target, beat)
-        if wrong != "ok" or faults:
-            raise FileTrouble(file=path, why=_("the copy does not verify"))
+        count, faults = proof.check(target, beat)
+        if anew and any(fault.what.startswith(("table", "schema")) for fault in faults):
+            proof.make_anew(target, beat)
+            count, faults = proof.check(target, beat)
+        if wrong != "ok" and not any(fault.what == "file" for fault in faults):
+            faults.append(chain.Fault("-", "file", "ok", str(wrong)))
         target.execute("PRAGMA journal_mode = WAL")
-        return chain.count_entries(target)
+        return count, faults
     finally:
         target.close()
 

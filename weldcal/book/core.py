@@ -33,7 +33,7 @@ from weldcal.log import photos, store
 from weldcal.records.common import Seen
 from weldcal.records.fields import plain_name, same_name
 from weldcal.records.notes import USUAL_REASONS
-from weldcal.records.times import read_time, stamp, zone
+from weldcal.records.times import present, read_time, stamp, zone
 from weldcal.tables.schema import SCHEMA_VERSION, schema_version
 from weldcal.words import _
 
@@ -85,7 +85,9 @@ class BookCore:
             by: who is typing.
             clock: the present, timezone-aware.
         """
-        self.path = Path(path)
+        named = Path(path)
+        # The file itself: what lies beside a book (photos, its device) lies beside that.
+        self.path = named.resolve() if named.is_symlink() else named
         self._job_name = job or settings.job_name()
         self._by = by or settings.person()
         self._clock = clock
@@ -179,7 +181,7 @@ class BookCore:
         with store.trouble(self.path):
             connection.execute("BEGIN IMMEDIATE")
             try:
-                at = self._clock().astimezone(zone(zone_name or self.job.zone))
+                at = present(self._clock().astimezone(zone(zone_name or self.job.zone)))
                 mine = device.of(connection, self.path)
                 self._clock_back = device.clock_back(connection, mine, at)
                 writer = Writer(connection, mine, at.isoformat(timespec="milliseconds"), who)
@@ -308,7 +310,7 @@ class BookCore:
 
     def seen(self, by: str | None, at: str | None, instrument: str | None = None) -> Seen:
         """Who saw it and when; `at` as typed, now if not given."""
-        now = self.now()
+        now = self.now() if at else present(self.now())
         moment = read_time(at, now, _("time")) if at else now
         return Seen(at=stamp(moment), by=self.person(by), instrument=instrument)
 

@@ -14,6 +14,7 @@ from datetime import datetime
 from pathlib import Path
 
 from weldcal.log import chain
+from weldcal.records.times import moment_of
 
 
 def of(connection: sqlite3.Connection, book: Path) -> str:
@@ -49,14 +50,27 @@ def clock_back(connection: sqlite3.Connection, device: str, at: datetime) -> str
     if row is None:
         return None
     last = next((entry.at for entry in chain.readable([tuple(row)])), None)
-    if last is None:
+    before = moment_of(last) if last is not None else None
+    return str(last) if before and at < before - chain.CLOCK_SLACK else None
+
+
+def written_further(connection: sqlite3.Connection, book: Path) -> tuple[str, int, int] | None:
+    """Where the note says that its device wrote more than the book holds: device, here, noted.
+
+    The end was cut off, an older copy lies in the book's place, or the last recording
+    failed: the note alone cannot tell which.
+    """
+    noted = _noted(book)
+    if noted is None or noted[2] <= _far(connection, noted[0]):
         return None
-    return str(last) if at < datetime.fromisoformat(last) - chain.CLOCK_SLACK else None
+    return noted[0], _far(connection, noted[0]), noted[2]
 
 
 def _far(connection: sqlite3.Connection, device: str) -> int:
     """The sequence of the device's last entry."""
-    last = connection.execute("SELECT max(seq) FROM entries WHERE device = ?", (device,))
+    last = connection.execute(
+        "SELECT max(seq) FROM entries WHERE device = ? AND typeof(seq) = 'integer'", (device,)
+    )
     return last.fetchone()[0] or 0
 
 

@@ -17,6 +17,7 @@ from msgspec import Struct
 from weldcal.book.dialling import Asked
 from weldcal.book.faulting import SAMPLE
 from weldcal.book.seams import Judged, Row, Rows, name_of
+from weldcal.log import chain
 from weldcal.quality.coverage import covers, ordered, total
 from weldcal.quality.doubt import Doubts
 from weldcal.quality.seam import SeamState
@@ -65,6 +66,7 @@ class Evening(Struct):
     ambient_from: str | None
     gone_by: bool
     withdrawn: list[Row]
+    faults: list[chain.Fault]
 
 
 class Started(Struct, frozen=True):

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from weldcal.book import proof
 from weldcal.book.core import Recorded
 from weldcal.book.undoing import Undoing
 from weldcal.errors import Taken
@@ -40,10 +41,11 @@ class Foreman(Undoing):
             return [Recorded(writer.add("seam", s, job=self.job.id), s.name) for s in seams]
 
     def rebuild(self, beat: Beat = silent) -> int:
-        """Drop the derived tables and make them anew from the entries; the number of entries."""
-        from weldcal.tables import schema
+        """Drop the derived tables and make them anew from the entries; the number of entries.
 
+        Triggers that guard the entries are put back, and foreign ones dropped.
+        """
         connection = self._for_writing()
         with store.trouble(self.path):
-            schema.rebuild(connection, beat)
+            proof.make_anew(connection, beat)
             return chain.count_entries(connection)

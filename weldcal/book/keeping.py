@@ -11,27 +11,45 @@ from typing import Any
 
 from msgspec import Struct
 
+from weldcal.book import device
 from weldcal.book.backups import Backups
-from weldcal.log import chain, pack, photos, store
+from weldcal.log import chain, pack, photos, store, verifying
 from weldcal.long_work import Beat, counted, silent
 from weldcal.tables.schema import TABLES
 from weldcal.words import _
 
 
 class Examined(Struct, frozen=True):
-    """What the record looks like: entries, faults, clocks (no faults), and the seal asked about."""
+    """What the record looks like.
+
+    Attributes:
+        entries, faults: how many were read, and all that is wrong.
+        clocks: where clocks went back or disagree: no faults.
+        settled: forks that somebody settled by an entry.
+        cut: (device, last entry here, last entry noted) where the note beside the book
+            says that its device wrote further than the book goes.
+        sealed: the seal asked about.
+    """
 
     entries: int
     faults: list[chain.Fault]
     clocks: list[chain.Fault]
+    settled: list[verifying.Settled]
+    cut: tuple[str, int, int] | None
     sealed: dict[str, Any] | None
 
 
 class Keeping(Backups):
     """Verbs of whoever keeps the record."""
 
-    def examine(self, code: str | None = None, beat: Beat = silent) -> Examined:
+    def examine(
+        self, code: str | None = None, beat: Beat = silent, *, key: str | None = None
+    ) -> Examined:
         """Everything recomputed, of one moment: chain, tables, photos, clocks, and a seal by its code.
+
+        Args:
+            code: a seal's, as it stands on paper.
+            key: the public key on the same paper, hex.
 
         Raises:
             Mistyped: `code` is no code.
@@ -41,14 +59,16 @@ class Keeping(Backups):
             faults += self.photo_faults(beat)
             sealed = None
             if code is not None:
-                sealed, broken = self.verify_seal(code)
-                faults += broken
-            return Examined(count, faults, self.clock_warnings(), sealed)
+                sealed, broken = self.verify_seal(code, key)
+                faults += [fault for fault in broken if fault not in faults]
+            settled = verifying.settled_forks(self.reading())
+            cut = device.written_further(self.reading(), self.path)
+            return Examined(count, faults, self.clock_warnings(), settled, cut, sealed)
 
     def clock_warnings(self) -> list[chain.Fault]:
         """Where clocks went back or disagree; no faults of the record."""
         with store.trouble(self.path):
-            return chain.clock_warnings(self.reading())
+            return verifying.clock_warnings(self.reading())
 
     def photo_faults(self, beat: Beat = silent) -> list[chain.Fault]:
         """Photos the record names that are not beside the book as they were."""

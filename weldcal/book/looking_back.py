@@ -62,6 +62,7 @@ class LookingBack(Summing):
             ambient_from=read_at,
             gone_by=self._struck_since(day),
             withdrawn=self._taken_back_on(day),
+            faults=self.faults_at_a_glance(beat),
         )
 
     def _go_aheads(self, strips: list[Row], at: str) -> list[GoAhead]:

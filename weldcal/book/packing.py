@@ -1,4 +1,4 @@
-"""Packs: what other devices recorded, given and taken.
+"""Packs: what other devices recorded, given and taken; forks settled.
 
 Invariant: a merge is a union taken whole or not at all; any order and any
 number of times give the same tables.
@@ -11,12 +11,16 @@ from pathlib import Path
 
 from msgspec import Struct
 
+from weldcal.book import proof
+from weldcal.book.core import Recorded
 from weldcal.book.sealing import Sealing
-from weldcal.errors import BadEntry
-from weldcal.log import chain, pack, photos, store
-from weldcal.log.entry import Entry
+from weldcal.errors import BadEntry, Misplaced
+from weldcal.log import chain, pack, photos, store, verifying
+from weldcal.log.entry import GENESIS, MOST, Entry
 from weldcal.long_work import Beat, counted, silent
 from weldcal.records.codec import KINDS, decode
+from weldcal.records.fields import plain_name
+from weldcal.records.notes import ForkSettled
 from weldcal.tables import projector
 from weldcal.words import _
 
@@ -44,7 +48,7 @@ class Merged(Struct, frozen=True):
 
 
 class Packing(Sealing):
-    """The verbs `pack` and `merge`."""
+    """The verbs `pack`, `merge` and `settle` of a fork."""
 
     def pack(
         self, path: Path, since: Path | None = None, beat: Beat = silent
@@ -65,9 +69,10 @@ class Packing(Sealing):
 
         theirs = pack.header_of(since).heads if since else {}
         with self.snapshot() as connection:
-            faults = chain.verify_chain(connection, beat)
-            if any(fault.what == "entry" for fault in faults):
-                raise BadEntry(entry=faults[0].entry, why=faults[0].found)
+            faults = verifying.verify_chain(connection, beat)
+            bad = [fault for fault in faults if fault.what == "entry"]
+            if bad:
+                raise BadEntry(entry=bad[0].entry, why=bad[0].found)
             heads = chain.whole_heads(connection)
             here = {e.hash for e in chain.entries(connection)}
             # Only what they hold whole, and as we hold it, is left out.
@@ -102,7 +107,7 @@ class Packing(Sealing):
             with store.trouble(self.path):
                 new, other_self = self._take(connection, path, found, pictures, beat)
                 missing = self._missing(connection)
-                forks = tuple(chain.forks(connection))
+                forks = tuple(proof.open_forks(connection))
         except BaseException:
             if fresh:
                 self.close()
@@ -122,6 +127,7 @@ class Packing(Sealing):
         kept: list[str] = []
         try:
             self._check_entries(connection, path, found, beat)
+            _check_places(connection, path, found)
             other_self = self._leave_device(connection, found)
             fresh = self._not_here(connection, found)
             chain.insert(connection, fresh)
@@ -194,6 +200,37 @@ class Packing(Sealing):
             subjects += [about for (about,) in rows.fetchall()]
         projector.project(connection, subjects, beat)
 
+    def settle_fork(self, place: str, done: str, *, by: str | None = None) -> Recorded:
+        """Record why two entries take one place of a device, and what was done about it.
+
+        Both stay and count; the check tells of the fork with these words from now on.
+
+        Args:
+            place: the device and the sequence, like 5742a9000001/12.
+
+        Raises:
+            Misplaced: there is no such fork.
+        """
+        device, _slash, number = place.partition("/")
+        connection = self.reading()
+        known = [(d, n) for d, n in verifying.forks(connection) if d.startswith(device)]
+        wanted = [(d, n) for d, n in known if str(n) == number]
+        if not device or len(wanted) != 1:
+            shown = ", ".join(f"{d}/{n}" for d, n in verifying.forks(connection)) or _("none")
+            raise Misplaced(text=place, why=_("no fork of that name; forks: {known}", known=shown))
+        ((device, seq),) = wanted
+        seen = self.seen(by, None)
+        record = ForkSettled(
+            device=device,
+            seq=seq,
+            hashes=tuple(verifying.branches_at(connection, device, seq)),
+            done=plain_name(_("what was done"), done),
+            seen=seen,
+        )
+        with self.writing(self.typist(seen.by)) as writer:
+            made = writer.add("fork-settled", record, job=self.job.id)
+        return Recorded(made, f"{device}/{seq}")
+
     def _missing(self, connection: sqlite3.Connection) -> tuple[tuple[str, int, int], ...]:
         """Sequences of each device that are not here yet."""
         rows = connection.execute(
@@ -236,17 +273,68 @@ def _read(path: Path, beat: Beat) -> tuple[list[Entry], set[str]]:
     return found, pictures
 
 
-def _check_links(path: Path, found: list[Entry]) -> None:
-    """Within the pack, each entry must hold the hash of the one before it on its device."""
-    places: dict[tuple[str, int], set[str]] = {}
+# Device and sequence -> hash of each entry there, with its tick.
+_Places = dict[tuple[str, int], dict[str, int]]
+
+
+def _places(found: list[Entry]) -> _Places:
+    places: _Places = {}
     for entry in found:
-        places.setdefault((entry.device, entry.seq), set()).add(entry.hash)
+        places.setdefault((entry.device, entry.seq), {})[entry.hash] = entry.tick
+    return places
+
+
+def _check_links(path: Path, found: list[Entry], places: _Places | None = None) -> None:
+    """Each entry must hold the hash of one before it on its device, and a greater tick.
+
+    Args:
+        places: of the entries known; those of the pack alone, where not given.
+    """
+    known = _places(found) if places is None else places
     for number, entry in enumerate(found, 1):
-        before = places.get((entry.device, entry.seq - 1))
-        if before is not None and entry.prev not in before:
+        first = {GENESIS: 0} if entry.seq == 1 else None
+        before = first or known.get((entry.device, entry.seq - 1))
+        if before is not None and entry.tick <= before.get(entry.prev, MOST):
             raise pack.BadPack(
                 file=path.name,
                 why=_(
                     "entry {n} ({id}) does not follow from the one before it", n=number, id=entry.id
                 ),
             )
+
+
+def _check_places(connection: sqlite3.Connection, path: Path, found: list[Entry]) -> None:
+    """A pack's links must agree with what the book holds, before and after each of its entries."""
+    places, here = _places(found), _neighbours(connection, found)
+    for place, hashes in _places(here).items():
+        places.setdefault(place, {}).update(hashes)
+    _check_links(path, found, places)
+    known = {entry.hash for entry in here}
+    for entry in here:
+        before = places.get((entry.device, entry.seq - 1), {})
+        if before and not known & set(before) and entry.prev not in before:
+            raise pack.BadPack(
+                file=path.name,
+                why=_(
+                    "it holds another entry {n} of device {device} than this book's next one follows",
+                    n=entry.seq - 1,
+                    device=entry.device,
+                ),
+            )
+
+
+def _neighbours(connection: sqlite3.Connection, found: list[Entry]) -> list[Entry]:
+    """The book's entries in the places of a pack's, and next to them."""
+    spans: dict[str, tuple[int, int]] = {}
+    for entry in found:
+        low, high = spans.get(entry.device, (entry.seq, entry.seq))
+        spans[entry.device] = min(low, entry.seq), max(high, entry.seq)
+    rows = [
+        row
+        for device, (low, high) in spans.items()
+        for row in connection.execute(
+            "SELECT body, hash FROM entries WHERE device = ? AND seq BETWEEN ? AND ?",
+            (device, low - 1, high + 1),
+        )
+    ]
+    return list(chain.readable(tuple(row) for row in rows))

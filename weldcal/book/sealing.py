@@ -1,24 +1,24 @@
 """Seals: made, handed over, and the record held against one.
 
-Invariant: what a seal seals is reached again from its heads, hash by hash.
+Invariant: what is on a seal's paper is what the record was when it was made.
 """
 
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from msgspec.structs import replace
 
+from weldcal.book import checked, proof
 from weldcal.book.core import Recorded
 from weldcal.book.foreman import Foreman
+from weldcal.book.writing import LETTERS
 from weldcal.errors import Misplaced
 from weldcal.log import chain, seal, signing, store
-from weldcal.log.entry import Entry
 from weldcal.long_work import Beat, silent
-from weldcal.records.codec import decode
 from weldcal.records.fields import plain_name
 from weldcal.records.seal import Handed, Head, Seal
 from weldcal.words import _
@@ -94,106 +94,72 @@ class Sealing(Foreman):
         Returns:
             How many entries were read, and all faults.
         """
-        from weldcal.tables import compare
-
         with self.snapshot() as connection, store.trouble(self.path):
-            faults = chain.verify_chain(connection, beat)
-            faults += compare.table_faults(connection, beat)
-            links: dict[str, str] | None = None
-            for entry in self._entries_of_kind(connection, "seal"):
-                links = _links(connection) if links is None else links
-                faults += _seal_faults(entry, links, signed=signing.possible())
-            return chain.count_entries(connection), faults
+            return proof.check(connection, beat)
 
-    def verify_seal(self, code: str) -> tuple[dict[str, Any] | None, list[chain.Fault]]:
+    def faults_at_a_glance(self, beat: Beat = silent) -> list[chain.Fault]:
+        """All faults, as `verify` finds them; none without a look where the file lies as it did.
+
+        For pages that are looked at all day. See `book.checked` for what that rests on.
+        """
+        if checked.clean(self.path):
+            return []
+        found = self.verify(beat)[1]
+        if not found:
+            checked.note(self.path)
+        return found
+
+    def verify_seal(
+        self, code: str, key: str | None = None
+    ) -> tuple[dict[str, Any] | None, list[chain.Fault]]:
         """Whether the record still is what a seal says: what was sealed and since, all faults.
+
+        Args:
+            code: as it stands on paper.
+            key: the public key that stands on paper, hex, where one does.
 
         Raises:
             Mistyped: it is no code.
         """
         wanted = seal.read_code(code)
         connection = self.reading()
-        found = [
-            e for e in self._entries_of_kind(connection, "seal") if e.payload.get("code") == wanted
-        ]
+        seals = proof.entries_of_kind(connection, "seal")
+        found = [e for e in seals if e.payload.get("code") == wanted]
         if not found:
             return None, [
                 chain.Fault("-", "seal", f"a seal with code {wanted}", "none in this book")
             ]
-        entry, links = found[0], _links(connection)
-        faults = _seal_faults(entry, links, signed=True)
-        about = {"entry": entry.id, "at": entry.at, **entry.payload}
-        return {**about, **_since(connection, entry, links)}, faults
+        entry = found[0]
+        faults = proof.seal_faults(entry, proof.links(connection), signed=True, key=key)
+        came = proof.since(connection, entry)
+        called = self.names_of([about for about, *_rest in came.corrected])
+        corrected = [
+            {"of": called.get(about, about), "path": path, "by": by, "at": at}
+            for about, path, by, at in came.corrected
+        ]
+        return {
+            "entry": entry.id,
+            "at": entry.at,
+            **entry.payload,
+            "entries_since": came.entries_since,
+            "corrected_since": len(corrected),
+            "corrected": corrected,
+            "ends": [list(end) for end in came.ends],
+            "clocks_back": came.clocks_back,
+        }, faults
+
+    def names_of(self, ids: Sequence[str]) -> dict[str, str]:
+        """The short names, or the seam's names, of records by their ids, taken back or not."""
+        found: dict[str, str] = {}
+        wanted = set(ids)
+        for table in [*(t for t, _what in LETTERS.values()), "seams", "withdrawn"] if ids else []:
+            for row in self.rows(f"SELECT id, name FROM {table}"):
+                if row["id"] in wanted and row["name"]:
+                    found[row["id"]] = row["name"]
+        return found
 
     def _counts(self, connection: sqlite3.Connection, job: str) -> dict[str, int]:
         rows = connection.execute(
             "SELECT kind, count(*) FROM entries WHERE job = ? GROUP BY kind ORDER BY kind", (job,)
         )
         return dict(rows.fetchall())
-
-    def _entries_of_kind(self, connection: sqlite3.Connection, kind: str) -> Iterator[Entry]:
-        return chain.readable(
-            connection.execute(
-                f"SELECT body, hash FROM entries WHERE kind = ? {chain.ORDER}", (kind,)
-            )
-        )
-
-
-def _links(connection: sqlite3.Connection) -> dict[str, str]:
-    """The hash of every entry, with that of the one before it on its device."""
-    return {entry.hash: entry.prev for entry in chain.entries(connection)}
-
-
-def _sealed(kept: Seal, links: dict[str, str]) -> set[str]:
-    """Hashes of the entries that a seal covers and this book holds."""
-    sealed: set[str] = set()
-    for head in kept.heads:
-        at = head.hash
-        while at in links and at not in sealed:
-            sealed.add(at)
-            at = links[at]
-    return sealed
-
-
-def _seal_faults(entry: Entry, links: dict[str, str], *, signed: bool) -> list[chain.Fault]:
-    """What of a seal does not hold.
-
-    Args:
-        entry: the seal's.
-        links: of every entry in the book.
-        signed: check its signature, where it has one.
-    """
-    try:
-        kept: Seal = decode("seal", entry.payload)
-    except ValueError as error:
-        return [chain.Fault(entry.id, "seal", "a seal", str(error))]
-    said = seal.statement(entry.job or "", kept)
-    faults = []
-    if seal.code(said) != kept.code:
-        faults.append(chain.Fault(entry.id, "seal", kept.code, seal.code(said)))
-    for head in kept.heads:
-        if head.hash not in links:
-            what = f"sealed entry {head.seq} of device {head.device}"
-            faults.append(chain.Fault(entry.id, what, head.hash, "not in this book"))
-    count = len(_sealed(kept, links))
-    if count != kept.entries:
-        faults.append(chain.Fault(entry.id, "seal count", str(kept.entries), str(count)))
-    if signed and kept.signature and not signing.holds(kept.key or "", kept.signature, said):
-        faults.append(chain.Fault(entry.id, "signature", "of this seal", "of something else"))
-    return faults
-
-
-def _since(connection: sqlite3.Connection, entry: Entry, links: dict[str, str]) -> dict[str, int]:
-    """What came after a seal: entries, and corrections or takings back of what was sealed."""
-    try:
-        sealed = _sealed(decode("seal", entry.payload), links)
-    except ValueError:
-        return {"entries_since": 0, "corrected_since": 0}
-    covered, later = set(), []
-    for one in chain.entries(connection):
-        if one.hash in sealed:
-            covered.add(one.id)
-        else:
-            later.append(one)
-    amends = [one for one in later if one.kind == "amend" and one.about in covered]
-    return {"entries_since": len(later) - 1, "corrected_since": len(amends)}

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import typer
 from msgspec import structs
 
+from weldcal.book.keeping import Examined
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, answer, book_of, print_all, say, single
-from weldcal.errors import Missing
+from weldcal.errors import Missing, NotAChoice
 from weldcal.reports import show
 from weldcal.reports.sentences import entries_counted
 from weldcal.words import _, plural
@@ -67,15 +66,19 @@ def settle_(
     ctx: typer.Context,
     run: str = typer.Argument(
         ...,
-        help=_("The run that was warned, like R4."),
+        help=_("The run that was warned, like R4; or a fork, like 5742a9000001/12."),
         autocompletion=complete.names("runs", "covers"),
     ),
     done: str = typer.Argument(..., help=_("What was done about it.")),
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:
-    """Record what was done about a warning. Example: weldcal settle R4 "strip S5 run at once, good; lap probed" """
-    answer(ctx, as_json, _("Answer to the warning of"), book_of(ctx).settle(run, done, by=by))
+    """Record what was done about a warning, or about a fork that verify tells of. Example: weldcal settle R4 "strip S5 run at once, good; lap probed" """
+    book = book_of(ctx)
+    if "/" in run:
+        answer(ctx, as_json, _("Answer to the fork of"), book.settle_fork(run, done, by=by))
+        return
+    answer(ctx, as_json, _("Answer to the warning of"), book.settle(run, done, by=by))
 
 
 @verify.command(cls=Command)
@@ -84,6 +87,11 @@ def verify_(
     seal: str = typer.Option(
         None, "--seal", help=_("A seal's code: is the record still what it sealed?")
     ),
+    key: str = typer.Option(
+        None,
+        "--key",
+        help=_("With --seal: the public key on the same paper; whose seal must it be?"),
+    ),
     rebuild: bool = typer.Option(
         False, "--rebuild", help=_("Make the tables anew from the entries first.")
     ),
@@ -91,15 +99,19 @@ def verify_(
 ) -> None:
     """Recompute every hash and derive the tables anew; show every fault. Exit code 1 if any. Example: weldcal verify"""
     book = book_of(ctx)
+    if key is not None and seal is None:
+        raise Missing(name=_("seal code"), option="--seal", example="--seal CODE")
     with progress(quiet=as_json) as beat:
         if rebuild:
             book.rebuild(beat)
-        found = book.examine(seal, beat)
+        found = book.examine(seal, beat, key=_public(key))
     if as_json:
         document = {
             "entries": found.entries,
             "faults": [structs.asdict(f) for f in found.faults],
             "clocks": [structs.asdict(f) for f in found.clocks],
+            "settled": [{**structs.asdict(f), "hashes": sorted(f.hashes)} for f in found.settled],
+            "cut": list(found.cut) if found.cut else None,
             "seal": found.sealed,
         }
         print(show.as_json(document))
@@ -109,46 +121,33 @@ def verify_(
         raise typer.Exit(1)
 
 
-def _examined(found: Any) -> list[str]:
+def _public(key: str | None) -> str | None:
+    """A public key as typed: 64 hex digits, spaces and case do not count.
+
+    Raises:
+        NotAChoice: it is none.
+    """
+    if key is None:
+        return None
+    digits = "".join(key.split()).lower()
+    if len(digits) != 64 or set(digits) - set("0123456789abcdef"):
+        raise NotAChoice(name="--key", text=key, allowed=_("64 signs of 0-9 and a-f"))
+    return digits
+
+
+def _examined(found: Examined) -> list[str]:
     """What the check of the record came to."""
-    faults, sealed = found.faults, found.sealed
-    said = [
-        *(
-            _(
-                "Entry {entry}, {what}: expected {expected}, found {found}.",
-                entry=fault.entry,
-                what=_(fault.what),
-                expected=show.safe(_(fault.expected)),
-                found=show.safe(_(fault.found)),
-            )
-            for fault in faults
-        ),
-        *(
-            _(
-                "Clock of entry {entry}: {what} ({found}, {expected}). The order holds without clocks.",
-                entry=clock.entry,
-                what=_(clock.what),
-                found=_(clock.found),
-                expected=_(clock.expected),
-            )
-            for clock in found.clocks
-        ),
-    ]
-    if faults:
-        counted = plural("{n} fault", "{n} faults", len(faults))
-        return [
-            *said,
-            _("{faults} in {entries}.", faults=counted, entries=entries_counted(found.entries)),
-        ]
-    if sealed:
-        said.append(
-            _(
-                "The record holds all that seal {name} of {at} sealed, unchanged.",
-                name=sealed["name"],
-                at=sealed["at"],
-            )
-        )
-        said += _seal_report(sealed)
+    from weldcal.reports import faults as told
+
+    said = [*told.told(found.faults), *_beside(found)]
+    if found.sealed:
+        from weldcal.reports import seal
+
+        said += seal.report(found.sealed, whole=not found.faults)
+    if found.faults:
+        counted = plural("{n} fault", "{n} faults", len(found.faults))
+        entries = entries_counted(found.entries)
+        return [*said, _("{faults} in {entries}.", faults=counted, entries=entries)]
     whole = _(
         "{entries}: every hash and link holds, and the tables follow from them.",
         entries=entries_counted(found.entries),
@@ -156,20 +155,40 @@ def _examined(found: Any) -> list[str]:
     return [*said, whole]
 
 
-def _seal_report(sealed: dict[str, Any]) -> list[str]:
-    """Whose signature a seal carries, and what came after it."""
-    signed = (
-        _("Signed with key {key}. Compare it with the key on paper.", key=show.safe(sealed["key"]))
-        if sealed.get("signature")
-        else _("Not signed: nothing ties it to a key. If the paper shows one, it was taken off.")
-    )
-    since = plural("{n} entry", "{n} entries", sealed["entries_since"])
-    corrected = _(
-        "Recorded since: {since}; of what was sealed, corrected or taken back since: {n}.",
-        since=since,
-        n=sealed["corrected_since"],
-    )
-    return [signed, corrected]
+def _beside(found: Examined) -> list[str]:
+    """What is no fault and is told: clocks, forks settled, a note that goes further."""
+    said = [
+        _(
+            "Clock of entry {entry}: {what} ({found}, {expected}). The order holds without clocks.",
+            entry=clock.entry,
+            what=_(clock.what),
+            found=show.safe(_(clock.found)),
+            expected=show.safe(_(clock.expected)),
+        )
+        for clock in found.clocks
+    ]
+    said += [
+        _(
+            "Device {device} has two entries {seq}: a fork, settled by {by} {at}: {done}",
+            device=one.device,
+            seq=one.seq,
+            by=show.safe(one.by),
+            at=show.clock(one.at),
+            done=show.safe(one.done),
+        )
+        for one in found.settled
+    ]
+    if found.cut:
+        device, here, noted = found.cut
+        said.append(
+            _(
+                "This book ends at entry {here} of device {device}; the note beside it says {noted}. Entries were cut off, an older copy lies here, or the last recording failed.",
+                device=show.safe(device),
+                here=here,
+                noted=noted,
+            )
+        )
+    return said
 
 
 APPS = {"trace": trace, "amend": amend, "settle": settle, "verify": verify}

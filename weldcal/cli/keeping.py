@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 
 import typer
 from msgspec import structs
@@ -12,8 +13,8 @@ from weldcal.cli.parse import AT, BY, JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, answer, book_of, print_all, say, single
 from weldcal.errors import Missing, NotWritten, reason
+from weldcal.reports import faults, show
 from weldcal.reports import seal as seal_page
-from weldcal.reports import show
 from weldcal.reports.sentences import entries_counted, photos_counted
 from weldcal.settings import path_of
 from weldcal.words import _, plural
@@ -58,17 +59,21 @@ def seal_(
     else:
         print("\n".join(seal_page.page(row, book.job.name)))
     with progress(quiet=as_json) as beat:
-        found = len(book.verify(beat)[1])
-    if found:
-        print(
-            plural(
-                "weldcal: {n} fault in the record that was sealed. See it: weldcal verify",
-                "weldcal: {n} faults in the record that was sealed. See them: weldcal verify",
-                found,
-            ),
-            file=sys.stderr,
-        )
-        raise typer.Exit(1)
+        found = book.verify(beat)[1]
+    _tell(found, _("the record that was sealed"))
+
+
+def _tell(found: Sequence[faults.Fault], where: str) -> None:
+    """Say on stderr what is wrong, and leave with 1; nothing where all holds.
+
+    Raises:
+        Exit: something is wrong.
+    """
+    if not found:
+        return
+    said = [*faults.in_short(found, where), _("See all of it: weldcal verify")]
+    print("\n".join(f"weldcal: {line}" for line in said), file=sys.stderr)
+    raise typer.Exit(1)
 
 
 @hand.command(cls=Command)
@@ -182,31 +187,40 @@ def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
 
 @backup.command(cls=Command)
 def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
-    """Copy the book while others write, and verify the copy. Example: weldcal backup roof-2026-06-01.sqlite"""
+    """Copy the book while others write, and check the copy; a faulty book is copied too, and its faults told. Example: weldcal backup roof-2026-06-01.sqlite"""
     with progress(quiet=as_json) as beat:
-        count = book_of(ctx).backup(path_of(file), beat)
+        count, found = book_of(ctx).backup(path_of(file), beat)
+    counted = {"file": show.safe(file), "entries": entries_counted(count)}
     if as_json:
-        print(show.as_json({"file": file, "entries": count}))
+        told = [structs.asdict(fault) for fault in found]
+        print(show.as_json({"file": file, "entries": count, "faults": told}))
+    elif found:
+        say(_("{file}: {entries}, copied as they are, NOT IN ORDER.", **counted))
     else:
-        say(_("{file}: {entries}, verified.", file=show.safe(file), entries=entries_counted(count)))
+        say(_("{file}: {entries}, verified.", **counted))
+    _tell(found, _("the copy, as in the book"))
 
 
 @restore.command(cls=Command)
 def restore_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Put a backup in the book's place; refused where the book holds newer work. Example: weldcal restore roof-2026-06-01.sqlite"""
     with progress(quiet=as_json) as beat:
-        count, aside = book_of(ctx).restore(path_of(file), beat)
+        done = book_of(ctx).restore(path_of(file), beat)
     if as_json:
-        print(show.as_json({"entries": count, "damaged_book_moved_to": aside}))
+        told = [structs.asdict(fault) for fault in done.faults]
+        document = {"entries": done.entries, "damaged_book_moved_to": done.aside, "faults": told}
+        print(show.as_json(document))
     else:
-        if aside:
-            say(_("The book that could not be read was moved to {file}.", file=show.safe(aside)))
+        if done.aside:
+            moved = show.safe(done.aside)
+            say(_("The book that could not be read was moved to {file}.", file=moved))
         say(
             _(
                 "Restored: {entries}. This copy counts as a new device from now on.",
-                entries=entries_counted(count),
+                entries=entries_counted(done.entries),
             )
         )
+    _tell(done.faults, _("the book that was restored"))
 
 
 @export.command(cls=Command)

@@ -8,6 +8,7 @@ import typer
 
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
+from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, book_of, print_all, say
 from weldcal.cli.shell import group as group_of
 from weldcal.errors import Missing
@@ -29,14 +30,19 @@ def roof_(ctx: typer.Context, as_json: bool = JSON) -> None:
     if ctx.invoked_subcommand is not None:
         return
     book = book_of(ctx)
-    seams, warnings = book.roof(), book.warnings()
+    with book.snapshot(), progress(quiet=as_json) as beat:
+        wrong = book.faults_at_a_glance(beat)
+        seams, warnings = book.roof(), book.warnings()
     if as_json:
         from weldcal.reports import trace as page
 
-        document = {"seams": [page.seam_document(found) for found in seams], "warnings": warnings}
-        print(show.as_json(document))
+        found = [page.seam_document(one) for one in seams]
+        print(show.as_json({"seams": found, "warnings": warnings, "faults": len(wrong)}))
         return
-    from weldcal.reports import plan, terminal
+    from weldcal.reports import faults, plan, terminal
+
+    if wrong:
+        print_all([_("NOT PROVED: the record does not hold."), *faults.in_short(wrong, _("it"))])
 
     terminal.drawing(plan.page(seams, book.job.units))
     terminal.roof(seams, warnings, book.job.units)

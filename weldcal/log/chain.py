@@ -1,4 +1,4 @@
-"""The chain: entries appended one after another per device, read back, recomputed.
+"""The chain: entries appended one after another per device, and read back.
 
 Invariant: within a device, `seq` counts 1, 2, 3 ... and each entry holds the
 hash of the one before. `tick` is a Lamport clock, greater than that of every
@@ -13,14 +13,12 @@ import sqlite3
 import time
 import uuid
 from collections.abc import Iterable, Iterator
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import Any
 
 from msgspec import Struct
 
-from weldcal.log.entry import FORMAT, GENESIS, Entry, Envelope, read_entry, seal_entry
-from weldcal.long_work import Beat, counted, silent
-from weldcal.words import _
+from weldcal.log.entry import FORMAT, GENESIS, Entry, Envelope, seal_entry
 
 ORDER = "ORDER BY tick, device, seq"
 # Clocks of two devices differ by this much without anybody minding.
@@ -127,7 +125,7 @@ def count_entries(connection: sqlite3.Connection) -> int:
 
 
 def readable(rows: Iterable[tuple[Any, Any]]) -> Iterator[Entry]:
-    """Entries of (body, hash) rows; one that was tampered with past reading is left to `verify_chain`."""
+    """Entries of (body, hash) rows; one that was tampered with past reading is left to `verifying`."""
     for body, kept in rows:
         try:
             yield Entry(body, kept)
@@ -157,116 +155,3 @@ def whole_heads(connection: sqlite3.Connection) -> dict[str, tuple[int, str]]:
         else:
             heads[device] = (seq, kept)
     return heads
-
-
-def forks(connection: sqlite3.Connection) -> list[tuple[str, int]]:
-    """(device, seq) of every place that two entries take."""
-    rows = connection.execute(
-        "SELECT device, seq FROM entries GROUP BY device, seq HAVING count(*) > 1 ORDER BY device, seq"
-    )
-    return [(device, seq) for device, seq in rows]
-
-
-def file_faults(connection: sqlite3.Connection) -> list[Fault]:
-    """What SQLite finds wrong with the entries' own pages: an index that hides one, a torn page."""
-    said = [str(row[0]) for row in connection.execute("PRAGMA integrity_check(entries)")]
-    return [] if said == ["ok"] else [Fault("-", "file", "ok", line) for line in said]
-
-
-def verify_chain(connection: sqlite3.Connection, beat: Beat = silent) -> list[Fault]:
-    """Recompute every hash and link; return all faults, none if the chain is whole."""
-    beat(_("chain"), 0, 0)
-    faults = file_faults(connection)
-    links: list[_Link] = []
-    count = count_entries(connection)
-    # In the table's own order: asking by device costs a random page an entry.
-    rows = connection.execute(
-        "SELECT hash, id, device, seq, tick, kind, job, about, body FROM entries"
-    )
-    for row in counted(rows, _("chain"), count, beat):
-        prev = None
-        try:
-            entry = read_entry(row[-1], row[0])
-        except ValueError as error:
-            faults.append(Fault(str(row[1]), "entry", "an entry as it was made", str(error)))
-        else:
-            s, prev = entry.says, entry.says.prev
-            if tuple(row[1:8]) != (s.id, s.device, s.seq, s.tick, s.kind, s.job, s.about):
-                faults += _column_faults(row, entry)
-        links.append((row[2], row[3], row[0], row[1], prev))
-    faults += _link_faults(links)
-    twice = "SELECT id, count(*) FROM entries GROUP BY id HAVING count(*) > 1"
-    faults += [
-        Fault(entry_id, "id", "one entry with this id", str(count))
-        for entry_id, count in connection.execute(twice)
-    ]
-    return faults
-
-
-# Device, sequence, hash and id as kept, and the hash before, where the entry can be read.
-_Link = tuple[Any, Any, Any, Any, str | None]
-
-
-def _link_faults(links: list[_Link]) -> list[Fault]:
-    """Forks, gaps and broken links of every device."""
-    faults: list[Fault] = []
-    last: dict[Any, tuple[Any, Any]] = {}
-    try:
-        links.sort()
-    except TypeError:  # columns tampered with hold anything; each is a fault of its own already
-        links.sort(
-            key=lambda link: (str(link[0]), isinstance(link[1], int), str(link[1]), str(link[2]))
-        )
-    for device, seq, kept_hash, entry_id, prev in links:
-        before_seq, before_hash = last.get(device, (0, GENESIS))
-        if seq == before_seq:
-            faults.append(
-                Fault(str(entry_id), "fork", f"one entry {seq} of device {device}", "two")
-            )
-        elif not isinstance(before_seq, int) or seq != before_seq + 1:
-            faults.append(
-                Fault(
-                    str(entry_id),
-                    "gap",
-                    f"entry after {before_seq} of device {device}",
-                    f"entry {seq}",
-                )
-            )
-        elif prev is not None and prev != before_hash:
-            faults.append(Fault(str(entry_id), "link", str(before_hash), prev))
-        last[device] = (seq, kept_hash)
-    return faults
-
-
-def _column_faults(row: tuple[Any, ...], entry: Entry) -> list[Fault]:
-    """Where the columns kept for searching differ from what the entry says."""
-    names = ("id", "device", "seq", "tick", "kind", "job", "about")
-    kept = tuple(row[1:8])
-    says = tuple(getattr(entry.says, name) for name in names)
-    if kept == says:
-        return []
-    return [
-        Fault(entry.id, f"column {name}", str(said), str(found))
-        for name, said, found in zip(names, says, kept, strict=True)
-        if said != found
-    ]
-
-
-def clock_warnings(connection: sqlite3.Connection) -> list[Fault]:
-    """Where clocks went back on a device, or disagree between devices by over two minutes.
-
-    These are no faults of the record: the order holds by `tick` and `seq`, not by clocks.
-    """
-    found: list[Fault] = []
-    last: dict[str, datetime] = {}
-    before: tuple[str, datetime] | None = None
-    for entry in entries(connection):
-        at = datetime.fromisoformat(entry.at)
-        mine = last.get(entry.device)
-        if mine is not None and at < mine - CLOCK_SLACK:
-            found.append(Fault(entry.id, "clock went back", f"after {mine}", entry.at))
-        elif before and before[0] != entry.device and at < before[1] - CLOCK_SLACK:
-            found.append(Fault(entry.id, "clocks disagree", f"after {before[1]}", entry.at))
-        last[entry.device] = at
-        before = (entry.device, at)
-    return found

@@ -17,7 +17,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from weldcal.errors import BookTrouble, BookUnwritable, NewerBook, NotABook, reason
+from weldcal.errors import BookSilent, BookTrouble, BookUnwritable, NewerBook, NotABook, reason
 from weldcal.words import _
 
 APPLICATION_ID = 0x574C4443
@@ -173,6 +173,8 @@ def trouble(path: Path) -> Iterator[None]:
     except BookTrouble:
         raise
     except sqlite3.OperationalError as error:
+        if str(error) == "disk I/O error":
+            raise BookSilent(file=path) from error
         raise BookUnwritable(file=path, why=_plain(error)) from error
     except sqlite3.DatabaseError as error:
         raise NotABook(file=path, why=_plain(error)) from error
@@ -180,10 +182,6 @@ def trouble(path: Path) -> Iterator[None]:
 
 def _plain(error: sqlite3.Error) -> str:
     text = str(error)
-    if text == "disk I/O error":
-        return _(
-            "the disk does not answer; it may or may not have been recorded: look before typing it again"
-        )
     known = {
         "database or disk is full": _("the disk is full"),
         "attempt to write a readonly database": _("read-only"),

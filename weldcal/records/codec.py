@@ -43,6 +43,7 @@ KINDS: dict[str, str] = {
     "peel": "seam.Peel",
     "amend": "notes.Amend",
     "settle": "notes.Settle",
+    "fork-settled": "notes.ForkSettled",
     "advice": "notes.AdviceGiven",
     "seal": "seal.Seal",
     "handed": "seal.Handed",

@@ -17,7 +17,7 @@ from weldcal.words import mark
 WITHDRAWN = "withdrawn"
 # Kinds that are never taken back: what a job stands on, what is out of the crew's
 # hands, and what the program said by itself.
-NEVER_WITHDRAWN = frozenset({"job", "seal", "handed", "advice"})
+NEVER_WITHDRAWN = frozenset({"job", "seal", "handed", "advice", "fork-settled"})
 
 # The usual reasons, kept in the record as they stand here whatever the language.
 BY_MISTAKE = mark("typed by mistake")
@@ -50,6 +50,21 @@ class Settle(Struct, frozen=True, kw_only=True):
     """What was done about a warning that was overridden."""
 
     of: str
+    done: str
+    seen: Seen
+
+
+class ForkSettled(Struct, frozen=True, kw_only=True):
+    """A fork settled: why two entries take one place, and what was done about it.
+
+    Attributes:
+        device, seq: the place.
+        hashes: of the entries that part there; another one later is another fork.
+    """
+
+    device: str
+    seq: int
+    hashes: tuple[str, ...]
     done: str
     seen: Seen
 

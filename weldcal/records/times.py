@@ -6,13 +6,14 @@ Invariant: a recorded time is ISO 8601 with the job's UTC offset at that moment.
 from __future__ import annotations
 
 import re
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from weldcal.errors import NotAChoice, NotATime
+from weldcal.errors import ClockOff, NotAChoice, NotATime
 from weldcal.words import _
 
 _CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?\s*([ap]\.?m\.?)?", re.IGNORECASE)
+_FIRST, _END = datetime(1970, 1, 1, tzinfo=UTC), datetime(2201, 1, 1, tzinfo=UTC)
 
 
 def zone(name: str) -> ZoneInfo:
@@ -95,8 +96,36 @@ def check_time(at: str) -> None:
     moment = datetime.fromisoformat(at)
     if moment.tzinfo is None:
         raise ValueError(f"a time without UTC offset: {at}")
-    if not 1970 <= moment.year <= 2200:
+    if not _can_be(moment):
         raise ValueError(f"a time that cannot be: {at}")
+
+
+def _can_be(moment: datetime) -> bool:
+    """Whether a time is of 1970 to 2200, by its own clock or in UTC.
+
+    A device whose battery died begins at 1970-01-01 in UTC, which is 1969 west of Greenwich.
+    """
+    return 1970 <= moment.year <= 2200 or _FIRST <= moment < _END
+
+
+def moment_of(at: str) -> datetime | None:
+    """A recorded time; None where it is none, whatever an entry from elsewhere holds."""
+    try:
+        check_time(at)
+    except (ValueError, TypeError):
+        return None
+    return datetime.fromisoformat(at)
+
+
+def present(now: datetime) -> datetime:
+    """The present, where it can be recorded.
+
+    Raises:
+        ClockOff: this device's clock says a time that cannot be.
+    """
+    if not _can_be(now):
+        raise ClockOff(at=now.isoformat(timespec="minutes"))
+    return now
 
 
 def stamp(moment: datetime) -> str:

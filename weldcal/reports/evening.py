@@ -12,7 +12,7 @@ from msgspec import Struct
 
 from weldcal import settings
 from weldcal.quality.seam import IN_WORK
-from weldcal.reports import advice, sentences, show, signs
+from weldcal.reports import advice, faults, sentences, show, signs
 from weldcal.reports.dossier import plan
 from weldcal.reports.dossier.document import (
     Block,
@@ -98,6 +98,7 @@ def as_data(e: Any, units: str) -> dict[str, Any]:
         "go_aheads": [{"name": g.strip["name"], "level": g.level} for g in e.go_aheads],
         "open": [name for s in e.seams for name in s.state.open],
         "mended_unprobed": [name for s in e.seams for name in s.state.mended],
+        "faults_of_record": len(e.faults),
         "warnings_open": [w["run"] for w in e.warnings],
         "first_tomorrow": _todo(e),
         "ambient_c": e.ambient_c,
@@ -192,6 +193,7 @@ def _open(e: Any, units: str) -> list[str]:
     opened = [f"{s.name} {_some(s.state.open)}" for s in e.seams if s.state.open]
     mended = [f"{s.name} {_some(s.state.mended)}" for s in e.seams if s.state.mended]
     return [
+        *_not_proved(e),
         _("findings open: {what}", what=_few(opened)),
         _("mended, not probed again: {what}", what=_few(mended)),
         _(
@@ -208,6 +210,13 @@ def _open(e: Any, units: str) -> list[str]:
         ),
         _("lap in doubt after a failed check: {what}", what=in_doubt(e.doubts, units)),
     ]
+
+
+def _not_proved(e: Any) -> list[str]:
+    """That the record does not hold, where it does not: all else on the page stands on it."""
+    if not e.faults:
+        return []
+    return [_("NOT PROVED: the record does not hold."), *faults.in_short(e.faults, _("it"))]
 
 
 def _todo(e: Any) -> dict[str, list[str]]:

@@ -10,9 +10,12 @@ import json
 from typing import Any
 
 from weldcal.reports import show
+from weldcal.reports.corrected import field
 from weldcal.reports.lines import columns, wrapped
 from weldcal.reports.sentences import entries_counted
-from weldcal.words import _
+from weldcal.words import _, plural
+
+_MOST_CORRECTED = 20
 
 
 def page(row: dict[str, Any], job: str) -> list[str]:
@@ -71,3 +74,62 @@ def one_line(row: dict[str, Any]) -> list[str]:
 def _code(code: str) -> list[str]:
     groups = code.split("-")
     return ["  " + "-".join(groups[:3]), "  " + "-".join(groups[3:])]
+
+
+def report(sealed: dict[str, Any], *, whole: bool) -> list[str]:
+    """What a seal sealed, by whose key, and what came of it since.
+
+    Args:
+        whole: nothing of the record is at fault.
+    """
+    heads = ", ".join(f"{head['device']} {head['seq']}" for head in sealed["heads"])
+    lines = [
+        _(
+            "Seal {name}, {label}, of {at}: {entries}; last of each device: {heads}.",
+            name=show.safe(sealed["name"]),
+            label=show.safe(sealed["label"]),
+            at=show.clock(sealed["at"]),
+            entries=entries_counted(sealed["entries"]),
+            heads=show.safe(heads),
+        ),
+        _("The record holds all of it, unchanged.")
+        if whole
+        else _("NOT ALL OF THIS HOLDS: see the faults above."),
+        _("Signed with key {key}. Compare it with the key on paper.", key=show.safe(sealed["key"]))
+        if sealed.get("signature")
+        else _("Not signed: nothing ties it to a key. If the paper shows one, it was taken off."),
+        _(
+            "Recorded since: {since}; of what was sealed, corrected or taken back since: {n}.",
+            since=plural("{n} entry", "{n} entries", sealed["entries_since"]),
+            n=sealed["corrected_since"],
+        ),
+        *(_corrected(one) for one in sealed["corrected"][:_MOST_CORRECTED]),
+    ]
+    if len(sealed["corrected"]) > _MOST_CORRECTED:
+        more = len(sealed["corrected"]) - _MOST_CORRECTED
+        lines.append(_("And {n} more: add --json.", n=more))
+    ends = ", ".join(f"{device} {seq} ({show.clock(at)})" for device, seq, at in sealed["ends"])
+    return [
+        *lines,
+        _(
+            "Within what was sealed, clocks went back {n} times; the counts give the order.",
+            n=sealed["clocks_back"],
+        )
+        if sealed["clocks_back"]
+        else _("Within what was sealed, counts and times of each device rise."),
+        _(
+            "The record ends at: {ends}. What was recorded after the seal and cut off again does not show by it; a later seal shows that.",
+            ends=show.safe(ends),
+        ),
+    ]
+
+
+def _corrected(one: dict[str, str]) -> str:
+    said = {
+        "name": show.safe(one["of"]),
+        "by": show.safe(one["by"]),
+        "at": show.clock(one["at"]),
+    }
+    if one["path"] == "withdrawn":
+        return _("- {name}: taken back or put back, {by}, {at}", **said)
+    return _("- {name}: {field} corrected, {by}, {at}", field=field(one["path"]), **said)

@@ -202,8 +202,12 @@ def percent(chance: float, *, down: bool = False) -> str:
 
 
 def clock(at: str, *, date: bool = True) -> str:
-    """A recorded time on the job's clock: `2026-06-01 07:15`."""
-    return datetime.fromisoformat(at).strftime("%Y-%m-%d %H:%M" if date else "%H:%M")
+    """A recorded time on the job's clock: `2026-06-01 07:15`; what is no time, as it stands."""
+    try:
+        moment = datetime.fromisoformat(at)
+    except ValueError:
+        return safe(at)
+    return moment.strftime("%Y-%m-%d %H:%M" if date else "%H:%M")
 
 
 def day(iso: str) -> str:

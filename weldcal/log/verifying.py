@@ -1,0 +1,259 @@
+"""The record's own check: file, schema, hashes, links, counts, forks, clocks.
+
+Invariant: nothing is mended here; every difference is named. Within a device
+each entry follows one that is there, and its tick is greater than that one's.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import sqlite3
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+from functools import cache
+from itertools import groupby
+from operator import itemgetter
+from typing import Any
+
+from msgspec import Struct
+
+from weldcal.log import store
+from weldcal.log.chain import CLOCK_SLACK, ORDER, Fault, count_entries, entries, readable
+from weldcal.log.entry import GENESIS, Entry, read_entry
+from weldcal.long_work import Beat, counted, silent
+from weldcal.records.codec import decode
+from weldcal.records.notes import ForkSettled
+from weldcal.records.times import moment_of
+from weldcal.words import _
+
+# Device, sequence, hash and id as kept; the hash before and the tick, where the entry can be read.
+_Link = tuple[Any, Any, Any, Any, str | None, int | None]
+Place = tuple[str, int]
+
+
+class Read(Struct, frozen=True):
+    """The chain as it was read: its faults, and for every readable entry the hash before it."""
+
+    faults: list[Fault]
+    links: dict[str, str]
+
+
+class Settled(Struct, frozen=True):
+    """A fork that somebody settled: where, between which entries, by whom, when, in what words."""
+
+    device: str
+    seq: int
+    hashes: frozenset[str]
+    by: str
+    at: str
+    done: str
+
+
+def file_faults(connection: sqlite3.Connection) -> list[Fault]:
+    """What SQLite finds wrong with the entries' own pages: an index that hides one, a torn page."""
+    said = [str(row[0]) for row in connection.execute("PRAGMA integrity_check(entries)")]
+    return [] if said == ["ok"] else [Fault("-", "file", "ok", line) for line in said]
+
+
+def schema_faults(connection: sqlite3.Connection) -> list[Fault]:
+    """What of the entries' table was dropped or changed, and triggers and views that are not ours.
+
+    A foreign trigger can drop or change what is recorded next; a foreign index that wants
+    unique values can keep an entry out.
+    """
+    kept = _schema(connection)
+    faults = []
+    for name in sorted(kept.keys() | _own_schema().keys()):
+        wanted, found = _own_schema().get(name), kept.get(name)
+        if wanted != found:
+            faults.append(
+                Fault(
+                    "-", f"schema: {name}", wanted or "no such thing", found or "gone from the book"
+                )
+            )
+    return faults
+
+
+def _schema(connection: sqlite3.Connection) -> dict[str, str]:
+    """Kind and name -> SQL of all that guards the entries, and of every trigger and view."""
+    rows = connection.execute(
+        "SELECT type, name, sql FROM sqlite_master WHERE name NOT LIKE 'sqlite\\_%' ESCAPE '\\' "
+        "AND (tbl_name IN ('entries', 'local') OR type IN ('trigger', 'view'))"
+    )
+    return {f"{kind} {name}": " ".join(str(sql).split()) for kind, name, sql in rows}
+
+
+@cache
+def _own_schema() -> dict[str, str]:
+    with contextlib.closing(sqlite3.connect(":memory:")) as connection:
+        connection.executescript(store.ENTRIES_SQL)
+        return _schema(connection)
+
+
+def put_schema_right(connection: sqlite3.Connection) -> None:
+    """Drop foreign triggers, views and indexes of the entries, and make those that are gone anew.
+
+    A changed table is left: what it holds is the record.
+    """
+    own = _own_schema()
+    for name in [fault.what.removeprefix("schema: ") for fault in schema_faults(connection)]:
+        kind, _space, called = name.partition(" ")
+        if kind == "table":
+            continue
+        quoted = called.replace('"', '""')
+        connection.execute(f'DROP {kind.upper()} IF EXISTS "{quoted}"')
+        if name in own:
+            connection.execute(own[name])
+
+
+def verify_chain(connection: sqlite3.Connection, beat: Beat = silent) -> list[Fault]:
+    """Recompute every hash and link; return all faults, none if the chain is whole."""
+    return read_chain(connection, beat).faults
+
+
+def read_chain(connection: sqlite3.Connection, beat: Beat = silent) -> Read:
+    """Recompute every hash, link and count."""
+    beat(_("chain"), 0, 0)
+    faults = file_faults(connection)
+    links: list[_Link] = []
+    count = count_entries(connection)
+    # In the table's own order: asking by device costs a random page an entry.
+    rows = connection.execute(
+        "SELECT hash, id, device, seq, tick, kind, job, about, body FROM entries"
+    )
+    for row in counted(rows, _("chain"), count, beat):
+        prev = tick = None
+        try:
+            entry = read_entry(row[-1], row[0])
+        except ValueError as error:
+            faults.append(Fault(str(row[1]), "entry", "an entry as it was made", str(error)))
+        else:
+            s, prev, tick = entry.says, entry.says.prev, entry.says.tick
+            if tuple(row[1:8]) != (s.id, s.device, s.seq, s.tick, s.kind, s.job, s.about):
+                faults += _column_faults(row, entry)
+        links.append((row[2], row[3], row[0], row[1], prev, tick))
+    faults += _link_faults(links, settled_forks(connection))
+    twice = "SELECT id, count(*) FROM entries GROUP BY id HAVING count(*) > 1"
+    faults += [
+        Fault(entry_id, "id", "one entry with this id", str(count))
+        for entry_id, count in connection.execute(twice)
+    ]
+    return Read(faults, {link[2]: link[4] for link in links if link[4] is not None})
+
+
+def _link_faults(links: list[_Link], settled: list[Settled]) -> list[Fault]:
+    """Forks that nobody settled, gaps, broken links and counts that do not rise, of every device."""
+    faults: list[Fault] = []
+    try:
+        links.sort(key=itemgetter(0, 1, 2))
+    except TypeError:  # columns tampered with hold anything; each is a fault of its own already
+        links.sort(
+            key=lambda link: (str(link[0]), isinstance(link[1], int), str(link[1]), str(link[2]))
+        )
+    for device, mine in groupby(links, key=itemgetter(0)):
+        last: Any = 0
+        before: dict[Any, int | None] = {GENESIS: 0}
+        for seq, group in groupby(mine, key=itemgetter(1)):
+            place = list(group)
+            if not isinstance(last, int) or seq != last + 1:
+                expected = f"entry after {last} of device {device}"
+                faults.append(Fault(str(place[0][3]), "gap", expected, f"entry {seq}"))
+            else:
+                faults += [fault for link in place for fault in _follows(link, before)]
+            hashes = [link[2] for link in place]
+            if _forks_here(place) and not is_settled((device, seq), hashes, settled):
+                expected = f"one entry {seq} of device {device}"
+                faults.append(Fault(str(place[-1][3]), "fork", expected, "two"))
+            last, before = seq, {link[2]: link[5] for link in place}
+    return faults
+
+
+def _follows(link: _Link, before: dict[Any, int | None]) -> Iterator[Fault]:
+    """What is wrong between an entry and the one it follows."""
+    _device, _seq, _hash, entry_id, prev, tick = link
+    if prev is None or tick is None:
+        return
+    if prev not in before:
+        yield Fault(str(entry_id), "link", " or ".join(map(str, before)), prev)
+    elif (earlier := before[prev]) is not None and tick <= earlier:
+        yield Fault(str(entry_id), "tick", f"more than {earlier}, the one before's", str(tick))
+
+
+def _forks_here(place: list[_Link]) -> bool:
+    """Whether two entries follow one: two branches that go on are one fork, where they part."""
+    return len({link[4] for link in place}) < len(place)
+
+
+def is_settled(place: Place, hashes: Iterable[str], settled: list[Settled]) -> bool:
+    """Whether somebody settled a fork of exactly these entries."""
+    return any((s.device, s.seq) == place and s.hashes.issuperset(hashes) for s in settled)
+
+
+def forks(connection: sqlite3.Connection) -> list[Place]:
+    """(device, seq) of every place where two entries follow one, settled or not."""
+    return sorted({(device, seq) for device, seq, _kept in _branches(connection)})
+
+
+def branches_at(connection: sqlite3.Connection, device: str, seq: int) -> list[str]:
+    """The hashes of the entries that part at a place; none where it is no fork."""
+    return sorted(kept for d, s, kept in _branches(connection) if (d, s) == (device, seq))
+
+
+def _branches(connection: sqlite3.Connection) -> Iterator[tuple[str, int, str]]:
+    rows = connection.execute(
+        "SELECT body, hash FROM entries WHERE (device, seq) IN "
+        "(SELECT device, seq FROM entries GROUP BY device, seq HAVING count(*) > 1)"
+    )
+    found = list(readable(rows))
+    prevs = [(e.device, e.seq, e.prev) for e in found]
+    for entry in found:
+        if prevs.count((entry.device, entry.seq, entry.prev)) > 1:
+            yield entry.device, entry.seq, entry.hash
+
+
+def settled_forks(connection: sqlite3.Connection) -> list[Settled]:
+    """The forks that somebody settled by an entry, in order."""
+    rows = connection.execute(f"SELECT body, hash FROM entries WHERE kind = 'fork-settled' {ORDER}")
+    found = []
+    for entry in readable(rows):
+        with contextlib.suppress(ValueError):
+            said: ForkSettled = decode("fork-settled", entry.payload)
+            by, at = said.seen.by, said.seen.at
+            hashes = frozenset(said.hashes)
+            found.append(Settled(said.device, said.seq, hashes, by, at, said.done))
+    return found
+
+
+def _column_faults(row: tuple[Any, ...], entry: Entry) -> list[Fault]:
+    """Where the columns kept for searching differ from what the entry says."""
+    names = ("id", "device", "seq", "tick", "kind", "job", "about")
+    kept = tuple(row[1:8])
+    says = tuple(getattr(entry.says, name) for name in names)
+    return [
+        Fault(entry.id, f"column {name}", str(said), str(found))
+        for name, said, found in zip(names, says, kept, strict=True)
+        if said != found
+    ]
+
+
+def clock_warnings(connection: sqlite3.Connection) -> list[Fault]:
+    """Where clocks went back on a device, or disagree between devices by over two minutes.
+
+    These are no faults of the record: the order holds by `tick` and `seq`, not by clocks.
+    A time that cannot be read is a fault of its entry, and told there.
+    """
+    found: list[Fault] = []
+    last: dict[str, datetime] = {}
+    before: tuple[str, datetime] | None = None
+    for entry in entries(connection):
+        at = moment_of(entry.at)
+        if at is None:
+            continue
+        mine = last.get(entry.device)
+        if mine is not None and at < mine - CLOCK_SLACK:
+            found.append(Fault(entry.id, "clock went back", f"after {mine}", entry.at))
+        elif before and before[0] != entry.device and at < before[1] - CLOCK_SLACK:
+            found.append(Fault(entry.id, "clocks disagree", f"after {before[1]}", entry.at))
+        last[entry.device] = at
+        before = (entry.device, at)
+    return found
