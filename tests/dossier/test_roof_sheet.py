@@ -8,6 +8,7 @@ import math
 import sqlite3
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 from hypothesis import given
@@ -336,3 +337,31 @@ def test_shared_marks_stand_for_all(found: list[tuple[str, float, float]], most:
     names = [name for spot in joined for name in spot.names]
     assert sorted(names) == sorted(whats)
     assert all({whats[name] for name in spot.names} == {spot.what} for spot in joined)
+
+
+def test_the_roof_alone_is_the_same_drawing(go_ahead: Any, tmp_path: Path) -> None:
+    """`roof --svg`: the dossier's plan, part for part, without links; the legend; the key in words."""
+    go_ahead.day("""
+        07:30 roof lay "C 60ft x 9ft" --roll-width 39.4in --roll-length 33ft
+        08:00 seam start C1 --nozzle 932 --speed 5.5
+        08:10 seam finish C1 --to 60
+        09:10 probe C1 0-60 --void 30+2ft --by BO
+    """)
+    said = go_ahead.ok("roof", "--svg", str(tmp_path / "roof.svg")).out
+    assert "roof.svg written." in " ".join(said.split())
+    alone = Drawing((tmp_path / "roof.svg").read_text("utf-8"))
+    (plan,) = drawings(Made(go_ahead.book), "plan")
+    drawn = [ElementTree.tostring(e) for e in alone.parts()]
+    for part in plan.parts():
+        assert ElementTree.tostring(part) in drawn
+    (mark,) = [m for m in alone.marks() if m.names == ("F1",)]
+    assert mark.at == plan.marks()[0].at
+    assert not list(alone.root.iter(f"{NS}a"))
+    assert "X F1 · C1 · 30–32 ft · void · open" in alone.texts()
+
+
+def test_a_roof_without_seams_has_no_sheet(weldcal: Any, tmp_path: Path) -> None:
+    """One line says how to list them; no file is left."""
+    weldcal.ok(roofs.JOB)
+    assert "weldcal roof lay" in weldcal.refused("roof", "--svg", str(tmp_path / "roof.svg"))
+    assert not list(tmp_path.glob("*.svg*"))

@@ -11,6 +11,7 @@ from typing import Any
 from weldcal.reports import show
 from weldcal.reports.dossier import charts, days, first_page, plan, proof, seams, strokes
 from weldcal.reports.dossier.document import Block, Document, Figure, Para, Section
+from weldcal.reports.dossier.pictures import Album
 from weldcal.reports.dossier.rates import rate
 from weldcal.reports.dossier.totals import Totals, all_faults, totals, totals_table
 from weldcal.reports.sentences import entries_counted
@@ -20,12 +21,13 @@ from weldcal.words import _, language
 _MOST_CHECKS = 120
 
 
-def document(d: Dossier, csv_names: tuple[str, ...] = ()) -> Document:
+def document(d: Dossier, csv_names: tuple[str, ...] = (), album: Album | None = None) -> Document:
     """The dossier of a job.
 
     Args:
         d: what the book gathered (`book.dossier.Dossier`).
         csv_names: files written beside this one.
+        album: photos to show; None leaves them out.
     """
     units = d.job["units"]
     sums = totals(d.seams)
@@ -45,14 +47,14 @@ def document(d: Dossier, csv_names: tuple[str, ...] = ()) -> Document:
             days.days(d, units),
             *_charts(d, sums, units),
             seams.section(d.seams, units, links),
-            seams.traced(d, units),
+            seams.traced(d, units, album),
             proof.corrections(d, units),
             proof.warnings(d),
             *proof.others(d, units),
             proof.people(d),
             proof.seal(d),
             _asked(found),
-            _made(d, csv_names),
+            _made(d, csv_names, album),
         ),
     )
 
@@ -161,7 +163,7 @@ def _limit_mm(d: Dossier, name: str) -> float:
     return float(next(r["si"] for r in d.limits if r["name"] == name))
 
 
-def _made(d: Dossier, csv_names: tuple[str, ...]) -> Section:
+def _made(d: Dossier, csv_names: tuple[str, ...], album: Album | None) -> Section:
     lines = [
         _(
             "Rates stand with the interval for a count (Garwood 1936), widened as far as faults come in clumps (their dispersion: Pearson's, by the probed part of each run); the fit's band is the 90 % interval of the next strip, by a regression that starts from heat conduction."
@@ -177,6 +179,14 @@ def _made(d: Dossier, csv_names: tuple[str, ...]) -> Section:
                 files=", ".join(csv_names),
             )
         )
+    lines.append(
+        _("Photos were left out on request.")
+        if album is None
+        else _(
+            "Photos stand small at their finding; the full sizes lie beside, in {folder}, each under the SHA-256 of its bytes. Those of records taken back are left out.",
+            folder=album.folder,
+        )
+    )
     return Section(_("How this file was made"), tuple(Para(line) for line in lines))
 
 

@@ -75,7 +75,32 @@ class Figure(Struct, frozen=True, tag="figure", tag_field="is"):
     table: Table | None = None
 
 
-Block = Para | Bullets | Numbers | Table | Figure
+class Photo(Struct, frozen=True):
+    """A photo at what it shows.
+
+    Attributes:
+        told: what it is a photo of.
+        sha256: of its bytes, which is its name in the record.
+        link: the full size, beside the page; empty where there is none.
+        jpeg: the small picture, base64; empty where none could be made.
+        wide, high: of the small picture.
+    """
+
+    told: str
+    sha256: str
+    link: str
+    jpeg: str
+    wide: int
+    high: int
+
+
+class Photos(Struct, frozen=True, tag="photos", tag_field="is"):
+    """Photos side by side."""
+
+    items: tuple[Photo, ...]
+
+
+Block = Para | Bullets | Numbers | Table | Figure | Photos
 
 
 class Section(Struct, frozen=True):
@@ -124,7 +149,7 @@ def each(part: Any, clean: Callable[[str], str]) -> Any:
     if isinstance(part, tuple):
         return tuple(each(one, clean) for one in part)
     if isinstance(part, Struct):
-        kept = ("svg", "made", "language", "anchor", "anchors")
+        kept = ("svg", "made", "language", "anchor", "anchors", "sha256", "link", "jpeg")
         return structs.replace(
             part,
             **{n: each(getattr(part, n), clean) for n in part.__struct_fields__ if n not in kept},

@@ -9,7 +9,16 @@ from collections.abc import Sequence
 from typing import Any
 
 from weldcal.reports import show, trace
-from weldcal.reports.dossier.document import Block, Bullets, Para, Section, Table, table
+from weldcal.reports.dossier.document import (
+    Block,
+    Bullets,
+    Para,
+    Photos,
+    Section,
+    Table,
+    table,
+)
+from weldcal.reports.dossier.pictures import Album, of_events
 from weldcal.reports.dossier.totals import share
 from weldcal.reports.terminal import SHAPES
 from weldcal.views.dossier import Dossier, SeamFacts
@@ -147,7 +156,7 @@ def _shortened(text: str, more: int) -> str:
     return text + (" " + _("and {n} more", n=more) if more > 0 else "")
 
 
-def traced(d: Dossier, units: str) -> Section:
+def traced(d: Dossier, units: str, album: Album | None = None) -> Section:
     """A page for each seam with a finding, an amendment, a conflict, a warning or something taken back."""
     lead: list[Block] = [
         Para(
@@ -174,11 +183,11 @@ def traced(d: Dossier, units: str) -> Section:
     return Section(
         _("Seams with something to tell"),
         tuple(lead),
-        tuple(_one(t, units, f"told-{n}") for n, t in enumerate(d.traces, 1)),
+        tuple(_one(t, units, f"told-{n}", album) for n, t in enumerate(d.traces, 1)),
     )
 
 
-def _one(found: dict[str, Any], units: str, anchor: str) -> Section:
+def _one(found: dict[str, Any], units: str, anchor: str, album: Album | None) -> Section:
     _head, *lines = trace.page(found, units)
     shown = tuple(line.removeprefix("- ") for line in lines[:_MOST_LINES])
     blocks: list[Block] = []
@@ -198,6 +207,9 @@ def _one(found: dict[str, Any], units: str, anchor: str) -> Section:
                 loud=True,
             )
         )
+    photos = of_events(found["events"], album, units) if album else []
+    if photos:
+        blocks.append(Photos(tuple(photos)))
     length = (
         show.distance(found["seam"]["length_m"], units)
         if found["seam"]
