@@ -30,6 +30,7 @@ SMALL = (
     'roof lay "A 60ft x 40ft at 0,0; A 20ft x 15ft at 60ft,0" --roll-width 39.4in --roll-length 33ft '
     '--mark "drain at 20ft,12ft" --mark "drain at 44ft,30ft" --mark "curb at 52ft,18ft around 14ft"'
 )
+TALL = 'roof lay "A 30ft x 66ft" --roll-width 39.4in --roll-length 33ft --along y'
 LARGE = (
     'roof lay "A 330ft x 320ft" --roll-width 39.4in --roll-length 33ft '
     '--mark "drain at 80ft,80ft" --mark "curb at 250ft,60ft around 20ft"'

@@ -107,7 +107,9 @@ def _roof(d: Dossier, units: str, links: dict[str, str]) -> Section:
     found = roof_of(d)
     drawn = plan.roof(found, units, links)
     keyed = plan.findings(found, units)
-    blocks: list[Block] = [drawn[0], strokes.legend(), *drawn[1:]]
+    # The legend below the first drawing, or below all where it would leave a page nearly blank.
+    at = 1 if len(drawn) > 1 and drawn[0].name.startswith("key") else len(drawn)
+    blocks: list[Block] = [*drawn[:at], strokes.legend(), *drawn[at:]]
     if areas:
         blocks.insert(0, Para(_("Areas: {areas}.", areas=", ".join(areas))))
     if d.doubts is None:

@@ -36,6 +36,8 @@ from weldcal.views.dossier import Roof
 from weldcal.words import _
 
 _MOST_TILES, _MOST_LISTED = 48, 400
+# Of the key plan's roof: the legend has room below it on the same page.
+_KEY_HIGHEST = 500.0
 
 
 def roof(found: Roof, units: str, links: dict[str, str] | None = None) -> list[Figure]:
@@ -73,7 +75,7 @@ def _site(site: Site) -> Iterator[Figure]:
     if not tiles:
         yield _plan(site, View(low, high, scale))
         return
-    small = min(scale, 560.0 / (high[1] - low[1]))
+    small = min(scale, _KEY_HIGHEST / (high[1] - low[1]))
     yield _key(site, View(low, high, small), "key", tiles)
     wanted = [tile for tile in tiles if tile.urgent]
     shown = sorted(wanted, key=lambda t: t.urgency, reverse=True)[:_MOST_TILES]
