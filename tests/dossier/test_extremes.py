@@ -21,10 +21,10 @@ def test_a_job_with_no_data_has_a_dossier(book_path: Any, units: str, dial: str)
     made = Made(book_path)
     html5lib.HTMLParser(strict=True).parse(made.html)
     assert made.pdf.startswith(b"%PDF")
-    answers = {row[0]: row[1] for row in made.document.lead[1].rows}
+    answers = {row[0]: row[1] for row in made.table("What is open").rows}
     assert answers["Welded lap not probed"] == "nothing welded"
     assert made.figures() == {}
-    totals = {row[0]: row[1:] for row in made.document.lead[2].rows}
+    totals = {row[0]: row[1:] for row in made.table("Totals").rows}
     assert totals["Lap probed"][1] == ""  # a share of nothing is none
 
 
@@ -66,13 +66,16 @@ def test_a_plan_keeps_its_proportions(book_path: Any) -> None:
     svg = Made(book_path).figures()["plan-A"].svg
     lines = [
         tuple(map(float, m))
-        for m in re.findall(r'<path d="M([\d.]+) ([\d.]+)L([\d.]+) ([\d.]+)" stroke="#595959"', svg)
+        for m in re.findall(
+            r'<path d="M([\d.]+) ([\d.]+)L([\d.]+) ([\d.]+)" stroke="#595959" stroke-width="1.2"',
+            svg,
+        )
     ]
     (bar,) = re.findall(
-        r'<path d="M40 ([\d.]+)L([\d.]+) \1" stroke="#1a1a1a" stroke-width="2"', svg
+        r'<path d="M48 ([\d.]+)L([\d.]+) \1" stroke="#1a1a1a" stroke-width="2"', svg
     )
-    feet = float(re.search(r">(\d+) ft</text>", svg)[1])
-    per_m = (float(bar[1]) - 40) / feet / 0.3048
+    feet = float(re.findall(r">(\d+) ft</text>", svg)[-1])
+    per_m = (float(bar[1]) - 48) / feet / 0.3048
     drawn = sorted(((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5 / per_m for x0, y0, x1, y1 in lines)
     listed = sqlite3.connect(book_path).execute(
         "SELECT length_m FROM seams WHERE x0_m <> x1_m OR y0_m <> y1_m"
@@ -142,6 +145,6 @@ def test_t_joints_and_what_is_hidden_are_as_on_the_roof(book_path: Any) -> None:
         s.kind == "T-joint" and s.state.state == "probed with no open finding"
         for s in made.facts.seams
     )
-    answers = {row[0]: row[2] for row in made.document.lead[1].rows}
+    answers = {row[0]: row[2] for row in made.table("What is unproven").rows}
     assert answers["Recorded on a seam while the next ply hid it"] == "A2"
     assert answers["Covered by the next ply without being probed clean"].startswith("A2")

@@ -6,11 +6,40 @@ from typing import Any
 
 import pytest
 
+from weldcal.reports.dossier.document import Numbers, Table
+
+ON_PAGE_1 = ("What is open", "What is unproven", "What was proved")
+
 
 @pytest.fixture(scope="module")
 def answers(made: Any) -> dict[str, tuple[str, str]]:
     """Question -> answer, where."""
-    return {row[0]: (row[1], row[2]) for row in made.document.lead[1].rows}
+    return all_answers(made)
+
+
+def all_answers(made: Any) -> dict[str, tuple[str, str]]:
+    """Every question with its answer, those of the back pages too."""
+    captions = (*ON_PAGE_1, "Asked, with nothing found")
+    tables = [t for t in made.tables() if t.caption in captions]
+    return {row[0]: (row[1], row[2]) for t in tables for row in t.rows}
+
+
+def test_none_stands_at_the_back_only(made: Any) -> None:
+    """Page 1 has no row that says none; the back has no other."""
+    on_page_1 = [b for b in made.document.lead if isinstance(b, Table)]
+    assert [t.caption for t in on_page_1] == list(ON_PAGE_1)
+    assert all(row[1] != "none" for t in on_page_1 for row in t.rows)
+    assert {row[1] for row in made.table("Asked, with nothing found").rows} == {"none"}
+
+
+def test_three_numbers_tell_laps_and_points_apart(made: Any) -> None:
+    """A2 to A8 of the log: of eight laps A6 alone is probed with no open finding; no T-joint is listed."""
+    (numbers,) = [b for b in made.document.lead if isinstance(b, Numbers)]
+    laps, points, findings = numbers.items
+    assert laps[0] == "12 %"
+    assert laps[2].startswith("1 of 8 side laps")
+    assert (points[0], points[2]) == ("–", "0 of 0 T-joints")
+    assert findings == ("2", "findings are open", "and 1 mended, not probed again")
 
 
 @pytest.mark.parametrize(
@@ -72,9 +101,11 @@ def test_a_changed_record_is_said_on_page_1(made: Any, tmp_path: Any, dossier_of
             "UPDATE entries SET body = replace(body, '\"S2\"', '\"S9\"') WHERE kind = 'strip'"
         )
         book.commit()
-    lead = dossier_of(path).document.lead[1].rows
-    row = next(r for r in lead if r[0].startswith("Hashes, links, seals, tables and photos"))
-    assert row[1] != "all hold"
+    forged = dossier_of(path)
+    captions = [b.caption for b in forged.document.lead if isinstance(b, Table)]
+    assert "What was proved" not in captions
+    said = all_answers(forged)["Hashes, links, seals, tables and photos, recomputed for this file"]
+    assert "fault" in said[0]
 
 
 def test_no_page_calls_a_seam_sound(made: Any) -> None:

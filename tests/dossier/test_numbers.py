@@ -13,6 +13,8 @@ from typing import Any
 
 import pytest
 
+from tests.dossier.drawings import Drawing
+
 FT, IN = 0.3048, 25.4
 
 
@@ -298,7 +300,7 @@ def test_the_roof_is_drawn_to_scale(made: Any, sql: Any) -> None:
     (bar,) = [x1 - x0 for x0, _y, x1, colour, wide in flat if wide == 2 and colour == "#1a1a1a"]
     length = float(re.search(r">(\d+) ft</text>", svg)[1])
     for row, name in enumerate(f"a{n}" for n in range(1, 9)):
-        y = 18 + 18 * row
+        y = 20 + 22 * row
         solid = sum(
             x1 - x0
             for x0, at, x1, colour, wide in flat
@@ -318,8 +320,13 @@ def test_the_roof_is_drawn_to_scale(made: Any, sql: Any) -> None:
 def test_marks_on_the_roof_are_counted(made: Any, sql: Any) -> None:
     """Two open findings are crosses, one mended is a circle, one mended and probed a white dot, one sample a diamond."""
     svg = made.figures()["bars-1"].svg
-    assert svg.count('stroke="#b3001b" stroke-width="2.0"') == 2
-    assert svg.count('r="3.8"') == 1
+    marks = Drawing(svg).marks()
+    assert {mark.names: mark.what for mark in marks} == {
+        ("F4",): "open",
+        ("F2",): "open",
+        ("F3",): "mended",
+        ("P1",): "sample",
+    }
     assert svg.count('r="1.8"') == 1
     assert sql("SELECT count(*) FROM findings")[0][0] == 4
 

@@ -255,6 +255,7 @@ class Dossiers(LookingBack):
         facts = {s.key: s for s in seams}
         return [
             {
+                "key": key,
                 "name": facts[key].name,
                 "seam": listed.get(key),
                 "state": facts[key].state,

@@ -22,7 +22,7 @@ from weldcal.quality.coverage import covers, ordered, total
 from weldcal.quality.doubt import Doubts
 from weldcal.quality.seam import SeamState
 from weldcal.quantities import Quantity
-from weldcal.views.dossier import Counted, SeamFacts
+from weldcal.views.dossier import Counted, Mark, SeamFacts
 from weldcal.views.go_ahead import GoAhead
 from weldcal.words import _
 
@@ -51,6 +51,7 @@ class Evening(Struct):
     day: str
     made: str
     seams: list[SeamFacts]
+    areas: list[Row]
     welded_m: float
     probed_m: float
     runs: list[Row]
@@ -148,6 +149,7 @@ def facts(key: str, seam: Row | None, rows: Rows, judged: Judged) -> SeamFacts:
         lap=seam["lap"] if seam else None,
         length_m=seam["length_m"] if seam else None,
         place=_place(seam),
+        at=seam["place"] if seam else None,
         state=state,
         flags=flags,
         disagreements=judged.disagreements,
@@ -178,17 +180,17 @@ def _place(seam: Row | None) -> tuple[str | None, float, float, float, float] | 
     return seam.get("area"), x0, y0, x1, y1
 
 
-def _marks_of(state: SeamState, rows: dict[str, list[Row]]) -> Iterator[tuple[str, float, float]]:
+def _marks_of(state: SeamState, rows: dict[str, list[Row]]) -> Iterator[Mark]:
     for finding in rows.get("findings", []):
-        name = finding["name"]
+        name, kind = finding["name"], finding["kind"]
         what = "open" if name in state.open else "mended" if name in state.mended else "closed"
-        if finding["kind"] != SAMPLE or what != "closed":
-            yield what, *ordered(finding["start_m"], finding["end_m"])
+        if kind != SAMPLE or what != "closed":
+            yield Mark(what, name, kind, *ordered(finding["start_m"], finding["end_m"]))
     for mend in rows.get("mends", []):
-        yield "mend", *ordered(mend["start_m"], mend["end_m"])
+        yield Mark("mend", mend["name"], "", *ordered(mend["start_m"], mend["end_m"]))
     for peel in rows.get("peels", []):
         if peel["at_m"] is not None:
-            yield "sample", peel["at_m"], peel["at_m"]
+            yield Mark("sample", peel["name"], "", peel["at_m"], peel["at_m"])
 
 
 def count_marks(marks: dict[str, Counted], table: str, rows: Iterable[Row]) -> None:

@@ -50,6 +50,7 @@ class LookingBack(Summing):
             day=day,
             made=now.isoformat(timespec="seconds"),
             seams=seams,
+            areas=self._of("areas"),
             welded_m=sum(by_seam_m(today["runs"]).values()),
             probed_m=sum(by_seam_m(today["walks"]).values()),
             **today,

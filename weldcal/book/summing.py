@@ -7,6 +7,7 @@ roof shows.
 from __future__ import annotations
 
 import heapq
+import json
 from collections.abc import Iterator
 from itertools import groupby, islice
 from operator import itemgetter
@@ -16,10 +17,11 @@ from weldcal.book.dossier_facts import count_marks, facts
 from weldcal.book.doubting import Doubting
 from weldcal.book.roof import ON_SEAMS
 from weldcal.book.seams import Row, Rows
-from weldcal.long_work import Beat
+from weldcal.log import photos
+from weldcal.long_work import Beat, silent
 from weldcal.quality.doubt import Doubts
 from weldcal.tables.schema import TABLES
-from weldcal.views.dossier import Counted, SeamFacts
+from weldcal.views.dossier import Counted, Roof, SeamFacts
 from weldcal.words import _
 
 _AT_ONCE = 300  # seams read together
@@ -37,6 +39,26 @@ class Summing(Doubting, Dialling):
         values = (self.job.id, day) if day else (self.job.id,)
         rows = self.rows(f"SELECT * FROM {table} WHERE job = ? {on} ORDER BY {order}", values)
         return self.marked(rows) if "flags" in TABLES[table] else rows
+
+    def roof_sheet(self, beat: Beat = silent) -> Roof:
+        """What the roof is drawn from."""
+        return Roof(self._summed({}, beat), self._of("areas"), self._doubts())
+
+    def photo_names(self) -> list[str]:
+        """Photos of the job's findings and mends that were not taken back, each once, as seen."""
+        rows = self.rows(
+            "SELECT photos, seen_utc, tick FROM findings WHERE job = ?1 AND photos <> '[]' UNION ALL "
+            "SELECT photos, seen_utc, tick FROM mends WHERE job = ?1 AND photos <> '[]' "
+            "ORDER BY seen_utc, tick",
+            (self.job.id,),
+        )
+        return list(dict.fromkeys(name for row in rows for name in json.loads(row["photos"])))
+
+    def photo(self, name: str) -> bytes | None:
+        """A photo's bytes; None where they are not those the record names."""
+        if photos.fault(self.path, name) is not None:
+            return None
+        return (photos.folder(self.path) / name).read_bytes()
 
     def _summed(self, marks: dict[str, Counted], beat: Beat) -> list[SeamFacts]:
         """Sum every seam up, in the order listed; count marks on the way into `marks`."""

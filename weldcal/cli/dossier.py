@@ -39,8 +39,11 @@ def dossier_(
     only: str = typer.Option(None, "--only", help=_("html or pdf; both if not given.")),
     paper: str = PAPER,
     no_people: bool = typer.Option(
-        False, "--no-people", help=_("Put person 1, person 2 for names.")
+        False,
+        "--no-people",
+        help=_("Put person 1, person 2 for names; photos are left out, they may show somebody."),
     ),
+    no_photos: bool = typer.Option(False, "--no-photos", help=_("Leave photos out.")),
     as_json: bool = JSON,
 ) -> None:
     """Write the warranty dossier: one HTML file, one PDF, every finding and seam as CSV beside. Example: weldcal dossier school-roof"""
@@ -48,7 +51,7 @@ def dossier_(
     base = _base(file)
     wanted = _formats(only)
     sheet = paper_of(paper, book.job.units)
-    from weldcal.reports.dossier import beside, content
+    from weldcal.reports.dossier import beside, content, pictures
 
     names = beside.names(base)
     with (
@@ -60,7 +63,12 @@ def dossier_(
         gathered = book.dossier(people=not no_people, beat=beat)
         findings = counted(book.findings_in_full(people=not no_people), names[0].name, 0, beat)
         written = beside.write(base, gathered, findings, opened)
-        document = content.document(gathered, tuple(path.name for path in names))
+        shown = [] if no_photos or no_people else book.photo_names()
+        album = pictures.gather(base, shown, book.photo, beat)
+        left_out = no_photos or no_people
+        document = content.document(
+            gathered, tuple(path.name for path in names), None if left_out else album
+        )
         summary, short = content.summary(gathered), content.in_short(gathered)
         del gathered  # a PDF of a large roof needs the memory
         for form in wanted:

@@ -11,9 +11,11 @@ from weldcal.cli.parse import BY, JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, book_of, print_all, say
 from weldcal.cli.shell import group as group_of
-from weldcal.errors import Missing
+from weldcal.errors import Missing, NoneYet
+from weldcal.long_work import whole
 from weldcal.records.fields import choose, read
 from weldcal.reports import show
+from weldcal.settings import path_of
 from weldcal.words import _, plural
 
 roof = group_of(
@@ -25,11 +27,19 @@ roof = group_of(
 
 
 @roof.callback()
-def roof_(ctx: typer.Context, as_json: bool = JSON) -> None:
+def roof_(
+    ctx: typer.Context,
+    svg: str = typer.Option(
+        None, "--svg", help=_("Also write the roof sheet, to scale, as an SVG file.")
+    ),
+    as_json: bool = JSON,
+) -> None:
     """Show every seam and its state, drawn where it lies, and what needs a person next. Example: weldcal roof"""
     if ctx.invoked_subcommand is not None:
         return
     book = book_of(ctx)
+    if svg is not None:
+        _write_sheet(book, svg, quiet=as_json)
     with book.snapshot(), progress(quiet=as_json) as beat:
         wrong = book.faults_at_a_glance(beat)
         seams, warnings = book.roof(), book.warnings()
@@ -46,6 +56,28 @@ def roof_(ctx: typer.Context, as_json: bool = JSON) -> None:
 
     terminal.drawing(plan.page(seams, book.job.units))
     terminal.roof(seams, warnings, book.job.units)
+
+
+def _write_sheet(book: Any, name: str, *, quiet: bool) -> None:
+    """Write the roof sheet, whole or not at all.
+
+    Raises:
+        NotWritten: the file cannot be written.
+    """
+    from weldcal.cli.dossier import file_trouble
+    from weldcal.cli.progress import progress
+    from weldcal.reports.dossier import alone
+
+    path = path_of(name)
+    with book.snapshot(), progress(quiet=quiet) as beat:
+        found = book.roof_sheet(beat)
+    if not found.seams:
+        raise NoneYet(what=_("seam"), then=_("List them: weldcal roof lay, or weldcal seam add"))
+    title = f"{book.job.name}, {show.clock(book.now().isoformat())}"
+    with file_trouble(path), whole(path) as file:
+        file.write(alone.sheet(found, title, book.job.units).encode())
+    if not quiet:
+        say(_("{file} written.", file=show.safe(path)))
 
 
 @roof.command("lay", cls=Command)

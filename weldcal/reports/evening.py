@@ -18,6 +18,7 @@ from weldcal.reports.dossier.document import (
     Block,
     Bullets,
     Document,
+    Figure,
     Section,
     Table,
     table,
@@ -27,6 +28,7 @@ from weldcal.reports.dossier.totals import share, totals
 from weldcal.reports.lines import wrapped
 from weldcal.reports.taken_back import called
 from weldcal.reports.terminal import SHAPES, legend
+from weldcal.views.dossier import Roof
 from weldcal.words import _, language, plural
 
 _MOST = 12
@@ -68,7 +70,7 @@ def document(e: Any, units: str) -> Document:
     """The page as a document, the roof drawn first."""
     drawn: list[Block] = []
     if e.seams:
-        drawn = [*plan.roof(e.seams, units)[:1], _states(e)]
+        drawn = [_drawn(e, units), _states(e)]
     return Document(
         title=_("{job}: evening of {day}", job=e.job["name"], day=show.day(e.day)),
         subtitle=_("Made {at}.", at=show.clock(e.made)),
@@ -80,6 +82,13 @@ def document(e: Any, units: str) -> Document:
             *([Section(_("The roof"), tuple(drawn))] if drawn else []),
         ),
     )
+
+
+def _drawn(e: Any, units: str) -> Figure:
+    """The roof in one small drawing."""
+    figure = plan.at_a_glance(Roof(e.seams, e.areas, e.doubts), units)
+    assert figure is not None
+    return figure
 
 
 def as_data(e: Any, units: str) -> dict[str, Any]:

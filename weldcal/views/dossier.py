@@ -49,6 +49,21 @@ class BleedChart(Struct, frozen=True):
     doubt: tuple[str, ...]
 
 
+class Mark(Struct, frozen=True, gc=False):
+    """Something on a seam that is drawn where it lies, m from the seam's zero end.
+
+    Attributes:
+        what: open, mended (and not probed again), closed, sample or mend.
+        kind: of the finding, its word in the record; empty for a mend and a sample.
+    """
+
+    what: str
+    name: str
+    kind: str
+    start_m: float
+    end_m: float
+
+
 class SeamFacts(Struct, frozen=True):
     """One seam, summed up. Lengths in m.
 
@@ -57,7 +72,7 @@ class SeamFacts(Struct, frozen=True):
         faults: findings other than cuts for samples.
         fault_m: length of the union of the faults.
         probed_faults: kind -> how many of the faults lie on lap that was probed.
-        marks: (what, from, to), `what` one of open, mended, closed, sample, mend.
+        at: what a detail is welded around (drain, curb), or where a seam lies, in words.
         urgency: sorts the seams that want a page of their own, the worst first;
             empty for a seam with nothing to tell.
     """
@@ -69,6 +84,7 @@ class SeamFacts(Struct, frozen=True):
     lap: str | None
     length_m: float | None
     place: tuple[str | None, float, float, float, float] | None
+    at: str | None
     state: SeamState
     flags: tuple[str, ...]
     disagreements: tuple[Disagreement, ...]
@@ -79,8 +95,23 @@ class SeamFacts(Struct, frozen=True):
     probed_faults: dict[str, int]
     mends: int
     samples: int
-    marks: tuple[tuple[str, float, float], ...]
+    marks: tuple[Mark, ...]
     urgency: tuple[int, ...]
+
+
+class Roof(Struct, frozen=True):
+    """What the roof is drawn from.
+
+    Attributes:
+        areas: rectangles as listed; those laid out have `x_m` and `y_m`, their low corner.
+        doubts: what failures put in doubt; None where that was not reckoned.
+        north_deg: north on the plan, degrees clockwise from the plan's y; None if nobody said.
+    """
+
+    seams: Sequence[SeamFacts]
+    areas: Sequence[Row] = ()
+    doubts: Doubts | None = None
+    north_deg: float | None = None
 
 
 class Counted(Struct):

@@ -1,7 +1,7 @@
 """What the warranty dossier says, page by page, as one document.
 
-Invariant: HTML and PDF are made from this and add nothing. Page 1 says what is
-missing or unproven before anything else.
+Invariant: HTML and PDF are made from this and add nothing. Page 1 is an answer:
+the roof, three numbers, what is open, what is unproven, what was proved.
 """
 
 from __future__ import annotations
@@ -9,47 +9,52 @@ from __future__ import annotations
 from typing import Any
 
 from weldcal.reports import show
-from weldcal.reports.dossier import charts, days, plan, proof, seams
+from weldcal.reports.dossier import charts, days, first_page, plan, proof, seams, strokes
 from weldcal.reports.dossier.document import Block, Document, Figure, Para, Section
-from weldcal.reports.dossier.first_page import open_points
+from weldcal.reports.dossier.pictures import Album
 from weldcal.reports.dossier.rates import rate
 from weldcal.reports.dossier.totals import Totals, all_faults, totals, totals_table
 from weldcal.reports.sentences import entries_counted
-from weldcal.views.dossier import Dossier
+from weldcal.views.dossier import Dossier, Roof
 from weldcal.words import _, language
 
 _MOST_CHECKS = 120
 
 
-def document(d: Dossier, csv_names: tuple[str, ...] = ()) -> Document:
+def document(d: Dossier, csv_names: tuple[str, ...] = (), album: Album | None = None) -> Document:
     """The dossier of a job.
 
     Args:
         d: what the book gathered (`book.dossier.Dossier`).
         csv_names: files written beside this one.
+        album: photos to show; None leaves them out.
     """
     units = d.job["units"]
     sums = totals(d.seams)
+    found = first_page.answers(d, sums, units)
+    links = seams.links(d)
     return Document(
         title=_("Warranty dossier: {job}", job=d.job["name"]),
         subtitle=_subtitle(d),
         language=language(),
         made=d.made,
-        lead=tuple(_lead(d, sums, units)),
+        lead=tuple(_lead(d, sums, found, units, links)),
         sections=(
-            _roof(d, units),
+            _roof(d, units, links),
+            _totals(d, sums, units),
             proof.job(d, units),
             proof.limits(d),
             days.days(d, units),
             *_charts(d, sums, units),
-            seams.section(d.seams, units),
-            seams.traced(d, units),
+            seams.section(d.seams, units, links),
+            seams.traced(d, units, album),
             proof.corrections(d, units),
             proof.warnings(d),
             *proof.others(d, units),
             proof.people(d),
             proof.seal(d),
-            _made(d, csv_names),
+            _asked(found),
+            _made(d, csv_names, album),
         ),
     )
 
@@ -64,20 +69,30 @@ def _subtitle(d: Dossier) -> str:
     )
 
 
-def _lead(d: Dossier, sums: Totals, units: str) -> list[Block]:
+def _lead(
+    d: Dossier, sums: Totals, found: first_page.Answers, units: str, links: dict[str, str]
+) -> list[Block]:
     """Page 1."""
+    drawn = plan.at_a_glance(roof_of(d), units, links)
     return [
         Para(
             _(
-                'This file tells what the crew\'s record holds: what was done and found. A seam is at best "probed with no open finding"; whether it is sound is for people to judge. First, what is missing or unproven.'
+                'This file tells what the crew\'s record holds: what was done and found. A seam is at best "probed with no open finding"; whether it is sound is for people to judge.'
             )
         ),
-        open_points(d, sums, units),
-        totals_table(sums, d.seams, d.pieces, units),
+        *([drawn] if drawn else []),
+        first_page.numbers(sums),
+        *first_page.tables(found),
     ]
 
 
-def _roof(d: Dossier, units: str) -> Section:
+def roof_of(d: Dossier) -> Roof:
+    """What of the dossier the roof is drawn from."""
+    return Roof(d.seams, d.lists["areas"], d.doubts)
+
+
+def _roof(d: Dossier, units: str, links: dict[str, str]) -> Section:
+    """The roof sheet: drawings, one legend, the table that findings are keyed to."""
     if not d.seams:
         return Section(
             _("The roof"),
@@ -89,10 +104,26 @@ def _roof(d: Dossier, units: str) -> Section:
         for a in d.lists["areas"]
         if a["length_m"] is not None
     ]
-    blocks: list[Block] = [plan.legend(), *plan.roof(d.seams, units)]
+    found = roof_of(d)
+    drawn = plan.roof(found, units, links)
+    keyed = plan.findings(found, units)
+    # The legend below the first drawing, or below all where it would leave a page nearly blank.
+    at = 1 if len(drawn) > 1 and drawn[0].name.startswith("key") else len(drawn)
+    blocks: list[Block] = [*drawn[:at], strokes.legend(), *drawn[at:]]
     if areas:
         blocks.insert(0, Para(_("Areas: {areas}.", areas=", ".join(areas))))
-    return Section(_("The roof"), tuple(blocks), new_page=True)
+    if d.doubts is None:
+        blocks.append(Para(_("Doubt is not drawn: there are too many findings to reckon it here.")))
+    return Section(_("The roof"), (*blocks, *([keyed] if keyed else [])), new_page=True)
+
+
+def _totals(d: Dossier, sums: Totals, units: str) -> Section:
+    return Section(_("Totals"), (totals_table(sums, d.seams, d.pieces, units),))
+
+
+def _asked(found: first_page.Answers) -> Section:
+    """What was asked of the record with nothing found."""
+    return Section(_("Asked, with nothing found"), (first_page.nothing_found(found),))
 
 
 def fault_rates(d: Dossier, sums: Totals, units: str) -> Figure | None:
@@ -134,7 +165,7 @@ def _limit_mm(d: Dossier, name: str) -> float:
     return float(next(r["si"] for r in d.limits if r["name"] == name))
 
 
-def _made(d: Dossier, csv_names: tuple[str, ...]) -> Section:
+def _made(d: Dossier, csv_names: tuple[str, ...], album: Album | None) -> Section:
     lines = [
         _(
             "Rates stand with the interval for a count (Garwood 1936), widened as far as faults come in clumps (their dispersion: Pearson's, by the probed part of each run); the fit's band is the 90 % interval of the next strip, by a regression that starts from heat conduction."
@@ -150,6 +181,14 @@ def _made(d: Dossier, csv_names: tuple[str, ...]) -> Section:
                 files=", ".join(csv_names),
             )
         )
+    lines.append(
+        _("Photos were left out on request.")
+        if album is None
+        else _(
+            "Photos stand small at their finding; the full sizes lie beside, in {folder}, each under the SHA-256 of its bytes. Those of records taken back are left out.",
+            folder=album.folder,
+        )
+    )
     return Section(_("How this file was made"), tuple(Para(line) for line in lines))
 
 
@@ -173,11 +212,8 @@ def summary(d: Dossier) -> dict[str, Any]:
 def in_short(d: Dossier) -> list[str]:
     """What the dossier comes to, in a few lines: what is not in order first."""
     units = d.job["units"]
-    wrong = [
-        row
-        for row in open_points(d, totals(d.seams), units).rows
-        if row[1] not in (_("none"), _("all hold"))
-    ]
+    found = first_page.answers(d, totals(d.seams), units)
+    wrong = [*found.open, *found.unproven]
     lines = [_("Page 1 says of this roof:"), *(f"- {row[0]}: {row[1]}" for row in wrong)]
     if d.untraced:
         lines.append(_("{n} seams have no page of their own: see the CSV.", n=d.untraced))

@@ -38,10 +38,17 @@ class Bullets(Struct, frozen=True, tag="bullets", tag_field="is"):
     items: tuple[str, ...]
 
 
+class Numbers(Struct, frozen=True, tag="numbers", tag_field="is"):
+    """A few numbers that answer a question, large: each with what it counts and a note."""
+
+    items: tuple[tuple[str, str, str], ...]
+
+
 class Table(Struct, frozen=True, tag="table", tag_field="is"):
     """A table. The first column names the row.
 
     Attributes:
+        anchors: names of places on the page, one a row; empty where nothing leads there.
         right: positions of columns of numbers.
         widths: shares of the page's width, one a column.
     """
@@ -51,6 +58,7 @@ class Table(Struct, frozen=True, tag="table", tag_field="is"):
     rows: tuple[tuple[str, ...], ...]
     right: tuple[int, ...] = ()
     widths: tuple[float, ...] = ()
+    anchors: tuple[str, ...] = ()
 
 
 class Figure(Struct, frozen=True, tag="figure", tag_field="is"):
@@ -67,16 +75,42 @@ class Figure(Struct, frozen=True, tag="figure", tag_field="is"):
     table: Table | None = None
 
 
-Block = Para | Bullets | Table | Figure
+class Photo(Struct, frozen=True):
+    """A photo at what it shows.
+
+    Attributes:
+        told: what it is a photo of.
+        sha256: of its bytes, which is its name in the record.
+        link: the full size, beside the page; empty where there is none.
+        jpeg: the small picture, base64; empty where none could be made.
+        wide, high: of the small picture.
+    """
+
+    told: str
+    sha256: str
+    link: str
+    jpeg: str
+    wide: int
+    high: int
+
+
+class Photos(Struct, frozen=True, tag="photos", tag_field="is"):
+    """Photos side by side."""
+
+    items: tuple[Photo, ...]
+
+
+Block = Para | Bullets | Numbers | Table | Figure | Photos
 
 
 class Section(Struct, frozen=True):
-    """A heading with what stands under it."""
+    """A heading with what stands under it; `anchor` names its place on the page."""
 
     title: str
     blocks: tuple[Block, ...] = ()
     sections: tuple[Section, ...] = ()
     new_page: bool = False
+    anchor: str = ""
 
 
 class Document(Struct, frozen=True):
@@ -115,7 +149,7 @@ def each(part: Any, clean: Callable[[str], str]) -> Any:
     if isinstance(part, tuple):
         return tuple(each(one, clean) for one in part)
     if isinstance(part, Struct):
-        kept = ("svg", "made", "language")
+        kept = ("svg", "made", "language", "anchor", "anchors", "sha256", "link", "jpeg")
         return structs.replace(
             part,
             **{n: each(getattr(part, n), clean) for n in part.__struct_fields__ if n not in kept},
@@ -141,8 +175,14 @@ def table(
     rows: Sequence[Sequence[str]],
     right: Sequence[int] = (),
     widths: Sequence[float] = (),
+    anchors: Sequence[str] = (),
 ) -> Table:
     """A table from sequences."""
     return Table(
-        caption, tuple(headings), tuple(tuple(row) for row in rows), tuple(right), tuple(widths)
+        caption,
+        tuple(headings),
+        tuple(tuple(row) for row in rows),
+        tuple(right),
+        tuple(widths),
+        tuple(anchors),
     )

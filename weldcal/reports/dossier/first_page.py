@@ -1,16 +1,19 @@
-"""Page 1: what is missing, unproven, late, or probed by the one who welded it, said plainly.
+"""Page 1: how much is proved of laps and of points, what is open, what is unproven, what was proved.
 
-Invariant: every question is answered, with "none" where there is nothing; the
-record says what was done and found, never that a roof is sound.
+Invariant: every question is asked and answered; those with nothing found stand
+together at the back. The record says what was done and found, never that a roof
+is sound.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
-from weldcal.quality.seam import IN_WORK, NOT_STARTED
+from msgspec import Struct
+
+from weldcal.quality.seam import IN_WORK, NOT_STARTED, PROBED
 from weldcal.reports import show
-from weldcal.reports.dossier.document import Table, table
+from weldcal.reports.dossier.document import Numbers, Table, table
 from weldcal.reports.dossier.lengths import in_doubt, length
 from weldcal.reports.dossier.totals import Totals, share
 from weldcal.reports.taken_back import called
@@ -20,19 +23,77 @@ _MOST = 6
 Line = tuple[str, str, str]
 
 
-def open_points(d: Any, t: Totals, units: str) -> Table:
-    """The questions somebody doubting the file would ask, with their answers."""
-    lines = [*_work(d, t, units), *_record(d), *_proof(d)]
-    return table(
-        _("What is missing or unproven"),
-        [_("Question"), _("Answer"), _("Where")],
-        lines,
-        (),
-        (2.4, 1.3, 3),
+class Answers(Struct, frozen=True):
+    """The questions somebody doubting the file would ask, by what the answers come to."""
+
+    open: tuple[Line, ...]
+    unproven: tuple[Line, ...]
+    proved: tuple[Line, ...]
+    nothing: tuple[Line, ...]
+
+
+def answers(d: Any, t: Totals, units: str) -> Answers:
+    """All questions with their answers: (question, answer, where)."""
+    proved = _proved(d)
+    holds = tuple(line for line in proved if line[1] != _("not one")) if not d.faults else ()
+    asked = _open(d, t, units)
+    doubtful = [*(line for line in proved if line not in holds), *_unproven(d), *_record(d)]
+    nothing = [line for line in (*asked, *doubtful) if line[1] == _("none")]
+    return Answers(
+        open=tuple(line for line in asked if line not in nothing),
+        unproven=tuple(line for line in doubtful if line not in nothing),
+        proved=holds,
+        nothing=tuple(nothing),
     )
 
 
-def _work(d: Any, t: Totals, units: str) -> list[Line]:
+def numbers(t: Totals) -> Numbers:
+    """The three numbers: laps, points, findings open."""
+    laps, points = sum(t.states.values()) - t.points, t.points
+    clean, met = t.states[PROBED] - t.clean_points, t.clean_points
+    return Numbers(
+        (
+            (
+                share(clean, laps),
+                _("of laps alone are probed with no open finding"),
+                _("{n} of {of} side laps, end laps, tie-ins and details", n=clean, of=laps),
+            ),
+            (
+                share(met, points),
+                _("of points alone are"),
+                _("{n} of {of} T-joints", n=met, of=points),
+            ),
+            (
+                str(t.open),
+                plural("finding is open", "findings are open", t.open),
+                _("and {n} mended, not probed again", n=t.mended),
+            ),
+        )
+    )
+
+
+def tables(found: Answers) -> list[Table]:
+    """What is open, what is unproven, what was proved; a table with no row is left out."""
+    parts = (
+        (_("What is open"), found.open),
+        (_("What is unproven"), found.unproven),
+        (_("What was proved"), found.proved),
+    )
+    return [_asked(caption, lines) for caption, lines in parts if lines]
+
+
+def nothing_found(found: Answers) -> Table:
+    """The questions whose answer is none, at the back."""
+    return _asked(_("Asked, with nothing found"), found.nothing)
+
+
+def _asked(caption: str, lines: tuple[Line, ...]) -> Table:
+    headings = [_("Question"), _("Answer"), _("Where")]
+    return table(caption, headings, lines, (), (2.4, 1.3, 3))
+
+
+def _open(d: Any, t: Totals, units: str) -> list[Line]:
+    """What somebody has to do yet."""
     seams = d.seams
     unfinished = [s.name for s in seams if s.state.state in (NOT_STARTED, IN_WORK)]
     unprobed = [s for s in seams if s.state.unprobed]
@@ -40,27 +101,17 @@ def _work(d: Any, t: Totals, units: str) -> list[Line]:
     opened = [f"{s.name} {_some(s.state.open)}" for s in seams if s.state.open]
     mended = [f"{s.name} {_some(s.state.mended)}" for s in seams if s.state.mended]
     waiting = [w for w in d.warnings if not w["done"]]
-    self_probed = [s.name for s in seams if "probed by its operator" in s.flags]
-    unknown = [
-        s.name for s in seams if {"welding not recorded", "not on the seam list"} & set(s.flags)
-    ]
     lap = [p["name"] for p in d.peels if p["parted"] == "at the lap"]
-    covered = [s.name for s in seams if "covered unprobed" in s.flags]
     failures = [doubt.failure for doubt in d.doubts.doubts] if d.doubts else []
     return [
-        (_("Seams not welded to their end"), _n(unfinished), _few(unfinished)),
+        (_("Findings open"), str(t.open) if t.open else _("none"), _few(opened)),
+        (_("Mended, not probed again"), str(t.mended) if t.mended else _("none"), _few(mended)),
         (
             _("Welded lap not probed"),
             _length(t.unprobed_m, t.welded_m, units),
             _few(where, len(unprobed)),
         ),
-        (_("Findings open"), str(t.open) if t.open else _("none"), _few(opened)),
-        (_("Mended, not probed again"), str(t.mended) if t.mended else _("none"), _few(mended)),
-        (_("Covered by the next ply without being probed clean"), _seams(covered), _few(covered)),
-        _flagged(
-            d, _("Recorded on a seam while the next ply hid it"), "worked on after it was covered"
-        ),
-        _flagged(d, _("Walks of one place that disagree"), "walks disagree"),
+        (_("Seams not welded to their end"), _n(unfinished), _few(unfinished)),
         (
             _("Lap in doubt: welded between a failed check and the good ones around it"),
             in_doubt(d.doubts, units),
@@ -71,14 +122,32 @@ def _work(d: Any, t: Totals, units: str) -> list[Line]:
             _n(waiting),
             _few([f"{w['run']} ({w['seam'] or '–'})" for w in waiting]),
         ),
+        (_("Samples that parted at the lap"), _n(lap), _few(lap)),
+        (_("Hot work with no end, or no full fire watch, recorded"), *_hot(d, t)),
+    ]
+
+
+def _unproven(d: Any) -> list[Line]:
+    """What was done in a way that proves less."""
+    seams = d.seams
+    self_probed = [s.name for s in seams if "probed by its operator" in s.flags]
+    unknown = [
+        s.name for s in seams if {"welding not recorded", "not on the seam list"} & set(s.flags)
+    ]
+    covered = [s.name for s in seams if "covered unprobed" in s.flags]
+    return [
+        (_("Covered by the next ply without being probed clean"), _seams(covered), _few(covered)),
+        _flagged(
+            d, _("Recorded on a seam while the next ply hid it"), "worked on after it was covered"
+        ),
+        _flagged(d, _("Walks of one place that disagree"), "walks disagree"),
         (_("Probed by the one who welded it"), _seams(self_probed), _few(self_probed)),
         (
             _("Probed or found on a seam not listed, or whose welding is not recorded"),
             _seams(unknown),
             _few(unknown),
         ),
-        (_("Samples that parted at the lap"), _n(lap), _few(lap)),
-        (_("Hot work with no end, or no full fire watch, recorded"), *_hot(d, t)),
+        *_weak(d),
     ]
 
 
@@ -121,9 +190,27 @@ def _record(d: Any) -> list[Line]:
     ]
 
 
-def _proof(d: Any) -> list[Line]:
-    defaults = [limit for limit in d.limits if not limit["adopted_by"]]
+def _proved(d: Any) -> list[Line]:
+    """What was recomputed and sealed; "not one" where nobody holds a seal."""
     handed = [f"{s['name']}: {h['to']}" for s in d.seals for h in s["handed"]]
+    return [
+        (
+            _("Hashes, links, seals, tables and photos, recomputed for this file"),
+            _("all hold") if not d.faults else plural("{n} fault", "{n} faults", len(d.faults)),
+            _few([f"{_(f.what)}: {_(f.found)}" for f in d.faults]),
+        ),
+        (_("Seals made"), _or_not(d.seals), _few([f"{s['name']} {s['code']}" for s in d.seals])),
+        (_("Seals handed to somebody outside the crew"), _or_not(handed), _few(handed)),
+    ]
+
+
+def _or_not(found: list[Any]) -> str:
+    return str(len(found)) if found else _("not one")
+
+
+def _weak(d: Any) -> list[Line]:
+    """What weakens the proof."""
+    defaults = [limit for limit in d.limits if not limit["adopted_by"]]
     after = _after_last_seal(d)
     return [
         (
@@ -132,17 +219,10 @@ def _proof(d: Any) -> list[Line]:
             _("defaults stand for them; see Limits") if defaults else "",
         ),
         (
-            _("Hashes, links, seals, tables and photos, recomputed for this file"),
-            _("all hold") if not d.faults else plural("{n} fault", "{n} faults", len(d.faults)),
-            _few([f"{_(f.what)}: {_(f.found)}" for f in d.faults]),
-        ),
-        (
             _("Clocks that went back or disagree"),
             _n(d.clocks),
             _few([f"{_(c.what)}, {show.clock(c.found)}" for c in d.clocks]),
         ),
-        (_("Seals made"), _n(d.seals), _few([f"{s['name']} {s['code']}" for s in d.seals])),
-        (_("Seals handed to somebody outside the crew"), _n(handed), _few(handed)),
         (
             _("Entries of this book under no seal"),
             str(after) if after else _("none"),

@@ -46,6 +46,7 @@ def _shown(document: Document) -> dict[str, Any]:
 def _section(section: Section) -> dict[str, Any]:
     return {
         "title": section.title,
+        "anchor": section.anchor,
         "new_page": section.new_page,
         "blocks": [_block(b) for b in section.blocks],
         "sections": [_section(s) for s in section.sections],
@@ -61,5 +62,7 @@ def _block(block: Block) -> dict[str, Any]:
 
 def _drawing(figure: Figure) -> Markup:
     """The drawing with its words, for those who cannot see it."""
-    words = f'<svg role="img" aria-label="{escape(figure.alt)}" '
+    # A picture has no parts for who hears it; a drawing with links has.
+    role = "group" if "<a href=" in figure.svg else "img"
+    words = f'<svg role="{role}" aria-label="{escape(figure.alt)}" '
     return Markup(figure.svg.replace("<svg ", words, 1))

@@ -9,7 +9,16 @@ from collections.abc import Sequence
 from typing import Any
 
 from weldcal.reports import show, trace
-from weldcal.reports.dossier.document import Block, Bullets, Para, Section, Table, table
+from weldcal.reports.dossier.document import (
+    Block,
+    Bullets,
+    Para,
+    Photos,
+    Section,
+    Table,
+    table,
+)
+from weldcal.reports.dossier.pictures import Album, of_events
 from weldcal.reports.dossier.totals import share
 from weldcal.reports.terminal import SHAPES
 from weldcal.views.dossier import Dossier, SeamFacts
@@ -21,21 +30,27 @@ _MOST_LINES = 50
 _IN_WORDS = 2000
 
 
-def section(seams: Sequence[SeamFacts], units: str) -> Section:
-    """One row a seam."""
+def links(d: Dossier) -> dict[str, str]:
+    """The place on the page each seam is told at, by its key: its history, else its row."""
+    told = {trace["key"]: f"told-{n}" for n, trace in enumerate(d.traces, 1)}
+    return {s.key: told.get(s.key, f"seam-{n}") for n, s in enumerate(d.seams, 1)}
+
+
+def section(seams: Sequence[SeamFacts], units: str, places: dict[str, str]) -> Section:
+    """One row a seam; `places` on the page, as `links` gives them."""
     if not seams:
         return Section(_("Seams"), (Para(_("No seam is listed.")),))
     if len(seams) <= _IN_WORDS:
-        return Section(_("Seams"), (_in_words(seams, units),))
+        return Section(_("Seams"), (_in_words(seams, units, places),))
     note = Para(
         _(
             'The sign before a name tells its state, as in "How to read the drawings". The names of findings stand in the CSV.'
         )
     )
-    return Section(_("Seams"), (note, _in_short(seams, units)))
+    return Section(_("Seams"), (note, _in_short(seams, units, places)))
 
 
-def _in_short(seams: Sequence[SeamFacts], units: str) -> Table:
+def _in_short(seams: Sequence[SeamFacts], units: str, places: dict[str, str]) -> Table:
     cells = [
         (
             f"{SHAPES[s.state.state]} {s.name}",
@@ -51,10 +66,10 @@ def _in_short(seams: Sequence[SeamFacts], units: str) -> Table:
         _("Faults / open / probe again / mends / samples"),
         _("Flags"),
     ]
-    return table(_("Seams"), headings, cells, (), (1, 1.8, 2.2, 2.6))
+    return table(_("Seams"), headings, cells, (), (1, 1.8, 2.2, 2.6), _rows_of(seams, places))
 
 
-def _in_words(seams: Sequence[SeamFacts], units: str) -> Table:
+def _in_words(seams: Sequence[SeamFacts], units: str, places: dict[str, str]) -> Table:
     cells = [
         (
             f"{SHAPES[s.state.state]} {s.name}",
@@ -78,7 +93,15 @@ def _in_words(seams: Sequence[SeamFacts], units: str) -> Table:
         _("Probed"),
         _("Found, mended, cut"),
     ]
-    return table(_("Seams"), headings, cells, (), (0.9, 1.5, 1.5, 1.3, 1.5, 1.7))
+    return table(
+        _("Seams"), headings, cells, (), (0.9, 1.5, 1.5, 1.3, 1.5, 1.7), _rows_of(seams, places)
+    )
+
+
+def _rows_of(seams: Sequence[SeamFacts], places: dict[str, str]) -> list[str]:
+    """Places of the rows; none where a seam is told elsewhere."""
+    found = [places[seam.key] for seam in seams]
+    return [place if place.startswith("seam-") else "" for place in found]
 
 
 def _kind(seam: SeamFacts) -> str:
@@ -133,7 +156,7 @@ def _shortened(text: str, more: int) -> str:
     return text + (" " + _("and {n} more", n=more) if more > 0 else "")
 
 
-def traced(d: Dossier, units: str) -> Section:
+def traced(d: Dossier, units: str, album: Album | None = None) -> Section:
     """A page for each seam with a finding, an amendment, a conflict, a warning or something taken back."""
     lead: list[Block] = [
         Para(
@@ -160,11 +183,11 @@ def traced(d: Dossier, units: str) -> Section:
     return Section(
         _("Seams with something to tell"),
         tuple(lead),
-        tuple(_one(t, units, n > 0) for n, t in enumerate(d.traces)),
+        tuple(_one(t, units, f"told-{n}", album) for n, t in enumerate(d.traces, 1)),
     )
 
 
-def _one(found: dict[str, Any], units: str, new_page: bool) -> Section:
+def _one(found: dict[str, Any], units: str, anchor: str, album: Album | None) -> Section:
     _head, *lines = trace.page(found, units)
     shown = tuple(line.removeprefix("- ") for line in lines[:_MOST_LINES])
     blocks: list[Block] = []
@@ -184,6 +207,9 @@ def _one(found: dict[str, Any], units: str, new_page: bool) -> Section:
                 loud=True,
             )
         )
+    photos = of_events(found["events"], album, units) if album else []
+    if photos:
+        blocks.append(Photos(tuple(photos)))
     length = (
         show.distance(found["seam"]["length_m"], units)
         if found["seam"]
@@ -195,4 +221,4 @@ def _one(found: dict[str, Any], units: str, new_page: bool) -> Section:
         length=length,
         state=_(found["state"].state),
     )
-    return Section(title, tuple(blocks), new_page=new_page)
+    return Section(title, tuple(blocks), anchor=anchor)

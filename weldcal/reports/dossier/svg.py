@@ -7,7 +7,8 @@ person typed becomes an element. Sizes are in units of a page 720 wide.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from html import escape
 
 from weldcal.reports.dossier.document import fit
@@ -15,6 +16,7 @@ from weldcal.reports.dossier.palette import INK, MUTED, OPEN, PAPER
 from weldcal.words import number
 
 WIDTH = 720.0
+Point = tuple[float, float]
 _FONT = "Libertinus Serif, serif"
 
 
@@ -101,14 +103,49 @@ class Svg:
         colour: str = INK,
         bold: bool = False,
         turned: bool = False,
+        plate: bool = False,
     ) -> None:
-        """Words; `turned` reads upwards."""
+        """Words; `turned` reads upwards; with a `plate` they have a pale edge that parts them from lines."""
         turn = f' transform="rotate(-90 {num(x)} {num(y)})"' if turned else ""
         weight = ' font-weight="700"' if bold else ""
+        if plate:
+            weight += (
+                f' stroke="{PAPER}" stroke-width="2.5" stroke-linejoin="round" paint-order="stroke"'
+            )
         self._parts.append(
             f'<text x="{num(x)}" y="{num(y)}" font-family="{_FONT}" font-size="{num(size)}" '
             f'text-anchor="{anchor}" fill="{colour}"{weight}{turn}>{escape(fit(words))}</text>'
         )
+
+    @contextmanager
+    def marked(self, name: str, href: str = "", **data: object) -> Iterator[None]:
+        """What is drawn within belongs together: a link where it leads somewhere, with data for readers.
+
+        Args:
+            name: what a reader of the page without eyes hears.
+            href: the place on the page; only our own names of places.
+            data: becomes data-… attributes.
+        """
+        told = "".join(f' data-{key}="{escape(fit(str(value)))}"' for key, value in data.items())
+        if href:
+            words = f"<title>{escape(fit(name))}</title>"
+            self._parts.append(f'<a href="#{escape(href)}"{told}>{words}')
+        else:
+            self._parts.append(f"<g{told}>")
+        yield
+        self._parts.append("</a>" if href else "</g>")
+
+    def hatch(self, strokes: Sequence[tuple[Point, Point]], colour: str, wide: float) -> None:
+        """Many short strokes as one element."""
+        if strokes:
+            d = "".join(f"M{num(a[0])} {num(a[1])}L{num(b[0])} {num(b[1])}" for a, b in strokes)
+            self._parts.append(
+                f'<path d="{d}" stroke="{colour}" stroke-width="{num(wide)}" fill="none"/>'
+            )
+
+    def inner(self) -> str:
+        """What is drawn, without the frame around it."""
+        return "".join(self._parts)
 
     def done(self) -> str:
         """The drawing."""

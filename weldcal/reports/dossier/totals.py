@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from msgspec import Struct
 
 from weldcal.quality.faults import Piece
+from weldcal.quality.seam import PROBED
 from weldcal.reports import show
 from weldcal.reports.dossier.charts import Rate
 from weldcal.reports.dossier.document import Table, table
@@ -20,6 +21,8 @@ from weldcal.reports.terminal import SHAPES
 from weldcal.views.dossier import SeamFacts
 from weldcal.words import _, number, plural
 
+T_JOINT = "T-joint"
+
 
 class Totals(Struct, frozen=True):
     """Sums over seams; lengths in m.
@@ -27,6 +30,7 @@ class Totals(Struct, frozen=True):
     Attributes:
         probed_seams: welded, walked, and no welded stretch left unprobed.
         clean_seams: of these, with no fault ever found.
+        point_states: of the seams that are T-joints, which have no length, their states; `states` are those of all seams.
     """
 
     seams: int
@@ -34,6 +38,7 @@ class Totals(Struct, frozen=True):
     welded_m: float
     probed_m: float
     states: dict[str, int]
+    point_states: dict[str, int]
     probed_seams: int
     clean_seams: int
     faults: int
@@ -42,6 +47,16 @@ class Totals(Struct, frozen=True):
     mended: int
     mends: int
     samples: int
+
+    @property
+    def points(self) -> int:
+        """How many seams are T-joints."""
+        return sum(self.point_states.values())
+
+    @property
+    def clean_points(self) -> int:
+        """How many T-joints are probed with no open finding."""
+        return self.point_states[PROBED]
 
     @property
     def unprobed_m(self) -> float:
@@ -58,6 +73,10 @@ def totals(seams: Sequence[SeamFacts]) -> Totals:
         welded_m=sum(s.state.welded_m for s in seams),
         probed_m=sum(s.state.probed_m for s in seams),
         states={state: sum(s.state.state == state for s in seams) for state in SHAPES},
+        point_states={
+            state: sum(s.state.state == state and s.kind == T_JOINT for s in seams)
+            for state in SHAPES
+        },
         probed_seams=len(probed),
         clean_seams=sum(s.faults == 0 for s in probed),
         faults=sum(s.faults for s in seams),
@@ -152,9 +171,23 @@ def totals_table(
         (_("Mends"), str(t.mends), ""),
         (_("Samples cut from seams"), str(t.samples), ""),
     ]
-    rows += [
-        (_("Seams: {state}", state=_(state)), str(n), share(n, t.seams))
-        for state, n in t.states.items()
-        if n
-    ]
+    laps = t.seams - t.points
+    for state, n in t.states.items():
+        points = t.point_states[state]
+        if n > points:
+            rows.append(
+                (
+                    _("Laps: {state}", state=_(state)),
+                    str(n - points),
+                    _("{share} of laps alone", share=share(n - points, laps)),
+                )
+            )
+        if points:
+            rows.append(
+                (
+                    _("T-joints: {state}", state=_(state)),
+                    str(points),
+                    _("{share} of T-joints alone", share=share(points, t.points)),
+                )
+            )
     return table(_("Totals"), [_("What"), _("Value"), _("Note")], rows, (1,), (2, 1.2, 3.4))

@@ -1,0 +1,75 @@
+"""The roof sheet as one SVG file by itself: the dossier's drawings one below the other, with their key.
+
+Invariant: nothing is drawn that the dossier does not draw; no link, for there is
+no page to lead to.
+"""
+
+from __future__ import annotations
+
+from weldcal.reports.dossier import plan, strokes
+from weldcal.reports.dossier.document import Figure, Table
+from weldcal.reports.dossier.svg import WIDTH, Svg, num
+from weldcal.views.dossier import Roof
+
+_LINE = 13.0
+_ROOM = 12.0
+# Signs of a caption's line.
+_SIGNS = 128
+
+
+def sheet(found: Roof, title: str, units: str) -> str:
+    """The file's text.
+
+    Args:
+        found: what is drawn.
+        title: what stands above it: the job, and when this was made.
+        units: us or si.
+    """
+    figures = plan.roof(found, units)
+    keyed = plan.findings(found, units)
+    figures.insert(1, strokes.legend())
+    parts, y = [_words([title], 14.0, bold=True)], 30.0
+    for figure in figures:
+        drawn, high = _with_caption(figure)
+        parts.append(f'<g transform="translate(0 {num(y)})">{drawn}</g>')
+        y += high + _ROOM
+    if keyed is not None:
+        lines = _key(keyed)
+        parts.append(f'<g transform="translate(0 {num(y)})">{_words(lines, 10.0)}</g>')
+        y += _LINE * len(lines) + _ROOM
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {num(WIDTH)} {num(y)}" '
+        f'width="{num(WIDTH)}" height="{num(y)}"><rect width="100%" height="100%" fill="#ffffff"/>'
+        f"{''.join(parts)}</svg>\n"
+    )
+
+
+def _with_caption(figure: Figure) -> tuple[str, float]:
+    """A drawing with its caption below, and how high both are."""
+    opened, _closed = figure.svg.split(">", 1)
+    high = float(opened.rsplit('height="', 1)[1].rstrip('"'))
+    inner = figure.svg[len(opened) + 1 : -len("</svg>")]
+    lines = _folded(figure.caption)
+    told = f'<g transform="translate(0 {num(high)})">{_words(lines, 10.5)}</g>'
+    return inner + told, high + _LINE * len(lines)
+
+
+def _folded(text: str) -> list[str]:
+    lines = [""]
+    for word in text.split():
+        if len(lines[-1]) + len(word) > _SIGNS:
+            lines.append("")
+        lines[-1] = f"{lines[-1]} {word}".strip()
+    return lines
+
+
+def _key(table: Table) -> list[str]:
+    """The table's rows as lines."""
+    return [table.caption, *(" · ".join(row) for row in table.rows)]
+
+
+def _words(lines: list[str], size: float, *, bold: bool = False) -> str:
+    svg = Svg(0)
+    for n, line in enumerate(lines):
+        svg.text(8, _LINE * (n + 1), line, size, bold=bold)
+    return svg.inner()
