@@ -7,21 +7,18 @@ has a use for, so that an operator never waits for the roof.
 from __future__ import annotations
 
 import contextlib
-import json
 from datetime import datetime
 from fractions import Fraction
 from typing import Any
 
 from msgspec.structs import replace
 
-from weldcal.book.dossier import Dossiers
+from weldcal.book.advised import Advising
 from weldcal.book.drafts import Drafts
-from weldcal.book.machines import offset_at
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M, ordered
 from weldcal.quantities import convert, retyped
 from weldcal.records.day import (
-    Advised,
     Day,
     Finding,
     Lap,
@@ -50,7 +47,7 @@ _READ = {
 Row = dict[str, Any]
 
 
-class Days(Dossiers, Drafts):
+class Days(Advising, Drafts):
     """The verbs `day` and `last_setting`."""
 
     def day(self, role: str) -> Day:
@@ -92,7 +89,8 @@ class Days(Dossiers, Drafts):
                 r["name"] for r, s in zip(today, short, strict=True) if s == ("pull_not_tried",)
             ),
             standing=self._newest_standing(),
-            advised=self._advised(day.date),
+            read_h=self.reading_counts_h(),
+            advised=self.advised_now(day.date),
             welding=welding,
             to_weld=to_weld,
             seams=self.rows("SELECT count(*) AS n FROM seams WHERE job = ?", (job,))[0]["n"],
@@ -128,29 +126,6 @@ class Days(Dossiers, Drafts):
             why = tuple((f"moved_{t.code}", dict(t.values)) for t in held)
             return Standing(found.strip["name"], found.level, _setting(found.strip), why)
         return None
-
-    def _advised(self, date: str) -> Advised | None:
-        """The setting advised today since the last strip."""
-        rows = self.rows(
-            "SELECT * FROM advice WHERE job = ?1 AND day = ?2 AND tick > "
-            "(SELECT coalesce(max(tick), 0) FROM strips WHERE job = ?1) ORDER BY tick DESC LIMIT 1",
-            (self.job.id, date),
-        )
-        if not rows:
-            return None
-        question, answer = json.loads(rows[0]["question"]), json.loads(rows[0]["answer"])
-        tried = answer.get("next_strip") or answer.get("forecast")
-        if tried is None:  # STOP: no speed was advised
-            return None
-        machine = question["machine"]
-        try:
-            dial, _row = self.dial_of(machine)
-            air_c, speed = float(tried["nozzle_c"]), float(tried["speed_m_per_min"])
-        except (ValueError, KeyError):
-            return None
-        set_c = air_c - offset_at(self._dials().measured.get(machine, []), None)
-        nozzle = set_c * 9 / 5 + 32 if self.job.units == "us" else set_c
-        return Advised(f"{dial.mark(speed):g}", f"{nozzle:.0f}")
 
     def _laps_to_weld(self) -> tuple[tuple[Lap, ...], tuple[Lap, ...]]:
         """Runs open, newest last; seams not welded to their end, in the order listed."""

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
+from weldcal.book.advised import typed_conditions
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import Command, book_of, print_all, single
@@ -67,7 +68,7 @@ def dial_(
         lap=choose("lap", lap),
         nozzle_c=chosen,
         search_nozzle=any_nozzle,
-        given=_given(units, air),
+        given=typed_conditions(air, units),
         at=at,
         by=by,
     )
@@ -78,26 +79,8 @@ def dial_(
     elif report:
         _report(book.model_report(asked), units, as_json)
     else:
-        waits = book.waits(asked.at, given=_given(units, air))
+        waits = book.waits(asked.at, given=typed_conditions(air, units))
         _advice(book.dial(asked, by), waits, as_json)
-
-
-_COLUMNS = {
-    "ambient": ("ambient_c", "C"),
-    "sheet_temp": ("sheet_c", "C"),
-    "humidity": ("humidity_pct", "%"),
-    "wind": ("wind_m_per_s", "m/s"),
-    "line_voltage": ("line_v", "V"),
-}
-
-
-def _given(units: str, air: dict[str, str | None]) -> dict[str, float]:
-    """Conditions as typed, by the columns advice reckons with."""
-    return {
-        column: read(field, text, units).si(unit)
-        for field, (column, unit) in _COLUMNS.items()
-        if (text := air[field]) is not None
-    }
 
 
 def _advice(dialled: Dialled, waits: tuple[Trigger, ...], as_json: bool) -> None:

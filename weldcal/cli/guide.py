@@ -204,6 +204,10 @@ def _answered(book: Book, day: Day, draft: Draft) -> Draft:
     """Ask until the step is complete, put off, or another one."""
     step = draft.step
     while draft.step == step and (question := going.question(day, draft)) is not None:
+        wanted = going.wanted(day, draft)
+        if wanted is not None:
+            day = replace(day, advised=book.advised_for(wanted))
+            question = going.question(day, draft) or question
         try:
             typed = _typed(question, day.units)
             draft = going.answer(day, draft, typed, stamp(book.clock()))
@@ -309,7 +313,7 @@ def _typed(question: Question, units: str) -> str:
         elif (
             word in BACK
             or (word == "a" and settings.language() == "es")
-            or (word in ("no", "n") and question.kind == "confirm")
+            or (word in ("no", "n") and question.kind in ("confirm", "agree"))
         ):
             raise GoBack
         elif word in LEAVE:
