@@ -13,11 +13,12 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from weldcal.book.advised import Advising
+from weldcal.book.advised import setting_of
+from weldcal.book.answering import Answering
 from weldcal.book.drafts import Drafts
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M, ordered
-from weldcal.quantities import convert, retyped
+from weldcal.quantities import convert
 from weldcal.records.day import (
     Day,
     Finding,
@@ -47,7 +48,7 @@ _READ = {
 Row = dict[str, Any]
 
 
-class Days(Advising, Drafts):
+class Days(Answering, Drafts):
     """The verbs `day` and `last_setting`."""
 
     def day(self, role: str) -> Day:
@@ -85,9 +86,7 @@ class Days(Advising, Drafts):
             last=self.last_setting(),
             hot=bool(today or runs),
             strip=Strip(today[-1]["name"], short[-1]) if today else None,
-            waiting=tuple(
-                r["name"] for r, s in zip(today, short, strict=True) if s == ("pull_not_tried",)
-            ),
+            waiting=self.to_pull(day.date),
             standing=self._newest_standing(),
             read_h=self.reading_counts_h(),
             advised=self.advised_now(day.date),
@@ -116,7 +115,7 @@ class Days(Advising, Drafts):
             "ORDER BY seen_utc DESC, tick DESC LIMIT 1",
             (self.job.id, machine, sheet),
         )
-        return _setting(rows[0]) if rows else None
+        return setting_of(rows[0]) if rows else None
 
     def _newest_standing(self) -> Standing | None:
         with contextlib.suppress(NoneYet):
@@ -124,7 +123,7 @@ class Days(Advising, Drafts):
             held = [t for t in found.triggers if t.until_s is None and t.level == found.level]
             held = [t for t in held if t.code == "new_day"] or held  # all else follows from it
             why = tuple((f"moved_{t.code}", dict(t.values)) for t in held)
-            return Standing(found.strip["name"], found.level, _setting(found.strip), why)
+            return Standing(found.strip["name"], found.level, setting_of(found.strip), why)
         return None
 
     def _laps_to_weld(self) -> tuple[tuple[Lap, ...], tuple[Lap, ...]]:
@@ -302,14 +301,3 @@ def _hours(at: str, now: datetime) -> float:
 def _in_units(value: float, unit: str, units: str) -> str:
     shown = _US.get(unit, unit) if units == "us" else unit
     return f"{float(convert(Fraction(value), unit, shown)):.0f}{shown}"
-
-
-def _setting(strip: Row) -> Setting:
-    speed_unit = "" if strip["speed_unit"] == "mark" else strip["speed_unit"]
-    return Setting(
-        strip["machine"],
-        strip["sheet"],
-        strip["lap"],
-        retyped(strip["nozzle_text"], strip["nozzle_unit"]),
-        retyped(strip["speed_text"], speed_unit),
-    )

@@ -31,6 +31,7 @@ COMMANDS: dict[str, dict[str, str]] = {
     mark("Operator"): {
         "strip": "strips",
         "dial": "dial",
+        "now": "dial",
         "conditions": "strips",
         "seam": "seams",
         "bleed": "seams",

@@ -438,12 +438,19 @@ def _operator(day: Day) -> list[str]:
         whys = "; ".join(
             sentences.shortfall(code, values, day.units) for code, values in day.standing.why
         )
-        told = {"name": day.standing.name, "why": whys}
+        setting = day.standing.setting
+        told = {
+            "name": day.standing.name,
+            "why": whys,
+            "speed": show.setting(setting.speed),
+            "nozzle": show.setting(setting.nozzle),
+        }
         said.append(
             {
-                "good": lambda: _("Go-ahead {name} stands.", **told),
+                "good": lambda: _("Go-ahead {name} stands: {speed}, nozzle {nozzle}.", **told),
                 "look": lambda: _(
-                    "Go-ahead {name}: look ({why}). A bleed check says whether it holds.", **told
+                    "Go-ahead {name}, {speed}, nozzle {nozzle}: look ({why}). A bleed check says whether it holds.",
+                    **told,
                 ),
                 "strip_again": lambda: _("Go-ahead {name} no longer stands: {why}.", **told),
                 "wait": lambda: _("WAIT, nobody welds now: {why}.", why=whys),
