@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 Clock = Callable[[], datetime]
 # What can be typed at any question, in English and Spanish.
 _LATER = {"later", "l", "luego"}
-_STOPPED = 130  # a command's code where Ctrl-C stopped it
+_STOPPED = 130  # the exit code where Ctrl-C, or the end of what is typed, broke it off
 
 
 class Place(Struct, frozen=True):
@@ -70,16 +70,18 @@ class Later(Exception):
 
 
 def open_day(place: Place, role: str | None = None) -> int:
-    """Open the day of whoever is there; the exit code."""
+    """Open the day of whoever is there; the exit code: 0 where they left, 130 where it was broken off."""
     there = sys.stdin.isatty() and sys.stdout.isatty()
+    code = 0
     try:
         return _guided(place, role) if there else _told(place, role)
     except Left:
         pass
     except (EOFError, KeyboardInterrupt):
+        code = _STOPPED
         print()
     _say(_("Left. What was answered is kept: type weldcal to go on."))
-    return 0
+    return code
 
 
 # -- who is there ---------------------------------------------------------------------------
