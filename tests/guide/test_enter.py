@@ -240,3 +240,44 @@ def test_without_a_good_go_ahead_a_lap_is_begun_by_yes_typed(job: Any, terminal:
     t.type("q")
     t.asked("ready$")
     assert len(job.query("SELECT * FROM runs")) == 1
+
+
+def test_a_stray_word_is_not_somebody_new(job: Any, terminal: Sit) -> None:
+    """At `Who is working?` it is asked about; back and no ask again who it is."""
+    t = terminal()
+    t.type("weldcal", "61 degrees", "no")
+    t.asked("Who is working?")
+    t.type("strip", "b")
+    t.asked("Who is working?")
+    t.type("Cleo Vann", "yes")
+    t.asked("Cleo Vann today is")
+    t.type("b")
+    t.asked("Who is working?")
+    t.type("ana")
+    t.asked("Air")
+    t.type("q")
+    t.asked("ready$")
+    assert [e["kind"] for e in job.entries()].count("person") == 2
+    assert job.ok("machine list").code == 0
+
+
+def test_an_answer_is_mended_with_arrows_and_brought_back(job: Any, terminal: Sit) -> None:
+    """Left and a missing digit; arrow up is what was typed before."""
+    t = terminal(TERM="xterm")
+    t.type("weldcal", "", "6\x1b[D5", "74", "\x1b[A", "q")  # 6, left, 5: 56; 74 once more
+    t.asked("ready$")
+    assert "^[[D" not in t.seen
+    (path,) = job.book.parent.glob("*.draft-*")
+    kept = json.loads(path.read_text())
+    assert [answer["text"] for answer in kept["answers"]] == ["56", "74", "74"]
+
+
+@pytest.mark.parametrize("typed", ["5 1/2\t", "st\t"])
+def test_tab_does_no_harm(job: Any, terminal: Sit, typed: str) -> None:
+    """Nothing to complete: nothing happens; one word begun: it is whole."""
+    t = terminal(TERM="xterm")
+    t.type("weldcal", "", "b", typed)
+    t.asked()
+    t.type("q")
+    t.asked("ready$")
+    assert "Traceback" not in t.seen

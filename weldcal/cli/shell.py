@@ -15,6 +15,7 @@ from typer.core import TyperCommand, TyperGroup
 from typer.exceptions import TyperException
 
 from weldcal.book import Book, Recorded
+from weldcal.cli import line
 from weldcal.errors import Missing, Unconfirmed, WeldcalError
 from weldcal.reports import lines, show
 from weldcal.words import _
@@ -169,8 +170,8 @@ def answer(ctx: typer.Context, as_json: bool, what: str, done: Recorded) -> None
         print(show.as_json({"id": done.id, "name": done.name, **done.values, "notes": notes}))
         return
     say(lines.recorded(what, done.name))
-    for line in lines.notes(done.notes, book.job.units):
-        say(line)
+    for note in lines.notes(done.notes, book.job.units):
+        say(note)
 
 
 def _plain(values: dict[str, Any]) -> dict[str, Any]:
@@ -213,7 +214,7 @@ def _answer(question: str) -> str:
     """
     from weldcal.flow.question import LEAVE
 
-    typed = input(question).strip()
+    typed = line.typed(question).strip()
     if typed.casefold() in LEAVE:
         raise KeyboardInterrupt
     return typed

@@ -182,6 +182,7 @@ _ASKED: dict[str, Callable[[Values, str], str]] = {
         "Job {job_name}, machine {machine_name}, {person_name}. Enter begins it", **v
     ),
     "who": lambda v, u: _("Who is working?"),
+    "new_person": lambda v, u: _("Nobody is listed as {person}. Somebody new?", **v),
     "what": lambda v, u: _("{person} today is", **v),
     "take_up": lambda v, u: _("Something of {date} was not finished. Take it up?", **v),
     "which": lambda v, u: _("What do you want to do?"),
