@@ -110,6 +110,11 @@ def screen() -> str:
     return asked if asked in SCREENS else SCREENS[0]
 
 
+def dumb_terminal() -> bool:
+    """Whether the terminal can do no more than print."""
+    return os.environ.get("TERM", "dumb") in ("dumb", "unknown", "")
+
+
 def linear() -> bool:
     """Whether sentences are wanted in place of tables and drawings; into a pipe, never."""
     return sys.stdout.isatty() and screen() == "linear"

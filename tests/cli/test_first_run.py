@@ -69,6 +69,7 @@ _ELSE = {"cautions", "screen", "completion", "demo", "job new", "key", "restore"
 NEEDS_JOB = [
     "roof",
     "dial",
+    "now 80F",
     "strip list",
     "seam add A1",
     "probe A1",

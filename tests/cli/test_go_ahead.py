@@ -51,26 +51,30 @@ def said(book: Any, line: str = "go-ahead") -> str:
 
 
 def test_a_job_with_no_strip_is_led_on(job: Any) -> None:
-    """One line, exit code 2, nothing recorded, and what to do."""
+    """One line, exit code 1, nothing recorded, and what to do."""
     before = job.entries()
-    refused = job("go-ahead")
-    assert refused.code == 2
-    assert len(refused.err.splitlines()) == 1
-    assert "strip" in refused.err
-    assert "''" not in refused.err
+    none = job("go-ahead")
+    assert none.code == 1
+    assert none.out == "No go-ahead yet. Run a strip: weldcal strip record\n"
+    assert none.err == ""
+    assert job("go-ahead --json").json["level"] == "none"
     assert job.entries() == before
 
 
 def test_a_strip_not_yet_pulled_is_no_go_ahead(job: Any) -> None:
-    """Readings alone permit nothing."""
+    """Readings alone permit nothing: it says which strip to pull."""
     job.ok(STRIP)
-    assert job("go-ahead").code == 2
+    none = job("go-ahead")
+    assert none.code == 1
+    assert "Pull S1 first" in none.out
 
 
 def test_a_fresh_go_ahead_is_good(passed: Any) -> None:
     """And says whose it is."""
     passed.clock.set("07:30")
-    assert said(passed).startswith("GOOD: go-ahead S1 of 2026-06-01 07:00, blue, base, selvage")
+    assert said(passed).startswith(
+        "GOOD, 5.5 ft/min: go-ahead S1 of 2026-06-01 07:00, blue, base, selvage"
+    )
     assert asked(passed).json["triggers"] == []
 
 
@@ -422,7 +426,7 @@ def test_a_speed_off_the_dial_is_no_go_ahead(job: Any) -> None:
     off = STRIP.replace("--speed 5.5", "--speed 55 --as-typed")
     job.day(f"07:00 {off}\n07:15 strip pull S1 good --parted compound")
     done = job("go-ahead")
-    assert (done.code, "No go-ahead yet" in done.err) == (2, True)
+    assert (done.code, "No go-ahead yet" in done.out) == (1, True)
     assert "off blue's dial, 1 to 20" in " ".join(job.ok("strip list").out.split())
     job.ok("amend S1 speed 5.5 --why slip --by AR")
     assert asked(job).json["strip"] == "S1"

@@ -39,7 +39,7 @@ def test_the_first_page_is_grouped_by_person(
     assert {"Operator", "Inspector", "Foreman", "Set-up"} <= set(heads)
     named = [row.split()[0] for row in rows if row[:2] == "  " and row[2:3].strip()]
     wanted = [name for part in COMMANDS.values() for name in part]
-    assert named == [*wanted, "--book", "--job", "--screen", "--help"]
+    assert named == [*wanted, "--book", "--job", "--version", "--screen", "--help"]
     assert max(map(len, rows)) <= columns
 
 

@@ -61,7 +61,7 @@ def morning(job: Any) -> Any:
 
 def test_before_any_strip_it_says_what_to_try_and_that_it_is_not_sure(job: Any) -> None:
     """No strip, no go-ahead, no certainty; still a speed to begin with."""
-    page = job.ok("dial").out
+    page = job.ok("dial --why").out
     for text in ("Set ", "ft/min", "NOT SURE", "no strip", "NEXT STRIP", "not a go-ahead"):
         assert text in page
 
@@ -116,7 +116,7 @@ def test_conditions_not_given_are_carried_over_by_name(morning: Any) -> None:
     document = morning.ok("dial --wind 2mph --json").json
     assert set(document["carried_over"]) == {"ambient_c", "sheet_c"}
     assert document["carried_over"]["ambient_c"] == "2026-06-01T07:00:00-06:00"
-    assert "carried over, read 07:00" in " ".join(morning.ok("dial").out.split())
+    assert "carried over, read 07:00" in " ".join(morning.ok("dial --why").out.split())
 
 
 def test_a_sheet_temperature_is_not_carried_past_a_new_ambient(morning: Any) -> None:
@@ -175,7 +175,7 @@ def test_a_strip_whose_speed_nobody_knows_is_left_out_and_counted(morning: Any) 
 def test_a_sheet_judged_by_bond_gets_no_width(job: Any) -> None:
     """Bleed-out says nothing there."""
     job.ok('sheet add "tpo: thermoplastic" --judged-by bond')
-    page = " ".join(job.ok("dial --sheet tpo").out.split())
+    page = " ".join(job.ok("dial --sheet tpo --why").out.split())
     assert "judged by bond" in page
     assert "limits 1/8" not in page
 

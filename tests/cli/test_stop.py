@@ -56,7 +56,7 @@ def test_dead_checks_in_a_row_stop_and_no_page_has_a_speed(settled: Any) -> None
     assert not settled.ok("dial --json").json["sure"]
     _check(settled, "07:50", "20", "0,0")
     _check(settled, "08:00", "30", "0,0")
-    page = " ".join(settled.ok("dial").out.split())
+    page = " ".join(settled.ok("dial --why").out.split())
     assert "STOP" in page
     assert "Set " not in page
     assert "NEXT STRIP" not in page
@@ -116,7 +116,7 @@ def test_cold_pulls_with_bleed_out_tell_where_to_look(job: Any) -> None:
         document = job.ok("dial --json").json
         assert document["dial_mark"] is None or document["dial_mark"] < float(speed)
         assert "cold_anyway" in [sign["code"] for sign in document["signs"]]
-    page = " ".join(job.ok("dial").out.split())
+    page = " ".join(job.ok("dial --why").out.split())
     assert "STOP" in page
     assert "film" in page
 
@@ -126,7 +126,7 @@ def test_an_impossible_order_is_told_with_both_names(job: Any) -> None:
     job.ok("conditions --ambient 61F --sheet-temp 74F")
     _strip(job, "07:05", "5", "1/8,1/8,1/8")
     _strip(job, "07:15", "7", "3/8,3/8,3/8")
-    page = " ".join(job.ok("dial").out.split())
+    page = " ".join(job.ok("dial --why").out.split())
     assert "the slower strip gave clearly less than the faster one (S1, S2)" in page
     assert "NOT SURE" in page
 
@@ -140,7 +140,7 @@ def test_a_sheet_far_from_all_tried_asks_and_holds_back(job: Any) -> None:
         ("07:25", "5", "1/4"),
     ):
         _strip(job, at, speed, f"{bleed},{bleed},{bleed}")
-    page = " ".join(job.ok("dial --sheet-temp 150F").out.split())
+    page = " ".join(job.ok("dial --why --sheet-temp 150F").out.split())
     assert "NOT SURE" in page
     assert "cut the heat, or wait" in page
     assert job.ok("dial --sheet-temp 150F --json").json["dial_mark"] <= 9
@@ -154,15 +154,15 @@ def test_an_old_reading_is_told_with_its_age(settled: Any) -> None:
     assert late["forecast"]["width_high_mm"] > early["width_high_mm"]
     assert late["forecast"]["width_low_mm"] < early["width_low_mm"]
     assert not late["sure"]
-    assert "read it again" in " ".join(settled.ok("dial").out.split())
-    fresh = " ".join(settled.ok("dial --sheet-temp 74F").out.split())
+    assert "read it again" in " ".join(settled.ok("dial --why").out.split())
+    fresh = " ".join(settled.ok("dial --why --sheet-temp 74F").out.split())
     assert "read it again" not in fresh
 
 
 def test_no_reason_names_a_voltage_that_nobody_read(settled: Any) -> None:
     """A zero at 9 ft/min: the strips are the reasons, by their names."""
     _strip(settled, "07:40", "9", "0,0,0", bond="'not tried'")
-    page = settled.ok("dial").out
+    page = settled.ok("dial --why").out
     assert "voltage" not in page.split("Why")[-1].split("NEXT STRIP")[0]
     for reason in settled.ok("dial --json").json["reasons"]:
         assert reason["code"] in ("strip", "sheet_temperature", "wind")

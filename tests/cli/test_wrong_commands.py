@@ -96,7 +96,6 @@ def test_what_is_suggested_exists(command: str) -> None:
         ("strip record --temp 932", "--nozzle, --ambient, --sheet-temp"),
         ("amend S1 speed 6 --reason slip", "Did you mean: --why?"),
         ("conditions --who Ana", "Did you mean: --by?"),
-        ("-h", "Did you mean: --help?"),
         ("mend F1 --method", "--method needs a value (How it was mended"),
         ("mend F1 --json=yes", "--json takes no value"),
         (

@@ -17,6 +17,7 @@ from weldcal.records.day import (
     Setting,
     Standing,
     Strip,
+    Wanted,
     Warned,
 )
 
@@ -34,7 +35,9 @@ BARE = Day(
     sheets=("base",),
 )
 READ = replace(BARE, read=(Reading("ambient", "61F", 0.7), Reading("sheet_temp", "74F", 0.7)))
-HOT = replace(READ, hot=True, last=SET, advised=Advised("6", "932"))
+HOT = replace(
+    READ, hot=True, last=SET, advised=Advised("6", "932", Wanted("blue", "base", "selvage"))
+)
 FIRST = replace(HOT, last=None)
 PULL = replace(HOT, strip=Strip("S1", ("pull_not_tried",)), waiting=("S1",))
 GOOD = replace(

@@ -177,7 +177,8 @@ SHEETS = {
         "CHECKED",
         """
         lap_what [finish] <
-        end [33] <
+        end <
+        end < 33
         = seam finish A1 --to 33
     """,
     ),
@@ -186,7 +187,7 @@ SHEETS = {
         "CHECKED",
         """
         lap_what [finish] <
-        end [33] < 20
+        end < 20
         stopped [a stop] < p
         = seam finish A1 --to 20 --power-lost
     """,

@@ -107,9 +107,9 @@ def terminal(job: Any, tmp_path: Path) -> Iterator[Callable[..., Terminal]]:
             dimensions=(60, columns),
             env={
                 **around,
+                "TERM": "dumb",
                 **env,
                 "PS1": PROMPT,
-                "TERM": "dumb",
                 "PATH": f"{shim.parent}:{os.environ['PATH']}",
             },
         )

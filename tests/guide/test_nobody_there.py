@@ -114,3 +114,10 @@ def test_nothing_heavy_is_loaded(
     tell = f"import atexit, sys; atexit.register(lambda: print('LOADED', *(m for m in {heavy!r} if m in sys.modules), file=sys.stderr))"
     done = fresh(line, before=tell)
     assert (done.returncode, done.stderr) == (0, "LOADED\n")
+
+
+def test_a_reading_over_its_limit_is_to_be_read_again(go_ahead: Any) -> None:
+    """Three hours after the sheet was read: conditions come next, with capitals for each."""
+    go_ahead.ok("conditions --ambient 61F --sheet-temp 74F")
+    go_ahead.clock.set("10:30")
+    assert "Next: conditions. Type: weldcal conditions --ambient AMBIENT" in go_ahead.ok("day").out

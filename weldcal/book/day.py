@@ -7,21 +7,19 @@ has a use for, so that an operator never waits for the roof.
 from __future__ import annotations
 
 import contextlib
-import json
 from datetime import datetime
 from fractions import Fraction
 from typing import Any
 
 from msgspec.structs import replace
 
-from weldcal.book.dossier import Dossiers
+from weldcal.book.advised import setting_of
+from weldcal.book.answering import Answering
 from weldcal.book.drafts import Drafts
-from weldcal.book.machines import offset_at
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M, ordered
-from weldcal.quantities import convert, retyped
+from weldcal.quantities import convert
 from weldcal.records.day import (
-    Advised,
     Day,
     Finding,
     Lap,
@@ -52,7 +50,7 @@ _READ = {
 Row = dict[str, Any]
 
 
-class Days(Dossiers, Drafts):
+class Days(Answering, Drafts):
     """The verbs `day` and `last_setting`."""
 
     def day(self, role: str) -> Day:
@@ -90,11 +88,10 @@ class Days(Dossiers, Drafts):
             last=self.last_setting(),
             hot=bool(today or runs),
             strip=Strip(today[-1]["name"], short[-1]) if today else None,
-            waiting=tuple(
-                r["name"] for r, s in zip(today, short, strict=True) if s == ("pull_not_tried",)
-            ),
+            waiting=self.to_pull(day.date),
             standing=self._newest_standing(),
-            advised=self._advised(day.date),
+            read_h=self.reading_counts_h(),
+            advised=self.advised_now(day.date),
             welding=welding,
             to_weld=to_weld,
             seams=self.rows("SELECT count(*) AS n FROM seams WHERE job = ?", (job,))[0]["n"],
@@ -120,7 +117,7 @@ class Days(Dossiers, Drafts):
             "ORDER BY seen_utc DESC, tick DESC LIMIT 1",
             (self.job.id, machine, sheet),
         )
-        return _setting(rows[0]) if rows else None
+        return setting_of(rows[0]) if rows else None
 
     def _newest_standing(self) -> Standing | None:
         with contextlib.suppress(NoneYet):
@@ -128,31 +125,8 @@ class Days(Dossiers, Drafts):
             held = [t for t in found.triggers if t.until_s is None and t.level == found.level]
             held = [t for t in held if t.code == "new_day"] or held  # all else follows from it
             why = tuple((f"moved_{t.code}", dict(t.values)) for t in held)
-            return Standing(found.strip["name"], found.level, _setting(found.strip), why)
+            return Standing(found.strip["name"], found.level, setting_of(found.strip), why)
         return None
-
-    def _advised(self, date: str) -> Advised | None:
-        """The setting advised today since the last strip."""
-        rows = self.rows(
-            "SELECT * FROM advice WHERE job = ?1 AND day = ?2 AND tick > "
-            "(SELECT coalesce(max(tick), 0) FROM strips WHERE job = ?1) ORDER BY tick DESC LIMIT 1",
-            (self.job.id, date),
-        )
-        if not rows:
-            return None
-        question, answer = json.loads(rows[0]["question"]), json.loads(rows[0]["answer"])
-        tried = answer.get("next_strip") or answer.get("forecast")
-        if tried is None:  # STOP: no speed was advised
-            return None
-        machine = question["machine"]
-        try:
-            dial, _row = self.dial_of(machine)
-            air_c, speed = float(tried["nozzle_c"]), float(tried["speed_m_per_min"])
-        except (ValueError, KeyError):
-            return None
-        set_c = air_c - offset_at(self._dials().measured.get(machine, []), None)
-        nozzle = set_c * 9 / 5 + 32 if self.job.units == "us" else set_c
-        return Advised(f"{dial.mark(speed):g}", f"{nozzle:.0f}")
 
     def _laps_to_weld(self) -> tuple[tuple[Lap, ...], tuple[Lap, ...]]:
         """Runs open, newest last; seams not welded to their end, in the order listed."""
@@ -329,14 +303,3 @@ def _hours(at: str, now: datetime) -> float:
 def _in_units(value: float, unit: str, units: str) -> str:
     shown = _US.get(unit, unit) if units == "us" else unit
     return f"{float(convert(Fraction(value), unit, shown)):.0f}{shown}"
-
-
-def _setting(strip: Row) -> Setting:
-    speed_unit = "" if strip["speed_unit"] == "mark" else strip["speed_unit"]
-    return Setting(
-        strip["machine"],
-        strip["sheet"],
-        strip["lap"],
-        retyped(strip["nozzle_text"], strip["nozzle_unit"]),
-        retyped(strip["speed_text"], speed_unit),
-    )

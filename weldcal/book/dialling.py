@@ -18,7 +18,7 @@ from msgspec import Struct
 from weldcal.book.disturbed import marked, may_have_broken
 from weldcal.book.machines import dial_at, offset_at
 from weldcal.book.operator import Operator
-from weldcal.errors import Misplaced, Unheard
+from weldcal.errors import Misplaced, Missing, Unheard
 from weldcal.quality.dial import M_PER_MIN, Dial
 from weldcal.records.common import Seen
 from weldcal.records.notes import AdviceGiven
@@ -158,7 +158,7 @@ class Dialling(Operator):
         """Put the question: for conditions given, or last read where not.
 
         Args:
-            machine, sheet: names; the only ones listed, where not given.
+            machine, sheet: names; where not given the only ones listed, else those used last.
             nozzle_c: nozzle temperature, °C; that of the last strip, where not given.
             search_nozzle: look over the machine's nozzle temperatures too.
             given: ambient_c, sheet_c, humidity_pct, wind_m_per_s, line_v.
@@ -169,8 +169,8 @@ class Dialling(Operator):
         """
         from weldcal.calibration import Question
 
-        machine, _listed = self.listed("machines", machine, _("machine"))
-        sheet, _listed = self.listed("sheets", sheet, _("sheet"))
+        machine = self._one("machines", machine, _("machine"))
+        sheet = self._one("sheets", sheet, _("sheet"))
         dial, row = self.dial_of(machine)
         self._check_reach(machine, dial, row, nozzle_c)
         now = stamp(self.now()) if at is None else self.seen(by or "-", at).at
@@ -207,6 +207,26 @@ class Dialling(Operator):
             total - sum(not o.on_seam for o in observations),
             offset,
         )
+
+    def _one(self, table: str, given: str | None, what: str) -> str:
+        """The machine or sheet named; else the only one, else the one used last."""
+        try:
+            return self.listed(table, given, what)[0]
+        except Missing:
+            used = self.last_used(table.removesuffix("s"))
+            if used is None:
+                raise
+            return used
+
+    def last_used(self, what: str) -> str | None:
+        """The `machine` or `sheet` of the newest strip or run; None where there is neither yet."""
+        rows = self.rows(
+            f"SELECT {what} AS name FROM (SELECT {what}, seen_utc, tick FROM strips WHERE job = ?1 "
+            f"UNION ALL SELECT {what}, seen_utc, tick FROM runs WHERE job = ?1 AND by_hand = 0) "
+            "ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            (self.job.id,),
+        )
+        return rows[0]["name"] if rows else None
 
     def _read_hour(self, read_at: str | None, now: str) -> float | None:
         """The hour at which a reading was made that is carried over; of the day before, below 0."""

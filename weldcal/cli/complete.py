@@ -15,7 +15,7 @@ from typing import Any
 import typer
 
 from weldcal import settings
-from weldcal.cli import line
+from weldcal.cli import arguments
 from weldcal.records.fields import CHOICES
 from weldcal.words import _
 
@@ -119,7 +119,7 @@ def _offered(
     """What can stand where the cursor is."""
     how = command.context_settings | {"resilient_parsing": True}
     ctx = typer.Context(command, info_name=name, parent=above, **how)
-    typed = line.read(command, ctx, command.in_full(ctx, words))
+    typed = arguments.read(command, ctx, command.in_full(ctx, words))
     ctx.params.update(typed.values)
     options = {name: p for p in command.get_params(ctx) for name in p.opts if name[:1] == "-"}
     is_group = hasattr(command, "list_commands")
@@ -147,7 +147,7 @@ def _words(command: Any, ctx: typer.Context, begun: str) -> list[str]:
     if first is not None:
         command = command.get_command(ctx, first)
     for param in command.get_params(ctx):
-        is_next = param.name not in ctx.params or param.nargs == line.MANY
+        is_next = param.name not in ctx.params or param.nargs == arguments.MANY
         if param.param_type_name == "argument" and is_next:
             return _values(param, ctx, begun)
     return []

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
+from weldcal.book.advised import typed_conditions
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import Command, book_of, print_all, single
@@ -16,9 +17,10 @@ from weldcal.words import _
 if TYPE_CHECKING:
     from weldcal.book import Asked, Book, Curve, Dialled
     from weldcal.calibration import CardLine, Report
-    from weldcal.quality.standing import Trigger
+    from weldcal.views.answer import Then
 
 dial = single()
+now = single()
 
 
 @dial.command(cls=Command)
@@ -49,11 +51,14 @@ def dial_(
         "--report",
         help=_("The model report: what was believed, what the strips taught, how it did."),
     ),
+    why: bool = typer.Option(
+        False, "--why", help=_("All that the answer rests on, with the answer last.")
+    ),
     by: str = BY,
     at: str = parse.AT,
     as_json: bool = JSON,
 ) -> None:
-    """Advise the travel speed for now. Advice is never a go-ahead: a strip that meets the limits is.
+    """Advise the travel speed for now, in three lines. Advice is never a go-ahead: a strip that meets the limits is.
 
     Example: weldcal dial --sheet-temp 96F
     """
@@ -67,7 +72,7 @@ def dial_(
         lap=choose("lap", lap),
         nozzle_c=chosen,
         search_nozzle=any_nozzle,
-        given=_given(units, air),
+        given=typed_conditions(air, units),
         at=at,
         by=by,
     )
@@ -78,37 +83,55 @@ def dial_(
     elif report:
         _report(book.model_report(asked), units, as_json)
     else:
-        waits = book.waits(asked.at, given=_given(units, air))
-        _advice(book.dial(asked, by), waits, as_json)
+        then = book.then(asked, typed_conditions(air, units))
+        _advice(book.dial(asked, by), then, why, as_json)
 
 
-_COLUMNS = {
-    "ambient": ("ambient_c", "C"),
-    "sheet_temp": ("sheet_c", "C"),
-    "humidity": ("humidity_pct", "%"),
-    "wind": ("wind_m_per_s", "m/s"),
-    "line_voltage": ("line_v", "V"),
-}
-
-
-def _given(units: str, air: dict[str, str | None]) -> dict[str, float]:
-    """Conditions as typed, by the columns advice reckons with."""
-    return {
-        column: read(field, text, units).si(unit)
-        for field, (column, unit) in _COLUMNS.items()
-        if (text := air[field]) is not None
-    }
-
-
-def _advice(dialled: Dialled, waits: tuple[Trigger, ...], as_json: bool) -> None:
-    from weldcal.reports import advice, reasoning
+def _advice(dialled: Dialled, then: Then, why: bool, as_json: bool) -> None:
+    from weldcal.reports import advice, answer, reasoning
 
     if as_json:
-        codes = [trigger.code for trigger in waits]
+        codes = [trigger.code for trigger in then.waits]
         print(show.as_json({**advice.document(dialled), "wait": codes}))
-    else:
-        print_all(reasoning.waits(waits, dialled.asked.units))
-        print("\n".join(advice.page(dialled)))
+        return
+    if why:
+        print_all(reasoning.waits(then.waits, dialled.asked.units))
+        print("\n".join([*advice.page(dialled, pull=then.pull is not None), ""]))
+    print("\n".join(answer.page(dialled, then)))
+
+
+@now.command(cls=Command)
+@parse.packed
+def now_(
+    ctx: typer.Context,
+    sheet_temp: str = typer.Argument(
+        ..., help=_("The sheet's temperature as read now, like 110F.")
+    ),
+    machine: str = parse.MACHINE,
+    sheet: str = parse.SHEET,
+    lap: str = parse.LAP,
+    by: str = BY,
+    as_json: bool = JSON,
+) -> None:
+    """Record the sheet's temperature and say the speed for it, and what it was before. Example: weldcal now 110F"""
+    book = book_of(ctx)
+    typed = {
+        **dict.fromkeys(("ambient", "humidity", "wind", "line_voltage")),
+        "sheet_temp": sheet_temp,
+    }
+    given = typed_conditions(typed, book.job.units)
+    asked = book.ask(machine=machine, sheet=sheet, lap=choose("lap", lap), given=given, by=by)
+    read_now = parse.read_conditions(book, typed)
+    book.record_conditions(read_now, by=by)
+    then = book.then(asked, given)
+    dialled = book.dial(asked, by)
+    from weldcal.reports import advice, answer
+
+    if as_json:
+        before = {"was_m_per_min": then.was}
+        print(show.as_json({**advice.document(dialled), **before}))
+        return
+    print("\n".join(answer.page(dialled, then, was=True)))
 
 
 def card_of(book: Book, asked: Asked, low: str | None, high: str | None) -> tuple[CardLine, ...]:
@@ -152,4 +175,4 @@ def _report(report: Report, units: str, as_json: bool) -> None:
         print_all(model.page(report, units))
 
 
-APPS = {"dial": dial}
+APPS = {"dial": dial, "now": now}

@@ -7,6 +7,7 @@ question: typer and the whole book wait until it is answered.
 
 from __future__ import annotations
 
+import contextlib
 import shlex
 import sys
 from collections.abc import Callable
@@ -18,6 +19,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from weldcal import settings
+from weldcal.cli import line
 from weldcal.errors import NoJob, WeldcalError
 from weldcal.flow import going, opening
 from weldcal.flow.question import BACK, LEAVE, NAMED, Question, command, read_answer
@@ -32,7 +34,7 @@ if TYPE_CHECKING:
 Clock = Callable[[], datetime]
 # What can be typed at any question, in English and Spanish.
 _LATER = {"later", "l", "luego"}
-_STOPPED = 130  # a command's code where Ctrl-C stopped it
+_STOPPED = 130  # the exit code where Ctrl-C, or the end of what is typed, broke it off
 
 
 class Place(Struct, frozen=True):
@@ -70,16 +72,18 @@ class Later(Exception):
 
 
 def open_day(place: Place, role: str | None = None) -> int:
-    """Open the day of whoever is there; the exit code."""
+    """Open the day of whoever is there; the exit code: 0 where they left, 130 where it was broken off."""
     there = sys.stdin.isatty() and sys.stdout.isatty()
+    code = 0
     try:
         return _guided(place, role) if there else _told(place, role)
     except Left:
         pass
     except (EOFError, KeyboardInterrupt):
+        code = _STOPPED
         print()
     _say(_("Left. What was answered is kept: type weldcal to go on."))
-    return 0
+    return code
 
 
 # -- who is there ---------------------------------------------------------------------------
@@ -89,18 +93,32 @@ def _guided(place: Place, role: str | None) -> int:
     _say(asking.keys())
     known = _opening(place)
     day = known or _set_up(place)
-    person = (
-        opening.called(day, _only(opening.who(day), day))
-        if known or day.typist is None
-        else day.typist
-    )
-    role = role or opening.role_of(day, person) or _only(opening.what(day, person), day)
+    asked = known is not None or day.typist is None
+    while True:
+        person = _somebody(day) if asked else day.typist or ""
+        try:
+            found = opening.role_of(day, person)
+            now = role or found or _only(opening.what(day, person), day, first=False)
+            here = replace(place, by=settings.person() or person)
+            book = _book(here)
+            draft = _take_up(book, person, now)
+            break
+        except GoBack:
+            asked = True
     if day.typist != person:
         _run(place, [command("me", person)], shown=True)
-    place = replace(place, by=settings.person() or person)
-    book = _book(place)
-    draft = _take_up(book, person, role)
-    return _through(place, book, draft)
+    return _through(here, book, draft)
+
+
+def _somebody(day: Day) -> str:
+    """Who is working; somebody not listed is asked about, for it may be a slip."""
+    while True:
+        person = opening.called(day, _only(opening.who(day), day))
+        if opening.known(day, person):
+            return person
+        with contextlib.suppress(GoBack):
+            if _only(opening.new_person(person), day, first=False) == "yes":
+                return person
 
 
 def _opening(place: Place) -> Day | None:
@@ -116,14 +134,20 @@ def _opening(place: Place) -> Day | None:
         book.close()
 
 
-def _only(question: Question, day: Day) -> str:
-    """Ask a question that is of no step, until it is answered."""
+def _only(question: Question, day: Day, *, first: bool = True) -> str:
+    """Ask a question that is of no step, until it is answered.
+
+    Raises:
+        GoBack: one back, where another question came before: not `first`.
+    """
     while True:
         try:
             _code, text = read_answer(question, _typed(question, day.units), day.units)
             if text:
                 return text
         except (GoBack, Later):
+            if not first:
+                raise GoBack from None
             _say(_("This is the first question. q leaves."))
         except WeldcalError as error:
             _say(str(error))
@@ -155,7 +179,8 @@ def _take_up(book: Book, person: str, role: str) -> Draft:
         "take_up", "choice", choices=("yes", "no"), default="no", values={"date": kept.date}
     )
     _tell(day, kept)
-    return replace(kept, date=day.date, done=()) if _only(asked, day) == "yes" else fresh
+    again = _only(asked, day, first=False) == "yes"
+    return replace(kept, date=day.date, done=()) if again else fresh
 
 
 # -- through the day ------------------------------------------------------------------------
@@ -163,8 +188,8 @@ def _take_up(book: Book, person: str, role: str) -> Draft:
 
 def _through(place: Place, book: Book, draft: Draft) -> int:
     day = _day(book, draft)
-    for line in [*_of_the_clock(book), *asking.heading(day, draft)]:
-        _say(line)
+    for one in [*_of_the_clock(book), *asking.heading(day, draft)]:
+        _say(one)
     if any(given.asked for given in draft.answers):
         _say(_("Taken up where it was left:"))
         _tell(day, draft)
@@ -204,6 +229,10 @@ def _answered(book: Book, day: Day, draft: Draft) -> Draft:
     """Ask until the step is complete, put off, or another one."""
     step = draft.step
     while draft.step == step and (question := going.question(day, draft)) is not None:
+        wanted = going.wanted(day, draft)
+        if wanted is not None:
+            day = replace(day, advised=book.advised_for(wanted))
+            question = going.question(day, draft) or question
         try:
             typed = _typed(question, day.units)
             draft = going.answer(day, draft, typed, stamp(book.clock()))
@@ -238,8 +267,8 @@ def _done(place: Place, book: Book, draft: Draft) -> Draft:
     if code:
         return going.back(draft)
     if len(words) > 1:  # the last page may have pushed the first answer off the screen
-        for line in asking.standing(_day(book, draft), draft.role or ""):
-            _say(line)
+        for one in asking.standing(_day(book, draft), draft.role or ""):
+            _say(one)
     noted = going.recorded(draft, book.recorded_since(draft))
     return going.finished(draft, noted=noted)
 
@@ -299,17 +328,17 @@ def _typed(question: Question, units: str) -> str:
     """
     names = {choice.casefold() for choice in question.choices if question.kind in NAMED}
     while True:
-        typed = input(_shown(question, units)).strip()
+        typed = line.typed(_shown(question, units), _offered(question)).strip()
         word = typed.casefold()
         if word == "?":
-            for line in asking.explained(question, units):
-                _say(line)
+            for one in asking.explained(question, units):
+                _say(one)
         elif word in names:
             return typed
         elif (
             word in BACK
             or (word == "a" and settings.language() == "es")
-            or (word in ("no", "n") and question.kind == "confirm")
+            or (word in ("no", "n") and question.kind in ("confirm", "agree"))
         ):
             raise GoBack
         elif word in LEAVE:
@@ -318,6 +347,13 @@ def _typed(question: Question, units: str) -> str:
             raise Later
         else:
             return typed
+
+
+def _offered(question: Question) -> list[str]:
+    """What Tab completes: names as they are, words as they are shown."""
+    if question.kind in NAMED:
+        return list(question.choices)
+    return [_(choice) for choice in question.choices]
 
 
 def _shown(question: Question, units: str) -> str:
@@ -351,8 +387,8 @@ def _told(place: Place, role: str | None) -> int:
     kept = book.draft(opened.typist, role)
     now = kept if kept is not None and kept.date == day.date else Draft(date=day.date)
     draft = replace(now, person=opened.typist or _("not named"), role=role)
-    for line in [*_of_the_clock(book), *asking.heading(day, draft)]:
-        print(lines.on_screen(line))
+    for one in [*_of_the_clock(book), *asking.heading(day, draft)]:
+        print(lines.on_screen(one))
     words = going.sketch(day, replace(draft, answers=()))
     if not words:
         print(lines.on_screen(asking.nothing_left(role, going.put_off(day, draft), day)))

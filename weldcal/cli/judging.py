@@ -6,11 +6,14 @@ from zoneinfo import ZoneInfo
 
 import typer
 
+from weldcal.book.advised import setting_of
 from weldcal.cli import parse
 from weldcal.cli.parse import JSON
 from weldcal.cli.shell import Command, book_of, needed, print_all, single
+from weldcal.errors import NoneYet
 from weldcal.records.fields import choose, read
-from weldcal.reports import show
+from weldcal.records.times import stamp
+from weldcal.reports import lines, show
 from weldcal.words import _
 
 go_ahead = single()
@@ -33,19 +36,28 @@ def go_ahead_(
 ) -> None:
     """Say whether the go-ahead is still good: good, look, strip again or wait, and which rule says so since when. Exit code 1: no. Example: weldcal go-ahead"""
     book = book_of(ctx)
-    found = book.go_ahead_stands(
-        machine,
-        sheet,
-        choose("lap", lap) if lap else None,
-        hand=book.person(hand) if hand else None,
-    )
     from weldcal.reports import reasoning, signs
 
+    try:
+        found = book.go_ahead_stands(
+            machine,
+            sheet,
+            choose("lap", lap) if lap else None,
+            hand=book.person(hand) if hand else None,
+        )
+    except NoneYet:
+        waiting = book.to_pull(book.day("operator").date, machine, sheet, lap)
+        none = reasoning.no_go_ahead(waiting)
+        print(show.as_json(reasoning.NONE | {"pull": waiting}) if as_json else lines.wrapped(none))
+        raise typer.Exit(1) from None
     if as_json:
         print(show.as_json(reasoning.go_ahead_document(found)))
         raise typer.Exit(int(not found.permits))
-    start, broken = None, []
-    if found.level == "strip_again" and not found.strip["by_hand"]:
+    by_hand = bool(found.strip["by_hand"])
+    speed, start, broken = "", None, []
+    if found.permits and not by_hand:
+        speed = show.setting(setting_of(found.strip).speed)
+    if found.level == "strip_again" and not by_hand:
         from weldcal.reports.advice import on_dial
 
         strip = found.strip
@@ -55,7 +67,9 @@ def go_ahead_(
             broken = signs.line(advice.state)
         else:
             start = on_dial(asked, advice.forecast.speed_m_per_min)
-    print_all(broken + reasoning.go_ahead(found, start, book.job.units, ZoneInfo(book.job.zone)))
+    until = book.good_until(found, stamp(book.clock()))
+    zone = ZoneInfo(book.job.zone)
+    print_all(broken + reasoning.go_ahead(found, speed, start, book.job.units, zone, until))
     raise typer.Exit(int(not found.permits))
 
 

@@ -6,6 +6,7 @@ import typer
 
 from weldcal.cli import complete, parse, shorthand
 from weldcal.cli.parse import BY, JSON, WHAT
+from weldcal.cli.setup import belongings
 from weldcal.cli.shell import Command, answer, book_of, group, say
 from weldcal.errors import Missing
 from weldcal.records.fields import plain_name, read
@@ -34,6 +35,12 @@ def machine_add(
     units = book_of(ctx).job.units
     record = shorthand.machine(what, units, nozzle_range, rated_voltage, mark)
     answer(ctx, as_json, _("Machine"), book_of(ctx).add("machine", record, by))
+
+
+@machine.command("list", cls=Command)
+def machine_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+    """List the machines and what their dials show. Example: weldcal machine list"""
+    belongings(ctx, "machines", as_json)
 
 
 @machine.command("measure", cls=Command)

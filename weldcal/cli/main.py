@@ -15,7 +15,7 @@ from typing import Any
 
 import typer
 
-from weldcal import settings
+from weldcal import __version__, settings
 from weldcal.book import Book
 from weldcal.book.core import Clock
 from weldcal.cli.screen import as_asked
@@ -30,6 +30,7 @@ COMMANDS: dict[str, dict[str, str]] = {
     mark("Operator"): {
         "strip": "strips",
         "dial": "dial",
+        "now": "dial",
         "conditions": "strips",
         "seam": "seams",
         "bleed": "seams",
@@ -119,9 +120,16 @@ app = typer.Typer(
     rich_markup_mode=None,
     help=_("Find the travel speed for hot-air welded laps, and keep the proof of every seam."),
     epilog=_(
-        "Type weldcal alone for the day's questions, one at a time. To look around: weldcal demo."
+        "Type weldcal alone for the day's questions, one at a time. To look around: weldcal demo. Exit codes: 0 yes, or done; 1 the answer is no; 2 not understood, or refused; 130 broken off."
     ),
 )
+
+
+def _version(asked: bool) -> None:
+    """Say which version this is."""
+    if asked:
+        print(f"weldcal {__version__}")
+        raise typer.Exit
 
 
 @app.callback()
@@ -129,6 +137,13 @@ def _root(
     ctx: typer.Context,
     book: str = typer.Option(None, "--book", help=_("The book's file. Also: WELDCAL_BOOK.")),
     job: str = typer.Option(None, "--job", help=_("The job to work on. Also: WELDCAL_JOB.")),
+    version: bool = typer.Option(
+        False,
+        "--version",
+        callback=_version,
+        is_eager=True,
+        help=_("Say which version this is, and leave."),
+    ),
     screen: str = typer.Option(
         None,
         "--screen",
@@ -234,6 +249,8 @@ def _moved_to_front(words: list[str]) -> list[str]:
     for word in after:
         if word == "--":
             rest += [word, *after]
+        elif word == "-h":
+            rest.append("--help")
         elif word in _ANYWHERE:
             front += [word, *[value for value in [next(after, None)] if value is not None]]
         elif word.startswith(tuple(f"{name}=" for name in _ANYWHERE)):

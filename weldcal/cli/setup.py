@@ -132,16 +132,33 @@ def job_show(ctx: typer.Context, as_json: bool = JSON) -> None:
             hour=row["day_begins"],
         )
     )
-    for table, label in (
-        ("areas", _("Area")),
-        ("sheets", _("Sheet")),
-        ("machines", _("Machine")),
-        ("instruments", _("Instrument")),
-        ("people", _("Person")),
-    ):
-        for part in found[table]:
-            detail = _detail(table, part, row["units"])
-            say(f"{label} {show.safe(part['name'])}: {show.safe(detail)}")
+    for table in tables[1:]:
+        _tell(table, found[table], row["units"])
+
+
+def belongings(ctx: typer.Context, table: str, as_json: bool) -> None:
+    """What of one kind belongs to the job, in the order listed: one JSON document, or a line each."""
+    book = book_of(ctx)
+    rows = book.rows(f"SELECT * FROM {table} WHERE job = ? ORDER BY tick", (book.job.id,))
+    if as_json:
+        print(show.as_json(rows))
+        return
+    _tell(table, rows, book.job.units)
+    if not rows:
+        thing = {"people": "person"}.get(table, table.removesuffix("s"))
+        say(_("None listed yet. How: weldcal {thing} add --help", thing=thing))
+
+
+def _tell(table: str, rows: list[dict[str, Any]], units: str) -> None:
+    label = {
+        "areas": _("Area"),
+        "sheets": _("Sheet"),
+        "machines": _("Machine"),
+        "instruments": _("Instrument"),
+        "people": _("Person"),
+    }[table]
+    for part in rows:
+        say(f"{label} {show.safe(part['name'])}: {show.safe(_detail(table, part, units))}")
 
 
 def _detail(table: str, part: dict[str, Any], units: str) -> str:
@@ -220,6 +237,18 @@ def instrument_add(
 def person_add(ctx: typer.Context, what: str = WHAT, by: str = BY, as_json: bool = JSON) -> None:
     """Add a person: only name, initials and what they do. Example: weldcal person add "Ana Ruiz: AR, operator" """
     answer(ctx, as_json, _("Person"), book_of(ctx).add("person", shorthand.person(what), by))
+
+
+@person.command("list", cls=Command)
+def person_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+    """List the people on the job and what they do. Example: weldcal person list"""
+    belongings(ctx, "people", as_json)
+
+
+@sheet.command("list", cls=Command)
+def sheet_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+    """List the sheets being lapped. Example: weldcal sheet list"""
+    belongings(ctx, "sheets", as_json)
 
 
 @me.command(cls=Command)

@@ -14,7 +14,7 @@ import typer
 from typer.core import TyperCommand, TyperGroup
 
 from weldcal.book import Book, Recorded
-from weldcal.cli import line
+from weldcal.cli import arguments, line
 from weldcal.errors import Missing, NeedsCommand, Unconfirmed, WeldcalError
 from weldcal.reports import lines, show
 from weldcal.words import _
@@ -41,8 +41,8 @@ class _OurOwn:
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
         """Give the words to the parameters; what is left over stays in the context."""
-        typed = line.read(self, ctx, self.in_full(ctx, args))
-        line.fill(self, ctx, typed)
+        typed = arguments.read(self, ctx, self.in_full(ctx, args))
+        arguments.fill(self, ctx, typed)
         ctx.args = typed.rest
         return typed.rest
 
@@ -210,7 +210,7 @@ def _answer(question: str) -> str:
     """
     from weldcal.flow.question import LEAVE
 
-    typed = input(question).strip()
+    typed = line.typed(question).strip()
     if typed.casefold() in LEAVE:
         raise KeyboardInterrupt
     return typed

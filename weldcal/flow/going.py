@@ -8,9 +8,17 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from weldcal.flow import foreman, inspector, opening, operator
-from weldcal.flow.question import Question, Step, Words, answered, first_open, read_answer
-from weldcal.records.day import Answer, Day, Draft
+from weldcal.flow import at_once, foreman, inspector, opening, operator
+from weldcal.flow.question import (
+    Question,
+    Step,
+    Words,
+    answered,
+    first_open,
+    read_answer,
+    words_of,
+)
+from weldcal.records.day import Answer, Day, Draft, Wanted
 
 _ROLES = {"operator": operator, "inspector": inspector, "foreman": foreman}
 _STEPS: dict[str, Step] = {
@@ -94,6 +102,16 @@ def question(day: Day, draft: Draft) -> Question | None:
     return first_open(_STEPS[draft.step or LIST], day, draft.answers)
 
 
+def wanted(day: Day, draft: Draft) -> Wanted | None:
+    """What advice the next question needs that the day has not; None where it needs none."""
+    asked = question(day, draft)
+    if draft.step != "strip" or asked is None or asked.code != "speed":
+        return None
+    found = operator.wanted_for(day, draft.answers)
+    known = day.advised is not None and operator.fits(day.advised, found, day.units)
+    return None if known else found
+
+
 def _listing(day: Day, draft: Draft) -> Question:
     """What can be done, with what comes next as default."""
     steps = _ROLES[draft.role or "operator"].open_steps(day)
@@ -111,11 +129,28 @@ def answer(day: Day, draft: Draft, typed: str, at: str) -> Draft:
     asked = question(day, draft)
     if asked is None:
         return draft
+    if draft.step == LIST and (pull := _pulled(day, draft, asked, typed, at)) is not None:
+        return pull
+    several = at_once.told(asked, typed, day.units)
+    if several:
+        longer = replace(draft, answers=(*draft.answers, *at_once.given(several, at)))
+        return _with_implied(day, longer, at)
     code, text = read_answer(asked, typed, day.units)
     if draft.step == LIST:
         return _begun_at(day, draft, text or LIST)
     longer = replace(draft, answers=(*draft.answers, Answer(code, text, at)))
     return _with_implied(day, longer, at)
+
+
+def _pulled(day: Day, draft: Draft, asked: Question, typed: str, at: str) -> Draft | None:
+    """`good` or `cold` where it is asked what to do: the pull of the one strip that waits for it."""
+    if "pull" not in asked.choices or len(day.waiting) != 1:
+        return None
+    begun = _begun_at(day, draft, "pull")
+    bond = question(day, begun)
+    if bond is None or " ".join(typed.split()).casefold() not in words_of(bond):
+        return None
+    return answer(day, begun, typed, at)
 
 
 def back(draft: Draft) -> Draft:
@@ -187,10 +222,11 @@ def sketch(day: Day, draft: Draft) -> Words:
         return []
     given = _begun_at(day, draft, step).answers
     while (asked := first_open(_STEPS[step], day, given)) is not None:
-        text = asked.default or (
-            "|".join(asked.choices) if asked.kind == "choice" else asked.code.upper()
-        )
-        kept = None if asked.carried or (asked.optional and asked.kind == "choice") else text
+        anew = asked.carried and step == "conditions"  # it comes next to be read anew
+        usual = None if anew else asked.default
+        text = usual or ("|".join(asked.choices) if asked.kind == "choice" else asked.code.upper())
+        left = (asked.carried and not anew) or (asked.optional and asked.kind == "choice")
+        kept = None if left else text
         longer = replace(draft, step=step, answers=(*given, Answer(asked.code, kept, day.now)))
         given = _with_implied(day, longer, day.now).answers
     return _STEPS[step].words(day, given)

@@ -83,6 +83,16 @@ def called(day: Day, named: str) -> str:
     return named
 
 
+def known(day: Day, person: str) -> bool:
+    """Whether somebody is listed on the job, or types on this device."""
+    return person == day.typist or any(one.name == person for one in day.people)
+
+
+def new_person(person: str) -> Question:
+    """Whether a name that nobody listed is somebody new; no default, for it may be a slip."""
+    return Question("new_person", "choice", choices=("yes", "no"), values={"person": person})
+
+
 def _initials(name: str) -> str:
     return "".join(part[0] for part in same_name(name).split())
 

@@ -6,10 +6,12 @@ what was typed before; nothing judged by eye has a default.
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Iterator
 
 from msgspec.structs import replace
 
+from weldcal.errors import WeldcalError
 from weldcal.flow.question import (
     Given,
     Question,
@@ -22,11 +24,14 @@ from weldcal.flow.question import (
     when,
     with_unit,
 )
+from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.quality.go_ahead_rules import GOOD, WAIT, permits
-from weldcal.records.day import Advised, Day, Lap, Setting
+from weldcal.records.day import Advised, Day, Lap, Reading, Setting, Wanted
+from weldcal.records.fields import read
 from weldcal.words import mark
 
 _PLAIN_LAP = "selvage"
+_SAME_NOZZLE_K = 1.0  # a display shows whole degrees
 _FRESH_H = 0.25  # read so lately, nobody is asked whether it still is so
 
 
@@ -36,7 +41,7 @@ def due(day: Day) -> Iterator[str]:
         yield "lap"
     if day.waiting:
         yield "pull"
-    if not day.read or (day.standing is not None and day.standing.level == WAIT):
+    if not day.read or _sheet_old(day) or _waits(day):
         yield "conditions"
     if not day.hot:
         yield "cautions"
@@ -48,6 +53,26 @@ def due(day: Day) -> Iterator[str]:
         yield "seams"
     elif day.to_weld:
         yield "start"
+
+
+def _waits(day: Day) -> bool:
+    return day.standing is not None and day.standing.level == WAIT
+
+
+def _old(day: Day, reading: Reading) -> bool:
+    """Whether a reading is too old for Enter alone to say that it still is so."""
+    return reading.age_h > day.read_h
+
+
+def _too_old(day: Day) -> tuple[Reading, ...]:
+    return tuple(reading for reading in day.read if _old(day, reading))
+
+
+def _sheet_old(day: Day) -> bool:
+    """Whether the sheet (the air, where nobody reads the sheet) was read too long ago."""
+    ages = {reading.name: reading for reading in day.read}
+    sheet = ages.get("sheet_temp") or ages.get("ambient")
+    return sheet is not None and _old(day, sheet)
 
 
 def _stands(day: Day) -> bool:
@@ -65,27 +90,44 @@ _WEATHER = (
 
 
 def _condition(day: Day, name: str, field: str) -> Question:
-    read = next((r for r in day.read if r.name == name), None)
+    last = next((r for r in day.read if r.name == name), None)
     return Question(
         name,
         "value",
         field,
         optional=True,
-        carried=read is not None,
-        default=read.text if read else None,
-        values={"age_h": read.age_h} if read else {},
+        carried=last is not None,
+        default=last.text if last else None,
+        values={"age_h": last.age_h} if last else {},
     )
+
+
+def _condition_again(day: Day, name: str, field: str) -> Question:
+    """A condition where it changed: one read too long ago is kept by a word, not by Enter."""
+    asked = _condition(day, name, field)
+    if not asked.carried:
+        return asked
+    again = replace(asked, choices=(mark("same"),))
+    if not any(reading.name == name for reading in _too_old(day)):
+        return again
+    told = {**asked.values, "was": asked.default}
+    return replace(again, carried=False, optional=False, default=None, values=told)
+
+
+def _weather(given: Given) -> dict[str, str | None]:
+    """What was read just now, by name."""
+    return {name: got(given, name) for name, _field in _WEATHER}
 
 
 def _conditions(day: Day, given: Given) -> Iterator[Question]:
     for name, field in _WEATHER:
         yield _condition(day, name, field)
-    if any(got(given, name) for name, _field in _WEATHER):
+    if any(_weather(given).values()):
         yield Question("confirm_conditions")
 
 
 def _conditions_words(day: Day, given: Given) -> Words:
-    typed = {name: got(given, name) for name, _field in _WEATHER}
+    typed = _weather(given)
     if not any(typed.values()):
         return []
     first = next(a.at for a in given if a.text is not None)
@@ -111,14 +153,10 @@ def _things(day: Day, given: Given) -> Iterator[Question]:
         )
 
 
-def _setting(
-    day: Day, given: Given, usual: Setting | None, advised: Advised | None
-) -> Iterator[Question]:
+def _setting(day: Day, given: Given, usual: Setting | None) -> Iterator[Question]:
     unit = _dial_unit(day, given)
     usual = usual if usual and usual.machine == _machine(day, given) else None
     nozzle, speed = (usual.nozzle, usual.speed) if usual else (None, None)
-    if advised:
-        nozzle, speed = nozzle or advised.nozzle, advised.speed
     yield Question("nozzle", "value", "nozzle", default=nozzle)
     yield Question("speed", "speed", unit, default=speed)
 
@@ -126,12 +164,14 @@ def _setting(
 def _strip(day: Day, given: Given) -> Iterator[Question]:
     yield from _things(day, given)
     if any(reading.age_h > _FRESH_H for reading in day.read):
-        yield Question(
-            "still", "choice", choices=("yes", "no"), default="yes", values={"read": day.read}
+        usual = None if _too_old(day) else "yes"
+        fresh = tuple(
+            name for name, _field in _WEATHER if not any(r.name == name for r in _too_old(day))
         )
+        told = {"read": day.read, "fresh": fresh}
+        yield Question("still", "choice", choices=("yes", "no"), default=usual, values=told)
         if got(given, "still") == "no":
-            for name, field in _WEATHER:
-                yield _condition(day, name, field)
+            yield from (_condition_again(day, name, field) for name, field in _WEATHER)
     yield from _strip_setting(day, given)
     sheet = got(given, "sheet") or (day.sheets[0] if day.sheets else "")
     if sheet not in day.by_bond:
@@ -141,17 +181,50 @@ def _strip(day: Day, given: Given) -> Iterator[Question]:
 
 
 def _strip_setting(day: Day, given: Given) -> Iterator[Question]:
-    """The setting; a speed meant for other weather is not offered for what was just typed."""
-    typed = any(got(given, name) for name, _field in _WEATHER)
-    for question in _setting(day, given, day.last, day.advised):
-        stale = typed and question.code == "speed"
-        yield replace(question, default=None) if stale else question
+    """The setting: the speed offered is the one advised for just this, never one meant for another."""
+    wanted, advised = wanted_for(day, given), day.advised
+    for question in _setting(day, given, day.last):
+        if question.code == "nozzle" and question.default is None and advised:
+            yield replace(question, default=advised.nozzle)
+        elif question.code == "speed" and advised and fits(advised, wanted, day.units):
+            yield replace(question, default=advised.speed)
+        elif question.code == "speed" and (advised or wanted.weather):
+            yield replace(question, default=None)
+        else:
+            yield question
+
+
+def wanted_for(day: Day, given: Given) -> Wanted:
+    """What advice a strip's answers so far call for."""
+    return Wanted(
+        _machine(day, given),
+        got(given, "sheet") or (day.sheets[0] if day.sheets else ""),
+        got(given, "lap") or _PLAIN_LAP,
+        got(given, "nozzle"),
+        tuple((name, text) for name, text in _weather(given).items() if text is not None),
+    )
+
+
+def fits(advised: Advised, wanted: Wanted, units: str) -> bool:
+    """Whether advice is for just what is wanted."""
+    if replace(wanted, nozzle=None) != replace(advised.wanted, nozzle=None):
+        return False
+    if wanted.nozzle is None or advised.nozzle is None:
+        return True
+    there, here = (_si("nozzle", text, units) for text in (advised.nozzle, wanted.nozzle))
+    return there is not None and here is not None and abs(there - here) < _SAME_NOZZLE_K
+
+
+def _si(field: str, text: str, units: str) -> float | None:
+    """A value in SI; None where a word stands in its place, as where nobody was asked yet."""
+    with contextlib.suppress(WeldcalError):
+        return read(field, text, units).si({"nozzle": "C", "distance": "m"}[field])
+    return None
 
 
 def _strip_words(day: Day, given: Given) -> Words:
     things = {name: got(given, name) for name in ("machine", "sheet")}
     lap = got(given, "lap")
-    weather = {name: got(given, name) for name, _field in _WEATHER}
     record = command(
         "strip record",
         nozzle=got(given, "nozzle"),
@@ -161,7 +234,7 @@ def _strip_words(day: Day, given: Given) -> Words:
         bond="not tried",
         **things,
         lap=lap if lap != _PLAIN_LAP else None,
-        **weather,
+        **_weather(given),
         at=seen_at(day, when(given, "bubbling")),
     )
     return [record, _dial_words(things, lap)]
@@ -249,13 +322,18 @@ def _start(day: Day, given: Given) -> Iterator[Question]:
         )
     if not usual or got(given, "same_setting") == "no":
         yield from _things(day, given)
-        yield from _setting(day, given, usual, None)
-        yield Question("confirm_start", values=_set_told(day, given, "weld"))
+        yield from _setting(day, given, usual)
+        kind = "confirm" if _good(day) else "agree"
+        yield Question("confirm_start", kind, values=_set_told(day, given, "weld"))
 
 
 def _yes(day: Day) -> str | None:
     """Enter alone starts a lap only on a go-ahead that nothing speaks against."""
-    return "yes" if day.standing is not None and day.standing.level == GOOD else None
+    return "yes" if _good(day) else None
+
+
+def _good(day: Day) -> bool:
+    return day.standing is not None and day.standing.level == GOOD
 
 
 def _start_implied(day: Day, given: Given) -> dict[str, str | None]:
@@ -322,9 +400,9 @@ def _lap(day: Day, given: Given) -> Iterator[Question]:
         yield Question("readings", "many", "reading")
         yield Question("confirm_check", values={**told, **_told(given, "at", "readings")})
         return
-    end = lap.end if lap and not lap.outside else None
-    yield Question("end", "value", "distance", default=end, values=told)
-    if got(given, "end") != end:
+    # How far the machine came is looked at: Enter never says that it reached the end.
+    yield Question("end", "value", "distance", values={**told, "far": lap.end if lap else None})
+    if not _reached(day, lap, got(given, "end")):
         yield Question(
             "stopped",
             "choice",
@@ -332,6 +410,14 @@ def _lap(day: Day, given: Given) -> Iterator[Question]:
             default="a stop",
             values=told,
         )
+
+
+def _reached(day: Day, lap: Lap | None, end: str | None) -> bool:
+    """Whether a lap was welded to the end it is listed with."""
+    if lap is None or lap.end is None or end is None:
+        return False
+    came, listed = (_si("distance", text, day.units) for text in (end, lap.end))
+    return came is not None and listed is not None and abs(came - listed) <= SAME_PLACE_M
 
 
 def _lap_implied(day: Day, given: Given) -> dict[str, str | None]:

@@ -31,7 +31,7 @@ class Question(Struct, frozen=True):
 
     Attributes:
         code: which it is; sentences are found by it.
-        kind: value, many, speed, choice, name, person, zone, text, stretch, walk, confirm, or shown: its
+        kind: value, many, speed, choice, name, person, zone, text, stretch, walk, confirm, agree: yes has to be typed, or shown: its
             commands show something first, and Enter says it was read.
         field: what a value measures (`records.fields`), or the dial's unit of a speed.
         choices: the words that count; for a name, those known.
@@ -105,6 +105,8 @@ def read_answer(question: Question, typed: str, units: str) -> tuple[str, str | 
         return _walked(question, text, units), text
     if question.kind == "many":
         return question.code, _many(question, text, units)
+    if question.kind == "value" and text.casefold() in words_of(question):
+        return question.code, None  # as read before: it is carried over, with its age
     _READ[question.kind](question, text, units)
     if question.kind == "choice" or (question.kind in NAMED and question.choices):
         text = _choice(question, text)
@@ -138,7 +140,9 @@ def _left_out(question: Question) -> str | None:
     if question.kind in ("confirm", "shown"):
         return "yes"
     if question.default is None and not question.optional:
-        allowed = ", ".join(_(choice) for choice in question.choices) or _(_LIKE[question.kind])
+        words = [_(choice) for choice in question.choices]
+        number = [_(_LIKE[question.kind])] if question.kind == "value" or not words else []
+        allowed = ", ".join([*number, *words])
         raise NotAnswered(allowed=allowed)
     return question.default
 
@@ -154,6 +158,7 @@ _LIKE = {
     "text": mark("a few words"),
     "stretch": mark("a place, like 14.5 or 3-4"),
     "walk": mark("how far, like 33"),
+    "agree": mark("yes, or b to go back"),
 }
 
 
@@ -184,9 +189,16 @@ def _choice(question: Question, text: str) -> str:
     return found[0]
 
 
+def words_of(question: Question) -> set[str]:
+    """The words that choose, whole, in English and in the reader's language."""
+    return {word.casefold() for choice in question.choices for word in (choice, _(choice))}
+
+
 def _confirmed(question: Question, text: str, units: str) -> None:
     if text.casefold() not in ("y", "yes", _("yes").casefold(), _("yes").casefold()[:1]):
-        raise NotAnswered(allowed=_("Enter, or b to go back"))
+        raise NotAnswered(
+            allowed=_(_LIKE["agree"]) if question.kind == "agree" else _("Enter, or b to go back")
+        )
 
 
 def _speed(question: Question, text: str, units: str) -> None:
@@ -221,6 +233,7 @@ _READ: dict[str, Callable[[Question, str, str], Any]] = {
     "text": lambda q, text, units: plain_name(_("text"), text),
     "zone": lambda q, text, units: zone_name(text),
     "confirm": _confirmed,
+    "agree": _confirmed,
     "shown": _confirmed,
 }
 

@@ -108,11 +108,32 @@ class Seal(Struct, frozen=True):
     handed: bool
 
 
-class Advised(Struct, frozen=True):
-    """A setting advised: the speed as the dial shows it, the nozzle in the job's units."""
+class Wanted(Struct, frozen=True):
+    """What advice is wanted for: names, and values as typed.
 
-    speed: str
-    nozzle: str
+    Attributes:
+        nozzle: None where nobody set another than the last.
+        weather: (condition, text) of what was read just now, for all else was read before.
+    """
+
+    machine: str
+    sheet: str
+    lap: str
+    nozzle: str | None = None
+    weather: tuple[tuple[str, str], ...] = ()
+
+
+class Advised(Struct, frozen=True):
+    """A setting advised: the speed as the dial shows it, the nozzle in the job's units.
+
+    Attributes:
+        speed: None where the verdict was STOP.
+        wanted: what it was advised for.
+    """
+
+    speed: str | None
+    nozzle: str | None
+    wanted: Wanted
 
 
 class Person(Struct, frozen=True):
@@ -134,7 +155,8 @@ class Day(Struct, frozen=True, kw_only=True):
         hot: whether hot air was used today already.
         hidden: seams the next ply hides that were not probed clean.
         warm: seams not cold enough to be probed, each with the time from which it is.
-        advised: the setting advised since the last strip.
+        read_h: hours after which a reading is too old to be taken on trust.
+        advised: the setting advised for how things stand; None where nothing was, or it is out of date.
     """
 
     now: str
@@ -150,6 +172,7 @@ class Day(Struct, frozen=True, kw_only=True):
     laps: tuple[str, ...] = ()
     by_bond: tuple[str, ...] = ()
     read: tuple[Reading, ...] = ()
+    read_h: float = 2.0
     last: Setting | None = None
     hot: bool = False
     strip: Strip | None = None

@@ -81,14 +81,14 @@ def _stopped_document(dialled: Any) -> dict[str, Any]:
     }
 
 
-def page(dialled: Any) -> list[str]:
-    """The advice in lines folded to the screen."""
+def page(dialled: Any, *, pull: bool = False) -> list[str]:
+    """All that the answer rests on, in lines folded to the screen; `pull`: a strip waits for its pull."""
     units = dialled.asked.units
     if dialled.advice.forecast is None:
         parts = [_where(dialled), "", *signs.stopped(dialled.advice, units), *_rests(dialled)]
         return [wrapped(part) if part else "" for part in parts]
     parts = [
-        *_setting(dialled),
+        _where(dialled),
         "",
         *_certainty(dialled),
         *_width(dialled),
@@ -98,9 +98,11 @@ def page(dialled: Any) -> list[str]:
         "",
         *_rests(dialled),
         *_why(dialled, units),
-        *_next(dialled, units),
+        *([] if pull else _next(dialled, units)),
         "",
-        *_closing(dialled),
+        _(
+            "Advice is not a go-ahead: run a strip at it, let it cool, pull it. The sheet maker's instructions come first."
+        ),
     ]
     return [wrapped(part) if part else "" for part in parts]
 
@@ -115,16 +117,6 @@ def on_dial(asked: Any, speed: float | None) -> str:
     if dial.unit == usual and not dial.marks:
         return shown
     return _("{dial} on the dial ({true})", dial=shown, true=show.speed(speed, units))
-
-
-def _setting(dialled: Any) -> list[str]:
-    f, units = dialled.advice.forecast, dialled.asked.units
-    first = _(
-        "Set {speed}, nozzle {nozzle}.",
-        speed=on_dial(dialled.asked, f.speed_m_per_min),
-        nozzle=show.temperature(f.nozzle_c - dialled.asked.nozzle_offset_k, units),
-    )
-    return [first, _where(dialled)]
 
 
 def _where(dialled: Any) -> str:
@@ -176,10 +168,11 @@ def _certainty(dialled: Any) -> list[str]:
             chance=chance,
         )
     ]
-    return lines + [f"- {_doubt(code)}" for code in a.doubts]
+    return lines + [f"- {doubt(code)}" for code in a.doubts]
 
 
-def _doubt(code: str) -> str:
+def doubt(code: str) -> str:
+    """What keeps advice from being sure, in words."""
     return {
         "chance_too_low": _("that chance is under the job's threshold"),
         "no_strip_today": _("no strip today with this machine"),
@@ -188,7 +181,7 @@ def _doubt(code: str) -> str:
         "speed_beyond_strips": _("the speed lies beyond what the strips bracket"),
         "nozzle_beyond_strips": _("the nozzle temperature lies beyond what was tried"),
         "weather_beyond_strips": _("the weather lies beyond what was tried"),
-        "weld_not_known": _("the strips do not yet say what makes a good weld here"),
+        "weld_not_known": _("too few strips yet to know a good weld here"),
         "may_bubble_heavily": _("it may bubble heavily"),
         "may_be_broken": _("machine or sheet may not be what it was"),
         "signs_contradict": _("today's strips do not fit together: see the sign below"),
@@ -328,9 +321,9 @@ def _next(dialled: Any, units: str) -> list[str]:
     if n is None:
         return []
     why = {
-        "best_setting_teaches_most": _("the likeliest setting also teaches most"),
-        "slower_teaches_more": _("a little slower teaches more about where the window ends"),
-        "faster_teaches_more": _("a little faster teaches more about where the window ends"),
+        "best_setting_teaches_most": _("the likeliest setting, and the one to learn most from"),
+        "slower_teaches_more": _("a little slower shows better where good welds end"),
+        "faster_teaches_more": _("a little faster shows better where good welds end"),
     }.get(n.reason, n.reason.replace("_", " "))
     return [
         "",
@@ -343,12 +336,8 @@ def _next(dialled: Any, units: str) -> list[str]:
     ]
 
 
-def _closing(dialled: Any) -> list[str]:
-    lines = [
-        _(
-            "Advice is not a go-ahead: run a strip at it, let it cool, pull it. The sheet maker's instructions come first."
-        )
-    ]
-    if not dialled.recorded:
-        lines.append(_("This advice could not be recorded: the book cannot be written."))
-    return lines
+def unrecorded(dialled: Any) -> list[str]:
+    """What is said where the advice could not be kept."""
+    if dialled.recorded:
+        return []
+    return [_("This advice could not be recorded: the book cannot be written.")]

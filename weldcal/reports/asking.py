@@ -22,7 +22,10 @@ _AT_ONCE = 4  # names listed in a question; of more, `?` tells
 def label(question: Question, units: str) -> str:
     """What is asked, without what Enter would answer."""
     safe = {k: show.safe(v) if isinstance(v, str) else v for k, v in question.values.items()}
-    return _ASKED[question.code](safe, units)
+    code = (
+        question.code.replace("confirm_", "agree_") if question.kind == "agree" else question.code
+    )
+    return _ASKED[code](safe, units)
 
 
 def prompt(question: Question, units: str) -> str:
@@ -38,6 +41,9 @@ def prompt(question: Question, units: str) -> str:
         return _(
             "{question} [{value}, read {age} ago]", question=asked, value=question.default, age=age
         )
+    if "was" in question.values:
+        told = {"value": question.values["was"], "age": show.age(question.values["age_h"])}
+        return _("{question} ({value} {age} ago: read it, or type same)", question=asked, **told)
     if question.default is not None and question.kind not in ("confirm", "shown"):
         usual = _(question.default) if question.kind == "choice" else _written(question)
         return _("{question} [{value}]", question=asked, value=show.safe(usual))
@@ -179,6 +185,7 @@ _ASKED: dict[str, Callable[[Values, str], str]] = {
         "Job {job_name}, machine {machine_name}, {person_name}. Enter begins it", **v
     ),
     "who": lambda v, u: _("Who is working?"),
+    "new_person": lambda v, u: _("Nobody is listed as {person}. Somebody new?", **v),
     "what": lambda v, u: _("{person} today is", **v),
     "take_up": lambda v, u: _("Something of {date} was not finished. Take it up?", **v),
     "which": lambda v, u: _("What do you want to do?"),
@@ -216,11 +223,16 @@ _ASKED: dict[str, Callable[[Values, str], str]] = {
     "start": lambda v, u: _("From where"),
     "same_setting": lambda v, u: _("Start {seam} at {nozzle}, {speed}?", **v),
     "confirm_start": lambda v, u: _("Start {weld} at {nozzle}, {speed}. Enter records it", **v),
+    "agree_start": lambda v, u: _(
+        "No good go-ahead. Start {weld} at {nozzle}, {speed} all the same? Type yes", **v
+    ),
     "welding": lambda v, u: _("Which seam"),
     "lap_what": lambda v, u: _("{seam} is being welded ({run}). Now", **v),
     "at": lambda v, u: _("Checked at"),
     "confirm_check": lambda v, u: _("{seam} at {at}: bleed-out {readings}. Enter records it", **v),
-    "end": lambda v, u: _("{seam} welded to", **v),
+    "end": lambda v, u: (
+        _("{seam} welded to (its end is {far})", **v) if v["far"] else _("{seam} welded to", **v)
+    ),
     "stopped": lambda v, u: _("Why it ends there"),
     "names": lambda v, u: _("Seams to weld, like A1-A6"),
     "length": lambda v, u: _("Length of each"),
@@ -291,9 +303,11 @@ _MEANT = {
     "ambient": mark("In the shade, away from the machine."),
     "sheet_temp": mark("On the sheet itself, in the sun if it lies in the sun."),
     "cautions": mark("Nothing hot before these are seen to."),
-    "still": mark("Yes: the readings are carried over with their age. No: each is asked for."),
+    "still": mark(
+        "Yes: the readings are carried over with their age. No: each is asked for. Old readings need a look: Enter alone does not say yes."
+    ),
     "nozzle": mark("What the machine's display is set to, not what was measured."),
-    "speed": mark("What the dial shows. The default is the speed advised, or the last strip's."),
+    "speed": mark("What the dial shows. The default is the speed advised for just this setting."),
     "readings": mark(
         "Width of the bleed-out at places along the strip, with commas. 0: none seen."
     ),
@@ -431,12 +445,19 @@ def _operator(day: Day) -> list[str]:
         whys = "; ".join(
             sentences.shortfall(code, values, day.units) for code, values in day.standing.why
         )
-        told = {"name": day.standing.name, "why": whys}
+        setting = day.standing.setting
+        told = {
+            "name": day.standing.name,
+            "why": whys,
+            "speed": show.setting(setting.speed),
+            "nozzle": show.setting(setting.nozzle),
+        }
         said.append(
             {
-                "good": lambda: _("Go-ahead {name} stands.", **told),
+                "good": lambda: _("Go-ahead {name} stands: {speed}, nozzle {nozzle}.", **told),
                 "look": lambda: _(
-                    "Go-ahead {name}: look ({why}). A bleed check says whether it holds.", **told
+                    "Go-ahead {name}, {speed}, nozzle {nozzle}: look ({why}). A bleed check says whether it holds.",
+                    **told,
                 ),
                 "strip_again": lambda: _("Go-ahead {name} no longer stands: {why}.", **told),
                 "wait": lambda: _("WAIT, nobody welds now: {why}.", why=whys),

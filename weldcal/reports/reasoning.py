@@ -26,13 +26,30 @@ _LEVELS = {
 }
 
 
-def go_ahead(found: GoAhead, start: str | None, units: str, zone: Any) -> list[str]:
-    """How a go-ahead stands."""
+def no_go_ahead(waiting: tuple[str, ...]) -> str:
+    """What is lacking to a go-ahead where there is none: a pull, or a strip."""
+    if waiting:
+        return _(
+            "No go-ahead yet. Pull {name} first, when it is cold: weldcal strip pull {name} good",
+            name=show.safe(waiting[0]),
+        )
+    return _("No go-ahead yet. Run a strip: weldcal strip record")
+
+
+def go_ahead(
+    found: GoAhead, speed: str, start: str | None, units: str, zone: Any, until: str | None
+) -> list[str]:
+    """How a go-ahead stands.
+
+    Args:
+        speed: the setting it is for, where it permits welding; else the speed to start with.
+        until: by when somebody has to look again, where it stands, ISO 8601.
+    """
     strip = found.strip
     lines = [
         _(
             "{level}: go-ahead {name} of {at}, {machine}, {sheet}, {lap}",
-            level=_(_LEVELS[found.level]),
+            level=_(_LEVELS[found.level]) + (f", {speed}" if speed else ""),
             name=strip["name"],
             at=show.clock(strip["seen_local"]),
             machine=show.safe(strip["machine"]),
@@ -49,15 +66,17 @@ def go_ahead(found: GoAhead, start: str | None, units: str, zone: Any) -> list[s
         )
         lines.append(
             _(
-                "- {level} since {since}{over}: {why}. Welded after that: {seams}. Rule: {source}",
+                "- {level} since {since}{over}: {why}.{welded} Rule: {source}",
                 level=_(_LEVELS[trigger.level]),
                 since=_when(since, zone),
                 over=over,
                 why=why,
-                seams=seams,
+                welded=" " + _("Welded after that: {seams}.", seams=seams) if trigger.runs else "",
                 source=_(trigger.source),
             )
         )
+    if until is not None and found.level == "good":
+        lines.append(_("Look again by {at}.", at=show.clock(until, date=False)))
     if found.level == "wait":
         lines.append(_("Wait: nobody should weld in this. Read again: weldcal conditions"))
     elif found.level == "strip_again":
@@ -129,6 +148,10 @@ def hands_document(found: Sequence[GoAhead]) -> list[dict[str, Any]]:
         }
         for one in found
     ]
+
+
+# What JSON says where there is no go-ahead.
+NONE: dict[str, Any] = {"level": "none", "strip": None, "seen_local": None, "triggers": []}
 
 
 def go_ahead_document(found: GoAhead) -> dict[str, Any]:

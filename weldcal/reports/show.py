@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 import sys
 import unicodedata
 from collections.abc import Mapping
@@ -18,7 +19,7 @@ import msgspec
 
 from weldcal import settings
 from weldcal.quantities import sign, sixteenths
-from weldcal.words import _, number, written_out
+from weldcal.words import _, decimal_mark, number, written_out
 
 _BIDI = {
     chr(code) for code in (*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F, 0x061C)
@@ -46,6 +47,14 @@ def unit(name: str) -> str:
 def typed(text: str, name: str) -> str:
     """A value as typed, with its unit once."""
     return safe(text) if not name or text.endswith(name) else f"{safe(text)} {unit(name)}"
+
+
+def setting(text: str) -> str:
+    """A value of a setting as typed, its unit apart and its number as the reader writes it."""
+    apart = (
+        re.sub(r"(?<=\d)(?=[A-Za-z°])", " ", safe(text)).replace(" F", " °F").replace(" C", " °C")
+    )
+    return re.sub(r"(?<=\d)\.(?=\d)", decimal_mark(), apart)
 
 
 def temperature(celsius: float | None, units: str) -> str:

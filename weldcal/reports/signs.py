@@ -21,10 +21,7 @@ def stopped(advice: Advice, units: str) -> list[str]:
     """The page of a STOP, from its verdict on: no speed."""
     state = advice.state
     return [
-        _(
-            "STOP: machine or sheet is not what it was ({chance}). No speed is advised; find out first what it is.",
-            chance=show.percent(state.broken, down=True),
-        ),
+        verdict(state),
         _chances(state),
         *told(advice.signs, units, every=True),
         "",
@@ -32,6 +29,14 @@ def stopped(advice: Advice, units: str) -> list[str]:
             "Then run a strip at a speed that was good before: if it is good again, advice comes back."
         ),
     ]
+
+
+def verdict(state: DayState) -> str:
+    """The STOP itself."""
+    return _(
+        "STOP: machine or sheet is not what it was ({chance}). No speed is advised; find out first what it is.",
+        chance=show.percent(state.broken, down=True),
+    )
 
 
 def line(state: DayState) -> list[str]:

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import weldcal.cli
-from weldcal.cli import line
+from weldcal.cli import arguments
 from weldcal.cli.main import app
 from weldcal.errors import WeldcalError
 
@@ -26,8 +26,8 @@ def parameters(path: str, words: list[str]) -> tuple[dict[str, Any], list[str]]:
     for word in path.split():
         command = command.get_command(ctx, word)
         ctx = typer.Context(command, parent=ctx, **command.context_settings)
-    typed = line.read(command, ctx, words)
-    line.fill(command, ctx, typed)
+    typed = arguments.read(command, ctx, words)
+    arguments.fill(command, ctx, typed)
     return ctx.params, typed.rest
 
 

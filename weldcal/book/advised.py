@@ -1,0 +1,143 @@
+"""The speed that the guided day offers: what is advised for how things stand.
+
+Invariant: advice is offered only for what it was given for. Whatever was recorded since, a
+reading that changed, or a quarter of an hour, and it is worked out again.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from weldcal.book.dossier import Dossiers
+from weldcal.book.machines import offset_at
+from weldcal.errors import Misplaced, Missing, NoneYet, Unheard
+from weldcal.quality.dial import Dial
+from weldcal.quality.go_ahead_rules import RULES
+from weldcal.quantities import retyped
+from weldcal.records.day import Advised, Setting, Wanted
+from weldcal.records.fields import read
+from weldcal.records.times import stamp
+from weldcal.rules.welded import seconds
+
+_LASTS_S = 900.0  # as long as a reading counts as just made
+# Kinds of entries that leave advice as it was.
+_NO_MATTER = (
+    "advice",
+    "person",
+    "seam",
+    "area",
+    "sheet",
+    "walk",
+    "finding",
+    "mend",
+    "seal",
+    "handed",
+)
+
+
+class Advising(Dossiers):
+    """The verbs `advised_now` and `advised_for`."""
+
+    def reading_counts_h(self) -> float:
+        """Hours after which a reading is too old to be taken on trust: the job's limit."""
+        rules = [rule for rule in self.rules(RULES) if rule.code == "reading_age"]
+        return rules[0].threshold or 0.0
+
+    def advised_now(self, date: str) -> Advised | None:
+        """The setting advised last, where it is still for how things stand; else None."""
+        rows = self.rows(
+            "SELECT * FROM advice WHERE job = ? AND day = ? ORDER BY tick DESC LIMIT 1",
+            (self.job.id, date),
+        )
+        if not rows or self._moved_since(rows[0]):
+            return None
+        question, answer = json.loads(rows[0]["question"]), json.loads(rows[0]["answer"])
+        wanted = Wanted(question["machine"], question["sheet"], question["lap"])
+        tried = answer.get("next_strip") or answer.get("forecast")
+        try:
+            dial, _row = self.dial_of(wanted.machine)
+        except (Misplaced, Unheard):
+            return None
+        return self._setting_shown(dial, wanted, tried)
+
+    def advised_for(self, wanted: Wanted) -> Advised | None:
+        """The setting advised for answers given so far; None where no advice can be had."""
+        units = self.job.units
+        nozzle = read("nozzle", wanted.nozzle, units).si("C") if wanted.nozzle else None
+        try:
+            asked = self.ask(
+                machine=wanted.machine,
+                sheet=wanted.sheet,
+                lap=wanted.lap,
+                nozzle_c=nozzle,
+                given=typed_conditions(dict(wanted.weather), units),
+            )
+        except (Misplaced, Missing, NoneYet, Unheard):
+            return None
+        advice = self.advise(asked)
+        best = advice.next_strip or advice.forecast
+        tried = (
+            {"nozzle_c": best.nozzle_c, "speed_m_per_min": best.speed_m_per_min} if best else None
+        )
+        return self._setting_shown(asked.dial, wanted, tried)
+
+    def _setting_shown(self, dial: Dial, wanted: Wanted, tried: Any) -> Advised:
+        if tried is None:  # STOP: no speed was advised
+            return Advised(None, None, wanted)
+        air_c, speed = float(tried["nozzle_c"]), float(tried["speed_m_per_min"])
+        set_c = air_c - offset_at(self._dials().measured.get(wanted.machine, []), None)
+        nozzle = set_c * 9 / 5 + 32 if self.job.units == "us" else set_c
+        return Advised(f"{dial.mark(speed):g}", f"{nozzle:.0f}", wanted)
+
+    def _moved_since(self, advice: dict[str, Any]) -> bool:
+        """Whether advice on record is no longer for how things stand."""
+        now = stamp(self.now())
+        if not 0 <= seconds(now) - seconds(advice["seen_local"]) <= _LASTS_S:
+            return True
+        marks = ", ".join("?" for _kind in _NO_MATTER)
+        since = self.rows(
+            f"SELECT 1 FROM entries WHERE job = ? AND tick > ? AND kind NOT IN ({marks}) LIMIT 1",
+            (self.job.id, advice["tick"], *_NO_MATTER),
+        )
+        reckoned, (stand, _carried) = json.loads(advice["question"]), self._conditions_for({}, now)
+        names = ("ambient_c", "sheet_c", "humidity_pct", "wind_m_per_s", "line_v")
+        return bool(since) or any(_apart(reckoned.get(n), stand.get(n)) for n in names)
+
+
+def _apart(then: str | None, now: float | None) -> bool:
+    """Whether two readings differ, in one's presence too."""
+    if then is None or now is None:
+        return then is not None or now is not None
+    return abs(float(then) - now) > 1e-6
+
+
+_READ_AS = {
+    "ambient": ("ambient_c", "C"),
+    "sheet_temp": ("sheet_c", "C"),
+    "humidity": ("humidity_pct", "%"),
+    "wind": ("wind_m_per_s", "m/s"),
+    "line_voltage": ("line_v", "V"),
+}
+
+
+def typed_conditions(typed: Mapping[str, str | None], units: str) -> dict[str, float]:
+    """Conditions as typed, by the columns advice reckons with, in SI."""
+    return {
+        column: read(field, text, units).si(unit)
+        for field, (column, unit) in _READ_AS.items()
+        if (text := typed.get(field)) is not None
+    }
+
+
+def setting_of(strip: dict[str, Any]) -> Setting:
+    """A strip's setting, as it was typed."""
+    speed_unit = "" if strip["speed_unit"] == "mark" else strip["speed_unit"]
+    return Setting(
+        strip["machine"],
+        strip["sheet"],
+        strip["lap"],
+        retyped(strip["nozzle_text"], strip["nozzle_unit"]),
+        retyped(strip["speed_text"], speed_unit),
+    )

@@ -1,0 +1,130 @@
+"""What to do with the speed advised: what waits, what stands, what was said before.
+
+Invariant: each question is asked of the verb that answers it; nothing is judged here.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+from datetime import UTC, datetime
+from typing import Any
+
+from weldcal.book.advised import Advising, setting_of
+from weldcal.book.dialling import Asked
+from weldcal.errors import NoneYet
+from weldcal.quality.go_ahead_rules import LOOK, permits
+from weldcal.records.fields import same_name
+from weldcal.records.times import stamp, zone
+from weldcal.rules.welded import seconds
+from weldcal.views.answer import Stands, Then
+from weldcal.views.go_ahead import GoAhead
+
+
+class Answering(Advising):
+    """The verbs `then`, `to_pull` and `good_until`."""
+
+    def then(self, asked: Asked, given: dict[str, float] | None = None) -> Then:
+        """What to do with the advice for a question; to be asked before it is recorded.
+
+        Args:
+            given: conditions given with the question, in SI by column.
+        """
+        q = asked.question
+        read_at = None if given and "sheet_c" in given else self._old_reading(asked)
+        names = (("machines", q.machine), ("sheets", q.sheet))
+        return Then(
+            kind=tuple(name for table, name in names if len(self.names_in(table)) > 1),
+            waits=self.waits(asked.at, given=given),
+            read_at=read_at,
+            pull=next(iter(self.to_pull(q.day, q.machine, q.sheet, q.lap)), None),
+            stands=self._stands(asked),
+            was=self._said_before(asked),
+        )
+
+    def to_pull(
+        self, day: str, machine: str | None = None, sheet: str | None = None, lap: str | None = None
+    ) -> tuple[str, ...]:
+        """Strips of a day that lack nothing but their pull (of a kind, where given), in order."""
+        rows = self.rows(
+            "SELECT * FROM strips WHERE job = ?1 AND day = ?2 AND NOT by_hand AND (?3 IS NULL OR machine = ?3) "
+            "AND (?4 IS NULL OR sheet = ?4) AND (?5 IS NULL OR lap = ?5) ORDER BY seen_utc, tick",
+            (self.job.id, day, machine, sheet, lap),
+        )
+        short = [(row["name"], [s.code for s in row["shortfalls"]]) for row in self.judged(rows)]
+        return tuple(name for name, codes in short if codes == ["pull_not_tried"])
+
+    def good_until(self, found: GoAhead, now: str) -> str | None:
+        """When somebody has to look again for no more than that time went by, ISO 8601.
+
+        The earlier of the rules on the hours since the strip and on the age of the reading;
+        weather, power and stops may call sooner.
+        """
+        since = {
+            "hours_passed": seconds(found.strip["seen_local"]),
+            "reading_age": self._sheet_read_s(now, None),
+        }
+        ends = [
+            start + 3600 * rule.threshold
+            for rule in self.rules()
+            if rule.level == LOOK and rule.threshold and (start := since.get(rule.code)) is not None
+        ]
+        if not ends:
+            return None
+        return stamp(datetime.fromtimestamp(min(ends), UTC).astimezone(zone(self.job.zone)))
+
+    def _stands(self, asked: Asked) -> Stands | None:
+        q = asked.question
+        try:
+            found = self.go_ahead_stands(q.machine, q.sheet, q.lap, asked.at)
+        except NoneYet:
+            return None
+        if found.strip["day"] != q.day:
+            return None
+        setting = setting_of(found.strip)
+        held = {trigger.code for trigger in found.triggers if trigger.until_s is None}
+        return Stands(
+            name=found.strip["name"],
+            level=found.level,
+            speed=setting.speed,
+            nozzle=setting.nozzle,
+            mark=_on_dial(found.strip, asked),
+            until=self.good_until(found, asked.at) if permits(found.level) else None,
+            only_old=held == {"reading_age"},
+        )
+
+    def _old_reading(self, asked: Asked) -> str | None:
+        """When the sheet (the air, where nobody reads the sheet) was read, if that is too long ago."""
+        read_at = asked.carried.get("sheet_c") or asked.carried.get("ambient_c")
+        if asked.question.sheet_c is not None and "sheet_c" not in asked.carried:
+            return None
+        if (
+            read_at is None
+            or seconds(asked.at) - seconds(read_at) <= 3600 * self.reading_counts_h()
+        ):
+            return None
+        return read_at
+
+    def _said_before(self, asked: Asked) -> float | None:
+        """The speed that was advised last today for this machine, sheet and lap kind, m/min."""
+        q = asked.question
+        rows = self.rows(
+            "SELECT question, answer FROM advice WHERE job = ? AND day = ? ORDER BY tick DESC LIMIT 20",
+            (self.job.id, q.day),
+        )
+        for row in rows:
+            then = json.loads(row["question"])
+            if all(
+                same_name(then[k]) == same_name(getattr(q, k)) for k in ("machine", "sheet", "lap")
+            ):
+                forecast = json.loads(row["answer"]).get("forecast")
+                return float(forecast["speed_m_per_min"]) if forecast else None
+        return None
+
+
+def _on_dial(strip: dict[str, Any], asked: Asked) -> float | None:
+    if strip["dial_mark"] is not None:
+        return float(strip["dial_mark"])
+    with contextlib.suppress(ValueError, KeyError):
+        return float(asked.dial.mark(strip["true_speed_m_per_min"] or strip["speed_m_per_min"]))
+    return None

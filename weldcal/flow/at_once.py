@@ -1,0 +1,76 @@
+"""Numbers and words typed where they can only mean one thing: several answers in one.
+
+Invariant: what is understood here is what the questions themselves would take, one
+after another; whatever can mean two things is left to the question that was asked.
+"""
+
+from __future__ import annotations
+
+from msgspec.structs import replace
+
+from weldcal.errors import WeldcalError
+from weldcal.flow.question import Given, Question, read_answer
+from weldcal.intake.line import tokens
+from weldcal.records.day import Answer
+
+Told = tuple[tuple[str, str | None], ...]
+
+_AT = Question("at", "value", "distance")
+_READINGS = Question("readings", "many", "reading")
+_SHEET = Question("sheet_temp", "value", "sheet_temp")
+
+
+def told(question: Question, typed: str, units: str) -> Told:
+    """The answers that a line gives at once, by their codes; none where it is an ordinary answer."""
+    text = " ".join(typed.split())
+    if not text or (question.kind == "choice" and _is_choice(question, text, units)):
+        return ()
+    if question.code == "lap_what":
+        return _lap(text, units)
+    if question.code == "still":
+        return _sheet_now(question, text, units)
+    return ()
+
+
+def given(found: Told, at: str) -> Given:
+    """Those answers, the first as the one that was asked for: one `back` takes all of them."""
+    return tuple(Answer(code, text, at, n == 0) for n, (code, text) in enumerate(found))
+
+
+def _lap(text: str, units: str) -> Told:
+    """`33` finishes the lap there; `14 1/4 3/16` is a check at 14."""
+    try:
+        place, *read = tokens([text])
+    except (WeldcalError, ValueError):
+        return ()
+    if not read and _reads(_AT, text, units):
+        return (("lap_what", "finish"), ("end", text))
+    widths = " ".join(read)
+    if read and _reads(_AT, place, units) and _reads(_READINGS, widths, units):
+        return (
+            ("lap_what", "check"),
+            ("at", place),
+            ("readings", read_answer(_READINGS, widths, units)[1]),
+        )
+    return ()
+
+
+def _sheet_now(question: Question, text: str, units: str) -> Told:
+    """`110` where it is asked whether all is still so: the sheet is, and the rest was read lately."""
+    if not _reads(_SHEET, text, units):
+        return ()
+    kept = tuple((name, None) for name in question.values.get("fresh", ()) if name != "sheet_temp")
+    return (("still", "no"), ("sheet_temp", text), *kept)
+
+
+def _is_choice(question: Question, text: str, units: str) -> bool:
+    numbered = replace(question, choices=question.choices if not text.isdecimal() else ())
+    return _reads(numbered, text, units) if numbered.choices else False
+
+
+def _reads(question: Question, text: str, units: str) -> bool:
+    try:
+        read_answer(question, text, units)
+    except WeldcalError:
+        return False
+    return True

@@ -1,0 +1,147 @@
+"""The answer in three lines: the speed, how sure and until when, the one thing to do.
+
+Invariant: the lines stand last on the screen and fit 40 columns by 10 rows. A STOP or a
+wait never stands beside a speed to weld at; a speed without a go-ahead says that it is none.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from weldcal.calibration.observation import Advice
+from weldcal.reports import sentences, show, signs
+from weldcal.reports.advice import doubt, on_dial, unrecorded
+from weldcal.reports.lines import wrapped
+from weldcal.rules.causes import CAUSES
+from weldcal.views.answer import Stands, Then
+from weldcal.words import _, number
+
+
+def page(dialled: Any, then: Then, *, was: bool = False) -> list[str]:
+    """The three lines, folded to the screen; `was`: beside the speed advised before."""
+    if dialled.advice.forecast is None:
+        return [wrapped(line) for line in _stopped(dialled)]
+    if then.waits:
+        return [wrapped(line) for line in _waiting(dialled, then)]
+    lines = [
+        *unrecorded(dialled),
+        _changed(dialled, then) if was else _set(dialled, then),
+        _sure(dialled),
+        _to_do(dialled, then),
+    ]
+    return [wrapped(line) for line in lines]
+
+
+def _set(dialled: Any, then: Then) -> str:
+    return _("Set {speed}, nozzle {nozzle}.", **_setting(dialled, then))
+
+
+def _changed(dialled: Any, then: Then) -> str:
+    """`8 ft/min, was 4.5`."""
+    if then.was is None:
+        return _set(dialled, then)
+    dial = dialled.asked.dial
+    said = _setting(dialled, then)
+    if dial.mark(then.was) == dial.mark(dialled.advice.forecast.speed_m_per_min):
+        return _("{speed} as before, nozzle {nozzle}.", **said)
+    return _("{speed}, was {was}. Nozzle {nozzle}.", was=number(dial.mark(then.was), "g"), **said)
+
+
+def _setting(dialled: Any, then: Then) -> dict[str, str]:
+    """Speed and nozzle; with the machine or sheet where the job has more than one."""
+    f, asked = dialled.advice.forecast, dialled.asked
+    nozzle = show.temperature(f.nozzle_c - asked.nozzle_offset_k, asked.units)
+    return {
+        "speed": on_dial(asked, f.speed_m_per_min),
+        "nozzle": f"{nozzle} ({show.listed(list(then.kind))})" if then.kind else nozzle,
+    }
+
+
+def _sure(dialled: Any) -> str:
+    """How sure, why not, and until when."""
+    a: Advice = dialled.advice
+    assert a.forecast is not None
+    chance = show.percent(a.forecast.chance, down=True)
+    if a.sure:
+        said = _("SURE ENOUGH: {chance} for a good lap.", chance=chance)
+    elif "chance_too_low" in a.doubts:
+        said = _("NOT SURE: {chance} for a good lap.", chance=chance)
+    else:
+        said = _("NOT SURE: {why}.", why=doubt(a.doubts[0]) if a.doubts else chance)
+    if a.holds_until_sheet_c is None:
+        return said
+    sheet = show.temperature(a.holds_until_sheet_c, dialled.asked.units)
+    return said + " " + _("Until the sheet is {sheet}.", sheet=sheet)
+
+
+def _to_do(dialled: Any, then: Then) -> str:
+    """The one thing to do, the most pressing first."""
+    if then.pull:
+        return _("Pull {name} first, when it is cold. Advice is not a go-ahead.", name=then.pull)
+    if then.read_at:
+        at = show.clock(then.read_at, date=False)
+        return _("Read the sheet now: it was read at {at}. Advice is not a go-ahead.", at=at)
+    stands = then.stands
+    if stands is not None and stands.level == "look":
+        if _other_speed(dialled, stands):
+            return _(
+                "LOOK: a bleed check now at {speed}, the speed of go-ahead {name}. Another speed needs a strip.",
+                name=stands.name,
+                speed=show.setting(stands.speed),
+            )
+        return _("LOOK, go-ahead {name}: make a bleed check now.", name=stands.name)
+    if stands is not None and stands.level == "good":
+        return _weld(dialled, stands)
+    return _(
+        "Not a go-ahead: run a strip at {speed}, let it cool, pull it.", speed=_to_try(dialled)
+    )
+
+
+def _other_speed(dialled: Any, stands: Stands) -> bool:
+    """Whether the speed advised is another mark of the dial than the go-ahead's."""
+    advised = dialled.asked.dial.mark(dialled.advice.forecast.speed_m_per_min)
+    return stands.mark is not None and stands.mark != advised
+
+
+def _weld(dialled: Any, stands: Stands) -> str:
+    said = {"name": stands.name, "speed": show.setting(stands.speed)}
+    if _other_speed(dialled, stands):
+        return _("Go-ahead {name} is for {speed}: another speed needs a strip.", **said)
+    doubted = dialled.advice.second_strip
+    if doubted is not None and doubted.strip.name == stands.name:
+        return _("{name} may have passed by luck: one more strip at it before welding.", **said)
+    if stands.until is None:
+        return _("Weld: go-ahead {name} stands.", **said)
+    until = show.clock(stands.until, date=False)
+    return _("Weld: go-ahead {name} stands until {until}.", until=until, **said)
+
+
+def _to_try(dialled: Any) -> str:
+    a = dialled.advice
+    best = a.next_strip or a.forecast
+    return on_dial(dialled.asked, best.speed_m_per_min)
+
+
+def _waiting(dialled: Any, then: Then) -> list[str]:
+    """A stop rule first; the speed only for when it is over."""
+    units = dialled.asked.units
+    whys = [sentences.shortfall(f"moved_{t.code}", dict(t.values), units) for t in then.waits]
+    return [
+        *unrecorded(dialled),
+        _("WAIT, nobody welds now: {why}.", why="; ".join(whys)),
+        _("When it is over, a strip at {speed}, nozzle {nozzle}.", **_setting(dialled, then)),
+        _("Read again then: weldcal conditions"),
+    ]
+
+
+def _stopped(dialled: Any) -> list[str]:
+    """No speed: why, where to look first, and what brings the advice back."""
+    a = dialled.advice
+    first = [CAUSES[sign.code][0] for sign in a.signs if CAUSES.get(sign.code)]
+    looks = [_("Look first: {look}.", look=_(cause.look).rstrip(".")) for cause in first[:1]]
+    return [
+        *unrecorded(dialled),
+        signs.verdict(a.state),
+        *looks,
+        _("Then run a strip at a speed that was good. All causes: weldcal dial --why"),
+    ]
