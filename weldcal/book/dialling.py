@@ -111,13 +111,8 @@ class Dialling(Operator):
         return marked(every, may_have_broken(runs))
 
     def _dials(self) -> Dials:
-        measured: dict[str, list[dict[str, Any]]] = {}
-        for one in self.rows(
-            "SELECT * FROM measures WHERE job = ? ORDER BY seen_utc, tick",
-            (self.job.id,),
-        ):
-            measured.setdefault(one["machine"], []).append(one)
         machines = self.rows("SELECT * FROM machines WHERE job = ?", (self.job.id,))
+        measured = {row["name"]: self.measured(row["name"]) for row in machines}
         return Dials({row["name"]: row for row in machines}, measured)
 
     def _bleed_observations(self, dials: Dials) -> list[Observation | None]:
