@@ -20,6 +20,7 @@ import numpy as np
 from scipy.special import ndtri
 
 from weldcal.calibration import priors
+from weldcal.calibration.belief import PINNED, Belief
 from weldcal.calibration.features import Array
 from weldcal.calibration.laplace import Block, Mode, Outer, Spreads, find_mode
 from weldcal.calibration.proposal import Proposed, propose
@@ -54,8 +55,9 @@ class Draws:
 class _Spread:
     """The outer prior: from standardised points (K, q) to spreads."""
 
-    def __init__(self, layout: Layout, pinned: int | None) -> None:
+    def __init__(self, layout: Layout, pinned: int | None, belief: Belief | None = None) -> None:
         table = layout.priors
+        self.belief = belief
         self._mean = np.array([p.mean for p in table])
         self._precision = np.array([p.sd for p in table]) ** -2.0
         self._pinned = pinned
@@ -64,33 +66,83 @@ class _Spread:
 
     def at(self, points: Array, other_rig: Array) -> Spreads:
         """Spreads, with the pinned elasticity set, at standardised points (K, q); where
-        `other_rig[K]`, with the wider intercept."""
+        `other_rig[K]`, with the wider intercept, and as if nothing of the firm were known."""
         mean = np.tile(self._mean, (len(points), 1))
         precision = np.tile(self._precision, (len(points), 1))
         if self._judged:
-            precision[other_rig, 0] = priors.OTHER_RIG_SD**-2.0
+            wide = priors.OTHER_RIG_SD if self.belief is None else priors.FIRM_RIG
+            precision[other_rig, 0] = wide**-2.0
+        held = None
         if self._pinned is not None:
             prior = priors.ELASTICITY
-            mean[:, self._pinned] = prior.mean + prior.sd * points[:, 2]
-            precision[:, self._pinned] = 1e8
+            held = prior.mean + prior.sd * points[:, 2]
+            mean[:, self._pinned] = held
+            precision[:, self._pinned] = PINNED
         day, strip = priors.DAY_SPREAD, priors.STRIP_SPREAD
         return Spreads(
             np.exp(day.mean + day.sd * points[:, 0]),
             np.exp(strip.mean + strip.sd * points[:, 1]),
-            mean,
-            precision,
+            *self._believed(mean, precision, other_rig, held),
         )
 
+    def _believed(
+        self, mean: Array, precision: Array, other_rig: Array, held: Array | None
+    ) -> tuple[Array, Array, Array | None]:
+        """Mean, precision, and where something is known of the firm, the joint precision."""
+        if self.belief is None:
+            return mean, precision, None
+        diagonal = range(mean.shape[1])
+        joint = np.zeros((len(mean), mean.shape[1], mean.shape[1]))
+        joint[:, diagonal, diagonal] = precision
+        mine = np.logical_not(other_rig)
+        if held is None or self._pinned is None:
+            mean[mine], joint[mine] = self.belief.mean, self.belief.precision()
+        else:
+            mean[mine], joint[mine] = self.belief.pinned(self._pinned, held[mine])
+        return mean, precision, joint
 
-def integrate(data: Strips, layout: Layout, sheet: int) -> Outer:
+    def outer(self, other_rig: bool) -> tuple[Array, Array]:
+        """Mean and sd of the standardised outer unknowns before any strip."""
+        if self.belief is None or other_rig:
+            return np.zeros(self.size), np.ones(self.size)
+        return self.belief.outer(self._pinned, priors.ELASTICITY.mean, priors.ELASTICITY.sd)
+
+    def scan(self) -> tuple[Array, Array]:
+        """Points from which the outer mode is looked for, over the elasticities, and which of
+        them are of another rig."""
+        other = np.arange(10) % 2 == 1
+        steps = np.repeat(np.linspace(-1.6, 1.6, 5), 2)
+        points = np.zeros((10, self.size))
+        for rig in (False, True):
+            middle, spread = self.outer(rig)
+            points[other == rig] = middle
+            points[other == rig, -1] += spread[-1] * steps[other == rig]
+        return points, other
+
+    def log_prior(self, points: Array, other_rig: Array) -> Array:
+        """Log density of standardised points (K, q), up to a constant."""
+        unlike = priors.OTHER_RIG_SHARE if self.belief is None else priors.UNLIKE_SHARE
+        out = np.asarray(np.where(other_rig, np.log(unlike), np.log1p(-unlike)), dtype=float)
+        for rig in (False, True):
+            middle, spread = self.outer(rig)
+            away = (points[other_rig == rig] - middle) / spread
+            out[other_rig == rig] -= 0.5 * (away**2).sum(axis=1) + np.log(spread).sum()
+        return out
+
+
+def integrate(data: Strips, layout: Layout, sheet: int, belief: Belief | None = None) -> Outer:
     """Outer design, weights and inner modes for advice on the sheet at this position.
 
     Beyond `_MANY` rows of evidence the spreads are taken from the latest of them, at their
     mode: hundreds of strips know them well. All strips enter the coefficients.
+
+    Args:
+        belief: what other jobs taught of this one; None for what is believed of any.
     """
     if len(data.kind) > _MANY:
-        return _at_one_point(data, layout)
-    spread = _Spread(layout, layout.elasticity + sheet if layout.by_bleed_out else None)
+        return _at_one_point(data, layout, belief)
+    pinned = layout.elasticity + sheet if layout.by_bleed_out else None
+    spread = _Spread(layout, pinned, belief)
     response = Response(data, layout)
     center, root, start = _outer_mode(response, spread)
     points = center + _WIDEN * _design(_DESIGN, spread.size) @ root.T
@@ -98,27 +150,53 @@ def integrate(data: Strips, layout: Layout, sheet: int) -> Outer:
     spreads = spread.at(points, other)
     mode = _modes(response, spreads, start)
     away = np.linalg.solve(root, (points - center).T).T / _WIDEN
-    log_weight = _log_posterior(mode, points, other) + 0.5 * (away**2).sum(axis=1)
+    log_weight = _log_posterior(mode, spread, points, other) + 0.5 * (away**2).sum(axis=1)
     weight = np.exp(log_weight - log_weight.max())
     return Outer(weight / weight.sum(), spreads, mode)
 
 
-def _at_one_point(data: Strips, layout: Layout) -> Outer:
+def _at_one_point(data: Strips, layout: Layout, belief: Belief | None) -> Outer:
     """Spreads from the latest evidence, then all strips at once, elasticities free."""
-    spread = _Spread(layout, None)
-    row_cell = data.cell[data.row_strip]
-    first = int(row_cell[-_LATEST])
-    center, _, start = _outer_mode(Response(of_cells(data, first, data.cell_count), layout), spread)
+    spread = _Spread(layout, None, belief)
+    center, _, start = _outer_mode(Response(_latest(data), layout), spread)
     spreads = spread.at(center[None], np.zeros(1, dtype=bool))
     none = np.zeros((1, data.cell_count))
     begin = Point(start.u, none, none, np.zeros((1, len(data.days)))) if start else None
     return Outer(np.ones(1), spreads, find_mode(Response(data, layout), spreads, begin))
 
 
-def _log_posterior(mode: Mode, points: Array, other_rig: Array) -> Array:
+def _latest(data: Strips) -> Strips:
+    """The latest of many rows of evidence; all, where they are not so many."""
+    if len(data.kind) <= _MANY:
+        return data
+    return of_cells(data, int(data.cell[data.row_strip][-_LATEST]), data.cell_count)
+
+
+def spread_said(data: Strips, layout: Layout) -> tuple[Array, Array]:
+    """What a job's strips say without any prior, as a quadratic (`information`, `pull`) in its
+    coefficients and, last, the standardised spreads from day to day and strip to strip.
+
+    Laplace's parabola at the mode under the priors of an unknown rig, the priors then taken out.
+    """
+    spread = _Spread(layout, None)
+    center, root, _ = _outer_mode(Response(_latest(data), layout), spread)
+    spreads = spread.at(center[None], np.ones(1, dtype=bool))
+    mode = find_mode(Response(data, layout), spreads)
+    hessian, u = mode.hessian[0], mode.point.u[0]
+    prior, mean = spreads.precision[0], spreads.mean[0]
+    size = len(u) + 2
+    information, pull = np.zeros((size, size)), np.zeros(size)
+    information[:-2, :-2] = hessian - np.diag(prior)
+    pull[:-2] = hessian @ u - prior * mean
+    values, vectors = np.linalg.eigh(np.linalg.inv(root @ root.T) - np.eye(2))
+    information[-2:, -2:] = (vectors * np.maximum(values, 0.0)) @ vectors.T
+    pull[-2:] = information[-2:, -2:] @ center + center
+    return 0.5 * (information + information.T), pull
+
+
+def _log_posterior(mode: Mode, spread: _Spread, points: Array, other_rig: Array) -> Array:
     """Evidence times the outer prior, in logs."""
-    share = np.where(other_rig, priors.OTHER_RIG_SHARE, 1.0 - priors.OTHER_RIG_SHARE)
-    return np.asarray(mode.log_evidence - 0.5 * (points**2).sum(axis=1) + np.log(share))
+    return np.asarray(mode.log_evidence + spread.log_prior(points, other_rig))
 
 
 def _modes(response: Response, spreads: Spreads, start: Point | None, steps: int = 12) -> Mode:
@@ -153,31 +231,29 @@ def _pick(mode: Mode, k: int) -> Point:
 
 def _outer_mode(response: Response, spread: _Spread) -> tuple[Array, Array, Point | None]:
     """Mode of the outer unknowns, a root of their covariance there, and a warm start."""
-    size = spread.size
-    center = np.zeros(size)
+    center, scale = spread.outer(other_rig=False)
     if not len(response.data.kind):
-        return center, np.eye(size), None
-    scan = np.zeros((10, size))
-    scan[:, -1] = np.repeat(np.linspace(-1.6, 1.6, 5), 2)
-    other = np.arange(10) % 2 == 1
+        return center, np.diag(scale), None
+    scan, other = spread.scan()
     mode = _modes(response, spread.at(scan, other), None, _ROUGHLY)
-    best = int(np.argmax(_log_posterior(mode, scan, other)))
+    best = int(np.argmax(_log_posterior(mode, spread, scan, other)))
     center, start = scan[best], _pick(mode, best)
-    star = _star(size)
+    _, scale = spread.outer(bool(other[best]))
+    star = _star(spread.size)
     other = np.full(len(star), other[best])
-    root = np.eye(size)
+    root = np.eye(spread.size)
     for h in _ROUNDS:
-        points = center + h * star
+        points = center + h * star * scale
         mode = _modes(response, spread.at(points, other), start)
-        value = _log_posterior(mode, points, other)
+        value = _log_posterior(mode, spread, points, other)
         gradient, hessian = _quadratic(value, star, h)
         values, vectors = np.linalg.eigh(-hessian)
         values = np.clip(values, 0.6, 1e4)
         root = vectors / np.sqrt(values)
         step = root @ (root.T @ gradient)
-        center = center + step * min(1.0, 1.5 / max(float(np.abs(step).max()), 1e-12))
+        center = center + scale * step * min(1.0, 1.5 / max(float(np.abs(step).max()), 1e-12))
         start = _pick(mode, int(np.argmax(value)))
-    return center, root, start
+    return center, scale[:, None] * root, start
 
 
 def _star(size: int) -> Array:

@@ -1,0 +1,293 @@
+"""What the firm knows: levels learnt from its jobs, and the belief with which the next one begins.
+
+Invariant: a job is never counted twice: knowledge is of other jobs. What it says of a machine or
+sheet it never met is what such things have been like, with how far they differ. Names stay with
+the caller: here are keys.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from weldcal.calibration import priors
+from weldcal.calibration.belief import Belief
+from weldcal.calibration.features import Array, Levels
+from weldcal.calibration.levels import Group, Level, Pool, Said, SpreadPrior
+from weldcal.calibration.observation import Observation, Window
+from weldcal.calibration.posterior import spread_said
+from weldcal.calibration.priors import Prior, Shared
+from weldcal.calibration.response import Layout
+from weldcal.calibration.strips import levels_of, strips
+
+DAY, STRIP = "spread:day", "spread:strip"  # of their priors, in sds
+_OWN = {
+    "intercept": priors.SHARED_INTERCEPT,
+    "sheet": priors.SHARED_SHEET,
+    "machine": priors.SHARED_MACHINE,
+    "elasticity": priors.SHARED_ELASTICITY,
+    "bubbling": priors.SHARED_BUBBLING,
+}
+_OF_SHEET = ("sheet", "elasticity", "bubbling")
+
+
+@dataclass(frozen=True, slots=True)
+class SheetKey:
+    """Which sheet it is for the firm, and of what class: sheets of one class are more alike."""
+
+    key: str
+    kind: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Who:
+    """A job's names for machines and sheets, as keys of the firm."""
+
+    machines: Mapping[str, str] = field(default_factory=dict)
+    sheets: Mapping[str, SheetKey] = field(default_factory=dict)
+
+    def machine(self, name: str) -> str:
+        """The key of a machine; of one nobody listed, its name."""
+        return self.machines.get(name, name)
+
+    def sheet(self, name: str) -> SheetKey:
+        """The key of a sheet; of one nobody listed, its name."""
+        return self.sheets.get(name, SheetKey(name))
+
+
+@dataclass(frozen=True, slots=True)
+class JobSaid:
+    """What a job's strips say, by its own names; `sheet` has most of them, `strips` counts."""
+
+    said: Said
+    sheet: str
+    strips: int
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A job that taught something: `key` tells jobs apart."""
+
+    key: str
+    said: JobSaid
+    who: Who
+
+
+@dataclass(frozen=True, slots=True)
+class From:
+    """What advice rests on besides the job: jobs in all, those with this machine, with this very
+    sheet; sheets of its class; strips in all."""
+
+    jobs: int
+    with_machine: int
+    with_sheet: int
+    sheets_alike: int
+    strips: int
+
+
+@dataclass(frozen=True, slots=True)
+class Knowledge:
+    """Posterior of the levels that outlive a job.
+
+    Attributes:
+        levels, mean, cov: the levels of firm, classes, sheets and machines.
+        variance: per group of levels, the mean square of its spread.
+        jobs: keys of the jobs that taught it, each with its machines, sheets and strips.
+    """
+
+    levels: tuple[Level, ...]
+    mean: Array
+    cov: Array
+    variance: dict[Group, float]
+    jobs: tuple[Taught, ...]
+
+    def belief(self, layout: Layout, sheet: str, who: Who) -> Belief:
+        """The belief with which a job begins, for advice on one of its sheets.
+
+        Args:
+            layout: of the job's coefficients.
+            sheet: the job's name of the sheet asked about.
+            who: keys of the job's names.
+        """
+        names = (*layout.names, DAY, STRIP)
+        sums = [_sum_of(name, sheet, who, "") for name in names]
+        at = {level: i for i, level in enumerate(self.levels)}
+        fresh = sorted({level for one in sums for level in one} - at.keys())
+        count = len(self.levels)
+        column = at | {level: count + i for i, level in enumerate(fresh)}
+        z = np.zeros((len(names), count + len(fresh)))
+        for i, one in enumerate(sums):
+            z[i, [column[level] for level in one]] = 1.0
+        known, new = z[:, :count], z[:, count:]
+        spread = np.array([self._variance(level) for level in fresh])
+        cov = known @ self.cov @ known.T + (new * spread) @ new.T
+        mean = np.array([_middle(name, layout) for name in names]) + known @ self.mean
+        p = len(layout.names)
+        sds = np.sqrt(np.diagonal(cov)).tolist()
+        return Belief(
+            mean[:p],
+            cov[:p, :p] + 1e-10 * np.eye(p),
+            (float(mean[p]), sds[p]),
+            (float(mean[p + 1]), sds[p + 1]),
+        )
+
+    def rests_on(self, machine: str, sheet: str, who: Who) -> From:
+        """What it knows of a machine and a sheet, by the job's names of them."""
+        key, mine = who.machine(machine), who.sheet(sheet)
+        alike = {
+            s.key for job in self.jobs for s in job.sheets if mine.kind and s.kind == mine.kind
+        }
+        return From(
+            jobs=len(self.jobs),
+            with_machine=sum(key in job.machines for job in self.jobs),
+            with_sheet=sum(any(s.key == mine.key for s in job.sheets) for job in self.jobs),
+            sheets_alike=len(alike),
+            strips=sum(job.strips for job in self.jobs),
+        )
+
+    def _variance(self, level: Level) -> float:
+        """The variance of a level not met: as learnt, or as believed where none was."""
+        if level.group in self.variance:
+            return self.variance[level.group]
+        return _believed(level.group).sd ** 2
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """Knowledge, and whose names a job's are."""
+
+    knowledge: Knowledge
+    who: Who
+
+    def levels(self, seen: Levels) -> Levels:
+        """Levels with a column for every machine and sheet of the job, met by a strip or not."""
+        return Levels(
+            tuple(dict.fromkeys((*seen.sheets, *self.who.sheets))),
+            tuple(dict.fromkeys((*seen.machines, *self.who.machines))),
+            seen.volts,
+        )
+
+    def belief(self, layout: Layout, sheet: str) -> Belief:
+        """The belief with which the job begins."""
+        return self.knowledge.belief(layout, sheet, self.who)
+
+
+@dataclass(frozen=True, slots=True)
+class Taught:
+    """A job that taught, by keys."""
+
+    key: str
+    machines: tuple[str, ...]
+    sheets: tuple[SheetKey, ...]
+    strips: int
+
+
+def job_said(observations: Sequence[Observation], window: Window) -> JobSaid | None:
+    """What a job's strips say; `None` where they say nothing."""
+    levels = levels_of(observations)
+    layout = Layout(levels, window.by_bleed_out)
+    data = strips(observations, levels, window.by_bleed_out)
+    if not len(data.kind):
+        return None
+    information, pull = spread_said(data, layout)
+    names = (*layout.names, DAY, STRIP)
+    keep = [i for i, name in enumerate(names) if not name.endswith(":")]
+    said = Said(
+        tuple(names[i] for i in keep), information[np.ix_(keep, keep)], pull[np.asarray(keep)]
+    )
+    sheet = Counter(observations[i].sheet for i in data.kept.tolist()).most_common(1)[0][0]
+    return JobSaid(said, sheet, len(data.kept))
+
+
+def learn(jobs: Sequence[Job]) -> Knowledge:
+    """Pool the jobs: posterior of the levels that outlive them."""
+    sums = [
+        [_sum_of(name, job.said.sheet, job.who, job.key) for name in job.said.said.names]
+        for job in jobs
+    ]
+    means = [np.array([_middle(name, None) for name in job.said.said.names]) for job in jobs]
+    pool = Pool([job.said.said for job in jobs], means, sums)
+    found = pool.learn({group: _believed(group) for group in pool.groups})
+    lasting = [i for i, level in enumerate(found.levels) if level.at != "job"]
+    return Knowledge(
+        tuple(found.levels[i] for i in lasting),
+        found.mean[lasting],
+        found.cov[np.ix_(lasting, lasting)],
+        found.variance,
+        tuple(_taught(job) for job in jobs),
+    )
+
+
+def _taught(job: Job) -> Taught:
+    names = job.said.said.names
+    machines = [n.removeprefix("machine:") for n in names if n.startswith("machine:")]
+    sheets = [n.removeprefix("sheet:") for n in names if n.startswith("sheet:")]
+    return Taught(
+        job.key,
+        tuple(job.who.machine(m) for m in machines),
+        tuple(job.who.sheet(s) for s in sheets),
+        job.said.strips,
+    )
+
+
+def _kind(name: str) -> tuple[str, str]:
+    """What kind of unknown a name is of, and of which machine or sheet."""
+    head, colon, own = name.partition(":")
+    return (head, own) if colon and head in _OWN else (name, "")
+
+
+def _shared(kind: str) -> Shared:
+    """Spreads of an unknown's levels."""
+    if kind in _OWN:
+        return _OWN[kind]
+    rest = priors.SHARED_REST
+    sd = _TABLE[kind].sd
+    return Shared(firm=rest.firm * sd, sheet=rest.sheet * sd, job=rest.job * sd)
+
+
+def _believed(group: Group) -> SpreadPrior:
+    """What is believed of a group's spread: the firm's own place is one draw and known to be so."""
+    kind, at = group
+    shared = _shared(kind)
+    between = {
+        "firm": shared.firm,
+        "class": shared.sheet * priors.CLASS_SHARE**0.5,
+        "sheet": shared.sheet * (1.0 - priors.CLASS_SHARE) ** 0.5,
+        "machine": shared.machine,
+        "job": shared.job,
+    }
+    return SpreadPrior(between[at], 0.0 if at == "firm" else priors.LEVEL_LOG_SD)
+
+
+def _sum_of(name: str, sheet: str, who: Who, job: str) -> list[Level]:
+    """The levels of an unknown on a job, whose other unknowns are those of a sheet."""
+    kind, own = _kind(name)
+    shared = _shared(kind)
+    unseen = name.endswith(":")
+    found = [Level(kind, "firm")] if shared.firm else []
+    if shared.sheet:
+        key = who.sheet(own if kind in _OF_SHEET else sheet)
+        key = SheetKey(f"\0{name}") if unseen else key
+        kind_of = key.kind or f"\0{key.key}"  # of no class: one of its own
+        found += [Level(kind, "class", kind_of), Level(kind, "sheet", key.key)]
+    if shared.machine:
+        found.append(Level(kind, "machine", f"\0{name}" if unseen else who.machine(own)))
+    return [*found, Level(kind, "job", f"{job}\0{own}")] if shared.job else found
+
+
+def _table() -> dict[str, Prior]:
+    """The prior of every kind of unknown, by kind."""
+    layout = Layout(levels_of(()), by_bleed_out=True)
+    found = {_kind(n)[0]: p for n, p in zip(layout.names, layout.priors, strict=True)}
+    unit = Prior(0.0, 1.0, "sds", "")
+    return found | {DAY: unit, STRIP: unit}
+
+
+_TABLE = _table()
+
+
+def _middle(name: str, layout: Layout | None) -> float:
+    return _TABLE[_kind(name)[0]].mean
