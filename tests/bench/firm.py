@@ -9,7 +9,8 @@ besides what days do. Arms of what was welded before:
     unlike  six roofs, all of the other kind (wide for narrow): a sheet unlike any before
 
 Invariant: every method meets the same roof, history and luck. `alone` has the job's own strips;
-`handed` the same engine with every strip of the firm in one fit; `firm` the job's own strips and
+`handed` (with no history of its own only)
+the same engine with every strip of the firm in one fit; `firm` the job's own strips and
 what `learn` made of the earlier roofs.
 """
 
@@ -186,11 +187,10 @@ def one(task: tuple[int, Kind, str, int, tuple[int, ...]]) -> list[dict[str, Any
     strips = tuple(row for _, rows in found.earlier for row in rows)
     out = []
     for count, morning in found.mornings.items():
-        for method in (
-            Judged("alone"),
-            Judged("handed", handed=strips),
-            Judged("firm", known=known),
-        ):
+        methods = [Judged("alone"), Judged("firm", known=known)]
+        if count == 0:
+            methods.append(Judged("handed", handed=strips))
+        for method in methods:
             row, checks = judge(morning, method)
             inside = [c["low_mm"] <= c["actual_mm"] <= c["high_mm"] for c in checks]
             label = {"roof": number, "kind": kind, "arm": arm, "days": count}
@@ -214,7 +214,9 @@ def report(rows: list[dict[str, Any]]) -> str:
             text += f"  {column} {np.mean([float(r[column]) for r in found.values()]):.3f}"
         if method == "firm":
             for peer in ("alone", "handed"):
-                theirs = cells[kind, arm, days, peer]
+                theirs = cells.get((kind, arm, days, peer))
+                if theirs is None:
+                    continue
                 for column in ("good0", "pm_good"):
                     gap = np.array(
                         [float(r[column]) - float(theirs[k][column]) for k, r in found.items()]

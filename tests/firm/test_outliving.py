@@ -96,6 +96,17 @@ def test_a_name_from_another_book_is_another_machine_until_somebody_says_so(
     assert len(job.ok("machine show blue --json").json["measures"]) == 1
 
 
+def test_an_export_without_people_names_nobody(job: Any, tmp_path: Path) -> None:
+    """Also where two of them were said to be one."""
+    job.clock.set("08:00", days=7)
+    job.ok(MILL)
+    job.ok('person same "Ana Ruiz" --with "School roof"')
+    job.ok("export", str(tmp_path / "t"), "--no-people")
+    said = (tmp_path / "t" / "sames.jsonl").read_text(encoding="utf-8")
+    assert '"person"' in said
+    assert "ruiz" not in said.casefold()
+
+
 def test_what_is_not_there_is_refused_in_one_line(job: Any) -> None:
     """No such job, no such machine, and this job itself."""
     assert "No job 'Barn'" in job.refused("machine same blue --with Barn")

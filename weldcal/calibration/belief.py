@@ -16,13 +16,15 @@ PINNED = 1e8  # precision of a coefficient that is held
 
 @dataclass(frozen=True, slots=True)
 class Belief:
-    """Before a job's strips: mean and covariance of its coefficients in the layout's order, and
-    (mean, sd) of the spreads from day to day and strip to strip, in sds of their priors."""
+    """Before a job's strips: mean and covariance of its coefficients in the layout's order,
+    (mean, sd) of the spreads from day to day and strip to strip, in sds of their priors, and the
+    chance that the job is like none of the firm's."""
 
     mean: Array
     cov: Array
     day: tuple[float, float]
     strip: tuple[float, float]
+    unlike: float
 
     def precision(self) -> Array:
         """Inverse of the covariance."""

@@ -16,9 +16,9 @@ import numpy as np
 from weldcal.calibration import priors
 from weldcal.calibration.belief import Belief
 from weldcal.calibration.features import Array, Levels
-from weldcal.calibration.levels import Group, Level, Pool, Said, SpreadPrior
+from weldcal.calibration.levels import Group, Level, Pool, Posterior, Said, SpreadPrior
 from weldcal.calibration.observation import Observation, Window
-from weldcal.calibration.posterior import spread_said
+from weldcal.calibration.posterior import job_moments
 from weldcal.calibration.priors import Prior, Shared
 from weldcal.calibration.response import Layout
 from weldcal.calibration.strips import levels_of, strips
@@ -124,7 +124,7 @@ class Knowledge:
         known, new = z[:, :count], z[:, count:]
         spread = np.array([self._variance(level) for level in fresh])
         cov = known @ self.cov @ known.T + (new * spread) @ new.T
-        mean = np.array([_middle(name, layout) for name in names]) + known @ self.mean
+        mean = np.array([_middle(name) for name in names]) + known @ self.mean
         p = len(layout.names)
         sds = np.sqrt(np.diagonal(cov)).tolist()
         return Belief(
@@ -132,6 +132,7 @@ class Knowledge:
             cov[:p, :p] + 1e-10 * np.eye(p),
             (float(mean[p]), sds[p]),
             (float(mean[p + 1]), sds[p + 1]),
+            self._unlike(who.sheet(sheet).key, who),
         )
 
     def rests_on(self, machine: str, sheet: str, who: Who) -> From:
@@ -148,11 +149,19 @@ class Knowledge:
             strips=sum(job.strips for job in self.jobs),
         )
 
+    def _unlike(self, sheet: str, who: Who) -> float:
+        """The chance that a job with this sheet and these machines is like none before."""
+        share, sheet_known, machine_known = priors.UNLIKE
+        if any(s.key == sheet for job in self.jobs for s in job.sheets):
+            share *= sheet_known
+        met = {machine for job in self.jobs for machine in job.machines}
+        return share * machine_known if met & set(who.machines.values()) else share
+
     def _variance(self, level: Level) -> float:
         """The variance of a level not met: as learnt, or as believed where none was."""
         if level.group in self.variance:
             return self.variance[level.group]
-        return _believed(level.group).sd ** 2
+        return believed(level.group).sd ** 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,30 +201,49 @@ def job_said(observations: Sequence[Observation], window: Window) -> JobSaid | N
     data = strips(observations, levels, window.by_bleed_out)
     if not len(data.kind):
         return None
-    information, pull = spread_said(data, layout)
+    sheet = Counter(observations[i].sheet for i in data.kept.tolist()).most_common(1)[0][0]
+    information, pull = _without_prior(*job_moments(data, layout, levels.sheet(sheet)))
     names = (*layout.names, DAY, STRIP)
     keep = [i for i, name in enumerate(names) if not name.endswith(":")]
     said = Said(
         tuple(names[i] for i in keep), information[np.ix_(keep, keep)], pull[np.asarray(keep)]
     )
-    sheet = Counter(observations[i].sheet for i in data.kept.tolist()).most_common(1)[0][0]
     return JobSaid(said, sheet, len(data.kept))
+
+
+def _without_prior(mean: Array, cov: Array, before: Array, sd: Array) -> tuple[Array, Array]:
+    """The quadratic that takes the normal before the strips to the one after them; where that
+    would widen a direction, it says nothing there."""
+    scaled = np.linalg.inv(cov / sd / sd[:, None])
+    values, vectors = np.linalg.eigh(scaled - np.eye(len(sd)))
+    gained = (vectors * np.maximum(values, 0.0)) @ vectors.T
+    pull = (gained @ ((mean - before) / sd) + (mean - before) / sd) / sd
+    information = gained / sd / sd[:, None]
+    return information, pull + information @ before
 
 
 def learn(jobs: Sequence[Job]) -> Knowledge:
     """Pool the jobs: posterior of the levels that outlive them."""
+    return lasting(pool_of(jobs).learn(believed), jobs)
+
+
+def pool_of(jobs: Sequence[Job]) -> Pool:
+    """The jobs with the levels that their unknowns are sums of."""
     sums = [
         [_sum_of(name, job.said.sheet, job.who, job.key) for name in job.said.said.names]
         for job in jobs
     ]
-    means = [np.array([_middle(name, None) for name in job.said.said.names]) for job in jobs]
-    pool = Pool([job.said.said for job in jobs], means, sums)
-    found = pool.learn({group: _believed(group) for group in pool.groups})
-    lasting = [i for i, level in enumerate(found.levels) if level.at != "job"]
+    means = [np.array([_middle(name) for name in job.said.said.names]) for job in jobs]
+    return Pool([job.said.said for job in jobs], means, sums)
+
+
+def lasting(found: Posterior, jobs: Sequence[Job]) -> Knowledge:
+    """Of a posterior, what outlives the jobs."""
+    kept = [i for i, level in enumerate(found.levels) if level.at != "job"]
     return Knowledge(
-        tuple(found.levels[i] for i in lasting),
-        found.mean[lasting],
-        found.cov[np.ix_(lasting, lasting)],
+        tuple(found.levels[i] for i in kept),
+        found.mean[kept],
+        found.cov[np.ix_(kept, kept)],
         found.variance,
         tuple(_taught(job) for job in jobs),
     )
@@ -248,7 +276,7 @@ def _shared(kind: str) -> Shared:
     return Shared(firm=rest.firm * sd, sheet=rest.sheet * sd, job=rest.job * sd)
 
 
-def _believed(group: Group) -> SpreadPrior:
+def believed(group: Group) -> SpreadPrior:
     """What is believed of a group's spread: the firm's own place is one draw and known to be so."""
     kind, at = group
     shared = _shared(kind)
@@ -289,5 +317,5 @@ def _table() -> dict[str, Prior]:
 _TABLE = _table()
 
 
-def _middle(name: str, layout: Layout | None) -> float:
+def _middle(name: str) -> float:
     return _TABLE[_kind(name)[0]].mean

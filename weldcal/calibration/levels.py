@@ -15,7 +15,7 @@ Gelman et al. 2013, Bayesian Data Analysis, ch. 5) with many effects at once.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -100,6 +100,8 @@ class Pool:
         for i, one in enumerate(rows):
             z[i, [at[level] for level in one]] = 1.0
         mean = np.concatenate(means) if means else np.zeros(0)
+        self.names = tuple(s.names for s in said)
+        self.z, self.middle = z, mean
         information = block_diag(*(s.information for s in said)) if said else np.zeros((0, 0))
         pull = np.concatenate([s.pull for s in said]) if said else np.zeros(0)
         self.information: Array = z.T @ information @ z
@@ -120,10 +122,10 @@ class Pool:
         cov = root[:, None] * cho_solve(factor, np.diag(root), check_finite=False)
         return cov @ self.pull, 0.5 * (cov + cov.T)
 
-    def learn(self, believed: dict[Group, SpreadPrior]) -> Posterior:
+    def learn(self, believed: Callable[[Group], SpreadPrior]) -> Posterior:
         """The posterior, each group's spread integrated in turn (Gauss-Hermite over its log)
         with the others at their mean square."""
-        prior = [believed[group] for group in self.groups]
+        prior = [believed(group) for group in self.groups]
         variance = np.array([p.sd**2 for p in prior])
         for _ in range(_SWEEPS):
             for i, p in enumerate(prior):

@@ -17,6 +17,7 @@ from dataclasses import dataclass, fields
 from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from weldcal.calibration import priors
@@ -28,6 +29,7 @@ from weldcal.calibration.response import Layout, Point, Response
 from weldcal.calibration.strips import Index, Strips, of_cells
 
 _T = TypeVar("_T", Point, Block)
+Flags = NDArray[np.bool_]
 
 DRAWS = 1000
 _PROPOSALS = (2000, 10_000)
@@ -38,6 +40,8 @@ _ROUGHLY = 6  # Newton steps where only the best of several is wanted
 _WIDEN = 1.15
 _CHUNK = 3_000_000  # numbers in one Jacobian
 _MANY, _LATEST = 700, 500  # rows of evidence
+_MOST = 4000  # of one job, for what it teaches others: the latest
+_VAGUE = 5.0  # ln m/min: an intercept of which nothing is known
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,8 +59,18 @@ class Draws:
 class _Spread:
     """The outer prior: from standardised points (K, q) to spreads."""
 
-    def __init__(self, layout: Layout, pinned: int | None, belief: Belief | None = None) -> None:
+    def __init__(
+        self,
+        layout: Layout,
+        pinned: int | None,
+        belief: Belief | None = None,
+        *,
+        vague: bool = False,
+    ) -> None:
+        """Take the priors of a layout; `vague`: every rig is another one, its intercept unknown."""
         table = layout.priors
+        self.vague = vague
+        self._wide = _VAGUE if vague else priors.OTHER_RIG_SD if belief is None else priors.FIRM_RIG
         self.belief = belief
         self._mean = np.array([p.mean for p in table])
         self._precision = np.array([p.sd for p in table]) ** -2.0
@@ -64,14 +78,13 @@ class _Spread:
         self._judged = layout.by_bleed_out
         self.size = 2 if pinned is None else 3
 
-    def at(self, points: Array, other_rig: Array) -> Spreads:
+    def at(self, points: Array, other_rig: Flags) -> Spreads:
         """Spreads, with the pinned elasticity set, at standardised points (K, q); where
         `other_rig[K]`, with the wider intercept, and as if nothing of the firm were known."""
         mean = np.tile(self._mean, (len(points), 1))
         precision = np.tile(self._precision, (len(points), 1))
         if self._judged:
-            wide = priors.OTHER_RIG_SD if self.belief is None else priors.FIRM_RIG
-            precision[other_rig, 0] = wide**-2.0
+            precision[other_rig, 0] = self._wide**-2.0
         held = None
         if self._pinned is not None:
             prior = priors.ELASTICITY
@@ -86,7 +99,7 @@ class _Spread:
         )
 
     def _believed(
-        self, mean: Array, precision: Array, other_rig: Array, held: Array | None
+        self, mean: Array, precision: Array, other_rig: Flags, held: Array | None
     ) -> tuple[Array, Array, Array | None]:
         """Mean, precision, and where something is known of the firm, the joint precision."""
         if self.belief is None:
@@ -107,10 +120,10 @@ class _Spread:
             return np.zeros(self.size), np.ones(self.size)
         return self.belief.outer(self._pinned, priors.ELASTICITY.mean, priors.ELASTICITY.sd)
 
-    def scan(self) -> tuple[Array, Array]:
+    def scan(self) -> tuple[Array, Flags]:
         """Points from which the outer mode is looked for, over the elasticities, and which of
         them are of another rig."""
-        other = np.arange(10) % 2 == 1
+        other = self.rigs(10)
         steps = np.repeat(np.linspace(-1.6, 1.6, 5), 2)
         points = np.zeros((10, self.size))
         for rig in (False, True):
@@ -119,9 +132,13 @@ class _Spread:
             points[other == rig, -1] += spread[-1] * steps[other == rig]
         return points, other
 
-    def log_prior(self, points: Array, other_rig: Array) -> Array:
+    def rigs(self, count: int) -> Flags:
+        """Which of some points are of another rig: every second one."""
+        return np.asarray((np.arange(count) % 2 == 1) | self.vague, dtype=bool)
+
+    def log_prior(self, points: Array, other_rig: Flags) -> Array:
         """Log density of standardised points (K, q), up to a constant."""
-        unlike = priors.OTHER_RIG_SHARE if self.belief is None else priors.UNLIKE_SHARE
+        unlike = priors.OTHER_RIG_SHARE if self.belief is None else self.belief.unlike
         out = np.asarray(np.where(other_rig, np.log(unlike), np.log1p(-unlike)), dtype=float)
         for rig in (False, True):
             middle, spread = self.outer(rig)
@@ -142,59 +159,58 @@ def integrate(data: Strips, layout: Layout, sheet: int, belief: Belief | None = 
     if len(data.kind) > _MANY:
         return _at_one_point(data, layout, belief)
     pinned = layout.elasticity + sheet if layout.by_bleed_out else None
-    spread = _Spread(layout, pinned, belief)
+    return _designed(data, layout, _Spread(layout, pinned, belief))[0]
+
+
+def _designed(data: Strips, layout: Layout, spread: _Spread) -> tuple[Outer, Array]:
+    """The outer integration over the design, and its standardised points."""
     response = Response(data, layout)
     center, root, start = _outer_mode(response, spread)
     points = center + _WIDEN * _design(_DESIGN, spread.size) @ root.T
-    other = np.arange(_DESIGN) % 2 == 1
+    other = spread.rigs(_DESIGN)
     spreads = spread.at(points, other)
     mode = _modes(response, spreads, start)
     away = np.linalg.solve(root, (points - center).T).T / _WIDEN
     log_weight = _log_posterior(mode, spread, points, other) + 0.5 * (away**2).sum(axis=1)
     weight = np.exp(log_weight - log_weight.max())
-    return Outer(weight / weight.sum(), spreads, mode)
+    return Outer(weight / weight.sum(), spreads, mode), points
 
 
 def _at_one_point(data: Strips, layout: Layout, belief: Belief | None) -> Outer:
     """Spreads from the latest evidence, then all strips at once, elasticities free."""
     spread = _Spread(layout, None, belief)
-    center, _, start = _outer_mode(Response(_latest(data), layout), spread)
+    first = int(data.cell[data.row_strip][-_LATEST])
+    center, _, start = _outer_mode(Response(of_cells(data, first, data.cell_count), layout), spread)
     spreads = spread.at(center[None], np.zeros(1, dtype=bool))
     none = np.zeros((1, data.cell_count))
     begin = Point(start.u, none, none, np.zeros((1, len(data.days)))) if start else None
     return Outer(np.ones(1), spreads, find_mode(Response(data, layout), spreads, begin))
 
 
-def _latest(data: Strips) -> Strips:
-    """The latest of many rows of evidence; all, where they are not so many."""
-    if len(data.kind) <= _MANY:
-        return data
-    return of_cells(data, int(data.cell[data.row_strip][-_LATEST]), data.cell_count)
+def job_moments(data: Strips, layout: Layout, sheet: int) -> tuple[Array, Array, Array, Array]:
+    """What a job's strips make of it where nothing of its rig is known beforehand.
 
-
-def spread_said(data: Strips, layout: Layout) -> tuple[Array, Array]:
-    """What a job's strips say without any prior, as a quadratic (`information`, `pull`) in its
-    coefficients and, last, the standardised spreads from day to day and strip to strip.
-
-    Laplace's parabola at the mode under the priors of an unknown rig, the priors then taken out.
+    Returns:
+        mean and covariance of the coefficients and, last, the standardised spreads from day to
+        day and strip to strip; then the mean and sd of each beforehand.
     """
-    spread = _Spread(layout, None)
-    center, root, _ = _outer_mode(Response(_latest(data), layout), spread)
-    spreads = spread.at(center[None], np.ones(1, dtype=bool))
-    mode = find_mode(Response(data, layout), spreads)
-    hessian, u = mode.hessian[0], mode.point.u[0]
-    prior, mean = spreads.precision[0], spreads.mean[0]
-    size = len(u) + 2
-    information, pull = np.zeros((size, size)), np.zeros(size)
-    information[:-2, :-2] = hessian - np.diag(prior)
-    pull[:-2] = hessian @ u - prior * mean
-    values, vectors = np.linalg.eigh(np.linalg.inv(root @ root.T) - np.eye(2))
-    information[-2:, -2:] = (vectors * np.maximum(values, 0.0)) @ vectors.T
-    pull[-2:] = information[-2:, -2:] @ center + center
-    return 0.5 * (information + information.T), pull
+    if len(data.kind) > _MOST:
+        data = of_cells(data, int(data.cell[data.row_strip][-_MOST]), data.cell_count)
+    pinned = layout.elasticity + sheet if layout.by_bleed_out else None
+    spread = _Spread(layout, pinned, vague=True)
+    outer, points = _designed(data, layout, spread)
+    each = np.hstack([outer.mode.point.u, points[:, :2]])
+    mean = outer.weight @ each
+    away = each - mean
+    cov = (outer.weight[:, None] * away).T @ away
+    p = outer.mode.hessian.shape[1]
+    cov[:p, :p] += np.tensordot(outer.weight, np.linalg.inv(outer.mode.hessian), axes=1)
+    before = np.array([(prior.mean, prior.sd) for prior in layout.priors] + [(0.0, 1.0)] * 2)
+    before[0, 1] = _VAGUE
+    return mean, cov, before[:, 0], before[:, 1]
 
 
-def _log_posterior(mode: Mode, spread: _Spread, points: Array, other_rig: Array) -> Array:
+def _log_posterior(mode: Mode, spread: _Spread, points: Array, other_rig: Flags) -> Array:
     """Evidence times the outer prior, in logs."""
     return np.asarray(mode.log_evidence + spread.log_prior(points, other_rig))
 

@@ -192,4 +192,6 @@ SHARED_BUBBLING = Shared(sheet=0.10, job=0.03)
 SHARED_REST = Shared(firm=0.7, sheet=0.6, job=0.35)  # times the sd of the table
 CLASS_SHARE = 0.5  # of the variance between sheets, between classes of them
 LEVEL_LOG_SD = 0.5  # of a spread's log: how surely the spreads above are believed
-UNLIKE_SHARE = 0.10  # chance that a job is like none of the firm's: then the table above holds
+# Chance that a job is like none of the firm's, so that the table above holds; times what is left
+# of it where the sheet is one welded before, and where the machine is.
+UNLIKE = (0.10, 0.3, 0.5)
