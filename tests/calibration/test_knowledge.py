@@ -150,11 +150,11 @@ def test_knowledge_gives_what_all_strips_give(window: Window, monkeypatch) -> No
     for got, want in ((mine, speed), (draws.u[:, fitted.elasticity], steep)):
         middle_of = float(weight @ want)
         sd = float(np.sqrt(weight @ (want - middle_of) ** 2))
-        # Monte Carlo error of both (1,000 draws, `effective` weights), and a tenth of an sd for
-        # what Laplace's parabola leaves
-        allowed = 3 * sd * (1000**-0.5 + effective**-0.5) + 0.1 * sd
+        # Monte Carlo error of both (1,000 draws, `effective` weights), and what the parabola
+        # leaves: a tenth of an sd, of the elasticity (skewed on three strips) half of one
+        allowed = 3 * sd * (1000**-0.5 + effective**-0.5) + (0.1 if want is speed else 0.5) * sd
         assert abs(got.mean() - middle_of) < allowed
-        assert got.std() == pytest.approx(sd, rel=0.2)
+        assert got.std() == pytest.approx(sd, rel=0.25)
 
 
 def test_strips_of_the_same_machine_and_sheet_narrow_the_first_advice(window: Window) -> None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -48,14 +49,18 @@ class Who:
 
     machines: Mapping[str, str] = field(default_factory=dict)
     sheets: Mapping[str, SheetKey] = field(default_factory=dict)
+    other: str = ""
 
     def machine(self, name: str) -> str:
-        """The key of a machine; of one nobody listed, its name."""
-        return self.machines.get(name, name)
+        """The key of a machine; one nobody listed is of this job (`other`) alone."""
+        return self.machines.get(name, self._unlisted(name))
 
     def sheet(self, name: str) -> SheetKey:
-        """The key of a sheet; of one nobody listed, its name."""
-        return self.sheets.get(name, SheetKey(name))
+        """The key of a sheet; one nobody listed is of this job (`other`) alone."""
+        return self.sheets.get(name, SheetKey(self._unlisted(name)))
+
+    def _unlisted(self, name: str) -> str:
+        return f"{self.other}:{name}" if self.other else name
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +70,34 @@ class JobSaid:
     said: Said
     sheet: str
     strips: int
+
+    def plain(self) -> dict[str, Any]:
+        """It as plain values."""
+        return {
+            "names": list(self.said.names),
+            "information": self.said.information[np.tril_indices(len(self.said.names))].tolist(),
+            "pull": self.said.pull.tolist(),
+            "sheet": self.sheet,
+            "strips": self.strips,
+        }
+
+    @classmethod
+    def of(cls, plain: dict[str, Any]) -> JobSaid:
+        """It again, of plain values."""
+        names = tuple(plain["names"])
+        said = Said(names, square(plain["information"], len(names)), np.array(plain["pull"]))
+        return cls(said, plain["sheet"], plain["strips"])
+
+
+def square(lower: Sequence[float], size: int) -> Array:
+    """A symmetric matrix from its lower triangle, row by row.
+
+    Raises:
+        ValueError: it has another number of values.
+    """
+    out = np.zeros((size, size))
+    out[np.tril_indices(size)] = np.asarray(lower, dtype=float)
+    return out + np.tril(out, -1).T
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +181,43 @@ class Knowledge:
             sheets_alike=len(alike),
             strips=sum(job.strips for job in self.jobs),
         )
+
+    def plain(self) -> dict[str, Any]:
+        """It as plain values: what a knowledge file holds."""
+        return {
+            "levels": [[level.of, level.at, level.key] for level in self.levels],
+            "mean": [_short(v) for v in self.mean.tolist()],
+            "cov": [_short(v) for v in self.cov[np.tril_indices(len(self.mean))].tolist()],
+            "variance": [[*group, _short(v)] for group, v in sorted(self.variance.items())],
+            "jobs": [
+                [job.key, list(job.machines), [[s.key, s.kind] for s in job.sheets], job.strips]
+                for job in self.jobs
+            ],
+        }
+
+    @classmethod
+    def of(cls, plain: dict[str, Any]) -> Knowledge:
+        """It again, of plain values.
+
+        Raises:
+            ValueError, TypeError, KeyError: they are no knowledge.
+        """
+        levels = tuple(Level(*map(str, level)) for level in plain["levels"])
+        variance = {(str(of), str(at)): float(v) for of, at, v in plain["variance"]}
+        mean = np.array(plain["mean"], dtype=float)
+        cov = square(plain["cov"], len(levels))
+        known = {group for level in levels for group in [level.group]} | variance.keys()
+        if len(mean) != len(levels) or not known <= _GROUPS:
+            raise ValueError("levels")
+        if not (np.isfinite(mean).all() and np.isfinite(cov).all()):
+            raise ValueError("numbers")
+        if min(variance.values(), default=1.0) < 0.0 or np.diagonal(cov).min(initial=0.0) < 0.0:
+            raise ValueError("spreads")
+        jobs = tuple(
+            Taught(str(key), tuple(map(str, machines)), tuple(SheetKey(*s) for s in sheets), int(n))
+            for key, machines, sheets, n in plain["jobs"]
+        )
+        return cls(levels, mean, cov, variance, jobs)
 
     def _unlike(self, sheet: str, who: Who) -> float:
         """The chance that a job with this sheet and these machines is like none before."""
@@ -319,3 +389,16 @@ _TABLE = _table()
 
 def _middle(name: str) -> float:
     return _TABLE[_kind(name)[0]].mean
+
+
+def _short(value: float) -> float:
+    """Ten digits: more are noise."""
+    return float(f"{value:.10g}")
+
+
+_GROUPS = {
+    (kind, at)
+    for kind in _TABLE
+    for at in ("firm", "class", "sheet", "machine", "job")
+    if getattr(_shared(kind), "sheet" if at == "class" else at)
+}
