@@ -19,13 +19,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.polynomial.hermite_e import hermegauss
-from scipy.linalg import block_diag, cho_factor, cho_solve
 
 from weldcal.calibration.features import Array
 from weldcal.calibration.strips import Index
 
-_NODES, _WEIGHTS = hermegauss(5)
 _SWEEPS = 2
 
 
@@ -90,6 +87,8 @@ class Pool:
             means: of each job's unknowns, the part that no level moves.
             sums: per job and unknown, its levels.
         """
+        from scipy.linalg import block_diag  # advice from a file does without
+
         self.levels = tuple(sorted({lv for job in sums for one in job for lv in one}))
         at = {level: i for i, level in enumerate(self.levels)}
         self.groups = tuple(dict.fromkeys(level.group for level in self.levels))
@@ -109,6 +108,8 @@ class Pool:
 
     def log_evidence(self, variance: Array) -> float:
         """Log evidence for the variances of the groups, up to a constant."""
+        from scipy.linalg import cho_factor, cho_solve
+
         root = np.sqrt(variance)[self.group]
         factor = cho_factor(self._scaled(root), lower=True, check_finite=False)
         pulled = root * self.pull
@@ -117,6 +118,8 @@ class Pool:
 
     def given(self, variance: Array) -> tuple[Array, Array]:
         """Mean and covariance of the levels, given the variances of their groups."""
+        from scipy.linalg import cho_factor, cho_solve
+
         root = np.sqrt(variance)[self.group]
         factor = cho_factor(self._scaled(root), lower=True, check_finite=False)
         cov = root[:, None] * cho_solve(factor, np.diag(root), check_finite=False)
@@ -137,8 +140,9 @@ class Pool:
         )
 
     def _mean_square(self, variance: Array, i: int, prior: SpreadPrior) -> float:
-        tried = (prior.sd * np.exp(prior.log_sd * _NODES)) ** 2
-        log_weight = np.log(_WEIGHTS)
+        nodes, weights = np.polynomial.hermite_e.hermegauss(5)
+        tried = (prior.sd * np.exp(prior.log_sd * nodes)) ** 2
+        log_weight = np.log(weights)
         for n, value in enumerate(tried):
             now = variance.copy()
             now[i] = value
