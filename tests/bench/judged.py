@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from tests.bench.methods import Choice, Known, Prediction, Scene
 from tests.bench.roofs import REACH, WINDOW
+from weldcal.calibration.knowledge import Known as OfFirm
 from weldcal.calibration.observation import Forecast
 
 
@@ -19,11 +20,14 @@ class Engine:
 
     name: str
     follow: bool = True
+    known: OfFirm | None = None
 
     def choose(self, known: Known, scene: Scene) -> Choice:
         from weldcal.calibration.engine import fit
 
-        advice = fit(known.rows, WINDOW, seed=0).advise(known.question, WINDOW, REACH)
+        advice = fit(known.rows, WINDOW, seed=0, known=self.known).advise(
+            known.question, WINDOW, REACH
+        )
         if advice.forecast is None:
             last = known.rows[-1].speed_m_per_min
             return Choice(speed=last, run=last, sure=False, chance=0.0, stop=True)

@@ -170,11 +170,16 @@ def _step(temp, inward, between, store, dt):  # type: ignore[no-untyped-def]
 
 
 def draw_many(
-    rng: np.random.Generator, kind: Kind, count: int, rig: float
+    rng: np.random.Generator,
+    kind: Kind,
+    count: int,
+    rig: float,
+    same: tuple[float, float] | None = None,
 ) -> tuple[Slab, dict[str, np.ndarray]]:
     """Those of `count` drawn roofs that are plausible, with slope, reference speed, width per K.
 
-    `rig` stretches the heated length. Plausible: reference speed 1.1 to 4.4 m/min times `rig`
+    `rig` stretches the heated length; `same` is one rig for all, its heated length (m) and
+    convection coefficient (W/m2K), so that only compounds differ. Plausible: reference speed 1.1 to 4.4 m/min times `rig`
     (25 °C sheet, 540 °C air; the middle is common practice, 5.5 ft/min at 500 °C), ambient slope 0.010 to 0.023 of speed
     per K (the published span). The same draw makes roofs and the prior oracle's library.
     """
@@ -183,6 +188,8 @@ def draw_many(
         0.041 * rig * np.exp(rng.normal(0, 0.25, count)),
         170 * np.exp(rng.normal(0, 0.3, count)),
     )
+    if same is not None:
+        length, h = np.full(count, same[0]), np.full(count, same[1])
     peak, nip = conduct(length, h, u(0.1, 0.35, count))
     wide = kind == "wide"
     slab = Slab(

@@ -31,6 +31,7 @@ NO_UNIT = {
     "withdrawn",
     "added_to",
     "day_begins",
+    "same",
     "done_tick",
     "hour",
     "dial_mark",

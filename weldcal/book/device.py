@@ -25,8 +25,22 @@ def of(connection: sqlite3.Connection, book: Path) -> str:
         if noted and noted[:2] == (kept[0], _home(book)) and noted[2] <= _far(connection, kept[0]):
             return str(kept[0])
     device = os.urandom(6).hex()
+    _remember(connection, kept[0] if kept else None, device)
     connection.execute("INSERT OR REPLACE INTO local VALUES ('device', ?)", (device,))
     return device
+
+
+def all_here(connection: sqlite3.Connection) -> set[str]:
+    """The ids under which this book was ever written here: a restored one took a new one."""
+    found = connection.execute("SELECT value FROM local WHERE name IN ('device', 'devices')")
+    return {device for (value,) in found for device in str(value).split()}
+
+
+def _remember(connection: sqlite3.Connection, before: str | None, now: str) -> None:
+    known = all_here(connection) | {now, *([before] if before else [])}
+    connection.execute(
+        "INSERT OR REPLACE INTO local VALUES ('devices', ?)", (" ".join(sorted(known)),)
+    )
 
 
 def note(connection: sqlite3.Connection, book: Path, device: str) -> None:

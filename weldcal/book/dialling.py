@@ -15,11 +15,10 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
 
-from weldcal.book.disturbed import marked, may_have_broken
-from weldcal.book.machines import dial_at, offset_at
-from weldcal.book.operator import Operator
+from weldcal.book.knowing import Knowing
+from weldcal.book.machines import offset_at
 from weldcal.errors import Misplaced, Missing, Unheard
-from weldcal.quality.dial import M_PER_MIN, Dial
+from weldcal.quality.dial import Dial
 from weldcal.records.common import Seen
 from weldcal.records.notes import AdviceGiven
 from weldcal.records.times import stamp
@@ -31,7 +30,10 @@ if TYPE_CHECKING:
         Advice,
         CardLine,
         DayState,
+        Fit,
         Forecast,
+        From,
+        Known,
         Observation,
         Question,
         Reach,
@@ -53,6 +55,7 @@ class Asked(Struct, frozen=True):
         left_out: strips with no speed known behind their mark.
         nozzle_offset_k: what the nozzle's air is off its reading; nozzle temperatures in
             question and answer are of the air, so the reading to set is less by this.
+        known, rests: what the firm's other jobs taught, and from how many of them.
     """
 
     question: Question
@@ -65,6 +68,14 @@ class Asked(Struct, frozen=True):
     carried: dict[str, str]
     left_out: int
     nozzle_offset_k: float = 0.0
+    known: Known | None = None
+    rests: From | None = None
+
+    def fitted(self) -> Fit:
+        """The computation's fit of what was asked."""
+        from weldcal.calibration import fit
+
+        return fit(self.observations, self.window, known=self.known)
 
 
 class Dialled(Struct, frozen=True):
@@ -85,63 +96,8 @@ class Curve(Struct, frozen=True):
     state: DayState
 
 
-class Dialling(Operator):
+class Dialling(Knowing):
     """The verb `dial`, and what it hands to the computation."""
-
-    def observations(self) -> list[Observation]:
-        """Strips and bleed checks of this job as the computation takes them, in order.
-
-        A strip whose true speed nobody can know (a bare mark never measured) is left out.
-        """
-        dials = self._dials()
-        strips = self.rows(
-            "SELECT * FROM strips WHERE job = ? AND NOT by_hand ORDER BY seen_utc, tick",
-            (self.job.id,),
-        )
-        widths = self._readings(strips)
-        found = [
-            _observation(row, dials, [r["width_mm"] for r in widths.get(row["id"], [])])
-            for row in strips
-        ]
-        every = [o for o in [*found, *self._bleed_observations(dials)] if o is not None]
-        runs = self.rows(
-            "SELECT machine, seen_utc, finished_utc, power_lost, roll_lot FROM runs "
-            "WHERE job = ? ORDER BY seen_utc, tick",
-            (self.job.id,),
-        )
-        return marked(every, may_have_broken(runs))
-
-    def _dials(self) -> Dials:
-        measured: dict[str, list[dict[str, Any]]] = {}
-        for one in self.rows(
-            "SELECT * FROM measures WHERE job = ? ORDER BY seen_utc, tick",
-            (self.job.id,),
-        ):
-            measured.setdefault(one["machine"], []).append(one)
-        machines = self.rows("SELECT * FROM machines WHERE job = ?", (self.job.id,))
-        return Dials({row["name"]: row for row in machines}, measured)
-
-    def _bleed_observations(self, dials: Dials) -> list[Observation | None]:
-        """Bleed checks, each with the setting and conditions of the run it was read on."""
-        checks = self.rows(
-            "SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
-        )
-        widths = self._readings(checks)
-        found = []
-        for check, welded in self.with_runs(checks):
-            if welded is None or welded["by_hand"]:
-                continue
-            row = {
-                **welded,
-                **{k: check[k] for k in ("id", "name", "day", "hour", "bubbling")},
-                "checked_utc": check["seen_utc"],
-                "bond": "not tried",
-                "on_seam": True,
-            }
-            found.append(
-                _observation(row, dials, [r["width_mm"] for r in widths.get(check["id"], [])])
-            )
-        return found
 
     def ask(
         self,
@@ -192,12 +148,13 @@ class Dialling(Operator):
             **conditions,
         )
         observations = self.observations()
+        window = self.window(sheet)
         total = self.rows(
             "SELECT count(*) AS n FROM strips WHERE job = ? AND NOT by_hand", (self.job.id,)
         )[0]["n"]
         return Asked(
             question,
-            self.window(sheet),
+            window,
             _reach(dial, row, offset),
             observations,
             dial,
@@ -206,6 +163,7 @@ class Dialling(Operator):
             carried,
             total - sum(not o.on_seam for o in observations),
             offset,
+            *self.firm_knows(machine, sheet, window),
         )
 
     def _one(self, table: str, given: str | None, what: str) -> str:
@@ -221,7 +179,7 @@ class Dialling(Operator):
     def last_used(self, what: str) -> str | None:
         """The `machine` or `sheet` of the newest strip or run; None where there is neither yet."""
         rows = self.rows(
-            f"SELECT {what} AS name FROM (SELECT {what}, seen_utc, tick FROM strips WHERE job = ?1 "
+            f"SELECT {what} AS name FROM (SELECT {what}, seen_utc, tick FROM strips WHERE job = ?1 AND NOT by_hand "
             f"UNION ALL SELECT {what}, seen_utc, tick FROM runs WHERE job = ?1 AND by_hand = 0) "
             "ORDER BY seen_utc DESC, tick DESC LIMIT 1",
             (self.job.id,),
@@ -239,26 +197,22 @@ class Dialling(Operator):
 
         Where no advice can be had (a dial tied to no speed), nothing speaks against them.
         """
-        from weldcal.calibration import DayState, fit
+        from weldcal.calibration import DayState
 
         try:
             asked = self.ask(machine=strip["machine"], sheet=strip["sheet"], lap=strip["lap"])
         except (Misplaced, Unheard):
             return DayState()
-        return fit(asked.observations, asked.window).state(asked.question)
+        return asked.fitted().state(asked.question)
 
     def advise(self, asked: Asked) -> Advice:
         """The advice for a question. Nothing is recorded."""
-        from weldcal.calibration import fit
-
-        return fit(asked.observations, asked.window).advise(
-            asked.question, asked.window, asked.reach
-        )
+        return asked.fitted().advise(asked.question, asked.window, asked.reach)
 
     def dial(self, asked: Asked, by: str | None = None) -> Dialled:
         """Advise the travel speed, and record the advice."""
         advice = self.advise(asked)
-        return Dialled(asked, advice, self._keep(asked.question, advice, asked.at, by))
+        return Dialled(asked, advice, self._keep(asked, advice, by))
 
     def card_span(self, asked: Asked) -> tuple[float, float]:
         """From 10 K below what it is now to 25 K above, °C: a day's span, where nobody says another."""
@@ -270,19 +224,17 @@ class Dialling(Operator):
 
     def card(self, asked: Asked, temps_c: Sequence[float]) -> tuple[CardLine, ...]:
         """The pocket card: the speed for each sheet temperature (ambient, where none is read)."""
-        from weldcal.calibration import card, fit
+        from weldcal.calibration import card
 
         by_ambient = asked.question.sheet_c is None and asked.question.ambient_c is not None
-        known = fit(asked.observations, asked.window)
+        known = asked.fitted()
         return card(known, asked.question, asked.window, asked.reach, temps_c, by_ambient)
 
     def curve(self, asked: Asked) -> Curve:
         """What each speed of the dial would give now."""
-        from weldcal.calibration import fit
-
         q = asked.question
         nozzle = q.nozzle_c if q.nozzle_c is not None else q.nozzles_c[0]
-        known = fit(asked.observations, asked.window)
+        known = asked.fitted()
         state = known.state(q)
         forecasts = known.without(state.aside).forecast(
             q, list(asked.reach.speeds), nozzle, asked.window
@@ -294,9 +246,9 @@ class Dialling(Operator):
 
     def model_report(self, asked: Asked) -> Report:
         """What was believed, what the strips taught, and how it did on this job's past."""
-        from weldcal.calibration import fit, report
+        from weldcal.calibration import report
 
-        known = fit(asked.observations, asked.window)
+        known = asked.fitted()
         return report(known, asked.observations, asked.window)
 
     def _check_reach(
@@ -371,15 +323,18 @@ class Dialling(Operator):
         chosen = float(last[0]["nozzle_c"]) if last else 500.0
         return float(min(max(chosen, row["nozzle_low_c"]), row["nozzle_high_c"]))
 
-    def _keep(self, question: Question, advice: Advice, at: str, by: str | None) -> bool:
+    def _keep(self, asked: Asked, advice: Advice, by: str | None) -> bool:
         """Record advice given; advice is still shown where the book cannot be written."""
         from weldcal import __version__
         from weldcal.errors import BookTrouble
 
         who = self.unnamed(by)
+        question = _texts(dataclasses.asdict(asked.question))
+        if asked.rests is not None:
+            question["firm"] = _texts(dataclasses.asdict(asked.rests))
         record = AdviceGiven(
-            seen=Seen(at=at, by=who),
-            question=_texts(dataclasses.asdict(question)),
+            seen=Seen(at=asked.at, by=who),
+            question=question,
             answer=_texts(dataclasses.asdict(advice)),
             version=__version__,
         )
@@ -389,74 +344,6 @@ class Dialling(Operator):
         except BookTrouble:
             return False
         return True
-
-
-class Dials:
-    """The job's machines and their dials at any time; one dial a span between measurements."""
-
-    def __init__(
-        self, machines: dict[str, dict[str, Any]], measured: dict[str, list[dict[str, Any]]]
-    ) -> None:
-        self.machines = machines
-        self.measured = measured
-        self._made: dict[tuple[str, int], Dial] = {}
-
-    def at(self, name: str, at_utc: str) -> tuple[Dial | None, dict[str, Any] | None]:
-        """A machine's dial at a time and its row; none where it is not listed."""
-        row = self.machines.get(name)
-        if row is None:
-            return None, None
-        measured = self.measured.get(name, [])
-        span = sum(one["seen_utc"] <= at_utc for one in measured)
-        if (name, span) not in self._made:
-            self._made[name, span] = dial_at(row, measured, at_utc)
-        return self._made[name, span], row
-
-
-def _observation(row: dict[str, Any], dials: Dials, widths: list[float]) -> Observation | None:
-    from weldcal.calibration import Observation
-
-    dial, machine = dials.at(row["machine"], row["seen_utc"])
-    offset = offset_at(dials.measured.get(row["machine"], []), row["seen_utc"])
-    speed = _true_speed(row, dial)
-    if speed is None or row["nozzle_c"] is None:
-        return None
-    sheet_c = [t for t in (row["sheet_c"], row["under_c"]) if t is not None]
-    return Observation(
-        day=row["day"],
-        hour=row["hour"],
-        machine=row["machine"],
-        sheet=row["sheet"],
-        lap=row["lap"],
-        nozzle_c=row["nozzle_measured_c"] or row["nozzle_c"] + offset,
-        speed_m_per_min=speed,
-        ambient_c=row["ambient_c"],
-        sheet_c=sum(sheet_c) / len(sheet_c) if sheet_c else None,
-        wind_m_per_s=row["wind_m_per_s"],
-        humidity_pct=row["humidity_pct"],
-        line_v=row["line_v"],
-        rated_v=machine["rated_v"] if machine else None,
-        damp=bool(row["damp"]),
-        readings_mm=tuple(widths),
-        bubbling=row["bubbling"],
-        bond=None if row["bond"] == "not tried" else row["bond"],
-        on_seam=row.get("on_seam", False),
-        seen_s=seconds(row.get("checked_utc", row["seen_utc"])),
-        name=row["name"],
-        id=row["id"],
-    )
-
-
-def _true_speed(row: dict[str, Any], dial: Dial | None) -> float | None:
-    """Measured speed; else the speed behind the mark; else the speed typed."""
-    if row["true_speed_m_per_min"] is not None:
-        return float(row["true_speed_m_per_min"])
-    if row["dial_mark"] is not None:
-        return dial.speed(row["dial_mark"]) if dial else None
-    typed = row["speed_m_per_min"]
-    if dial is None or dial.unit not in M_PER_MIN or typed is None:
-        return None if typed is None else float(typed)
-    return dial.speed(typed / M_PER_MIN[dial.unit])
 
 
 def _hour(at: str) -> float:

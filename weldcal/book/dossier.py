@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
-from weldcal.book.dialling import Dials, _hour, _true_speed
+from weldcal.book.dialling import _hour
 from weldcal.book.dossier_facts import (
     Names,
     count_marks,
@@ -19,6 +19,7 @@ from weldcal.book.dossier_facts import (
 )
 from weldcal.book.faulting import probed_pieces
 from weldcal.book.looking_back import LookingBack
+from weldcal.book.observing import Dials, true_speed
 from weldcal.book.roof import ON_SEAMS
 from weldcal.book.seams import Row
 from weldcal.book.setup import limit_defaults
@@ -336,7 +337,7 @@ class Dossiers(LookingBack):
         dial, machine = dials.at(last["machine"], last["seen_utc"])
         if machine is None:
             return None
-        speeds = [(s, _true_speed(s, dial)) for s in spell]
+        speeds = [(s, true_speed(s, dial)) for s in spell]
         known = [(s, v) for s, v in speeds if v is not None and s["nozzle_c"] is not None]
         if not known:
             return None
@@ -353,7 +354,7 @@ class Dossiers(LookingBack):
             **at,  # type: ignore[arg-type]
         )
         used = [
-            (run["seam"], _true_speed(run, dial), abs(run["end_m"] - run["start_m"]))
+            (run["seam"], true_speed(run, dial), abs(run["end_m"] - run["start_m"]))
             for strip in spell
             for run in runs.get(strip["id"], [])
             if run["end_m"] is not None

@@ -9,9 +9,9 @@ from __future__ import annotations
 import contextlib
 from datetime import datetime, timedelta
 
-from weldcal.book.dialling import _true_speed
 from weldcal.book.dossier_facts import Evening, Started, by_seam_m
 from weldcal.book.faulting import faults_on_runs
+from weldcal.book.observing import true_speed
 from weldcal.book.seams import Row
 from weldcal.book.summing import Summing
 from weldcal.errors import Misplaced, NoneYet, Unheard
@@ -118,12 +118,12 @@ class LookingBack(Summing):
 
         Asked and answered only: nothing is recorded as advice given.
         """
-        from weldcal.calibration import NothingInReachError, fit
+        from weldcal.calibration import NothingInReachError
 
         named = {k: kind[k] for k in ("machine", "sheet", "lap")}
         try:
             asked = self.ask(**named, given={"ambient_c": ambient_c}, at=at, by="-")
-            known = fit(asked.observations, asked.window)
+            known = asked.fitted()
             advice = known.advise(asked.question, asked.window, asked.reach)
         except (Misplaced, Unheard, NothingInReachError) as error:
             return Started(None, None, **named, why_not=error)
@@ -148,7 +148,7 @@ class LookingBack(Summing):
         dials = self._dials()
         strips, runs = self.strips(), self._of("runs")
         for row in (*strips, *runs):
-            row["true_m_per_min"] = _true_speed(row, dials.at(row["machine"], row["seen_utc"])[0])
+            row["true_m_per_min"] = true_speed(row, dials.at(row["machine"], row["seen_utc"])[0])
             row["dial_m_per_min"] = row["speed_m_per_min"]
         faults = faults_on_runs(self, runs)
         return {

@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from weldcal.book.marks import Marks
+from weldcal.book.firm import Firm
 from weldcal.errors import Unheard
 from weldcal.quality.dial import M_PER_MIN, Dial
 from weldcal.quantities import Quantity
@@ -18,7 +18,7 @@ from weldcal.records.fields import read, usual_unit
 from weldcal.words import _
 
 
-class Machines(Marks):
+class Machines(Firm):
     """What is known of the machines."""
 
     def machine(self, name: str) -> dict[str, Any]:
@@ -40,11 +40,16 @@ class Machines(Marks):
             Unheard: the machine is not listed.
         """
         row = self.machine(name)
-        measured = self.rows(
-            "SELECT * FROM measures WHERE job = ? AND machine = ? ORDER BY seen_utc, tick",
-            (self.job.id, name),
-        )
-        return dial_at(row, measured, at_utc), row
+        return dial_at(row, self.measured(name), at_utc), row
+
+    def measured(self, name: str) -> list[dict[str, Any]]:
+        """A machine's measurements on every job it was on, in the order they were made."""
+        found = []
+        for key in self.everywhere("machine", name):
+            found += self.rows(
+                "SELECT * FROM measures WHERE job = ? AND machine = ?", (key.job, key.name)
+            )
+        return sorted(found, key=lambda row: (row["seen_utc"], row["tick"]))
 
     def read_speed(self, machine: str | None, text: str) -> Quantity:
         """Read a travel speed; a bare number is in what the machine's dial shows."""
@@ -67,9 +72,15 @@ def offset_at(measured: list[dict[str, Any]], at_utc: str | None) -> float:
 
 
 def dial_at(row: dict[str, Any], measured: list[dict[str, Any]], at_utc: str | None) -> Dial:
-    """The dial of a machine's row with what was measured up to a time, in order."""
-    marks = {float(mark): float(speed) for mark, speed in json.loads(row["marks"])}
+    """The dial of a machine's row with what was measured up to a time, in order.
+
+    Marks listed with the machine on this job take the place of older measurements of it.
+    """
+    listed = {float(mark): float(speed) for mark, speed in json.loads(row["marks"])}
     measured = [one for one in measured if one["mark"] is not None and one["speed_m_per_min"]]
+    before = [one for one in measured if one["tick"] < row["tick"]]
+    marks = {on_dial(row["dial"], one): float(one["speed_m_per_min"]) for one in before} | listed
+    measured = [one for one in measured if one["tick"] >= row["tick"]]
     for one in reversed(measured):  # the first after, where none was before
         marks[on_dial(row["dial"], one)] = one["speed_m_per_min"]
     for one in measured:

@@ -146,7 +146,7 @@ class Quick(Inspector):
     def _last_strip(self, line: StripLine) -> tuple[dict[str, Any] | None, Setting | None]:
         """The job's last strip, on the machine and sheet named where they are; its setting as typed."""
         rows = self.rows(
-            "SELECT id, name, machine, sheet, seen_local FROM strips WHERE job = ? "
+            "SELECT id, name, machine, sheet, seen_local FROM strips WHERE job = ? AND NOT by_hand "
             "ORDER BY seen_utc DESC, tick DESC",
             (self.job.id,),
         )

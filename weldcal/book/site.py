@@ -67,12 +67,7 @@ class Site(Keeping, Laying, GoAheads):
 
     def measures(self, machine: str) -> list[dict[str, Any]]:
         """A machine's measurements, in the order they were made."""
-        return self.marked(
-            self.rows(
-                "SELECT * FROM measures WHERE job = ? AND machine = ? ORDER BY seen_utc, tick",
-                (self.job.id, machine),
-            )
-        )
+        return self.marked(self.measured(machine))
 
     # -- hot work ---------------------------------------------------------------------
 

@@ -46,6 +46,7 @@ from weldcal.calibration.observation import (
 if TYPE_CHECKING:
     from weldcal.calibration.advice import NothingInReachError
     from weldcal.calibration.engine import Fit, fit
+    from weldcal.calibration.knowledge import From, Known
     from weldcal.calibration.model_report import Report, report
     from weldcal.calibration.pocket_card import CardLine, card
 
@@ -58,6 +59,8 @@ __all__ = [
     "DayState",
     "Fit",
     "Forecast",
+    "From",
+    "Known",
     "Lap",
     "NextStrip",
     "NothingInReachError",
@@ -77,6 +80,8 @@ __all__ = [
 _LATE = {
     "CardLine": "pocket_card",
     "Fit": "engine",
+    "From": "knowledge",
+    "Known": "knowledge",
     "NothingInReachError": "advice",
     "Report": "model_report",
     "card": "pocket_card",

@@ -90,7 +90,7 @@ def _before_today(before: Fit, question: Question) -> tuple[Draws, Array]:
     and weighted by the prior: an unusual rig must have its draws.
     """
     draws = before.draws(question)
-    if len(before.data.kind):
+    if len(before.data.kind) or before.known is not None:
         return draws, np.zeros(len(draws.t))
     rng = np.random.default_rng(before.seed + 3)
     tiled = Draws(*(np.repeat(getattr(draws, f.name), _TILES, axis=0) for f in fields(Draws)))

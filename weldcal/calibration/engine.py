@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -30,6 +31,9 @@ from weldcal.calibration.posterior import Draws, draw, integrate
 from weldcal.calibration.response import LOG_WIDTH, Layout, Point, Response, bend, strip_variance
 from weldcal.calibration.strips import WIDTH, Index, levels_of, strips
 
+if TYPE_CHECKING:
+    from weldcal.calibration.knowledge import Known
+
 SETTLED = 400  # older strips of a sheet, and times as many as today's, from which on
 SETTLED_SHARE = 20  # today's do not move its coefficients
 _MANY_SETTINGS = 120  # at one nozzle temperature; more are interpolated between these
@@ -44,11 +48,15 @@ class Fit:
         window: Window,
         seed: int,
         levels: Levels | None = None,
+        known: Known | None = None,
     ) -> None:
         self.observations = tuple(observations)
         self.window = window
         self.seed = seed
-        levels = levels or levels_of(self.observations)
+        self.known = known if window.by_bleed_out else None
+        if levels is None:
+            levels = levels_of(self.observations)
+            levels = self.known.levels(levels) if self.known else levels
         self.layout = Layout(levels, window.by_bleed_out)
         self.data = strips(self.observations, levels, window.by_bleed_out)
         self._outer: dict[int, Outer] = {}
@@ -58,7 +66,7 @@ class Fit:
 
     def of(self, observations: Sequence[Observation]) -> Fit:
         """The same model fitted to other observations."""
-        return Fit(observations, self.window, self.seed)
+        return Fit(observations, self.window, self.seed, known=self.known)
 
     def without(self, positions: Collection[int]) -> Fit:
         """The same model fitted to all observations but those at these positions."""
@@ -80,7 +88,7 @@ class Fit:
             today = len(self.observations) - len(rest)
             if older > max(SETTLED, SETTLED_SHARE * today):
                 return self
-            self._before[cell] = Fit(rest, self.window, self.seed, self.layout.levels)
+            self._before[cell] = Fit(rest, self.window, self.seed, self.layout.levels, self.known)
         return self._before[cell]
 
     def state(self, question: Question) -> DayState:
@@ -94,7 +102,8 @@ class Fit:
         """The outer integration for advice on a sheet."""
         at = self.layout.levels.sheet(sheet)
         if at not in self._outer:
-            self._outer[at] = integrate(self.data, self.layout, at)
+            belief = self.known.belief(self.layout, sheet) if self.known else None
+            self._outer[at] = integrate(self.data, self.layout, at, belief)
         return self._outer[at]
 
     def draws(self, question: Question) -> Draws:
@@ -213,9 +222,18 @@ class Fit:
         return replace(question, sheet_c=sheet_c, hour_sheet_read=None)
 
 
-def fit(observations: Sequence[Observation], window: Window, *, seed: int = 0) -> Fit:
+def fit(
+    observations: Sequence[Observation],
+    window: Window,
+    *,
+    seed: int = 0,
+    known: Known | None = None,
+) -> Fit:
     """Fit the model to a job's observations (none at all gives what is known before any).
 
     Work is done when the first question comes, once per sheet and day asked.
+
+    Args:
+        known: what the firm's other jobs taught, with whose machines and sheets these are.
     """
-    return Fit(observations, window, seed)
+    return Fit(observations, window, seed, known=known)

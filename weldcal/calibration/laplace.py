@@ -28,16 +28,48 @@ _DONE = 5e-3
 @dataclass(frozen=True, slots=True)
 class Spreads:
     """What the outer integration varies, arrays (K,): the day's and the strip's spread, and
-    a prior mean and precision of the coefficients, (K, p), in which one may be pinned."""
+    a prior mean and precision of the coefficients, (K, p), in which one may be pinned; `joint`
+    (K, p, p) is the precision where they hang together."""
 
     day: Array
     strip: Array
     mean: Array
     precision: Array
+    joint: Array | None = None
 
     def take(self, which: Array | slice) -> Spreads:
         """Some of them."""
-        return Spreads(self.day[which], self.strip[which], self.mean[which], self.precision[which])
+        return Spreads(
+            self.day[which],
+            self.strip[which],
+            self.mean[which],
+            self.precision[which],
+            None if self.joint is None else self.joint[which],
+        )
+
+    def add_to(self, hessian: Array) -> None:
+        """Add the prior's curvature to one of the coefficients (K, p, p)."""
+        if self.joint is None:
+            diagonal = range(hessian.shape[1])
+            hessian[:, diagonal, diagonal] += self.precision
+        else:
+            hessian += self.joint
+
+    def force(self, u: Array) -> Array:
+        """The prior's pull at coefficients `u[K, p]`, towards 0 growth."""
+        away = u - self.mean
+        if self.joint is None:
+            return self.precision * away
+        return np.asarray((self.joint @ away[:, :, None])[:, :, 0])
+
+    def log_prior(self, u: Array) -> Array:
+        """Log density of coefficients `u[K, p]`, up to a constant."""
+        log_det = (
+            np.log(self.precision).sum(axis=1)
+            if self.joint is None
+            else np.linalg.slogdet(self.joint)[1]
+        )
+        return np.asarray(0.5 * log_det - 0.5 * ((u - self.mean) * self.force(u)).sum(axis=1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,10 +157,9 @@ class _Step:
         self.weighted = self.seen.weight[:, :, None] * jacobian
         turned = np.swapaxes(jacobian, 1, 2)
         self.h = turned @ self.weighted
-        diagonal = range(jacobian.shape[2])
-        self.h[:, diagonal, diagonal] += self.spreads.precision
+        self.spreads.add_to(self.h)
         self.g = (turned @ self.seen.gradient[:, :, None])[:, :, 0]
-        self.g -= self.spreads.precision * (self.at.u - self.spreads.mean)
+        self.g -= self.spreads.force(self.at.u)
 
     def _by_cell(self, rows: Array) -> Array:
         """Sums over the rows of each cell."""
@@ -202,8 +233,7 @@ class _Step:
         """Laplace's evidence at the last point evaluated (terms constant in K left out)."""
         at, spreads = self.at, self.spreads
         cells, days = at.t.shape[1], at.d.shape[1]
-        log_prior = -0.5 * (spreads.precision * (at.u - spreads.mean) ** 2).sum(axis=1)
-        log_prior += 0.5 * np.log(spreads.precision).sum(axis=1)
+        log_prior = spreads.log_prior(at.u)
         away = at.t - at.d[:, self.data.cell_day]
         log_prior -= 0.5 * ((away**2 / self.cell_var).sum(axis=1) + (at.s**2).sum(axis=1))
         log_prior -= 0.5 * (at.d**2 / self.day_var).sum(axis=1)

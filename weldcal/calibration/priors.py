@@ -166,3 +166,32 @@ HEAVY_ANYWAY = 0.6  # of those that bubble
 # A reading of the sheet ages: sd, K.
 AGE_K_PER_ROOT_HOUR = 3.0  # cloud, wind, shade
 AGE_SUN_K = 15.0  # what the sun does between none and high, SUN over WEATHER
+
+# What a firm's jobs share. Every unknown is a sum of levels; spreads of the levels, in the unit
+# of the unknown: of the firm about common practice, between sheets (half of it between classes
+# of sheets), between machines, between jobs with the same sheet and machine (lot, site, habits).
+# Site settings, no source: together about the table above, which is a job's of a firm unknown.
+
+
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """Spreads of an unknown's levels; 0 where it has no such level."""
+
+    firm: float = 0.0
+    sheet: float = 0.0
+    machine: float = 0.0
+    job: float = 0.0
+
+
+FIRM_RIG = 0.30  # ln m/min: a firm's rigs about common practice, unusual ones included
+SHARED_INTERCEPT = Shared(firm=FIRM_RIG, job=0.04)
+SHARED_SHEET = Shared(sheet=0.10, job=0.03)
+SHARED_MACHINE = Shared(machine=0.07, job=0.02)
+SHARED_ELASTICITY = Shared(firm=0.45, sheet=0.40, job=0.07)
+SHARED_BUBBLING = Shared(sheet=0.10, job=0.03)
+SHARED_REST = Shared(firm=0.7, sheet=0.6, job=0.35)  # times the sd of the table
+CLASS_SHARE = 0.5  # of the variance between sheets, between classes of them
+LEVEL_LOG_SD = 0.5  # of a spread's log: how surely the spreads above are believed
+# Chance that a job is like none of the firm's, so that the table above holds; times what is left
+# of it where the sheet is one welded before, and where the machine is.
+UNLIKE = (0.10, 0.3, 0.5)

@@ -47,6 +47,8 @@ def reasons(
     telling = sorted((r for r in found if abs(r.effect) > smallest), key=lambda r: -abs(r.effect))
     if then is not None:
         return tuple(telling[:MOST])
+    if fit.known is not None:
+        return (Reason("firm", 0.0, {"jobs": len(fit.known.knowledge.jobs)}), *telling[: MOST - 1])
     return (_common_practice(), *telling[: MOST - 1])
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from weldcal.cli import complete, parse, shorthand
+from weldcal.cli import complete, outliving, parse, shorthand
 from weldcal.cli.parse import BY, JSON, WHAT
 from weldcal.cli.setup import belongings
 from weldcal.cli.shell import Command, answer, book_of, group, say
@@ -127,5 +127,7 @@ def machine_drift(
     for line in reasoning.measured(checks, found, rows, affected, heats, book.job.units):
         say(line)
 
+
+outliving.add_to(machine, "machine", complete.MACHINES)
 
 APPS = {"machine": machine}

@@ -63,6 +63,8 @@ COMMANDS: dict[str, dict[str, str]] = {
         "dossier": "dossier",
         "evening": "dossier",
         "history": "dossier",
+        "learn": "knowing",
+        "knowledge": "knowing",
         "seal": "keeping",
         "hand": "keeping",
         "pack": "keeping",

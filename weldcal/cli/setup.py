@@ -6,7 +6,7 @@ from typing import Any
 
 import typer
 
-from weldcal.cli import complete, parse, shorthand
+from weldcal.cli import complete, outliving, parse, shorthand
 from weldcal.cli.parse import BY, JSON, WHAT
 from weldcal.cli.shell import Command, answer, book_of, group, say, single
 from weldcal.records import job as records
@@ -281,6 +281,10 @@ def cautions_(as_json: bool = JSON) -> None:
 def _whole(text: str) -> int:
     return int(read("count", text, "us").number)
 
+
+outliving.add_to(sheet, "sheet", complete.SHEETS)
+outliving.add_to(instrument, "instrument", complete.INSTRUMENTS)
+outliving.add_to(person, "person", complete.PEOPLE)
 
 APPS = {
     "job": job,

@@ -56,6 +56,7 @@ KINDS: dict[str, str] = {
     "leak": "site.Leak",
     "draw": "site.Draw",
     "open-up": "site.OpenUp",
+    "same": "firm.Same",
 }
 
 

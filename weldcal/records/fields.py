@@ -104,6 +104,7 @@ CHOICES: dict[str, tuple[str, tuple[str, ...]]] = {
     "lap": (mark("lap kind"), ("selvage", "granules", "sand", "film")),
     "yes_no": (mark("yes or no"), ("yes", "no")),
     "units": (mark("units"), ("us", "si")),
+    "outlives": (mark("what outlives a job"), ("machine", "sheet", "instrument", "person")),
     "how": (mark("how it was found"), ("seen", "probed", "cut")),
     "flaw": (
         mark("kind of finding"),

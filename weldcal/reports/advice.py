@@ -44,6 +44,7 @@ def document(dialled: Any) -> dict[str, Any]:
         "window": dataclasses.asdict(dialled.asked.window),
         "carried_over": dialled.asked.carried,
         "strips_left_out": dialled.asked.left_out,
+        "firm": dataclasses.asdict(dialled.asked.rests) if dialled.asked.rests else None,
         "recorded": dialled.recorded,
         **signs.document(a),
     }
@@ -76,6 +77,7 @@ def _stopped_document(dialled: Any) -> dict[str, Any]:
         "window": dataclasses.asdict(asked.window),
         "carried_over": asked.carried,
         "strips_left_out": asked.left_out,
+        "firm": dataclasses.asdict(asked.rests) if asked.rests else None,
         "recorded": dialled.recorded,
         **signs.document(a),
     }
@@ -264,14 +266,40 @@ def _rests(dialled: Any) -> list[str]:
                 dialled.asked.left_out,
             )
         )
-    return [_("Rests on {what}.", what=", ".join(parts))]
+    return [_("Rests on {what}.", what=", ".join(parts)), *_firm(dialled)]
+
+
+def _firm(dialled: Any) -> list[str]:
+    """What other jobs it rests on, and how near they are."""
+    f, q = dialled.asked.rests, dialled.asked.question
+    if f is None:
+        return []
+    machine, sheet = show.safe(q.machine), show.safe(q.sheet)
+    parts = [
+        plural("{n} job with {name}", "{n} jobs with {name}", f.with_machine, name=machine)
+        if f.with_machine
+        else _("{name} was on none of them", name=machine),
+        plural("{n} with {name}", "{n} with {name}", f.with_sheet, name=sheet)
+        if f.with_sheet
+        else plural("{n} sheet of its class", "{n} sheets of its class", f.sheets_alike)
+        if f.sheets_alike
+        else _("no sheet like {name}", name=sheet),
+    ]
+    return [
+        plural(
+            "And on what {n} other job taught: {what}.",
+            "And on what {n} other jobs taught: {what}.",
+            f.jobs,
+            what=", ".join(parts),
+        )
+    ]
 
 
 def _why(dialled: Any, units: str) -> list[str]:
     reasons = [
         r
         for r in dialled.advice.reasons
-        if r.code == "common_practice" or show.moves(r.effect, units)
+        if r.code in ("common_practice", "firm") or show.moves(r.effect, units)
     ]
     if not reasons:
         return [_("Why: no single strip or reading of today moves it by a step of the dial.")]
@@ -280,6 +308,12 @@ def _why(dialled: Any, units: str) -> list[str]:
 
 def _reason(reason: Any, units: str) -> str:
     v, moved = reason.values, show.speed_change(reason.effect, units)
+    if reason.code == "firm":
+        return plural(
+            "no good strip yet: starts from what {n} other job taught",
+            "no good strip yet: starts from what {n} other jobs taught",
+            int(v["jobs"]),
+        )
     if reason.code == "common_practice":
         return _(
             "no good strip yet: starts from common practice, {speed} at {nozzle}",

@@ -77,6 +77,10 @@ def _without_names(name: str, rows: list[dict[str, Any]]) -> None:
         for row in rows:
             if str(row["path"]).endswith("by"):
                 row["old"] = row["new"] = None
+    if name == "sames":
+        for row in rows:
+            if row["what"] == "person":
+                row["one"] = row["other"] = None
     if name == "withdrawn":  # what was said may hold names anywhere
         for row in rows:
             row["said"] = None

@@ -377,6 +377,19 @@ def _leak(subject: Subject, r: Any, begins: int) -> list[Row]:
     return [("leaks", {**columns.seen(subject, r.seen, begins, r.name), **row})]
 
 
+def _same(subject: Subject, r: Any, begins: int) -> list[Row]:
+    row = {
+        "what": r.what,
+        "one_job": r.one.job,
+        "one": same_name(r.one.name),
+        "other_job": r.other.job,
+        "other": same_name(r.other.name),
+        "same": columns.flag(r.same),
+        "note": r.note,
+    }
+    return [("sames", {**columns.seen(subject, r.seen, begins), **row})]
+
+
 ROWS: dict[str, Callable[[Subject, Any, int], list[Row]]] = {
     "job": _job,
     "area": _area,
@@ -405,4 +418,5 @@ ROWS: dict[str, Callable[[Subject, Any, int], list[Row]]] = {
     "leak": _leak,
     "draw": _draw,
     "open-up": _opening,
+    "same": _same,
 }

@@ -266,6 +266,16 @@ TABLES: dict[str, dict[str, type]] = {
     "covers": {**_SEEN, "area": str, "seams": str, "unprobed": str},
     "openings": {**_SEEN, "seam": str, "seam_key": str, "note": str},
     "draws": {**_SEEN, "seed": int, "stretches": str, "places": str},
+    "sames": {
+        **_SEEN,
+        "what": str,
+        "one_job": str,
+        "one": str,
+        "other_job": str,
+        "other": str,
+        "same": int,
+        "note": str,
+    },
     "leaks": {**_SEEN, "x_m": float, "y_m": float, "where": str, "note": str},
     "seals": {
         **_SEEN,

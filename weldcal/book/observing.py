@@ -1,0 +1,140 @@
+"""What a job's strips and checks are to the computation: plain values in SI.
+
+Invariant: a mark stands for the speed measured behind it; a strip whose true speed nobody can
+know is left out.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from weldcal.book.disturbed import marked, may_have_broken
+from weldcal.book.machines import dial_at, offset_at
+from weldcal.book.operator import Operator
+from weldcal.quality.dial import M_PER_MIN, Dial
+from weldcal.rules.welded import seconds
+
+if TYPE_CHECKING:
+    from weldcal.calibration import Observation
+
+
+class Observing(Operator):
+    """The job's observations."""
+
+    def observations(self) -> list[Observation]:
+        """Strips and bleed checks of this job as the computation takes them, in order.
+
+        A strip whose true speed nobody can know (a bare mark never measured) is left out.
+        """
+        dials = self._dials()
+        strips = self.rows(
+            "SELECT * FROM strips WHERE job = ? AND NOT by_hand ORDER BY seen_utc, tick",
+            (self.job.id,),
+        )
+        widths = self._readings(strips)
+        found = [
+            _observation(row, dials, [r["width_mm"] for r in widths.get(row["id"], [])])
+            for row in strips
+        ]
+        every = [o for o in [*found, *self._bleed_observations(dials)] if o is not None]
+        runs = self.rows(
+            "SELECT machine, seen_utc, finished_utc, power_lost, roll_lot FROM runs "
+            "WHERE job = ? ORDER BY seen_utc, tick",
+            (self.job.id,),
+        )
+        return marked(every, may_have_broken(runs))
+
+    def _dials(self) -> Dials:
+        machines = self.rows("SELECT * FROM machines WHERE job = ?", (self.job.id,))
+        measured = {row["name"]: self.measured(row["name"]) for row in machines}
+        return Dials({row["name"]: row for row in machines}, measured)
+
+    def _bleed_observations(self, dials: Dials) -> list[Observation | None]:
+        """Bleed checks, each with the setting and conditions of the run it was read on."""
+        checks = self.rows(
+            "SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+        )
+        widths = self._readings(checks)
+        found = []
+        for check, welded in self.with_runs(checks):
+            if welded is None or welded["by_hand"]:
+                continue
+            row = {
+                **welded,
+                **{k: check[k] for k in ("id", "name", "day", "hour", "bubbling")},
+                "checked_utc": check["seen_utc"],
+                "bond": "not tried",
+                "on_seam": True,
+            }
+            found.append(
+                _observation(row, dials, [r["width_mm"] for r in widths.get(check["id"], [])])
+            )
+        return found
+
+
+class Dials:
+    """The job's machines and their dials at any time; one dial a span between measurements."""
+
+    def __init__(
+        self, machines: dict[str, dict[str, Any]], measured: dict[str, list[dict[str, Any]]]
+    ) -> None:
+        self.machines = machines
+        self.measured = measured
+        self._made: dict[tuple[str, int], Dial] = {}
+
+    def at(self, name: str, at_utc: str) -> tuple[Dial | None, dict[str, Any] | None]:
+        """A machine's dial at a time and its row; none where it is not listed."""
+        row = self.machines.get(name)
+        if row is None:
+            return None, None
+        measured = self.measured.get(name, [])
+        span = sum(one["seen_utc"] <= at_utc for one in measured)
+        if (name, span) not in self._made:
+            self._made[name, span] = dial_at(row, measured, at_utc)
+        return self._made[name, span], row
+
+
+def _observation(row: dict[str, Any], dials: Dials, widths: list[float]) -> Observation | None:
+    from weldcal.calibration import Observation
+
+    dial, machine = dials.at(row["machine"], row["seen_utc"])
+    offset = offset_at(dials.measured.get(row["machine"], []), row["seen_utc"])
+    speed = true_speed(row, dial)
+    if speed is None or row["nozzle_c"] is None:
+        return None
+    sheet_c = [t for t in (row["sheet_c"], row["under_c"]) if t is not None]
+    return Observation(
+        day=row["day"],
+        hour=row["hour"],
+        machine=row["machine"],
+        sheet=row["sheet"],
+        lap=row["lap"],
+        nozzle_c=row["nozzle_measured_c"] or row["nozzle_c"] + offset,
+        speed_m_per_min=speed,
+        ambient_c=row["ambient_c"],
+        sheet_c=sum(sheet_c) / len(sheet_c) if sheet_c else None,
+        wind_m_per_s=row["wind_m_per_s"],
+        humidity_pct=row["humidity_pct"],
+        line_v=row["line_v"],
+        rated_v=machine["rated_v"] if machine else None,
+        damp=bool(row["damp"]),
+        readings_mm=tuple(widths),
+        bubbling=row["bubbling"],
+        bond=None if row["bond"] == "not tried" else row["bond"],
+        on_seam=row.get("on_seam", False),
+        seen_s=seconds(row.get("checked_utc", row["seen_utc"])),
+        name=row["name"],
+        id=row["id"],
+    )
+
+
+def true_speed(row: dict[str, Any], dial: Dial | None) -> float | None:
+    """Measured speed; else the speed behind the mark; else the speed typed."""
+    if row["true_speed_m_per_min"] is not None:
+        return float(row["true_speed_m_per_min"])
+    if row["dial_mark"] is not None:
+        return dial.speed(row["dial_mark"]) if dial else None
+    typed = row["speed_m_per_min"]
+    if dial is None or dial.unit not in M_PER_MIN or typed is None:
+        return None if typed is None else float(typed)
+    return dial.speed(typed / M_PER_MIN[dial.unit])

@@ -1,0 +1,404 @@
+"""What the firm knows: levels learnt from its jobs, and the belief with which the next one begins.
+
+Invariant: a job is never counted twice: knowledge is of other jobs. What it says of a machine or
+sheet it never met is what such things have been like, with how far they differ. Names stay with
+the caller: here are keys.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from weldcal.calibration import priors
+from weldcal.calibration.belief import Belief
+from weldcal.calibration.features import Array, Levels
+from weldcal.calibration.levels import Group, Level, Pool, Posterior, Said, SpreadPrior
+from weldcal.calibration.observation import Observation, Window
+from weldcal.calibration.posterior import job_moments
+from weldcal.calibration.priors import Prior, Shared
+from weldcal.calibration.response import Layout
+from weldcal.calibration.strips import levels_of, strips
+
+DAY, STRIP = "spread:day", "spread:strip"  # of their priors, in sds
+_OWN = {
+    "intercept": priors.SHARED_INTERCEPT,
+    "sheet": priors.SHARED_SHEET,
+    "machine": priors.SHARED_MACHINE,
+    "elasticity": priors.SHARED_ELASTICITY,
+    "bubbling": priors.SHARED_BUBBLING,
+}
+_OF_SHEET = ("sheet", "elasticity", "bubbling")
+
+
+@dataclass(frozen=True, slots=True)
+class SheetKey:
+    """Which sheet it is for the firm, and of what class: sheets of one class are more alike."""
+
+    key: str
+    kind: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Who:
+    """A job's names for machines and sheets, as keys of the firm."""
+
+    machines: Mapping[str, str] = field(default_factory=dict)
+    sheets: Mapping[str, SheetKey] = field(default_factory=dict)
+    other: str = ""
+
+    def machine(self, name: str) -> str:
+        """The key of a machine; one nobody listed is of this job (`other`) alone."""
+        return self.machines.get(name, self._unlisted(name))
+
+    def sheet(self, name: str) -> SheetKey:
+        """The key of a sheet; one nobody listed is of this job (`other`) alone."""
+        return self.sheets.get(name, SheetKey(self._unlisted(name)))
+
+    def _unlisted(self, name: str) -> str:
+        return f"{self.other}:{name}" if self.other else name
+
+
+@dataclass(frozen=True, slots=True)
+class JobSaid:
+    """What a job's strips say, by its own names; `sheet` has most of them, `strips` counts."""
+
+    said: Said
+    sheet: str
+    strips: int
+
+    def plain(self) -> dict[str, Any]:
+        """It as plain values."""
+        return {
+            "names": list(self.said.names),
+            "information": self.said.information[np.tril_indices(len(self.said.names))].tolist(),
+            "pull": self.said.pull.tolist(),
+            "sheet": self.sheet,
+            "strips": self.strips,
+        }
+
+    @classmethod
+    def of(cls, plain: dict[str, Any]) -> JobSaid:
+        """It again, of plain values."""
+        names = tuple(plain["names"])
+        said = Said(names, square(plain["information"], len(names)), np.array(plain["pull"]))
+        return cls(said, plain["sheet"], plain["strips"])
+
+
+def square(lower: Sequence[float], size: int) -> Array:
+    """A symmetric matrix from its lower triangle, row by row.
+
+    Raises:
+        ValueError: it has another number of values.
+    """
+    out = np.zeros((size, size))
+    out[np.tril_indices(size)] = np.asarray(lower, dtype=float)
+    return out + np.tril(out, -1).T
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A job that taught something: `key` tells jobs apart."""
+
+    key: str
+    said: JobSaid
+    who: Who
+
+
+@dataclass(frozen=True, slots=True)
+class From:
+    """What advice rests on besides the job: jobs in all, those with this machine, with this very
+    sheet; sheets of its class; strips in all."""
+
+    jobs: int
+    with_machine: int
+    with_sheet: int
+    sheets_alike: int
+    strips: int
+
+
+@dataclass(frozen=True, slots=True)
+class Knowledge:
+    """Posterior of the levels that outlive a job.
+
+    Attributes:
+        levels, mean, cov: the levels of firm, classes, sheets and machines.
+        variance: per group of levels, the mean square of its spread.
+        jobs: keys of the jobs that taught it, each with its machines, sheets and strips.
+    """
+
+    levels: tuple[Level, ...]
+    mean: Array
+    cov: Array
+    variance: dict[Group, float]
+    jobs: tuple[Taught, ...]
+
+    def belief(self, layout: Layout, sheet: str, who: Who) -> Belief:
+        """The belief with which a job begins, for advice on one of its sheets.
+
+        Args:
+            layout: of the job's coefficients.
+            sheet: the job's name of the sheet asked about.
+            who: keys of the job's names.
+        """
+        names = (*layout.names, DAY, STRIP)
+        sums = [_sum_of(name, sheet, who, "") for name in names]
+        at = {level: i for i, level in enumerate(self.levels)}
+        fresh = sorted({level for one in sums for level in one} - at.keys())
+        count = len(self.levels)
+        column = at | {level: count + i for i, level in enumerate(fresh)}
+        z = np.zeros((len(names), count + len(fresh)))
+        for i, one in enumerate(sums):
+            z[i, [column[level] for level in one]] = 1.0
+        known, new = z[:, :count], z[:, count:]
+        spread = np.array([self._variance(level) for level in fresh])
+        cov = known @ self.cov @ known.T + (new * spread) @ new.T
+        mean = np.array([_middle(name) for name in names]) + known @ self.mean
+        p = len(layout.names)
+        sds = np.sqrt(np.diagonal(cov)).tolist()
+        return Belief(
+            mean[:p],
+            cov[:p, :p] + 1e-10 * np.eye(p),
+            (float(mean[p]), sds[p]),
+            (float(mean[p + 1]), sds[p + 1]),
+            self._unlike(who.sheet(sheet).key, who),
+        )
+
+    def rests_on(self, machine: str, sheet: str, who: Who) -> From:
+        """What it knows of a machine and a sheet, by the job's names of them."""
+        key, mine = who.machine(machine), who.sheet(sheet)
+        alike = {
+            s.key for job in self.jobs for s in job.sheets if mine.kind and s.kind == mine.kind
+        }
+        return From(
+            jobs=len(self.jobs),
+            with_machine=sum(key in job.machines for job in self.jobs),
+            with_sheet=sum(any(s.key == mine.key for s in job.sheets) for job in self.jobs),
+            sheets_alike=len(alike),
+            strips=sum(job.strips for job in self.jobs),
+        )
+
+    def plain(self) -> dict[str, Any]:
+        """It as plain values: what a knowledge file holds."""
+        return {
+            "levels": [[level.of, level.at, level.key] for level in self.levels],
+            "mean": [_short(v) for v in self.mean.tolist()],
+            "cov": [_short(v) for v in self.cov[np.tril_indices(len(self.mean))].tolist()],
+            "variance": [[*group, _short(v)] for group, v in sorted(self.variance.items())],
+            "jobs": [
+                [job.key, list(job.machines), [[s.key, s.kind] for s in job.sheets], job.strips]
+                for job in self.jobs
+            ],
+        }
+
+    @classmethod
+    def of(cls, plain: dict[str, Any]) -> Knowledge:
+        """It again, of plain values.
+
+        Raises:
+            ValueError, TypeError, KeyError: they are no knowledge.
+        """
+        levels = tuple(Level(*map(str, level)) for level in plain["levels"])
+        variance = {(str(of), str(at)): float(v) for of, at, v in plain["variance"]}
+        mean = np.array(plain["mean"], dtype=float)
+        cov = square(plain["cov"], len(levels))
+        known = {group for level in levels for group in [level.group]} | variance.keys()
+        if len(mean) != len(levels) or not known <= _GROUPS:
+            raise ValueError("levels")
+        if not (np.isfinite(mean).all() and np.isfinite(cov).all()):
+            raise ValueError("numbers")
+        if min(variance.values(), default=1.0) < 0.0 or np.diagonal(cov).min(initial=0.0) < 0.0:
+            raise ValueError("spreads")
+        jobs = tuple(
+            Taught(str(key), tuple(map(str, machines)), tuple(SheetKey(*s) for s in sheets), int(n))
+            for key, machines, sheets, n in plain["jobs"]
+        )
+        return cls(levels, mean, cov, variance, jobs)
+
+    def _unlike(self, sheet: str, who: Who) -> float:
+        """The chance that a job with this sheet and these machines is like none before."""
+        share, sheet_known, machine_known = priors.UNLIKE
+        if any(s.key == sheet for job in self.jobs for s in job.sheets):
+            share *= sheet_known
+        met = {machine for job in self.jobs for machine in job.machines}
+        return share * machine_known if met & set(who.machines.values()) else share
+
+    def _variance(self, level: Level) -> float:
+        """The variance of a level not met: as learnt, or as believed where none was."""
+        if level.group in self.variance:
+            return self.variance[level.group]
+        return believed(level.group).sd ** 2
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """Knowledge, and whose names a job's are."""
+
+    knowledge: Knowledge
+    who: Who
+
+    def levels(self, seen: Levels) -> Levels:
+        """Levels with a column for every machine and sheet of the job, met by a strip or not."""
+        return Levels(
+            tuple(dict.fromkeys((*seen.sheets, *self.who.sheets))),
+            tuple(dict.fromkeys((*seen.machines, *self.who.machines))),
+            seen.volts,
+        )
+
+    def belief(self, layout: Layout, sheet: str) -> Belief:
+        """The belief with which the job begins."""
+        return self.knowledge.belief(layout, sheet, self.who)
+
+
+@dataclass(frozen=True, slots=True)
+class Taught:
+    """A job that taught, by keys."""
+
+    key: str
+    machines: tuple[str, ...]
+    sheets: tuple[SheetKey, ...]
+    strips: int
+
+
+def job_said(observations: Sequence[Observation], window: Window) -> JobSaid | None:
+    """What a job's strips say; `None` where they say nothing."""
+    levels = levels_of(observations)
+    layout = Layout(levels, window.by_bleed_out)
+    data = strips(observations, levels, window.by_bleed_out)
+    if not len(data.kind):
+        return None
+    sheet = Counter(observations[i].sheet for i in data.kept.tolist()).most_common(1)[0][0]
+    information, pull = _without_prior(*job_moments(data, layout, levels.sheet(sheet)))
+    names = (*layout.names, DAY, STRIP)
+    keep = [i for i, name in enumerate(names) if not name.endswith(":")]
+    said = Said(
+        tuple(names[i] for i in keep), information[np.ix_(keep, keep)], pull[np.asarray(keep)]
+    )
+    return JobSaid(said, sheet, len(data.kept))
+
+
+def _without_prior(mean: Array, cov: Array, before: Array, sd: Array) -> tuple[Array, Array]:
+    """The quadratic that takes the normal before the strips to the one after them; where that
+    would widen a direction, it says nothing there."""
+    scaled = np.linalg.inv(cov / sd / sd[:, None])
+    values, vectors = np.linalg.eigh(scaled - np.eye(len(sd)))
+    gained = (vectors * np.maximum(values, 0.0)) @ vectors.T
+    pull = (gained @ ((mean - before) / sd) + (mean - before) / sd) / sd
+    information = gained / sd / sd[:, None]
+    return information, pull + information @ before
+
+
+def learn(jobs: Sequence[Job]) -> Knowledge:
+    """Pool the jobs: posterior of the levels that outlive them."""
+    return lasting(pool_of(jobs).learn(believed), jobs)
+
+
+def pool_of(jobs: Sequence[Job]) -> Pool:
+    """The jobs with the levels that their unknowns are sums of."""
+    sums = [
+        [_sum_of(name, job.said.sheet, job.who, job.key) for name in job.said.said.names]
+        for job in jobs
+    ]
+    means = [np.array([_middle(name) for name in job.said.said.names]) for job in jobs]
+    return Pool([job.said.said for job in jobs], means, sums)
+
+
+def lasting(found: Posterior, jobs: Sequence[Job]) -> Knowledge:
+    """Of a posterior, what outlives the jobs."""
+    kept = [i for i, level in enumerate(found.levels) if level.at != "job"]
+    return Knowledge(
+        tuple(found.levels[i] for i in kept),
+        found.mean[kept],
+        found.cov[np.ix_(kept, kept)],
+        found.variance,
+        tuple(_taught(job) for job in jobs),
+    )
+
+
+def _taught(job: Job) -> Taught:
+    names = job.said.said.names
+    machines = [n.removeprefix("machine:") for n in names if n.startswith("machine:")]
+    sheets = [n.removeprefix("sheet:") for n in names if n.startswith("sheet:")]
+    return Taught(
+        job.key,
+        tuple(job.who.machine(m) for m in machines),
+        tuple(job.who.sheet(s) for s in sheets),
+        job.said.strips,
+    )
+
+
+def _kind(name: str) -> tuple[str, str]:
+    """What kind of unknown a name is of, and of which machine or sheet."""
+    head, colon, own = name.partition(":")
+    return (head, own) if colon and head in _OWN else (name, "")
+
+
+def _shared(kind: str) -> Shared:
+    """Spreads of an unknown's levels."""
+    if kind in _OWN:
+        return _OWN[kind]
+    rest = priors.SHARED_REST
+    sd = _TABLE[kind].sd
+    return Shared(firm=rest.firm * sd, sheet=rest.sheet * sd, job=rest.job * sd)
+
+
+def believed(group: Group) -> SpreadPrior:
+    """What is believed of a group's spread: the firm's own place is one draw and known to be so."""
+    kind, at = group
+    shared = _shared(kind)
+    between = {
+        "firm": shared.firm,
+        "class": shared.sheet * priors.CLASS_SHARE**0.5,
+        "sheet": shared.sheet * (1.0 - priors.CLASS_SHARE) ** 0.5,
+        "machine": shared.machine,
+        "job": shared.job,
+    }
+    return SpreadPrior(between[at], 0.0 if at == "firm" else priors.LEVEL_LOG_SD)
+
+
+def _sum_of(name: str, sheet: str, who: Who, job: str) -> list[Level]:
+    """The levels of an unknown on a job, whose other unknowns are those of a sheet."""
+    kind, own = _kind(name)
+    shared = _shared(kind)
+    unseen = name.endswith(":")
+    found = [Level(kind, "firm")] if shared.firm else []
+    if shared.sheet:
+        key = who.sheet(own if kind in _OF_SHEET else sheet)
+        key = SheetKey(f"\0{name}") if unseen else key
+        kind_of = key.kind or f"\0{key.key}"  # of no class: one of its own
+        found += [Level(kind, "class", kind_of), Level(kind, "sheet", key.key)]
+    if shared.machine:
+        found.append(Level(kind, "machine", f"\0{name}" if unseen else who.machine(own)))
+    return [*found, Level(kind, "job", f"{job}\0{own}")] if shared.job else found
+
+
+def _table() -> dict[str, Prior]:
+    """The prior of every kind of unknown, by kind."""
+    layout = Layout(levels_of(()), by_bleed_out=True)
+    found = {_kind(n)[0]: p for n, p in zip(layout.names, layout.priors, strict=True)}
+    unit = Prior(0.0, 1.0, "sds", "")
+    return found | {DAY: unit, STRIP: unit}
+
+
+_TABLE = _table()
+
+
+def _middle(name: str) -> float:
+    return _TABLE[_kind(name)[0]].mean
+
+
+def _short(value: float) -> float:
+    """Ten digits: more are noise."""
+    return float(f"{value:.10g}")
+
+
+_GROUPS = {
+    (kind, at)
+    for kind in _TABLE
+    for at in ("firm", "class", "sheet", "machine", "job")
+    if getattr(_shared(kind), "sheet" if at == "class" else at)
+}

@@ -1,0 +1,123 @@
+"""What the firm knows: learnt into a file, looked at, taken in, put away."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import typer
+
+from weldcal.cli import complete
+from weldcal.cli.parse import JSON
+from weldcal.cli.progress import progress
+from weldcal.cli.shell import Command, book_of, group, print_all, say, single
+from weldcal.errors import NoneYet
+from weldcal.reports import show
+from weldcal.settings import path_of
+from weldcal.words import _, plural
+
+if TYPE_CHECKING:
+    from weldcal.book import Book
+    from weldcal.log.knowledge import File
+
+learn = single()
+knowledge = group(_("What other jobs taught: a knowledge file."))
+_FILE = typer.Argument(..., help=_("The file."))
+
+
+@learn.command(cls=Command)
+def learn_(
+    ctx: typer.Context,
+    file: str = _FILE,
+    without: list[str] = typer.Option(
+        [],
+        "--without",
+        help=_("A job to leave out: the one that will take the file in."),
+        autocompletion=complete.names("jobs"),
+    ),
+    sign: str = typer.Option(
+        None, "--sign", help=_("A key file made with weldcal key, kept outside the book.")
+    ),
+    as_json: bool = JSON,
+) -> None:
+    """Learn from every job of the book into a small file of numbers, with no names and no places in it. Example: weldcal learn firm.knowledge"""
+    book = book_of(ctx)
+    with progress(quiet=as_json) as beat:
+        found, digest = book.write_knowledge(
+            path_of(file), without, path_of(sign) if sign else None, beat
+        )
+    if as_json:
+        print(show.as_json({"file": file, "jobs": len(found.jobs), "sha256": digest}))
+        return
+    say(
+        plural(
+            "{file} holds what {n} job taught. Code {code}. On a crew's laptop: weldcal knowledge take {file}",
+            "{file} holds what {n} jobs taught. Code {code}. On a crew's laptop: weldcal knowledge take {file}",
+            len(found.jobs),
+            file=show.safe(file),
+            code=digest[:12],
+        )
+    )
+
+
+@knowledge.command("show", cls=Command)
+def knowledge_show(
+    ctx: typer.Context,
+    file: str = typer.Argument(None, help=_("The file; what was taken in if not given.")),
+    as_json: bool = JSON,
+) -> None:
+    """Show in words what a knowledge file says. Example: weldcal knowledge show firm.knowledge"""
+    book = book_of(ctx)
+    if file:
+        from weldcal.log.knowledge import read
+
+        found: File | None = read(path_of(file))
+    else:
+        found = book.knowledge_taken()
+    if found is None:
+        raise NoneYet(what=_("knowledge file"), then=_("Take one in: weldcal knowledge take FILE"))
+    _show(book, found, as_json)
+
+
+@knowledge.command("take", cls=Command)
+def knowledge_take(
+    ctx: typer.Context,
+    file: str = _FILE,
+    key: str = typer.Option(
+        None, "--key", help=_("The public key that must have signed it, as weldcal key told it.")
+    ),
+    as_json: bool = JSON,
+) -> None:
+    """Take a knowledge file in: advice rests on it too from now on, on this device. Example: weldcal knowledge take firm.knowledge"""
+    book = book_of(ctx)
+    _show(book, book.take_knowledge(path_of(file), key), as_json)
+
+
+@knowledge.command("forget", cls=Command)
+def knowledge_forget(ctx: typer.Context, as_json: bool = JSON) -> None:
+    """Put the knowledge file away again. Example: weldcal knowledge forget"""
+    book_of(ctx).forget_knowledge()
+    if as_json:
+        print(show.as_json({"taken": None}))
+    else:
+        say(_("Advice rests on this book's own jobs again."))
+
+
+def _show(book: Book, found: File, as_json: bool) -> None:
+    from weldcal.reports import knowledge as pages
+
+    met, own = book.met_by(found)
+    if as_json:
+        print(show.as_json({**pages.document(found, met), "taught_by_this_job": own}))
+        return
+    print_all(pages.page(found, met))
+    if own:
+        say(
+            _(
+                "This very job taught it, so advice here does without the file. "
+                "One for this job: weldcal learn FILE --without {job}",
+                job=show.safe(book.job.name),
+            )
+        )
+
+
+APPS = {"learn": learn, "knowledge": knowledge}

@@ -1,0 +1,241 @@
+"""Knowledge files: what a firm's jobs taught, as numbers. Specified in `shared/knowledge.md`.
+
+Invariant: no name and no place is in one. Names are matched by salted SHA-256, so that a laptop
+knows its own machine again; who guesses a name can test the guess, and no more. A file is taken
+whole or not at all.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import rfc8785
+
+from weldcal.calibration.knowledge import Knowledge
+from weldcal.errors import FileTrouble, NotWritten, reason
+from weldcal.log import signing
+from weldcal.long_work import whole
+from weldcal.records.fields import same_name
+from weldcal.words import _, mark
+
+FORM = 1
+LARGEST = 32 * 2**20
+_LETTER = {"machine": "m", "sheet": "s", "class": "c", "job": "j"}
+_UNHASHED = ("sha256", "key", "signature")
+
+
+class BadKnowledge(FileTrouble):
+    """A knowledge file that is damaged, changed, foreign or newer: refused whole."""
+
+    sentence = mark("{file} was not taken in: {why}. Ask for a new one: weldcal learn FILE")
+
+
+@dataclass(frozen=True, slots=True)
+class File:
+    """A knowledge file that was read: its text, what it holds, and who signed it (hex, or "")."""
+
+    text: str
+    knowledge: Knowledge
+    made: str
+    program: str
+    digest: str
+    signed_by: str
+    salt: str
+    names: Mapping[str, Mapping[str, str]]
+
+    def key_of(self, what: str, name: str) -> str:
+        """The key of a machine, sheet or class by this job's name for it; of one that the file
+        does not know, one of its own; "" for ""."""
+        if not name:
+            return ""
+        hashed = _hashed(self.salt, what, same_name(name))
+        return self.names.get(what, {}).get(hashed, f"new:{hashed}")
+
+    def has_job(self, job: str) -> bool:
+        """Whether a job, by the id of its entry, is among those that taught it."""
+        return any(taught.key == _hashed(self.salt, "job", job) for taught in self.knowledge.jobs)
+
+
+def write(
+    path: Path,
+    knowledge: Knowledge,
+    names: Mapping[str, Mapping[str, str]],
+    *,
+    made: str,
+    program: str,
+    key: Path | None = None,
+) -> str:
+    """Write a knowledge file, whole or not at all; its SHA-256.
+
+    Args:
+        names: for "machine", "sheet" and "class", the key of each folded name.
+        made: the day it was made, ISO.
+        key: a key file to sign with.
+
+    Raises:
+        FileTrouble: it cannot be written, or is there already.
+    """
+    salt = os.urandom(16).hex()
+    plain, renamed = _without_names(knowledge.plain(), salt)
+    holds = {
+        "weldcal_knowledge": FORM,
+        "made": made,
+        "program": program,
+        "salt": salt,
+        "names": {
+            what: {
+                _hashed(salt, what, name): renamed[what][at]
+                for name, at in sorted(names.get(what, {}).items())
+                if at in renamed[what]
+            }
+            for what in ("machine", "sheet", "class")
+        },
+        **plain,
+    }
+    said = rfc8785.dumps(holds)
+    signed = dict(zip(("key", "signature"), signing.sign(key, said), strict=True)) if key else {}
+    digest = hashlib.sha256(said).hexdigest()
+    try:
+        with whole(path, fresh=True) as file:
+            file.write(rfc8785.dumps({**holds, "sha256": digest, **signed}) + b"\n")
+    except FileExistsError:
+        raise FileTrouble(file=path, why=_("it is there already; type another name")) from None
+    except OSError as error:
+        raise NotWritten(file=path, why=reason(error)) from None
+    return digest
+
+
+def read(path: Path, key: str | None = None) -> File:
+    """Read a knowledge file.
+
+    Args:
+        key: the public key that must have signed it, hex.
+
+    Raises:
+        FileTrouble: it cannot be read; BadKnowledge: it is none, or not as it was made.
+    """
+    try:
+        with path.open("rb") as file:
+            raw = file.read(LARGEST + 1)
+    except OSError as error:
+        raise FileTrouble(file=path, why=reason(error)) from None
+    if len(raw) > LARGEST:
+        raise BadKnowledge(file=path, why=_("it is too large to be one"))
+    try:
+        text = raw.decode("utf-8")
+    except UnicodeError:
+        raise BadKnowledge(file=path, why=_("it is no knowledge file")) from None
+    found = of_text(text, path)
+    if key is not None and found.signed_by != key.strip().lower():
+        raise BadKnowledge(file=path, why=_("it is not signed with that key"))
+    return found
+
+
+def of_text(text: str, file: object) -> File:
+    """The knowledge file of a text; `file` is what a refusal calls it.
+
+    Raises:
+        BadKnowledge: it is none, newer, or not as it was made.
+    """
+    holds = _parsed(text, file)
+    form = holds.get("weldcal_knowledge")
+    if not isinstance(form, int) or isinstance(form, bool):
+        raise BadKnowledge(file=file, why=_("it is no knowledge file"))
+    if form > FORM:
+        raise BadKnowledge(
+            file=file,
+            why=_(
+                "a newer program made it (form {form}; this one reads {known})",
+                form=form,
+                known=FORM,
+            ),
+        )
+    said = _statement(holds, file)
+    digest = hashlib.sha256(said).hexdigest()
+    if digest != holds.get("sha256"):
+        raise BadKnowledge(file=file, why=_("it was changed or damaged since it was made"))
+    signed_by = str(holds.get("key", ""))
+    if ("key" in holds or "signature" in holds) and not (
+        signing.possible() and signing.holds(signed_by, str(holds.get("signature", "")), said)
+    ):
+        raise BadKnowledge(file=file, why=_("its signature does not hold"))
+    try:
+        names = {
+            str(what): {str(k): str(v) for k, v in found.items()}
+            for what, found in holds["names"].items()
+        }
+        return File(
+            text,
+            Knowledge.of(holds),
+            str(holds["made"]),
+            str(holds["program"]),
+            digest,
+            signed_by,
+            str(holds["salt"]),
+            names,
+        )
+    except (ValueError, TypeError, KeyError, AttributeError):
+        raise BadKnowledge(file=file, why=_("its numbers are no knowledge")) from None
+
+
+def _parsed(text: str, file: object) -> dict[str, Any]:
+    def no_such(_sign: str) -> float:
+        raise ValueError
+
+    try:
+        holds = json.loads(text, parse_constant=no_such)
+    except (ValueError, RecursionError):
+        holds = None
+    if not isinstance(holds, dict):
+        raise BadKnowledge(file=file, why=_("it is no knowledge file, or cut short"))
+    return holds
+
+
+def _statement(holds: dict[str, Any], file: object) -> bytes:
+    try:
+        return rfc8785.dumps({k: v for k, v in holds.items() if k not in _UNHASHED})
+    except (rfc8785.CanonicalizationError, ValueError, RecursionError):
+        raise BadKnowledge(file=file, why=_("it is no knowledge file")) from None
+
+
+def _hashed(salt: str, what: str, name: str) -> str:
+    """A name that can be known again and not be read."""
+    return hashlib.sha256(f"{salt}:{what}:{name}".encode()).hexdigest()[:32]
+
+
+def _without_names(
+    plain: dict[str, Any], salt: str
+) -> tuple[dict[str, Any], dict[str, dict[str, str]]]:
+    """Plain knowledge with every key made a letter and a number, jobs as hashes of their ids;
+    and which key became which."""
+    renamed: dict[str, dict[str, str]] = {what: {} for what in _LETTER}
+
+    def short(what: str, key: str) -> str:
+        if not key:
+            return key
+        known = renamed[what]
+        return known.setdefault(key, f"{_LETTER[what]}{len(known) + 1}")
+
+    def level(of: str, at: str, key: str) -> list[str]:
+        if at == "class":  # a sheet of no class is one of its own, by its sheet
+            own = key.startswith("\0")
+            return [of, at, f"\0{short('sheet', key[1:])}" if own else short("class", key)]
+        return [of, at, short(at, key) if at in renamed else key]
+
+    jobs = [
+        [
+            _hashed(salt, "job", key),
+            [short("machine", m) for m in machines],
+            [[short("sheet", s), short("class", kind)] for s, kind in sheets],
+            strips,
+        ]
+        for key, machines, sheets, strips in plain["jobs"]
+    ]
+    levels = [level(*one) for one in plain["levels"]]
+    return {**plain, "jobs": jobs, "levels": levels}, renamed

@@ -1,0 +1,123 @@
+"""What the firm knows, in words."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from weldcal.reports import show
+from weldcal.words import _, plural
+
+
+def document(file: Any, met: dict[str, dict[str, int]]) -> dict[str, Any]:
+    """A knowledge file as one JSON document: what it rests on, and what it says of levels."""
+    known = file.knowledge
+    return {
+        "form": 1,
+        "made": file.made,
+        "program": file.program,
+        "sha256": file.digest,
+        "signed_by": file.signed_by or None,
+        "jobs": len(known.jobs),
+        "strips": sum(job.strips for job in known.jobs),
+        "machines": _machines(known),
+        "sheets": _sheets(known),
+        "spread_of_sheets_ln_speed": _spread(known, "sheet", ("class", "sheet")),
+        "spread_of_jobs_ln_speed": _spread(known, "intercept", ("job",)),
+        "spread_of_sheets_ln_elasticity": _spread(known, "elasticity", ("class", "sheet")),
+        "jobs_with": met,
+    }
+
+
+def page(file: Any, met: dict[str, dict[str, int]]) -> list[str]:
+    """A knowledge file in words.
+
+    Args:
+        met: for this job's machines and sheets, on how many jobs the file met them.
+    """
+    known = file.knowledge
+    jobs = plural("{n} job", "{n} jobs", len(known.jobs))
+    strips = plural("{n} strip", "{n} strips", sum(job.strips for job in known.jobs))
+    machines = plural("{n} machine", "{n} machines", _machines(known))
+    sheets = plural("{n} sheet", "{n} sheets", _sheets(known))
+    found = [
+        _(
+            "Learnt from {jobs}, {strips}: {machines}, {sheets}.",
+            jobs=jobs,
+            strips=strips,
+            machines=machines,
+            sheets=sheets,
+        ),
+        _(
+            "Sheets differ by some {sheets} of speed, jobs with the same sheet and machine by {jobs}.",
+            sheets=_percent(_spread(known, "sheet", ("class", "sheet"))),
+            jobs=_percent(_spread(known, "intercept", ("job",))),
+        ),
+        _(
+            "A per cent of speed moves the bleed-out by some {middle:.1f} per cent; from sheet to sheet {low:.1f} to {high:.1f}.",
+            **_elasticity(known),
+        ),
+    ]
+    for what, names in met.items():
+        found += [_met(what, name, count) for name, count in names.items()]
+    signed = (
+        _("signed with the key {key}", key=show.safe(file.signed_by))
+        if file.signed_by
+        else _("not signed")
+    )
+    return [
+        *found,
+        _(
+            "Made {day} by weldcal {program}; {signed}. Code {code}.",
+            day=show.safe(file.made),
+            program=show.safe(file.program),
+            signed=signed,
+            code=file.digest[:12],
+        ),
+    ]
+
+
+def _met(what: str, name: str, count: int) -> str:
+    if not count:
+        return _("{name} is new to it.", name=show.safe(name))
+    return plural(
+        "{name} was on {n} of those jobs.",
+        "{name} was on {n} of those jobs.",
+        count,
+        name=show.safe(name),
+    )
+
+
+def _machines(known: Any) -> int:
+    return len({machine for job in known.jobs for machine in job.machines})
+
+
+def _sheets(known: Any) -> int:
+    return len({sheet.key for job in known.jobs for sheet in job.sheets})
+
+
+def _spread(known: Any, of: str, at: tuple[str, ...]) -> float:
+    """Spread of an unknown between things, all these levels together."""
+    return math.sqrt(sum(known.variance.get((of, one), 0.0) for one in at))
+
+
+def _percent(ln: float) -> str:
+    return show.percent(math.expm1(ln))
+
+
+def _elasticity(known: Any) -> dict[str, float]:
+    """The middle elasticity of the firm's sheets, and the range of most of them."""
+    from weldcal.calibration.priors import ELASTICITY
+
+    firm = [
+        float(m)
+        for level, m in zip(known.levels, known.mean, strict=True)
+        if (level.of, level.at) == ("elasticity", "firm")
+    ]
+    middle = ELASTICITY.mean + sum(firm)
+    away = 1.64 * _spread(known, "elasticity", ("class", "sheet"))
+    return {
+        "middle": math.exp(middle),
+        "low": math.exp(middle - away),
+        "high": math.exp(middle + away),
+    }

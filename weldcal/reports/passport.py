@@ -1,0 +1,125 @@
+"""A passport in words: a machine, sheet, instrument or person over the jobs it was on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from msgspec.structs import asdict
+
+from weldcal.reports import show
+from weldcal.views.passport import OnJob, Passport
+from weldcal.words import _, mark, plural
+
+WHAT = {
+    "machine": mark("machine"),
+    "sheet": mark("sheet"),
+    "instrument": mark("instrument"),
+    "person": mark("person"),
+}
+
+
+def document(found: Passport) -> dict[str, Any]:
+    """The passport as one JSON document."""
+    return {
+        "what": found.what,
+        "name": found.name,
+        "jobs": [asdict(one) for one in found.jobs],
+        "measures": [
+            {
+                key: one[key]
+                for key in (
+                    "seen_local",
+                    "seen_by",
+                    "mark",
+                    "mark_unit",
+                    "speed_m_per_min",
+                    "nozzle_set_c",
+                    "nozzle_measured_c",
+                )
+            }
+            for one in found.measures
+        ],
+        "apart": [{"job": one.job_name, "name": one.name} for one in found.apart],
+    }
+
+
+def page(found: Passport, units: str) -> list[str]:
+    """The passport, line by line."""
+    return list(_lines(found, units))
+
+
+def _lines(found: Passport, units: str) -> Iterator[str]:
+    yield plural(
+        "{what} {name}: known from {n} job.",
+        "{what} {name}: known from {n} jobs.",
+        len(found.jobs),
+        what=_(WHAT[found.what]).capitalize(),
+        name=show.safe(found.name),
+    )
+    for one in found.jobs:
+        yield _line(one, units)
+    for row in found.measures:
+        yield _measured(row, units)
+    for other in found.apart:
+        yield _(
+            "{job} has one of that name too, in a book of its own: taken for another one. "
+            "If it is this one: weldcal {what} same {name} --with {quoted}",
+            job=show.safe(other.job_name),
+            what=found.what,
+            name=_quoted(found.name),
+            quoted=_quoted(other.job_name),
+        )
+
+
+def said(values: dict[str, Any], name: str) -> str:
+    """What was recorded of two things."""
+    both = {
+        "name": show.safe(name),
+        "other": show.safe(values["other"]),
+        "job": show.safe(values["job"]),
+    }
+    if values["same"]:
+        return _("{name} of this job and {other} of {job} are one from now on.", **both)
+    return _("{name} of this job and {other} of {job} are two from now on.", **both)
+
+
+def _line(one: OnJob, units: str) -> str:
+    head = _("- {job}, as {called}", job=show.safe(one.job), called=show.safe(one.called))
+    if one.first_day is None or one.last_day is None:
+        return _("{head}: no strip and no seam yet", head=head)
+    return plural(
+        "{head}: {first} to {last}, {passed} of {n} strip passed, {length} welded",
+        "{head}: {first} to {last}, {passed} of {n} strips passed, {length} welded",
+        one.strips,
+        head=head,
+        first=show.day(one.first_day),
+        last=show.day(one.last_day),
+        passed=one.passed,
+        length=show.distance(one.welded_m, units),
+    )
+
+
+def _measured(row: dict[str, Any], units: str) -> str:
+    when, by = show.clock(row["seen_local"]), show.safe(row["seen_by"])
+    if row["speed_m_per_min"] is not None and row["mark"] is not None:
+        return _(
+            "- measured {when} by {by}: mark {mark:g} runs {speed}",
+            when=when,
+            by=by,
+            mark=row["mark"],
+            speed=show.speed(row["speed_m_per_min"], units, 2),
+        )
+    return _(
+        "- measured {when} by {by}: nozzle set to {set}, air {air}",
+        when=when,
+        by=by,
+        set=show.temperature(row["nozzle_set_c"], units),
+        air=show.temperature(row["nozzle_measured_c"], units),
+    )
+
+
+def _quoted(name: str) -> str:
+    import shlex
+
+    return show.safe(shlex.quote(name))

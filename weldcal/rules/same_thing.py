@@ -1,0 +1,67 @@
+"""Which things of different jobs are one: machines, sheets, instruments, people.
+
+Invariant: the same name within one book goes on from job to job unless somebody says
+otherwise; a name that came from another book is another thing until somebody says that
+it is the same. What was said last of two things counts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from msgspec import Struct
+
+Key = tuple[str, str]  # a job's id, and the name under which two spellings are one
+
+
+class Named(Struct, frozen=True):
+    """A thing as one job names it; `home` tells books apart: names go on within one."""
+
+    key: Key
+    home: str
+
+
+class Said(Struct, frozen=True):
+    """Somebody said that two things are one, or that they are not."""
+
+    one: Key
+    other: Key
+    same: bool
+
+
+def one_thing(things: Sequence[Named], said: Iterable[Said]) -> dict[Key, int]:
+    """Which of the things are one: for each, the number of its group.
+
+    Args:
+        things: in the order of their jobs.
+        said: in the order it was said.
+    """
+    last: dict[frozenset[Key], Said] = {}
+    for word in said:
+        last.pop(frozenset((word.one, word.other)), None)  # said again, it is said last
+        last[frozenset((word.one, word.other))] = word
+    apart = [(w.one, w.other) for w in last.values() if not w.same]
+    group = {thing.key: n for n, thing in enumerate(things)}
+    for word in last.values():
+        if word.same:
+            _join(group, apart, word.one, word.other)
+    newest: dict[tuple[str, str], Key] = {}
+    for thing in things:
+        before = newest.get((thing.home, thing.key[1]))
+        if before is not None:
+            _join(group, apart, before, thing.key)
+        newest[thing.home, thing.key[1]] = thing.key
+    return group
+
+
+def _join(group: dict[Key, int], apart: list[tuple[Key, Key]], one: Key, other: Key) -> None:
+    """Make two groups one, unless two of their members are said to be apart."""
+    if one not in group or other not in group:
+        return
+    both = {group[one], group[other]}
+    if any(a in group and b in group and {group[a], group[b]} == both for a, b in apart):
+        return
+    kept = min(both)
+    for key, n in group.items():
+        if n in both:
+            group[key] = kept

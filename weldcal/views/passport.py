@@ -1,0 +1,44 @@
+"""What a passport shows: a machine, sheet, instrument or person over the jobs it was on."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from msgspec import Struct
+
+
+class Called(Struct, frozen=True):
+    """A thing as one job calls it."""
+
+    job: str
+    job_name: str
+    name: str
+
+
+class OnJob(Struct, frozen=True):
+    """What one job knows of a thing: days it was on, strips and those that passed, laps welded."""
+
+    job: str
+    called: str
+    first_day: str | None
+    last_day: str | None
+    days: int
+    strips: int
+    passed: int
+    welded_m: float
+    measured: int
+
+
+class Passport(Struct, frozen=True):
+    """A thing over the jobs it was on, in the order they began.
+
+    Attributes:
+        measures: of a machine, every measurement, in the order they were made.
+        apart: of the same name on other jobs, but another thing as far as anybody said.
+    """
+
+    what: str
+    name: str
+    jobs: tuple[OnJob, ...]
+    measures: tuple[dict[str, Any], ...]
+    apart: tuple[Called, ...]
