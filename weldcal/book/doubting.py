@@ -9,19 +9,24 @@ from __future__ import annotations
 from collections import Counter
 from typing import Any
 
+from msgspec.structs import replace
+
 from weldcal.book.faulting import faults_on_runs, finished_runs
 from weldcal.book.sampling import FAILED, Sampling
 from weldcal.errors import NoneYet
-from weldcal.quality.coverage import SAME_PLACE_M
+from weldcal.quality.coverage import SAME_PLACE_M, Stretch, ordered
 from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Doubts, Welded, bracket, in_doubt
 from weldcal.quality.faults import Faults, Work, fault_rates, nameless
 from weldcal.quality.history import HAND
-from weldcal.quality.leak import INSIDE, ON_ROOF, Candidate, Search, search
+from weldcal.quality.layout import Area
+from weldcal.quality.leak import INSIDE, ON_ROOF, LapFacts, Search, places_of, search
 from weldcal.rules.cold import warm
 from weldcal.rules.welded import by_seam, seconds
 from weldcal.words import _
 
 _SEAMS_AT_ONCE = 500
+# Which way is up where water runs that way.
+UPHILL = {"x+": (-1.0, 0.0), "x-": (1.0, 0.0), "y+": (0.0, -1.0), "y-": (0.0, 1.0)}
 _AT = "name, seam_key, seen_local"
 _PROBED = {"void", "fishmouth", "wrinkle", "blister", "other"}
 
@@ -32,7 +37,7 @@ class Doubting(Sampling):
     def doubt(self) -> Doubts:
         """All that failures put in doubt, in the order of welding, but their own place once mended."""
         with self.snapshot():
-            found = bracket(self._welded(), self._checks())
+            found = bracket(self._welded(), self._checks(), self.slack_m())
             closed = self._closed()
         left = [
             d
@@ -126,28 +131,47 @@ class Doubting(Sampling):
             f"SELECT {_AT}, seen_utc, tick, started_utc, start_m, end_m FROM walks WHERE job = ?",
             (self.job.id,),
         )
-        return [w for w in walks if not any(warm(w, r) for r in welded.get(w["seam_key"], []))]
+        slack = self.slack_m()
+        return [
+            walk
+            for walk in walks
+            if not any(warm(walk, run, slack) for run in welded.get(walk["seam_key"], []))
+        ]
 
     # -- leaks --------------------------------------------------------------------------
 
     def leak_order(self, name: str, slope: str | None) -> Search:
-        """Where to look for a reported leak: every placed seam, ranked.
+        """Where to look for a reported leak: every place of the roof it was seen on, ranked.
 
         Args:
             name: of the leak, like K1.
-            slope: which way water runs: x+, x-, y+ or y-.
+            slope: which way water runs: x+, x-, y+ or y-; as its area is laid, where not given.
         """
         row = self.find(name)
         doubtful = in_doubt(self.doubt().doubts)
-        candidates = [
-            _candidate(found, found["seam"]["seam_key"] in doubtful)
+        laps = [
+            _lap_facts(found, doubtful)
             for found in self.roof()
             if found["seam"] and found["seam"]["x0_m"] is not None
         ]
-        upslope = {"x+": (-1.0, 0.0), "x-": (1.0, 0.0), "y+": (0.0, -1.0), "y-": (0.0, 1.0)}
-        seen = INSIDE if row["where"] == "inside" else ON_ROOF
         spot = (row["x_m"], row["y_m"])
-        return search(spot, candidates, seen=seen, upslope=upslope[slope] if slope else None)
+        areas = self.laid_areas()
+        part: list[Area] = []
+        mine = laps
+        if areas:
+            from weldcal.quality import shapes  # not before there is a plan
+
+            part = shapes.roof_of(areas, spot)
+            mine = [lap for lap in laps if shapes.lies_on(part, lap.start, lap.end)]
+            slope = slope or shapes.area_at(part, spot).slope
+        found = search(
+            spot,
+            [place for lap in mine for place in places_of(lap)],
+            seen=INSIDE if row["where"] == "inside" else ON_ROOF,
+            upslope=UPHILL[slope] if slope else None,
+        )
+        letters = tuple(dict.fromkeys(area.letter for area in part))
+        return replace(found, roof=letters, elsewhere=len(laps) - len(mine))
 
     # -- faults -------------------------------------------------------------------------
 
@@ -189,23 +213,32 @@ def _groups(run: dict[str, Any]) -> dict[str, str]:
     return groups
 
 
-def _candidate(found: dict[str, Any], doubtful: bool) -> Candidate:
+def _lap_facts(found: dict[str, Any], doubtful: dict[str, list[Stretch]]) -> LapFacts:
+    """A lap on the plan with what its record knows against it."""
     seam, state, flags = found["seam"], found["state"], found["flags"]
+    findings = found["rows"].get("findings", [])
     known = {
-        "open_finding": bool(state.open),
-        "mended_unprobed": bool(state.mended),
-        "unprobed": bool(state.unprobed) or "covered unprobed" in flags,
         "warned": "warned" in flags,
-        "in_doubt": doubtful,
         "detail": seam["kind"] == "detail",
         "t_joint": seam["kind"] == "T-joint",
         "self_probed": "probed by its operator" in flags,
     }
-    return Candidate(
-        found["name"],
-        (seam["x0_m"], seam["y0_m"]),
-        (seam["x1_m"], seam["y1_m"]),
-        frozenset(code for code, true in known.items() if true),
+    hidden = "covered unprobed" in flags
+    length = seam["length_m"]
+    return LapFacts(
+        name=found["name"],
+        start=(seam["x0_m"], seam["y0_m"]),
+        end=(seam["x1_m"], seam["y1_m"]),
+        length_m=length,
+        open=tuple(
+            (f["name"], *ordered(f["start_m"], f["end_m"]))
+            for f in findings
+            if f["name"] in state.open
+        ),
+        mended=tuple(one for again in state.again for one in again.stretches),
+        unprobed=state.unprobed or (((0.0, length),) if hidden and length else ()),
+        in_doubt=tuple(doubtful.get(seam["seam_key"], ())),
+        of_all=frozenset(code for code, true in known.items() if true),
     )
 
 

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from weldcal.book.inspector import Inspector
 from weldcal.book.seams import Beside, Cover, Row, Rows, name_of
 from weldcal.errors import Unheard
+from weldcal.quality.layout import Area
 from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamRecord, SeamState, state_of
 from weldcal.records.fields import same_name
@@ -61,6 +62,16 @@ class Roof(Inspector):
             f"SELECT * FROM seams WHERE job = ? {only} ORDER BY tick, device", (self.job.id, *some)
         )
 
+    def laid_areas(self) -> list[Area]:
+        """Rectangles of the plan, in the order laid."""
+        rows = self.rows(
+            "SELECT * FROM areas WHERE job = ? AND x_m IS NOT NULL ORDER BY tick", (self.job.id,)
+        )
+        return [
+            Area(r["name"], r["x_m"], r["y_m"], r["length_m"], r["width_m"], r["slope"])
+            for r in rows
+        ]
+
     def roof(self) -> list[Row]:
         """Every seam, listed or only heard of, with its state, of one moment."""
         with self.snapshot():
@@ -109,6 +120,7 @@ class Roof(Inspector):
                 row["seam_key"]: ("amended", "conflict") if row["conflict"] else ("amended",)
                 for row in amended
             },
+            slack_m=self.slack_m(),
         )
 
     def seam_state(self, name: str) -> tuple[Row, SeamState]:
@@ -262,7 +274,7 @@ class Roof(Inspector):
         """Add to one seam's bleed checks what of them was outside the limits in force."""
         in_order = sorted(runs, key=moment)
         for row in bleeds:
-            run = run_that_welded(in_order, row["at_m"], moment(row))
+            run = run_that_welded(in_order, row["at_m"], moment(row), self.slack_m())
             row["shortfalls"] = self.check_shortfalls(row, run)
 
     def _about(self, ids: list[str]) -> list[Row]:

@@ -37,6 +37,7 @@ class Beside(Struct, frozen=True):
         covers: keys of seams hidden now.
         warned: ids of runs with a warning not answered.
         corrected: key -> flags of the corrections of its own entry.
+        slack_m: how near two places along a lap count as one.
     """
 
     listed: dict[str, Row]
@@ -44,6 +45,7 @@ class Beside(Struct, frozen=True):
     covers: dict[str, Cover]
     warned: frozenset[str]
     corrected: dict[str, tuple[str, ...]]
+    slack_m: float
 
     def judged(self, key: str, rows: Rows, on_side: Rows) -> Judged:
         """A seam's state, its flags, and the walks that disagree on it.
@@ -54,9 +56,9 @@ class Beside(Struct, frozen=True):
         seam, cover = self.listed.get(key), self.covers.get(key)
         counted = _counted(rows, cover)
         if seam and seam["joins"]:
-            record = _joint(seam, counted, on_side, self.warned)
+            record = _joint(seam, counted, on_side, self)
         else:
-            record = _record(seam, counted, self.warned)
+            record = _record(seam, counted, self)
         state = state_of(record)
         probed = {f["id"] for f in rows.get("findings", []) if f["how"] == "probed"}
         found = [f for f in record.findings if f.id in probed]
@@ -93,7 +95,7 @@ def _counted(rows: Rows, cover: Cover | None) -> Rows:
     return {**rows, "walks": [w for w in rows.get("walks", []) if w["seen_utc"] <= cover[0]]}
 
 
-def _joint(seam: Row, rows: Rows, side: Rows, warned: frozenset[str]) -> SeamRecord:
+def _joint(seam: Row, rows: Rows, side: Rows, beside: Beside) -> SeamRecord:
     """A T-joint: welded and probed with the side lap it lies on, with findings of its own.
 
     It has no length: what reaches its place along the side lap is a point of it.
@@ -102,7 +104,7 @@ def _joint(seam: Row, rows: Rows, side: Rows, warned: frozenset[str]) -> SeamRec
 
     def here(row: Row) -> bool:
         end = row["end_m"]
-        return end is not None and covers([ordered(row["start_m"], end)], (at, at))
+        return end is not None and covers([ordered(row["start_m"], end)], (at, at), beside.slack_m)
 
     point = {"start_m": 0.0, "end_m": 0.0}
     joined = dict(rows)
@@ -110,12 +112,13 @@ def _joint(seam: Row, rows: Rows, side: Rows, warned: frozenset[str]) -> SeamRec
         joined[table] = rows.get(table, []) + [
             {**r, **point} for r in side.get(table, []) if here(r)
         ]
-    return _record({**seam, "length_m": None}, joined, warned)
+    return _record({**seam, "length_m": None}, joined, beside)
 
 
-def _record(seam: Row | None, rows: Rows, warned: frozenset[str]) -> SeamRecord:
+def _record(seam: Row | None, rows: Rows, beside: Beside) -> SeamRecord:
     return SeamRecord(
         length=seam["length_m"] if seam else None,
+        slack=beside.slack_m,
         known=seam is not None,
         loose_finishes=len(rows.get("finishes", [])),
         runs=tuple(
@@ -125,7 +128,7 @@ def _record(seam: Row | None, rows: Rows, warned: frozenset[str]) -> SeamRecord:
                 r["end_m"],
                 _when(r),
                 r["seen_by"],
-                r["id"] in warned,
+                r["id"] in beside.warned,
                 r["cold_utc"],
             )
             for r in rows.get("runs", [])

@@ -45,7 +45,7 @@ class Summing(Doubting, Dialling):
         def summed(key: str, rows: Rows) -> SeamFacts:
             seam = beside.listed.get(key)
             judged = beside.judged(key, rows, sides.get(seam["joins"] if seam else None, {}))
-            return facts(key, seam, rows, judged)
+            return facts(key, seam, rows, judged, beside.slack_m)
 
         found: dict[str, SeamFacts] = {}
         for batch in self._seam_batches():

@@ -90,7 +90,7 @@ def sample_draw(
                 name=name,
                 seed=used,
             ),
-            *(f"- {show.safe(p.seam)} {show.distance(p.at_m, units)}" for p in places),
+            *(f"- {show.safe(p.seam)} {show.tape(p.at_m, units)}" for p in places),
         ]
     )
 

@@ -24,6 +24,7 @@ from weldcal.flow.question import (
 )
 from weldcal.quality.go_ahead_rules import GOOD, WAIT, permits
 from weldcal.records.day import Advised, Day, Lap, Setting
+from weldcal.records.fields import says_end
 from weldcal.words import mark
 
 _PLAIN_LAP = "selvage"
@@ -324,7 +325,8 @@ def _lap(day: Day, given: Given) -> Iterator[Question]:
         return
     end = lap.end if lap and not lap.outside else None
     yield Question("end", "value", "distance", default=end, values=told)
-    if got(given, "end") != end:
+    reached = got(given, "end")
+    if reached != end and not (reached and end and says_end(reached)):
         yield Question(
             "stopped",
             "choice",

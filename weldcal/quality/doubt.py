@@ -110,19 +110,24 @@ class Doubts(Struct, frozen=True):
     unplaced: tuple[str, ...]
 
 
-def bracket(runs: Sequence[Welded], checks: Sequence[Check]) -> Doubts:
+def bracket(
+    runs: Sequence[Welded], checks: Sequence[Check], slack_m: float = SAME_PLACE_M
+) -> Doubts:
     """What every failed check puts in doubt, in the order of welding.
 
     A check that covers a stretch (a walk) is good wherever no failure of it or of
     another check of its kind lies. A place welded twice is judged by the last run
     before the check.
+
+    Args:
+        slack_m: how near two places along a lap count as one, m.
     """
     lines = _lines(runs, checks)
     by_seam: dict[str, list[tuple[Welded, _Line]]] = {}
     for line in lines.values():
         for run in line.runs:
             by_seam.setdefault(run.seam, []).append((run, line))
-    unplaced = [check.id for check in checks if not _place(check, by_seam.get(check.seam, []))]
+    unplaced = [c.id for c in checks if not _place(c, by_seam.get(c.seam, []), slack_m)]
     found = [doubt for line in lines.values() for doubt in line.doubts()]
     return Doubts(tuple(found), tuple(unplaced))
 
@@ -154,7 +159,7 @@ def _furthest(checks: Sequence[Check]) -> dict[str, Stretch]:
     return reach
 
 
-def _place(check: Check, welded: list[tuple[Welded, _Line]]) -> bool:
+def _place(check: Check, welded: list[tuple[Welded, _Line]], slack_m: float) -> bool:
     """Put a check on the line of whatever welded its place; False where nothing did."""
     left = [ordered(check.start_m, check.end_m)]
     earlier = [(run, line) for run, line in welded if run.at_s <= check.at_s]
@@ -163,14 +168,20 @@ def _place(check: Check, welded: list[tuple[Welded, _Line]]) -> bool:
         span = line.span(run)
         for stretch in left:
             low, high = max(stretch[0], span[0]), min(stretch[1], span[1])
-            point = stretch[1] - stretch[0] <= SAME_PLACE_M and high >= low - SAME_PLACE_M
+            point = stretch[1] - stretch[0] <= SAME_PLACE_M and high >= low - slack_m
             if point or high - low > SAME_PLACE_M:
-                line.add(check, run, ordered(low, high))
+                line.add(check, run, _within(ordered(low, high), span))
                 placed = True
         left = minus(left, [span])
         if not left:
             break
     return placed
+
+
+def _within(stretch: Stretch, span: Stretch) -> Stretch:
+    """A stretch moved into a span that it is beside by less than a tape can tell."""
+    low, high = (min(max(at, span[0]), span[1]) for at in stretch)
+    return low, high
 
 
 class _Line:

@@ -33,6 +33,7 @@ class Acceptance(Struct, frozen=True):
     bonded_least_mm: float = 0.0
     cool_least_min: float = 0.0
     cool_before_probe_min: float = 0.0
+    slack_m: float = 0.0
 
 
 class Judged(Struct, frozen=True):

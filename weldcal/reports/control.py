@@ -83,7 +83,7 @@ def page(found: Any, units: str) -> list[str]:
                 "FIRST OUT OF CONTROL: {name} on seam {seam} at {at}. In doubt since the check before: {seams}.",
                 name=row["name"],
                 seam=show.safe(row["seam"]),
-                at=show.distance(row["at_m"], units),
+                at=show.tape(row["at_m"], units),
                 seams=show.listed(list(found.doubt)),
             )
         )
@@ -129,7 +129,7 @@ def _told(found: Any, units: str) -> list[str]:
         said = {
             "name": row["name"],
             "seam": show.safe(row["seam"]),
-            "at": show.distance(row["at_m"], units),
+            "at": show.tape(row["at_m"], units),
             "width": show.width(value, units),
         }
         lines.append(

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from weldcal.quality.history import HAND
-from weldcal.quality.leak import WEIGHTS_SOURCE
+from weldcal.quality.leak import WEIGHTS_SOURCE, Suspect
 from weldcal.reports import show
 from weldcal.words import _, mark, plural
 
@@ -87,7 +87,7 @@ def _clear(clear: Any, hidden: set[str]) -> str:
 def _place(place: Any, seams: dict[str, str], units: str) -> str:
     name = show.safe(seams.get(place.seam, place.seam))
     if place.end_m - place.start_m < 1e-3:
-        return f"{name} {show.distance(place.start_m, units)}"
+        return f"{name} {show.tape(place.start_m, units)}"
     return f"{name} {show.stretches(((place.start_m, place.end_m),), units)}"
 
 
@@ -118,16 +118,26 @@ def leak(name: str, found: Any, units: str, most: int = 15) -> list[str]:
         "slope": _("which way does water run (--slope)?"),
     }
     lines += [_("Nobody said: {what}", what=asks[code]) for code in found.asks]
+    if found.elsewhere:
+        lines.append(
+            plural(
+                "Only on {areas}, which is one roof; {n} seam on other roofs is left out.",
+                "Only on {areas}, which is one roof; {n} seams on other roofs are left out.",
+                found.elsewhere,
+                areas=show.listed(list(found.roof)),
+            )
+        )
     for n, suspect in enumerate(found.order[:most], 1):
         why = ", ".join(
             f"{_(_AGAINST.get(r.code, r.code))} {r.points:.0f}" for r in suspect.reasons
         )
-        where = f"({show.distance(suspect.nearest[0], units)}, {show.distance(suspect.nearest[1], units)})"
+        where = f"({show.tape(suspect.nearest[0], units)}, {show.tape(suspect.nearest[1], units)})"
         lines.append(
             _(
-                "{n}. {name} at {where}, {away} away: {points:.0f} points ({why})",
+                "{n}. {name}, {along}, at {where}, {away} away: {points:.0f} points ({why})",
                 n=n,
                 name=show.safe(suspect.name),
+                along=_along(suspect, units),
                 where=where,
                 away=show.distance(suspect.distance_m, units),
                 points=suspect.points,
@@ -137,6 +147,16 @@ def leak(name: str, found: Any, units: str, most: int = 15) -> list[str]:
     if not found.order:
         lines.append(_("No seam has a place on the plan: lay the roof out with weldcal roof lay."))
     return [*lines, _("Points: {source}.", source=_(WEIGHTS_SOURCE))]
+
+
+def _along(suspect: Suspect, units: str) -> str:
+    """Which place of its lap: a finding, or from where to where."""
+    if suspect.from_m is None or suspect.to_m is None:
+        return _("all of it")
+    stretch = show.stretches(((suspect.from_m, suspect.to_m),), units)
+    if suspect.what:
+        return _("{finding} at {where}", finding=suspect.what, where=stretch)
+    return stretch
 
 
 def leak_document(found: Any) -> dict[str, Any]:
@@ -151,6 +171,8 @@ def leak_document(found: Any) -> dict[str, Any]:
         "order": order,
         "asks": list(found.asks),
         "cautions": list(found.cautions),
+        "roof": list(found.roof),
+        "elsewhere": found.elsewhere,
         "weights_source": WEIGHTS_SOURCE,
     }
 

@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from weldcal import settings
 from weldcal.intake import probes
+from weldcal.quantities import tape_typed
 from weldcal.records.fields import usual_unit
 from weldcal.reports import cautions, show
 from weldcal.words import _
@@ -149,4 +150,4 @@ def _subtitle(job: str, units: str) -> str:
 def _number(length_m: float | None, units: str) -> str:
     if length_m is None:
         return ""
-    return f"{length_m / 0.3048 if units == 'us' else length_m:.4g}"
+    return tape_typed(length_m, units)

@@ -69,8 +69,8 @@ def _area(name: str, mine: list[dict[str, Any]], units: str) -> str:
 def _seam(found: dict[str, Any], units: str) -> str:
     state, seam = found["state"], found["seam"]
     length = seam["length_m"] if seam else None
-    welded = show.distance(state.welded_m, units)
-    whole = show.distance(length, units)
+    welded = show.tape(state.welded_m, units)
+    whole = show.tape(length, units)
     parts = [
         _(
             "Seam {name}: {state}, {welded} welded",
@@ -120,7 +120,7 @@ def _to_do(found: dict[str, Any], units: str) -> list[str]:
 
 def _place(seam: dict[str, Any], units: str) -> str:
     """Where a seam lies on its roof: x along the first size of the area, y along the second."""
-    x0, y0, x1, y1 = (show.distance(seam[k], units) for k in ("x0_m", "y0_m", "x1_m", "y1_m"))
+    x0, y0, x1, y1 = (show.tape(seam[k], units) for k in ("x0_m", "y0_m", "x1_m", "y1_m"))
     if (x0, y0) == (x1, y1):
         return _("lies at x {x}, y {y}", x=x0, y=y0)
     return _("lies from x {x0}, y {y0} to x {x1}, y {y1}", x0=x0, y0=y0, x1=x1, y1=y1)

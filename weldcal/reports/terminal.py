@@ -255,8 +255,8 @@ def _roof_cells(found: dict[str, Any], units: str) -> list[str]:
         SHAPES[state.state],
         show.safe(found["name"]),
         _(state.state),
-        show.distance(length, units),
-        show.distance(state.welded_m, units),
+        show.tape(length, units),
+        show.tape(state.welded_m, units),
         "; ".join(todo),
         ", ".join(_(f) for f in found["flags"]),
     ]

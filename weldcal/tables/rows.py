@@ -28,6 +28,7 @@ def _area(subject: Subject, r: Any, begins: int) -> list[Row]:
         "width_m": columns.si(r.width, "m"),
         "x_m": columns.si(r.x, "m"),
         "y_m": columns.si(r.y, "m"),
+        "slope": r.slope,
     }
     return [("areas", {**columns.named(subject, r.name), **row})]
 

@@ -12,7 +12,7 @@ import sqlite3
 from weldcal.long_work import Beat, silent
 from weldcal.words import _
 
-SCHEMA_VERSION = 4
+SCHEMA_VERSION = 5
 
 # What every observation's row begins with.
 _SEEN = {
@@ -64,7 +64,14 @@ _CONDITIONS = {
 
 TABLES: dict[str, dict[str, type]] = {
     "jobs": {**_NAMED, "units": str, "zone": str, "day_begins": int, "place": str},
-    "areas": {**_NAMED, "length_m": float, "width_m": float, "x_m": float, "y_m": float},
+    "areas": {
+        **_NAMED,
+        "length_m": float,
+        "width_m": float,
+        "x_m": float,
+        "y_m": float,
+        "slope": str,
+    },
     "sheets": {
         **_NAMED,
         "description": str,

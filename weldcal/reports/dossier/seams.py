@@ -39,7 +39,7 @@ def _in_short(seams: Sequence[SeamFacts], units: str) -> Table:
     cells = [
         (
             f"{SHAPES[s.state.state]} {s.name}",
-            f"{show.distance(s.state.welded_m, units)} / {show.distance(s.length_m, units)} / {share(s.state.probed_m, s.state.welded_m)}",
+            f"{show.tape(s.state.welded_m, units)} / {show.tape(s.length_m, units)} / {share(s.state.probed_m, s.state.welded_m)}",
             f"{s.faults} / {len(s.state.open)} / {len(s.state.mended)} / {s.mends} / {s.samples}",
             _shortened(", ".join(_(flag) for flag in s.flags[:2]), len(s.flags) - 2),
         )
@@ -62,8 +62,8 @@ def _in_words(seams: Sequence[SeamFacts], units: str) -> Table:
             _(s.state.state),
             _(
                 "{welded} of {length}",
-                welded=show.distance(s.state.welded_m, units),
-                length=show.distance(s.length_m, units),
+                welded=show.tape(s.state.welded_m, units),
+                length=show.tape(s.length_m, units),
             ),
             _probed(s, units),
             _found(s),
@@ -185,9 +185,7 @@ def _one(found: dict[str, Any], units: str, new_page: bool) -> Section:
             )
         )
     length = (
-        show.distance(found["seam"]["length_m"], units)
-        if found["seam"]
-        else _("not on the seam list")
+        show.tape(found["seam"]["length_m"], units) if found["seam"] else _("not on the seam list")
     )
     title = _(
         "Seam {name}, {length}: {state}",
