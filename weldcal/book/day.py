@@ -17,6 +17,7 @@ from msgspec.structs import replace
 from weldcal.book.dossier import Dossiers
 from weldcal.book.drafts import Drafts
 from weldcal.book.machines import offset_at
+from weldcal.book.seams import in_reach
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered, to_its_end
 from weldcal.quantities import convert, retyped, tape_typed
@@ -255,7 +256,7 @@ class Days(Dossiers, Drafts):
         """Stretches of a seam to walk: from when each was cold, when it was welded or mended."""
         rows, state = found["rows"], found["state"]
         walks = []
-        for start, end in state.unprobed:
+        for start, end in in_reach(found):
             of = [r for r in rows["runs"] if r["end_m"] is not None and _meets(r, start, end)]
             last = max(of, key=lambda run: str(run["seen_utc"]))
             age = _hours(last["seen_utc"], now)

@@ -119,7 +119,7 @@ class Inspector(Operator):
             )
             mend_id = writer.add("mend", named, job=self.job.id)
         seam = {"seam": row["seam"]}
-        hidden = self._hidden(row["seam_key"])
+        hidden = self._hidden(row["seam_key"], ordered(row["start_m"], row["end_m"]))
         again = Note("open_up", seam) if hidden else Note("probe_again", seam)
         return Recorded(mend_id, named.name, (*self.told("mends", mend_id), *notes, again))
 

@@ -6,14 +6,13 @@ what was warned of before welding stands in the run's own entry.
 
 from __future__ import annotations
 
-import json
 import re
 from typing import Any, TypeVar
 
 from msgspec.structs import replace
 
 from weldcal.book.core import Note, Recorded
-from weldcal.book.strips import Strips
+from weldcal.book.hiding import Hiding
 from weldcal.errors import EndUnknown
 from weldcal.log import chain
 from weldcal.quality.coverage import past_end
@@ -38,7 +37,7 @@ _TOLD_BY_KEY = {
 }
 
 
-class Operator(Strips):
+class Operator(Hiding):
     """Verbs of the person who welds."""
 
     def start_run(
@@ -262,7 +261,8 @@ class Operator(Strips):
             at.si("m"), length, self.slack_m()
         ):
             notes = (Note("past_end", {"seam": seam, "at_m": at.si("m"), "length_m": length}),)
-        return (*notes, Note("hidden", {"seam": seam})) if self._hidden(key) else notes
+        here = (at.si("m"), at.si("m"))
+        return (*notes, Note("hidden", {"seam": seam})) if self._hidden(key, here) else notes
 
     def _range_of_seams(self, name: str) -> tuple[str, str] | None:
         """The two listed seams that a name not listed joins, as in A1-A3."""
@@ -278,15 +278,3 @@ class Operator(Strips):
             )
         }
         return (named[first], named[last]) if first in named and last in named else None
-
-    def _hidden(self, key: str) -> bool:
-        """Whether the next ply hides a seam."""
-        covers = self.rows("SELECT seams, seen_utc FROM covers WHERE job = ?", (self.job.id,))
-        last = max((c["seen_utc"] for c in covers if key in json.loads(c["seams"])), default=None)
-        if last is None:
-            return False
-        opened = self.rows(
-            "SELECT 1 FROM openings WHERE job = ? AND seam_key = ? AND seen_utc >= ?",
-            (self.job.id, key, last),
-        )
-        return not opened

@@ -14,6 +14,7 @@ from msgspec.structs import replace
 
 from weldcal.book.inspector import Inspector
 from weldcal.book.roof import Roof
+from weldcal.book.seams import in_reach
 from weldcal.errors import Missing
 from weldcal.log import chain
 from weldcal.records.codec import decode
@@ -219,7 +220,7 @@ class Quick(Inspector):
         return [
             {"name": one["name"], "length_m": one["seam"]["length_m"] if one["seam"] else None}
             for one in self.roof()
-            if one["state"].unprobed and "covered" not in one["flags"]
+            if in_reach(one)
         ]
 
 

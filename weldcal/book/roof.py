@@ -5,12 +5,11 @@ Invariant: state and flags are derived when asked for, of one moment.
 
 from __future__ import annotations
 
-import json
 from collections import Counter
 from collections.abc import Sequence
 
 from weldcal.book.inspector import Inspector
-from weldcal.book.seams import Beside, Cover, Row, Rows, name_of
+from weldcal.book.seams import Beside, Row, Rows, name_of
 from weldcal.errors import Unheard
 from weldcal.quality.layout import Area
 from weldcal.quality.probing import Disagreement
@@ -95,6 +94,7 @@ class Roof(Inspector):
                     "state": judged.state,
                     "flags": list(judged.flags),
                     "rows": rows,
+                    "hidden": beside.hidden(key),
                     "disagreements": judged.disagreements,
                 }
             )
@@ -159,24 +159,6 @@ class Roof(Inspector):
         """Rows on seams; those of what was welded say from when they were cold."""
         welded = _WELDED_AT.get(table)
         return self.with_cold(rows, welded) if welded else rows
-
-    def covers(self) -> dict[str, Cover]:
-        """Seams hidden now: key -> (when they were hidden, UTC; whether unprobed). Opened ones are not."""
-        opened: dict[str, str] = {}
-        for row in self.rows(
-            "SELECT seam_key, seen_utc FROM openings WHERE job = ? ORDER BY seen_utc",
-            (self.job.id,),
-        ):
-            opened[row["seam_key"]] = row["seen_utc"]
-        found: dict[str, Cover] = {}
-        for row in self.rows(
-            "SELECT * FROM covers WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
-        ):
-            unprobed = set(json.loads(row["unprobed"]))
-            for key in json.loads(row["seams"]):
-                if opened.get(key, "") < row["seen_utc"]:
-                    found[key] = (row["seen_utc"], key in unprobed)
-        return found
 
     def warnings(self, *, open_only: bool = True) -> list[Row]:
         """Warnings overridden, with the run or cover (`area` is 1) they stand with, in order."""
@@ -250,6 +232,8 @@ class Roof(Inspector):
             {"what": "strip", "row": s, "seen_utc": s["seen_utc"], "tick": s["tick"]}
             for s in self.marked(self._judged(self._by_ids("strips", strips)))
         ]
+        key = seam["seam_key"] if seam else next((e["row"]["seam_key"] for e in events), None)
+        events += self._hiding_events(key)
         self._add_readings(rows.get("bleeds", []))
         self._judge_bleeds(rows.get("bleeds", []), rows.get("runs", []))
         called = {
@@ -261,9 +245,21 @@ class Roof(Inspector):
             for event in self._about(about[at : at + _IDS_AT_ONCE]):
                 event["row"]["name"] = called[event["row"]["of"]]
                 events.append(event)
-        key = seam["seam_key"] if seam else next((r["row"]["seam_key"] for r in events), None)
         events += self._withdrawn(key, [*strips, *about])
         return sorted(events, key=lambda event: (event["seen_utc"], event["tick"]))
+
+    def _hiding_events(self, key: str | None) -> list[Row]:
+        """When the next ply hid a seam, or stretches of it, and when it was opened up."""
+        found: list[Row] = []
+        for row in self.marked(self.rows("SELECT * FROM covers WHERE job = ?", (self.job.id,))):
+            hides = self._hides(row).get(key or "")
+            if hides is not None:
+                found.append({"what": "cover", "row": {**row, "stretches": hides.stretches}})
+        opened = self.rows(
+            "SELECT * FROM openings WHERE job = ? AND seam_key = ?", (self.job.id, key)
+        )
+        found += [{"what": "opening", "row": row} for row in self.marked(opened)]
+        return [{**e, "seen_utc": e["row"]["seen_utc"], "tick": e["row"]["tick"]} for e in found]
 
     def _add_readings(self, bleeds: list[Row]) -> None:
         readings = self._readings(bleeds)

@@ -6,18 +6,20 @@ handed on ask here, so that a seam never has two states.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Any
 
 from msgspec import Struct
 
-from weldcal.quality.coverage import covers, ordered
+from weldcal.book.hiding import Cover
+from weldcal.quality.coverage import Stretch, covers, minus, ordered
 from weldcal.quality.probing import Disagreement, disagreements
 from weldcal.quality.seam import Found, Mend, Run, SeamRecord, SeamState, Walk, state_of
 
 Row = dict[str, Any]
+EVERYWHERE: Stretch = (0.0, math.inf)
 Rows = dict[str, list[Row]]  # by table, marked, in the order seen
-Cover = tuple[str, bool]  # when the next ply hid it, UTC, and whether unprobed
 
 
 class Judged(Struct, frozen=True):
@@ -66,21 +68,37 @@ class Beside(Struct, frozen=True):
         flags = dict.fromkeys([*state.flags, *self._flags(key, rows, bool(apart))])
         return Judged(state, tuple(flags), apart)
 
+    def hidden(self, key: str) -> list[Stretch]:
+        """The stretches of a seam that the next ply hides; of one hidden whole, as far as can be."""
+        cover = self.covers.get(key)
+        if cover is None:
+            return []
+        return [EVERYWHERE] if self._all_hidden(key, cover) else cover.stretches
+
+    def _all_hidden(self, key: str, cover: Cover) -> bool:
+        seam = self.listed.get(key)
+        return cover.all_of(seam["length_m"] if seam else None, self.slack_m)
+
     def _flags(self, key: str, rows: Rows, apart: bool) -> Iterator[str]:
         """Flags that stand beside those of the state."""
         cover = self.covers.get(key)
         if key in self.twice:
             yield "listed twice"
         if cover is not None:
-            yield "covered"
-            if cover[1]:
+            yield "covered" if self._all_hidden(key, cover) else "covered in part"
+            if cover.unprobed:
                 yield "covered unprobed"
         yield from self.corrected.get(key, ())
         yield from (m for part in rows.values() for row in part for m in row["marks"])
         if apart:
             yield "walks disagree"
-        if cover and any(r["seen_utc"] > cover[0] for part in rows.values() for r in part):
+        if cover and any(cover.since(r) for part in rows.values() for r in part):
             yield "worked on after it was covered"
+
+
+def in_reach(found: Row) -> list[Stretch]:
+    """Where a seam of the roof is unprobed and not hidden: what somebody can walk to."""
+    return minus(found["state"].unprobed, found["hidden"])
 
 
 def name_of(seam: Row | None, rows: Rows) -> str:
@@ -92,7 +110,7 @@ def _counted(rows: Rows, cover: Cover | None) -> Rows:
     """A seam's rows as they count: nobody probes what the next ply hides."""
     if cover is None:
         return rows
-    return {**rows, "walks": [w for w in rows.get("walks", []) if w["seen_utc"] <= cover[0]]}
+    return {**rows, "walks": cover.counted(rows.get("walks", []))}
 
 
 def _joint(seam: Row, rows: Rows, side: Rows, beside: Beside) -> SeamRecord:

@@ -11,9 +11,9 @@ from collections.abc import Iterator
 from itertools import groupby, islice
 from operator import itemgetter
 
+from weldcal.book.covering import Covering
 from weldcal.book.dialling import Dialling
 from weldcal.book.dossier_facts import count_marks, facts
-from weldcal.book.doubting import Doubting
 from weldcal.book.roof import ON_SEAMS
 from weldcal.book.seams import Row, Rows
 from weldcal.long_work import Beat
@@ -27,7 +27,7 @@ _AT_ONCE = 300  # seams read together
 MOST_DOUBTED = 20_000
 
 
-class Summing(Doubting, Dialling):
+class Summing(Covering, Dialling):
     """What the evening page, the history and the dossier stand on."""
 
     def _of(self, table: str, day: str | None = None) -> list[Row]:

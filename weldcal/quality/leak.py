@@ -236,6 +236,24 @@ def _candidate(lap: LapFacts, what: str | None, stretch: Stretch, codes: set[str
     return Candidate(lap.name, start, end, lap.of_all | codes, what, *stretch)
 
 
+def along_within(a: float, b: float, length_m: float, band: Stretch) -> Stretch | None:
+    """The stretch of a straight lap whose coordinate on one axis lies within a band, m along it.
+
+    Args:
+        a, b: that coordinate at its zero end and at its far end.
+
+    Returns:
+        None where none of it does; all of it for a lap that runs along the band, within it.
+    """
+    low, high = band
+    if abs(b - a) <= SAME_PLACE_M:
+        return (0.0, length_m) if low <= a <= high else None
+    ends = sorted(min(1.0, max(0.0, (edge - a) / (b - a))) for edge in band)
+    if (ends[1] - ends[0]) * length_m <= SAME_PLACE_M:
+        return None
+    return ends[0] * length_m, ends[1] * length_m
+
+
 def point_on(start: Point, end: Point, length_m: float | None, at_m: float) -> Point:
     """The point of the plan that lies some way along a straight lap, m from its start."""
     whole = length_m or math.dist(start, end)

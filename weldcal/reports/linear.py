@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from weldcal.quality.coverage import minus
 from weldcal.reports import show
 from weldcal.words import _, plural
 
@@ -107,14 +108,13 @@ def _to_do(found: dict[str, Any], units: str) -> list[str]:
         )
         for one in state.again
     ]
-    if state.unprobed:
-        where = show.stretches(state.unprobed, units)
-        hidden = "covered" in found["flags"]
+    reach = minus(state.unprobed, found["hidden"])
+    if hidden := minus(state.unprobed, reach):
         todo.append(
-            _("open up, hidden unprobed {where}", where=where)
-            if hidden
-            else _("probe {where}", where=where)
+            _("open up, hidden unprobed {where}", where=show.stretches(tuple(hidden), units))
         )
+    if reach:
+        todo.append(_("probe {where}", where=show.stretches(tuple(reach), units)))
     return todo
 
 

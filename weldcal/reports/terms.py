@@ -49,6 +49,7 @@ FLAGS = (
     mark("walk ends before it began"),
     mark("walks disagree"),
     mark("covered"),
+    mark("covered in part"),
     mark("covered unprobed"),
     mark("worked on after it was covered"),
     mark("in doubt"),

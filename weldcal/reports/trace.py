@@ -242,6 +242,17 @@ def _by(row: dict[str, Any]) -> str:
     return ", ".join(parts)
 
 
+def _cover(row: dict[str, Any], units: str) -> str:
+    if not row["stretches"]:
+        return _("hidden by the next ply")
+    where = show.stretches(tuple(row["stretches"]), units)
+    return _("hidden by the next ply, {where}", where=where)
+
+
+def _opening(row: dict[str, Any], units: str) -> str:
+    return _("opened up")
+
+
 def _settle(row: dict[str, Any], units: str) -> str:
     return _(
         "warning ({what}) answered: {done}; {by}",
@@ -336,6 +347,8 @@ _LINES: dict[str, Callable[[dict[str, Any], str], str]] = {
     "finding": _finding,
     "mend": _mend,
     "peel": _peel,
+    "cover": _cover,
+    "opening": _opening,
     "amend": _amend,
     "settle": _settle,
     "withdrawn": _withdrawn,

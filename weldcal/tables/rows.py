@@ -330,6 +330,9 @@ def _cover(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
         "area": r.area,
         "seams": json.dumps([same_name(name) for name in r.seams]),
+        "stretches": json.dumps(
+            [(same_name(one.seam), one.start.si("m"), one.end.si("m")) for one in r.stretches]
+        ),
         "unprobed": json.dumps([same_name(name) for name in r.unprobed]),
     }
     return [("covers", {**columns.seen(subject, r.seen, begins, r.name), **row})]

@@ -250,7 +250,7 @@ TABLES: dict[str, dict[str, type]] = {
         "watch_found": str,
         "note": str,
     },
-    "covers": {**_SEEN, "area": str, "seams": str, "unprobed": str},
+    "covers": {**_SEEN, "area": str, "seams": str, "stretches": str, "unprobed": str},
     "openings": {**_SEEN, "seam": str, "seam_key": str, "note": str},
     "draws": {**_SEEN, "seed": int, "stretches": str, "places": str},
     "leaks": {**_SEEN, "x_m": float, "y_m": float, "where": str, "note": str},
