@@ -22,6 +22,7 @@ from weldcal.quality.coverage import covers, ordered, total
 from weldcal.quality.doubt import Doubts
 from weldcal.quality.seam import SeamState
 from weldcal.quantities import Quantity
+from weldcal.views.clash import Clash
 from weldcal.views.dossier import Counted, SeamFacts
 from weldcal.words import _
 
@@ -64,6 +65,7 @@ class Evening(Struct):
     ambient_c: float | None
     ambient_from: str | None
     gone_by: bool
+    conflicts: list[Clash]
     withdrawn: list[Row]
 
 

@@ -6,6 +6,7 @@ doubt, but what was welded around it stays bracketed as it was found.
 
 from __future__ import annotations
 
+import json
 from collections import Counter
 from typing import Any
 
@@ -15,16 +16,34 @@ from weldcal.book.faulting import faults_on_runs, finished_runs
 from weldcal.book.sampling import FAILED, Sampling
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, ordered
-from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Doubts, Welded, bracket, in_doubt
+from weldcal.quality.doubt import (
+    BLEED,
+    PEEL,
+    PROBE,
+    Check,
+    Cut,
+    Doubts,
+    Welded,
+    bracket,
+    in_doubt,
+    least_cuts,
+)
 from weldcal.quality.faults import Faults, Work, fault_rates, nameless
 from weldcal.quality.history import HAND
 from weldcal.quality.layout import Area
 from weldcal.quality.leak import INSIDE, ON_ROOF, LapFacts, Search, places_of, search
+from weldcal.quality.sampling import Place as DrawnAt
+from weldcal.records.common import Seen
+from weldcal.records.fields import same_name
 from weldcal.rules.cold import warm
 from weldcal.rules.welded import by_seam, seconds
 from weldcal.words import _
 
 _SEAMS_AT_ONCE = 500
+# How far beyond a mend still is beside the failure, and how near to a place drawn a sample
+# was cut there (site settings, no source).
+BESIDE_M = 1.0
+_CUT_NEAR_M = 0.3
 # Which way is up where water runs that way.
 UPHILL = {"x+": (-1.0, 0.0), "x-": (1.0, 0.0), "y+": (0.0, -1.0), "y-": (0.0, 1.0)}
 _AT = "name, seam_key, seen_local"
@@ -45,6 +64,62 @@ class Doubting(Sampling):
             if d.failure not in closed or d.length_m > d.failed_m + SAME_PLACE_M
         ]
         return Doubts(tuple(left), found.unplaced)
+
+    def cuts(self) -> tuple[Cut, ...]:
+        """The fewest cuts that end what is in doubt beside failures, places drawn before others."""
+        with self.snapshot():
+            doubted = {doubt.failure for doubt in self.doubt().doubts}
+            return least_cuts(
+                self._welded(),
+                self._checks(),
+                doubted,
+                self.limits()["mend_margin"].value.si("m"),
+                BESIDE_M,
+                self.drawn_places(),
+                self.slack_m(),
+            )
+
+    def drawn_places(self) -> list[tuple[str, float]]:
+        """Places drawn for samples where none was cut since: seam key, m from its zero end."""
+        cut: dict[str, list[float]] = {}
+        for row in self.rows(
+            "SELECT seam_key, at_m FROM peels WHERE job = ? AND seam IS NOT NULL", (self.job.id,)
+        ):
+            cut.setdefault(row["seam_key"], []).append(row["at_m"])
+        return [
+            (same_name(seam), at)
+            for row in self.rows(
+                "SELECT places FROM draws WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+            )
+            for seam, at in json.loads(row["places"])
+            if all(abs(at - done) > _CUT_NEAR_M for done in cut.get(same_name(seam), []))
+        ]
+
+    def sample_cuts(
+        self, count: int, seed: int | None, seen: Seen
+    ) -> tuple[tuple[Cut, ...], tuple[DrawnAt, ...], str | None, int | None]:
+        """Cuts that end all doubt and bring the samples to a number.
+
+        A cut where lap is in doubt counts to the number: such lap is likelier bad than the
+        rest, so it never makes the roof look better than it is (common practice, no source).
+
+        Args:
+            count: how many samples the plan asks, those already cut not counted.
+            seed: to draw the same places again.
+
+        Returns:
+            Cuts beside failures; places drawn (before, or now) for the rest; the name and seed
+            of the draw, where one was made.
+        """
+        cuts = self.cuts()
+        taken = {(c.place.seam, c.place.start_m) for c in cuts}
+        waiting = [one for one in self.drawn_places() if one not in taken]
+        rest = [DrawnAt(*one) for one in waiting[: max(0, count - len(cuts))]]
+        missing = count - len(cuts) - len(rest)
+        if missing <= 0:
+            return cuts, tuple(rest), None, None
+        name, places, used = self.draw(missing, seed, seen)
+        return cuts, (*rest, *places), name, used
 
     def _closed(self) -> set[str]:
         """Names of findings mended and probed again, and of samples whose cut is."""

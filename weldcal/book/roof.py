@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from weldcal.book.inspector import Inspector
 from weldcal.book.seams import Beside, Row, Rows, name_of
+from weldcal.book.writing import LETTERS
 from weldcal.errors import Unheard
 from weldcal.quality.layout import Area
 from weldcal.quality.probing import Disagreement
@@ -17,6 +18,7 @@ from weldcal.quality.seam import SeamRecord, SeamState, state_of
 from weldcal.records.fields import same_name
 from weldcal.records.notes import WITHDRAWN
 from weldcal.rules.welded import moment, run_that_welded
+from weldcal.views.clash import Clash
 from weldcal.words import _
 
 ON_SEAMS = ("runs", "finishes", "bleeds", "walks", "findings", "mends", "peels")
@@ -171,6 +173,37 @@ class Roof(Inspector):
             f"WHERE warnings.job = ?1 {where} ORDER BY tick, code",
             (self.job.id,),
         )
+
+    def amendments(self) -> list[Row]:
+        """Corrections, each with the name of what it corrects."""
+        rows = self.rows("SELECT * FROM amendments WHERE job = ? ORDER BY tick", (self.job.id,))
+        called: dict[str, str] = {}
+        for table in {t for t, _what in LETTERS.values()} | {"seams"}:
+            found = self.rows(
+                f"SELECT id, name FROM {table} WHERE id IN "
+                '(SELECT "of" FROM amendments WHERE job = ?)',
+                (self.job.id,),
+            )
+            called |= {row["id"]: row["name"] for row in found}
+        gone = self.rows("SELECT * FROM withdrawn WHERE job = ?", (self.job.id,))
+        called |= {row["id"]: row["name"] or row["kind"] for row in gone if row["id"] == row["of"]}
+        return [{**row, "name": called.get(row["of"], "–")} for row in rows]
+
+    def conflicts(self) -> list[Clash]:
+        """Values corrected on devices that did not know of each other, and not settled since."""
+        apart: dict[tuple[str, str], list[Row]] = {}
+        for row in self.amendments():
+            about = (row["of"], row["path"])
+            if row["withdrawn"]:
+                continue
+            if row["conflict"]:
+                apart.setdefault(about, []).append(row)
+            elif about in apart:  # corrected again, with both known
+                del apart[about]
+        return [
+            Clash(rows[0]["name"], path, tuple((row["new"], row["seen_by"]) for row in rows))
+            for (_of, path), rows in apart.items()
+        ]
 
     # -- trace ----------------------------------------------------------------------
 

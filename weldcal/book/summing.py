@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from itertools import groupby, islice
 from operator import itemgetter
 
-from weldcal.book.covering import Covering
+from weldcal.book.as_of import AsOf
 from weldcal.book.dialling import Dialling
 from weldcal.book.dossier_facts import count_marks, facts
 from weldcal.book.roof import ON_SEAMS
@@ -27,7 +27,7 @@ _AT_ONCE = 300  # seams read together
 MOST_DOUBTED = 20_000
 
 
-class Summing(Covering, Dialling):
+class Summing(AsOf, Dialling):
     """What the evening page, the history and the dossier stand on."""
 
     def _of(self, table: str, day: str | None = None) -> list[Row]:

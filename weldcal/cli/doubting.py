@@ -27,6 +27,8 @@ def doubt_(ctx: typer.Context, as_json: bool = JSON) -> None:
     else:
         hidden = set(book.covers())
         print_all(doubts.page(found, names, book.strip_names(), hidden, book.job.units))
+        cuts = [cut for cut in book.cuts() if cut.place.seam not in hidden]
+        print_all(doubts.fewest(cuts, names, book.job.units))
 
 
 @faults.command(cls=Command)

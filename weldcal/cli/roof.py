@@ -29,17 +29,22 @@ def roof_(ctx: typer.Context, as_json: bool = JSON) -> None:
     if ctx.invoked_subcommand is not None:
         return
     book = book_of(ctx)
-    seams, warnings = book.roof(), book.warnings()
+    seams, warnings, conflicts = book.roof(), book.warnings(), book.conflicts()
     if as_json:
         from weldcal.reports import trace as page
 
-        document = {"seams": [page.seam_document(found) for found in seams], "warnings": warnings}
+        document = {
+            "seams": [page.seam_document(found) for found in seams],
+            "warnings": warnings,
+            "conflicts": conflicts,
+        }
         print(show.as_json(document))
         return
-    from weldcal.reports import plan, terminal
+    from weldcal.reports import corrected, plan, terminal
 
     terminal.drawing(plan.page(seams, book.job.units))
     terminal.roof(seams, warnings, book.job.units)
+    print_all([corrected.clash(one) for one in conflicts])
 
 
 @roof.command("lay", cls=Command)

@@ -5,10 +5,13 @@ Invariant: each doubt names the failure it comes from and what would clear it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
+from weldcal.quality.doubt import Cut
 from weldcal.quality.history import HAND
 from weldcal.quality.leak import WEIGHTS_SOURCE, Suspect
+from weldcal.quality.sampling import Place as DrawnAt
 from weldcal.reports import show
 from weldcal.words import _, mark, plural
 
@@ -89,6 +92,74 @@ def _place(place: Any, seams: dict[str, str], units: str) -> str:
     if place.end_m - place.start_m < 1e-3:
         return f"{name} {show.tape(place.start_m, units)}"
     return f"{name} {show.stretches(((place.start_m, place.end_m),), units)}"
+
+
+def fewest(found: Sequence[Cut], seams: dict[str, str], units: str) -> list[str]:
+    """The fewest cuts that end all of it, in a line each."""
+    if not found:
+        return []
+    head = plural(
+        "Fewest cuts that end it all, if the pulls are good: {n}; mend the failed place itself.",
+        "Fewest cuts that end it all, if the pulls are good: {n}; mend the failed places themselves.",
+        len(found),
+    )
+    return [head, *(_cut(one, seams, units) for one in found)]
+
+
+def _cut(one: Cut, seams: dict[str, str], units: str) -> str:
+    told = {
+        "place": _place(one.place, seams, units),
+        "failures": show.listed(list(one.clears)),
+    }
+    if one.drawn:
+        return _("- {place}, for {failures}; drawn already", **told)
+    return _("- {place}, for {failures}", **told)
+
+
+def cuts(
+    found: Sequence[Cut],
+    rest: Sequence[DrawnAt],
+    name: str | None,
+    seed: int | None,
+    seams: dict[str, str],
+    units: str,
+) -> list[str]:
+    """Cuts beside failures, and those of the sample plan, in lines."""
+    lines = fewest(found, seams, units) or [_("Nothing is in doubt that a cut would end.")]
+    if name is not None:
+        lines.append(_("For the plan, {name}, drawn with seed {seed}:", name=name, seed=seed))
+    elif rest:
+        lines.append(_("For the plan, drawn already:"))
+    for one in rest:
+        seam = show.safe(seams.get(one.seam, one.seam))
+        lines.append(f"- {seam} {show.tape(one.at_m, units)}")
+    total = len(found) + len(rest)
+    lines.append(plural("{n} cut in all.", "{n} cuts in all.", total))
+    return lines
+
+
+def cuts_document(
+    found: Sequence[Cut],
+    rest: Sequence[DrawnAt],
+    name: str | None,
+    seed: int | None,
+    seams: dict[str, str],
+) -> dict[str, Any]:
+    """The same as JSON, metres."""
+    return {
+        "for_doubt": [
+            {
+                "seam": seams.get(c.place.seam, c.place.seam),
+                "at_m": c.place.start_m,
+                "clears": list(c.clears),
+                "drawn": c.drawn,
+            }
+            for c in found
+        ],
+        "for_plan": [{"seam": seams.get(p.seam, p.seam), "at_m": p.at_m} for p in rest],
+        "draw": name,
+        "seed": seed,
+    }
 
 
 _AGAINST = {
