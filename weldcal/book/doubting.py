@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
+from collections.abc import Sequence
 from typing import Any
 
 from msgspec.structs import replace
@@ -250,23 +251,37 @@ class Doubting(Sampling):
 
     # -- faults -------------------------------------------------------------------------
 
-    def fault_rates(self, *, people: bool = True) -> Faults:
-        """Fault rate per 100 ft probed by operator, machine, sheet, hour and weather.
+    def fault_rates(self, *, people: bool = True, by: Sequence[str] = ()) -> Faults:
+        """Fault rate per 100 ft probed by operator, machine, sheet, kind of lap, hour, weather.
+
+        Args:
+            by: only these of `records.fields.CHOICES["factor"]`, the hour by the clock; all,
+                with morning and afternoon, where none is given. Groups not asked for are not
+                looked at, and count for nothing among those that are.
 
         Raises:
             NoneYet: nothing that was welded is probed yet.
         """
-        work = self._work()
+        work = self._work(by_clock=bool(by))
         if not work:
             raise NoneYet(what=_("probed lap"), then=_("Probe what is welded: weldcal probe SEAM"))
-        return fault_rates(work if people else nameless(work))
+        return fault_rates(work if people else nameless(work), list(by) or None)
 
-    def _work(self) -> list[Work]:
+    def _work(self, *, by_clock: bool) -> list[Work]:
         """What of each finished run was probed, with the faults that lie on it."""
         runs = finished_runs(self)
+        listed = {row["seam_key"]: row for row in reversed(self.seams())}
         faults = faults_on_runs(self, runs)
         count = Counter(f["run"]["id"] for f in faults if f["on_probed"])
-        return [Work(count[r["id"]], r["probed_m"], _groups(r)) for r in runs if r["probed_m"] > 0]
+        return [
+            Work(
+                count[r["id"]],
+                r["probed_m"],
+                _groups(r, listed.get(r["seam_key"]), by_clock=by_clock),
+            )
+            for r in runs
+            if r["probed_m"] > 0
+        ]
 
 
 def _shows(kind: str) -> str:
@@ -274,11 +289,16 @@ def _shows(kind: str) -> str:
     return PEEL if kind == "cold" else PROBE if kind in _PROBED else BLEED
 
 
-def _groups(run: dict[str, Any]) -> dict[str, str]:
+def _groups(run: dict[str, Any], seam: dict[str, Any] | None, *, by_clock: bool) -> dict[str, str]:
     """Who and what a run was made with; what nobody noted is left out."""
-    groups = {"operator": run["seen_by"], "sheet": run["sheet"]}
-    groups["machine"] = run["machine"] or HAND
-    groups["hour"] = "morning" if run["hour"] < 12 else "afternoon"
+    groups = {"operator": run["seen_by"], "machine": run["machine"] or HAND}
+    kind, lap = (seam or {}).get("kind"), run["lap"] or (seam or {}).get("lap")
+    known = {"sheet": run["sheet"], "kind": kind, "lap": lap}
+    groups |= {factor: level for factor, level in known.items() if level}
+    half = "morning" if run["hour"] < 12 else "afternoon"
+    groups["hour"] = f"{int(run['hour']):02d}:00" if by_clock else half
+    if by_clock:
+        groups["tool"] = HAND if run["by_hand"] else "machine"
     warm = run["sheet_c"] if run["sheet_c"] is not None else run["ambient_c"]
     if warm is not None:
         groups["weather"] = (

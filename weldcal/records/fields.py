@@ -112,6 +112,10 @@ CHOICES: dict[str, tuple[str, tuple[str, ...]]] = {
     "edge": (mark("edge"), ("low", "high")),
     "surface": (mark("what the sheet's face is"), ("granules", "sand", "film")),
     "slope": (mark("which way water runs"), ("x+", "x-", "y+", "y-")),
+    "factor": (
+        mark("what faults are split by"),
+        ("lap", "kind", "sheet", "machine", "operator", "hour", "weather", "tool", "go-ahead"),
+    ),
     "judged_by": (mark("judged by"), ("bleed-out", "bond")),
     "parted": (
         mark("how it parted"),
@@ -146,6 +150,10 @@ ALIKE: dict[str, dict[str, str]] = {
              "otro": "other", "otra": "other", "sample": "sample cut", "cut": "sample cut"},
     "seam_kind": {"side": "side lap", "end": "end lap", "tie-in": "night tie-in", "tjoint": "T-joint",
                   "t-joint": "T-joint"},
+    "factor": {"lap kind": "lap", "solape": "lap", "side or end": "kind", "side": "kind", "end": "kind", "seam": "kind",
+               "tipo": "kind", "person": "operator", "who": "operator", "persona": "operator", "operador": "operator",
+               "maquina": "machine", "hora": "hour", "time": "hour", "clima": "weather", "tiempo": "weather",
+               "herramienta": "tool", "hand": "tool", "lamina": "sheet", "go ahead": "go-ahead"},
     "judged_by": {"bleed": "bleed-out", "bleedout": "bleed-out", "peel": "bond"},
     "parted": {"compound": "in the compound", "reinforcement": "in the reinforcement",
                "lap": "at the lap", "no": "not parted", "en el compuesto": "in the compound",

@@ -151,10 +151,10 @@ def plan(share: float, sure: float, allowed: int, needed: int, feet: Any) -> lis
         ),
         _("- {n} samples at places drawn at random (exact binomial); or", n=needed),
         _(
-            "- {feet:.0f} ft ({m:.0f} m) of probing: feet of one lap are alike, so {effect:.1f} count as one (design effect; likeness within a lap {alike:g}: {source}).",
+            "- {feet:.0f} ft ({m:.0f} m) of probing on {laps}: feet of one lap are alike (beta-binomial; likeness within a lap {alike:g}: {source}).",
             feet=feet.length_m / 0.3048,
             m=feet.length_m,
-            effect=feet.design_effect,
+            laps=plural("{n} lap", "{n} laps", feet.laps),
             alike=WITHIN_LAP,
             source=_(WITHIN_LAP_SOURCE),
         ),

@@ -8,7 +8,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from weldcal import settings
 from weldcal.quality.doubt import Cut
+from weldcal.quality.faults import Faults
 from weldcal.quality.history import HAND
 from weldcal.quality.leak import WEIGHTS_SOURCE, Suspect
 from weldcal.quality.sampling import Place as DrawnAt
@@ -251,13 +253,41 @@ def leak_document(found: Any) -> dict[str, Any]:
 def _group(rate: Any) -> str:
     """`operator Ana Ruiz`; a level that names its factor stands alone."""
     level = _level(rate)
-    return level if level.startswith(rate.factor) else f"{_(rate.factor)} {level}"
+    alone = rate.factor == "kind" or level.startswith(rate.factor)
+    return level if alone else f"{_(rate.factor)} {level}"
 
 
 def _level(rate: Any) -> str:
     """A name as typed; the program's own word in the reader's language."""
-    ours = rate.factor in ("hour", "weather", "go-ahead") or rate.level == HAND
+    ours = rate.factor in ("hour", "weather", "go-ahead", "kind", "lap") or rate.level == HAND
     return _(rate.level) if ours else show.safe(rate.level)
+
+
+_LABEL = 16  # columns of a name beside the picture
+
+
+def forest(found: Faults, units: str) -> list[str]:
+    """Each group's rate and interval on one scale: `[` and `]` are its ends, o the rate itself."""
+    if len(found.rates) < 2:
+        return []
+    wide = max(10, min(60, settings.screen_columns() - _LABEL - 3))
+    most = max(rate.high for rate in found.rates) or 1.0
+
+    def column(rate: float) -> int:
+        return min(wide - 1, round(rate / most * (wide - 1)))
+
+    lines = []
+    for rate in found.rates:
+        low, at, high = (column(value) for value in (rate.low, rate.per_100ft, rate.high))
+        row = [" " if n < low or n > high else "-" for n in range(wide)]
+        row[low], row[high] = "[", "]"
+        row[at] = "o"
+        label = show.safe(_group(rate))
+        label = label if len(label) <= _LABEL else label[: _LABEL - 1] + "…"
+        lines.append(f"{label:<{_LABEL}} |{''.join(row)}")
+    top = show.per_hundred(most, units)
+    scale = _("0 to {most:.1f} faults per {per}", most=top, per=show.hundred(units))
+    return [*lines, f"{'':<{_LABEL}} {scale}"]
 
 
 def faults(found: Any, units: str) -> list[str]:

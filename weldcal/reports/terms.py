@@ -57,6 +57,9 @@ FLAGS = (
 )
 FACTORS = (
     mark("operator"),
+    mark("kind"),
+    mark("lap"),
+    mark("tool"),
     mark("machine"),
     mark("sheet"),
     mark("hour"),
