@@ -155,6 +155,14 @@ class NotAStretch(Unreadable):
     sentence = mark("{name}: {text!r} is not a stretch. Type it like 0-33 or 3ft-14ft6in.")
 
 
+class EndUnknown(Unreadable):
+    """The end of a seam whose length nobody listed."""
+
+    sentence = mark(
+        "The end of {seam} is not known here: no length is listed for it. Type the distance, like {example}."
+    )
+
+
 class WordUnknown(Unreadable):
     """A word of a typed line that means nothing there."""
 

@@ -367,6 +367,58 @@ def _number(text: str) -> Fraction:
     return sign * sum((Fraction(part.rstrip(".") or "0") for part in parts), Fraction(0))
 
 
+def says_unit(text: str) -> bool:
+    """Whether a length as typed says what it is in; `three eighths` does not."""
+    return any(sign.isalpha() or sign in "\"'%°″′" for sign in in_digits(text))
+
+
+def is_feet_inches(text: str) -> bool:
+    """Whether a text is one tape reading in feet and inches: `26'-10 5/8\"`, `26 ft 10 5/8 in`.
+
+    `0ft-2in` is none: between words a hyphen means from and to.
+    """
+    plain = _plain(text).strip()
+    if _FEET_INCHES.fullmatch(plain) is None:
+        return False
+    if re.match(r"\d+\s*'\s*-?", plain):
+        return plain.endswith('"')
+    return re.search(r"(?:\"|in|inch|inches)$", plain) is not None and not re.match(
+        r"\d+\s*[A-Za-z]+\s*-", plain
+    )
+
+
+def feet_inches_word(text: str) -> str:
+    """A reading in feet and inches as one word of a line: `26'10-5/8\"`; any other text as it is."""
+    plain = _plain(text).strip()
+    both = _FEET_INCHES.fullmatch(plain) if is_feet_inches(text) else None
+    if both is None:
+        return text
+    return f"{both['feet']}'{re.sub('[ -]+', '-', both['inches'].strip())}\""
+
+
+def on_tape(metres: float) -> tuple[int, Fraction]:
+    """Feet and inches of a length that is not below 0, to the nearest 1/8 in as a tape is read."""
+    return divmod(Fraction(round(metres / 0.0254 * 8), 8), 12)
+
+
+def mixed(number: Fraction) -> str:
+    """A number as a tape shows it: `5/8`, `10 5/8`, `6`."""
+    whole, rest = divmod(number, 1)
+    if not rest:
+        return f"{whole}"
+    return f"{whole} {rest}" if whole else f"{rest}"
+
+
+def tape_typed(m: float, units: str) -> str:
+    """A place as it is typed again, one word: `14.5`, `26'10-5/8"`, `8.197`."""
+    number = m / 0.3048 if units == "us" else m
+    plain = f"{number:.4f}".rstrip("0").rstrip(".")
+    if units != "us" or m < 0 or len(plain.partition(".")[2]) <= 2:
+        return plain
+    feet, inches = on_tape(m)
+    return f"{feet}'{mixed(inches).replace(' ', '-')}\"" if inches else f"{feet}"
+
+
 def retyped(text: str, unit: str) -> str:
     """A value as it is typed again: its unit added where it was left out; a file's decimal comma as a point."""
     plain = text.replace(",", ".")
@@ -376,8 +428,4 @@ def retyped(text: str, unit: str) -> str:
 
 def sixteenths(millimetres: float) -> str:
     """A width in inches to the nearest 1/16, as a tape shows it: `5/16`, `1 3/8`."""
-    number = Fraction(round(millimetres / 25.4 * 16), 16)
-    whole, rest = divmod(number, 1)
-    if not rest:
-        return f"{whole}"
-    return f"{whole} {rest}" if whole else f"{rest}"
+    return mixed(Fraction(round(millimetres / 25.4 * 16), 16))

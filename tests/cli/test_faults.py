@@ -222,3 +222,67 @@ def test_names_of_mischief_are_obeyed_nowhere(job: Any) -> None:
     out = job.ok("faults").out
     assert "\x1b" not in out
     assert "[red]" in out
+
+
+@pytest.fixture
+def ends(job: Any) -> Any:
+    """The voids lie on end laps: six side laps clean, six end laps with four each; hours 7 to 12."""
+    job.ok("seam add Q1-Q6 --length 33ft")
+    job.ok('seam add E1-E6 --length 33ft --kind "end lap" --lap granules')
+    for n in range(1, 7):
+        weld(job, f"Q{n}", 6 + n, "AR", 0)
+        job.clock.set(f"{6 + n:02d}:31")
+        weld_later(job, f"E{n}", 6 + n, 4)
+    return job
+
+
+def weld_later(book: Any, seam: str, hour: int, voids: int) -> None:
+    """The same in the second half of the hour."""
+    found = " ".join(f'--void "{3 + 4 * n}+2in"' for n in range(voids))
+    book.day(f"""
+        {hour:02d}:32 seam start {seam} {SET} --by AR --ambient 60F
+        {hour:02d}:39 seam finish {seam} --to 33
+        {hour:02d}:55 probe {seam} 0-33 {found} --by BO
+    """)
+
+
+def test_side_laps_are_split_from_end_laps(ends: Any) -> None:
+    """Where the whole story lies: all 24 on end laps; only that factor is looked at."""
+    found = rates(ends, "--by kind")
+    assert set(found) == {("kind", "side lap"), ("kind", "end lap")}
+    assert found["kind", "end lap"]["faults"] == 24
+    assert found["kind", "side lap"]["faults"] == 0
+    assert ends.ok("faults --by kind --json").json["looked_at"] == 2
+    assert found["kind", "end lap"]["low"] > found["kind", "side lap"]["per_100ft"]
+
+
+def test_several_splits_are_asked_at_once_in_words_people_use(ends: Any) -> None:
+    """The hour by the clock; hand or machine; the person; Spanish words."""
+    found = rates(ends, "--by lap,hour,tool,person")
+    factors = {factor for factor, _level in found}
+    assert factors == {"lap", "hour", "tool", "operator"}
+    assert found["hour", "07:00"]["length_m"] == pytest.approx(66 * FT)
+    assert {level for factor, level in found if factor == "tool"} == {"machine"}
+    assert set(rates(ends, "--by hora")) == {k for k in found if k[0] == "hour"}
+    assert "not one of" in ends.refused("faults --by colour")
+
+
+def test_the_picture_has_the_interval_of_the_numbers(ends: Any) -> None:
+    """One scale: the rate between the ends of its interval, a column for each step of it."""
+    lines = ends.ok("faults --by kind").out.splitlines()
+    rows = {
+        line[:16].strip(): line[18:] for line in lines if line[16:18] == " |" or line[16:18] == "|"
+    }
+    drawn = [line for line in lines if line.startswith(("side lap", "end lap")) and "|" in line]
+    assert len(drawn) == 2, rows
+    found = rates(ends, "--by kind")
+    most = max(rate["high"] for rate in found.values())
+    for line in drawn:
+        picture = line.split("|")[1]
+        rate = found["kind", line[:16].strip()]
+        wide = 60
+        assert picture.index("o") == round(rate["per_100ft"] / most * (wide - 1))
+        if rate["faults"]:
+            assert picture.index("[") == round(rate["low"] / most * (wide - 1))
+        assert picture.rindex("]") == round(rate["high"] / most * (wide - 1))
+    assert max(map(len, lines)) <= 80

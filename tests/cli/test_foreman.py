@@ -84,7 +84,7 @@ def test_a_trace_tells_a_seam_in_the_order_things_were_seen(roof: Any) -> None:
         "5.5 ft/min",
         "B1 bleed check at 14 ft",
         "W1 probe walk",
-        "F1 finding: void from 14.5 ft",
+        "F1 finding: void from 14 ft 6 in",
         "M1 mend",
         "patch",
         "Ana Ruiz",
@@ -108,7 +108,7 @@ def test_a_trace_tells_all_that_was_said(go_ahead: Any) -> None:
         "note: smoked here",
         "the power was lost; ended because: cord slipped out; roll lot L7",
         "probe walk 0 ft to 14 ft; begun 09:50; note: lap still warm",
-        "4.75 ft, probed; 1/2 in deep",
+        "4 ft 9 in, probed; 1/2 in deep",
         "patch size 12 in; note: primed first",
     ):
         assert text in page

@@ -82,7 +82,7 @@ def test_a_mend_shorter_than_the_limits_want_is_kept_and_told(welded: Any) -> No
     """Kept as typed."""
     welded.ok('probe A1 0-33 --void "14.5+6in" --by BO')
     said = " ".join(welded.ok("mend F1 --method patch --place 14.4-15.1").out.split())
-    assert "want the mend to reach from 14 ft to 15.5 ft" in said
+    assert "want the mend to reach from 14 ft to 15 ft 6 in" in said
     assert len(welded.query("SELECT * FROM mends")) == 1
 
 
@@ -162,8 +162,8 @@ def test_what_of_a_mend_is_still_to_be_probed_again_is_told(welded: Any) -> None
     welded.day("""10:00 probe A1 0-33 --void 14.5+6in --by BO
         10:30 mend F1 --method patch --by AR
         11:00 probe A1 10-15 --by BO""")
-    assert "Mended, to be probed again: F1 15–15.5 ft" in welded.ok("trace A1").out
-    assert "probe again: F1 15–15.5 ft" in " ".join(welded.ok("roof").out.split())
+    assert "Mended, to be probed again: F1 15 ft to 15 ft 6 in" in welded.ok("trace A1").out
+    assert "probe again: F1 15 ft to 15 ft 6 in" in " ".join(welded.ok("roof").out.split())
     for document in (welded.ok("trace A1 --json").json, welded.seam("A1")):
         (again,) = document["probe_again"]
         assert again["finding"] == "F1"
@@ -179,7 +179,7 @@ def test_walks_that_disagree_are_named_with_what_each_told(welded: Any) -> None:
     welded.day("11:00 probe A1 10-20 --by AR")
     out = " ".join(welded.ok("trace A1").out.split())
     assert (
-        "Walks disagree: F1 at 14.5–15 ft was found, and Ana Ruiz walked over it at 2026-06-01 11:00 (W2) and told nothing."
+        "Walks disagree: F1 at 14 ft 6 in to 15 ft was found, and Ana Ruiz walked over it at 2026-06-01 11:00 (W2) and told nothing."
         in out
     )
     (one,) = welded.ok("trace A1 --json").json["disagreements"]

@@ -44,7 +44,9 @@ def test_it_says_that_it_is_an_order_and_not_a_cause(laid: Any) -> None:
     out = " ".join(laid.ok("leak 30ft 9ft --where inside --slope y-").out.split())
     assert "K1: an order in which to look, not a cause. Water travels" in out
     assert "this program's own judgement, no source" in out
-    assert out.index("1. C3 at (30 ft, 9.11") < out.index("2. ")
+    assert out.index("1. C3, F1 at 30 ft to 30 ft 3 in, at (30 ft, 9 ft 1 3/8 in)") < out.index(
+        "2. "
+    )
 
 
 def test_a_leak_is_recorded_as_it_was_reported(laid: Any) -> None:
@@ -79,13 +81,48 @@ def test_it_asks_which_way_the_water_runs(laid: Any) -> None:
 def test_what_is_known_against_a_seam_brings_it_forward(laid: Any) -> None:
     """C3, with an open finding, before C2, as near."""
     middle = (9.112 + 6.074) / 2
-    found = {place["name"]: place for place in order(laid, f"15ft {middle}ft --where inside")}
+    places = order(laid, f"30ft {middle}ft --where inside")
+    found = {place["name"]: place for place in reversed(places)}
     assert found["C3"]["distance_m"] == pytest.approx(found["C2"]["distance_m"], abs=0.01)
     assert points(found["C3"])["open_finding"] > 0
     assert "open_finding" not in points(found["C2"])
     assert found["C3"]["points"] > found["C2"]["points"]
     for place in found.values():
         assert place["points"] == pytest.approx(sum(points(place).values()))
+
+
+def test_it_sends_to_the_finding_and_not_to_the_end_nearest_to_the_spot(laid: Any) -> None:
+    """The void lies at 30 ft on C3; from a spot at 5 ft it is 25 ft away, and so it is said."""
+    found = order(laid, "5ft 9ft --where inside")
+    (void,) = [place for place in found if place["what"] == "F1"]
+    assert void["nearest"][0] == pytest.approx(30 * FT, abs=0.01)
+    assert (void["from_m"], void["at_m"]) == (pytest.approx(30 * FT), pytest.approx(30 * FT))
+    assert void["distance_m"] == pytest.approx(25 * FT, abs=0.05)
+
+
+def test_each_stretch_of_a_lap_is_a_place_of_its_own(laid: Any) -> None:
+    """C4 is probed in part: what is left is where to go."""
+    laid.ok("probe C4 0-20 --by BO")
+    laid.ok("probe C4 40-60 --by BO")
+    places = [p for p in order(laid, "30ft 12ft --where roof") if p["name"] == "C4"]
+    assert [(p["from_m"], p["to_m"]) for p in places] == [
+        (pytest.approx(20 * FT), pytest.approx(40 * FT))
+    ]
+
+
+def test_another_roof_is_left_out_however_near_and_bad(laid: Any) -> None:
+    """Area D lies across a gap of 2 ft; E touches C along an edge and is searched."""
+    roll = "--roll-width 39.4in --roll-length 33ft"
+    laid.ok(f'roof lay "D 20ft x 20ft at 62ft,0" {roll}')
+    laid.ok(f'roof lay "E 20ft x 20ft at 0,20ft" {roll}')
+    laid.ok("finding D1 void 0-1 --how probed --by BO")
+    document = laid.ok("leak 59ft 10ft --where inside --json").json
+    assert {p["name"][0] for p in document["order"]} == {"C", "E"}
+    assert document["roof"] == ["C", "E"]
+    assert document["elsewhere"] == len(laid.query("SELECT 1 FROM seams WHERE area = 'D'"))
+    said = " ".join(laid.ok("leak 59ft 10ft --where inside").out.split())
+    assert "Only on C, E, which is one roof" in said
+    assert order(laid, "70ft 10ft --where inside")[0]["what"] is not None
 
 
 def test_near_comes_before_far_where_nothing_else_is_known(laid: Any) -> None:

@@ -120,7 +120,7 @@ def test_a_letter_that_would_run_together_with_its_rows_is_refused(job: Any) -> 
 
 def test_a_rectangle_laid_later_is_lapped_onto_its_neighbour(laid: Any) -> None:
     """As it is when both are laid at once."""
-    at_once = f'roof lay "D 60ft x 20ft; E 20ft x 10ft at 60ft,0" {ROLL} --look --json'
+    at_once = f'roof lay "D 60ft x 20ft at 0,40ft; E 20ft x 10ft at 60ft,40ft" {ROLL} --look --json'
     (seam,) = (lap for lap in laid.ok(at_once).json["laps"] if lap["name"] == "E-j1")
     assert seam["length_m"] == pytest.approx(10 * FT)
     later = laid.ok(f'roof lay "E 20ft x 10ft at 60ft,0" {ROLL} --look --json').json
@@ -129,12 +129,57 @@ def test_a_rectangle_laid_later_is_lapped_onto_its_neighbour(laid: Any) -> None:
     ]
 
 
-def test_laying_over_what_is_laid_is_flagged(laid: Any) -> None:
-    """Kept, and told: two areas on one place."""
-    assert (
-        "LOOK: areas D and C overlap by 100 ft²"
-        in laid.ok(f'roof lay "D 10ft x 10ft" {ROLL} --look').out
+def test_laying_over_what_is_laid_is_refused_with_a_place_beside_it(laid: Any) -> None:
+    """One line that can be typed; nothing is listed."""
+    said = laid.refused(f'roof lay "D 10ft x 10ft" {ROLL}')
+    assert 'D would lie on C. Say where it lies, like: "D 10ft x 10ft at 60ft,0ft"' in said
+    assert "E would lie on D" in laid.refused(
+        f'roof lay "D 10ft x 10ft at 60ft,0; E 5ft x 5ft at 65ft,2ft" {ROLL}'
     )
+    laid.ok(f'roof lay "D 10ft x 10ft at 60ft,0ft" {ROLL}')
+
+
+def test_a_drain_is_named_after_the_area_it_lies_in_whichever_came_first(laid: Any) -> None:
+    """On the edge that two areas share it is of the one it lies deeper in; D was laid last."""
+    laid.ok(f'roof lay "D 20ft x 20ft at 60ft,0" {ROLL} --mark "drain at 70ft,10ft"')
+    laid.ok(f'roof lay "E 20ft x 20ft at 80ft,0" {ROLL} --mark "drain at 75ft,5ft"')
+    rows = laid.query("SELECT name, area FROM seams WHERE kind = 'detail' AND area <> 'C'")
+    assert [tuple(row) for row in rows] == [("D-d1", "D"), ("D-d2", "D")]
+
+
+@pytest.mark.parametrize(
+    ("sheet", "said", "lap", "asked"),
+    [
+        ("base: polyester-reinforced SBS base sheet", "", "selvage", True),
+        ("base: SBS base sheet, sanded", "", "selvage", False),
+        ("base: glass-reinforced SBS base sheet, film both sides", "", "selvage", False),
+        ("cap: SBS cap sheet with mineral granules", "", "granules", False),
+        ("base: polyester-reinforced SBS base sheet", " --surface granules", "granules", False),
+        ("cap: SBS cap sheet with mineral granules", " --surface film", "selvage", False),
+    ],
+)
+def test_end_laps_are_over_what_the_sheet_is_faced_with(
+    weldcal: Any, sheet: str, said: str, lap: str, asked: bool
+) -> None:
+    """A base sheet is sanded or filmed: no granules to embed, and no strip over granules asked."""
+    weldcal.ok(
+        f'job new "School roof" --units us --zone America/Denver --by "Ana Ruiz" --sheet "{sheet}"'
+    )
+    shown = weldcal.ok(f"{LAY}{said} --by AR").out
+    assert ("nobody said what the sheet's face is" in " ".join(shown.split())) == asked
+    assert {row["lap"] for row in kinds(weldcal)["end lap"]} == {lap}
+    assert {row["lap"] for row in kinds(weldcal)["side lap"]} == {"selvage"}
+
+
+def test_a_slope_lays_the_laps_with_the_water_and_is_known_to_a_leak(job: Any) -> None:
+    """Water runs to greater y: row 1 lies there; the leak is searched uphill without being told."""
+    job.ok(f"{LAY} --slope y+")
+    sides = [row["y0_m"] / FT for row in kinds(job)["side lap"]]
+    assert sides == sorted(sides, reverse=True)
+    found = job.ok("leak 30ft 10ft --where inside --json").json
+    assert found["asks"] == []
+    uphill = [p for p in found["order"] if any(r["code"] == "upslope" for r in p["reasons"])]
+    assert uphill and all(p["nearest"][1] < 10 * FT for p in uphill)
 
 
 def test_t_joints_belong_to_their_area(job: Any) -> None:

@@ -116,7 +116,7 @@ def test_it_is_shown_before_and_nothing_is_taken_back_with_nobody_there(day: Any
     before = day.entries()
     done = day("undo")
     assert done.code == 2
-    assert "mend from 14 ft to 15.25 ft: patch; patch size 12 in on A1" in done.out
+    assert "mend from 14 ft to 15 ft 3 in: patch; patch size 12 in on A1" in done.out
     assert "--yes" in done.err
     assert day.entries() == before
     assert day("undo --json").out == ""
@@ -128,7 +128,7 @@ def test_the_entry_stays_readable_with_who_and_why(day: Any) -> None:
     day.ok('undo F1 --yes --why "wrong seam" --by BO')
     assert day.entries()[: len(old)] == old
     shown = day.ok("trace A1").out
-    assert "TAKEN BACK: F1 finding: void from 14.5 ft to 14.75 ft" in " ".join(shown.split())
+    assert "TAKEN BACK: F1 finding: void from 14 ft 6 in to 14 ft 9 in" in " ".join(shown.split())
     assert "wrong seam; Ben Okoro" in " ".join(shown.split())
     refused = day("mend F1 --method patch").err
     assert "taken back by Ben Okoro (wrong seam)" in refused

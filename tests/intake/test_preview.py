@@ -161,7 +161,7 @@ def test_a_walk_of_a_laid_seam_answers_in_the_jobs_units_and_says_when_it_began(
     site.clock.set("09:20")
     done = site("probe walk B1 --started 09:00 --by BO")
     shown = words(done.out)
-    assert "0 ft to 32.81 ft (its listed length)" in shown
+    assert "0 ft to 32 ft 9 3/4 in (its listed length)" in shown
     assert "begun 09:00, ended 09:20" in shown
     assert "not said" not in shown
     site.ok("probe walk B1 --started 09:00 --by BO --yes")

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import random
 from collections import Counter
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -116,12 +118,63 @@ def test_peel_loads_against_a_limit() -> None:
 
 
 def test_feet_of_one_lap_count_for_less() -> None:
-    """Ten alike feet a lap, correlation 0.3: 1 + 9·0.3 = 3.7 feet count as one."""
+    """Ten alike feet a lap, correlation 0.3: more than if none were alike, less than 3.7 times."""
     assert design_effect(10, 0.3) == pytest.approx(3.7)
     found = feet_needed(0.05, per_lap=10)
-    assert (found.independent, found.pieces) == (59, 219)
-    assert found.length_m == pytest.approx(219 * 0.3048)
+    assert found.independent == 59
+    assert 59 < found.pieces < 59 * 3.7
+    assert found.length_m == pytest.approx(found.pieces * 0.3048)
     assert feet_needed(0.05, per_lap=10, within_lap=0.0).pieces == 59
+
+
+def test_whole_laps_of_33_ft_ask_what_their_own_risk_needs() -> None:
+    """Nine laps, 297 ft, where the design effect would ask 59 x (1 + 32 x 0.3) = 626.
+
+    By hand: P(no bad foot in 33) = B(a, b + 33)/B(a, b), a = 0.05 x 0.7/0.3, b = 0.95 x 0.7/0.3.
+    """
+    found = feet_needed(0.05, per_lap=33)
+    a, b = 0.05 * 0.7 / 0.3, 0.95 * 0.7 / 0.3
+    none = math.prod((b + n) / (a + b + n) for n in range(33))
+    laps = math.ceil(math.log(0.05) / math.log(none))
+    assert (found.laps, laps) == (9, 9)
+    assert found.risk <= 0.05
+    assert 8 * 33 < found.pieces <= 297
+
+
+@pytest.mark.parametrize(
+    ("most", "per_lap", "alike", "allowed"),
+    [
+        (0.05, 10, 0.3, 0),
+        (0.05, 33, 0.3, 0),
+        (0.1, 8, 0.2, 2),
+        (0.02, 20, 0.5, 1),
+        (0.2, 5, 0.0, 1),
+    ],
+)
+def test_the_size_by_feet_has_the_risk_asked_by_simulation(
+    most: float, per_lap: int, alike: float, allowed: int
+) -> None:
+    """Laps whose shares are beta, at just the share that may be bad: passed at most 5 % of the time.
+
+    With two laps fewer they pass more often: the size is no larger than it needs to be.
+    """
+    found = feet_needed(most, per_lap=per_lap, within_lap=alike, allowed=allowed)
+    rng = np.random.default_rng(7)
+
+    def passed(pieces: int) -> float:
+        rows = [per_lap] * (pieces // per_lap) + [pieces % per_lap]
+        n = 40_000
+        if alike:
+            a, b = (p * (1 - alike) / alike for p in (most, 1 - most))
+            shares = rng.beta(a, b, size=(n, len(rows)))
+        else:
+            shares = np.full((n, len(rows)), most)
+        bad = rng.binomial(np.array(rows), shares).sum(axis=1)
+        return float((bad <= allowed).mean())
+
+    assert passed(found.pieces) <= 0.05 + 0.005
+    assert passed(found.pieces) == pytest.approx(found.risk, abs=0.005)
+    assert passed(max(1, found.pieces - 2 * per_lap)) > 0.05
 
 
 def test_the_design_effect_is_that_of_clustered_feet() -> None:

@@ -16,9 +16,10 @@ from msgspec.structs import replace
 from weldcal.book.advised import setting_of
 from weldcal.book.answering import Answering
 from weldcal.book.drafts import Drafts
+from weldcal.book.seams import in_reach
 from weldcal.errors import NoneYet
-from weldcal.quality.coverage import SAME_PLACE_M, ordered
-from weldcal.quantities import convert
+from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered, to_its_end
+from weldcal.quantities import convert, tape_typed
 from weldcal.records.day import (
     Day,
     Finding,
@@ -150,26 +151,23 @@ class Days(Answering, Drafts):
                 )
             )
         open_ = {run["seam_key"] for run in self.open_runs()}
-        reached = {
-            row["seam_key"]: row["reached"]
-            for row in self.rows(
-                "SELECT seam_key, max(max(start_m, coalesce(end_m, 0))) AS reached FROM runs "
-                "WHERE job = ? GROUP BY seam_key",
-                (self.job.id,),
-            )
-        }
+        welded: dict[str, list[Stretch]] = {}
+        for row in self.rows(
+            "SELECT seam_key, start_m, end_m FROM runs WHERE job = ? AND end_m IS NOT NULL",
+            (self.job.id,),
+        ):
+            welded.setdefault(row["seam_key"], []).append(ordered(row["start_m"], row["end_m"]))
+        slack = self.slack_m()
         to_weld = []
         for row in seams:
-            begun = reached.get(row["seam_key"])
-            short = row["length_m"] is not None and (begun or 0) < row["length_m"] - SAME_PLACE_M
-            if (
-                (begun is None or short)
-                and row["kind"] != "T-joint"
-                and row["seam_key"] not in open_
-            ):
+            done = welded.get(row["seam_key"], [])
+            length = row["length_m"]
+            short = length is not None and not to_its_end(done, length, slack)
+            if (not done or short) and row["kind"] != "T-joint" and row["seam_key"] not in open_:
+                left = minus([(0.0, length)], done, slack) if done and length else []
                 lap = Lap(
                     row["name"],
-                    self._far(begun or 0.0),
+                    self._far(left[0][0] if left else 0.0),
                     self._end(row["length_m"]),
                     kind=row["lap"],
                 )
@@ -234,7 +232,7 @@ class Days(Answering, Drafts):
         """Stretches of a seam to walk: from when each was cold, when it was welded or mended."""
         rows, state = found["rows"], found["state"]
         walks = []
-        for start, end in state.unprobed:
+        for start, end in in_reach(found):
             of = [r for r in rows["runs"] if r["end_m"] is not None and _meets(r, start, end)]
             last = max(of, key=lambda run: str(run["seen_utc"]))
             age = _hours(last["seen_utc"], now)
@@ -283,8 +281,7 @@ class Days(Answering, Drafts):
 
     def _far(self, m: float) -> str:
         """A distance as it is typed in the job's units."""
-        number = m / 0.3048 if self.job.units == "us" else m
-        return f"{number:.4f}".rstrip("0").rstrip(".")
+        return tape_typed(m, self.job.units)
 
     def _place(self, row: Row) -> str:
         start, end = (self._far(row[end]) for end in ("start_m", "end_m"))

@@ -24,7 +24,6 @@ from weldcal.book.roof import ON_SEAMS
 from weldcal.book.seams import Row
 from weldcal.book.setup import limit_defaults
 from weldcal.book.site import watch_notes
-from weldcal.book.writing import LETTERS
 from weldcal.long_work import Beat, silent
 from weldcal.tables.schema import TABLES
 from weldcal.views.dossier import BleedChart, Counted, DayFit, Dossier, SeamFacts
@@ -141,7 +140,7 @@ class Dossiers(LookingBack):
             "bleeds": names.all(bleeds),
             "peels": names.all(self._of("peels")),
             "warnings": names.all(self.warnings(open_only=False)),
-            "amendments": names.all(self._amendments()),
+            "amendments": names.all(self.amendments()),
             "seals": names.all(seals),
             "entries": names.all(self._entry_counts()),
             "other": {t: names.all(self._of(t)) for t in TABLES if t not in _TOLD},
@@ -188,21 +187,6 @@ class Dossiers(LookingBack):
             }
             for name, limit in self.limits().items()
         ]
-
-    def _amendments(self) -> list[Row]:
-        """Corrections, each with the name of what it corrects."""
-        rows = self.rows("SELECT * FROM amendments WHERE job = ? ORDER BY tick", (self.job.id,))
-        called: dict[str, str] = {}
-        for table in {t for t, _what in LETTERS.values()} | {"seams"}:
-            found = self.rows(
-                f"SELECT id, name FROM {table} WHERE id IN "
-                '(SELECT "of" FROM amendments WHERE job = ?)',
-                (self.job.id,),
-            )
-            called |= {row["id"]: row["name"] for row in found}
-        gone = self._of_job("withdrawn", "withdrawn_utc")
-        called |= {row["id"]: row["name"] or row["kind"] for row in gone if row["id"] == row["of"]}
-        return [{**row, "name": called.get(row["of"], "–")} for row in rows]
 
     def _of_job(self, table: str, order: str) -> list[Row]:
         return self.rows(

@@ -22,6 +22,7 @@ from weldcal.quality.coverage import covers, ordered, total
 from weldcal.quality.doubt import Doubts
 from weldcal.quality.seam import SeamState
 from weldcal.quantities import Quantity
+from weldcal.views.clash import Clash
 from weldcal.views.dossier import Counted, Mark, SeamFacts
 from weldcal.views.go_ahead import GoAhead
 from weldcal.words import _
@@ -66,6 +67,7 @@ class Evening(Struct):
     ambient_c: float | None
     ambient_from: str | None
     gone_by: bool
+    conflicts: list[Clash]
     withdrawn: list[Row]
     faults: list[chain.Fault]
 
@@ -126,7 +128,7 @@ class Names:
 _DATED = ("late", "ahead of the clock")
 
 
-def facts(key: str, seam: Row | None, rows: Rows, judged: Judged) -> SeamFacts:
+def facts(key: str, seam: Row | None, rows: Rows, judged: Judged, slack_m: float) -> SeamFacts:
     """Sum one seam up from its rows, marked and in the order seen, and what they were judged to be."""
     state, flags = judged.state, judged.flags
     findings = rows.get("findings", [])
@@ -157,7 +159,7 @@ def facts(key: str, seam: Row | None, rows: Rows, judged: Judged) -> SeamFacts:
         walks=len(rows.get("walks", [])),
         faults=len(faults),
         fault_m=total(ordered(f["start_m"], f["end_m"]) for f in faults),
-        probed_faults=Counter(f["kind"] for f in faults if _on_probed(f, state)),
+        probed_faults=Counter(f["kind"] for f in faults if _on_probed(f, state, slack_m)),
         mends=len(rows.get("mends", [])),
         samples=len(rows.get("peels", [])),
         marks=tuple(_marks_of(state, rows)),
@@ -165,11 +167,11 @@ def facts(key: str, seam: Row | None, rows: Rows, judged: Judged) -> SeamFacts:
     )
 
 
-def _on_probed(fault: Row, state: SeamState) -> bool:
+def _on_probed(fault: Row, state: SeamState, slack_m: float) -> bool:
     """Whether a fault lies on welded lap that was probed: only there do faults and length tell a rate."""
     middle = (fault["start_m"] + fault["end_m"]) / 2
     here = (middle, middle)
-    return covers(state.welded, here) and not covers(state.unprobed, here)
+    return covers(state.welded, here, slack_m) and not covers(state.unprobed, here)
 
 
 def _place(seam: Row | None) -> tuple[str | None, float, float, float, float] | None:

@@ -6,22 +6,47 @@ doubt, but what was welded around it stays bracketed as it was found.
 
 from __future__ import annotations
 
+import json
 from collections import Counter
+from collections.abc import Sequence
 from typing import Any
+
+from msgspec.structs import replace
 
 from weldcal.book.faulting import faults_on_runs, finished_runs
 from weldcal.book.sampling import FAILED, Sampling
 from weldcal.errors import NoneYet
-from weldcal.quality.coverage import SAME_PLACE_M
-from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Doubts, Welded, bracket, in_doubt
+from weldcal.quality.coverage import SAME_PLACE_M, Stretch, ordered
+from weldcal.quality.doubt import (
+    BLEED,
+    PEEL,
+    PROBE,
+    Check,
+    Cut,
+    Doubts,
+    Welded,
+    bracket,
+    in_doubt,
+    least_cuts,
+)
 from weldcal.quality.faults import Faults, Work, fault_rates, nameless
 from weldcal.quality.history import HAND
-from weldcal.quality.leak import INSIDE, ON_ROOF, Candidate, Search, search
+from weldcal.quality.layout import Area
+from weldcal.quality.leak import INSIDE, ON_ROOF, LapFacts, Search, places_of, search
+from weldcal.quality.sampling import Place as DrawnAt
+from weldcal.records.common import Seen
+from weldcal.records.fields import same_name
 from weldcal.rules.cold import warm
 from weldcal.rules.welded import by_seam, seconds
 from weldcal.words import _
 
 _SEAMS_AT_ONCE = 500
+# How far beyond a mend still is beside the failure, and how near to a place drawn a sample
+# was cut there (site settings, no source).
+BESIDE_M = 1.0
+_CUT_NEAR_M = 0.3
+# Which way is up where water runs that way.
+UPHILL = {"x+": (-1.0, 0.0), "x-": (1.0, 0.0), "y+": (0.0, -1.0), "y-": (0.0, 1.0)}
 _AT = "name, seam_key, seen_local"
 _PROBED = {"void", "fishmouth", "wrinkle", "blister", "other"}
 
@@ -32,7 +57,7 @@ class Doubting(Sampling):
     def doubt(self) -> Doubts:
         """All that failures put in doubt, in the order of welding, but their own place once mended."""
         with self.snapshot():
-            found = bracket(self._welded(), self._checks())
+            found = bracket(self._welded(), self._checks(), self.slack_m())
             closed = self._closed()
         left = [
             d
@@ -40,6 +65,62 @@ class Doubting(Sampling):
             if d.failure not in closed or d.length_m > d.failed_m + SAME_PLACE_M
         ]
         return Doubts(tuple(left), found.unplaced)
+
+    def cuts(self) -> tuple[Cut, ...]:
+        """The fewest cuts that end what is in doubt beside failures, places drawn before others."""
+        with self.snapshot():
+            doubted = {doubt.failure for doubt in self.doubt().doubts}
+            return least_cuts(
+                self._welded(),
+                self._checks(),
+                doubted,
+                self.limits()["mend_margin"].value.si("m"),
+                BESIDE_M,
+                self.drawn_places(),
+                self.slack_m(),
+            )
+
+    def drawn_places(self) -> list[tuple[str, float]]:
+        """Places drawn for samples where none was cut since: seam key, m from its zero end."""
+        cut: dict[str, list[float]] = {}
+        for row in self.rows(
+            "SELECT seam_key, at_m FROM peels WHERE job = ? AND seam IS NOT NULL", (self.job.id,)
+        ):
+            cut.setdefault(row["seam_key"], []).append(row["at_m"])
+        return [
+            (same_name(seam), at)
+            for row in self.rows(
+                "SELECT places FROM draws WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+            )
+            for seam, at in json.loads(row["places"])
+            if all(abs(at - done) > _CUT_NEAR_M for done in cut.get(same_name(seam), []))
+        ]
+
+    def sample_cuts(
+        self, count: int, seed: int | None, seen: Seen
+    ) -> tuple[tuple[Cut, ...], tuple[DrawnAt, ...], str | None, int | None]:
+        """Cuts that end all doubt and bring the samples to a number.
+
+        A cut where lap is in doubt counts to the number: such lap is likelier bad than the
+        rest, so it never makes the roof look better than it is (common practice, no source).
+
+        Args:
+            count: how many samples the plan asks, those already cut not counted.
+            seed: to draw the same places again.
+
+        Returns:
+            Cuts beside failures; places drawn (before, or now) for the rest; the name and seed
+            of the draw, where one was made.
+        """
+        cuts = self.cuts()
+        taken = {(c.place.seam, c.place.start_m) for c in cuts}
+        waiting = [one for one in self.drawn_places() if one not in taken]
+        rest = [DrawnAt(*one) for one in waiting[: max(0, count - len(cuts))]]
+        missing = count - len(cuts) - len(rest)
+        if missing <= 0:
+            return cuts, tuple(rest), None, None
+        name, places, used = self.draw(missing, seed, seen)
+        return cuts, (*rest, *places), name, used
 
     def _closed(self) -> set[str]:
         """Names of findings mended and probed again, and of samples whose cut is."""
@@ -126,48 +207,81 @@ class Doubting(Sampling):
             f"SELECT {_AT}, seen_utc, tick, started_utc, start_m, end_m FROM walks WHERE job = ?",
             (self.job.id,),
         )
-        return [w for w in walks if not any(warm(w, r) for r in welded.get(w["seam_key"], []))]
+        slack = self.slack_m()
+        return [
+            walk
+            for walk in walks
+            if not any(warm(walk, run, slack) for run in welded.get(walk["seam_key"], []))
+        ]
 
     # -- leaks --------------------------------------------------------------------------
 
     def leak_order(self, name: str, slope: str | None) -> Search:
-        """Where to look for a reported leak: every placed seam, ranked.
+        """Where to look for a reported leak: every place of the roof it was seen on, ranked.
 
         Args:
             name: of the leak, like K1.
-            slope: which way water runs: x+, x-, y+ or y-.
+            slope: which way water runs: x+, x-, y+ or y-; as its area is laid, where not given.
         """
         row = self.find(name)
         doubtful = in_doubt(self.doubt().doubts)
-        candidates = [
-            _candidate(found, found["seam"]["seam_key"] in doubtful)
+        laps = [
+            _lap_facts(found, doubtful)
             for found in self.roof()
             if found["seam"] and found["seam"]["x0_m"] is not None
         ]
-        upslope = {"x+": (-1.0, 0.0), "x-": (1.0, 0.0), "y+": (0.0, -1.0), "y-": (0.0, 1.0)}
-        seen = INSIDE if row["where"] == "inside" else ON_ROOF
         spot = (row["x_m"], row["y_m"])
-        return search(spot, candidates, seen=seen, upslope=upslope[slope] if slope else None)
+        areas = self.laid_areas()
+        part: list[Area] = []
+        mine = laps
+        if areas:
+            from weldcal.quality import shapes  # not before there is a plan
+
+            part = shapes.roof_of(areas, spot)
+            mine = [lap for lap in laps if shapes.lies_on(part, lap.start, lap.end)]
+            slope = slope or shapes.area_at(part, spot).slope
+        found = search(
+            spot,
+            [place for lap in mine for place in places_of(lap)],
+            seen=INSIDE if row["where"] == "inside" else ON_ROOF,
+            upslope=UPHILL[slope] if slope else None,
+        )
+        letters = tuple(dict.fromkeys(area.letter for area in part))
+        return replace(found, roof=letters, elsewhere=len(laps) - len(mine))
 
     # -- faults -------------------------------------------------------------------------
 
-    def fault_rates(self, *, people: bool = True) -> Faults:
-        """Fault rate per 100 ft probed by operator, machine, sheet, hour and weather.
+    def fault_rates(self, *, people: bool = True, by: Sequence[str] = ()) -> Faults:
+        """Fault rate per 100 ft probed by operator, machine, sheet, kind of lap, hour, weather.
+
+        Args:
+            by: only these of `records.fields.CHOICES["factor"]`, the hour by the clock; all,
+                with morning and afternoon, where none is given. Groups not asked for are not
+                looked at, and count for nothing among those that are.
 
         Raises:
             NoneYet: nothing that was welded is probed yet.
         """
-        work = self._work()
+        work = self._work(by_clock=bool(by))
         if not work:
             raise NoneYet(what=_("probed lap"), then=_("Probe what is welded: weldcal probe SEAM"))
-        return fault_rates(work if people else nameless(work))
+        return fault_rates(work if people else nameless(work), list(by) or None)
 
-    def _work(self) -> list[Work]:
+    def _work(self, *, by_clock: bool) -> list[Work]:
         """What of each finished run was probed, with the faults that lie on it."""
         runs = finished_runs(self)
+        listed = {row["seam_key"]: row for row in reversed(self.seams())}
         faults = faults_on_runs(self, runs)
         count = Counter(f["run"]["id"] for f in faults if f["on_probed"])
-        return [Work(count[r["id"]], r["probed_m"], _groups(r)) for r in runs if r["probed_m"] > 0]
+        return [
+            Work(
+                count[r["id"]],
+                r["probed_m"],
+                _groups(r, listed.get(r["seam_key"]), by_clock=by_clock),
+            )
+            for r in runs
+            if r["probed_m"] > 0
+        ]
 
 
 def _shows(kind: str) -> str:
@@ -175,11 +289,16 @@ def _shows(kind: str) -> str:
     return PEEL if kind == "cold" else PROBE if kind in _PROBED else BLEED
 
 
-def _groups(run: dict[str, Any]) -> dict[str, str]:
+def _groups(run: dict[str, Any], seam: dict[str, Any] | None, *, by_clock: bool) -> dict[str, str]:
     """Who and what a run was made with; what nobody noted is left out."""
-    groups = {"operator": run["seen_by"], "sheet": run["sheet"]}
-    groups["machine"] = run["machine"] or HAND
-    groups["hour"] = "morning" if run["hour"] < 12 else "afternoon"
+    groups = {"operator": run["seen_by"], "machine": run["machine"] or HAND}
+    kind, lap = (seam or {}).get("kind"), run["lap"] or (seam or {}).get("lap")
+    known = {"sheet": run["sheet"], "kind": kind, "lap": lap}
+    groups |= {factor: level for factor, level in known.items() if level}
+    half = "morning" if run["hour"] < 12 else "afternoon"
+    groups["hour"] = f"{int(run['hour']):02d}:00" if by_clock else half
+    if by_clock:
+        groups["tool"] = HAND if run["by_hand"] else "machine"
     warm = run["sheet_c"] if run["sheet_c"] is not None else run["ambient_c"]
     if warm is not None:
         groups["weather"] = (
@@ -189,23 +308,32 @@ def _groups(run: dict[str, Any]) -> dict[str, str]:
     return groups
 
 
-def _candidate(found: dict[str, Any], doubtful: bool) -> Candidate:
+def _lap_facts(found: dict[str, Any], doubtful: dict[str, list[Stretch]]) -> LapFacts:
+    """A lap on the plan with what its record knows against it."""
     seam, state, flags = found["seam"], found["state"], found["flags"]
+    findings = found["rows"].get("findings", [])
     known = {
-        "open_finding": bool(state.open),
-        "mended_unprobed": bool(state.mended),
-        "unprobed": bool(state.unprobed) or "covered unprobed" in flags,
         "warned": "warned" in flags,
-        "in_doubt": doubtful,
         "detail": seam["kind"] == "detail",
         "t_joint": seam["kind"] == "T-joint",
         "self_probed": "probed by its operator" in flags,
     }
-    return Candidate(
-        found["name"],
-        (seam["x0_m"], seam["y0_m"]),
-        (seam["x1_m"], seam["y1_m"]),
-        frozenset(code for code, true in known.items() if true),
+    hidden = "covered unprobed" in flags
+    length = seam["length_m"]
+    return LapFacts(
+        name=found["name"],
+        start=(seam["x0_m"], seam["y0_m"]),
+        end=(seam["x1_m"], seam["y1_m"]),
+        length_m=length,
+        open=tuple(
+            (f["name"], *ordered(f["start_m"], f["end_m"]))
+            for f in findings
+            if f["name"] in state.open
+        ),
+        mended=tuple(one for again in state.again for one in again.stretches),
+        unprobed=state.unprobed or (((0.0, length),) if hidden and length else ()),
+        in_doubt=tuple(doubtful.get(seam["seam_key"], ())),
+        of_all=frozenset(code for code, true in known.items() if true),
     )
 
 

@@ -36,8 +36,9 @@ def faults_on_runs(book: Setup, runs: list[Row]) -> list[Row]:
         )
     )
     probed: dict[str, list[Stretch]] = {}
+    slack = book.slack_m()
     for run in book.with_cold(runs, "finished_utc"):
-        probed[run["id"]] = _probed(run, walks.get(run["seam_key"], []))
+        probed[run["id"]] = _probed(run, walks.get(run["seam_key"], []), slack)
         run["probed_m"] = sum(high - low for low, high in probed[run["id"]])
     on_seam = by_seam(runs)
     faults = book.rows(
@@ -47,9 +48,10 @@ def faults_on_runs(book: Setup, runs: list[Row]) -> list[Row]:
     )
     for fault in faults:
         middle = (fault["start_m"] + fault["end_m"]) / 2
-        fault["run"] = run_that_welded(on_seam.get(fault["seam_key"], []), middle, moment(fault))
+        on = on_seam.get(fault["seam_key"], [])
+        fault["run"] = run_that_welded(on, middle, moment(fault), slack)
         here = probed[fault["run"]["id"]] if fault["run"] else []
-        fault["on_probed"] = covers(here, (middle, middle))
+        fault["on_probed"] = covers(here, (middle, middle), slack)
     return faults
 
 
@@ -71,7 +73,7 @@ def finished_runs(book: Setup) -> list[Row]:
     )
 
 
-def _probed(run: Row, walks: list[Row]) -> list[Stretch]:
+def _probed(run: Row, walks: list[Row], slack: float) -> list[Stretch]:
     """What of a run walks made once it was cold cover, m."""
     if run["end_m"] is None:
         return []
@@ -81,6 +83,6 @@ def _probed(run: Row, walks: list[Row]) -> list[Stretch]:
         for w in walks
         if probes(moment(w), w["started_utc"] or w["seen_utc"], moment(run), run["cold_utc"])
     )
-    if covers(later, (low, high)):
+    if covers(later, (low, high), slack):
         return [(low, high)]
     return [(max(low, a), min(high, b)) for a, b in later if min(high, b) > max(low, a)]

@@ -38,6 +38,7 @@ class Inspector(Operator):
 
     def record_walk(self, walk: Walk, findings: Sequence[Finding] = ()) -> Recorded:
         """Record a probe walk and what it found, together or not at all."""
+        walk, findings = self.placed_in(walk), [self.placed_in(one) for one in findings]
         names = []
         with self.writing(self.typist(walk.seen.by)) as writer:
             named = replace(walk, name=writer.next_name("W", self.job.id))
@@ -65,7 +66,7 @@ class Inspector(Operator):
         span = ordered(walk.start.si("m"), walk.end.si("m"))
         for finding in findings:
             place = ordered(finding.start.si("m"), finding.end.si("m"))
-            if not covers([span], place):
+            if not covers([span], place, self.slack_m()):
                 notes.append(Note("outside_walk", {"kind": finding.kind, "at_m": place[0]}))
         for name, finding in zip(names, findings, strict=True):
             notes += self._across(name, finding)
@@ -81,7 +82,8 @@ class Inspector(Operator):
             "start_m": walk.start.si("m"),
             "end_m": walk.end.si("m"),
         }
-        cold = [r["cold_utc"] for r in self.with_cold(runs, "finished_utc") if warm(row, r)]
+        slack = self.slack_m()
+        cold = [r["cold_utc"] for r in self.with_cold(runs, "finished_utc") if warm(row, r, slack)]
         if not cold:
             return []
         left = (seconds(max(cold)) - seconds(begun)) / 60
@@ -89,6 +91,7 @@ class Inspector(Operator):
 
     def record_finding(self, finding: Finding) -> Recorded:
         """Record a finding by itself: seen, or cut."""
+        finding = self.placed_in(finding)
         with self.writing(self.typist(finding.seen.by)) as writer:
             named = replace(finding, name=writer.next_name("F", self.job.id))
             finding_id = writer.add("finding", named, job=self.job.id)
@@ -109,8 +112,10 @@ class Inspector(Operator):
         row = self.find(name)
         if row["table"] != "findings":
             raise Misplaced(text=name, why=_("a mend is of a finding; type its name, like F1"))
+        mend = self.placed_in(replace(mend, seam=row["seam"]))
         wanted = self._mend_reach(row)
-        short = not covers([ordered(mend.start.si("m"), mend.end.si("m"))], wanted)
+        reach = ordered(mend.start.si("m"), mend.end.si("m"))
+        short = not covers([reach], wanted, self.slack_m())
         notes = (Note("mend_short", {"from_m": wanted[0], "to_m": wanted[1]}),) if short else ()
         on = self.hand_strip(mend.seen.by, mend.tool, mend.seen.at)
         with self.writing(self.typist(mend.seen.by)) as writer:
@@ -123,7 +128,7 @@ class Inspector(Operator):
             )
             mend_id = writer.add("mend", named, job=self.job.id)
         seam = {"seam": row["seam"]}
-        hidden = self._hidden(row["seam_key"])
+        hidden = self._hidden(row["seam_key"], ordered(row["start_m"], row["end_m"]))
         again = Note("open_up", seam) if hidden else Note("probe_again", seam)
         stands = _stands_on(mend, on)
         return Recorded(mend_id, named.name, (*self.told("mends", mend_id), *notes, stands, again))
@@ -183,6 +188,7 @@ class Inspector(Operator):
     def record_peel(self, peel: Peel, cut: Finding | None = None) -> Recorded:
         """Record a peel sample; one cut from a seam leaves an open finding in its place."""
         names = []
+        peel, cut = self.placed_in(peel), self.placed_in(cut) if cut is not None else None
         with self.writing(self.typist(peel.seen.by)) as writer:
             named = replace(peel, name=writer.next_name("P", self.job.id))
             peel_id = writer.add("peel", named, job=self.job.id)

@@ -8,11 +8,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
+from msgspec.structs import replace
+
 from weldcal.book.foreman import Foreman
-from weldcal.quality.layout import Area, Layout, Mark, Pattern, Rolls, lay
+from weldcal.errors import BadLayout
+from weldcal.quality.layout import Area, Flag, Layout, Mark, Rolls, lay, with_water
 from weldcal.quantities import Quantity
+from weldcal.records.fields import folded
 from weldcal.records.job import Area as AreaRecord
 from weldcal.records.seam import Plan, Seam
+from weldcal.words import _
 
 
 class Laying(Foreman):
@@ -26,6 +31,7 @@ class Laying(Foreman):
         length: Quantity | None,
         side_lap: Quantity,
         end_lap: Quantity,
+        least_piece: Quantity,
     ) -> Rolls | None:
         """The sheet's roll as given, else as listed; None where nobody said."""
         rows = self.rows("SELECT * FROM sheets WHERE job = ? AND name = ?", (self.job.id, sheet))
@@ -35,15 +41,25 @@ class Laying(Foreman):
         length_m = length.si("m") if length else row.get("roll_length_m")
         if width_m is None or length_m is None:
             return None
-        return Rolls(width_m, length_m, side_lap.si("m"), end_lap.si("m"))
+        return Rolls(width_m, length_m, side_lap.si("m"), end_lap.si("m"), least_piece.si("m"))
+
+    def surface_of(self, sheet: str) -> str | None:
+        """What the face of a sheet is, as its name and description say: granules, sand or film."""
+        rows = self.rows(
+            "SELECT name, description FROM sheets WHERE job = ? AND name = ?", (self.job.id, sheet)
+        )
+        said = folded(" ".join(str(part or "") for row in rows for part in dict(row).values()))
+        return next((face for face, words in _FACES.items() if any(w in said for w in words)), None)
 
     def lay(
         self,
         areas: Sequence[Area],
         rolls: Rolls,
         *,
-        along: str,
-        start: str,
+        along: str | None,
+        start: str | None,
+        slope: str | None,
+        surface: str | None,
         stagger: Quantity,
         marks: Sequence[Mark],
         record: bool,
@@ -51,27 +67,63 @@ class Laying(Foreman):
     ) -> Layout:
         """Lay areas out and list their seams.
 
-        Raises:
-            BadLayout: a length or lap that cannot be.
-        """
-        pattern = Pattern(along=along, start=start, stagger_m=stagger.si("m"))  # type: ignore[arg-type]
-        taken = [row["name"] for row in self.seams()]
-        try:
-            laid = lay(areas, rolls, pattern, marks, taken=taken, beside=self._laid())
-        except ValueError as error:
-            from weldcal.errors import BadLayout
+        Args:
+            along, start: as chosen; None: so that laps lie with the water.
+            slope: which way water runs on these areas; None where nobody said.
+            surface: what end laps are welded onto: granules, sand or film; None: not said.
 
+        Raises:
+            BadLayout: a length or lap that cannot be; an area that would lie on another.
+        """
+        pattern = replace(with_water(slope, along, start), stagger_m=stagger.si("m"))
+        areas = [replace(area, slope=slope) for area in areas]
+        taken = [row["name"] for row in self.seams()]
+        before = self.laid_areas()
+        self._refuse_overlaps(areas, before)
+        try:
+            laid = lay(areas, rolls, pattern, marks, taken=taken, beside=before)
+        except ValueError as error:
             raise BadLayout(why=str(error)) from None
+        if surface is None and any(lap.kind == "end lap" for lap in laid.laps):
+            laid = replace(laid, flags=(*laid.flags, Flag("surface_not_said", {})))
         if record:
-            self.add_seams(_seams(laid), by, [_area(area) for area in areas])
+            over = "granules" if surface == "granules" else "selvage"
+            self.add_seams(_seams(laid, over), by, [_area(area) for area in areas])
         return laid
 
-    def _laid(self) -> list[Area]:
-        """Rectangles laid out before."""
-        rows = self.rows(
-            "SELECT * FROM areas WHERE job = ? AND x_m IS NOT NULL ORDER BY tick", (self.job.id,)
+    def _refuse_overlaps(self, areas: Sequence[Area], before: Sequence[Area]) -> None:
+        """Refuse an area that would lie on another: one roof is not laid twice in one ply.
+
+        Raises:
+            BadLayout: with a place beside it.
+        """
+        if len(areas) + len(before) < 2:
+            return
+        from weldcal.quality import shapes  # not before there are two
+
+        for n, area in enumerate(areas):
+            others = [*before, *areas[:n]]
+            for other in others:
+                if shapes.overlap_m2(area, other) <= _TOUCHING_M2:
+                    continue
+                free = max(one.x_m + one.length_x_m for one in others)
+                raise BadLayout(
+                    why=_(
+                        "{area} would lie on {other}. Say where it lies, like: {example}",
+                        area=area.letter,
+                        other=other.letter,
+                        example=self._at(area, free, other.y_m),
+                    )
+                )
+
+    def _at(self, area: Area, x_m: float, y_m: float) -> str:
+        """An area as it is typed, at a place."""
+        unit = "ft" if self.job.units == "us" else "m"
+        size_x, size_y, x, y = (
+            f"{value / 0.3048 if unit == 'ft' else value:.4g}{unit}"
+            for value in (area.length_x_m, area.length_y_m, x_m, y_m)
         )
-        return [Area(r["name"], r["x_m"], r["y_m"], r["length_m"], r["width_m"]) for r in rows]
+        return f'"{area.letter} {size_x} x {size_y} at {x},{y}"'
 
     def last_speed(self) -> float | None:
         """The travel speed of the newest go-ahead, m/min."""
@@ -82,13 +134,24 @@ class Laying(Foreman):
         return None
 
 
-def _seams(laid: Layout) -> list[Seam]:
+# What people call a sheet's face, in English and Spanish, accents dropped (common practice,
+# no source); the first that a description holds counts.
+_FACES = {
+    "granules": ("granul", "mineral", "cap sheet", "capa final"),
+    "sand": ("sand", "arena"),
+    "film": ("film", "poly-film", "pelicula", "smooth", "lisa"),
+}
+# Areas typed in feet and inches touch to less than this, m².
+_TOUCHING_M2 = 1e-2
+
+
+def _seams(laid: Layout, end_laps_over: str) -> list[Seam]:
     seams = [
         Seam(
             name=lap.name,
             kind=lap.kind,
             area=lap.area,
-            lap="granules" if lap.kind == "end lap" else "selvage",
+            lap=end_laps_over if lap.kind == "end lap" else "selvage",
             length=_metres(lap.length_m) if lap.length_m is not None else None,
             plan=_plan(lap.start, lap.end),
             place=lap.at,
@@ -118,6 +181,7 @@ def _area(area: Area) -> AreaRecord:
         width=_metres(area.length_y_m),
         x=_metres(area.x_m),
         y=_metres(area.y_m),
+        slope=area.slope,
     )
 
 

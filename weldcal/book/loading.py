@@ -20,18 +20,18 @@ from msgspec.structs import replace
 
 from weldcal.book.core import Note
 from weldcal.book.inspector import Inspector
-from weldcal.errors import LoadRefused
+from weldcal.errors import EndUnknown, LoadRefused
 from weldcal.log import chain, store
 from weldcal.long_work import Beat, counted, silent
 from weldcal.records.codec import encode
-from weldcal.records.fields import same_name
+from weldcal.records.fields import END, same_name
 from weldcal.records.seam import Finding, Walk
 from weldcal.records.strip import Strip
 from weldcal.words import _, plural
 
 if TYPE_CHECKING:
     from weldcal.book.writing import Writer
-    from weldcal.intake.probes import WalkRow
+    from weldcal.intake.probes import Loaded, WalkRow
     from weldcal.intake.strips import Refusal
 
 
@@ -229,7 +229,7 @@ class Loading(Inspector):
 
         who = self.person(by)
         usual = day_first or self.job.units == "si"
-        loaded = read_probes(file, self.job.units, self.now(), who, usual, beat)
+        loaded = self._ends_known(read_probes(file, self.job.units, self.now(), who, usual, beat))
         bad = len({refusal.row for refusal in loaded.refused})
         if loaded.refused and not keep_good:
             raise LoadRefused(
@@ -253,6 +253,23 @@ class Loading(Inspector):
         ]
         known = len(made) - len(fresh)
         return LoadDone(tuple(names), loaded.refused, loaded.ignored, known, kept)
+
+    def _ends_known(self, loaded: Loaded) -> Loaded:
+        """The walks of a sheet with `end` as a distance; where no length is listed, refused."""
+        from dataclasses import replace as changed
+
+        from weldcal.intake.row import Refusal
+
+        known, refused = [], list(loaded.refused)
+        for part in loaded.walks:
+            try:
+                walk = self.placed_in(part.walk)
+                found = [self.placed_in(one) for one in part.found]
+            except EndUnknown as error:
+                refused.append(Refusal(part.row, "to", END, str(error)))
+            else:
+                known.append(changed(part, walk=walk, found=found))
+        return changed(loaded, walks=tuple(known), refused=tuple(refused))
 
     def _load_walk(
         self, writer: Writer, part: WalkRow, walks: Here, findings: Here

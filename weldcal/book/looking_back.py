@@ -29,15 +29,24 @@ class LookingBack(Summing):
     def evening(
         self, *, day: str | None = None, ambient_c: float | None = None, beat: Beat = silent
     ) -> Evening:
-        """Gather a day's page.
+        """Gather a day's page; of a day gone by, as of its end.
 
         Args:
             day: the job's local day, ISO; today where not given.
             ambient_c: air expected tomorrow morning, °C; that of the day's first
                 reading where not given.
         """
+        today = self._day(self.now().isoformat())
+        made = self.now().isoformat(timespec="seconds")
+        if day is None or day >= today:
+            return self._evening(day or today, made, ambient_c, beat, gone_by=False)
+        with self.as_of(day):
+            return self._evening(day, made, ambient_c, beat, gone_by=True)
+
+    def _evening(
+        self, day: str, made: str, ambient_c: float | None, beat: Beat, *, gone_by: bool
+    ) -> Evening:
         job, now = self.job, self.now()
-        day = day or self._day(now.isoformat())
         seams = self._summed({}, beat)
         today = {t: self._of(t, day) for t in ("runs", "walks", "findings", "mends")}
         strips = [s for s in self.strips() if s["day"] == day]
@@ -48,7 +57,7 @@ class LookingBack(Summing):
         return Evening(
             job=job_row,
             day=day,
-            made=now.isoformat(timespec="seconds"),
+            made=made,
             seams=seams,
             areas=self._of("areas"),
             welded_m=sum(by_seam_m(today["runs"]).values()),
@@ -58,10 +67,11 @@ class LookingBack(Summing):
             go_aheads=self._go_aheads(strips, at),
             doubts=self._doubts(),
             warnings=self.warnings(),
-            started=self._tomorrow(day, ambient),
+            started=[] if gone_by else self._tomorrow(day, ambient),
             ambient_c=ambient,
             ambient_from=read_at,
-            gone_by=self._struck_since(day),
+            gone_by=gone_by,
+            conflicts=self.conflicts(),
             withdrawn=self._taken_back_on(day),
             faults=self.faults_at_a_glance(beat),
         )
@@ -92,7 +102,7 @@ class LookingBack(Summing):
             "(SELECT max(day) FROM strips WHERE job = ? AND day <= ?) ORDER BY 1, 2, 3",
             (self.job.id, self.job.id, day),
         )
-        if ambient_c is None or self._struck_since(day):
+        if ambient_c is None:
             return []
         morning = datetime.fromisoformat(day) + timedelta(days=1, hours=7)
         return [self.start_for(r, ambient_c, f"{morning:%Y-%m-%d %H:%M}") for r in kinds]
@@ -105,13 +115,6 @@ class LookingBack(Summing):
             (self.job.id,),
         )
         return [row for row in rows if self._day(row["withdrawn_local"]) == day]
-
-    def _struck_since(self, day: str) -> bool:
-        """Whether strips of a later day are known, which that evening could not know."""
-        found = self.rows(
-            "SELECT count(*) AS n FROM strips WHERE job = ? AND day > ?", (self.job.id, day)
-        )
-        return bool(found[0]["n"])
 
     def start_for(self, kind: Row, ambient_c: float, at: str) -> Started:
         """The speed to try first for a machine, sheet and lap kind at a time to come.

@@ -6,20 +6,26 @@ what was warned of before welding stands in the run's own entry.
 
 from __future__ import annotations
 
-import json
 import re
-from typing import Any
+from typing import Any, TypeVar
 
 from msgspec.structs import replace
 
 from weldcal.book.core import Note, Recorded
-from weldcal.book.strips import Strips
+from weldcal.book.hiding import Hiding
+from weldcal.errors import EndUnknown
+from weldcal.log import chain
+from weldcal.quality.coverage import past_end
 from weldcal.quality.goahead import Judged, Key, Shortfall, shortfalls
 from weldcal.quantities import Quantity
+from weldcal.records.codec import decode
 from weldcal.records.common import Conditions, Seen, Setting
-from weldcal.records.fields import same_name
-from weldcal.records.seam import BleedCheck, RunFinish, RunStart
+from weldcal.records.fields import END, is_end, same_name
+from weldcal.records.seam import BleedCheck, Finding, Mend, Peel, RunFinish, RunStart, Walk
 from weldcal.rules.welded import by_seam, moment, run_that_welded
+from weldcal.tables.fold import fold
+
+Placed = TypeVar("Placed", BleedCheck, Finding, Mend, Peel, Walk)
 
 # What `voids` already tells, in its own words.
 _TOLD_BY_KEY = {
@@ -31,7 +37,7 @@ _TOLD_BY_KEY = {
 }
 
 
-class Operator(Strips):
+class Operator(Hiding):
     """Verbs of the person who welds."""
 
     def start_run(
@@ -64,6 +70,7 @@ class Operator(Strips):
                 told = {"was": listed, "now": setting.lap}
                 moved.append(Shortfall("other_lap_than_listed", told))
             against = [*void, *moved]
+        start = self.placed(seam, start)
         open_runs = self.open_runs(seam)
         notes = list(self.slips(setting, conditions)) if setting is not None else []
         notes += [Note("warning", {"shortfall": short}) for short in against]
@@ -115,6 +122,44 @@ class Operator(Strips):
         }
         return found["wait"] + found["strip_again"], found["look"]
 
+    def placed(self, seam: str, place: Quantity) -> Quantity:
+        """A place along a seam as a distance: its end is as far as the seam is listed.
+
+        Raises:
+            EndUnknown: the end was typed, and no length is listed.
+        """
+        if not is_end(place):
+            return place
+        length = self.seam_length(seam)
+        if length is None:
+            raise EndUnknown(seam=seam, example="33ft" if self.job.units == "us" else "10m")
+        return Quantity(text=END, number=length.number, unit=length.unit)
+
+    def placed_in(self, record: Placed) -> Placed:
+        """A record of something along a seam, with its places as distances."""
+        found = {
+            name: self.placed(record.seam or "", place)
+            for name in ("start", "end", "at")
+            if (place := getattr(record, name, None)) is not None
+        }
+        return replace(record, **found)
+
+    def seam_length(self, name: str) -> Quantity | None:
+        """How long a listed seam is, as it was typed."""
+        for row in self.seams_named(name):
+            subject = fold(chain.entries_about(self.reading(), row["id"]))
+            if subject is not None:
+                length: Quantity | None = decode("seam", subject.payload).length
+                return length
+        return None
+
+    def seams_named(self, name: str) -> list[dict[str, Any]]:
+        """The rows of a seam that is listed, the one first listed first."""
+        return self.rows(
+            "SELECT id, name FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
+            (self.job.id, same_name(name)),
+        )
+
     def lap_of(self, seam: str) -> str | None:
         """The lap kind that a seam is listed as; None where nobody said, or nobody listed it."""
         rows = self.rows(
@@ -137,6 +182,7 @@ class Operator(Strips):
         """Finish the run open on a seam; one begun on another device is kept by itself."""
         runs = self.open_runs(seam)
         run = runs[-1] if runs else None
+        end = self.placed(run["seam"] if run else seam, end)
         finish = RunFinish(
             seam=run["seam"] if run else seam,
             seen=seen,
@@ -156,6 +202,7 @@ class Operator(Strips):
 
     def record_bleed(self, check: BleedCheck) -> Recorded:
         """Record a bleed check on a seam, judged by the limits in force."""
+        check = self.placed_in(check)
         with self.writing(self.typist(check.seen.by)) as writer:
             named = replace(check, name=writer.next_name("B", self.job.id))
             check_id = writer.add("bleed", named, job=self.job.id)
@@ -220,10 +267,13 @@ class Operator(Strips):
         runs = by_seam(
             self.rows(f"SELECT * FROM runs WHERE job = ? {where}", (self.job.id, *values))
         )
-        return [
-            (check, run_that_welded(runs.get(check["seam_key"], []), check["at_m"], moment(check)))
-            for check in checks
-        ]
+        slack = self.slack_m()
+
+        def welded(check: dict[str, Any]) -> dict[str, Any] | None:
+            on = runs.get(check["seam_key"], [])
+            return run_that_welded(on, check["at_m"], moment(check), slack)
+
+        return [(check, welded(check)) for check in checks]
 
     def _seam_notes(self, seam: str, at: Quantity) -> tuple[Note, ...]:
         key = same_name(seam)
@@ -235,9 +285,12 @@ class Operator(Strips):
             notes = (Note("several_seams", {"seam": seam, "first": ends[0], "last": ends[1]}),)
         elif not found:
             notes = (Note("unlisted", {"what": "seam", "name": seam, "known": []}),)
-        elif (length := found[0]["length_m"]) is not None and at.si("m") > length + 1e-4:
+        elif (length := found[0]["length_m"]) is not None and past_end(
+            at.si("m"), length, self.slack_m()
+        ):
             notes = (Note("past_end", {"seam": seam, "at_m": at.si("m"), "length_m": length}),)
-        return (*notes, Note("hidden", {"seam": seam})) if self._hidden(key) else notes
+        here = (at.si("m"), at.si("m"))
+        return (*notes, Note("hidden", {"seam": seam})) if self._hidden(key, here) else notes
 
     def _range_of_seams(self, name: str) -> tuple[str, str] | None:
         """The two listed seams that a name not listed joins, as in A1-A3."""
@@ -253,15 +306,3 @@ class Operator(Strips):
             )
         }
         return (named[first], named[last]) if first in named and last in named else None
-
-    def _hidden(self, key: str) -> bool:
-        """Whether the next ply hides a seam."""
-        covers = self.rows("SELECT seams, seen_utc FROM covers WHERE job = ?", (self.job.id,))
-        last = max((c["seen_utc"] for c in covers if key in json.loads(c["seams"])), default=None)
-        if last is None:
-            return False
-        opened = self.rows(
-            "SELECT 1 FROM openings WHERE job = ? AND seam_key = ? AND seen_utc >= ?",
-            (self.job.id, key, last),
-        )
-        return not opened

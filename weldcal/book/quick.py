@@ -14,9 +14,9 @@ from msgspec.structs import replace
 
 from weldcal.book.inspector import Inspector
 from weldcal.book.roof import Roof
+from weldcal.book.seams import in_reach
 from weldcal.errors import Missing
 from weldcal.log import chain
-from weldcal.quantities import Quantity
 from weldcal.records.codec import decode
 from weldcal.records.common import Carried, Conditions, Seen, Setting
 from weldcal.records.fields import plain_name, same_name
@@ -205,16 +205,9 @@ class Quick(Inspector):
             )
             for one in line.found
         )
-        return WalkProposed(walk, found, line, by_list)
-
-    def seam_length(self, name: str) -> Quantity | None:
-        """How long a listed seam is, as it was typed."""
-        for row in self.seams_named(name):
-            subject = fold(chain.entries_about(self.reading(), row["id"]))
-            if subject is not None:
-                length: Quantity | None = decode("seam", subject.payload).length
-                return length
-        return None
+        return WalkProposed(
+            self.placed_in(walk), tuple(self.placed_in(one) for one in found), line, by_list
+        )
 
     def seams_for_paper(self, *, every: bool = False) -> list[dict[str, Any]]:
         """The seams a probe sheet is to name: those welded, in reach and not probed, or all."""
@@ -227,15 +220,8 @@ class Quick(Inspector):
         return [
             {"name": one["name"], "length_m": one["seam"]["length_m"] if one["seam"] else None}
             for one in self.roof()
-            if one["state"].unprobed and "covered" not in one["flags"]
+            if in_reach(one)
         ]
-
-    def seams_named(self, name: str) -> list[dict[str, Any]]:
-        """The rows of a seam that is listed, the one first listed first."""
-        return self.rows(
-            "SELECT id, name FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
-            (self.job.id, same_name(name)),
-        )
 
 
 def merged(first: StripLine, change: StripLine) -> StripLine:

@@ -5,18 +5,20 @@ Invariant: state and flags are derived when asked for, of one moment.
 
 from __future__ import annotations
 
-import json
 from collections import Counter
 from collections.abc import Sequence
 
 from weldcal.book.inspector import NARROW, Inspector
-from weldcal.book.seams import Beside, Cover, Row, Rows, name_of
+from weldcal.book.seams import Beside, Row, Rows, name_of
+from weldcal.book.writing import LETTERS
 from weldcal.errors import Unheard
+from weldcal.quality.layout import Area
 from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamRecord, SeamState, state_of
 from weldcal.records.fields import same_name
 from weldcal.records.notes import WITHDRAWN
 from weldcal.rules.welded import moment, run_that_welded
+from weldcal.views.clash import Clash
 from weldcal.words import _
 
 ON_SEAMS = ("runs", "finishes", "bleeds", "widths", "walks", "findings", "mends", "peels")
@@ -63,6 +65,16 @@ class Roof(Inspector):
             f"SELECT * FROM seams WHERE job = ? {only} ORDER BY tick, device", (self.job.id, *some)
         )
 
+    def laid_areas(self) -> list[Area]:
+        """Rectangles of the plan, in the order laid."""
+        rows = self.rows(
+            "SELECT * FROM areas WHERE job = ? AND x_m IS NOT NULL ORDER BY tick", (self.job.id,)
+        )
+        return [
+            Area(r["name"], r["x_m"], r["y_m"], r["length_m"], r["width_m"], r["slope"])
+            for r in rows
+        ]
+
     def roof(self) -> list[Row]:
         """Every seam, listed or only heard of, with its state, of one moment."""
         with self.snapshot():
@@ -86,6 +98,7 @@ class Roof(Inspector):
                     "state": judged.state,
                     "flags": list(judged.flags),
                     "rows": rows,
+                    "hidden": beside.hidden(key),
                     "disagreements": judged.disagreements,
                 }
             )
@@ -111,6 +124,7 @@ class Roof(Inspector):
                 row["seam_key"]: ("amended", "conflict") if row["conflict"] else ("amended",)
                 for row in amended
             },
+            slack_m=self.slack_m(),
         )
 
     def seam_state(self, name: str) -> tuple[Row, SeamState]:
@@ -153,24 +167,6 @@ class Roof(Inspector):
         welded = _WELDED_AT.get(table)
         return self.with_cold(rows, welded) if welded else rows
 
-    def covers(self) -> dict[str, Cover]:
-        """Seams hidden now: key -> (when they were hidden, UTC; whether unprobed). Opened ones are not."""
-        opened: dict[str, str] = {}
-        for row in self.rows(
-            "SELECT seam_key, seen_utc FROM openings WHERE job = ? ORDER BY seen_utc",
-            (self.job.id,),
-        ):
-            opened[row["seam_key"]] = row["seen_utc"]
-        found: dict[str, Cover] = {}
-        for row in self.rows(
-            "SELECT * FROM covers WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
-        ):
-            unprobed = set(json.loads(row["unprobed"]))
-            for key in json.loads(row["seams"]):
-                if opened.get(key, "") < row["seen_utc"]:
-                    found[key] = (row["seen_utc"], key in unprobed)
-        return found
-
     def warnings(self, *, open_only: bool = True) -> list[Row]:
         """Warnings overridden, with the run or cover (`area` is 1) they stand with, in order."""
         where = "AND warnings.done IS NULL" if open_only else ""
@@ -182,6 +178,37 @@ class Roof(Inspector):
             f"WHERE warnings.job = ?1 {where} ORDER BY tick, code",
             (self.job.id,),
         )
+
+    def amendments(self) -> list[Row]:
+        """Corrections, each with the name of what it corrects."""
+        rows = self.rows("SELECT * FROM amendments WHERE job = ? ORDER BY tick", (self.job.id,))
+        called: dict[str, str] = {}
+        for table in {t for t, _what in LETTERS.values()} | {"seams"}:
+            found = self.rows(
+                f"SELECT id, name FROM {table} WHERE id IN "
+                '(SELECT "of" FROM amendments WHERE job = ?)',
+                (self.job.id,),
+            )
+            called |= {row["id"]: row["name"] for row in found}
+        gone = self.rows("SELECT * FROM withdrawn WHERE job = ?", (self.job.id,))
+        called |= {row["id"]: row["name"] or row["kind"] for row in gone if row["id"] == row["of"]}
+        return [{**row, "name": called.get(row["of"], "–")} for row in rows]
+
+    def conflicts(self) -> list[Clash]:
+        """Values corrected on devices that did not know of each other, and not settled since."""
+        apart: dict[tuple[str, str], list[Row]] = {}
+        for row in self.amendments():
+            about = (row["of"], row["path"])
+            if row["withdrawn"]:
+                continue
+            if row["conflict"]:
+                apart.setdefault(about, []).append(row)
+            elif about in apart:  # corrected again, with both known
+                del apart[about]
+        return [
+            Clash(rows[0]["name"], path, tuple((row["new"], row["seen_by"]) for row in rows))
+            for (_of, path), rows in apart.items()
+        ]
 
     # -- trace ----------------------------------------------------------------------
 
@@ -243,6 +270,8 @@ class Roof(Inspector):
             {"what": "strip", "row": s, "seen_utc": s["seen_utc"], "tick": s["tick"]}
             for s in self.marked(self.judged(self._by_ids("strips", strips)))
         ]
+        key = seam["seam_key"] if seam else next((e["row"]["seam_key"] for e in events), None)
+        events += self._hiding_events(key)
         self._add_readings(rows.get("bleeds", []))
         self._judge_bleeds(rows.get("bleeds", []), rows.get("runs", []))
         called = {
@@ -254,9 +283,21 @@ class Roof(Inspector):
             for event in self._about(about[at : at + _IDS_AT_ONCE]):
                 event["row"]["name"] = called[event["row"]["of"]]
                 events.append(event)
-        key = seam["seam_key"] if seam else next((r["row"]["seam_key"] for r in events), None)
         events += self._withdrawn(key, [*strips, *about])
         return sorted(events, key=lambda event: (event["seen_utc"], event["tick"]))
+
+    def _hiding_events(self, key: str | None) -> list[Row]:
+        """When the next ply hid a seam, or stretches of it, and when it was opened up."""
+        found: list[Row] = []
+        for row in self.marked(self.rows("SELECT * FROM covers WHERE job = ?", (self.job.id,))):
+            hides = self._hides(row).get(key or "")
+            if hides is not None:
+                found.append({"what": "cover", "row": {**row, "stretches": hides.stretches}})
+        opened = self.rows(
+            "SELECT * FROM openings WHERE job = ? AND seam_key = ?", (self.job.id, key)
+        )
+        found += [{"what": "opening", "row": row} for row in self.marked(opened)]
+        return [{**e, "seen_utc": e["row"]["seen_utc"], "tick": e["row"]["tick"]} for e in found]
 
     def _add_readings(self, bleeds: list[Row]) -> None:
         readings = self._readings(bleeds)
@@ -267,7 +308,7 @@ class Roof(Inspector):
         """Add to one seam's bleed checks what of them was outside the limits in force."""
         in_order = sorted(runs, key=moment)
         for row in bleeds:
-            run = run_that_welded(in_order, row["at_m"], moment(row))
+            run = run_that_welded(in_order, row["at_m"], moment(row), self.slack_m())
             row["shortfalls"] = self.check_shortfalls(row, run)
 
     def _about(self, ids: list[str]) -> list[Row]:

@@ -15,6 +15,7 @@ from typing import Any
 from weldcal.book.judging import Judging
 from weldcal.errors import NoneYet, Unheard
 from weldcal.quality.charts import D2, ewma, individuals
+from weldcal.quality.coverage import minus
 from weldcal.quality.sampling import (
     Loads,
     Place,
@@ -122,8 +123,7 @@ class Sampling(Judging):
         stretches = [
             (found["name"], start, end)
             for found in self.roof()
-            if "covered" not in found["flags"]
-            for start, end in found["state"].welded
+            for start, end in minus(found["state"].welded, found["hidden"])
         ]
         number = int.from_bytes(os.urandom(4), "big") if seed is None else seed
         if not stretches and any(found["state"].welded for found in self.roof()):

@@ -6,18 +6,20 @@ handed on ask here, so that a seam never has two states.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Any
 
 from msgspec import Struct
 
-from weldcal.quality.coverage import covers, ordered
+from weldcal.book.hiding import Cover
+from weldcal.quality.coverage import Stretch, covers, minus, ordered
 from weldcal.quality.probing import Disagreement, disagreements
 from weldcal.quality.seam import Found, Mend, Run, SeamRecord, SeamState, Walk, state_of
 
 Row = dict[str, Any]
+EVERYWHERE: Stretch = (0.0, math.inf)
 Rows = dict[str, list[Row]]  # by table, marked, in the order seen
-Cover = tuple[str, bool]  # when the next ply hid it, UTC, and whether unprobed
 
 
 class Judged(Struct, frozen=True):
@@ -37,6 +39,7 @@ class Beside(Struct, frozen=True):
         covers: keys of seams hidden now.
         warned: ids of runs with a warning not answered.
         corrected: key -> flags of the corrections of its own entry.
+        slack_m: how near two places along a lap count as one.
     """
 
     listed: dict[str, Row]
@@ -44,6 +47,7 @@ class Beside(Struct, frozen=True):
     covers: dict[str, Cover]
     warned: frozenset[str]
     corrected: dict[str, tuple[str, ...]]
+    slack_m: float
 
     def judged(self, key: str, rows: Rows, on_side: Rows) -> Judged:
         """A seam's state, its flags, and the walks that disagree on it.
@@ -54,9 +58,9 @@ class Beside(Struct, frozen=True):
         seam, cover = self.listed.get(key), self.covers.get(key)
         counted = _counted(rows, cover)
         if seam and seam["joins"]:
-            record = _joint(seam, counted, on_side, self.warned)
+            record = _joint(seam, counted, on_side, self)
         else:
-            record = _record(seam, counted, self.warned)
+            record = _record(seam, counted, self)
         state = state_of(record)
         probed = {f["id"] for f in rows.get("findings", []) if f["how"] == "probed"}
         found = [f for f in record.findings if f.id in probed]
@@ -64,21 +68,37 @@ class Beside(Struct, frozen=True):
         flags = dict.fromkeys([*state.flags, *self._flags(key, rows, bool(apart))])
         return Judged(state, tuple(flags), apart)
 
+    def hidden(self, key: str) -> list[Stretch]:
+        """The stretches of a seam that the next ply hides; of one hidden whole, as far as can be."""
+        cover = self.covers.get(key)
+        if cover is None:
+            return []
+        return [EVERYWHERE] if self._all_hidden(key, cover) else cover.stretches
+
+    def _all_hidden(self, key: str, cover: Cover) -> bool:
+        seam = self.listed.get(key)
+        return cover.all_of(seam["length_m"] if seam else None, self.slack_m)
+
     def _flags(self, key: str, rows: Rows, apart: bool) -> Iterator[str]:
         """Flags that stand beside those of the state."""
         cover = self.covers.get(key)
         if key in self.twice:
             yield "listed twice"
         if cover is not None:
-            yield "covered"
-            if cover[1]:
+            yield "covered" if self._all_hidden(key, cover) else "covered in part"
+            if cover.unprobed:
                 yield "covered unprobed"
         yield from self.corrected.get(key, ())
         yield from (m for part in rows.values() for row in part for m in row["marks"])
         if apart:
             yield "walks disagree"
-        if cover and any(r["seen_utc"] > cover[0] for part in rows.values() for r in part):
+        if cover and any(cover.since(r) for part in rows.values() for r in part):
             yield "worked on after it was covered"
+
+
+def in_reach(found: Row) -> list[Stretch]:
+    """Where a seam of the roof is unprobed and not hidden: what somebody can walk to."""
+    return minus(found["state"].unprobed, found["hidden"])
 
 
 def name_of(seam: Row | None, rows: Rows) -> str:
@@ -90,10 +110,10 @@ def _counted(rows: Rows, cover: Cover | None) -> Rows:
     """A seam's rows as they count: nobody probes what the next ply hides."""
     if cover is None:
         return rows
-    return {**rows, "walks": [w for w in rows.get("walks", []) if w["seen_utc"] <= cover[0]]}
+    return {**rows, "walks": cover.counted(rows.get("walks", []))}
 
 
-def _joint(seam: Row, rows: Rows, side: Rows, warned: frozenset[str]) -> SeamRecord:
+def _joint(seam: Row, rows: Rows, side: Rows, beside: Beside) -> SeamRecord:
     """A T-joint: welded and probed with the side lap it lies on, with findings of its own.
 
     It has no length: what reaches its place along the side lap is a point of it.
@@ -102,7 +122,7 @@ def _joint(seam: Row, rows: Rows, side: Rows, warned: frozenset[str]) -> SeamRec
 
     def here(row: Row) -> bool:
         end = row["end_m"]
-        return end is not None and covers([ordered(row["start_m"], end)], (at, at))
+        return end is not None and covers([ordered(row["start_m"], end)], (at, at), beside.slack_m)
 
     point = {"start_m": 0.0, "end_m": 0.0}
     joined = dict(rows)
@@ -110,12 +130,13 @@ def _joint(seam: Row, rows: Rows, side: Rows, warned: frozenset[str]) -> SeamRec
         joined[table] = rows.get(table, []) + [
             {**r, **point} for r in side.get(table, []) if here(r)
         ]
-    return _record({**seam, "length_m": None}, joined, warned)
+    return _record({**seam, "length_m": None}, joined, beside)
 
 
-def _record(seam: Row | None, rows: Rows, warned: frozenset[str]) -> SeamRecord:
+def _record(seam: Row | None, rows: Rows, beside: Beside) -> SeamRecord:
     return SeamRecord(
         length=seam["length_m"] if seam else None,
+        slack=beside.slack_m,
         known=seam is not None,
         loose_finishes=len(rows.get("finishes", [])),
         runs=tuple(
@@ -125,7 +146,7 @@ def _record(seam: Row | None, rows: Rows, warned: frozenset[str]) -> SeamRecord:
                 r["end_m"],
                 _when(r),
                 r["seen_by"],
-                r["id"] in warned,
+                r["id"] in beside.warned,
                 r["cold_utc"],
             )
             for r in rows.get("runs", [])

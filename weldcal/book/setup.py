@@ -154,6 +154,10 @@ class Setup(Machines):
             )
         return found
 
+    def slack_m(self) -> float:
+        """How near two places along a lap count as one, m: what a tape on a roof is off by."""
+        return self.acceptance("").slack_m
+
     def acceptance(self, sheet: str, at_utc: str | None = None) -> Acceptance:
         """The limits in force for one sheet, as numbers."""
         at_utc = at_utc or utc(self._clock().isoformat())
@@ -208,6 +212,7 @@ class Setup(Machines):
             lap_least_side_mm=limits["lap_least_side"].value.si("mm"),
             lap_least_end_mm=limits["lap_least_end"].value.si("mm"),
             cool_before_probe_min=limits["cool_before_probe"].value.si("min"),
+            slack_m=limits["site_tolerance"].value.si("m"),
         )
 
     def _make(self) -> None:

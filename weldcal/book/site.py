@@ -6,7 +6,6 @@ not probed clean is never refused, and stays an open warning until answered.
 
 from __future__ import annotations
 
-import re
 from typing import Any
 
 from msgspec.structs import replace
@@ -16,11 +15,9 @@ from weldcal.book.keeping import Keeping
 from weldcal.book.laying import Laying
 from weldcal.book.machines import on_dial
 from weldcal.book.standing import GoAheads
-from weldcal.errors import Misplaced, NoneYet, Unheard
-from weldcal.quality.seam import PROBED
-from weldcal.records.common import Seen
-from weldcal.records.fields import plain_name, same_name
-from weldcal.records.site import Cause, Cover, HotWork, HotWorkEnd, Leak, Measure, OpenUp, Watch
+from weldcal.errors import Misplaced, NoneYet
+from weldcal.records.fields import same_name
+from weldcal.records.site import Cause, HotWork, HotWorkEnd, Leak, Measure, OpenUp, Watch
 from weldcal.words import _
 
 
@@ -112,47 +109,7 @@ class Site(Keeping, Laying, GoAheads):
             raise NoneYet(what=_("hot work"), then=_("Begin it: weldcal hotwork start"))
         return rows[0]
 
-    # -- cover-up ---------------------------------------------------------------------
-
-    def cover_list(self, area: str) -> list[dict[str, Any]]:
-        """The seams of an area (by their area, or the start of their name), with state.
-
-        Raises:
-            Unheard: there are none.
-        """
-        wanted = same_name(area)
-        # Seams listed without an area go by how their names begin: A1 and A-d1, not Annex1.
-        begins = re.compile(re.escape(wanted) + r"(\d.*|-.*)?")
-        roof = self.roof()
-        found = [s for s in roof if _belongs(s, wanted, begins)]
-        if not found:
-            areas = [s["seam"]["area"] for s in roof if s["seam"] and s["seam"]["area"]]
-            known = ", ".join(dict.fromkeys(areas)) or _("no area; type how the seams' names begin")
-            raise Unheard(what=_("seams of area"), text=area, known=known)
-        return found
-
-    def cover(self, area: str, seen: Seen) -> Recorded:
-        """Record that the next ply hides the seams of an area."""
-        seams = [s for s in self.cover_list(area) if "covered" not in s["flags"]]
-        if not seams:
-            raise Misplaced(
-                text=area, why=_("every seam of it is covered already; open one up to look at it")
-            )
-        unclean = tuple(s["name"] for s in seams if s["state"].state != PROBED)
-        with self.writing(self.typist(seen.by)) as writer:
-            record = Cover(
-                name=writer.next_name("C", self.job.id),
-                seen=seen,
-                area=plain_name(_("area"), area),
-                seams=tuple(s["name"] for s in seams),
-                unprobed=unclean,
-                warnings=("covered_unprobed",) if unclean else (),
-            )
-            cover_id = writer.add("cover", record, job=self.job.id)
-        notes = self.told("covers", cover_id)
-        if unclean:
-            notes += (Note("covered_unprobed", {"seams": list(unclean)}),)
-        return Recorded(cover_id, record.name, notes, {"seams": list(record.seams)})
+    # -- openings ---------------------------------------------------------------------
 
     def open_up(self, opening: OpenUp) -> Recorded:
         """Record a covered seam opened up: from then on it can be probed again."""
@@ -173,13 +130,6 @@ class Site(Keeping, Laying, GoAheads):
             named = replace(leak, name=writer.next_name("K", self.job.id))
             leak_id = writer.add("leak", named, job=self.job.id)
         return Recorded(leak_id, named.name, self.told("leaks", leak_id))
-
-
-def _belongs(found: dict[str, Any], area: str, begins: re.Pattern[str]) -> bool:
-    listed = found["seam"]["area"] if found["seam"] else None
-    if listed:
-        return same_name(listed) == area
-    return begins.fullmatch(same_name(found["name"])) is not None
 
 
 def watch_notes(row: dict[str, Any]) -> tuple[Note, ...]:

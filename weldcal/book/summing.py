@@ -12,9 +12,9 @@ from collections.abc import Iterator
 from itertools import groupby, islice
 from operator import itemgetter
 
+from weldcal.book.as_of import AsOf
 from weldcal.book.dialling import Dialling
 from weldcal.book.dossier_facts import count_marks, facts
-from weldcal.book.doubting import Doubting
 from weldcal.book.roof import ON_SEAMS
 from weldcal.book.seams import Row, Rows
 from weldcal.log import photos
@@ -29,7 +29,7 @@ _AT_ONCE = 300  # seams read together
 MOST_DOUBTED = 20_000
 
 
-class Summing(Doubting, Dialling):
+class Summing(AsOf, Dialling):
     """What the evening page, the history and the dossier stand on."""
 
     def _of(self, table: str, day: str | None = None) -> list[Row]:
@@ -67,7 +67,7 @@ class Summing(Doubting, Dialling):
         def summed(key: str, rows: Rows) -> SeamFacts:
             seam = beside.listed.get(key)
             judged = beside.judged(key, rows, sides.get(seam["joins"] if seam else None, {}))
-            return facts(key, seam, rows, judged)
+            return facts(key, seam, rows, judged, beside.slack_m)
 
         found: dict[str, SeamFacts] = {}
         for batch in self._seam_batches():

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import re
+
 import typer
 from msgspec import structs
 
+from weldcal.cli import complete
 from weldcal.cli.parse import JSON
 from weldcal.cli.shell import Command, book_of, print_all, single
+from weldcal.records.fields import choose
 from weldcal.reports import show
 from weldcal.words import _
 
@@ -27,18 +31,29 @@ def doubt_(ctx: typer.Context, as_json: bool = JSON) -> None:
     else:
         hidden = set(book.covers())
         print_all(doubts.page(found, names, book.strip_names(), hidden, book.job.units))
+        cuts = [cut for cut in book.cuts() if cut.place.seam not in hidden]
+        print_all(doubts.fewest(cuts, names, book.job.units))
 
 
 @faults.command(cls=Command)
 def faults_(
     ctx: typer.Context,
+    by: str = typer.Option(
+        None,
+        "--by",
+        help=_(
+            "Only by these: lap, kind (side or end), sheet, machine, operator, hour, weather, tool, go-ahead; like kind,hour."
+        ),
+        autocompletion=complete.words("factor"),
+    ),
     no_people: bool = typer.Option(False, "--no-people", help=_("Numbers instead of names.")),
     as_json: bool = JSON,
 ) -> None:
-    """Where faults come from: rate per 100 ft probed by operator, machine, sheet, hour and weather, with what chance can do. Example: weldcal faults --no-people"""
+    """Where faults come from: rate per 100 ft probed by operator, machine, sheet, hour and weather, with what chance can do. Example: weldcal faults --by kind,hour"""
     book = book_of(ctx)
-    found = book.fault_rates(people=not no_people)
-    from weldcal.reports import doubts
+    split = [choose("factor", word) for word in re.split(r"[,;]", by)] if by else []
+    found = book.fault_rates(people=not no_people, by=split)
+    from weldcal.reports import doubts, terminal
 
     if as_json:
         rates = [
@@ -48,6 +63,8 @@ def faults_(
         print(show.as_json({**structs.asdict(found), "rates": rates}))
     else:
         print_all(doubts.faults(found, book.job.units))
+        if split:
+            terminal.drawing(doubts.forest(found, book.job.units))
 
 
 APPS = {"doubt": doubt, "faults": faults}

@@ -63,6 +63,32 @@ def form_probe(
     _write(book, made, pdf or "probe-sheet.pdf", paper, as_json)
 
 
+@form.command("release", cls=Command)
+def form_release(
+    ctx: typer.Context,
+    area: str = typer.Argument(
+        ..., help=_("The area, the start of its seams' names, or seams like A1-A4.")
+    ),
+    along: str = typer.Option(
+        None, "--stretch", help=_("Only so far along each side lap, like 0-30.")
+    ),
+    x: str = typer.Option(None, "--x", help=_("Only between two lines of the plan, like 0-20ft.")),
+    y: str = typer.Option(None, "--y", help=_("The same along y.")),
+    pdf: str = _PDF,
+    paper: str = PAPER,
+    as_json: bool = JSON,
+) -> None:
+    """Write the release sheet: what must be welded, mended, probed or cut before the next ply, to be signed. Example: weldcal form release A --pdf release.pdf"""
+    from weldcal.cli.site import cover_bounds
+    from weldcal.reports import release
+
+    book = book_of(ctx)
+    first = book.cover_first(book.cover_pieces(area, cover_bounds(book, along, x, y)))
+    now = book.now().isoformat(timespec="seconds")
+    made = release.form(book.job.name, book.job.units, now, area, first)
+    _write(book, made, pdf or "release-sheet.pdf", paper, as_json)
+
+
 @form.command("card", cls=Command)
 def form_card(
     ctx: typer.Context,

@@ -37,9 +37,10 @@ def areas(text: str, units: str) -> list[Area]:
                     "an area's letter may not end in a digit, or its rows would be named as another's"
                 )
             )
-        size = [read("length", typed[key], units).si("m") for key in ("x", "y")]
-        place = [read("length", typed[key] or "0", units).si("m") for key in ("at_x", "at_y")]
-        found.append(Area(typed["letter"], *place, *size))
+        x, y, at_x, at_y = (
+            read("length", typed[key] or "0", units).si("m") for key in ("x", "y", "at_x", "at_y")
+        )
+        found.append(Area(typed["letter"], at_x, at_y, x, y))
     return found
 
 

@@ -14,9 +14,9 @@ from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON, PHOTO
 from weldcal.cli.shell import WALK, Command, WalkGroup, answer, book_of, group, say, settled, single
 from weldcal.errors import Missing, Unreadable
-from weldcal.quantities import Quantity
+from weldcal.quantities import Quantity, is_feet_inches
 from weldcal.records.common import Seen
-from weldcal.records.fields import choose, past, plain_name, read, stretch
+from weldcal.records.fields import choose, past, plain_name, read, read_place, stretch
 from weldcal.records.seam import Finding, Mend, Peel, Walk
 from weldcal.records.times import read_time, stamp
 from weldcal.settings import path_of
@@ -44,7 +44,7 @@ def probe_walk(
     words: list[str] = typer.Argument(
         None,
         help=_(
-            "From where to where, like 0-33; or in words: sound to 33, void 14.5 3in x 1/2in. The whole seam if not given."
+            "From where to where, like 0-33 or 14-end; or in words: sound to end, void 14.5 3in x 1/2in. The whole seam if not given."
         ),
     ),
     void: list[str] = typer.Option(
@@ -310,7 +310,7 @@ def peel_(
     if place is None:
         strip = book.strip_id(of)
     else:
-        where = read("distance", place, units)
+        where = read_place(place, units)
         cut = Finding(
             name="",
             seam=plain_name(_("seam"), of),
@@ -344,7 +344,7 @@ def _void(text: str, seam: str, seen: Seen, units: str) -> Finding:
     )
     if not found:
         raise Missing(name=_("where the void lies"), option="--void", example='--void "14.5+3in"')
-    start = read("distance", found["at"], units)
+    start = read_place(found["at"], units)
     length = read("patch", found["long"], units) if found["long"] else None
     return Finding(
         name="",
@@ -358,10 +358,13 @@ def _void(text: str, seam: str, seen: Seen, units: str) -> Finding:
     )
 
 
+_BETWEEN = r"\d\s*(?:-|to|–)\s*(?:\d|[a-z])|[a-z\"']\s*(?:-|–)\s*(?:\d|[a-z])"
+
+
 def _place(text: str, units: str) -> tuple[Quantity, Quantity]:
-    if re.search(r"\d\s*(?:-|to|–)\s*\d|[a-z\"']\s*(?:-|–)\s*\d", text):
+    if not is_feet_inches(text) and re.search(_BETWEEN, text):
         return stretch(text, units)
-    point = read("distance", text, units)
+    point = read_place(text, units)
     return point, point
 
 

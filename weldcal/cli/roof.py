@@ -42,20 +42,26 @@ def roof_(
         _write_sheet(book, svg, quiet=as_json)
     with book.snapshot(), progress(quiet=as_json) as beat:
         wrong = book.faults_at_a_glance(beat)
-        seams, warnings = book.roof(), book.warnings()
+        seams, warnings, conflicts = book.roof(), book.warnings(), book.conflicts()
     if as_json:
         from weldcal.reports import trace as page
 
-        found = [page.seam_document(one) for one in seams]
-        print(show.as_json({"seams": found, "warnings": warnings, "faults": len(wrong)}))
+        document = {
+            "seams": [page.seam_document(found) for found in seams],
+            "warnings": warnings,
+            "conflicts": conflicts,
+            "faults": len(wrong),
+        }
+        print(show.as_json(document))
         return
-    from weldcal.reports import faults, plan, terminal
+    from weldcal.reports import corrected, faults, plan, terminal
 
     if wrong:
         print_all([_("NOT PROVED: the record does not hold."), *faults.in_short(wrong, _("it"))])
 
     terminal.drawing(plan.page(seams, book.job.units))
     terminal.roof(seams, warnings, book.job.units)
+    print_all([corrected.clash(one) for one in conflicts])
 
 
 def _write_sheet(book: Any, name: str, *, quiet: bool) -> None:
@@ -98,8 +104,29 @@ def roof_lay(
     side_lap: str = typer.Option("75mm", "--side-lap", help=_("UFGS-07550: at least 75 mm.")),
     end_lap: str = typer.Option("150mm", "--end-lap", help=_("UFGS-07550: at least 150 mm.")),
     stagger: str = typer.Option("1m", "--stagger", help=_("Of end laps in neighbouring rows.")),
-    along: str = typer.Option("x", "--along", help=_("Rows run along x (the first size) or y.")),
-    start: str = typer.Option("low", "--start", help=_("Edge of row 1: low or high.")),
+    along: str = typer.Option(
+        None,
+        "--along",
+        help=_("Rows run along x (the first size) or y; across the slope if not given."),
+    ),
+    start: str = typer.Option(
+        None,
+        "--start",
+        help=_("Edge of row 1: low or high; the one water runs to if not given."),
+    ),
+    slope: str = typer.Option(
+        None, "--slope", help=_("Which way water runs: x+, x-, y+ or y-; laps are laid with it.")
+    ),
+    surface: str = typer.Option(
+        None,
+        "--surface",
+        help=_(
+            "What end laps are welded onto: granules, sand or film; as the sheet is described if not given."
+        ),
+    ),
+    least_piece: str = typer.Option(
+        "1m", "--least-piece", help=_("No piece of a row is cut shorter, where it can be.")
+    ),
     mark: list[str] = typer.Option(
         [],
         "--mark",
@@ -123,12 +150,14 @@ def roof_lay(
 
     book = book_of(ctx)
     units = book.job.units
+    on = book.listed("sheets", sheet, _("sheet"))[0]
     rolls = book.rolls(
-        book.listed("sheets", sheet, _("sheet"))[0],
+        on,
         width=parse.value("roll_width", roll_width, units),
         length=parse.value("length", roll_length, units),
         side_lap=read("side_lap", side_lap, units),
         end_lap=read("end_lap", end_lap, units),
+        least_piece=read("length", least_piece, units),
     )
     if rolls is None:
         raise Missing(
@@ -140,8 +169,10 @@ def roof_lay(
     laid = book.lay(
         plan_words.areas(area, units),
         rolls,
-        along=choose("axis", along),
-        start=choose("edge", start),
+        along=choose("axis", along) if along else None,
+        start=choose("edge", start) if start else None,
+        slope=choose("slope", slope) if slope else None,
+        surface=choose("surface", surface) if surface else book.surface_of(on),
         stagger=read("stagger", stagger, units),
         marks=[plan_words.mark(one, units) for one in mark],
         record=not look,

@@ -90,9 +90,34 @@ def sample_draw(
                 name=name,
                 seed=used,
             ),
-            *(f"- {show.safe(p.seam)} {show.distance(p.at_m, units)}" for p in places),
+            *(f"- {show.safe(p.seam)} {show.tape(p.at_m, units)}" for p in places),
         ]
     )
+
+
+@sample.command("cuts", cls=Command)
+def sample_cuts(
+    ctx: typer.Context,
+    count: str = typer.Option(
+        "0", "--count", help=_("How many samples the plan asks in all; the rest is drawn.")
+    ),
+    seed: str = typer.Option(None, "--seed", help=_("To draw the same places again.")),
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """The fewest cuts that end what is in doubt, and with them the samples of the plan. Example: weldcal sample cuts --count 5"""
+    book = book_of(ctx)
+    number = int(read("seed", seed, "us").number) if seed else None
+    wanted = int(read("count", count, "us").number)
+    cuts, rest, name, used = book.sample_cuts(wanted, number, book.seen(by, at))
+    names = book.seam_names()
+    from weldcal.reports import doubts
+
+    if as_json:
+        print(show.as_json(doubts.cuts_document(cuts, rest, name, used, names)))
+    else:
+        print_all(doubts.cuts(cuts, rest, name, used, names, book.job.units))
 
 
 @sample.command("loads", cls=Command)

@@ -10,7 +10,7 @@ from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import Command, answer, book_of, group, needed, say, single
 from weldcal.errors import NotAStretch
-from weldcal.records.fields import choose, plain_name, read, read_many
+from weldcal.records.fields import choose, plain_name, read, read_many, read_place
 from weldcal.records.seam import BleedCheck, LapWidth, Seam
 from weldcal.reports import lines, show
 from weldcal.words import _
@@ -93,7 +93,7 @@ def seam_start(
         set_to = parse.hand_setting_of(book, setting, tool, name)
     else:
         set_to = parse.setting_of(book, setting, name)
-    at = read("distance", start, book.job.units)
+    at = read_place(start, book.job.units)
     set_to, air = parse.settled_of(book, seen, set_to, weather)
     done = book.start_run(
         name,
@@ -113,7 +113,9 @@ def seam_start(
 def seam_finish(
     ctx: typer.Context,
     name: str = parse.SEAM,
-    end: str = typer.Option(None, "--to", help=_("Distance from the chalked zero end, like 33.")),
+    end: str = typer.Option(
+        None, "--to", help=_("Distance from the chalked zero end, like 33, 26'10-5/8\", or end.")
+    ),
     why: str = typer.Option(
         None, "--why", help=_("Why it stopped there, where it was not the end.")
     ),
@@ -124,9 +126,7 @@ def seam_finish(
 ) -> None:
     """Finish the run open on a seam. Example: weldcal seam finish A12 --to 33"""
     book = book_of(ctx)
-    to = needed(
-        end, _("Finished at"), "--to", "33", lambda text: read("distance", text, book.job.units)
-    )
+    to = needed(end, _("Finished at"), "--to", "33", lambda text: read_place(text, book.job.units))
     done = book.finish_run(name, to, book.seen(by, at), why, power_lost)
     loose = any(note.code == "no_start" for note in done.notes)
     answer(ctx, as_json, _("Finish on seam") if loose else _("Finish of run"), done)
@@ -151,7 +151,7 @@ def bleed_(
         name="",
         seam=plain_name(_("seam"), name),
         seen=seeing.read(book),
-        at=read("distance", place, units),
+        at=read_place(place, units),
         readings=read_many("reading", readings, units),
         bubbling=parse.choice("bubbling", bubbling),
         note=note,
@@ -178,7 +178,7 @@ def width_(
         name="",
         seam=plain_name(_("seam"), name),
         seen=seeing.read(book),
-        at=read("distance", place, units),
+        at=read_place(place, units),
         overlap=read("lap_width", overlap, units),
         bonded=parse.value("lap_width", bonded, units),
         note=note,

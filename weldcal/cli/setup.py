@@ -163,7 +163,7 @@ def _tell(table: str, rows: list[dict[str, Any]], units: str) -> None:
 
 def _detail(table: str, part: dict[str, Any], units: str) -> str:
     if table == "areas":
-        return f"{show.distance(part['length_m'], units)} x {show.distance(part['width_m'], units)}"
+        return f"{show.tape(part['length_m'], units)} x {show.tape(part['width_m'], units)}"
     if table == "machines":
         return _("{dial}, step {step:g}", dial=lines.dial_span(part), step=part["dial_step"])
     columns = {

@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import typer
 
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, book_of, group, needed, say, single
-from weldcal.errors import Missing
-from weldcal.records.fields import choose, plain_name, read
+from weldcal.cli.shell import Command, answer, book_of, group, needed, print_all, say, single
+from weldcal.errors import Misplaced, Missing
+from weldcal.quality.coverage import ordered
+from weldcal.records.fields import choose, plain_name, read, stretch
 from weldcal.records.site import HotWork, HotWorkEnd, Leak, OpenUp, Watch
 from weldcal.reports import show
 from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book import Book
+    from weldcal.book.covering import Bounds
 
 hotwork = group(_("Hot work: permit, watch, who stood it."))
 cover = single()
@@ -127,9 +134,14 @@ def cover_(
     ctx: typer.Context,
     area: str = typer.Argument(
         ...,
-        help=_("The area, or the start of its seams' names."),
+        help=_("The area, the start of its seams' names, or seams like A1-A4."),
         autocompletion=complete.names("areas"),
     ),
+    along: str = typer.Option(
+        None, "--stretch", help=_("Only so far along each side lap, like 0-30.")
+    ),
+    x: str = typer.Option(None, "--x", help=_("Only between two lines of the plan, like 0-20ft.")),
+    y: str = typer.Option(None, "--y", help=_("The same along y.")),
     look: bool = typer.Option(
         False, "--look", help=_("Only list what is not yet probed clean; record nothing.")
     ),
@@ -137,12 +149,19 @@ def cover_(
     at: str = parse.AT,
     as_json: bool = JSON,
 ) -> None:
-    """Before the next ply hides an area: list every seam not probed clean, then record the cover-up. Example: weldcal cover A --look"""
+    """Before the next ply hides an area or part of it: list every seam not probed clean, then record the cover-up.
+
+    Example: weldcal cover A1-A4 --stretch 0-30 --look
+    """
     book = book_of(ctx)
+    bounds = cover_bounds(book, along, x, y)
     if look:
         from weldcal.reports import terminal
         from weldcal.reports import trace as page
 
+        if not bounds.all:
+            _release(book, area, bounds, as_json)
+            return
         seams = [
             s for s in book.cover_list(area) if s["state"].state != "probed with no open finding"
         ]
@@ -153,7 +172,39 @@ def cover_(
         else:
             say(_("Every seam of {area} is probed with no open finding.", area=show.safe(area)))
         return
-    answer(ctx, as_json, _("Cover-up"), book.cover(area, book.seen(by, at)))
+    answer(ctx, as_json, _("Cover-up"), book.cover(area, book.seen(by, at), bounds))
+
+
+def cover_bounds(book: Book, along: str | None, x: str | None, y: str | None) -> Bounds:
+    """How far a cover-up reaches, as typed.
+
+    Raises:
+        Misplaced: more than one of them.
+    """
+    from weldcal.book.covering import Bounds
+
+    given = [(axis, text) for axis, text in (("along", along), ("x", x), ("y", y)) if text]
+    if len(given) > 1:
+        raise Misplaced(text=given[1][1], why=_("give one of --stretch, --x and --y"))
+    if not given:
+        return Bounds()
+    axis, text = given[0]
+    start, end = stretch(text, book.job.units)
+    band = ordered(start.si("m"), end.si("m"))
+    return Bounds(along=band) if axis == "along" else Bounds(axis=axis, band=band)
+
+
+def _release(book: Book, area: str, bounds: Bounds, as_json: bool) -> None:
+    """What must be done before part of an area is hidden."""
+    from msgspec import to_builtins
+
+    from weldcal.reports import release
+
+    first = book.cover_first(book.cover_pieces(area, bounds))
+    if as_json:
+        print(show.as_json(to_builtins(first)))
+    else:
+        print_all(release.lines(area, first, book.job.units))
 
 
 @open_up.command(cls=Command)

@@ -27,7 +27,7 @@ from weldcal.flow.question import (
     with_unit,
 )
 from weldcal.records.day import Day, Lap
-from weldcal.records.fields import read
+from weldcal.records.fields import read_place
 
 if TYPE_CHECKING:
     from weldcal.intake.probe_line import ProbeLine
@@ -107,7 +107,7 @@ def _bare(text: str) -> bool:
 def _length(text: str) -> bool:
     """Whether it is a distance alone, with a unit or as a fraction; else it is a line."""
     try:
-        read("distance", text, "us")
+        read_place(text, "us")
         return True
     except WeldcalError:
         return False

@@ -416,6 +416,8 @@ def _reached(day: Day, lap: Lap | None, end: str | None) -> bool:
     """Whether a lap was welded to the end it is listed with."""
     if lap is None or lap.end is None or end is None:
         return False
+    if says_end(end):
+        return True
     came, listed = (_si("distance", text, day.units) for text in (end, lap.end))
     return came is not None and listed is not None and abs(came - listed) <= SAME_PLACE_M
 

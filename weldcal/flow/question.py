@@ -13,9 +13,9 @@ from typing import Any
 from msgspec import Struct
 
 from weldcal.errors import NotAChoice, NotAnswered, WeldcalError
-from weldcal.quantities import retyped
+from weldcal.quantities import is_feet_inches, retyped
 from weldcal.records.day import Answer, Day
-from weldcal.records.fields import ALIKE, plain_name, read, read_many, usual_unit
+from weldcal.records.fields import ALIKE, plain_name, read, read_many, read_place, usual_unit
 from weldcal.records.times import zone_name
 from weldcal.words import _, mark
 
@@ -211,10 +211,10 @@ def _speed(question: Question, text: str, units: str) -> None:
 def _stretch(question: Question, text: str, units: str) -> None:
     from weldcal.records.fields import stretch
 
-    if any(sign in text[1:] for sign in "-–") or " to " in text:
+    if not is_feet_inches(text) and (any(sign in text[1:] for sign in "-–") or " to " in text):
         stretch(text, units)
     else:
-        read("distance", text, units)
+        read_place(text, units)
 
 
 def _person(question: Question, text: str, units: str) -> None:
@@ -224,7 +224,9 @@ def _person(question: Question, text: str, units: str) -> None:
 
 
 _READ: dict[str, Callable[[Question, str, str], Any]] = {
-    "value": lambda q, text, units: read(q.field, text, units),
+    "value": lambda q, text, units: (
+        read_place(text, units) if q.field == "distance" else read(q.field, text, units)
+    ),
     "speed": _speed,
     "stretch": _stretch,
     "choice": lambda q, text, units: None,

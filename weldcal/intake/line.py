@@ -17,6 +17,10 @@ from weldcal.words import _
 
 _BARE = re.compile(r"[-+]?(?:\d+/\d+|\d+(?:\.\d*)?|\.\d+|\d*[¼-¾⅐-⅞])", re.ASCII)
 _STARTS = re.compile(r"[-+]?\.?[\d¼-¾⅐-⅞]")
+# 26' 10 5/8", as a tape is read: one number, however it is spaced.
+_TAPE = re.compile(
+    r"(?<![\d.])(?P<ft>\d+)\s*['′]\s*-?\s*(?P<in>\d+(?:[ -]+\d+/\d+)?|\d+/\d+)\s*(?:\"|″|'')"
+)
 _EITHER = re.compile(r"\d+,\d+", re.ASCII)
 # Dimensions whose unit may stand apart from its number; "10 a 33" is no ampere.
 _UNITS_APART = ("length", "temperature", "speed", "percent", "voltage")
@@ -36,6 +40,7 @@ def tokens(words: Sequence[str]) -> list[str]:
             text=line[:20] + "…", allowed=_("a line of at most {most} signs", most=_LONGEST)
         )
     found: list[str] = []
+    line = _TAPE.sub(lambda m: f"{m['ft']}'{re.sub(r'[ -]+', '-', m['in'])}\"", line)
     for piece in re.split(r"[\s;]+", line):
         found += _parts(piece)
     return _with_units([part for part in found if part])

@@ -24,8 +24,8 @@ from msgspec import Struct
 from weldcal.errors import Missing, NotAStretch, WordUnknown
 from weldcal.intake.line import is_bare, is_number, tokens
 from weldcal.intake.strip_line import said
-from weldcal.quantities import Quantity
-from weldcal.records.fields import ALIKE, CHOICES, FIELDS, folded, past, read
+from weldcal.quantities import Quantity, feet_inches_word, is_feet_inches
+from weldcal.records.fields import ALIKE, CHOICES, FIELDS, folded, past, read, read_place, says_end
 from weldcal.words import _
 
 _SOUND = {
@@ -69,8 +69,12 @@ KINDS = tuple(kind for kind in CHOICES["flaw"][1] if kind != "sample cut")
 _KIND_OF = {kind: kind for kind in KINDS} | {
     word: kind for word, kind in ALIKE["flaw"].items() if kind in KINDS
 }
+_THE = {"the", "its", "el", "al"}
+_INCHES = re.compile(
+    r"(?:\d+|\d+/\d+|\d+[ -]\d+/\d+)\s*(?:in|inch|inches|pulgadas?|\"|″)", re.IGNORECASE
+)
 _CLOCK = re.compile(r"\d{1,2}:\d{2}(?::\d{2})?(?:[ap]\.?m\.?)?", re.IGNORECASE)
-_TWO = re.compile(r"(?P<a>[\d.]+\s*[A-Za-z'\"]*)(?:-|–|—|\.\.)(?P<b>[\d.].*)")
+_TWO = re.compile(r"(?P<a>[\d.]+\s*[A-Za-z'\"]*)(?:-|–|—|\.\.)(?P<b>(?:[\d.].*|end|fin))")
 _MIXED = re.compile(r"\d+-\d+/\d+.*")
 
 
@@ -117,7 +121,9 @@ def _cut(parts: list[str]) -> list[str]:
     for part in parts:
         pieces = [part]
         two = _TWO.fullmatch(part)
-        if two and not _MIXED.fullmatch(part):
+        if is_feet_inches(part):
+            pass
+        elif two and not _MIXED.fullmatch(part):
             pieces = [two["a"], "-", two["b"]]
         elif is_number(part):
             pieces = [p for p in re.split(r"\+|(?<=[\w\"'])([x×])(?=[\d.¼-¾⅐-⅞])", part) if p]
@@ -174,9 +180,9 @@ class _Reader:
 
     def _stretch(self) -> None:
         self._skip(_FROM)
-        start = None if self._next_is(_TO) else self._number("distance")
+        start = None if self._next_is(_TO) else self._place()
         if self._skip(_TO):
-            end = self._number("distance", start)
+            end = self._place()
             if end is None:
                 raise NotAStretch(name=_(FIELDS["distance"].label), text=" ".join(self._left[:1]))
             self._sound.append((_in_unit_of(start, end), end))
@@ -187,14 +193,14 @@ class _Reader:
 
     def _finding(self, kind: str) -> None:
         self._skip(_OF, _FISH, _AT)
-        at = self._number("distance")
+        at = self._place(then_length=True)
         if at is None:
             where = " ".join(self._left[:1]) or kind
             raise WordUnknown(
                 text=where, allowed=_("where the {kind} lies, like {kind} 14.5 3in", kind=_(kind))
             )
         if self._skip(_TO):
-            end = self._number("distance")
+            end = self._place()
             if end is None:
                 raise NotAStretch(name=_(FIELDS["distance"].label), text=" ".join(self._left[:1]))
             self._found.append(
@@ -215,7 +221,38 @@ class _Reader:
         self._skip(_OF, _DEEP)
         return depth
 
-    def _number(self, field: str, beside: Quantity | None = None) -> Quantity | None:
+    def _place(self, *, then_length: bool = False) -> Quantity | None:
+        """A place along the lap: a distance, in feet and inches too, or its end.
+
+        Args:
+            then_length: inches after feet are a length of what was found, unless one more follows.
+        """
+        if len(self._left) > 1 and folded(self._left[0]) in _THE and says_end(self._left[1]):
+            self._left.pop(0)
+        if self._left and says_end(self._left[0]):
+            return read_place(self._left.pop(0), self._units)
+        n = self._inches_after()
+        after = self._left[n + 1] if len(self._left) > n + 1 else ""
+        measured = (
+            is_number(after) or folded(after) in _TO if then_length else folded(after) not in _DEEP
+        )
+        if n and measured:
+            self._left[: n + 1] = [" ".join(self._left[: n + 1])]
+        return self._number("distance")
+
+    def _inches_after(self) -> int:
+        """How many words after feet say inches: 26 ft, 10, 5/8 in."""
+        feet = (
+            re.fullmatch(r"\d+\s*(?:ft|feet|foot|pies?|')", self._left[0]) if self._left else None
+        )
+        if feet is None:
+            return 0
+        for n, inches in ((1, self._left[1:2]), (2, self._left[1:3])):
+            if len(inches) == n and _INCHES.fullmatch(" ".join(inches)):
+                return n
+        return 0
+
+    def _number(self, field: str) -> Quantity | None:
         if not self._left or not is_number(self._left[0]) or _CLOCK.fullmatch(self._left[0]):
             return None
         return read(field, self._left.pop(0), self._units)
@@ -298,16 +335,20 @@ def _m(place: Quantity) -> Fraction:
     return place.to("m")
 
 
+def _again(place: Quantity) -> str:
+    return feet_inches_word(said(place))
+
+
 def typed_again(line: ProbeLine) -> str:
     """The line in full words: read again, it says the same."""
     parts = ["sound"] if line.whole else []
     parts += [
-        f"sound {said(start)} to {said(end)}" if start else f"sound to {said(end)}"
+        f"sound {_again(start)} to {_again(end)}" if start else f"sound to {_again(end)}"
         for start, end in line.sound
     ]
     for one in line.found:
-        text = f"{one.kind} at {said(one.at)}"
-        text += f" to {said(one.end)}" if one.end else ""
+        text = f"{one.kind} at {_again(one.at)}"
+        text += f" to {_again(one.end)}" if one.end else ""
         text += f", {said(one.length)} long" if one.length else ""
         parts.append(text + (f", {said(one.depth)} deep" if one.depth else ""))
     times = " to ".join(t for t in (line.started, line.ended) if t)

@@ -26,7 +26,15 @@ from weldcal.intake.table import Cells, read_table, shown
 from weldcal.long_work import Beat, counted, silent
 from weldcal.quantities import Quantity, unit_named
 from weldcal.records.common import Seen
-from weldcal.records.fields import choose, folded, past, plain_name, usual_unit
+from weldcal.records.fields import (
+    choose,
+    folded,
+    past,
+    plain_name,
+    read_place,
+    says_end,
+    usual_unit,
+)
 from weldcal.records.seam import Finding, Walk, found_how
 from weldcal.records.times import stamp
 from weldcal.words import _
@@ -331,6 +339,8 @@ class _Row:
     def _number_of(self, name: str) -> Quantity | None:
         column = self._sheet.columns.get(name)
         unit = column.unit if column else None
+        if _READS[name] == "distance" and says_end(self._text(name)):
+            return read_place(self._text(name), self._sheet.units)
         return self._take(
             name,
             lambda text: cells.quantity(_READS[name], text, self._sheet.units, unit, "unclear"),

@@ -25,7 +25,7 @@ from msgspec import Struct
 
 from weldcal.errors import WeldcalError, WordUnknown
 from weldcal.intake.line import is_bare, is_number, spelled, tokens
-from weldcal.quantities import Quantity, parse, sign
+from weldcal.quantities import Quantity, is_feet_inches, parse, sign
 from weldcal.records.fields import ALIKE, CHOICES, DAMP, FIELDS, choose, folded, read, read_many
 from weldcal.words import _
 
@@ -359,6 +359,8 @@ _UNIT_BESIDE = re.compile(r"([-+]?(?:\d+/\d+|\d+(?:\.\d*)?|\.\d+))\s*[^\s\d./'\"
 
 def said(value: Quantity, unit: Callable[[str], str] = sign) -> str:
     """A value with its unit, the number as typed: `1/4 in`, `932 °F`; `unit` shows units otherwise."""
+    if is_feet_inches(value.text):
+        return value.text
     typed = _UNIT_BESIDE.fullmatch(value.text)
     number = typed[1] if typed else value.text
     if not is_bare(number) or value.unit in ("", "mark"):

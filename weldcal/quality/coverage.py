@@ -11,7 +11,8 @@ from collections.abc import Iterable
 Stretch = tuple[float, float]
 
 # Two distances closer than this are one place: below a tenth of a millimetre
-# lies only the rounding of unit conversions.
+# lies only the rounding of unit conversions. What a tape on a roof cannot tell
+# apart is a limit of the job, and handed in as `slack`.
 SAME_PLACE_M = 1e-4
 
 
@@ -31,10 +32,25 @@ def union(stretches: Iterable[Stretch]) -> list[Stretch]:
     return merged
 
 
-def minus(stretches: Iterable[Stretch], taken: Iterable[Stretch]) -> list[Stretch]:
-    """What is left of `stretches` where `taken` does not lie."""
-    left = union(stretches)
-    for cut_start, cut_end in union(taken):
+def minus(
+    stretches: Iterable[Stretch], taken: Iterable[Stretch], slack: float = 0.0
+) -> list[Stretch]:
+    """What is left of `stretches` where `taken` does not lie.
+
+    Args:
+        slack: how near two places count as one, m. What is left no longer than that, and
+            beside something taken, is the tape's reading and no stretch.
+    """
+    taken = union(taken)
+    left = _cut(union(stretches), taken)
+    if slack <= SAME_PLACE_M:
+        return left
+    wide = union((start - slack, end + slack) for start, end in taken)
+    return [one for one in left if one[1] - one[0] > slack + SAME_PLACE_M or _cut([one], wide)]
+
+
+def _cut(left: list[Stretch], taken: Iterable[Stretch]) -> list[Stretch]:
+    for cut_start, cut_end in taken:
         after: list[Stretch] = []
         for start, end in left:
             if cut_end <= start - SAME_PLACE_M or cut_start >= end + SAME_PLACE_M:
@@ -48,9 +64,19 @@ def minus(stretches: Iterable[Stretch], taken: Iterable[Stretch]) -> list[Stretc
     return left
 
 
-def covers(taken: Iterable[Stretch], stretch: Stretch) -> bool:
-    """Whether `stretch` lies wholly within `taken`."""
-    return not minus([stretch], taken)
+def covers(taken: Iterable[Stretch], stretch: Stretch, slack: float = 0.0) -> bool:
+    """Whether `stretch` lies wholly within `taken`; `slack` as in `minus`."""
+    return not minus([stretch], taken, slack)
+
+
+def to_its_end(welded: Iterable[Stretch], length: float, slack: float = 0.0) -> bool:
+    """Whether a lap is welded from its zero end to its far one: the one rule for all who ask."""
+    return covers(welded, (0.0, length), slack)
+
+
+def past_end(at: float, length: float, slack: float = 0.0) -> bool:
+    """Whether a place lies past the far end of a lap by more than a tape can be off."""
+    return at > length + max(slack, SAME_PLACE_M)
 
 
 def total(stretches: Iterable[Stretch]) -> float:

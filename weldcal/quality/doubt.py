@@ -14,7 +14,7 @@ after it (or to the end of what is welded).
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from msgspec import Struct
 
@@ -107,6 +107,19 @@ class Doubt(Struct, frozen=True):
     clears: tuple[Clear, ...]
 
 
+class Cut(Struct, frozen=True):
+    """A sample to cut beside failures; a good pull there clears what they put in doubt.
+
+    Attributes:
+        clears: the failures whose doubt on that side it ends.
+        drawn: it was drawn at random already, so it serves the sample plan as well.
+    """
+
+    place: Place
+    clears: tuple[str, ...]
+    drawn: bool = False
+
+
 class Doubts(Struct, frozen=True):
     """All doubts, and the checks of places that no run is known to have welded."""
 
@@ -114,21 +127,59 @@ class Doubts(Struct, frozen=True):
     unplaced: tuple[str, ...]
 
 
-def bracket(runs: Sequence[Welded], checks: Sequence[Check]) -> Doubts:
+def bracket(
+    runs: Sequence[Welded], checks: Sequence[Check], slack_m: float = SAME_PLACE_M
+) -> Doubts:
     """What every failed check puts in doubt, in the order of welding.
 
     A check that covers a stretch (a walk) is good wherever no failure of it or of
     another check of its kind lies. A place welded twice is judged by the last run
     before the check.
+
+    Args:
+        slack_m: how near two places along a lap count as one, m.
     """
     lines = _lines(runs, checks)
     by_seam: dict[str, list[tuple[Welded, _Line]]] = {}
     for line in lines.values():
         for run in line.runs:
             by_seam.setdefault(run.seam, []).append((run, line))
-    unplaced = [check.id for check in checks if not _place(check, by_seam.get(check.seam, []))]
+    unplaced = [c.id for c in checks if not _place(c, by_seam.get(c.seam, []), slack_m)]
     found = [doubt for line in lines.values() for doubt in line.doubts()]
     return Doubts(tuple(found), tuple(unplaced))
+
+
+def least_cuts(
+    runs: Sequence[Welded],
+    checks: Sequence[Check],
+    open_: Collection[str],
+    margin_m: float,
+    reach_m: float,
+    drawn: Sequence[tuple[str, float]] = (),
+    slack_m: float = SAME_PLACE_M,
+) -> tuple[Cut, ...]:
+    """The fewest cuts with one just beside each failure that only a pull or a check answers.
+
+    A good pull beyond the mend's margin ends the doubt on its side there. One cut may serve
+    failures on both of its sides: the fewest points that meet all intervals of a line, taken
+    by their ends, are the fewest there are (stabbing intervals, greedy by right end).
+
+    Args:
+        open_: the failures still in doubt.
+        margin_m: how far a mend reaches past a failure; what it covers needs no cut.
+        reach_m: how far beyond that still is beside it.
+        drawn: (seam, place) drawn for samples and not cut: taken where one serves.
+    """
+    lines = _lines(runs, checks)
+    by_seam: dict[str, list[tuple[Welded, _Line]]] = {}
+    for line in lines.values():
+        for run in line.runs:
+            by_seam.setdefault(run.seam, []).append((run, line))
+    for check in checks:
+        _place(check, by_seam.get(check.seam, []), slack_m)
+    return tuple(
+        cut for line in lines.values() for cut in line.cuts(open_, margin_m, reach_m, drawn)
+    )
 
 
 def in_doubt(doubts: Iterable[Doubt]) -> dict[str, list[Stretch]]:
@@ -158,7 +209,7 @@ def _furthest(checks: Sequence[Check]) -> dict[str, Stretch]:
     return reach
 
 
-def _place(check: Check, welded: list[tuple[Welded, _Line]]) -> bool:
+def _place(check: Check, welded: list[tuple[Welded, _Line]], slack_m: float) -> bool:
     """Put a check on the line of whatever welded its place; False where nothing did."""
     left = [ordered(check.start_m, check.end_m)]
     earlier = [(run, line) for run, line in welded if run.at_s <= check.at_s]
@@ -167,14 +218,20 @@ def _place(check: Check, welded: list[tuple[Welded, _Line]]) -> bool:
         span = line.span(run)
         for stretch in left:
             low, high = max(stretch[0], span[0]), min(stretch[1], span[1])
-            point = stretch[1] - stretch[0] <= SAME_PLACE_M and high >= low - SAME_PLACE_M
+            point = stretch[1] - stretch[0] <= SAME_PLACE_M and high >= low - slack_m
             if point or high - low > SAME_PLACE_M:
-                line.add(check, run, ordered(low, high))
+                line.add(check, run, _within(ordered(low, high), span))
                 placed = True
         left = minus(left, [span])
         if not left:
             break
     return placed
+
+
+def _within(stretch: Stretch, span: Stretch) -> Stretch:
+    """A stretch moved into a span that it is beside by less than a tape can tell."""
+    low, high = (min(max(at, span[0]), span[1]) for at in stretch)
+    return low, high
 
 
 class _Line:
@@ -206,6 +263,53 @@ class _Line:
             self._good.setdefault(check.kind, []).append((low, high, check.id))
         else:
             self._bad.append((low, high, check))
+
+    def cuts(
+        self,
+        open_: Collection[str],
+        margin: float,
+        reach: float,
+        drawn: Sequence[tuple[str, float]],
+    ) -> list[Cut]:
+        """The fewest cuts of this line; see `least_cuts`."""
+        wanted = sorted(self._beside(open_, margin, reach))
+        known = [at for seam, place in drawn for at in self._on_line(seam, place)]
+        found = []
+        while wanted:
+            end, start, name = wanted.pop(0)
+            low, names = start, [name]
+            met = [one for one in wanted if one[1] <= end]
+            low = max([low, *(one[1] for one in met)])
+            wanted = [one for one in wanted if one[1] > end]
+            names += [one[2] for one in met]
+            here = next((at for at in known if low <= at <= end), None)
+            at = (low + end) / 2 if here is None else here
+            (place, *_rest) = self._places(at, at)
+            found.append(Cut(place, tuple(dict.fromkeys(names)), here is not None))
+        return found
+
+    def _beside(
+        self, open_: Collection[str], margin: float, reach: float
+    ) -> Iterator[tuple[float, float, str]]:
+        """(end, start, failure) of where a cut would end a doubt, on each side of a failure."""
+        good = {kind: self._goods(answers) for kind, answers in ANSWERS.items()}
+        for low, high, check in self._bad:
+            if check.kind == PROBE or check.id not in open_:
+                continue
+            start, _before = good[check.kind].before(low)
+            end, _after = good[check.kind].after(high, self.length)
+            # A good check nearer than a cut could be leaves nothing for a cut to end.
+            if low - start > margin + reach + SAME_PLACE_M:
+                yield low - margin, low - margin - reach, check.id
+            if end - high > margin + reach + SAME_PLACE_M:
+                yield high + margin + reach, high + margin, check.id
+
+    def _on_line(self, seam: str, at_m: float) -> Iterator[float]:
+        """Where a place of a seam lies on this line."""
+        for run in self.runs:
+            low, high = self.span(run)
+            if run.seam == seam and low <= at_m <= high:
+                yield self._from[run.id] + abs(at_m - run.start_m)
 
     def doubts(self) -> list[Doubt]:
         """One for each failure, in the order welded."""

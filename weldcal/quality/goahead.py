@@ -35,6 +35,7 @@ class Acceptance(Struct, frozen=True):
     cool_before_probe_min: float = 0.0
     lap_least_side_mm: float = 0.0
     lap_least_end_mm: float = 0.0
+    slack_m: float = 0.0
 
 
 class Judged(Struct, frozen=True):

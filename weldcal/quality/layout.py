@@ -22,6 +22,11 @@ from weldcal.quality.coverage import SAME_PLACE_M
 
 Point = tuple[float, float]
 
+# No piece shorter than this, and no row narrower than half a roll: a short piece walks and
+# curls, and a lap close to the edge is cut by it (common practice, no source).
+LEAST_PIECE_M = 1.0
+NARROWEST = 0.5
+
 # UFGS-07550 §3.3.6: end laps of neighbouring rows 1 m apart, side laps 75 mm, end laps 150 mm.
 STAGGER_M = 1.0
 SIDE_LAP_M = 0.075
@@ -29,13 +34,17 @@ END_LAP_M = 0.150
 
 
 class Area(Struct, frozen=True):
-    """A rectangle of roof: its letter, low corner and extents, m. Rectangles may share a letter."""
+    """A rectangle of roof: its letter, low corner and extents, m. Rectangles may share a letter.
+
+    `slope` is which way water runs on it: x+, x-, y+ or y-; None where nobody said.
+    """
 
     letter: str
     x_m: float
     y_m: float
     length_x_m: float
     length_y_m: float
+    slope: str | None = None
 
 
 class Rolls(Struct, frozen=True):
@@ -45,18 +54,40 @@ class Rolls(Struct, frozen=True):
     length_m: float
     side_lap_m: float = SIDE_LAP_M
     end_lap_m: float = END_LAP_M
+    least_piece_m: float = LEAST_PIECE_M
 
 
 class Pattern(Struct, frozen=True):
     """How rows lie: the axis they run along, the edge row 1 starts from, the stagger of end laps.
 
     With `start` "low", row 1 lies along the edge of least x or y; the low edge of
-    the roof, that water runs to, is where a roof is started.
+    the roof, that water runs to, is where a roof is started. `from_high` begins each row at
+    its end of greatest x or y, so that every piece laps over the one that water runs to.
     """
 
     along: Literal["x", "y"] = "x"
     start: Literal["low", "high"] = "low"
     stagger_m: float = STAGGER_M
+    from_high: bool = False
+
+
+def with_water(slope: str | None, along: str | None, start: str | None) -> Pattern:
+    """How rows lie so that water runs off the upper sheet onto the lower one, as far as chosen.
+
+    Rows across the slope begin at the edge that water runs to; rows along it are laid
+    upwards, piece over piece (laps with the flow of water: common practice, no source).
+
+    Args:
+        slope: which way water runs: x+, x-, y+, y-; None where nobody said.
+        along, start: as chosen; None to follow the slope, else x and low.
+    """
+    axis, towards = (slope[0], slope[1]) if slope else ("y", "-")
+    across = "y" if axis == "x" else "x"
+    chosen = along or across
+    low_edge = "low" if towards == "-" else "high"
+    if chosen == axis:  # up the slope
+        return Pattern(chosen, start or "low", STAGGER_M, bool(slope) and towards == "+")  # type: ignore[arg-type]
+    return Pattern(chosen, start or low_edge)  # type: ignore[arg-type]
 
 
 class Mark(Struct, frozen=True):
@@ -156,7 +187,7 @@ def lay(
         rows=tuple(rows),
         laps=tuple(laps),
         t_joints=tuple(joints),
-        flags=tuple(_flags(areas, beside, rolls, pattern, marks)),
+        flags=tuple(_flags(areas, beside, rolls, pattern, marks, rows)),
         covered_m2=sum(area.length_x_m * area.length_y_m for area in areas),
         rolls=rolls_needed((piece for row in rows for piece in row.pieces_m), rolls.length_m),
         lap_m=sum(lap.length_m or 0.0 for lap in laps if lap.kind != "detail"),
@@ -217,22 +248,76 @@ class _Rectangle:
         self.along = area.length_x_m if along_x else area.length_y_m
         self.across = area.length_y_m if along_x else area.length_x_m
         shown = rolls.width_m - rolls.side_lap_m
-        self.rows = []
+        self.rows: list[Row] = []
         count = _count(self.across, rolls.width_m, shown)
+        self.first_m = _first_row(self.across, rolls, count)
+        laid: list[list[float]] = []  # where end laps lie, row by row
         for n in range(count):
-            edge = n * shown
-            far = edge + rolls.width_m if n + 1 < count else self.across
-            self.rows.append(Row(area.letter, first + n, edge, far, tuple(self._pieces(n))))
+            edge = n * shown - (rolls.width_m - self.first_m if n else 0.0)
+            far = edge + (rolls.width_m if n else self.first_m) if n + 1 < count else self.across
+            pieces = self._pieces(self._cut(n, laid))
+            laid.append(self._lap_places(pieces))
+            self.rows.append(Row(area.letter, first + n, edge, far, tuple(pieces)))
 
-    def _pieces(self, n: int) -> list[float]:
-        """Lengths of the pieces of the n-th row: the first is cut so that end laps are staggered.
+    def _cut(self, n: int, laid: list[list[float]]) -> float:
+        """How long the first piece of the n-th row is cut.
 
-        Offsets step by the stagger through as many rows as fit in one roll's shown
-        length, so that the last of them is a stagger away from the next first.
+        Offsets step by the stagger through as many rows as fit in one roll's shown length, so
+        that the last of them is a stagger away from the next first. Where that leaves a short
+        piece at the end, the nearest cut is taken that leaves none, a stagger away from the
+        end laps of the two rows before, else of the one before; where there is no such cut,
+        the stagger is kept and the piece is as long as can be.
         """
+        wanted = self.rolls.length_m - (n % _offsets(self.rolls, self.pattern)) * (
+            self.pattern.stagger_m
+        )
+        if self.along <= self.rolls.length_m + SAME_PLACE_M:
+            return wanted
+        cuts = sorted(self._cuts(wanted, laid), key=lambda cut: (abs(cut - wanted), cut))
+        whole = [cut for cut in cuts if self._shortest(cut) >= self._least()]
+        best = next((c for c in whole if self._clear(c, laid[-2:])), None)
+        best = best or next((c for c in whole if self._clear(c, laid[-1:])), None)
+        if best is not None:
+            return best
+        clear = [cut for cut in cuts if self._clear(cut, laid[-1:])]
+        return max(clear, key=self._shortest, default=wanted)
+
+    def _cuts(self, wanted: float, laid: list[list[float]]) -> Iterable[float]:
+        """Cuts to choose from: all along a roll, and just a stagger from the row before."""
+        rolls, stagger = self.rolls, self.pattern.stagger_m
+        step = max(stagger / 8, rolls.length_m / 64)
+        tried = [wanted + k * step for k in range(-128, 129)]
+        if laid and laid[-1]:
+            first = laid[-1][0] + rolls.end_lap_m
+            shown = rolls.length_m - rolls.end_lap_m
+            tried += [first + side * stagger + k * shown for side in (-1, 1) for k in (-1, 0, 1)]
+        return [cut for cut in tried if rolls.end_lap_m < cut <= rolls.length_m + SAME_PLACE_M]
+
+    def _clear(self, cut: float, rows: Sequence[Sequence[float]]) -> bool:
+        """Whether the end laps of a row so cut lie a stagger away from those of others."""
+        places = self._lap_places(self._pieces(cut))
+        near = [at for row in rows for at in row]
+        least = self.pattern.stagger_m - SAME_PLACE_M
+        return all(abs(a - b) >= least for a in places for b in near)
+
+    def _least(self) -> float:
+        return min(self.rolls.least_piece_m, self.rolls.length_m / 2) - SAME_PLACE_M
+
+    def _shortest(self, cut: float) -> float:
+        return min(self._pieces(cut))
+
+    def _lap_places(self, pieces: Sequence[float]) -> list[float]:
+        """Where along its row each end lap lies: the exposed end of the piece on top."""
+        found, covered = [], 0.0
+        for n, piece in enumerate(pieces[:-1]):
+            covered += piece - (self.rolls.end_lap_m if n else 0.0)
+            found.append(covered - self.rolls.end_lap_m)
+        return found
+
+    def _pieces(self, cut: float) -> list[float]:
+        """Lengths of the pieces of a row whose first is cut so long."""
         rolls = self.rolls
-        offsets = _offsets(rolls, self.pattern)
-        piece = min(rolls.length_m - (n % offsets) * self.pattern.stagger_m, self.along)
+        piece = min(cut, self.along)
         pieces = [piece]
         covered = piece
         while covered < self.along - SAME_PLACE_M:
@@ -271,17 +356,15 @@ class _Rectangle:
         return found
 
     def _end_laps(self, row: Row) -> list[tuple[str, float]]:
-        """Name and place along the row of each end lap: the exposed end of the piece on top."""
-        found = []
-        covered = 0.0
-        for n, piece in enumerate(row.pieces_m[:-1], start=1):
-            covered += piece - (self.rolls.end_lap_m if n > 1 else 0.0)
-            found.append((f"{row.area}{row.number}.{n}", covered - self.rolls.end_lap_m))
-        return found
+        """Name and place along the row of each end lap."""
+        places = enumerate(self._lap_places(row.pieces_m), start=1)
+        return [(f"{row.area}{row.number}.{n}", at) for n, at in places]
 
     def _point(self, along: float, across: float) -> Point:
         if self.pattern.start == "high":
             across = self.across - across
+        if self.pattern.from_high:
+            along = self.along - along
         dx, dy = (along, across) if self.pattern.along == "x" else (across, along)
         return self.area.x_m + dx, self.area.y_m + dy
 
@@ -289,6 +372,14 @@ class _Rectangle:
 def _count(length: float, piece: float, shown: float) -> int:
     """How many pieces of `piece`, each showing `shown` but the last, cover `length`."""
     return 1 + max(0, math.ceil((length - piece - SAME_PLACE_M) / shown))
+
+
+def _first_row(across: float, rolls: Rolls, count: int) -> float:
+    """Width of row 1: a whole roll, or as wide as the last where that would be a sliver."""
+    last = across - (count - 1) * (rolls.width_m - rolls.side_lap_m)
+    if count == 1 or last >= NARROWEST * rolls.width_m - SAME_PLACE_M:
+        return rolls.width_m
+    return (rolls.width_m + last) / 2
 
 
 def _offsets(rolls: Rolls, pattern: Pattern) -> int:
@@ -323,7 +414,7 @@ def _shared(a: Area, b: Area) -> list[tuple[Point, Point]]:
 
 
 def _detail(mark: Mark, areas: Sequence[Area], names: Names) -> Lap:
-    area = min(areas, key=lambda area: _outside(area, mark))
+    area = min(areas, key=lambda area: (_outside(area, mark), -_inside(area, mark)))
     place = (mark.x_m, mark.y_m)
     name = names.next(area.letter, "d")
     return Lap(name, "detail", area.letter, place, place, mark.around_m, at=mark.kind)
@@ -336,27 +427,50 @@ def _outside(area: Area, mark: Mark) -> float:
     return math.hypot(dx, dy)
 
 
+def _inside(area: Area, mark: Mark) -> float:
+    """How far a mark lies from the nearest edge of a rectangle, m: deepest where it belongs."""
+    dx = min(mark.x_m - area.x_m, area.x_m + area.length_x_m - mark.x_m)
+    dy = min(mark.y_m - area.y_m, area.y_m + area.length_y_m - mark.y_m)
+    return min(dx, dy)
+
+
 def _flags(
     areas: Sequence[Area],
     beside: Sequence[Area],
     rolls: Rolls,
     pattern: Pattern,
     marks: Sequence[Mark],
+    rows: Sequence[Row],
 ) -> Iterable[Flag]:
+    for row in rows:
+        if len(row.pieces_m) > 1 and min(row.pieces_m) < rolls.least_piece_m - SAME_PLACE_M:
+            name = f"{row.area}{row.number}"
+            yield Flag("short_piece", {"row": name, "length_m": min(row.pieces_m)})
+    for one in rows:
+        if one.from_m == 0.0 and one.to_m < rolls.width_m - SAME_PLACE_M and _evened(one, rows):
+            yield Flag("first_row_cut", {"row": f"{one.area}{one.number}", "width_m": one.to_m})
+    for area in areas:
+        if area.slope and _against(area.slope, pattern):
+            yield Flag("against_water", {"area": area.letter, "slope": area.slope})
     if pattern.stagger_m > SAME_PLACE_M and _offsets(rolls, pattern) == 1:
         yield Flag("stagger_too_long", {"stagger_m": pattern.stagger_m})
-    for n, area in enumerate(areas):
-        for other in [*beside, *areas[:n]]:
-            dx = min(area.x_m + area.length_x_m, other.x_m + other.length_x_m)
-            dx -= max(area.x_m, other.x_m)
-            dy = min(area.y_m + area.length_y_m, other.y_m + other.length_y_m)
-            dy -= max(area.y_m, other.y_m)
-            if min(dx, dy) > SAME_PLACE_M:
-                yield Flag("overlap", {"of": area.letter, "with": other.letter, "area_m2": dx * dy})
     for mark in marks:
         away = min(_outside(area, mark) for area in [*beside, *areas])
         if away > SAME_PLACE_M:
             yield Flag("mark_outside", {"kind": mark.kind, "x_m": mark.x_m, "y_m": mark.y_m})
+
+
+def _evened(first: Row, rows: Sequence[Row]) -> bool:
+    """Whether a row was cut for the sake of the last: others lie beyond it."""
+    return any(row.area == first.area and row.number == first.number + 1 for row in rows)
+
+
+def _against(slope: str, pattern: Pattern) -> bool:
+    """Whether water would run against the laps: off the lower sheet onto the upper one."""
+    axis, towards = slope[0], slope[1]
+    if axis == pattern.along:
+        return pattern.from_high != (towards == "+")
+    return pattern.start != ("low" if towards == "-" else "high")
 
 
 def _check(areas: Sequence[Area], rolls: Rolls, pattern: Pattern) -> None:

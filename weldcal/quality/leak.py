@@ -1,5 +1,7 @@
 """Where to look first for a reported leak: an order, not a cause.
 
+It ranks places, not seams: the finding at the far end of a lap is where the finding is.
+
 Invariant: a place's points are the sum of its reasons, each shown; something
 more known against a place, or its lying nearer, never sends it further down.
 
@@ -15,6 +17,7 @@ from collections.abc import Iterable
 
 from msgspec import Struct
 
+from weldcal.quality.coverage import SAME_PLACE_M, Stretch
 from weldcal.words import mark
 
 Point = tuple[float, float]
@@ -53,14 +56,20 @@ class Weights(Struct, frozen=True):
 class Candidate(Struct, frozen=True):
     """A seam or a place on one, m on the roof, and the codes known against it.
 
-    `against` holds names of `Weights`: open_finding, in_doubt, mended_unprobed, unprobed,
-    warned, detail, t_joint, self_probed.
+    Attributes:
+        against: names of `Weights`: open_finding, in_doubt, mended_unprobed, unprobed,
+            warned, detail, t_joint, self_probed.
+        what: the finding that lies there, where it is one.
+        from_m, to_m: the stretch along its lap; None for a whole one without a length.
     """
 
     name: str
     start: Point
     end: Point
     against: frozenset[str] = frozenset()
+    what: str | None = None
+    from_m: float | None = None
+    to_m: float | None = None
 
 
 class Reason(Struct, frozen=True):
@@ -76,6 +85,7 @@ class Suspect(Struct, frozen=True):
     Attributes:
         nearest: its point nearest to the spot, m.
         reasons: the most telling first; their points add up to `points`.
+        what, from_m, to_m: as of its candidate; `at_m` is `nearest`, along its lap.
     """
 
     name: str
@@ -83,17 +93,26 @@ class Suspect(Struct, frozen=True):
     distance_m: float
     nearest: Point
     reasons: tuple[Reason, ...]
+    what: str | None = None
+    from_m: float | None = None
+    to_m: float | None = None
+    at_m: float | None = None
 
 
 class Search(Struct, frozen=True):
     """The order in which to look, and what must be said with it.
 
-    `asks` are codes of what nobody has told yet: where_seen, slope.
+    Attributes:
+        asks: codes of what nobody has told yet: where_seen, slope.
+        roof: letters of the areas that make one roof with the spot; elsewhere nothing is ranked.
+        elsewhere: how many seams lie on other roofs.
     """
 
     order: tuple[Suspect, ...]
     asks: tuple[str, ...]
     cautions: tuple[str, ...] = CAUTIONS
+    roof: tuple[str, ...] = ()
+    elsewhere: int = 0
 
 
 _AGAINST = frozenset(
@@ -132,7 +151,7 @@ def search(
     uphill = _unit(upslope)
     reach = weights.reach_on_roof_m if seen == ON_ROOF else weights.reach_inside_m
     suspects = [_suspect(spot, one, reach, uphill, weights) for one in candidates]
-    suspects.sort(key=lambda one: (-one.points, one.distance_m, one.name))
+    suspects.sort(key=lambda one: (-one.points, one.distance_m, one.name, one.from_m or 0.0))
     asks = [code for code, value in (("where_seen", seen), ("slope", upslope)) if value is None]
     return Search(tuple(suspects), tuple(asks))
 
@@ -152,7 +171,94 @@ def _suspect(
         cosine = (dx * uphill[0] + dy * uphill[1]) / away
         reasons.append(Reason("upslope", weights.upslope * max(0.0, cosine)))
     told = sorted((r for r in reasons if r.points > 0), key=lambda r: (-r.points, r.code))
-    return Suspect(one.name, sum(r.points for r in told), away, nearest, tuple(told))
+    along = None
+    if one.from_m is not None and one.to_m is not None:
+        whole = math.dist(one.start, one.end)
+        share = math.dist(one.start, nearest) / whole if whole else 0.0
+        along = one.from_m + share * (one.to_m - one.from_m)
+    points = sum(r.points for r in told)
+    what = (one.what, one.from_m, one.to_m, along)
+    return Suspect(one.name, points, away, nearest, tuple(told), *what)
+
+
+class LapFacts(Struct, frozen=True):
+    """What is known of a placed lap: its ends on the plan, and stretches along it, m.
+
+    Attributes:
+        length_m: None where nobody listed one: then it is as long as it is on the plan.
+        open: (finding, from, to) of findings still open.
+        mended, unprobed, in_doubt: stretches.
+        of_all: codes that hold for all of it: warned, detail, t_joint, self_probed.
+    """
+
+    name: str
+    start: Point
+    end: Point
+    length_m: float | None = None
+    open: tuple[tuple[str, float, float], ...] = ()
+    mended: tuple[Stretch, ...] = ()
+    unprobed: tuple[Stretch, ...] = ()
+    in_doubt: tuple[Stretch, ...] = ()
+    of_all: frozenset[str] = frozenset()
+
+
+def places_of(lap: LapFacts) -> list[Candidate]:
+    """The places of a lap to look at: each finding, each stretch of one kind, else all of it.
+
+    A place bears what is known against all of it: a void within an unprobed stretch is
+    unprobed as well; the stretch is not open for having a void at its far end.
+    """
+    stretches = {
+        "mended_unprobed": lap.mended,
+        "unprobed": lap.unprobed,
+        "in_doubt": lap.in_doubt,
+    }
+    spots: list[tuple[str | None, Stretch, set[str]]] = [
+        (what, (low, high), {"open_finding"}) for what, low, high in lap.open
+    ]
+    spots += [(None, one, {code}) for code, many in stretches.items() for one in many]
+    length = lap.length_m or math.dist(lap.start, lap.end)
+    if not spots:
+        return [_candidate(lap, None, (0.0, length), set())]
+    found: dict[tuple[str | None, Stretch], Candidate] = {}
+    for what, (low, high), codes in spots:
+        known = codes | {
+            code
+            for code, many in stretches.items()
+            if any(a <= low + SAME_PLACE_M and high <= b + SAME_PLACE_M for a, b in many)
+        }
+        found[what, (low, high)] = _candidate(lap, what, (low, high), known)
+    return list(found.values())
+
+
+def _candidate(lap: LapFacts, what: str | None, stretch: Stretch, codes: set[str]) -> Candidate:
+    start, end = (point_on(lap.start, lap.end, lap.length_m, at) for at in stretch)
+    return Candidate(lap.name, start, end, lap.of_all | codes, what, *stretch)
+
+
+def along_within(a: float, b: float, length_m: float, band: Stretch) -> Stretch | None:
+    """The stretch of a straight lap whose coordinate on one axis lies within a band, m along it.
+
+    Args:
+        a, b: that coordinate at its zero end and at its far end.
+
+    Returns:
+        None where none of it does; all of it for a lap that runs along the band, within it.
+    """
+    low, high = band
+    if abs(b - a) <= SAME_PLACE_M:
+        return (0.0, length_m) if low <= a <= high else None
+    ends = sorted(min(1.0, max(0.0, (edge - a) / (b - a))) for edge in band)
+    if (ends[1] - ends[0]) * length_m <= SAME_PLACE_M:
+        return None
+    return ends[0] * length_m, ends[1] * length_m
+
+
+def point_on(start: Point, end: Point, length_m: float | None, at_m: float) -> Point:
+    """The point of the plan that lies some way along a straight lap, m from its start."""
+    whole = length_m or math.dist(start, end)
+    share = min(1.0, max(0.0, at_m / whole)) if whole else 0.0
+    return start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1])
 
 
 def nearest_point(spot: Point, start: Point, end: Point) -> Point:

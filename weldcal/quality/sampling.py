@@ -57,15 +57,19 @@ class Feet(Struct, frozen=True):
 
     Attributes:
         independent: pieces it would take if no two were alike.
-        design_effect: by how much more, since feet of one lap are alike.
-        pieces: independent pieces times the design effect.
+        design_effect: by how much the share found varies more, since feet of one lap are alike.
+        pieces: what it takes by the risk itself; the last lap may be probed in part.
         length_m: their length.
+        laps: how many laps are probed.
+        risk: chance to pass lap of which just that share is bad.
     """
 
     independent: int
     design_effect: float
     pieces: int
     length_m: float
+    laps: int
+    risk: float
 
 
 class Place(Struct, frozen=True):
@@ -211,13 +215,57 @@ def feet_needed(
 ) -> Feet:
     """How much lap to probe to show that no more than `most` of it is bad.
 
-    Pieces of `piece_m`, `per_lap` of them probed in a row on each lap. Raises as
+    Pieces of `piece_m`, `per_lap` of them probed in a row on each lap. Bad pieces of a lap are
+    taken as beta-binomial with that share and that likeness within a lap, laps as independent:
+    the least number of pieces of which more than `allowed` are bad with the confidence asked.
+    (The design effect alone, 1 + (m - 1)·rho, asks about twice as much: it is of the variance
+    of the share found, and no bad piece in a lap says more than its variance.) Raises as
     `samples_needed` and `design_effect`.
     """
     independent = samples_needed(most, confidence, allowed)
     effect = design_effect(per_lap, within_lap)
-    pieces = math.ceil(independent * effect - 1e-9)
-    return Feet(independent, effect, pieces, pieces * piece_m)
+    row = max(1, round(per_lap))
+    risk = 1.0 - confidence
+    whole = _bad_of_a_lap(row, most, within_lap, allowed)
+    laps, chance, before = 0, [1.0], [1.0]
+    while sum(chance) > risk:
+        before, chance = chance, _together(chance, whole, allowed)
+        laps += 1
+        if laps * row > _MOST_SAMPLES:
+            raise ValueError("that would take more than 10 million samples")
+    for part in range(1, row + 1):
+        last = _together(before, _bad_of_a_lap(part, most, within_lap, allowed), allowed)
+        if sum(last) <= risk:
+            break
+    pieces = (laps - 1) * row + part
+    return Feet(independent, effect, pieces, pieces * piece_m, laps, sum(last))
+
+
+def _bad_of_a_lap(pieces: int, share: float, alike: float, most: int) -> list[float]:
+    """P(X = 0), ..., P(X = most) of the bad among a lap's pieces: beta-binomial."""
+    counts = range(min(most, pieces) + 1)
+    if alike <= 0.0:
+        return [math.comb(pieces, k) * share**k * (1.0 - share) ** (pieces - k) for k in counts]
+    if alike >= 1.0:
+        return [1.0 - share, *(share if k == pieces else 0.0 for k in counts if k)]
+    a, b = (part * (1.0 - alike) / alike for part in (share, 1.0 - share))
+    return [
+        math.comb(pieces, k) * math.exp(_log_beta(a + k, b + pieces - k) - _log_beta(a, b))
+        for k in counts
+    ]
+
+
+def _log_beta(a: float, b: float) -> float:
+    return math.lgamma(a) + math.lgamma(b) - math.lgamma(a + b)
+
+
+def _together(one: Sequence[float], other: Sequence[float], most: int) -> list[float]:
+    """Chances of a sum of two counts, up to `most`."""
+    found = [0.0] * min(most + 1, len(one) + len(other) - 1)
+    for n, p in enumerate(one):
+        for k, q in enumerate(other[: len(found) - n]):
+            found[n + k] += p * q
+    return found
 
 
 def draw_places(

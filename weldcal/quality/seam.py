@@ -8,7 +8,17 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from weldcal.quality.coverage import SAME_PLACE_M, Stretch, covers, minus, ordered, total, union
+from weldcal.quality.coverage import (
+    SAME_PLACE_M,
+    Stretch,
+    covers,
+    minus,
+    ordered,
+    past_end,
+    to_its_end,
+    total,
+    union,
+)
 from weldcal.rules.cold import probes
 
 NOT_STARTED = "not started"
@@ -73,9 +83,13 @@ class Mend(Struct, frozen=True):
 
 
 class SeamRecord(Struct, frozen=True):
-    """All that is recorded of one seam, distances in metres."""
+    """All that is recorded of one seam, distances in metres.
+
+    `slack` is how near two places along it count as one (a limit of the job).
+    """
 
     length: float | None = None
+    slack: float = SAME_PLACE_M
     known: bool = True
     loose_finishes: int = 0
     runs: tuple[Run, ...] = ()
@@ -149,7 +163,7 @@ def _state(
         return OPEN
     if mended:
         return MENDED
-    if seam.length is not None and not covers(welded, (0.0, seam.length)):
+    if seam.length is not None and not to_its_end(welded, seam.length, seam.slack):
         return IN_WORK
     if unprobed:
         return UNPROBED if total(unprobed) >= total(welded) - SAME_PLACE_M else IN_PART
@@ -163,7 +177,7 @@ def _unprobed(seam: SeamRecord) -> list[Stretch]:
         if run.end is None:
             continue
         later = [ordered(w.start, w.end) for w in seam.walks if w.probes(run.when, run.cold_utc)]
-        left += minus([ordered(run.start, run.end)], later)
+        left += minus([ordered(run.start, run.end)], later, seam.slack)
     return union(left)
 
 
@@ -180,9 +194,9 @@ def _findings(seam: SeamRecord) -> tuple[tuple[str, ...], tuple[ToProbe, ...]]:
         patched = union([ordered(mend.start, mend.end) for mend in mends])
         after = (w for w in seam.walks if w.when > last.when)
         later = [ordered(w.start, w.end) for w in after if w.probes(last.when, last.cold_utc)]
-        if not covers(patched, place):
+        if not covers(patched, place, seam.slack):
             open_.append(found.name)
-        elif left := minus([*patched, place], later):
+        elif left := minus([*patched, place], later, seam.slack):
             again.append(ToProbe(found.name, tuple(left)))
     return tuple(open_), tuple(again)
 
@@ -192,7 +206,7 @@ def _flags(seam: SeamRecord) -> tuple[str, ...]:
     if not seam.known:
         flags.append("not on the seam list")
     runs = sorted(seam.runs, key=lambda run: run.when)
-    if any(_overlap(a, b) for n, a in enumerate(runs) for b in runs[n + 1 :]):
+    if any(_overlap(a, b, seam.slack) for n, a in enumerate(runs) for b in runs[n + 1 :]):
         flags.append("welded twice")
     if seam.loose_finishes:
         flags.append("finished without a start")
@@ -201,7 +215,7 @@ def _flags(seam: SeamRecord) -> tuple[str, ...]:
     if any(run.warned for run in runs):
         flags.append("warned")
     if seam.length is not None and any(
-        max(ends) > seam.length + SAME_PLACE_M
+        past_end(max(ends), seam.length, seam.slack)
         for ends in [
             *((r.start, r.end if r.end is not None else r.start) for r in runs),
             *((w.start, w.end) for w in seam.walks),
@@ -211,7 +225,7 @@ def _flags(seam: SeamRecord) -> tuple[str, ...]:
         flags.append("past its end")
     if (seam.walks or seam.findings) and not runs:
         flags.append("welding not recorded")
-    if any(_warm(walk, run) for walk in seam.walks for run in runs):
+    if any(_warm(walk, run, seam.slack) for walk in seam.walks for run in runs):
         flags.append("probed warm")
     welders = {run.by for run in runs}
     if any(walk.by in welders for walk in seam.walks):
@@ -219,17 +233,17 @@ def _flags(seam: SeamRecord) -> tuple[str, ...]:
     return tuple(flags)
 
 
-def _warm(walk: Walk, run: Run) -> bool:
+def _warm(walk: Walk, run: Run, slack: float) -> bool:
     """Whether a walk went over a run that was not cold yet."""
     if run.end is None or walk.when < run.when or walk.probes(run.when, run.cold_utc):
         return False
     low, high = ordered(run.start, run.end)
     start, end = ordered(walk.start, walk.end)
-    return min(high, end) - max(low, start) > SAME_PLACE_M
+    return min(high, end) - max(low, start) > slack
 
 
-def _overlap(a: Run, b: Run) -> bool:
+def _overlap(a: Run, b: Run, slack: float) -> bool:
     if a.end is None or b.end is None:
         return False
     (a1, a2), (b1, b2) = ordered(a.start, a.end), ordered(b.start, b.end)
-    return min(a2, b2) - max(a1, b1) > SAME_PLACE_M
+    return min(a2, b2) - max(a1, b1) > slack

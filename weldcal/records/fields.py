@@ -21,8 +21,9 @@ from weldcal.errors import (
     NotWhole,
     OutOfRange,
     TextNotPlain,
+    Unreadable,
 )
-from weldcal.quantities import Quantity, convert, in_digits, parse, sign
+from weldcal.quantities import Quantity, convert, in_digits, is_feet_inches, parse, sign
 from weldcal.words import _, mark, number
 
 Units = str  # "us" or "si"
@@ -115,7 +116,12 @@ CHOICES: dict[str, tuple[str, tuple[str, ...]]] = {
     "phases": (mark("phases"), ("1", "3")),
     "axis": (mark("axis"), ("x", "y")),
     "edge": (mark("edge"), ("low", "high")),
+    "surface": (mark("what the sheet's face is"), ("granules", "sand", "film")),
     "slope": (mark("which way water runs"), ("x+", "x-", "y+", "y-")),
+    "factor": (
+        mark("what faults are split by"),
+        ("lap", "kind", "sheet", "machine", "operator", "hour", "weather", "tool", "go-ahead"),
+    ),
     "judged_by": (mark("judged by"), ("bleed-out", "bond")),
     "parted": (
         mark("how it parted"),
@@ -151,6 +157,10 @@ ALIKE: dict[str, dict[str, str]] = {
              "otro": "other", "otra": "other", "sample": "sample cut", "cut": "sample cut"},
     "seam_kind": {"side": "side lap", "end": "end lap", "tie-in": "night tie-in", "tjoint": "T-joint",
                   "t-joint": "T-joint"},
+    "factor": {"lap kind": "lap", "solape": "lap", "side or end": "kind", "side": "kind", "end": "kind", "seam": "kind",
+               "tipo": "kind", "person": "operator", "who": "operator", "persona": "operator", "operador": "operator",
+               "maquina": "machine", "hora": "hour", "time": "hour", "clima": "weather", "tiempo": "weather",
+               "herramienta": "tool", "hand": "tool", "lamina": "sheet", "go ahead": "go-ahead"},
     "judged_by": {"bleed": "bleed-out", "bleedout": "bleed-out", "peel": "bond"},
     "parted": {"compound": "in the compound", "reinforcement": "in the reinforcement",
                "lap": "at the lap", "no": "not parted", "en el compuesto": "in the compound",
@@ -164,6 +174,38 @@ def usual_unit(name: str, units: Units) -> str:
     """The unit meant for field `name` where none is typed, on a job in `units`."""
     field = FIELDS[name]
     return field.us if units == "us" else field.si
+
+
+# The far end of a lap, as a place along it.
+END = "end"
+_ENDS = {"end", "the end", "its end", "fin", "el fin", "al fin", "final", "el final", "al final"}
+_FURTHEST = Fraction(FIELDS["distance"].high)
+
+
+def says_end(text: str) -> bool:
+    """Whether a text is the far end of a lap."""
+    return folded(text) in _ENDS
+
+
+def is_end(place: Quantity) -> bool:
+    """Whether a place was typed as the end of its lap; as far as can be, until the book knows how far."""
+    return place.text == END
+
+
+def _the_end(units: Units) -> Quantity:
+    unit = usual_unit("distance", units)
+    return Quantity(text=END, number=convert(_FURTHEST, "m", unit), unit=unit)
+
+
+def read_place(
+    text: str, units: Units, unit: str | None = None, *, spoken: bool = True
+) -> Quantity:
+    """Read a distance along a lap; `end` is its far end, which `Book.placed` then measures.
+
+    Raises:
+        NotANumber, WrongUnit, OutOfRange: as in `read`.
+    """
+    return _the_end(units) if says_end(text) else read("distance", text, units, unit, spoken=spoken)
 
 
 def read(
@@ -252,7 +294,7 @@ def _parted(text: str) -> list[str]:
 
 
 def stretch(text: str, units: Units) -> tuple[Quantity, Quantity]:
-    """Read a stretch along a seam: `0-33`, `3ft-14ft6in`, `0 to 10m`.
+    """Read a stretch along a seam: `0-33`, `3ft-14ft6in`, `0 to 10m`, `0-26'-10 5/8"`, `14-end`.
 
     The order typed is kept: a walk may run backwards.
 
@@ -261,17 +303,45 @@ def stretch(text: str, units: Units) -> tuple[Quantity, Quantity]:
     """
     parts = re.split(r"\s*(?:\bto\b|\.\.|…|–|—)\s*", text.strip())
     if len(parts) != 2:
-        parts = re.split(r"(?<=[\dA-Za-z\"'])\s*-\s*(?=\d)", text.strip())
-    if len(parts) != 2:
-        raise NotAStretch(name=_(FIELDS["distance"].label), text=text)
-    end = read("distance", parts[1], units)
+        parts = _two_places(text.strip(), units)
+    end = read_place(parts[1], units)
     bare = re.fullmatch(r"[\d.\s/]+", parts[0])
-    start = read("distance", parts[0], units, end.unit if bare else None)
+    start = read_place(parts[0], units, end.unit if bare else None)
     return start, end
 
 
+def _two_places(text: str, units: Units) -> list[str]:
+    """A text cut at its one hyphen between two places; `26'-10"` has one within.
+
+    Raises:
+        NotAStretch: at none, or it could be at several.
+    """
+    found = []
+    for cut in re.finditer(r"(?<=[\dA-Za-z\"'])\s*-\s*(?=[\dA-Za-z])", text):
+        pair = [text[: cut.start()], text[cut.end() :]]
+        try:
+            for part in pair:
+                read_place(part, units)
+        except Unreadable:
+            continue
+        found.append(pair)
+    if len(found) != 1 or is_feet_inches(text):
+        if len(re.findall("-", text)) == 1 and not is_feet_inches(text):
+            # One hyphen, and what stands beside it is no place: say which.
+            return re.split(r"\s*-\s*", text)
+        raise NotAStretch(name=_(FIELDS["distance"].label), text=text)
+    return found[0]
+
+
 def past(start: Quantity, length: Quantity) -> Quantity:
-    """A place `length` further along, exact, in the unit of `start`."""
+    """A place `length` further along, exact, in the unit of `start`.
+
+    Raises:
+        NotAStretch: nothing lies past the end.
+    """
+    if is_end(start):
+        told = f"{start.text}+{length.text}"
+        raise NotAStretch(name=_(FIELDS["distance"].label), text=told)
     number = start.number + length.to(start.unit)
     unit = "" if length.text.endswith(length.unit) else length.unit
     return Quantity(text=f"{start.text}+{length.text}{unit}", number=number, unit=start.unit)

@@ -43,13 +43,17 @@ class Job(Struct, frozen=True, kw_only=True):
 
 
 class Area(Struct, frozen=True, kw_only=True):
-    """A roof area: a rectangle, or only its name; `x` and `y` are its low corner, once laid out."""
+    """A roof area: a rectangle, or only its name; `x` and `y` are its low corner, once laid out.
+
+    `slope` is which way water runs on it, where somebody said: x+, x-, y+ or y-.
+    """
 
     name: str
     length: Quantity | None = None
     width: Quantity | None = None
     x: Quantity | None = None
     y: Quantity | None = None
+    slope: str | None = None
 
 
 class Sheet(Struct, frozen=True, kw_only=True):

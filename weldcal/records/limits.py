@@ -111,6 +111,12 @@ DEFAULTS: dict[str, Default] = {
     "advice_chance": Default(
         "chance", _q("80", "%"), GUIDE, mark("joint chance from which advice counts as sure")
     ),
+    "site_tolerance": Default(
+        "spread",
+        _q("1", "in"),
+        SITE,
+        mark("how near two places along a lap count as one: what a tape on a roof is off by"),
+    ),
     "mend_margin": Default(
         "distance",
         _q("1/2", "ft"),

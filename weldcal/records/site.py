@@ -75,17 +75,28 @@ class Watch(Struct, frozen=True, kw_only=True):
     found: str = "nothing"
 
 
+class Hidden(Struct, frozen=True, kw_only=True):
+    """A stretch of a seam that the next ply hides."""
+
+    seam: str
+    start: Quantity
+    end: Quantity
+
+
 class Cover(Struct, frozen=True, kw_only=True):
     """The next ply hides these seams.
 
     Attributes:
-        unprobed: names of those not probed clean when they were hidden.
+        seams: those hidden whole.
+        stretches: of those hidden in part, what is hidden.
+        unprobed: names of those not probed clean, as far as hidden, when they were hidden.
     """
 
     name: str
     seen: Seen
     area: str
     seams: tuple[str, ...]
+    stretches: tuple[Hidden, ...] = ()
     unprobed: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
 

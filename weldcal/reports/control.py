@@ -83,7 +83,7 @@ def page(found: Any, units: str) -> list[str]:
                 "FIRST OUT OF CONTROL: {name} on seam {seam} at {at}. In doubt since the check before: {seams}.",
                 name=row["name"],
                 seam=show.safe(row["seam"]),
-                at=show.distance(row["at_m"], units),
+                at=show.tape(row["at_m"], units),
                 seams=show.listed(list(found.doubt)),
             )
         )
@@ -129,7 +129,7 @@ def _told(found: Any, units: str) -> list[str]:
         said = {
             "name": row["name"],
             "seam": show.safe(row["seam"]),
-            "at": show.distance(row["at_m"], units),
+            "at": show.tape(row["at_m"], units),
             "width": show.width(value, units),
         }
         lines.append(
@@ -151,10 +151,10 @@ def plan(share: float, sure: float, allowed: int, needed: int, feet: Any) -> lis
         ),
         _("- {n} samples at places drawn at random (exact binomial); or", n=needed),
         _(
-            "- {feet:.0f} ft ({m:.0f} m) of probing: feet of one lap are alike, so {effect:.1f} count as one (design effect; likeness within a lap {alike:g}: {source}).",
+            "- {feet:.0f} ft ({m:.0f} m) of probing on {laps}: feet of one lap are alike (beta-binomial; likeness within a lap {alike:g}: {source}).",
             feet=feet.length_m / 0.3048,
             m=feet.length_m,
-            effect=feet.design_effect,
+            laps=plural("{n} lap", "{n} laps", feet.laps),
             alike=WITHIN_LAP,
             source=_(WITHIN_LAP_SOURCE),
         ),

@@ -12,6 +12,7 @@ from typing import Any
 from weldcal.records.amendable import AMENDABLE
 from weldcal.records.fields import CHOICES, FIELDS
 from weldcal.reports import show
+from weldcal.views.clash import Clash
 from weldcal.words import _, mark
 
 # Values that no field or choice has a name for, or that one field has too wide a name for.
@@ -60,6 +61,20 @@ def value(path: str, text: str) -> str:
     if isinstance(said, str) and _READ_AS.get(path) in CHOICES:
         return _(said)
     return typed(said)
+
+
+def clash(one: Clash) -> str:
+    """A value corrected apart, and what settles it."""
+    said = _("; ").join(
+        _("{value} by {by}", value=value(one.path, new), by=show.safe(by)) for new, by in one.said
+    )
+    name = show.safe(one.name)
+    return _(
+        "CONFLICT: {name}, {field} was corrected apart: {said}; the last counts. To settle it: weldcal amend {name} ... --why",
+        name=name,
+        field=field(one.path),
+        said=said,
+    )
 
 
 def typed(said: Any) -> str:

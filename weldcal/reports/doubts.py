@@ -5,10 +5,15 @@ Invariant: each doubt names the failure it comes from and what would clear it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
+from weldcal import settings
+from weldcal.quality.doubt import Cut
+from weldcal.quality.faults import Faults
 from weldcal.quality.history import HAND
-from weldcal.quality.leak import WEIGHTS_SOURCE
+from weldcal.quality.leak import WEIGHTS_SOURCE, Suspect
+from weldcal.quality.sampling import Place as DrawnAt
 from weldcal.reports import show
 from weldcal.words import _, mark, plural
 
@@ -100,8 +105,76 @@ def _clear(clear: Any, hidden: set[str]) -> str:
 def _place(place: Any, seams: dict[str, str], units: str) -> str:
     name = show.safe(seams.get(place.seam, place.seam))
     if place.end_m - place.start_m < 1e-3:
-        return f"{name} {show.distance(place.start_m, units)}"
+        return f"{name} {show.tape(place.start_m, units)}"
     return f"{name} {show.stretches(((place.start_m, place.end_m),), units)}"
+
+
+def fewest(found: Sequence[Cut], seams: dict[str, str], units: str) -> list[str]:
+    """The fewest cuts that end all of it, in a line each."""
+    if not found:
+        return []
+    head = plural(
+        "Fewest cuts that end it all, if the pulls are good: {n}; mend the failed place itself.",
+        "Fewest cuts that end it all, if the pulls are good: {n}; mend the failed places themselves.",
+        len(found),
+    )
+    return [head, *(_cut(one, seams, units) for one in found)]
+
+
+def _cut(one: Cut, seams: dict[str, str], units: str) -> str:
+    told = {
+        "place": _place(one.place, seams, units),
+        "failures": show.listed(list(one.clears)),
+    }
+    if one.drawn:
+        return _("- {place}, for {failures}; drawn already", **told)
+    return _("- {place}, for {failures}", **told)
+
+
+def cuts(
+    found: Sequence[Cut],
+    rest: Sequence[DrawnAt],
+    name: str | None,
+    seed: int | None,
+    seams: dict[str, str],
+    units: str,
+) -> list[str]:
+    """Cuts beside failures, and those of the sample plan, in lines."""
+    lines = fewest(found, seams, units) or [_("Nothing is in doubt that a cut would end.")]
+    if name is not None:
+        lines.append(_("For the plan, {name}, drawn with seed {seed}:", name=name, seed=seed))
+    elif rest:
+        lines.append(_("For the plan, drawn already:"))
+    for one in rest:
+        seam = show.safe(seams.get(one.seam, one.seam))
+        lines.append(f"- {seam} {show.tape(one.at_m, units)}")
+    total = len(found) + len(rest)
+    lines.append(plural("{n} cut in all.", "{n} cuts in all.", total))
+    return lines
+
+
+def cuts_document(
+    found: Sequence[Cut],
+    rest: Sequence[DrawnAt],
+    name: str | None,
+    seed: int | None,
+    seams: dict[str, str],
+) -> dict[str, Any]:
+    """The same as JSON, metres."""
+    return {
+        "for_doubt": [
+            {
+                "seam": seams.get(c.place.seam, c.place.seam),
+                "at_m": c.place.start_m,
+                "clears": list(c.clears),
+                "drawn": c.drawn,
+            }
+            for c in found
+        ],
+        "for_plan": [{"seam": seams.get(p.seam, p.seam), "at_m": p.at_m} for p in rest],
+        "draw": name,
+        "seed": seed,
+    }
 
 
 _AGAINST = {
@@ -131,16 +204,26 @@ def leak(name: str, found: Any, units: str, most: int = 15) -> list[str]:
         "slope": _("which way does water run (--slope)?"),
     }
     lines += [_("Nobody said: {what}", what=asks[code]) for code in found.asks]
+    if found.elsewhere:
+        lines.append(
+            plural(
+                "Only on {areas}, which is one roof; {n} seam on other roofs is left out.",
+                "Only on {areas}, which is one roof; {n} seams on other roofs are left out.",
+                found.elsewhere,
+                areas=show.listed(list(found.roof)),
+            )
+        )
     for n, suspect in enumerate(found.order[:most], 1):
         why = ", ".join(
             f"{_(_AGAINST.get(r.code, r.code))} {r.points:.0f}" for r in suspect.reasons
         )
-        where = f"({show.distance(suspect.nearest[0], units)}, {show.distance(suspect.nearest[1], units)})"
+        where = f"({show.tape(suspect.nearest[0], units)}, {show.tape(suspect.nearest[1], units)})"
         lines.append(
             _(
-                "{n}. {name} at {where}, {away} away: {points:.0f} points ({why})",
+                "{n}. {name}, {along}, at {where}, {away} away: {points:.0f} points ({why})",
                 n=n,
                 name=show.safe(suspect.name),
+                along=_along(suspect, units),
                 where=where,
                 away=show.distance(suspect.distance_m, units),
                 points=suspect.points,
@@ -150,6 +233,16 @@ def leak(name: str, found: Any, units: str, most: int = 15) -> list[str]:
     if not found.order:
         lines.append(_("No seam has a place on the plan: lay the roof out with weldcal roof lay."))
     return [*lines, _("Points: {source}.", source=_(WEIGHTS_SOURCE))]
+
+
+def _along(suspect: Suspect, units: str) -> str:
+    """Which place of its lap: a finding, or from where to where."""
+    if suspect.from_m is None or suspect.to_m is None:
+        return _("all of it")
+    stretch = show.stretches(((suspect.from_m, suspect.to_m),), units)
+    if suspect.what:
+        return _("{finding} at {where}", finding=suspect.what, where=stretch)
+    return stretch
 
 
 def leak_document(found: Any) -> dict[str, Any]:
@@ -164,6 +257,8 @@ def leak_document(found: Any) -> dict[str, Any]:
         "order": order,
         "asks": list(found.asks),
         "cautions": list(found.cautions),
+        "roof": list(found.roof),
+        "elsewhere": found.elsewhere,
         "weights_source": WEIGHTS_SOURCE,
     }
 
@@ -171,13 +266,41 @@ def leak_document(found: Any) -> dict[str, Any]:
 def _group(rate: Any) -> str:
     """`operator Ana Ruiz`; a level that names its factor stands alone."""
     level = _level(rate)
-    return level if level.startswith(rate.factor) else f"{_(rate.factor)} {level}"
+    alone = rate.factor == "kind" or level.startswith(rate.factor)
+    return level if alone else f"{_(rate.factor)} {level}"
 
 
 def _level(rate: Any) -> str:
     """A name as typed; the program's own word in the reader's language."""
-    ours = rate.factor in ("hour", "weather", "go-ahead") or rate.level == HAND
+    ours = rate.factor in ("hour", "weather", "go-ahead", "kind", "lap") or rate.level == HAND
     return _(rate.level) if ours else show.safe(rate.level)
+
+
+_LABEL = 16  # columns of a name beside the picture
+
+
+def forest(found: Faults, units: str) -> list[str]:
+    """Each group's rate and interval on one scale: `[` and `]` are its ends, o the rate itself."""
+    if len(found.rates) < 2:
+        return []
+    wide = max(10, min(60, settings.screen_columns() - _LABEL - 3))
+    most = max(rate.high for rate in found.rates) or 1.0
+
+    def column(rate: float) -> int:
+        return min(wide - 1, round(rate / most * (wide - 1)))
+
+    lines = []
+    for rate in found.rates:
+        low, at, high = (column(value) for value in (rate.low, rate.per_100ft, rate.high))
+        row = [" " if n < low or n > high else "-" for n in range(wide)]
+        row[low], row[high] = "[", "]"
+        row[at] = "o"
+        label = show.safe(_group(rate))
+        label = label if len(label) <= _LABEL else label[: _LABEL - 1] + "…"
+        lines.append(f"{label:<{_LABEL}} |{''.join(row)}")
+    top = show.per_hundred(most, units)
+    scale = _("0 to {most:.1f} faults per {per}", most=top, per=show.hundred(units))
+    return [*lines, f"{'':<{_LABEL}} {scale}"]
 
 
 def faults(found: Any, units: str) -> list[str]:

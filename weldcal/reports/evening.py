@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from msgspec import Struct
+from msgspec import Struct, to_builtins
 
 from weldcal import settings
 from weldcal.quality.seam import IN_WORK
-from weldcal.reports import advice, faults, sentences, show, signs
+from weldcal.reports import advice, corrected, faults, sentences, show, signs
 from weldcal.reports.dossier import plan
 from weldcal.reports.dossier.document import (
     Block,
@@ -44,10 +44,19 @@ class Part(Struct, frozen=True):
 def parts(e: Any, units: str) -> list[Part]:
     """The page as headings and lines; of a day gone by, without a start for the next."""
     found = [
-        Part(_("Today, {day}", day=show.day(e.day)), tuple(_today(e, units))),
         Part(_("Go-aheads"), tuple(_go_aheads(e, units))),
-        Part(_("Open now"), tuple(_open(e, units))),
-        Part(_("First tomorrow"), tuple(_first(e))),
+    ]
+    if e.gone_by:
+        head = _("That day, {day}, as of its end", day=show.day(e.day))
+        opened, first = _("Open that evening"), _("First the next day")
+    else:
+        head = _("Today, {day}", day=show.day(e.day))
+        opened, first = _("Open now"), _("First tomorrow")
+    found = [
+        Part(head, tuple(_today(e, units))),
+        *found,
+        Part(opened, tuple(_open(e, units))),
+        Part(first, tuple(_first(e))),
     ]
     if not e.gone_by:
         found.append(Part(_("To start with tomorrow"), tuple(_starts(e, units))))
@@ -108,6 +117,8 @@ def as_data(e: Any, units: str) -> dict[str, Any]:
         "open": [name for s in e.seams for name in s.state.open],
         "mended_unprobed": [name for s in e.seams for name in s.state.mended],
         "faults_of_record": len(e.faults),
+        "conflicts": [to_builtins(one) for one in e.conflicts],
+        "as_of": e.day if e.gone_by else None,
         "warnings_open": [w["run"] for w in e.warnings],
         "first_tomorrow": _todo(e),
         "ambient_c": e.ambient_c,
@@ -218,6 +229,7 @@ def _open(e: Any, units: str) -> list[str]:
             ),
         ),
         _("lap in doubt after a failed check: {what}", what=in_doubt(e.doubts, units)),
+        *(corrected.clash(one) for one in e.conflicts),
     ]
 
 

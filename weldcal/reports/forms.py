@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from weldcal import settings
 from weldcal.intake import probes
+from weldcal.quantities import tape_typed
 from weldcal.records.fields import usual_unit
 from weldcal.reports import cautions, show
 from weldcal.words import _
@@ -72,7 +73,7 @@ def strip(job: str, units: str, made: str, mark: bool = False) -> Form:
     )
     return Form(
         title=_("Test strips"),
-        subtitle=_subtitle(job, units),
+        subtitle=subtitle(job, units),
         language=settings.language(),
         made=made,
         columns=columns,
@@ -115,7 +116,7 @@ def probe(job: str, units: str, made: str, seams: list[dict[str, Any]]) -> Form:
         rows.append(tuple(row))
     return Form(
         title=_("Probe walks"),
-        subtitle=_subtitle(job, units),
+        subtitle=subtitle(job, units),
         language=settings.language(),
         made=made,
         columns=columns,
@@ -132,7 +133,7 @@ def card(job: str, units: str, made: str, lines: list[str]) -> Form:
     """The pocket card, to be cut out."""
     return Form(
         title=_("Pocket card"),
-        subtitle=_subtitle(job, units),
+        subtitle=subtitle(job, units),
         language=settings.language(),
         made=made,
         card=tuple(row for line in lines for row in line.split("\n")),
@@ -140,7 +141,8 @@ def card(job: str, units: str, made: str, lines: list[str]) -> Form:
     )
 
 
-def _subtitle(job: str, units: str) -> str:
+def subtitle(job: str, units: str) -> str:
+    """The job, and the units meant where none is written."""
     if units == "us":
         return _("Job {job}. Units where none is written: °F, ft/min, in, ft.", job=show.safe(job))
     return _("Job {job}. Units where none is written: °C, m/min, mm, m.", job=show.safe(job))
@@ -149,4 +151,4 @@ def _subtitle(job: str, units: str) -> str:
 def _number(length_m: float | None, units: str) -> str:
     if length_m is None:
         return ""
-    return f"{length_m / 0.3048 if units == 'us' else length_m:.4g}"
+    return tape_typed(length_m, units)

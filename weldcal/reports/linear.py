@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from weldcal.quality.coverage import minus
 from weldcal.reports import show
 from weldcal.words import _, plural
 
@@ -69,8 +70,8 @@ def _area(name: str, mine: list[dict[str, Any]], units: str) -> str:
 def _seam(found: dict[str, Any], units: str) -> str:
     state, seam = found["state"], found["seam"]
     length = seam["length_m"] if seam else None
-    welded = show.distance(state.welded_m, units)
-    whole = show.distance(length, units)
+    welded = show.tape(state.welded_m, units)
+    whole = show.tape(length, units)
     parts = [
         _(
             "Seam {name}: {state}, {welded} welded",
@@ -107,20 +108,19 @@ def _to_do(found: dict[str, Any], units: str) -> list[str]:
         )
         for one in state.again
     ]
-    if state.unprobed:
-        where = show.stretches(state.unprobed, units)
-        hidden = "covered" in found["flags"]
+    reach = minus(state.unprobed, found["hidden"])
+    if hidden := minus(state.unprobed, reach):
         todo.append(
-            _("open up, hidden unprobed {where}", where=where)
-            if hidden
-            else _("probe {where}", where=where)
+            _("open up, hidden unprobed {where}", where=show.stretches(tuple(hidden), units))
         )
+    if reach:
+        todo.append(_("probe {where}", where=show.stretches(tuple(reach), units)))
     return todo
 
 
 def _place(seam: dict[str, Any], units: str) -> str:
     """Where a seam lies on its roof: x along the first size of the area, y along the second."""
-    x0, y0, x1, y1 = (show.distance(seam[k], units) for k in ("x0_m", "y0_m", "x1_m", "y1_m"))
+    x0, y0, x1, y1 = (show.tape(seam[k], units) for k in ("x0_m", "y0_m", "x1_m", "y1_m"))
     if (x0, y0) == (x1, y1):
         return _("lies at x {x}, y {y}", x=x0, y=y0)
     return _("lies from x {x0}, y {y0} to x {x1}, y {y1}", x0=x0, y0=y0, x1=x1, y1=y1)

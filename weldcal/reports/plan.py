@@ -94,12 +94,9 @@ def layout_document(laid: Any, speed: float | None) -> dict[str, Any]:
 
 
 def _lap(lap: Any, units: str) -> str:
-    length = (
-        show.distance(lap.length_m, units) if lap.length_m is not None else _("length not given")
-    )
+    length = show.tape(lap.length_m, units) if lap.length_m is not None else _("length not given")
     from_, to = (
-        f"({show.distance(p[0], units)}, {show.distance(p[1], units)})"
-        for p in (lap.start, lap.end)
+        f"({show.tape(p[0], units)}, {show.tape(p[1], units)})" for p in (lap.start, lap.end)
     )
     return _(
         "{name}: {kind}, {length}, {start} to {end}",
@@ -116,18 +113,33 @@ def _flag(flag: Any, units: str) -> str:
     if flag.code == "stagger_too_long":
         return _(
             "with rolls this long a stagger of {stagger} leaves the end laps of neighbouring rows in one line",
-            stagger=show.distance(v["stagger_m"], units),
+            stagger=show.tape(v["stagger_m"], units),
         )
-    if flag.code == "overlap":
+    if flag.code == "short_piece":
         return _(
-            "areas {of} and {other} overlap by {area}",
-            of=v["of"],
-            other=v["with"],
-            area=show.area(v["area_m2"], units),
+            "row {row} has a piece of {length}: no cut leaves none so short with this stagger",
+            row=show.safe(v["row"]),
+            length=show.tape(v["length_m"], units),
+        )
+    if flag.code == "first_row_cut":
+        return _(
+            "row {row} is cut to {width}, as wide as the last, so that no lap lies close to the edge",
+            row=show.safe(v["row"]),
+            width=show.limit_width(v["width_m"] * 1000, units),
+        )
+    if flag.code == "against_water":
+        return _(
+            "on {area} water runs to {slope}, against the laps; leave out --along and --start to lay them with it",
+            area=show.safe(v["area"]),
+            slope=v["slope"],
+        )
+    if flag.code == "surface_not_said":
+        return _(
+            "nobody said what the sheet's face is: end laps are listed as over sand or film; over granules: --surface granules"
         )
     return _(
         "{kind} at {x}, {y} lies outside the roof",
         kind=show.safe(_(v["kind"])),
-        x=show.distance(v["x_m"], units),
-        y=show.distance(v["y_m"], units),
+        x=show.tape(v["x_m"], units),
+        y=show.tape(v["y_m"], units),
     )

@@ -13,6 +13,7 @@ from weldcal.intake.probe_line import Found
 from weldcal.intake.strip_line import said, said_many
 from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions
+from weldcal.records.fields import is_end
 from weldcal.records.strip import Strip
 from weldcal.reports import show
 from weldcal.words import _, plural
@@ -162,14 +163,20 @@ def _said(value: Quantity | None) -> str:
     return "" if value is None else show.safe(said(value, show.unit))
 
 
+def _place(value: Quantity, units: str) -> str:
+    if is_end(value):
+        return _("its end ({length})", length=show.tape(value.si("m"), units))
+    return _said(value)
+
+
 def walk(proposed: Any, units: str) -> list[str]:
     """A probe walk and what it found, as understood."""
     record = proposed.walk
     seam = show.safe(record.seam)
     if proposed.by_list:  # nobody typed these; a plan may have been laid in metres
-        start, end = (show.distance(q.si("m"), units) for q in (record.start, record.end))
+        start, end = (show.tape(q.si("m"), units) for q in (record.start, record.end))
     else:
-        start, end = _said(record.start), _said(record.end)
+        start, end = (_place(q, units) for q in (record.start, record.end))
     if proposed.by_list:
         head = _(
             "PROBE WALK along {seam}, {start} to {end} (its listed length):",

@@ -408,9 +408,9 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
     ),
     "past_end": lambda v, u: _(
         "{at} is past the end of seam {seam} ({length}). Kept as typed.",
-        at=show.distance(v["at_m"], u),
+        at=show.tape(v["at_m"], u),
         seam=show.safe(v["seam"]),
-        length=show.distance(v["length_m"], u),
+        length=show.tape(v["length_m"], u),
     ),
     "no_run": lambda v, u: _(
         "No run is recorded at that place of seam {seam}. Kept.", seam=show.safe(v["seam"])
@@ -426,7 +426,7 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
     "outside_walk": lambda v, u: _(
         "The {kind} at {at} lies outside the walk. Kept as typed.",
         kind=_(v["kind"]),
-        at=show.distance(v["at_m"], u),
+        at=show.tape(v["at_m"], u),
     ),
     "t_joint": lambda v, u: _(
         "{finding} reaches T-joint {joint}: it concerns seam {seam} as well. Look at both.",
@@ -436,8 +436,8 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
     ),
     "mend_short": lambda v, u: _(
         "The limits want the mend to reach from {start} to {end}. Kept as typed.",
-        start=show.distance(v["from_m"], u),
-        end=show.distance(v["to_m"], u),
+        start=show.tape(v["from_m"], u),
+        end=show.tape(v["to_m"], u),
     ),
     "load_bare": lambda v, u: _(
         "How warm the sample was and how fast it was pulled decide the load: --sample-temp and --pull-rate say so."

@@ -18,7 +18,8 @@ from typing import Any
 import msgspec
 
 from weldcal import settings
-from weldcal.quantities import sign, sixteenths
+from weldcal.quantities import DIMENSION, mixed, on_tape, says_unit, sign, sixteenths
+from weldcal.records.fields import END
 from weldcal.words import _, decimal_mark, number, written_out
 
 _BIDI = {
@@ -46,7 +47,10 @@ def unit(name: str) -> str:
 
 def typed(text: str, name: str) -> str:
     """A value as typed, with its unit once."""
-    return safe(text) if not name or text.endswith(name) else f"{safe(text)} {unit(name)}"
+    if text == END:
+        return _("end")
+    said = not name or text.endswith(name) or (DIMENSION[name] == "length" and says_unit(text))
+    return safe(text) if said else f"{safe(text)} {unit(name)}"
 
 
 def setting(text: str) -> str:
@@ -141,6 +145,16 @@ def distance(m: float | None, units: str) -> str:
     return _("{x} m", x=_length(m))
 
 
+def tape(m: float | None, units: str) -> str:
+    """A place or a lap as a tape is read, to 1/8 in: `26 ft 10 5/8 in` or `8.197 m`."""
+    if m is None or units != "us":
+        return distance(m, units)
+    feet, inches = on_tape(abs(m))
+    parts = [_("{x} ft", x=f"{feet}")] if feet or not inches else []
+    parts += [_("{x} in", x=mixed(inches))] if inches else []
+    return ("-" if m < 0 and (feet or inches) else "") + " ".join(parts)
+
+
 def area(m2: float, units: str) -> str:
     """`1200 ft²` or `111 m²`."""
     if units == "us":
@@ -149,16 +163,21 @@ def area(m2: float, units: str) -> str:
 
 
 def stretches(pairs: tuple[tuple[float, float], ...], units: str) -> str:
-    """`0–14.5 ft, 20–33 ft`; a point as `3 ft`."""
+    """`0–14 ft, 20 ft to 26 ft 10 5/8 in`; a point as `3 ft`."""
     if any(b - a < 1e-3 for a, b in pairs):
         return ", ".join(
-            distance(a, units) if b - a < 1e-3 else stretches(((a, b),), units) for a, b in pairs
+            tape(a, units) if b - a < 1e-3 else stretches(((a, b),), units) for a, b in pairs
         )
     if units == "us":
-        return ", ".join(
-            _("{a}–{b} ft", a=_length(a / 0.3048), b=_length(b / 0.3048)) for a, b in pairs
-        )
+        return ", ".join(_feet(a, b) for a, b in pairs)
     return ", ".join(_("{a}–{b} m", a=_length(a), b=_length(b)) for a, b in pairs)
+
+
+def _feet(a: float, b: float) -> str:
+    (a_ft, a_in), (b_ft, b_in) = on_tape(a), on_tape(b)
+    if a_in or b_in:
+        return _("{a} to {b}", a=tape(a, "us") if a_in or a_ft else "0", b=tape(b, "us"))
+    return _("{a}–{b} ft", a=f"{a_ft}", b=f"{b_ft}")
 
 
 def _length(x: float) -> str:

@@ -67,9 +67,7 @@ def what(row: Row, units: str) -> str:
     if kind == "pull":
         return _("pull of {name}: {bond}", name=name, bond=_(said["bond"]))
     if kind == "run-finish" and row["was_in"] is None:
-        return _(
-            "finish of {name} at {at}", name=name, at=show.distance(_metres(said["end"]), units)
-        )
+        return _("finish of {name} at {at}", name=name, at=show.tape(_metres(said["end"]), units))
     if kind == "amend":
         new = corrected.value(said["path"], json.dumps(said.get("new")))
         return _(

@@ -15,6 +15,7 @@ from rich.table import Table
 from rich.text import Text
 
 from weldcal import settings
+from weldcal.quality.coverage import minus
 from weldcal.quality.seam import (
     IN_PART,
     IN_WORK,
@@ -242,20 +243,21 @@ def _roof_cells(found: dict[str, Any], units: str) -> list[str]:
             )
         )
     if state.unprobed:
-        where = show.stretches(state.unprobed, units)
-        hidden = "covered" in found["flags"]
-        todo.append(
-            _("hidden unprobed {where}: open up", where=where)
-            if hidden
-            else _("unprobed {where}", where=where)
-        )
+        reach = minus(state.unprobed, found["hidden"])
+        hidden = minus(state.unprobed, reach)
+        if hidden:
+            todo.append(
+                _("hidden unprobed {where}: open up", where=show.stretches(tuple(hidden), units))
+            )
+        if reach:
+            todo.append(_("unprobed {where}", where=show.stretches(tuple(reach), units)))
     length = found["seam"]["length_m"] if found["seam"] else None
     return [
         SHAPES[state.state],
         show.safe(found["name"]),
         _(state.state),
-        show.distance(length, units),
-        show.distance(state.welded_m, units),
+        show.tape(length, units),
+        show.tape(state.welded_m, units),
         "; ".join(todo),
         ", ".join(_(f) for f in found["flags"]),
     ]

@@ -50,6 +50,7 @@ FLAGS = (
     mark("walk ends before it began"),
     mark("walks disagree"),
     mark("covered"),
+    mark("covered in part"),
     mark("covered unprobed"),
     mark("worked on after it was covered"),
     mark("in doubt"),
@@ -57,6 +58,9 @@ FLAGS = (
 )
 FACTORS = (
     mark("operator"),
+    mark("kind"),
+    mark("lap"),
+    mark("tool"),
     mark("machine"),
     mark("sheet"),
     mark("hour"),

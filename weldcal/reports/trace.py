@@ -61,7 +61,7 @@ def seam_document(found: dict[str, Any]) -> dict[str, Any]:
 def page(found: dict[str, Any], units: str) -> list[str]:
     """The trace in lines."""
     state, seam = found["state"], found["seam"]
-    length = show.distance(seam["length_m"], units) if seam else _("not on the seam list")
+    length = show.tape(seam["length_m"], units) if seam else _("not on the seam list")
     head = _(
         "Seam {name}, {length}: {state}",
         name=show.safe(found["name"]),
@@ -123,7 +123,7 @@ def _line(event: dict[str, Any], names: dict[str, str], units: str) -> str:
 
 
 def _finish(row: dict[str, Any], units: str) -> str:
-    return _("finish at {at}, its start not known here", at=show.distance(row["end_m"], units))
+    return _("finish at {at}, its start not known here", at=show.tape(row["end_m"], units))
 
 
 def _strip(row: dict[str, Any], units: str) -> str:
@@ -141,7 +141,7 @@ def _strip(row: dict[str, Any], units: str) -> str:
 
 
 def _run(row: dict[str, Any], units: str) -> str:
-    to = show.distance(row["end_m"], units) if row["end_m"] is not None else _("not finished")
+    to = show.tape(row["end_m"], units) if row["end_m"] is not None else _("not finished")
     how = _setting(row, units) if row["machine"] else _("by hand")
     warned = [sentences.warning(code) for code in json.loads(row["warnings"])]
     finisher = row["finished_by"]
@@ -149,7 +149,7 @@ def _run(row: dict[str, Any], units: str) -> str:
         to += _(" (finished by {name})", name=show.safe(finisher))
     text = _(
         "run {start} to {end}: {how}, {conditions}",
-        start=show.distance(row["start_m"], units),
+        start=show.tape(row["start_m"], units),
         end=to,
         how=how,
         conditions=_conditions(row, units),
@@ -171,7 +171,7 @@ def _lap_width(row: dict[str, Any], units: str) -> str:
 def _bleed(row: dict[str, Any], units: str) -> str:
     return _(
         "bleed check at {at}: {readings}",
-        at=show.distance(row["at_m"], units),
+        at=show.tape(row["at_m"], units),
         readings=show.safe(" ".join(row["readings"])),
     )
 
@@ -179,8 +179,8 @@ def _bleed(row: dict[str, Any], units: str) -> str:
 def _walk(row: dict[str, Any], units: str) -> str:
     return _(
         "probe walk {start} to {end}",
-        start=show.distance(row["start_m"], units),
-        end=show.distance(row["end_m"], units),
+        start=show.tape(row["start_m"], units),
+        end=show.tape(row["end_m"], units),
     )
 
 
@@ -189,16 +189,16 @@ def _finding(row: dict[str, Any], units: str) -> str:
         "finding: {kind} from {start} to {end}, {how}",
         kind=_(row["kind"]),
         how=_(row["how"]),
-        start=show.distance(row["start_m"], units),
-        end=show.distance(row["end_m"], units),
+        start=show.tape(row["start_m"], units),
+        end=show.tape(row["end_m"], units),
     )
 
 
 def _mend(row: dict[str, Any], units: str) -> str:
     return _(
         "mend from {start} to {end}: {method}{tool}",
-        start=show.distance(row["start_m"], units),
-        end=show.distance(row["end_m"], units),
+        start=show.tape(row["start_m"], units),
+        end=show.tape(row["end_m"], units),
         method=show.safe(row["method"]),
         tool=f", {show.safe(row['tool'])}" if row["tool"] else "",
     )
@@ -208,7 +208,7 @@ def _peel(row: dict[str, Any], units: str) -> str:
     load = f", {show.line_load(row['n_per_mm'], units)}" if row["n_per_mm"] is not None else ""
     return _(
         "peel sample at {at}: parted {parted}{load}",
-        at=show.distance(row["at_m"], units),
+        at=show.tape(row["at_m"], units),
         parted=_(row["parted"]),
         load=load + _pulled_how(row, units),
     )
@@ -261,6 +261,17 @@ def _by(row: dict[str, Any]) -> str:
     if row["late_h"] > 1:
         parts.append(_("late"))
     return ", ".join(parts)
+
+
+def _cover(row: dict[str, Any], units: str) -> str:
+    if not row["stretches"]:
+        return _("hidden by the next ply")
+    where = show.stretches(tuple(row["stretches"]), units)
+    return _("hidden by the next ply, {where}", where=where)
+
+
+def _opening(row: dict[str, Any], units: str) -> str:
+    return _("opened up")
 
 
 def _settle(row: dict[str, Any], units: str) -> str:
@@ -357,6 +368,8 @@ _LINES: dict[str, Callable[[dict[str, Any], str], str]] = {
     "finding": _finding,
     "mend": _mend,
     "peel": _peel,
+    "cover": _cover,
+    "opening": _opening,
     "amend": _amend,
     "settle": _settle,
     "withdrawn": _withdrawn,

@@ -38,12 +38,13 @@ def probes(walk: Moment, began_utc: str, welded: Moment, cold_utc: str | None) -
     return walk >= welded and (cold_utc is None or began_utc >= cold_utc)
 
 
-def warm(walk: Row, run: Row) -> bool:
+def warm(walk: Row, run: Row, slack_m: float = 0.0) -> bool:
     """Whether a walk went over some of a run before it was cold.
 
     Args:
         walk: row of a probe walk.
         run: row of a run of the same seam, with `cold_utc`.
+        slack_m: how near two places along a lap count as one, m.
     """
     if run["end_m"] is None or moment(walk) < moment(run):
         return False
@@ -52,4 +53,4 @@ def warm(walk: Row, run: Row) -> bool:
         return False
     low, high = sorted((run["start_m"], run["end_m"]))
     start, end = sorted((walk["start_m"], walk["end_m"]))
-    return bool(min(high, end) > max(low, start))
+    return bool(min(high, end) - max(low, start) > slack_m)

@@ -33,23 +33,32 @@ def by_seam(runs: Iterable[Run]) -> dict[str, list[Run]]:
     return found
 
 
-def run_that_welded(runs: Sequence[Run], at_m: float, when: Moment) -> Run | None:
+def run_that_welded(
+    runs: Sequence[Run], at_m: float, when: Moment, slack_m: float = 0.0
+) -> Run | None:
     """The run that had welded a place of a seam by a time.
 
     Args:
         runs: of this seam, in the order in which they were welded.
         at_m: the place, m from the seam's zero end.
         when: the moment of whatever looked there.
+        slack_m: how near two places along a lap count as one, m (a limit of the job).
 
     Returns:
         The last run that began by then and reaches the place; one that is still open may
         reach any place. None where nothing had.
     """
-    return next(
-        (run for run in reversed(runs) if moment(run) <= when and _reaches(run, at_m)), None
-    )
+    by_then = [run for run in reversed(runs) if moment(run) <= when]
+    # Within a run before beside one: a tape that is off must not move a check to another run.
+    for slack in dict.fromkeys((0.0, slack_m)):
+        for run in by_then:
+            if _reaches(run, at_m, slack):
+                return run
+    return None
 
 
-def _reaches(run: Row, at_m: float) -> bool:
+def _reaches(run: Row, at_m: float, slack: float) -> bool:
     end = run["end_m"]
-    return end is None or min(run["start_m"], end) <= at_m <= max(run["start_m"], end)
+    if end is None:
+        return True
+    return bool(min(run["start_m"], end) - slack <= at_m <= max(run["start_m"], end) + slack)

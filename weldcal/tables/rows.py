@@ -28,6 +28,7 @@ def _area(subject: Subject, r: Any, begins: int) -> list[Row]:
         "width_m": columns.si(r.width, "m"),
         "x_m": columns.si(r.x, "m"),
         "y_m": columns.si(r.y, "m"),
+        "slope": r.slope,
     }
     return [("areas", {**columns.named(subject, r.name), **row})]
 
@@ -353,6 +354,9 @@ def _cover(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
         "area": r.area,
         "seams": json.dumps([same_name(name) for name in r.seams]),
+        "stretches": json.dumps(
+            [(same_name(one.seam), one.start.si("m"), one.end.si("m")) for one in r.stretches]
+        ),
         "unprobed": json.dumps([same_name(name) for name in r.unprobed]),
     }
     return [("covers", {**columns.seen(subject, r.seen, begins, r.name), **row})]

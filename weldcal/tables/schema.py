@@ -66,7 +66,14 @@ _CONDITIONS = {
 
 TABLES: dict[str, dict[str, type]] = {
     "jobs": {**_NAMED, "units": str, "zone": str, "day_begins": int, "place": str},
-    "areas": {**_NAMED, "length_m": float, "width_m": float, "x_m": float, "y_m": float},
+    "areas": {
+        **_NAMED,
+        "length_m": float,
+        "width_m": float,
+        "x_m": float,
+        "y_m": float,
+        "slope": str,
+    },
     "sheets": {
         **_NAMED,
         "description": str,
@@ -263,7 +270,7 @@ TABLES: dict[str, dict[str, type]] = {
         "watch_found": str,
         "note": str,
     },
-    "covers": {**_SEEN, "area": str, "seams": str, "unprobed": str},
+    "covers": {**_SEEN, "area": str, "seams": str, "stretches": str, "unprobed": str},
     "openings": {**_SEEN, "seam": str, "seam_key": str, "note": str},
     "draws": {**_SEEN, "seed": int, "stretches": str, "places": str},
     "sames": {

@@ -100,7 +100,7 @@ def _roof(d: Dossier, units: str, links: dict[str, str]) -> Section:
             new_page=True,
         )
     areas = [
-        f"{a['name']} {show.distance(a['length_m'], units)} × {show.distance(a['width_m'], units)}"
+        f"{a['name']} {show.tape(a['length_m'], units)} × {show.tape(a['width_m'], units)}"
         for a in d.lists["areas"]
         if a["length_m"] is not None
     ]

@@ -233,7 +233,7 @@ def _bleeds(rows: list[Row], units: str) -> Table:
     cells = [
         (
             r["name"],
-            f"{r['seam']}, {show.distance(r['at_m'], units)}",
+            f"{r['seam']}, {show.tape(r['at_m'], units)}",
             " ".join(r["readings"]),
             _(r["bubbling"] or "–"),
             "; ".join(p for p in (r["seen_by"], marks_of(r)) if p),

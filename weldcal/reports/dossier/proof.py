@@ -293,7 +293,7 @@ def _value(name: str, value: Any, units: str, called: dict[str, str]) -> str:
 def _drawn(found: list[list[Any]], units: str) -> str:
     """Places or stretches of a draw: `A1 14.5 ft`, `A1 0–33 ft`."""
     told = [
-        f"{seam} {show.distance(at[0], units) if len(at) == 1 else show.stretches((tuple(at),), units)}"
+        f"{seam} {show.tape(at[0], units) if len(at) == 1 else show.stretches((tuple(at),), units)}"
         for seam, *at in found
     ]
     return ", ".join(told)

@@ -54,7 +54,7 @@ def _in_short(seams: Sequence[SeamFacts], units: str, places: dict[str, str]) ->
     cells = [
         (
             f"{SHAPES[s.state.state]} {s.name}",
-            f"{show.distance(s.state.welded_m, units)} / {show.distance(s.length_m, units)} / {share(s.state.probed_m, s.state.welded_m)}",
+            f"{show.tape(s.state.welded_m, units)} / {show.tape(s.length_m, units)} / {share(s.state.probed_m, s.state.welded_m)}",
             f"{s.faults} / {len(s.state.open)} / {len(s.state.mended)} / {s.mends} / {s.samples}",
             _shortened(", ".join(_(flag) for flag in s.flags[:2]), len(s.flags) - 2),
         )
@@ -77,8 +77,8 @@ def _in_words(seams: Sequence[SeamFacts], units: str, places: dict[str, str]) ->
             _(s.state.state),
             _(
                 "{welded} of {length}",
-                welded=show.distance(s.state.welded_m, units),
-                length=show.distance(s.length_m, units),
+                welded=show.tape(s.state.welded_m, units),
+                length=show.tape(s.length_m, units),
             ),
             _probed(s, units),
             _found(s),
@@ -211,9 +211,7 @@ def _one(found: dict[str, Any], units: str, anchor: str, album: Album | None) ->
     if photos:
         blocks.append(Photos(tuple(photos)))
     length = (
-        show.distance(found["seam"]["length_m"], units)
-        if found["seam"]
-        else _("not on the seam list")
+        show.tape(found["seam"]["length_m"], units) if found["seam"] else _("not on the seam list")
     )
     title = _(
         "Seam {name}, {length}: {state}",

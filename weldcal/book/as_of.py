@@ -1,0 +1,76 @@
+"""The book as it was at the end of a day gone by.
+
+Invariant: the book itself is not touched: a copy in memory holds what was seen by then, and
+its tables follow from that. Paper typed up later counts for the day it tells of.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from weldcal.book.covering import Covering
+from weldcal.records.fields import same_name
+from weldcal.records.times import zone
+
+# What a job is set up with: it has no moment at which it was seen.
+_SET_UP = {"job", "person", "sheet", "machine", "instrument"}
+
+
+class AsOf(Covering):
+    """The verb `as_of`."""
+
+    @contextmanager
+    def as_of(self, day: str) -> Iterator[None]:
+        """Everything asked within is answered as of the end of a day of the job.
+
+        Args:
+            day: the job's local day, ISO.
+        """
+        end = self._day_end(day)
+        copy = sqlite3.connect(":memory:", isolation_level=None)
+        self.reading().backup(copy)
+        _forget_after(copy, end)
+        copy.row_factory = sqlite3.Row
+        kept = self._connection, self._clock, self._still, self._writable
+        self._connection, self._still, self._writable = copy, None, False
+        self._clock = lambda: end - timedelta(seconds=1)
+        try:
+            yield
+        finally:
+            self._connection, self._clock, self._still, self._writable = kept
+            copy.close()
+
+    def _day_end(self, day: str) -> datetime:
+        begins = datetime.fromisoformat(day).replace(tzinfo=zone(self.job.zone))
+        return (begins + timedelta(days=1, hours=self.job.day_begins)).astimezone(UTC)
+
+
+def _forget_after(copy: sqlite3.Connection, end: datetime) -> None:
+    """Leave out of a copy what was seen after a moment, and derive its tables anew."""
+    from weldcal.tables import schema
+
+    late: list[str] = []
+    seams: dict[str, str] = {}  # hash -> key of a seam listed later
+    on: set[str] = set()  # keys of seams that something kept lies on
+    for hash_, kind, body in copy.execute("SELECT hash, kind, body FROM entries").fetchall():
+        entry = json.loads(body)
+        payload: dict[str, Any] = entry["payload"]
+        seen = payload.get("seen")
+        at = seen["at"] if isinstance(seen, dict) and "at" in seen else entry["at"]
+        if kind in _SET_UP or datetime.fromisoformat(at) < end:
+            if kind != "seam" and isinstance(payload.get("seam"), str):
+                on.add(same_name(payload["seam"]))
+        elif kind == "seam":
+            seams[hash_] = same_name(payload["name"])
+        else:
+            late.append(hash_)
+    # A list typed up after the work it tells of is still its list.
+    late += [hash_ for hash_, key in seams.items() if key not in on]
+    copy.execute("DROP TRIGGER IF EXISTS entries_no_delete")
+    copy.executemany("DELETE FROM entries WHERE hash = ?", [(one,) for one in late])
+    schema.rebuild(copy)

@@ -1,0 +1,241 @@
+"""Cover-up: which laps, or stretches of them, the next ply hides, and what must be done first.
+
+Invariant: a cover-up hides no more than was said. What was not clean when it was hidden is
+kept with it, and warned of until somebody answers.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from fractions import Fraction
+
+from msgspec import Struct
+
+from weldcal.book.core import Note, Recorded
+from weldcal.book.doubting import Doubting
+from weldcal.book.seams import Row
+from weldcal.errors import Misplaced, Unheard
+from weldcal.quality.coverage import Stretch, minus, ordered, union
+from weldcal.quality.doubt import in_doubt
+from weldcal.quality.leak import along_within
+from weldcal.quality.seam import PROBED
+from weldcal.quantities import Quantity
+from weldcal.records.common import Seen
+from weldcal.records.fields import plain_name, same_name
+from weldcal.records.site import Cover, Hidden
+from weldcal.views.release import First
+from weldcal.words import _
+
+
+class Bounds(Struct, frozen=True):
+    """How far a cover-up reaches: a stretch of the laps named, or a band of the plan; else all.
+
+    Attributes:
+        along: m from the zero end of each side lap; end laps come with their T-joints.
+        axis: x or y, where `band` holds on the plan.
+    """
+
+    along: Stretch | None = None
+    axis: str | None = None
+    band: Stretch | None = None
+
+    @property
+    def all(self) -> bool:
+        """Whether nothing bounds it."""
+        return self.along is None and self.band is None
+
+
+class Piece(Struct, frozen=True):
+    """A seam to be hidden: its row of the roof, and the stretch, None for all of it."""
+
+    found: Row
+    stretch: Stretch | None
+
+
+class Covering(Doubting):
+    """The verbs of cover-up."""
+
+    def cover_list(self, what: str) -> list[Row]:
+        """The seams of an area (by their area, or the start of their name), of a range, or one.
+
+        Raises:
+            Unheard: there are none.
+        """
+        wanted = same_name(what)
+        # Seams listed without an area go by how their names begin: A1 and A-d1, not Annex1.
+        begins = re.compile(re.escape(wanted) + r"(\d.*|-.*)?")
+        roof = self.roof()
+        found = [s for s in roof if _belongs(s, wanted, begins)]
+        found = found or _ranged(roof, wanted)
+        if not found:
+            areas = [s["seam"]["area"] for s in roof if s["seam"] and s["seam"]["area"]]
+            known = ", ".join(dict.fromkeys(areas)) or _("no area; type how the seams' names begin")
+            raise Unheard(what=_("seams of area"), text=what, known=known)
+        return found
+
+    def cover_pieces(self, what: str, bounds: Bounds) -> list[Piece]:
+        """What of the seams named the next ply is to hide.
+
+        Raises:
+            Unheard: there are no such seams, or none of them lies within the bounds.
+        """
+        seams = self.cover_list(what)
+        if bounds.all:
+            return [Piece(found, None) for found in seams]
+        pieces = list(_along(seams, self.roof(), bounds.along)) if bounds.along else []
+        if bounds.band is not None:
+            pieces = list(_in_band(seams, bounds.axis or "y", bounds.band))
+        if not pieces:
+            known = ", ".join(found["name"] for found in seams[:12])
+            raise Unheard(what=_("laps within these bounds"), text=what, known=known)
+        return pieces
+
+    def cover_first(self, pieces: list[Piece]) -> list[First]:
+        """What must be welded, mended or probed before these are hidden, and what is in doubt."""
+        doubtful = in_doubt(self.doubt().doubts)
+        slack = self.slack_m()
+        return [
+            first
+            for piece in pieces
+            for first in _first(piece, doubtful.get(same_name(piece.found["name"]), []), slack)
+        ]
+
+    def cover(self, what: str, seen: Seen, bounds: Bounds | None = None) -> Recorded:
+        """Record that the next ply hides the seams of an area, or stretches of them."""
+        pieces = [
+            piece
+            for piece in self.cover_pieces(what, bounds or Bounds())
+            if minus([piece.stretch or (0.0, math.inf)], piece.found["hidden"])
+        ]
+        if not pieces:
+            raise Misplaced(
+                text=what, why=_("every seam of it is covered already; open one up to look at it")
+            )
+        todo = {first.seam for first in self.cover_first(pieces) if first.code != "doubt"}
+        unclean = tuple(
+            piece.found["name"]
+            for piece in pieces
+            if (
+                piece.found["state"].state != PROBED
+                if piece.stretch is None
+                else piece.found["name"] in todo
+            )
+        )
+        with self.writing(self.typist(seen.by)) as writer:
+            record = Cover(
+                name=writer.next_name("C", self.job.id),
+                seen=seen,
+                area=plain_name(_("area"), what),
+                seams=tuple(piece.found["name"] for piece in pieces if piece.stretch is None),
+                stretches=tuple(
+                    Hidden(
+                        seam=p.found["name"], start=_exact(p.stretch[0]), end=_exact(p.stretch[1])
+                    )
+                    for p in pieces
+                    if p.stretch is not None
+                ),
+                unprobed=unclean,
+                warnings=("covered_unprobed",) if unclean else (),
+            )
+            cover_id = writer.add("cover", record, job=self.job.id)
+        notes = self.told("covers", cover_id)
+        if unclean:
+            notes += (Note("covered_unprobed", {"seams": list(unclean)}),)
+        hidden = {"seams": list(record.seams), "stretches": list(record.stretches)}
+        return Recorded(cover_id, record.name, notes, hidden)
+
+
+def _exact(metres: float) -> Quantity:
+    number = Fraction(round(metres * 10_000), 10_000)
+    return Quantity(text=f"{float(number):g}", number=number, unit="m")
+
+
+def _belongs(found: Row, area: str, begins: re.Pattern[str]) -> bool:
+    listed = found["seam"]["area"] if found["seam"] else None
+    if listed:
+        return same_name(listed) == area
+    return begins.fullmatch(same_name(found["name"])) is not None
+
+
+def _ranged(roof: list[Row], wanted: str) -> list[Row]:
+    """`A1-A4`: those from one listed seam to another, by number; or one seam."""
+    ends = re.fullmatch(r"(?P<a>\D*)(?P<low>\d+)(?:\s*-\s*(?P<b>\D*)(?P<high>\d+))?", wanted)
+    if ends is None or ends["b"] not in (None, "", ends["a"]):
+        return [found for found in roof if same_name(found["name"]) == wanted]
+    low, high = int(ends["low"]), int(ends["high"] or ends["low"])
+    named = re.compile(re.escape(ends["a"]) + r"(\d+)(\..*)?")
+    matched = ((found, named.fullmatch(same_name(found["name"]))) for found in roof)
+    return [found for found, match in matched if match and low <= int(match[1]) <= high]
+
+
+def _along(seams: list[Row], roof: list[Row], bounds: Stretch) -> Iterator[Piece]:
+    """Stretches of the side laps named, with the end laps and T-joints that lie there."""
+    low, high = ordered(*bounds)
+    within: set[str] = set()
+    names = {same_name(found["name"]) for found in seams}
+    for found in roof:
+        seam = found["seam"]
+        if seam and seam["joins"] in names and low <= seam["joins_at_m"] <= high:
+            within |= {same_name(found["name"]), same_name(found["name"])[:-1]}
+    for found in seams:
+        seam = found["seam"]
+        if seam is None or seam["kind"] in ("end lap", "T-joint"):
+            if same_name(found["name"]) in within:
+                yield Piece(found, None)
+        elif seam["kind"] != "detail":
+            length = seam["length_m"]
+            far = high if length is None else min(high, length)
+            if far > low:
+                whole = low <= 0 and length is not None and far >= length
+                yield Piece(found, None if whole else (max(0.0, low), far))
+
+
+def _in_band(seams: list[Row], axis: str, band: Stretch) -> Iterator[Piece]:
+    """What of placed seams lies between two lines of the plan."""
+    low, high = ordered(*band)
+    for found in seams:
+        seam = found["seam"]
+        if seam is None or seam["x0_m"] is None:
+            continue
+        a, b = seam[f"{axis}0_m"], seam[f"{axis}1_m"]
+        length = seam["length_m"] or math.dist(
+            (seam["x0_m"], seam["y0_m"]), (seam["x1_m"], seam["y1_m"])
+        )
+        stretch = along_within(a, b, length, (low, high))
+        if stretch is not None:
+            yield Piece(found, None if stretch == (0.0, length) else stretch)
+
+
+def _first(piece: Piece, doubtful: list[Stretch], slack: float) -> Iterator[First]:
+    found, state, bounds = piece.found, piece.found["state"], piece.stretch
+    name, seam = found["name"], found["seam"]
+    length = seam["length_m"] if seam else None
+    whole = bounds or ((0.0, length) if length is not None else None)
+    if whole is None and not state.welded and not found["rows"].get("runs"):
+        yield First(name, "weld", None)
+    for low, high in minus([whole], state.welded, slack) if whole else []:
+        yield First(name, "weld", (low, high))
+    places = {
+        row["name"]: ordered(row["start_m"], row["end_m"])
+        for row in found["rows"].get("findings", [])
+    }
+    for finding in state.open:
+        if _clipped([places[finding]], bounds):
+            yield First(name, "mend", places[finding], finding)
+    for one in state.again:
+        for stretch in _clipped(list(one.stretches), bounds):
+            yield First(name, "probe_again", stretch, one.finding)
+    for stretch in _clipped(list(state.unprobed), bounds):
+        yield First(name, "probe", stretch)
+    for stretch in _clipped(doubtful, bounds):
+        yield First(name, "doubt", stretch)
+
+
+def _clipped(stretches: list[Stretch], bounds: Stretch | None) -> list[Stretch]:
+    """What of stretches lies within bounds; a point on them counts."""
+    if bounds is None:
+        return union(stretches)
+    low, high = bounds
+    return [(max(a, low), min(b, high)) for a, b in union(stretches) if a <= high and b >= low]

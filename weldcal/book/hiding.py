@@ -1,0 +1,122 @@
+"""What the next ply hides: whole laps and stretches of them, until they are opened up.
+
+Invariant: a walk seen after a place was hidden says nothing of that place; beside it, all it says.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import Any
+
+from msgspec import Struct
+
+from weldcal.book.strips import Strips
+from weldcal.quality.coverage import Stretch, covers, minus, ordered
+
+Row = dict[str, Any]
+
+
+class Cover(Struct, frozen=True):
+    """How a lap is hidden.
+
+    Attributes:
+        whole: since when all of it is, UTC; None where only stretches are.
+        parts: since when a stretch is, UTC, and the stretch, m.
+        unprobed: some of it was not probed clean when it was hidden.
+    """
+
+    whole: str | None = None
+    parts: tuple[tuple[str, Stretch], ...] = ()
+    unprobed: bool = False
+
+    @property
+    def stretches(self) -> list[Stretch]:
+        """The stretches hidden, where not all of it is."""
+        return [stretch for _since, stretch in self.parts]
+
+    def all_of(self, length: float | None, slack: float) -> bool:
+        """Whether nothing of a lap that long is left in reach."""
+        if self.whole is not None:
+            return True
+        return length is not None and covers(self.stretches, (0.0, length), slack)
+
+    def hides(self, place: Stretch, slack: float = 0.0) -> bool:
+        """Whether a place of the lap is hidden."""
+        return self.whole is not None or covers(self.stretches, place, slack)
+
+    def since(self, row: Row) -> bool:
+        """Whether a row of the lap was seen after its place was hidden."""
+        if self.whole is not None and row["seen_utc"] > self.whole:
+            return True
+        place = _place_of(row)
+        return place is not None and any(
+            row["seen_utc"] > at and minus([place], [part]) != [place] for at, part in self.parts
+        )
+
+    def counted(self, walks: list[Row]) -> list[Row]:
+        """Walks as they count: without what was hidden when they were seen."""
+        return [part for walk in walks for part in self._in_reach(walk)]
+
+    def _in_reach(self, walk: Row) -> Iterator[Row]:
+        if self.whole is not None and walk["seen_utc"] > self.whole:
+            return
+        gone = [part for at, part in self.parts if walk["seen_utc"] > at]
+        walked = ordered(walk["start_m"], walk["end_m"])
+        left = minus([walked], gone)
+        if left == [walked]:
+            yield walk
+            return
+        for low, high in left:
+            yield {**walk, "start_m": low, "end_m": high}
+
+
+def _place_of(row: Row) -> Stretch | None:
+    if row.get("start_m") is not None:
+        end = row["end_m"] if row.get("end_m") is not None else row["start_m"]
+        return ordered(row["start_m"], end)
+    at = row.get("at_m")
+    return None if at is None else (at, at)
+
+
+class Hiding(Strips):
+    """What is hidden now."""
+
+    def covers(self) -> dict[str, Cover]:
+        """Laps hidden now, by key. Opened ones are not."""
+        opened: dict[str, str] = {}
+        for row in self.rows(
+            "SELECT seam_key, seen_utc FROM openings WHERE job = ? ORDER BY seen_utc",
+            (self.job.id,),
+        ):
+            opened[row["seam_key"]] = row["seen_utc"]
+        found: dict[str, Cover] = {}
+        for row in self.rows(
+            "SELECT * FROM covers WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+        ):
+            for key, was in self._hides(row).items():
+                if opened.get(key, "") >= row["seen_utc"]:
+                    continue
+                before = found.get(key, Cover())
+                found[key] = Cover(
+                    was.whole or before.whole,
+                    before.parts + was.parts,
+                    before.unprobed or was.unprobed,
+                )
+        return found
+
+    def _hides(self, row: Row) -> dict[str, Cover]:
+        """What one cover-up hides, by key."""
+        at, unprobed = row["seen_utc"], set(json.loads(row["unprobed"]))
+        found = {key: Cover(at, (), key in unprobed) for key in json.loads(row["seams"])}
+        for key, low, high in json.loads(row["stretches"]):
+            before = found.get(key, Cover(None, (), key in unprobed))
+            found[key] = Cover(None, (*before.parts, (at, (low, high))), key in unprobed)
+        return found
+
+    def _hidden(self, key: str, place: Stretch | None = None) -> bool:
+        """Whether the next ply hides a seam, or a place of it."""
+        cover = self.covers().get(key)
+        if cover is None:
+            return False
+        return cover.whole is not None if place is None else cover.hides(place)
