@@ -27,7 +27,7 @@ from weldcal.flow.question import (
 from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.quality.go_ahead_rules import GOOD, WAIT, permits
 from weldcal.records.day import Advised, Day, Lap, Reading, Setting, Wanted
-from weldcal.records.fields import read
+from weldcal.records.fields import read, says_end
 from weldcal.words import mark
 
 _PLAIN_LAP = "selvage"
