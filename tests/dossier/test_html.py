@@ -96,6 +96,22 @@ def test_tables_say_what_their_cells_are(tree: Any) -> None:
             assert row[0].get("scope") == "row"
 
 
+def test_what_is_wider_than_a_phone_says_so(tree: Any, text: str) -> None:
+    """Every region that the style sheet makes wider than its screen has the words that it goes on."""
+    regions = [e for e in tree.iter("div") if "scroll" in (e.get("class") or "").split()]
+    wider = [e for e in regions if set(e.get("class").split()) & {"wide", "some", "drawn"}]
+    assert len(wider) > 5
+    assert all("goes on to the right" in e.get("data-more") for e in wider)
+    for table in tree.iter("table"):
+        columns = len(table.findall("thead/tr/th"))
+        (region,) = [e for e in regions if e.find("table") is table]
+        named = region.get("class").split()
+        assert ("wide" in named, "some" in named) == (columns > 4, columns == 4)
+    small = text[text.index("@media (max-width: 40rem)") : text.index("@page")]
+    for name in ("wide", "some", "drawn"):
+        assert f".{name}::before" in small
+
+
 def test_it_loads_nothing_and_runs_nothing(tree: Any, text: str) -> None:
     """No script, link, frame or form; no address but inside the page, no picture but in it; a policy that forbids the rest."""
     tags = {e.tag.removeprefix(SVG) for e in tree.iter() if isinstance(e.tag, str)}

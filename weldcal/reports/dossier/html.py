@@ -26,7 +26,11 @@ def render(document: Document) -> Iterator[str]:
     template = environment.from_string((_TEMPLATES / "page.html.j2").read_text(encoding="utf-8"))
     css = Markup((_TEMPLATES / "page.css").read_text(encoding="utf-8"))
     pieces: Iterator[str] = template.generate(
-        d=_shown(clean), css=css, skip=_("To the content"), contents=_("Contents")
+        d=_shown(clean),
+        css=css,
+        skip=_("To the content"),
+        contents=_("Contents"),
+        more=_("goes on to the right: slide it"),
     )
     return pieces
 
