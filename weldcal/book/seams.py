@@ -11,9 +11,11 @@ from typing import Any
 
 from msgspec import Struct
 
+from weldcal.book.marks import ODD
 from weldcal.quality.coverage import covers, ordered
 from weldcal.quality.probing import Disagreement, disagreements
 from weldcal.quality.seam import Found, Mend, Run, SeamRecord, SeamState, Walk, state_of
+from weldcal.records.odd_names import odd
 
 Row = dict[str, Any]
 Rows = dict[str, list[Row]]  # by table, marked, in the order seen
@@ -54,7 +56,7 @@ class Beside(Struct, frozen=True):
         seam, cover = self.listed.get(key), self.covers.get(key)
         counted = _counted(rows, cover)
         if seam and seam["joins"]:
-            record = _joint(seam, counted, on_side, self.warned)
+            record = _joint(seam, counted, _counted(on_side, cover), self.warned)
         else:
             record = _record(seam, counted, self.warned)
         state = state_of(record)
@@ -75,10 +77,17 @@ class Beside(Struct, frozen=True):
                 yield "covered unprobed"
         yield from self.corrected.get(key, ())
         yield from (m for part in rows.values() for row in part for m in row["marks"])
+        seam = self.listed.get(key)
+        if seam and odd(seam["name"]):
+            yield ODD
         if apart:
             yield "walks disagree"
         if cover and any(r["seen_utc"] > cover[0] for part in rows.values() for r in part):
             yield "worked on after it was covered"
+        if cover and any(
+            w["seen_utc"] <= cover[0] < w["entered_utc"] for w in rows.get("walks", [])
+        ):
+            yield "entered after it was covered"
 
 
 def name_of(seam: Row | None, rows: Rows) -> str:
@@ -87,10 +96,18 @@ def name_of(seam: Row | None, rows: Rows) -> str:
 
 
 def _counted(rows: Rows, cover: Cover | None) -> Rows:
-    """A seam's rows as they count: nobody probes what the next ply hides."""
+    """A seam's rows as they count: nobody probes what the next ply hides.
+
+    Nor does a walk count that was entered after it, for a time before: nobody can look again.
+    """
     if cover is None:
         return rows
-    return {**rows, "walks": [w for w in rows.get("walks", []) if w["seen_utc"] <= cover[0]]}
+    in_time = [
+        w
+        for w in rows.get("walks", [])
+        if w["seen_utc"] <= cover[0] and w["entered_utc"] <= cover[0]
+    ]
+    return {**rows, "walks": in_time}
 
 
 def _joint(seam: Row, rows: Rows, side: Rows, warned: frozenset[str]) -> SeamRecord:
