@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from msgspec import Struct
 
 from weldcal.quantities import DIMENSION, UNITS, Quantity, convert
-from weldcal.records.codec import KINDS, decode, encode, record_class
+from weldcal.records.codec import KINDS, SHORT_NAMED, decode, encode, record_class
 from weldcal.records.common import Conditions, Seen
 from weldcal.records.fields import FIELDS, read
 from weldcal.records.job import DialMark, Machine
@@ -106,9 +106,12 @@ def records(cls: type[Struct]) -> st.SearchStrategy[Any]:
     """Any record of a class."""
     if cls is Machine:
         return MACHINES
-    return st.builds(
-        cls, **{name: values(hint, name) for name, hint in get_type_hints(cls).items()}
-    )
+    made = {name: values(hint, name) for name, hint in get_type_hints(cls).items()}
+    if cls in [record_class(kind) for kind in SHORT_NAMED]:
+        made["name"] = st.from_regex(r"[A-Z][0-9]{1,9}", fullmatch=True)
+        if "warnings" in made:
+            made["warnings"] = st.lists(st.sampled_from(["no_go_ahead", "new_day"])).map(tuple)
+    return st.builds(cls, **made)
 
 
 def _mark(number: int, unit: str = "mark") -> Quantity:

@@ -62,7 +62,7 @@ _LOOSE = {"amend", "advice"}
 
 
 # Kinds that have a short name (S7, F3), which is printed, typed and made part of other names.
-_SHORT = {
+SHORT_NAMED = {
     "strip",
     "run",
     "bleed",
@@ -113,7 +113,7 @@ def decode(kind: str, payload: dict[str, Any]) -> Any:
         raise ValueError(str(error)) from None
     if kind in _LOOSE:
         _check_units(payload)
-    if kind in _SHORT:
+    if kind in SHORT_NAMED:
         _check_short(record)
     return record
 
