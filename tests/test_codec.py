@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from msgspec import Struct
 
 from weldcal.quantities import DIMENSION, UNITS, Quantity, convert
-from weldcal.records.codec import KINDS, decode, encode, record_class
+from weldcal.records.codec import KINDS, SHORT_NAMED, decode, encode, record_class
 from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.fields import FIELDS, read
 from weldcal.records.job import DialMark, Machine
@@ -114,6 +114,10 @@ def records(cls: type[Struct]) -> st.SearchStrategy[Any]:
     if cls is Setting:  # only a hand has no travel speed
         machine = st.builds(Setting, **{**parts, "speed": of_field("speed", "mark")})
         return machine | st.builds(Setting, **{**parts, "by_hand": st.just(True)})
+    if cls in [record_class(kind) for kind in SHORT_NAMED]:
+        parts["name"] = st.from_regex(r"[A-Z][0-9]{1,9}", fullmatch=True)
+        if "warnings" in parts:
+            parts["warnings"] = st.lists(st.sampled_from(["no_go_ahead", "new_day"])).map(tuple)
     return st.builds(cls, **parts)
 
 

@@ -304,3 +304,87 @@ def test_a_book_behind_a_link_stays_one_device(job: Any, tmp_path: Path) -> None
         job.ok(f"conditions --ambient {60 + n}F")
     made = [e["device"] for e in job.entries() if e["kind"] == "conditions"]
     assert len(set(made)) == 1
+
+
+def _copy_of(book: Any, of: str, **change: Any) -> forge.Entry:
+    """A changed copy of the first entry of a kind, from a strange device, in the past."""
+    (mine, *_more) = [e for e in book.entries() if e["kind"] == of]
+    payload = {**mine["payload"], **change}
+    made = {**mine, "device": "000000000000", "seq": 1, "tick": 1, "prev": forge.ZEROS}
+    return forge.sealed({**made, "payload": payload})
+
+
+def test_a_changed_copy_stands_behind_the_entry_known_first(
+    sealed_day: Any, tmp_path: Path
+) -> None:
+    """Though its tick is lower: both are in the trace, the true one first, and it alone counts."""
+    far = {"text": "9ft", "number": "9", "unit": "ft"}
+    copy = _copy_of(sealed_day, "finding", start=far, end=far, kind="wrinkle")
+    sealed_day("merge", str(forge.pack(tmp_path / "c", [copy])))
+    told = [line for line in sealed_day.ok("trace A1").out.splitlines() if " F1 " in line]
+    assert len(told) == 2
+    assert "14." in told[0]
+    assert "void" in told[0]
+    assert "9 ft" in told[1]
+    assert "another entry of this id" in squeezed(sealed_day.ok("trace A1").out)
+    (row,) = sealed_day.query("SELECT kind FROM findings")
+    assert row["kind"] == "void"
+    assert sealed_day("verify --rebuild").code == 1
+    assert [r["kind"] for r in sealed_day.query("SELECT kind FROM findings")] == ["void"]
+    assert [f["what"] for f in sealed_day("verify --json").json["faults"]] == ["id"]
+
+
+BAD_NAMES = {
+    "strip": {"name": "S1\x1b[2J"},
+    "finding": {"name": "\x1b]0;x\x07"},
+    "run": {"warnings": ["\x1b[2J"]},
+    "seal": {"name": "L1\x9b2J"},
+}
+
+
+@pytest.mark.parametrize("kind", BAD_NAMES)
+def test_a_short_name_that_the_program_cannot_give_is_refused(
+    sealed_day: Any, tmp_path: Path, kind: str
+) -> None:
+    """Clear-screen in a name or a code: not taken in."""
+    copy = json.loads(_copy_of(sealed_day, kind, **BAD_NAMES[kind])[0])
+    made = forge.sealed({**copy, "id": forge.uuid(5), "about": forge.uuid(5)})
+    done = sealed_day("merge", str(forge.pack(tmp_path / "c", [made])))
+    assert done.code == 2
+    assert "not a" in done.err
+
+
+OBEYED = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
+
+
+def test_what_is_in_the_book_already_is_obeyed_by_no_page(sealed_day: Any, tmp_path: Path) -> None:
+    """Names put straight into the tables and entries, past every reader: shown, never obeyed."""
+    bad = "X\x1b[2J\x9b2J\u202eY"
+    for table in ("strips", "findings", "runs", "seals", "walks"):
+        forge.spoil(sealed_day.book, f"UPDATE {table} SET name = ?", bad)
+    forge.spoil(sealed_day.book, "UPDATE runs SET warnings = ?", json.dumps([bad]))
+    for words in ("roof", "strip list", "trace A1", "seal --list", "roof --json", "verify"):
+        assert not OBEYED.search(sealed_day(words).out), words
+
+
+def test_names_that_are_not_what_they_look_like_are_flagged(job: Any) -> None:
+    """A Cyrillic A, a sign nobody sees: kept, told when typed, flagged on the roof; plain ones are not."""
+    flag = "name with invisible or look-alike signs"
+    for name in ("\u0410a7", "A\u200b8", "A9"):
+        job.ok("seam", "add", name, "--length", "33ft")
+    flags = {s["name"]: s["flags"] for s in job.ok("roof --json").json["seams"]}
+    assert [flag in flags[name] for name in ("\u0410a7", "A\u200b8", "A9")] == [True, True, False]
+    done = job.ok("finding", "A1", "wrinkle", "3-4", "--by", "B\u0435n Okoro")
+    assert "look alike" in squeezed(done.out)
+
+
+def test_a_walk_entered_after_the_cover_up_does_not_count(welded_whole: Any) -> None:
+    """For a time before it: flagged, and the lap stays unprobed."""
+    book = welded_whole
+    book.clock.set("12:00")
+    book.ok("cover A --by AR")
+    book.clock.set("13:00")
+    book.ok("probe A1 0-33 --by BO --at 11:00")
+    seam = book.seam("A1")
+    assert seam["probed_m"] == 0
+    assert "entered after it was covered" in seam["flags"]

@@ -15,13 +15,13 @@ from weldcal.book.core import Recorded
 from weldcal.book.roof import KIND_OF, Roof
 from weldcal.book.seams import Row
 from weldcal.errors import Misplaced, NotAChoice, Unheard
-from weldcal.log import chain
 from weldcal.records.amendable import Place, place_of, read_payload
 from weldcal.records.codec import decode, encode
 from weldcal.records.fields import plain_name, read, same_name
 from weldcal.records.notes import Amend, Settle
 from weldcal.records.times import read_time, stamp
-from weldcal.tables.fold import Subject, fold
+from weldcal.tables.fold import Subject
+from weldcal.tables.projector import subject_of
 from weldcal.words import _
 
 
@@ -47,7 +47,7 @@ class Amending(Roof):
         row = self._amendable(name, field)
         place = place_of(KIND_OF[row["table"]], field)
         reason = plain_name(_("reason (--why)"), why)
-        subject = fold(chain.entries_about(self.reading(), row["id"]))
+        subject = subject_of(self.reading(), row["id"])
         if subject is None:
             raise Unheard(what=_("record"), text=name, known="")
         old = self._old_value(subject, place.path)

@@ -54,14 +54,25 @@ class Cover(Struct, frozen=True):
             row["seen_utc"] > at and minus([place], [part]) != [place] for at, part in self.parts
         )
 
+    def entered_since(self, walk: Row) -> bool:
+        """Whether a walk of before it was hidden was entered only afterwards."""
+        since = [self.whole] if self.whole is not None else []
+        place = ordered(walk["start_m"], walk["end_m"])
+        since += [at for at, part in self.parts if minus([place], [part]) != [place]]
+        return any(walk["seen_utc"] <= at < walk["entered_utc"] for at in since)
+
     def counted(self, walks: list[Row]) -> list[Row]:
-        """Walks as they count: without what was hidden when they were seen."""
+        """Walks as they count: without what was hidden when they were seen, or entered.
+
+        Nobody can look again at what was entered after its place was hidden.
+        """
         return [part for walk in walks for part in self._in_reach(walk)]
 
     def _in_reach(self, walk: Row) -> Iterator[Row]:
-        if self.whole is not None and walk["seen_utc"] > self.whole:
+        known = max(walk["seen_utc"], walk["entered_utc"])
+        if self.whole is not None and known > self.whole:
             return
-        gone = [part for at, part in self.parts if walk["seen_utc"] > at]
+        gone = [part for at, part in self.parts if known > at]
         walked = ordered(walk["start_m"], walk["end_m"])
         left = minus([walked], gone)
         if left == [walked]:

@@ -18,6 +18,7 @@ from weldcal.quality.probing import (
     PACE_SOURCE,
     pace,
 )
+from weldcal.records.odd_names import odd
 
 _PACE = {
     "too_fast": "walked too fast to probe",
@@ -29,6 +30,9 @@ _LISTED = (
     ("sheet", "sheets", "sheet"),
     ("seen_by", "people", "person"),
 )
+# Columns that hold a name somebody typed.
+_NAMED = ("seam", "seen_by", "machine", "sheet", "instrument")
+ODD = "name with invisible or look-alike signs"
 _AT_ONCE = 500  # rows of one query
 _PACES = {
     "least_m_per_min": PACE_LEAST_M_PER_MIN,
@@ -70,13 +74,15 @@ class Marks(BookCore):
                 if name and lists[table] and name not in lists[table]:
                     marks.append(mark)
             if row.get("started_utc") and row.get("ended_utc"):
-                odd = pace(abs(row["end_m"] - row["start_m"]), _seconds(row))
-                marks += [_PACE[odd.code]] if odd else []
+                paced = pace(abs(row["end_m"] - row["start_m"]), _seconds(row))
+                marks += [_PACE[paced.code]] if paced else []
             if row.get("go_ahead") in gone:
                 marks.append("go-ahead taken back")
             ends = due.get(row.get("instrument"))
             if ends and row["day"] > ends:
                 marks.append("instrument past its check")
+            if any(odd(row[column]) for column in _NAMED if row.get(column)):
+                marks.append(ODD)
             row["marks"] = marks
             marked.append(row)
         return marked
@@ -105,6 +111,8 @@ class Marks(BookCore):
         for mark in (mark for mark in row["marks"] if mark in _PACE.values()):
             limits = {} if mark == _PACE["clock_back"] else _PACES
             yield Note("pace", {"mark": mark, **limits})
+        if ODD in row["marks"]:
+            yield Note("odd_name", {})
         if "ahead of the clock" in row["marks"]:
             yield Note("ahead", {})
         if "instrument past its check" in row["marks"]:

@@ -14,7 +14,6 @@ from msgspec.structs import replace
 from weldcal.book.core import Note, Recorded
 from weldcal.book.hiding import Hiding
 from weldcal.errors import EndUnknown
-from weldcal.log import chain
 from weldcal.quality.coverage import past_end
 from weldcal.quality.goahead import Judged, Key, Shortfall, shortfalls
 from weldcal.quantities import Quantity
@@ -23,7 +22,7 @@ from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.fields import END, is_end, same_name
 from weldcal.records.seam import BleedCheck, Finding, Mend, Peel, RunFinish, RunStart, Walk
 from weldcal.rules.welded import by_seam, moment, run_that_welded
-from weldcal.tables.fold import fold
+from weldcal.tables.projector import subject_of
 
 Placed = TypeVar("Placed", BleedCheck, Finding, Mend, Peel, Walk)
 
@@ -147,7 +146,7 @@ class Operator(Hiding):
     def seam_length(self, name: str) -> Quantity | None:
         """How long a listed seam is, as it was typed."""
         for row in self.seams_named(name):
-            subject = fold(chain.entries_about(self.reading(), row["id"]))
+            subject = subject_of(self.reading(), row["id"])
             if subject is not None:
                 length: Quantity | None = decode("seam", subject.payload).length
                 return length

@@ -130,6 +130,7 @@ class Packing(Sealing):
             _check_places(connection, path, found)
             other_self = self._leave_device(connection, found)
             fresh = self._not_here(connection, found)
+            projector.note_first(connection, fresh)
             chain.insert(connection, fresh)
             self._project(connection, fresh, beat)
             new = len(fresh)

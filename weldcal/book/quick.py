@@ -16,14 +16,13 @@ from weldcal.book.inspector import Inspector
 from weldcal.book.roof import Roof
 from weldcal.book.seams import in_reach
 from weldcal.errors import Missing
-from weldcal.log import chain
 from weldcal.records.codec import decode
 from weldcal.records.common import Carried, Conditions, Seen, Setting
 from weldcal.records.fields import plain_name, same_name
 from weldcal.records.seam import Finding, Walk, found_how
 from weldcal.records.strip import Strip
 from weldcal.records.times import read_time, stamp
-from weldcal.tables.fold import fold
+from weldcal.tables.projector import subject_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -155,7 +154,7 @@ class Quick(Inspector):
                 given is None or same_name(given) == same_name(row[column])
                 for column, given in (("machine", line.machine), ("sheet", line.sheet))
             ):
-                subject = fold(chain.entries_about(self.reading(), row["id"]))
+                subject = subject_of(self.reading(), row["id"])
                 if subject is not None:
                     return row, decode("strip", subject.payload).setting
         return None, None

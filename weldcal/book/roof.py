@@ -12,6 +12,7 @@ from weldcal.book.inspector import NARROW, Inspector
 from weldcal.book.seams import Beside, Row, Rows, name_of
 from weldcal.book.writing import LETTERS
 from weldcal.errors import Unheard
+from weldcal.log import chain
 from weldcal.quality.layout import Area
 from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamRecord, SeamState, state_of
@@ -29,7 +30,7 @@ _STRETCH = f"{_MARKED}, start_m, end_m"
 _FOR_STATE = {
     **dict.fromkeys(ON_SEAMS, _MARKED),
     "runs": f"{_STRETCH}, machine, sheet, go_ahead, finished_utc",
-    "walks": f"{_STRETCH}, started_utc, ended_utc",
+    "walks": f"{_STRETCH}, started_utc, ended_utc, entered_utc",
     "widths": f"{_MARKED}, overlap_mm, bonded_mm",
     "findings": f"{_STRETCH}, name, how, walk",
     "mends": f"{_STRETCH}, finding",
@@ -47,6 +48,8 @@ KIND_OF = {
     "seams": "seam",
 }
 _IDS_AT_ONCE = 500
+# The mark of a changed copy, told after the entry that was known first.
+COPY = "another entry of this id"
 # Table of what was welded -> the column that says when.
 _WELDED_AT = {"runs": "finished_utc", "mends": "seen_utc"}
 
@@ -283,8 +286,27 @@ class Roof(Inspector):
             for event in self._about(about[at : at + _IDS_AT_ONCE]):
                 event["row"]["name"] = called[event["row"]["of"]]
                 events.append(event)
+        events += self._copies(events)
         events += self._withdrawn(key, [*strips, *about])
-        return sorted(events, key=lambda event: (event["seen_utc"], event["tick"]))
+        return sorted(events, key=lambda event: (event["seen_utc"], event["tick"], "copy" in event))
+
+    def _copies(self, events: list[Row]) -> list[Row]:
+        """What changed copies of these records say: entries of the same id, known later."""
+        from weldcal.tables import projector
+
+        connection, found = self.reading(), []
+        for event in events:
+            row = event["row"]
+            if "conflict" not in row.get("flags", "") or event["what"] in ("amend", "settle"):
+                continue
+            first = projector.first_known(connection).get(row["id"])
+            for copy in chain.copies_of(connection, row["id"], first):
+                made = dict(projector.rows_of([copy], {}))
+                for said in self.marked(r for r in made.values() if r.get("id") == row["id"]):
+                    said["marks"] = [*said["marks"], COPY]
+                    blank = dict.fromkeys(row) | said
+                    found.append({**event, "row": blank, "copy": True})
+        return found
 
     def _hiding_events(self, key: str | None) -> list[Row]:
         """When the next ply hid a seam, or stretches of it, and when it was opened up."""

@@ -13,9 +13,11 @@ from typing import Any
 from msgspec import Struct
 
 from weldcal.book.hiding import Cover
+from weldcal.book.marks import ODD
 from weldcal.quality.coverage import Stretch, covers, minus, ordered
 from weldcal.quality.probing import Disagreement, disagreements
 from weldcal.quality.seam import Found, Mend, Run, SeamRecord, SeamState, Walk, state_of
+from weldcal.records.odd_names import odd
 
 Row = dict[str, Any]
 EVERYWHERE: Stretch = (0.0, math.inf)
@@ -58,7 +60,7 @@ class Beside(Struct, frozen=True):
         seam, cover = self.listed.get(key), self.covers.get(key)
         counted = _counted(rows, cover)
         if seam and seam["joins"]:
-            record = _joint(seam, counted, on_side, self)
+            record = _joint(seam, counted, _counted(on_side, cover), self)
         else:
             record = _record(seam, counted, self)
         state = state_of(record)
@@ -90,10 +92,15 @@ class Beside(Struct, frozen=True):
                 yield "covered unprobed"
         yield from self.corrected.get(key, ())
         yield from (m for part in rows.values() for row in part for m in row["marks"])
+        seam = self.listed.get(key)
+        if seam and odd(seam["name"]):
+            yield ODD
         if apart:
             yield "walks disagree"
         if cover and any(cover.since(r) for part in rows.values() for r in part):
             yield "worked on after it was covered"
+        if cover and any(cover.entered_since(w) for w in rows.get("walks", [])):
+            yield "entered after it was covered"
 
 
 def in_reach(found: Row) -> list[Stretch]:
@@ -107,7 +114,10 @@ def name_of(seam: Row | None, rows: Rows) -> str:
 
 
 def _counted(rows: Rows, cover: Cover | None) -> Rows:
-    """A seam's rows as they count: nobody probes what the next ply hides."""
+    """A seam's rows as they count: nobody probes what the next ply hides.
+
+    Nor does a walk count that was entered after it, for a time before: nobody can look again.
+    """
     if cover is None:
         return rows
     return {**rows, "walks": cover.counted(rows.get("walks", []))}

@@ -22,7 +22,8 @@ from weldcal.records.codec import decode
 from weldcal.records.fields import plain_name, same_name
 from weldcal.records.notes import NEVER_WITHDRAWN, WITHDRAWN, Amend
 from weldcal.tables import taken_back
-from weldcal.tables.fold import Subject, fold
+from weldcal.tables.fold import Subject
+from weldcal.tables.projector import subject_of
 from weldcal.tables.rows import ROWS
 from weldcal.words import _
 
@@ -221,7 +222,7 @@ class Undoing(Amending):
                 yield self._back(part.base, part)
 
     def _subject(self, about: str) -> Subject | None:
-        return fold(chain.entries_about(self.reading(), about))
+        return subject_of(self.reading(), about)
 
     def _back(self, entry: Entry, subject: Subject) -> Back:
         """An entry with the names of what hangs on it and stays."""

@@ -64,6 +64,27 @@ KINDS: dict[str, str] = {
 _LOOSE = {"amend", "advice"}
 
 
+# Kinds that have a short name (S7, F3), which is printed, typed and made part of other names.
+SHORT_NAMED = {
+    "strip",
+    "run",
+    "bleed",
+    "walk",
+    "lap-width",
+    "finding",
+    "mend",
+    "peel",
+    "seal",
+    "hot-work",
+    "cover",
+    "leak",
+    "draw",
+    "open-up",
+}
+_SHORT_NAME = re.compile(r"[A-Z]\d{1,9}", re.ASCII)
+_CODE = re.compile(r"[a-z][a-z0-9_]{0,63}", re.ASCII)
+
+
 @cache
 def record_class(kind: str) -> type[Any]:
     """The record class of an entry kind.
@@ -96,7 +117,18 @@ def decode(kind: str, payload: dict[str, Any]) -> Any:
         raise ValueError(str(error)) from None
     if kind in _LOOSE:
         _check_units(payload)
+    if kind in SHORT_NAMED:
+        _check_short(record)
     return record
+
+
+def _check_short(record: Any) -> None:
+    """Refuse a short name or a code of a warning that the program cannot have given (ValueError)."""
+    if not _SHORT_NAME.fullmatch(record.name):
+        raise ValueError(f"not a short name: {record.name!r:.60}")
+    for code in getattr(record, "warnings", ()):
+        if not _CODE.fullmatch(code):
+            raise ValueError(f"not a code: {code!r:.60}")
 
 
 def _encode_number(value: object) -> str:

@@ -152,7 +152,6 @@ class Mend(Struct, frozen=True, kw_only=True):
     Attributes:
         nozzle: the hand tool's nozzle temperature, where it was welded.
         go_ahead: id of the hand strip it stands on, or None.
-        warnings: codes of what was warned of when it was recorded.
     """
 
     name: str
@@ -168,7 +167,6 @@ class Mend(Struct, frozen=True, kw_only=True):
     photos: tuple[Photo, ...] = ()
     nozzle: Quantity | None = None
     go_ahead: str | None = None
-    warnings: tuple[str, ...] | None = None
 
 
 class Peel(Struct, frozen=True, kw_only=True):

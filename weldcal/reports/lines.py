@@ -33,6 +33,7 @@ def wrapped(text: str, width: int | None = None) -> str:
         text = spoken(text)
     indent = "  " if text.startswith(("- ", "! ")) else ""
     held = _WITH_UNIT.sub("\u00a0", text)
+    held = show.safe_lines(held)
     folded = textwrap.fill(
         held, width or columns(), subsequent_indent=indent, break_on_hyphens=False
     )
@@ -41,7 +42,7 @@ def wrapped(text: str, width: int | None = None) -> str:
 
 def on_screen(text: str) -> str:
     """`text` folded on a terminal; as it is into a pipe, where a row is a line."""
-    return wrapped(text) if sys.stdout.isatty() else text
+    return wrapped(text) if sys.stdout.isatty() else show.safe_lines(text)
 
 
 def prompt(question: str, room: int = 8) -> str:

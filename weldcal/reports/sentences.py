@@ -489,6 +489,9 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
     "same_row": lambda v, u: _(
         "It says the same as row {row}. Kept as another one; was it typed twice?", row=v["row"]
     ),
+    "odd_name": lambda v, u: _(
+        "A name here has signs nobody sees, or letters of two scripts that look alike. Kept as typed, and flagged."
+    ),
     "ahead": lambda v, u: _("That time is ahead of this device's clock. Kept, and flagged."),
     "late": lambda v, u: _(
         "Entered {age} after it was seen: marked late.", age=show.age(v["late_h"])

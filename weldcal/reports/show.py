@@ -27,15 +27,25 @@ _BIDI = {
 }
 
 
+_OBEYED = ("Cc", "Cs", "Zl", "Zp")
+
+
 def safe(text: object) -> str:
     """`text` with control signs and direction overrides shown as pictures."""
     return "".join(_safe_sign(sign) for sign in settings.as_typed(str(text)))
 
 
+def safe_lines(text: str) -> str:
+    """`text` as `safe` makes it, its own line ends and tabs left: for the last step before a screen."""
+    if text.isascii() and text.replace("\n", "").replace("\t", "").isprintable():
+        return text
+    return "".join(sign if sign in "\n\t" else _safe_sign(sign) for sign in text)
+
+
 def _safe_sign(sign: str) -> str:
     if sign in _BIDI:
         return f"⟨U+{ord(sign):04X}⟩"
-    if unicodedata.category(sign) in ("Cc", "Cs", "Zl", "Zp"):
+    if unicodedata.category(sign) in _OBEYED:
         return chr(0x2400 + ord(sign)) if ord(sign) < 0x20 else f"⟨U+{ord(sign):04X}⟩"
     return sign
 
@@ -264,4 +274,11 @@ def as_json(document: Any) -> str:
     """One JSON document, stable: keys in order of meaning, text as typed, records as objects."""
     plain = msgspec.to_builtins(document, enc_hook=str)
     spell_out = not settings.knows_all(sys.stdout)  # as \\u escapes: the same text to a reader
-    return json.dumps(plain, ensure_ascii=spell_out, indent=2, allow_nan=False)
+    text = json.dumps(plain, ensure_ascii=spell_out, indent=2, allow_nan=False)
+    return text if text.isascii() else "".join(map(_json_sign, text))
+
+
+def _json_sign(sign: str) -> str:
+    """A sign of JSON: those a terminal obeys as escapes, which read back as the same text."""
+    obeyed = sign != "\n" and (sign in _BIDI or unicodedata.category(sign) in _OBEYED)
+    return f"\\u{ord(sign):04x}" if obeyed else sign

@@ -81,7 +81,7 @@ def drawing(lines: list[str]) -> None:
     chosen = _CONTRAST if settings.screen() == "high-contrast" else _STYLES
     styles = {SHAPES[state]: style for state, style in chosen.items()}
     screen = console()
-    for line in lines:
+    for line in map(show.safe_lines, lines):
         text = Text(line)
         if line.startswith("|"):
             for at, sign in enumerate(line):
@@ -92,6 +92,7 @@ def drawing(lines: list[str]) -> None:
 
 def table(headings: list[str], rows: list[list[str]]) -> None:
     """Print rows under headings; tabs into a pipe, a sentence a row where columns do not fit."""
+    rows = [[show.safe_lines(cell) for cell in row] for row in rows]
     if not sys.stdout.isatty():
         for row in [headings, *rows]:
             print("\t".join(row))

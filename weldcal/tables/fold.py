@@ -76,18 +76,24 @@ def _own(base: Entry, entries: list[Entry]) -> dict[str, Any]:
 _STAGES = {"pull", "run-finish", "handed", "hot-work-end", "watch"}
 
 
-def fold(entries: list[Entry]) -> Subject | None:
-    """Fold a subject's entries, in order; None where its first entry is not known here."""
+def fold(entries: list[Entry], first: str | None = None) -> Subject | None:
+    """Fold a subject's entries, in order; None where its first entry is not known here.
+
+    Args:
+        first: hash of the entry that was known first, where a changed copy of it came later.
+    """
     bases = [entry for entry in entries if entry.id == entry.about]
     if not bases:
         return None
-    base = bases[0]
+    base = next((entry for entry in bases if entry.hash == first), bases[0])
     subject = Subject(kind=base.kind, payload=_own(base, entries), base=base, gone=_gone(entries))
     if len(bases) > 1:  # ids never collide honestly: both are kept, and shown
         subject.conflicts |= {entry.hash for entry in bases}
     for entry in entries:
         if entry.kind == "amend" and entry.payload["path"] == WITHDRAWN:
             _taken_back(subject, entry)
+        elif entry.id == base.id and entry is not base:
+            continue  # a changed copy: shown beside, counts for nothing
         elif entry.id in subject.gone and entry is not base:
             if entry.kind == "amend":  # readable still, and without effect
                 subject.amendments.append((entry, entry.payload))

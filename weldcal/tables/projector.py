@@ -37,7 +37,7 @@ def project(connection: sqlite3.Connection, subjects: Iterable[str], beat: Beat 
     Raises:
         BadEntry: an entry cannot be what its kind says; names the subject.
     """
-    begins = _day_begins(connection)
+    begins, first = _day_begins(connection), first_known(connection)
     wanted = dict.fromkeys(subjects)
     todo, done = iter(wanted), 0
     while chunk := list(islice(todo, _AT_ONCE)):
@@ -54,7 +54,8 @@ def project(connection: sqlite3.Connection, subjects: Iterable[str], beat: Beat 
         rows: dict[str, list[dict[str, Any]]] = {}
         for subject, group in groupby(stream, key=lambda row: row[0]):
             try:
-                made = rows_of([Entry(body, kept) for _about, body, kept in group], begins)
+                told = [Entry(body, kept) for _about, body, kept in group]
+                made = rows_of(told, begins, first.get(subject))
             except _UNREADABLE as error:
                 raise BadEntry(entry=subject, why=str(error)) from error
             if any(table == taken_back.TABLE for table, _row in made):
@@ -75,14 +76,15 @@ def derive(
     """
     rows: dict[str, list[dict[str, Any]]] = {}
     unread: list[tuple[str, str]] = []
-    begins = _derived_day_begins(connection)
+    begins, first = _derived_day_begins(connection), first_known(connection)
     stream = connection.execute(
         "SELECT about, body, hash FROM entries ORDER BY about, tick, device, seq"
     )
     told = counted(stream, _("tables"), count_entries(connection), beat)
     for subject, group in groupby(told, key=lambda row: row[0]):
         try:
-            made = rows_of([Entry(body, kept) for _about, body, kept in group], begins)
+            mine = [Entry(body, kept) for _about, body, kept in group]
+            made = rows_of(mine, begins, first.get(subject))
         except _UNREADABLE as error:
             unread.append((subject, str(error)))
             continue
@@ -94,13 +96,41 @@ def derive(
 def _derived_day_begins(connection: sqlite3.Connection) -> dict[str, int]:
     """Each job's hour at which its day begins, from the entries: days depend on it."""
     jobs = connection.execute("SELECT about FROM entries WHERE kind = 'job'").fetchall()
-    folded = [fold(entries_about(connection, job)) for (job,) in jobs]
+    folded = [subject_of(connection, job) for (job,) in jobs]
     return {job.id: job.payload.get("day_begins", 0) for job in folded if job is not None}
 
 
-def rows_of(entries: list[Entry], day_begins: dict[str, int]) -> list[tuple[str, dict[str, Any]]]:
-    """The rows of one subject, from its entries in order; none if its beginning is missing."""
-    subject = fold(entries)
+def first_known(connection: sqlite3.Connection) -> dict[str, str]:
+    """Id -> hash of the entry known first here, where a changed copy of it came later."""
+    rows = connection.execute("SELECT name, value FROM local WHERE name LIKE 'first:%'")
+    return {name.removeprefix("first:"): value for name, value in rows}
+
+
+def subject_of(connection: sqlite3.Connection, about: str) -> Subject | None:
+    """A subject as it stands; None where its first entry is not known here."""
+    return fold(entries_about(connection, about), first_known(connection).get(about))
+
+
+def note_first(connection: sqlite3.Connection, coming: Iterable[Entry]) -> None:
+    """Note which entry was known first, where one of the same id comes now."""
+    known = "SELECT hash FROM entries WHERE id = ? ORDER BY tick, device, seq LIMIT 1"
+    for entry in coming:
+        found = connection.execute(known, (entry.id,)).fetchone()
+        if found is not None and found[0] != entry.hash:
+            connection.execute(
+                "INSERT OR IGNORE INTO local VALUES (?, ?)", (f"first:{entry.id}", found[0])
+            )
+
+
+def rows_of(
+    entries: list[Entry], day_begins: dict[str, int], first: str | None = None
+) -> list[tuple[str, dict[str, Any]]]:
+    """The rows of one subject, from its entries in order; none if its beginning is missing.
+
+    Args:
+        first: hash of the entry known first, where a changed copy of it came later.
+    """
+    subject = fold(entries, first)
     if subject is None or subject.kind not in ROWS:  # begun elsewhere, or by a newer program
         return []
     record = decode(subject.kind, subject.payload)

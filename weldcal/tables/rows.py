@@ -238,7 +238,6 @@ def _mend(subject: Subject, r: Any, begins: int) -> list[Row]:
         "photos": columns.photos(r.photos),
         "nozzle_c": columns.si(r.nozzle, "C"),
         "go_ahead": r.go_ahead,
-        "warnings": json.dumps(list(r.warnings or ())),
     }
     return [("mends", {**columns.seen(subject, r.seen, begins, r.name), **row})]
 

@@ -223,7 +223,6 @@ TABLES: dict[str, dict[str, type]] = {
         "photos": str,
         "nozzle_c": float,
         "go_ahead": str,
-        "warnings": str,
     },
     "peels": {
         **_SEEN,
