@@ -17,7 +17,7 @@ from typing import Any
 import msgspec
 
 from weldcal import settings
-from weldcal.quantities import sign, sixteenths
+from weldcal.quantities import Quantity, convert, sign, sixteenths
 from weldcal.words import _, decimal_mark, number, written_out
 
 _BIDI = {
@@ -46,6 +46,19 @@ def unit(name: str) -> str:
 def typed(text: str, name: str) -> str:
     """A value as typed, with its unit once."""
     return safe(text) if not name or text.endswith(name) else f"{safe(text)} {unit(name)}"
+
+
+# What a job in US units reads in another unit than the program's defaults are kept in.
+_READ_IN = {"degC": "degF", "C": "F", "m/s": "mph", "mm": "in"}
+
+
+def as_read(value: Quantity, units: str) -> str:
+    """A default of the program in the job's units: `9 °F`, `7 mph`; as it is where it needs no other."""
+    other = _READ_IN.get(value.unit) if units == "us" else None
+    if other is None:
+        return typed(value.text, value.unit)
+    there = float(convert(value.number, value.unit, other))
+    return f"{number(round(there, 1), 'g')} {unit(other)}"
 
 
 def setting(text: str) -> str:
