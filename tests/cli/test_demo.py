@@ -21,8 +21,79 @@ def ran(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, int, str]:
     path = tmp_path_factory.mktemp("demo") / "demo.sqlite"
     said = io.StringIO()
     with contextlib.redirect_stdout(said):
-        code = main(["demo", str(path)])
+        code = main(["demo", str(path), "--all"])
     return path, code, said.getvalue()
+
+
+@pytest.fixture(scope="module")
+def told(tmp_path_factory: pytest.TempPathFactory) -> list[str]:
+    """The morning as it is told, line by line, on 80 columns."""
+    path = tmp_path_factory.mktemp("told") / "demo.sqlite"
+    said = io.StringIO()
+    with contextlib.redirect_stdout(said), pytest.MonkeyPatch.context() as patch:
+        patch.setenv("COLUMNS", "80")
+        assert main(["demo", str(path)]) == 0
+    return said.getvalue().splitlines()
+
+
+def test_one_morning_is_told_in_under_60_lines(told: list[str]) -> None:
+    """From unsure to sure, a go-ahead, a new speed at ten, a bad check, the cause, the evening."""
+    assert len(told) < 60
+    assert max(map(len, told)) <= 80
+    rest = "\n".join(told)
+    for text in (
+        "made up",
+        "NOT SURE",
+        "SURE ENOUGH",
+        "S6 is a go-ahead",
+        "was 5.5",
+        "OUTSIDE THE LIMITS",
+        "STOP: ",
+        "cord on its reel",
+        "S8 is a go-ahead",
+        "FIRST TOMORROW",
+        "every hash and link holds",
+    ):
+        assert text in rest
+        rest = rest.partition(text)[2]
+
+
+def test_each_screen_says_to_whom_it_matters(told: list[str]) -> None:
+    """One line before every screen, and each of the crew has at least one."""
+    whys = [n for n, row in enumerate(told) if row[2:3] == ":" and row[:2].isdecimal()]
+    assert all(told[n + 1].startswith("$ weldcal ") for n in whys)
+    assert {told[n][7:].partition(":")[0] for n in whys} == {
+        "Operator",
+        "Inspector",
+        "Foreman",
+        "Owner",
+    }
+
+
+def test_played_it_ends_in_a_day_of_the_readers_own(tmp_path: Path) -> None:
+    """A screen at a time by Enter; then the guided day of the next morning, to type in."""
+    path = tmp_path / "d.sqlite"
+    child = pexpect.spawn(
+        sys.executable,
+        ["-c", "from weldcal.cli.main import run; run()", "demo", "--play", str(path)],
+        encoding="utf-8",
+        timeout=110,
+        dimensions=(24, 80),
+        cwd=tmp_path,
+    )
+    screens = 0
+    while child.expect(["q leaves: $", "Who is working\\?.*: $"]) == 0:
+        screens += 1
+        child.sendline("")
+    assert screens >= 8
+    child.sendline("")
+    child.expect("Air.*: $")
+    child.sendline("61")
+    child.expect("Sheet.*: $")
+    child.sendline("q")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
 
 
 def test_the_demo_runs_to_its_end_and_says_it_is_invented(ran: Any) -> None:

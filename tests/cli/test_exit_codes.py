@@ -99,3 +99,12 @@ def test_the_codes_stand_in_the_help_and_on_a_page(weldcal: Any) -> None:
     for code in ("0", "1", "2", "130"):
         assert re.search(rf"\b{code} \w", said.partition("Exit codes:")[2])
         assert f"| `{code}` |" in page
+
+
+def test_limits_are_shown_in_the_jobs_units(job: Any) -> None:
+    """A difference of 5 K is 9 °F on a job in °F; what was adopted stands as it was typed."""
+    job.ok("limit set look_wind_moved 4m/s --source 'site rule' --by 'Ana Ruiz'")
+    said = job.ok("limit list").out
+    assert "look_ambient_moved: 9 °F (" in said
+    assert "wait_air_too_cold: 41 °F (" in said
+    assert "look_wind_moved: 4m/s (" in said

@@ -121,3 +121,11 @@ def test_a_reading_over_its_limit_is_to_be_read_again(go_ahead: Any) -> None:
     go_ahead.ok("conditions --ambient 61F --sheet-temp 74F")
     go_ahead.clock.set("10:30")
     assert "Next: conditions. Type: weldcal conditions --ambient AMBIENT" in go_ahead.ok("day").out
+
+
+def test_findings_that_are_not_listed_are_counted(welded_whole: Any) -> None:
+    """Eight open: six by name, and that there are two more."""
+    for n in range(8):
+        welded_whole.ok(f"finding A1 cold {3 * n}-{3 * n + 1} --by BO")
+    shown = welded_whole.ok("day --for inspector").out
+    assert "Findings open: F1 A1, F2 A1, F3 A1, F4 A1, F5 A1, F6 A1 and 2 more." in shown

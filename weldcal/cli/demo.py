@@ -7,6 +7,7 @@ is invented for the demo and says so.
 from __future__ import annotations
 
 import contextlib
+import io
 import os
 import shlex
 import sys
@@ -16,10 +17,11 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import typer
+from msgspec import Struct
 
-from weldcal.cli.shell import Command, say, single
+from weldcal.cli.shell import Command, interactive, keystroke, say, single
 from weldcal.errors import WeldcalError
-from weldcal.reports import show
+from weldcal.reports import lines, show
 from weldcal.settings import path_of
 from weldcal.words import _, mark
 
@@ -27,7 +29,7 @@ demo = single()
 ZONE = "America/Denver"
 
 _STRIP = "strip record --nozzle 932"
-# (day, time on the job's clock, command). Day 1 is four days before today.
+# (day, time on the job's clock, command): the job so far. Day 4 is yesterday, and told: STORY.
 SCRIPT: list[tuple[int, str, str]] = [
     (
         1,
@@ -109,26 +111,175 @@ SCRIPT: list[tuple[int, str, str]] = [
 ]
 
 
+class Scene(Struct, frozen=True):
+    """One command of the story.
+
+    Attributes:
+        why: why it matters, and to whom; empty where it only leads on.
+        typed, says: whether the command, and what it says, are shown.
+        part: which of the parts of a long page is shown, counted from 0; None: all.
+    """
+
+    time: str
+    words: str
+    why: str = ""
+    typed: bool = True
+    says: bool = True
+    part: int | None = None
+
+
+_BY = "--bubbling none"
+# The fourth day, told: what happens, and one line why it matters.
+STORY: tuple[Scene, ...] = (
+    Scene("06:50", "seam add N7-N9 --length 33ft", typed=False, says=False),
+    Scene(
+        "07:00",
+        "conditions --ambient 58F --sheet-temp 63F --wind 3mph --line-voltage 228",
+        typed=False,
+        says=False,
+    ),
+    Scene(
+        "07:02",
+        "dial",
+        mark("Operator: a speed to try before the first strip. It is not sure."),
+    ),
+    Scene(
+        "07:10",
+        "strip 5.5 1/4 3/16 1/4 none --yes",
+        mark("Operator: the strip in one line. Now it is sure, and says what next."),
+        says=False,
+    ),
+    Scene("07:12", "dial"),
+    Scene(
+        "07:30",
+        "strip pull S6 good --parted compound",
+        mark("Foreman: every lap of today will say which strip it stands on."),
+    ),
+    Scene("07:40", "seam start N6 --nozzle 932 --speed 5.5", typed=False, says=False),
+    Scene(
+        "07:44",
+        "bleed N6 14 1/4,3/16",
+        mark("Inspector: what was seen while it was warm, with place and time."),
+    ),
+    Scene("07:47", "seam finish N6 --to 33", typed=False, says=False),
+    Scene(
+        "10:00",
+        "now 92F",
+        mark("Operator: the sun is on the sheet. One number in, the new speed out."),
+    ),
+    Scene("10:05", f"{_STRIP} --speed 7 --bleed 1/4,1/4,5/16 {_BY}", typed=False, says=False),
+    Scene("10:20", "strip pull S7 good --parted compound", typed=False, says=False),
+    Scene("10:30", "seam start N7 --nozzle 932 --speed 7", typed=False, says=False),
+    Scene("10:33", "bleed N7 12 0,1/16", typed=False, says=False),
+    Scene(
+        "10:34",
+        "bleed N7 14 0,0",
+        mark("Inspector: no bleed-out, twice. The gate closes; Enter opens nothing."),
+    ),
+    Scene(
+        "10:35",
+        "dial",
+        mark("Operator: no speed mends this, so none is given. Where to look first:"),
+    ),
+    Scene(
+        "10:45",
+        'seam finish N7 --to 14 --why "bleed-out gone: cord on its reel, 204 V"',
+        mark("Foreman: the cause, found in ten minutes, and not in ten years."),
+    ),
+    Scene("10:50", "conditions --line-voltage 227 --sheet-temp 96F", typed=False, says=False),
+    Scene("10:55", f"{_STRIP} --speed 7 --bleed 1/4,1/4,1/4 {_BY}", typed=False, says=False),
+    Scene(
+        "11:10",
+        "strip pull S8 good --parted compound",
+        mark("Operator: cord unrolled, a strip, and the gate is open again."),
+    ),
+    Scene(
+        "16:30",
+        "evening",
+        mark("Foreman: of the evening page, what comes first tomorrow."),
+        part=4,
+    ),
+    Scene("16:31", "verify", mark("Owner: nothing was changed since. Anybody can check that.")),
+)
+
+
 @demo.command(cls=Command)
 def demo_(
     path: str = typer.Argument(
         None, help=_("Where to leave the book; weldcal-demo.sqlite here if not given.")
     ),
+    play: bool = typer.Option(
+        False, "--play", help=_("A screen at a time, then a day of your own to type in.")
+    ),
+    every: bool = typer.Option(
+        False, "--all", help=_("Every command of the job, and all it says.")
+    ),
     quiet: bool = typer.Option(False, "--quiet", help=_("Show only the last pages.")),
 ) -> None:
-    """Run an invented roof through the real commands and leave the book to play with. Example: weldcal demo"""
+    """Tell one morning on an invented roof, by the real commands, and leave the book to play with. Example: weldcal demo"""
     book = path_of(path) if path else _free(Path("weldcal-demo.sqlite"))
     if book.exists():
         raise _There(file=show.safe(book))
-    say(_("An invented roof: people, readings and weather are made up. The commands are real."))
-    first_day = datetime.now(ZoneInfo(ZONE)).replace(second=0, microsecond=0) - timedelta(days=4)
+    say(_("An invented roof: people, readings, weather made up; the commands are real."))
+    first_day = datetime.now(ZoneInfo(ZONE)).replace(second=0, microsecond=0) - timedelta(days=5)
+    here = Stage(book, first_day)
     with _nobody_to_ask():
         for day, time, words in SCRIPT:
-            hour, minute = map(int, time.split(":"))
-            moment = (first_day + timedelta(days=day)).replace(hour=hour, minute=minute)
-            _run(words, book, moment, shown=not quiet or (day == 3 and hour >= 14))
+            last = day == 3 and time >= "16"
+            here.run(day, time, words, shown=every or (quiet and last))
+    for scene in STORY:
+        with _nobody_to_ask():
+            _told(here, scene, every=every, quiet=quiet)
+        if play and scene.why and interactive():
+            keystroke(_("Enter goes on, q leaves: "))
     say("")
+    if play and interactive():
+        raise typer.Exit(_your_own(here))
     say(_("The book is {path}. Go on with: weldcal --book {path} roof", path=show.safe(book)))
+
+
+class Stage(Struct, frozen=True):
+    """The book of the demo, and the day before its first."""
+
+    book: Path
+    first_day: datetime
+
+    def moment(self, day: int, time: str) -> datetime:
+        """A time of day, so many days on."""
+        hour, minute = map(int, time.split(":"))
+        return (self.first_day + timedelta(days=day)).replace(hour=hour, minute=minute)
+
+    def run(self, day: int, time: str, words: str, *, shown: bool) -> None:
+        """One command, as a crew would type it at that moment."""
+        _run(words, self.book, self.moment(day, time), shown=shown)
+
+
+def _told(here: Stage, scene: Scene, *, every: bool, quiet: bool) -> None:
+    """One scene: why it matters, what was typed, what was said."""
+    moment = here.moment(4, scene.time)
+    if every or quiet:
+        _run(scene.words, here.book, moment, shown=every)
+        return
+    if scene.why:
+        say(f"{scene.time}  {_(scene.why)}")
+    if scene.typed:
+        print(lines.wrapped(f"$ weldcal {scene.words}"))
+    if scene.part is None:
+        _run(scene.words, here.book, moment, shown=scene.says, typed=False)
+        return
+    with contextlib.redirect_stdout(io.StringIO()) as said:
+        _run(scene.words, here.book, moment, shown=True, typed=False)
+    print(said.getvalue().split("\n\n")[scene.part].rstrip())
+
+
+def _your_own(here: Stage) -> int:
+    """The guided day of the next morning on this roof, for the reader to type in."""
+    from weldcal.cli import guide
+
+    say(_("Now you: it is the next morning on this roof. Whatever you type stays in this book."))
+    begun, morning = datetime.now(UTC), here.moment(5, "07:00").astimezone(UTC)
+    clock = lambda: morning + (datetime.now(UTC) - begun)  # noqa: E731
+    return guide.open_day(guide.Place(here.book, clock=clock))
 
 
 @contextlib.contextmanager
@@ -149,15 +300,13 @@ class _There(WeldcalError):
     sentence = mark("{file} is there already. Type another name: weldcal demo OTHER.sqlite")
 
 
-def _run(words: str, book: Path, moment: datetime, *, shown: bool) -> None:
+def _run(words: str, book: Path, moment: datetime, *, shown: bool, typed: bool = True) -> None:
     """One command, as a crew would type it at that moment."""
-    import io
-
     from weldcal.cli.main import main
 
     sink: contextlib.AbstractContextManager[object]
     sink = contextlib.nullcontext() if shown else contextlib.redirect_stdout(io.StringIO())
-    if shown:
+    if shown and typed:
         print(f"\n[{moment:%a %H:%M}] $ weldcal {words}")
     with sink:
         code = main(

@@ -193,7 +193,7 @@ def ask(
     question = f"{label}{shown}: "
     question = lines.prompt(question)
     while True:
-        typed = _answer(question) or (default or "")
+        typed = keystroke(question) or (default or "")
         if not typed and left_out:
             return None
         try:
@@ -202,7 +202,7 @@ def ask(
             say(str(error))
 
 
-def _answer(question: str) -> str:
+def keystroke(question: str) -> str:
     """What is typed at a question.
 
     Raises:
@@ -267,7 +267,7 @@ def settled(
         if quiet or not interactive():
             raise Unconfirmed
         say(_("Enter to keep it; or type what is wrong; q leaves."))
-        while typed := _answer(lines.answer_here()):
+        while typed := keystroke(lines.answer_here()):
             try:
                 shown = mended(shown, typed)
                 break

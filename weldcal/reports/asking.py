@@ -404,28 +404,29 @@ def standing(day: Day, role: str) -> list[str]:
     elif not day.hidden and not day.warm:
         said.append(_("Nothing welded is unprobed."))
     if day.hidden:
-        shown = show.listed([*day.hidden[:6], *(["…"] if len(day.hidden) > 6 else [])])
+        shown = _some(list(day.hidden))
         said.append(
             _("Hidden by the next ply and unproven, to be opened up: {seams}.", seams=shown)
         )
     if day.warm:
-        shown = show.listed([f"{seam} {at}" for seam, at in day.warm[:6]])
+        shown = _some([f"{seam} {at}" for seam, at in day.warm])
         said.append(_("Still warm, to be probed from then on: {seams}.", seams=shown))
     if mended:
         said.append(_("Mended, to be probed again: {seams}.", seams=_few(mended)))
     if day.findings:
         said.append(
-            _(
-                "Findings open: {names}.",
-                names=show.listed([f"{f.name} {f.seam}" for f in day.findings[:6]]),
-            )
+            _("Findings open: {names}.", names=_some([f"{f.name} {f.seam}" for f in day.findings]))
         )
     return said
 
 
 def _few(laps: list[Lap]) -> str:
-    shown = show.listed([f"{lap.seam} {_stretch(lap)}" for lap in laps[:4]])
-    left = len(laps) - 4
+    return _some([f"{lap.seam} {_stretch(lap)}" for lap in laps], 4)
+
+
+def _some(names: list[str], most: int = 6) -> str:
+    """The first names, and how many more there are."""
+    shown, left = show.listed(names[:most]), len(names) - most
     return shown if left <= 0 else _("{seams} and {n} more", seams=shown, n=left)
 
 

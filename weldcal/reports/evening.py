@@ -315,9 +315,9 @@ def _start(s: Any, units: str) -> str:
     f = s.advice.forecast
     if f is None:
         return f"{kind}: {signs.line(s.advice.state)[0]}"
-    sure = _("sure enough") if s.advice.sure else _("not sure")
+    sure = _("sure enough") if s.advice.sure else _("to be proven by a strip")
     return _(
-        "{kind}: {speed}, nozzle {nozzle} ({sure}: {chance} chance of a good lap)",
+        "{kind}: {speed}, nozzle {nozzle} ({sure}; {chance} chance of a good lap)",
         kind=kind,
         speed=advice.on_dial(s.asked, f.speed_m_per_min),
         nozzle=show.temperature(f.nozzle_c, units),

@@ -18,7 +18,16 @@ from typing import Any
 import msgspec
 
 from weldcal import settings
-from weldcal.quantities import DIMENSION, mixed, on_tape, says_unit, sign, sixteenths
+from weldcal.quantities import (
+    DIMENSION,
+    Quantity,
+    convert,
+    mixed,
+    on_tape,
+    says_unit,
+    sign,
+    sixteenths,
+)
 from weldcal.records.fields import END
 from weldcal.words import _, decimal_mark, number, written_out
 
@@ -61,6 +70,19 @@ def typed(text: str, name: str) -> str:
         return _("end")
     said = not name or text.endswith(name) or (DIMENSION[name] == "length" and says_unit(text))
     return safe(text) if said else f"{safe(text)} {unit(name)}"
+
+
+# What a job in US units reads in another unit than the program's defaults are kept in.
+_READ_IN = {"degC": "degF", "C": "F", "m/s": "mph", "mm": "in"}
+
+
+def as_read(value: Quantity, units: str) -> str:
+    """A default of the program in the job's units: `9 °F`, `7 mph`; as it is where it needs no other."""
+    other = _READ_IN.get(value.unit) if units == "us" else None
+    if other is None:
+        return typed(value.text, value.unit)
+    there = float(convert(value.number, value.unit, other))
+    return f"{number(round(there, 1), 'g')} {unit(other)}"
 
 
 def setting(text: str) -> str:
