@@ -214,3 +214,30 @@ def test_drift_of_a_machine_nobody_listed_is_refused(job: Any) -> None:
     refused = job("machine drift red")
     assert refused.code == 2
     assert "blue" in refused.err
+
+
+def test_three_runs_are_kept_and_their_mean_counts(job: Any) -> None:
+    """218, 221 and 216 s over 20 ft: each as typed, the speed of their mean, no question asked."""
+    out = " ".join(job.ok(f"machine measure blue --mark 5.5 {RUN} 218s,221s,216s").out.split())
+    assert "Time it three times" not in out
+    (row,) = job.query("SELECT * FROM measures")
+    assert row["times_s"] == "[218.0, 221.0, 216.0]"
+    assert row["speed_m_per_min"] == pytest.approx(20 * 0.3048 / ((218 + 221 + 216) / 3) * 60)
+    assert job.ok("machine drift blue --json").json["checks"][0]["runs"] == 3
+    job.ok("verify")
+
+
+def test_one_run_is_kept_and_two_more_are_asked_for(job: Any) -> None:
+    """Nobody knows how runs scatter from one; a few percent are taken, and so it is said."""
+    out = " ".join(job.ok(FAIR).out.split())
+    assert "One run does not tell how runs scatter: 2 % is taken (site setting, no source)." in out
+    assert "--time 218s,221s,216s" in out
+
+
+def test_runs_that_scatter_are_not_called_drifted(job: Any) -> None:
+    """The same mean: alike it is drift, scattered nobody can tell."""
+    job.ok(f"machine measure blue --mark 5.5 {RUN} 235,236,237")
+    assert job.ok("machine drift blue --json").json["state"] == "drifted"
+    job.clock.set("12:00")
+    job.ok(f"machine measure blue --mark 5.5 {RUN} 220,236,252")
+    assert job.ok("machine drift blue --json").json["state"] == "cannot_tell"

@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from weldcal.book.covering import Covering
+from weldcal.book.routing import Routing
 from weldcal.records.fields import same_name
 from weldcal.records.times import zone
 
@@ -21,7 +21,7 @@ from weldcal.records.times import zone
 _SET_UP = {"job", "person", "sheet", "machine", "instrument"}
 
 
-class AsOf(Covering):
+class AsOf(Routing):
     """The verb `as_of`."""
 
     @contextmanager

@@ -54,7 +54,12 @@ class Judging(Site):
         ]
         believed = self._believed(machine, rows)
         taken = [
-            Measured(seconds(r["seen_local"]), r["mark"], r["distance_m"], r["time_s"])
+            Measured(
+                seconds(r["seen_local"]),
+                r["mark"],
+                r["distance_m"],
+                tuple(json.loads(r["times_s"])),
+            )
             for r in rows
         ]
         checks = history(taken, believed)

@@ -6,6 +6,7 @@ not probed clean is never refused, and stays an open warning until answered.
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 from msgspec.structs import replace
@@ -16,6 +17,7 @@ from weldcal.book.laying import Laying
 from weldcal.book.machines import on_dial
 from weldcal.book.standing import GoAheads
 from weldcal.errors import Misplaced, NoneYet
+from weldcal.quality.measure import RUN_SCATTER, RUNS_LEAST
 from weldcal.records.fields import same_name
 from weldcal.records.site import Cause, HotWork, HotWorkEnd, Leak, Measure, OpenUp, Watch
 from weldcal.words import _
@@ -37,6 +39,8 @@ class Site(Keeping, Laying, GoAheads):
         values = {"speed_m_per_min": row["speed_m_per_min"]}
         notes = list(self.told("measures", measure_id))
         if row["speed_m_per_min"] is not None and row["mark"] is not None:
+            if len(json.loads(row["times_s"])) < RUNS_LEAST:
+                notes.append(Note("few_runs", {"scatter": RUN_SCATTER}))
             mark = on_dial(before.unit, row)
             was = before.speed(mark)
             if was:

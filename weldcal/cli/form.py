@@ -47,6 +47,9 @@ def form_probe(
         "--seams",
         help=_("With the seams welded and not yet probed, and their lengths, filled in."),
     ),
+    route: bool = typer.Option(
+        False, "--route", help=_("With all that waits to be probed or cut, in walking order.")
+    ),
     every: bool = typer.Option(False, "--all", help=_("With every seam of the job filled in.")),
     pdf: str = _PDF,
     paper: str = PAPER,
@@ -57,6 +60,10 @@ def form_probe(
 
     book = book_of(ctx)
     listed = book.seams_for_paper(every=every) if seams or every else []
+    if route:
+        from weldcal.reports import route as way
+
+        listed = way.rows(book.route(), book.job.units)
     made = forms.probe(
         book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), listed
     )

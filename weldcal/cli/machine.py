@@ -7,9 +7,11 @@ import typer
 from weldcal.cli import complete, outliving, parse, shorthand
 from weldcal.cli.parse import BY, JSON, WHAT
 from weldcal.cli.setup import belongings
-from weldcal.cli.shell import Command, answer, book_of, group, say
+from weldcal.cli.shell import Command, answer, ask, book_of, group, interactive, say
 from weldcal.errors import Missing
-from weldcal.records.fields import plain_name, read
+from weldcal.quality.measure import RUNS_LEAST
+from weldcal.quantities import Quantity
+from weldcal.records.fields import plain_name, read, read_many
 from weldcal.records.site import Cause, Measure
 from weldcal.reports import show
 from weldcal.words import _
@@ -50,7 +52,9 @@ def machine_measure(
     name: str = typer.Argument(..., help=_("The machine."), autocompletion=complete.MACHINES),
     mark: str = typer.Option(None, "--mark", help=_("What the dial showed, like 5.5.")),
     distance: str = typer.Option(None, "--distance", help=_("Measured travel, like 20ft.")),
-    time: str = typer.Option(None, "--time", help=_("Its time, like 218s.")),
+    time: str = typer.Option(
+        None, "--time", help=_("Its time; of three runs, like 218s,221s,216s.")
+    ),
     nozzle_set: str = typer.Option(None, "--nozzle-set", help=_("Nozzle temperature as set.")),
     nozzle_measured: str = typer.Option(
         None, "--nozzle-measured", help=_("Nozzle air as measured.")
@@ -59,7 +63,10 @@ def machine_measure(
     seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
 ) -> None:
-    """Record a machine measured: distance over seconds behind a dial mark, or the nozzle's air. Example: weldcal machine measure blue --mark 5.5 --distance 20ft --time 218s"""
+    """Record a machine measured: distance over seconds behind a dial mark, timed three times, or the nozzle's air.
+
+    Example: weldcal machine measure blue --mark 5.5 --distance 20ft --time 218s,221s,216s
+    """
     book = book_of(ctx)
     units = book.job.units
     machine_name, _listed = book.listed("machines", name, _("machine"))
@@ -68,8 +75,9 @@ def machine_measure(
         raise Missing(
             name=_("what was measured"),
             option="--mark --distance --time",
-            example="--mark 5.5 --distance 20ft --time 218s",
+            example="--mark 5.5 --distance 20ft --time 218s,221s,216s",
         )
+    runs = _times(time, units)
     record = Measure(
         machine=machine_name,
         seen=seeing.read(book),
@@ -78,7 +86,8 @@ def machine_measure(
         if mark
         else None,
         distance=parse.value("travel", distance, units),
-        time=parse.value("seconds", time, units),
+        time=runs[0] if runs else None,
+        again=runs[1:],
         nozzle_set=parse.value("nozzle", nozzle_set, units),
         nozzle_measured=parse.value("nozzle", nozzle_measured, units),
     )
@@ -106,6 +115,23 @@ def machine_cause(
         note=note,
     )
     answer(ctx, as_json, _("Cause at"), book.record_cause(record))
+
+
+def _times(text: str | None, units: str) -> tuple[Quantity, ...]:
+    """The times of the runs; a second and a third are asked for where somebody is there."""
+    if not text:
+        return ()
+    runs = list(read_many("seconds", text, units))
+    while len(runs) < RUNS_LEAST and interactive():
+        again = ask(
+            _("The same travel again, run {n} of 3", n=len(runs) + 1),
+            lambda typed: read("seconds", typed, units),
+            left_out=_("Enter: not run again"),
+        )
+        if again is None:
+            break
+        runs.append(again)
+    return tuple(runs)
 
 
 @machine.command("drift", cls=Command)

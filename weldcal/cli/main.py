@@ -47,6 +47,7 @@ COMMANDS: dict[str, dict[str, str]] = {
         "mend": "probing",
         "peel": "probing",
         "sample": "sampling",
+        "route": "route",
     },
     mark("Foreman"): {
         "roof": "roof",

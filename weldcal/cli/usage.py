@@ -54,6 +54,7 @@ _ALSO = {
     "machine drift": mark("drift, calibrate, calibration"),
     "power": mark("voltage, volts, cord, cable, generator"),
     "leak": mark("water"),
+    "route": mark("next, walk, where, order, way"),
     "seal": mark("save, sign, lock"),
     "check": mark("dew, check-in"),
     "export": mark("csv, excel, spreadsheet"),

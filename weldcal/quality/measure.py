@@ -5,13 +5,15 @@ interval of the measurement says so; between the two the answer is "cannot_tell"
 
 Decision by the interval: JCGM 106:2012 §8 (guarded both ways). Interval of a
 speed: relative uncertainties of distance and time in quadrature, JCGM 100:2008
-5.1.6, with coverage factor 2.
+5.1.6, with coverage factor 2; beside them how the runs scatter about their mean,
+with Student's t for so few (JCGM 100:2008 4.2.3, G.3.2).
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from statistics import fmean, stdev
 
 from msgspec import Struct
 
@@ -26,6 +28,10 @@ COVERAGE = 2.0
 # Site settings, no source: a stopwatch by thumb, a tape pulled along the lap.
 TIMING_S = 0.2
 TAPE_M = 0.005
+# How runs of one machine at one mark scatter, as a share of the speed, where fewer than three
+# were timed and nobody knows: a foot of slack in the hose, the sheet's give, the hand on it.
+RUN_SCATTER = 0.02
+RUNS_LEAST = 3
 SPEED_TOLERANCE = 0.05
 HEAT_TOLERANCE_K = 15.0
 TOLERANCE_SOURCE = SITE
@@ -37,16 +43,21 @@ class Measured(Struct, frozen=True):
     Attributes:
         at_s: when, seconds since any epoch.
         mark: what the dial showed, in its own marks.
-        distance_m, seconds: travelled in that time.
+        distance_m, runs_s: travelled in these times, one for each run over it.
         timing_s, tape_m: standard uncertainty of the two.
     """
 
     at_s: float
     mark: float
     distance_m: float
-    seconds: float
+    runs_s: tuple[float, ...]
     timing_s: float = TIMING_S
     tape_m: float = TAPE_M
+
+    @property
+    def seconds(self) -> float:
+        """The mean of the runs."""
+        return fmean(self.runs_s)
 
 
 class SpeedCheck(Struct, frozen=True):
@@ -55,6 +66,7 @@ class SpeedCheck(Struct, frozen=True):
     Attributes:
         ratio: true over believed speed, with its interval; None where nothing was believed.
         state: within, drifted or cannot_tell; None likewise.
+        runs: how many runs were timed.
     """
 
     at_s: float
@@ -64,6 +76,7 @@ class SpeedCheck(Struct, frozen=True):
     low: float | None
     high: float | None
     state: str | None
+    runs: int = 1
 
 
 class Drift(Struct, frozen=True):
@@ -106,8 +119,22 @@ def true_speed(distance_m: float, seconds: float) -> float:
 
 
 def relative_uncertainty(measured: Measured) -> float:
-    """Standard uncertainty of a speed, as a share of it."""
-    return math.hypot(measured.timing_s / measured.seconds, measured.tape_m / measured.distance_m)
+    """Standard uncertainty of a speed from stopwatch and tape, as a share of it."""
+    # Every run is stopped anew; the tape was laid once.
+    timing = measured.timing_s / math.sqrt(len(measured.runs_s))
+    return math.hypot(timing / measured.seconds, measured.tape_m / measured.distance_m)
+
+
+def half_width(measured: Measured) -> float:
+    """Half of the 95 % interval of a speed, as a share of it: instruments and scatter together."""
+    known = COVERAGE * relative_uncertainty(measured)
+    n = len(measured.runs_s)
+    if n < RUNS_LEAST:
+        return math.hypot(known, COVERAGE * RUN_SCATTER / math.sqrt(n))
+    from scipy.special import stdtrit
+
+    scatter = stdev(measured.runs_s) / measured.seconds / math.sqrt(n)
+    return math.hypot(known, float(stdtrit(n - 1, 0.975)) * scatter)
 
 
 def least_distance_m(
@@ -128,13 +155,14 @@ def check(measured: Measured, dial: Dial, tolerance: float = SPEED_TOLERANCE) ->
     """One measurement against the dial as it was believed. Raises as `true_speed`."""
     speed = true_speed(measured.distance_m, measured.seconds)
     believed = dial.speed(measured.mark)
+    runs = len(measured.runs_s)
     if not believed:
-        return SpeedCheck(measured.at_s, measured.mark, speed, None, None, None, None)
+        return SpeedCheck(measured.at_s, measured.mark, speed, None, None, None, None, runs)
     ratio = speed / believed
-    half = COVERAGE * relative_uncertainty(measured) * ratio
+    half = half_width(measured) * ratio
     low, high = ratio - half, ratio + half
     state = _judge(low - 1.0, high - 1.0, tolerance)
-    return SpeedCheck(measured.at_s, measured.mark, speed, ratio, low, high, state)
+    return SpeedCheck(measured.at_s, measured.mark, speed, ratio, low, high, state, runs)
 
 
 def history(

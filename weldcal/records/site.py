@@ -18,6 +18,7 @@ class Measure(Struct, frozen=True, kw_only=True):
     Attributes:
         mark: what the dial showed.
         distance, time: measured travel; the speed is their quotient.
+        again: the times of the same travel, run again; the speed is of the mean of all.
         nozzle_set, nozzle_measured: nozzle temperature as set and as measured.
     """
 
@@ -26,13 +27,15 @@ class Measure(Struct, frozen=True, kw_only=True):
     mark: Quantity | None = None
     distance: Quantity | None = None
     time: Quantity | None = None
+    again: tuple[Quantity, ...] = ()
     nozzle_set: Quantity | None = None
     nozzle_measured: Quantity | None = None
     note: str | None = None
 
     def __post_init__(self) -> None:
         """Refuse a travel or time that cannot be measured (OutOfRange)."""
-        for field, value in (("travel", self.distance), ("seconds", self.time)):
+        times = (("seconds", time) for time in self.again)
+        for field, value in (("travel", self.distance), ("seconds", self.time), *times):
             if value is not None:
                 check(field, value)
 

@@ -111,8 +111,10 @@ def probe(job: str, units: str, made: str, seams: list[dict[str, Any]]) -> Form:
     for seam in seams:
         row = [""] * len(columns)
         row[places["seam"]] = show.safe(seam["name"])
-        row[places["from"]] = "0"
-        row[places["to"]] = _number(seam["length_m"], units)
+        on_way = "from_m" in seam  # a stretch of the way round the roof, not a whole seam
+        row[places["from"]] = _number(seam["from_m"], units) if on_way else "0"
+        row[places["to"]] = _number(seam["to_m"] if on_way else seam["length_m"], units)
+        row[places["note"]] = seam.get("note", "")
         rows.append(tuple(row))
     return Form(
         title=_("Probe walks"),

@@ -303,7 +303,7 @@ def measured(
         "within": _("WITHIN: the dial holds."),
         "drifted": _("DRIFTED: the dial no longer tells the speed."),
         "cannot_tell": _(
-            "CANNOT TELL: measure over a longer distance, at least {distance}.",
+            "CANNOT TELL: measure over a longer distance, at least {distance}, three runs of it.",
             distance=show.distance(drift.measure_over_m, units),
         ),
     }[drift.state]
@@ -372,6 +372,7 @@ def measured_document(
                 "ratio_low": check.low,
                 "ratio_high": check.high,
                 "state": check.state,
+                "runs": check.runs,
             }
             for check, row in zip(checks, rows, strict=False)
         ],

@@ -347,6 +347,10 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         was=show.speed(v["was"], u, 2),
         moved=number(100 * (v["ratio"] - 1), "+.1f") + " %",
     ),
+    "few_runs": lambda v, u: _(
+        "One run does not tell how runs scatter: {share:.0f} % is taken (site setting, no source). Time it three times: --time 218s,221s,216s.",
+        share=100 * v["scatter"],
+    ),
     "mark_beyond": lambda v, u: _(
         "The dial goes from {low} to {high}; mark {mark} is beyond it. Kept as typed; was it a slip? Measure it again.",
         low=number(v["low"], "g"),

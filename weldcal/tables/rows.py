@@ -303,15 +303,17 @@ def _seal(subject: Subject, r: Any, begins: int) -> list[Row]:
 
 
 def _measure(subject: Subject, r: Any, begins: int) -> list[Row]:
-    speed = None
-    if r.distance is not None and r.time is not None:
-        speed = float(r.distance.to("m") / r.time.to("min"))
+    speed, runs = None, [time.to("s") for time in (r.time, *r.again) if time is not None]
+    mean = sum(runs) / len(runs) if runs else None
+    if r.distance is not None and mean is not None:
+        speed = float(r.distance.to("m") / mean * 60)
     row = {
         "machine": r.machine,
         "mark": float(r.mark.number) if r.mark else None,
         "mark_unit": r.mark.unit if r.mark else None,
         "distance_m": columns.si(r.distance, "m"),
-        "time_s": columns.si(r.time, "s"),
+        "time_s": None if mean is None else float(mean),
+        "times_s": json.dumps([float(run) for run in runs]),
         "speed_m_per_min": speed,
         "nozzle_set_c": columns.si(r.nozzle_set, "C"),
         "nozzle_measured_c": columns.si(r.nozzle_measured, "C"),

@@ -246,6 +246,7 @@ TABLES: dict[str, dict[str, type]] = {
         "mark_unit": str,
         "distance_m": float,
         "time_s": float,
+        "times_s": str,
         "speed_m_per_min": float,
         "nozzle_set_c": float,
         "nozzle_measured_c": float,

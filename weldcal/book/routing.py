@@ -1,0 +1,142 @@
+"""Where the inspector walks next: all that waits for a probe or a cut, as one way round the roof.
+
+Invariant: nothing hidden, and nothing still warm, is on the way; what is warm is said with the
+time from which it is cold.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from msgspec import Struct
+
+from weldcal.book.covering import Covering
+from weldcal.book.seams import in_reach
+from weldcal.quality.coverage import Stretch, minus, ordered
+from weldcal.quality.leak import point_on
+from weldcal.quality.route import Leg, Point, Task, length, way
+from weldcal.records.fields import same_name
+from weldcal.records.times import zone
+from weldcal.tables.columns import utc
+
+
+class Route(Struct, frozen=True):
+    """The way, how far it is between laps, and what is still warm: seam and clock."""
+
+    legs: tuple[Leg, ...]
+    between_m: float
+    warm: tuple[tuple[str, str], ...]
+
+
+class Routing(Covering):
+    """The verb `route`."""
+
+    def route(self, begin: Point = (0.0, 0.0)) -> Route:
+        """What is cold and unprobed, mended, in doubt, drawn or to be cut, in walking order.
+
+        Args:
+            begin: where the walk begins, m on the plan.
+        """
+        with self.snapshot():
+            roof = self.roof()
+            tasks, warm = self._tasks(roof)
+        legs = [
+            _leg(found, tasks[same_name(found["name"])])
+            for found in roof
+            if same_name(found["name"]) in tasks
+        ]
+        order = way(legs, begin)
+        return Route(order, length(order, begin), tuple(sorted(warm.items())))
+
+    def _tasks(self, roof: list[dict[str, Any]]) -> tuple[dict[str, list[Task]], dict[str, str]]:
+        """Tasks by seam, and what is still warm."""
+        now = utc(self.now().isoformat())
+        found: dict[str, list[Task]] = {}
+        warm: dict[str, str] = {}
+        for seam in roof:
+            mine, cold_at = _of_seam(seam, now)
+            if mine:
+                found[same_name(seam["name"])] = mine
+            if cold_at:
+                local = datetime.fromisoformat(cold_at).astimezone(zone(self.job.zone))
+                warm[seam["name"]] = f"{local:%H:%M}"
+        hidden = {same_name(seam["name"]): seam["hidden"] for seam in roof}
+        for key, task in self._of_doubts_and_draws():
+            if minus([ordered(task.from_m, task.to_m)], hidden.get(key, [])):
+                found.setdefault(key, []).append(task)
+        # A T-joint is probed with the side lap it lies on, where that is on the way.
+        for seam in roof:
+            row, key = seam["seam"], same_name(seam["name"])
+            if row and row["joins"] and key in found and row["joins"] in found:
+                found[row["joins"]].append(
+                    Task("t_joint", row["joins_at_m"], row["joins_at_m"], seam["name"])
+                )
+                del found[key]
+        return found, warm
+
+    def _of_doubts_and_draws(self) -> list[tuple[str, Task]]:
+        tasks = []
+        for doubt in self.doubt().doubts:
+            for clear in doubt.clears:
+                if clear.code == "probe_again":
+                    place = clear.place
+                    span = (place.start_m, place.end_m)
+                    tasks.append((place.seam, Task("doubt", *span, doubt.failure)))
+        cuts = self.cuts()
+        for cut in cuts:
+            at = cut.place.start_m
+            tasks.append((cut.place.seam, Task("cut", at, at, ", ".join(cut.clears))))
+        taken = {(cut.place.seam, cut.place.start_m) for cut in cuts}
+        tasks += [
+            (key, Task("draw", at, at)) for key, at in self.drawn_places() if (key, at) not in taken
+        ]
+        return tasks
+
+
+def _of_seam(seam: dict[str, Any], now: str) -> tuple[list[Task], str | None]:
+    """What of a seam is to be probed now, and from when the rest is cold."""
+    tasks, later = [], []
+    for low, high in in_reach(seam):
+        cold = _cold(seam["rows"].get("runs", []), (low, high))
+        if cold <= now:
+            tasks.append(Task("probe", low, high))
+        else:
+            later.append(cold)
+    mends = seam["rows"].get("mends", [])
+    ids = {row["name"]: row["id"] for row in seam["rows"].get("findings", [])}
+    for one in seam["state"].again:
+        cold = max(
+            (m["cold_utc"] or "" for m in mends if m["finding"] == ids[one.finding]), default=""
+        )
+        for low, high in minus(one.stretches, seam["hidden"]):
+            if cold <= now:
+                tasks.append(Task("probe_again", low, high, one.finding))
+            else:
+                later.append(cold)
+    return tasks, max(later, default=None)
+
+
+def _cold(runs: list[dict[str, Any]], place: Stretch) -> str:
+    """From when a stretch is cold: the last of its runs."""
+    return max(
+        (
+            run["cold_utc"] or ""
+            for run in runs
+            if run["end_m"] is not None
+            and minus([place], [ordered(run["start_m"], run["end_m"])]) != [place]
+        ),
+        default="",
+    )
+
+
+def _leg(found: dict[str, Any], tasks: list[Task]) -> Leg:
+    """A lap with its tasks, from the first of them to the last."""
+    in_order = tuple(sorted(tasks, key=lambda task: (task.from_m, task.to_m, task.code)))
+    seam = found["seam"]
+    if seam is None or seam["x0_m"] is None:
+        return Leg(found["name"], in_order)
+    ends = (seam["x0_m"], seam["y0_m"]), (seam["x1_m"], seam["y1_m"])
+    low, high = in_order[0].from_m, max(task.to_m for task in in_order)
+    start, end = (point_on(*ends, seam["length_m"], at) for at in (low, high))
+    return Leg(found["name"], in_order, start, end)

@@ -1,0 +1,55 @@
+"""Where to walk next: one way round the roof, on a screen and on paper."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import typer
+from msgspec import to_builtins
+
+from weldcal.cli.parse import JSON
+from weldcal.cli.shell import Command, book_of, print_all, single
+from weldcal.errors import Missing
+from weldcal.records.fields import read
+from weldcal.reports import show
+from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book import Book
+    from weldcal.book.routing import Route
+
+route = single()
+START = typer.Option(
+    None, "--from", help=_("Where you stand, from the plan's corner along x and y, like 30ft,0.")
+)
+
+
+@route.command(cls=Command)
+def route_(ctx: typer.Context, start: str = START, as_json: bool = JSON) -> None:
+    """Where to walk next: what is cold and unprobed, mended, in doubt, drawn or to be cut, in walking order. Example: weldcal route --from 0,0"""
+    book = book_of(ctx)
+    found = route_from(book, start)
+    if as_json:
+        print(show.as_json(to_builtins(found)))
+        return
+    from weldcal.reports import route as page
+
+    print_all(page.lines(found, book.job.units))
+
+
+def route_from(book: Book, start: str | None) -> Route:
+    """The way from where somebody stands.
+
+    Raises:
+        Missing: the place cannot be read as two distances.
+    """
+    if not start:
+        return book.route()
+    parts = start.split(",")
+    if len(parts) != 2:
+        raise Missing(name=_("where you stand"), option="--from", example="--from 30ft,0")
+    x, y = (read("distance", part, book.job.units).si("m") for part in parts)
+    return book.route((x, y))
+
+
+APPS = {"route": route}
