@@ -17,6 +17,7 @@ from weldcal.quantities import DIMENSION, UNITS, Quantity, convert
 from weldcal.records.codec import KINDS, SHORT_NAMED, decode, encode, record_class
 from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.fields import FIELDS, read
+from weldcal.records.firm import Same
 from weldcal.records.job import DialMark, Machine
 from weldcal.records.strip import Reading
 
@@ -50,6 +51,7 @@ READ_AS = {
     "under_temp": ("sheet_temp",),
     "distance": ("travel",),
     "time": ("seconds",),
+    "again": ("seconds",),
     "roll_length": ("length",),
     "roll_temp": ("sheet_temp",),
     "gust": ("wind",),
@@ -114,6 +116,8 @@ def records(cls: type[Struct]) -> st.SearchStrategy[Any]:
     if cls is Setting:  # only a hand has no travel speed
         machine = st.builds(Setting, **{**parts, "speed": of_field("speed", "mark")})
         return machine | st.builds(Setting, **{**parts, "by_hand": st.just(True)})
+    if cls is Same:
+        parts["what"] = st.sampled_from(["machine", "sheet", "instrument", "person"])
     if cls in [record_class(kind) for kind in SHORT_NAMED]:
         parts["name"] = st.from_regex(r"[A-Z][0-9]{1,9}", fullmatch=True)
         if "warnings" in parts:

@@ -55,9 +55,7 @@ def test_no_bleed_check_leads_on(welded: Any) -> None:
     assert "bleed" in refused.err
 
 
-@pytest.mark.parametrize(
-    "line", ["chart", "chart S1", "sample draw", "sample loads", "faults", "go-ahead"]
-)
+@pytest.mark.parametrize("line", ["chart", "chart S1", "sample draw", "sample loads", "faults"])
 def test_a_job_with_nothing_on_it_is_led_on(job: Any, line: str) -> None:
     """Exit code 2, one line that says what comes first, no empty quotes, nothing recorded."""
     assert "''" not in job.refused(line)

@@ -53,7 +53,7 @@ def test_the_roof_says_what_is_to_do_on_each_seam(roof: Any) -> None:
     todo = {row[1]: row[5] for row in (line.split("\t") for line in rows(roof))}
     assert todo["A1"] == ""
     assert todo["A2"] == "unprobed 0–33 ft"
-    assert todo["A3"] == "open: F2; probe again: F3 7.5–8.667 ft; unprobed 20–33 ft"
+    assert todo["A3"] == "open: F2; probe again: F3 7 ft 6 in to 8 ft 8 in; unprobed 20–33 ft"
     roof.ok("cover A")
     todo = {row[1]: row[5] for row in (line.split("\t") for line in rows(roof))}
     assert todo["A2"] == "hidden unprobed 0–33 ft: open up"

@@ -86,7 +86,7 @@ def test_a_recording_command_answers_with_one_json_document(day: Any, line: str)
 def test_the_roof_as_json_has_stable_keys_with_their_units(day: Any) -> None:
     """Exactly these, in this order."""
     document = day.ok("roof --json").json
-    assert list(document) == ["seams", "warnings", "faults"]
+    assert list(document) == ["seams", "warnings", "conflicts", "faults"]
     assert list(document["seams"][0]) == [
         "name",
         "state",

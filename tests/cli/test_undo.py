@@ -140,7 +140,7 @@ def test_a_strip_taken_back_is_no_go_ahead_and_its_runs_say_so(day: Any) -> None
     shown = day.ok("undo S1 --yes").out
     assert "Welded on it: R1" in shown
     assert "go-ahead taken back" in day.seam("A1")["flags"]
-    assert "No go-ahead yet" in day("go-ahead").err
+    assert "No go-ahead yet" in day("go-ahead").out
     assert day.ok("strip list --json").json == []
     assert "TAKEN BACK: S1" in day.ok("trace A1").out
     every_page(day)

@@ -64,7 +64,7 @@ def test_photos_stand_at_their_finding_small_and_full_size_beside(
     ]
     told = [img.get("alt") for img in history.iter("img")]
     assert told[0].startswith("F1, photo 1: wrinkle, 3–4 ft, ")
-    assert told[1].startswith("M1, photo 1: mend, 2.5–4.5 ft, ")
+    assert told[1].startswith("M1, photo 1: mend, 2 ft 6 in to 4 ft 6 in, ")
     beside = {p.name: p.read_bytes() for p in (tmp_path / "roof 1-photos").iterdir()}
     assert sorted(beside) == sorted([f"{names['found']}.jpg", f"{names['mended']}.png"])
     assert all(hashlib.sha256(d).hexdigest() == n.split(".")[0] for n, d in beside.items())
@@ -128,6 +128,7 @@ def test_a_photo_that_cannot_be_made_small_or_was_changed_is_said(
     told = " ".join("".join(tree.itertext()).split())
     assert "full size only; SHA-256" in told
     assert (
-        "M1, photo 1: mend, 2.5–4.5 ft, 2026-06-01 09:40; the photo is not beside the book" in told
+        "M1, photo 1: mend, 2 ft 6 in to 4 ft 6 in, 2026-06-01 09:40; the photo is not beside the book"
+        in told
     )
     assert len(list(tree.iter("img"))) == 1

@@ -60,7 +60,7 @@ def test_the_next_roof_begins_from_the_last_ones(firm: Any) -> None:
         "sheets_alike": 1,
         "strips": 8,
     }
-    said = " ".join(firm.ok("dial --sheet-temp 74F --wind 5mph --nozzle 932").out.split())
+    said = " ".join(firm.ok("dial --why --sheet-temp 74F --wind 5mph --nozzle 932").out.split())
     assert "And on what 2 other jobs taught: 2 jobs with blue, 2 with base." in said
     assert "starts from what 2 other jobs taught" in said
     advice = [e for e in firm.entries() if e["kind"] == "advice"]

@@ -15,7 +15,7 @@ from pathlib import Path
 def clean(book: Path) -> bool:
     """Whether the book lies there as it did when it was last checked and all held."""
     try:
-        return _path(book).read_text() == _signature(book)
+        return _path(book).read_text(encoding="utf-8", errors="surrogateescape") == _signature(book)
     except (OSError, ValueError):
         return False
 
@@ -24,7 +24,7 @@ def note(book: Path) -> None:
     """Note that all held; where nothing can be written, the next page checks again."""
     part = _path(book).with_suffix(f".{os.getpid()}")
     with contextlib.suppress(OSError):
-        part.write_text(_signature(book))
+        part.write_text(_signature(book), encoding="utf-8", errors="surrogateescape")
         part.replace(_path(book))
 
 

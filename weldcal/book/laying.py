@@ -87,7 +87,7 @@ class Laying(Foreman):
         if surface is None and any(lap.kind == "end lap" for lap in laid.laps):
             laid = replace(laid, flags=(*laid.flags, Flag("surface_not_said", {})))
         if record:
-            over = "granules" if surface == "granules" else "selvage"
+            over = surface or "sand"
             self.add_seams(_seams(laid, over), by, [_area(area) for area in areas])
         return laid
 

@@ -135,7 +135,7 @@ def _flag(flag: Any, units: str) -> str:
         )
     if flag.code == "surface_not_said":
         return _(
-            "nobody said what the sheet's face is: end laps are listed as over sand or film; over granules: --surface granules"
+            "nobody said what the sheet's face is: end laps are listed as over sand; over granules or film: --surface granules"
         )
     return _(
         "{kind} at {x}, {y} lies outside the roof",
