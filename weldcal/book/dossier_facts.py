@@ -51,6 +51,7 @@ class Evening(Struct):
     made: str
     seams: list[SeamFacts]
     areas: list[Row]
+    north_deg: float | None
     welded_m: float
     probed_m: float
     runs: list[Row]

@@ -20,7 +20,16 @@ from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.quality.seam import PROBED
 from weldcal.records.common import Seen
 from weldcal.records.fields import plain_name, same_name
-from weldcal.records.site import Cover, HotWork, HotWorkEnd, Leak, Measure, OpenUp, Watch
+from weldcal.records.site import (
+    Cover,
+    HotWork,
+    HotWorkEnd,
+    Leak,
+    Measure,
+    North,
+    OpenUp,
+    Watch,
+)
 from weldcal.words import _
 
 
@@ -152,6 +161,20 @@ class Site(Keeping, Laying, GoAheads):
         if unclean:
             notes += (Note("covered_unprobed", {"seams": list(unclean)}),)
         return Recorded(cover_id, record.name, notes, {"seams": list(record.seams)})
+
+    def record_north(self, north: North) -> Recorded:
+        """Record where north lies on the plan."""
+        with self.writing(self.typist(north.seen.by)) as writer:
+            north_id = writer.add("north", north, job=self.job.id)
+        return Recorded(north_id, _("on the plan"), self.told("norths", north_id))
+
+    def north_deg(self) -> float | None:
+        """North on the plan as last seen, degrees clockwise from its y; None where nobody said."""
+        rows = self.rows(
+            "SELECT degrees FROM norths WHERE job = ? ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            (self.job.id,),
+        )
+        return rows[0]["degrees"] if rows else None
 
     def open_up(self, opening: OpenUp) -> Recorded:
         """Record a covered seam opened up: from then on it can be probed again."""

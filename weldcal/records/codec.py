@@ -53,6 +53,7 @@ KINDS: dict[str, str] = {
     "leak": "site.Leak",
     "draw": "site.Draw",
     "open-up": "site.OpenUp",
+    "north": "site.North",
 }
 
 

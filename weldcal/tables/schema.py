@@ -12,7 +12,7 @@ import sqlite3
 from weldcal.long_work import Beat, silent
 from weldcal.words import _
 
-SCHEMA_VERSION = 4
+SCHEMA_VERSION = 5
 
 # What every observation's row begins with.
 _SEEN = {
@@ -245,6 +245,7 @@ TABLES: dict[str, dict[str, type]] = {
     },
     "covers": {**_SEEN, "area": str, "seams": str, "unprobed": str},
     "openings": {**_SEEN, "seam": str, "seam_key": str, "note": str},
+    "norths": {**_SEEN, "degrees": float},
     "draws": {**_SEEN, "seed": int, "stretches": str, "places": str},
     "leaks": {**_SEEN, "x_m": float, "y_m": float, "where": str, "note": str},
     "seals": {
