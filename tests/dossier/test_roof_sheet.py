@@ -365,3 +365,38 @@ def test_a_roof_without_seams_has_no_sheet(weldcal: Any, tmp_path: Path) -> None
     weldcal.ok(roofs.JOB)
     assert "weldcal roof lay" in weldcal.refused("roof", "--svg", str(tmp_path / "roof.svg"))
     assert not list(tmp_path.glob("*.svg*"))
+
+
+@pytest.mark.parametrize(
+    ("typed", "across", "down"),
+    [("y+", 0, -1), ("x+", 1, 0), ("y-", 0, 1), ("x-", -1, 0), ("30", 0.5, -math.sqrt(3) / 2)],
+)
+def test_north_points_where_it_was_recorded(
+    weldcal: Any, typed: str, across: float, down: float
+) -> None:
+    """Clockwise from the plan's y, on the drawing the way up; the one seen last counts."""
+    weldcal.ok(roofs.JOB)
+    weldcal.ok(roofs.SMALL)
+    weldcal.ok("roof north 77 --by AR")
+    weldcal.ok("roof", "north", typed, "--by", "AR")
+    (drawing,) = drawings(Made(weldcal.book), "plan")
+    ((tail, tip),) = drawing.lines(INK, "1.4")
+    long = math.dist(tail, tip)
+    assert ((tip[0] - tail[0]) / long, (tip[1] - tail[1]) / long) == (
+        pytest.approx(across, abs=0.01),
+        pytest.approx(down, abs=0.01),
+    )
+    assert "N" in drawing.texts()
+    assert "north not recorded" not in drawing.texts()
+
+
+def test_north_taken_back_is_not_drawn(weldcal: Any) -> None:
+    """With its last record gone, the drawing says that nobody recorded it; what cannot be is refused."""
+    weldcal.ok(roofs.JOB)
+    weldcal.ok(roofs.SMALL)
+    weldcal.ok("roof north y+ --by AR")
+    weldcal.ok('undo --why "misread the compass" --yes --by AR')
+    (drawing,) = drawings(Made(weldcal.book), "plan")
+    assert "north not recorded" in drawing.texts()
+    assert "between 0 and 360" in weldcal.refused("roof north 400 --by AR")
+    assert "is not a number" in weldcal.refused("roof north up --by AR")

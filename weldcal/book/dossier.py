@@ -60,6 +60,7 @@ _TOLD = {
     "warnings",
     "amendments",
     "withdrawn",
+    "norths",
 }
 
 
@@ -116,6 +117,7 @@ class Dossiers(LookingBack):
             doubts=doubts,
             faults=faults,
             clocks=clocks,
+            north_deg=self.north_deg(),
             unwatched=self._unwatched(),
             withdrawn=names.all(gone),
             **self._named_rows(names, strips, conditions),

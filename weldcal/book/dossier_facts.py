@@ -53,6 +53,7 @@ class Evening(Struct):
     made: str
     seams: list[SeamFacts]
     areas: list[Row]
+    north_deg: float | None
     welded_m: float
     probed_m: float
     runs: list[Row]

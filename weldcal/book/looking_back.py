@@ -60,6 +60,7 @@ class LookingBack(Summing):
             made=made,
             seams=seams,
             areas=self._of("areas"),
+            north_deg=self.north_deg(),
             welded_m=sum(by_seam_m(today["runs"]).values()),
             probed_m=sum(by_seam_m(today["walks"]).values()),
             **today,

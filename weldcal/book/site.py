@@ -19,7 +19,16 @@ from weldcal.book.standing import GoAheads
 from weldcal.errors import Misplaced, NoneYet
 from weldcal.quality.measure import RUN_SCATTER, RUNS_LEAST
 from weldcal.records.fields import same_name
-from weldcal.records.site import Cause, HotWork, HotWorkEnd, Leak, Measure, OpenUp, Watch
+from weldcal.records.site import (
+    Cause,
+    HotWork,
+    HotWorkEnd,
+    Leak,
+    Measure,
+    North,
+    OpenUp,
+    Watch,
+)
 from weldcal.words import _
 
 
@@ -114,6 +123,20 @@ class Site(Keeping, Laying, GoAheads):
         return rows[0]
 
     # -- openings ---------------------------------------------------------------------
+
+    def record_north(self, north: North) -> Recorded:
+        """Record where north lies on the plan."""
+        with self.writing(self.typist(north.seen.by)) as writer:
+            north_id = writer.add("north", north, job=self.job.id)
+        return Recorded(north_id, _("on the plan"), self.told("norths", north_id))
+
+    def north_deg(self) -> float | None:
+        """North on the plan as last seen, degrees clockwise from its y; None where nobody said."""
+        rows = self.rows(
+            "SELECT degrees FROM norths WHERE job = ? ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            (self.job.id,),
+        )
+        return rows[0]["degrees"] if rows else None
 
     def open_up(self, opening: OpenUp) -> Recorded:
         """Record a covered seam opened up: from then on it can be probed again."""

@@ -42,7 +42,7 @@ class Summing(AsOf, Dialling):
 
     def roof_sheet(self, beat: Beat = silent) -> Roof:
         """What the roof is drawn from."""
-        return Roof(self._summed({}, beat), self._of("areas"), self._doubts())
+        return Roof(self._summed({}, beat), self._of("areas"), self._doubts(), self.north_deg())
 
     def photo_names(self) -> list[str]:
         """Photos of the job's findings and mends that were not taken back, each once, as seen."""

@@ -9,7 +9,7 @@ import typer
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, book_of, print_all, say
+from weldcal.cli.shell import Command, answer, book_of, print_all, say
 from weldcal.cli.shell import group as group_of
 from weldcal.errors import Missing, NoneYet
 from weldcal.long_work import whole
@@ -190,6 +190,31 @@ def _show_laid(laid: Any, pace: float | None, units: str, *, listed: bool, as_js
     print_all(plan.layout(laid, pace, units))
     if listed:
         say(plural("{n} seam listed.", "{n} seams listed.", len(laid.laps) + len(laid.t_joints)))
+
+
+# North by an axis of the plan, as degrees clockwise from its y.
+_AXES = {"y+": "0", "x+": "90", "y-": "180", "x-": "270"}
+
+
+@roof.command("north", cls=Command)
+def roof_north(
+    ctx: typer.Context,
+    toward: str = typer.Argument(
+        ...,
+        help=_("An axis of the plan, x+, x-, y+ or y-; or degrees clockwise from y, like 30."),
+    ),
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Record where north lies on the plan; the drawings then show it. Example: weldcal roof north y+"""
+    from weldcal.records.site import North
+
+    book = book_of(ctx)
+    degrees = read("north", _AXES.get(toward.strip().lower(), toward), book.job.units)
+    answer(
+        ctx, as_json, _("North"), book.record_north(North(seen=book.seen(by, at), degrees=degrees))
+    )
 
 
 APPS = {"roof": roof}

@@ -57,6 +57,7 @@ KINDS: dict[str, str] = {
     "draw": "site.Draw",
     "open-up": "site.OpenUp",
     "same": "firm.Same",
+    "north": "site.North",
 }
 
 

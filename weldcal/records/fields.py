@@ -52,6 +52,7 @@ class Field(Struct, frozen=True):
 # (common practice, no source); wide on purpose.
 FIELDS: dict[str, Field] = {
     "nozzle": Field(mark("nozzle temperature"), "temperature", "F", "C", "50", "750", "C"),
+    "north": Field(mark("north on the plan, degrees clockwise from its y"), "count", "", "", "0", "360", ""),
     "speed": Field(mark("travel speed"), "speed", "ft/min", "m/min", "0.05", "30", "m/min"),
     "mark": Field(mark("dial mark"), "mark", "mark", "mark", "0", "1000", "mark"),
     "air_flow": Field(mark("air flow"), "percent", "%", "%", "0", "100", "%"),

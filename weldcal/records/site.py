@@ -144,6 +144,13 @@ class Draw(Struct, frozen=True, kw_only=True):
     places: tuple[DrawnPlace, ...]
 
 
+class North(Struct, frozen=True, kw_only=True):
+    """Where north lies on the plan, degrees clockwise from the plan's y; the one seen last counts."""
+
+    seen: Seen
+    degrees: Quantity
+
+
 class OpenUp(Struct, frozen=True, kw_only=True):
     """A covered seam opened up: it can be looked at and probed again until it is covered anew."""
 

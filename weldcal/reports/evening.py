@@ -95,7 +95,7 @@ def document(e: Any, units: str) -> Document:
 
 def _drawn(e: Any, units: str) -> Figure:
     """The roof in one small drawing."""
-    figure = plan.at_a_glance(Roof(e.seams, e.areas, e.doubts), units)
+    figure = plan.at_a_glance(Roof(e.seams, e.areas, e.doubts, e.north_deg), units)
     assert figure is not None
     return figure
 

@@ -33,6 +33,7 @@ _KINDS = {
     "leak": mark("leak"),
     "draw": mark("drawn places"),
     "open-up": mark("opening"),
+    "north": mark("north on the plan"),
     "pull": mark("pull"),
     "run-finish": mark("finish"),
     "settle": mark("answer to the warning"),

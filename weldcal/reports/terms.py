@@ -160,6 +160,7 @@ OTHER_RECORDS = (
     mark("hot work"),
     mark("covers"),
     mark("openings"),
+    mark("norths"),
     mark("draws"),
     mark("leaks"),
     mark("advice"),

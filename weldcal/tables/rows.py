@@ -368,6 +368,11 @@ def _opening(subject: Subject, r: Any, begins: int) -> list[Row]:
     return [("openings", {**columns.seen(subject, r.seen, begins, r.name), **row})]
 
 
+def _north(subject: Subject, r: Any, begins: int) -> list[Row]:
+    row = {"degrees": float(r.degrees.number)}
+    return [("norths", {**columns.seen(subject, r.seen, begins), **row})]
+
+
 def _draw(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
         "seed": r.seed,
@@ -424,4 +429,5 @@ ROWS: dict[str, Callable[[Subject, Any, int], list[Row]]] = {
     "draw": _draw,
     "open-up": _opening,
     "same": _same,
+    "north": _north,
 }

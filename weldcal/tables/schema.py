@@ -272,6 +272,7 @@ TABLES: dict[str, dict[str, type]] = {
     },
     "covers": {**_SEEN, "area": str, "seams": str, "stretches": str, "unprobed": str},
     "openings": {**_SEEN, "seam": str, "seam_key": str, "note": str},
+    "norths": {**_SEEN, "degrees": float},
     "draws": {**_SEEN, "seed": int, "stretches": str, "places": str},
     "sames": {
         **_SEEN,

@@ -151,6 +151,7 @@ class Dossier(Struct):
     """All that the dossier tells of a job.
 
     Attributes:
+        north_deg: north on the plan, degrees clockwise from the plan's y; None if nobody said.
         unwatched: names of hot work whose end, or whole fire watch, is not recorded.
         kinds: kind of fault on probed lap and how many, the most frequent kind first.
         pieces: the probed part of each run, from which it is learnt how faults clump.
@@ -188,4 +189,5 @@ class Dossier(Struct):
     faults: Sequence[Trouble]
     clocks: Sequence[Trouble]
     unwatched: list[str]
+    north_deg: float | None
     other: dict[str, list[Row]]

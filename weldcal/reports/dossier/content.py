@@ -88,7 +88,7 @@ def _lead(
 
 def roof_of(d: Dossier) -> Roof:
     """What of the dossier the roof is drawn from."""
-    return Roof(d.seams, d.lists["areas"], d.doubts)
+    return Roof(d.seams, d.lists["areas"], d.doubts, d.north_deg)
 
 
 def _roof(d: Dossier, units: str, links: dict[str, str]) -> Section:

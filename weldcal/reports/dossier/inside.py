@@ -34,7 +34,7 @@ from weldcal.reports.dossier.site import (
 from weldcal.reports.dossier.svg import Svg
 from weldcal.reports.terminal import SHAPES
 from weldcal.views.dossier import SeamFacts
-from weldcal.words import plural
+from weldcal.words import _, plural
 
 _MOST_MARKS = 110
 _NAME = 8.5
@@ -158,7 +158,7 @@ def _names(
             continue
         text = f"{bars.short(seam.name)} {SHAPES[seam.state.state]}"
         if seam.kind == "detail" and seam.at:
-            text = f"{bars.short(seam.at)} {text}"
+            text = f"{bars.short(_(seam.at))} {text}"
         places = [name_box(*at, text, _NAME) for at in _beside(seam, view, text)]
         free = [b for b in places if marks.free(b) and lines.free(b)]
         if not places:
