@@ -182,7 +182,11 @@ class Quantity(Struct, frozen=True):
 
     def si(self, unit: str) -> float:
         """Return the number in `unit` as the nearest float, for the derived tables."""
-        return float(self.to(unit))
+        if self.unit == unit or DIMENSION.get(unit) != self.dimension:
+            return float(self.to(unit))
+        # Whole numbers over each other: the same nearest float, without a fraction made.
+        (n, d), (a, b), (p, q) = self.number.as_integer_ratio(), *_ratios(self.unit, unit)
+        return (n * a * q + p * d * b) / (d * b * q)
 
 
 def convert(number: Fraction, unit: str, to: str) -> Fraction:
@@ -191,6 +195,13 @@ def convert(number: Fraction, unit: str, to: str) -> Fraction:
         return number
     factor, offset = _between(unit, to)
     return number * factor + offset if offset else number * factor
+
+
+@cache
+def _ratios(unit: str, to: str) -> tuple[tuple[int, int], tuple[int, int]]:
+    """Factor and offset as whole numbers over each other."""
+    factor, offset = _between(unit, to)
+    return factor.as_integer_ratio(), offset.as_integer_ratio()
 
 
 @cache

@@ -71,7 +71,7 @@ class _Number:
 
 def number(value: float, spec: str = "") -> str:
     """`value` by the format `spec` (`.1f`, `g`, `+.0f`), with the reader's decimal mark."""
-    return format(_Number(value), spec)
+    return format(value, spec).replace(".", decimal_mark())
 
 
 def _put_in(text: str, values: dict[str, object]) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
+from functools import lru_cache
 from typing import Any
 
 from weldcal.book.core import BookCore, Note
@@ -41,6 +42,11 @@ _PACES = {
 }
 
 
+@lru_cache(maxsize=256)  # of a roof's rows, most have the same few
+def _flags(text: str) -> tuple[str, ...]:
+    return tuple(json.loads(text))
+
+
 def _seconds(row: dict[str, Any]) -> float:
     began, ended = (datetime.fromisoformat(row[k]) for k in ("started_utc", "ended_utc"))
     return (ended - began).total_seconds()
@@ -51,7 +57,8 @@ class Marks(BookCore):
 
     def marked(self, rows: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
         """Rows with `marks`: their own flags and what the job's lists say of them."""
-        lists = {table: self._names(table) for table in ("machines", "sheets", "people")}
+        lists = [(column, set(self._names(table)), what) for column, table, what in _LISTED]
+        listed = [(column, known, f"{what} not listed") for column, known, what in lists if known]
         due = {
             row["name"]: row["due"]
             for row in self.rows("SELECT name, due FROM instruments WHERE job = ?", (self.job.id,))
@@ -64,14 +71,10 @@ class Marks(BookCore):
         }
         marked = []
         for row in rows:
-            marks = [] if row["flags"] == "[]" else list(json.loads(row["flags"]))
-            for column, table, mark in (
-                ("machine", "machines", "machine not listed"),
-                ("sheet", "sheets", "sheet not listed"),
-                ("seen_by", "people", "person not listed"),
-            ):
+            marks = list(_flags(row["flags"]))
+            for column, known, mark in listed:
                 name = row.get(column)
-                if name and lists[table] and name not in lists[table]:
+                if name and name not in known:
                     marks.append(mark)
             if row.get("started_utc") and row.get("ended_utc"):
                 paced = pace(abs(row["end_m"] - row["start_m"]), _seconds(row))

@@ -134,7 +134,7 @@ class Packing(Sealing):
             chain.insert(connection, fresh)
             self._project(connection, fresh, beat)
             new = len(fresh)
-            one_by_one = pack.pictures(path, pictures)
+            one_by_one = pack.pictures(path, pictures) if pictures else iter(())
             kept = photos.keep_all(self.path, one_by_one, len(pictures), beat)
             connection.execute("COMMIT")
         except BaseException as error:

@@ -278,6 +278,7 @@ def settled(
 
 
 def print_all(texts: Sequence[str]) -> None:
-    """Print paragraphs one after another."""
+    """Print paragraphs one after another, the screen's width asked for once."""
+    width = lines.columns()
     for text in texts:
-        say(text)
+        print(lines.wrapped(text, width))

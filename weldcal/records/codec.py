@@ -10,7 +10,7 @@ from __future__ import annotations
 import importlib
 import re
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 import msgspec
@@ -141,9 +141,13 @@ def _encode_number(value: object) -> str:
 _NUMBER = re.compile(r"-?\d{1,64}(/[1-9]\d{0,63})?", re.ASCII)
 
 
+# A crew's numbers are few: 932, 11/2, 1/4, again and again.
+_fraction = lru_cache(maxsize=4096)(Fraction)
+
+
 def _decode_number(wanted: type, value: object) -> object:
     if wanted is Fraction and isinstance(value, str) and _NUMBER.fullmatch(value):
-        return Fraction(value)
+        return _fraction(value)
     raise ValueError(f"not a number: {value!r:.60}")
 
 
@@ -151,7 +155,7 @@ def _check_units(value: object) -> None:
     """Refuse a quantity whose unit is not one of ours."""
     if isinstance(value, dict):
         if set(value) == {"text", "number", "unit"}:
-            if value["unit"] not in list(DIMENSION):
+            if not isinstance(value["unit"], str) or value["unit"] not in DIMENSION:
                 raise ValueError(f"unknown unit {value['unit']!r:.60}")
             return
         for part in value.values():

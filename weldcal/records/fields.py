@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from fractions import Fraction
+from functools import cache
 
 from msgspec import Struct
 
@@ -23,7 +24,15 @@ from weldcal.errors import (
     TextNotPlain,
     Unreadable,
 )
-from weldcal.quantities import Quantity, convert, in_digits, is_feet_inches, parse, sign
+from weldcal.quantities import (
+    DIMENSION,
+    Quantity,
+    convert,
+    in_digits,
+    is_feet_inches,
+    parse,
+    sign,
+)
 from weldcal.words import _, mark, number
 
 Units = str  # "us" or "si"
@@ -257,14 +266,26 @@ def check(name: str, quantity: Quantity) -> None:
     field = FIELDS[name]
     if field.dimension == "count" and quantity.number.denominator != 1:
         raise NotWhole(name=_(field.label), text=quantity.text)
-    low, high = Fraction(field.low), Fraction(field.high)
-    if not low <= quantity.to(field.limit_unit) <= high:
+    if DIMENSION[quantity.unit] != DIMENSION[field.limit_unit]:
+        quantity.to(field.limit_unit)  # refuses it
+    (a, b), (p, q) = _range(name, quantity.unit)
+    n, d = quantity.number.as_integer_ratio()
+    if not (a * d <= n * b and n * q <= p * d):
+        low, high = Fraction(field.low), Fraction(field.high)
         raise OutOfRange(
             name=_(field.label),
             text=_with_unit(quantity),
             low=_bound(low, field.limit_unit, quantity.unit),
             high=_bound(high, field.limit_unit, quantity.unit),
         )
+
+
+@cache
+def _range(name: str, unit: str) -> tuple[tuple[int, int], tuple[int, int]]:
+    """The ends of a field's range in a unit, each as whole numbers over each other."""
+    field = FIELDS[name]
+    low, high = (convert(Fraction(end), field.limit_unit, unit) for end in (field.low, field.high))
+    return low.as_integer_ratio(), high.as_integer_ratio()
 
 
 def read_many(

@@ -31,12 +31,13 @@ def wrapped(text: str, width: int | None = None) -> str:
     """
     if settings.linear():
         text = spoken(text)
+    width = width or columns()
+    if len(text) <= width and text.isprintable() and not text.endswith(" "):
+        return text  # most lines fit: nothing to fold, and no other space in them
     indent = "  " if text.startswith(("- ", "! ")) else ""
     held = _WITH_UNIT.sub("\u00a0", text)
     held = show.safe_lines(held)
-    folded = textwrap.fill(
-        held, width or columns(), subsequent_indent=indent, break_on_hyphens=False
-    )
+    folded = textwrap.fill(held, width, subsequent_indent=indent, break_on_hyphens=False)
     return folded.replace("\u00a0", " ")
 
 

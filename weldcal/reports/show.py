@@ -41,7 +41,10 @@ _OBEYED = ("Cc", "Cs", "Zl", "Zp")
 
 def safe(text: object) -> str:
     """`text` with control signs and direction overrides shown as pictures."""
-    return "".join(_safe_sign(sign) for sign in settings.as_typed(str(text)))
+    shown = str(text)
+    if shown.isprintable():  # no control sign, no override, nothing undecoded
+        return shown
+    return "".join(_safe_sign(sign) for sign in settings.as_typed(shown))
 
 
 def safe_lines(text: str) -> str:

@@ -22,12 +22,20 @@ AHEAD_H = 5 / 60
 
 def utc(at: str) -> str:
     """A time in UTC, sortable as text."""
-    return datetime.fromisoformat(at).astimezone(UTC).isoformat(timespec="seconds")
+    return _utc(datetime.fromisoformat(at))
+
+
+def _utc(moment: datetime) -> str:
+    return moment.astimezone(UTC).isoformat(timespec="seconds")
 
 
 def late_h(entered: str, seen: str) -> float:
     """Hours between when something was seen and when it was entered."""
-    return (datetime.fromisoformat(entered) - datetime.fromisoformat(seen)).total_seconds() / 3600
+    return _hours(datetime.fromisoformat(entered) - datetime.fromisoformat(seen))
+
+
+def _hours(span: timedelta) -> float:
+    return span.total_seconds() / 3600
 
 
 def si(quantity: Quantity | None, unit: str) -> float | None:
@@ -65,8 +73,8 @@ def named(subject: Subject, name: str) -> dict[str, Any]:
 def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> dict[str, Any]:
     """What every row of an observation has: when, by whom, how late, and its flags."""
     base = subject.base
-    local = datetime.fromisoformat(seen.at)
-    late = late_h(base.at, seen.at)
+    local, entered = datetime.fromisoformat(seen.at), datetime.fromisoformat(base.at)
+    late = _hours(entered - local)
     day = (local - timedelta(hours=begins)).date().isoformat()
     flags = []
     if late > LATE_H:
@@ -82,13 +90,13 @@ def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> 
     flags += _stage_flags(subject)
     return {
         **named(subject, name or ""),
-        "seen_utc": utc(seen.at),
+        "seen_utc": _utc(local),
         "seen_local": seen.at,
         "day": day,
         "hour": round(local.hour + local.minute / 60, 4),
         "seen_by": seen.by,
         "entered_by": base.who,
-        "entered_utc": utc(base.at),
+        "entered_utc": _utc(entered),
         "late_h": round(late, 3),
         "instrument": seen.instrument,
         "flags": json.dumps(flags),

@@ -7,7 +7,6 @@ are named as a conflict. What was taken back counts for nothing and is named.
 
 from __future__ import annotations
 
-import copy
 from typing import Any
 
 from msgspec import Struct
@@ -67,12 +66,6 @@ class Subject(Struct):
         return self.set_by.get(path, self.id)
 
 
-def _own(base: Entry, entries: list[Entry]) -> dict[str, Any]:
-    """The base's payload, a copy of it where something may be changed in it."""
-    payload: dict[str, Any] = base.payload
-    return payload if len(entries) == 1 else copy.deepcopy(payload)
-
-
 _STAGES = {"pull", "run-finish", "handed", "hot-work-end", "watch"}
 
 
@@ -86,7 +79,7 @@ def fold(entries: list[Entry], first: str | None = None) -> Subject | None:
     if not bases:
         return None
     base = next((entry for entry in bases if entry.hash == first), bases[0])
-    subject = Subject(kind=base.kind, payload=_own(base, entries), base=base, gone=_gone(entries))
+    subject = Subject(kind=base.kind, payload=dict(base.payload), base=base, gone=_gone(entries))
     if len(bases) > 1:  # ids never collide honestly: both are kept, and shown
         subject.conflicts |= {entry.hash for entry in bases}
     for entry in entries:
@@ -145,7 +138,7 @@ def _fill(subject: Subject, entry: Entry) -> None:
             if key in entry.payload and key not in subject.set_by:
                 subject.payload[key] = entry.payload[key]
                 subject.set_by[key] = entry.id
-    subject.filled.append((entry, copy.deepcopy(entry.payload)))
+    subject.filled.append((entry, dict(entry.payload)))
 
 
 def _correct(subject: Subject, entry: Entry) -> None:
@@ -168,11 +161,13 @@ def _correct(subject: Subject, entry: Entry) -> None:
 
 
 def _set(payload: dict[str, Any], path: str, value: Any) -> None:
+    """Set a value at a path; what lies on the way is copied, for the entry's own stays as it is."""
     *parents, last = path.split(".")
     for key in parents:
-        payload = payload.setdefault(key, {})
-        if not isinstance(payload, dict):
+        part = payload.get(key, {})
+        if not isinstance(part, dict):
             raise ValueError(f"no place {path!r} in it")
+        payload[key] = payload = dict(part)
     if value is None:
         payload.pop(last, None)
     else:

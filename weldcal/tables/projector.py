@@ -212,5 +212,5 @@ def _put(connection: sqlite3.Connection, table: str, rows: list[dict[str, Any]])
     marks = ", ".join("?" * len(columns))
     connection.executemany(
         f'INSERT OR REPLACE INTO "{table}" ({names}) VALUES ({marks})',
-        ([row.get(name) for name in columns] for row in rows),
+        (tuple(map(row.get, columns)) for row in rows),
     )
