@@ -16,6 +16,7 @@ from weldcal.quality.doubt import Doubts
 from weldcal.quality.faults import Piece
 from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamState
+from weldcal.views.integrity import Tell
 
 Row = dict[str, Any]
 
@@ -120,6 +121,8 @@ class Dossier(Struct):
     """All that the dossier tells of a job.
 
     Attributes:
+        integrity: how independent the proof is, counted.
+        settled: forks that somebody settled, in words.
         unwatched: names of hot work whose end, or whole fire watch, is not recorded.
         kinds: kind of fault on probed lap and how many, the most frequent kind first.
         pieces: the probed part of each run, from which it is learnt how faults clump.
@@ -157,4 +160,6 @@ class Dossier(Struct):
     faults: Sequence[Trouble]
     clocks: Sequence[Trouble]
     unwatched: list[str]
+    integrity: list[Tell]
+    settled: list[str]
     other: dict[str, list[Row]]

@@ -79,7 +79,15 @@ def _work(d: Any, t: Totals, units: str) -> list[Line]:
         ),
         (_("Samples that parted at the lap"), _n(lap), _few(lap)),
         (_("Hot work with no end, or no full fire watch, recorded"), *_hot(d, t)),
+        _welded_without(d),
     ]
+
+
+def _welded_without(d: Any) -> Line:
+    """Days welded with no hot work recorded."""
+    held = {row["day"] for row in d.other["hot_work"]}
+    days = [day for day, n in d.days.items() if n.get("runs") and day not in held]
+    return _("Days welded with no hot work recorded"), _n(days), _few(days)
 
 
 def _hot(d: Any, t: Totals) -> tuple[str, str]:
@@ -136,6 +144,7 @@ def _proof(d: Any) -> list[Line]:
             _("all hold") if not d.faults else plural("{n} fault", "{n} faults", len(d.faults)),
             _few([f"{_(f.what)}: {_(f.found)}" for f in d.faults]),
         ),
+        (_("Forks that somebody settled"), _n(d.settled), _few(d.settled)),
         (
             _("Clocks that went back or disagree"),
             _n(d.clocks),
