@@ -11,6 +11,9 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
+from msgspec.structs import replace
+
+from weldcal.book import integrity
 from weldcal.book.dialling import _hour
 from weldcal.book.dossier_facts import (
     Names,
@@ -24,9 +27,11 @@ from weldcal.book.roof import ON_SEAMS
 from weldcal.book.seams import Row
 from weldcal.book.setup import limit_defaults
 from weldcal.book.site import watch_notes
+from weldcal.log import verifying
 from weldcal.long_work import Beat, silent
 from weldcal.tables.schema import TABLES
 from weldcal.views.dossier import BleedChart, Counted, DayFit, Dossier, SeamFacts
+from weldcal.views.integrity import Tell
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -119,9 +124,25 @@ class Dossiers(LookingBack):
             clocks=clocks,
             north_deg=self.north_deg(),
             unwatched=self._unwatched(),
+            integrity=self._integrity(names, seams),
+            settled=self._settled_forks(names),
             withdrawn=names.all(gone),
             **self._named_rows(names, strips, conditions),
         )
+
+    def _integrity(self, names: Names, seams: list[SeamFacts]) -> list[Tell]:
+        """How independent the proof is; names that look alike may be people's."""
+        told = integrity.tell(self, seams)
+        if names.shown:
+            return told
+        return [replace(one, names=()) if one.code == "alike" else one for one in told]
+
+    def _settled_forks(self, names: Names) -> list[str]:
+        """Forks that somebody settled, in words."""
+        return [
+            f"{one.device} {one.seq}: {one.done} ({names(one.by)}, {one.at[:16]})"
+            for one in verifying.settled_forks(self.reading())
+        ]
 
     def _named_rows(self, names: Names, strips: list[Row], conditions: list[Row]) -> dict[str, Any]:
         """All of the dossier that people's names stand in."""

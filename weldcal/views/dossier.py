@@ -16,6 +16,7 @@ from weldcal.quality.doubt import Doubts
 from weldcal.quality.faults import Piece
 from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamState
+from weldcal.views.integrity import Tell
 
 Row = dict[str, Any]
 
@@ -152,6 +153,8 @@ class Dossier(Struct):
 
     Attributes:
         north_deg: north on the plan, degrees clockwise from the plan's y; None if nobody said.
+        integrity: how independent the proof is, counted.
+        settled: forks that somebody settled, in words.
         unwatched: names of hot work whose end, or whole fire watch, is not recorded.
         kinds: kind of fault on probed lap and how many, the most frequent kind first.
         pieces: the probed part of each run, from which it is learnt how faults clump.
@@ -190,4 +193,6 @@ class Dossier(Struct):
     clocks: Sequence[Trouble]
     unwatched: list[str]
     north_deg: float | None
+    integrity: list[Tell]
+    settled: list[str]
     other: dict[str, list[Row]]

@@ -9,7 +9,16 @@ from __future__ import annotations
 from typing import Any
 
 from weldcal.reports import show
-from weldcal.reports.dossier import charts, days, first_page, plan, proof, seams, strokes
+from weldcal.reports.dossier import (
+    charts,
+    days,
+    first_page,
+    integrity,
+    plan,
+    proof,
+    seams,
+    strokes,
+)
 from weldcal.reports.dossier.document import Block, Document, Figure, Para, Section
 from weldcal.reports.dossier.pictures import Album
 from weldcal.reports.dossier.rates import rate
@@ -51,6 +60,7 @@ def document(d: Dossier, csv_names: tuple[str, ...] = (), album: Album | None = 
             proof.corrections(d, units),
             proof.warnings(d),
             *proof.others(d, units),
+            integrity.section(d.integrity),
             proof.people(d),
             proof.seal(d),
             _asked(found),

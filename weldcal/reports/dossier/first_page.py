@@ -148,7 +148,15 @@ def _unproven(d: Any) -> list[Line]:
             _few(unknown),
         ),
         *_weak(d),
+        _welded_without(d),
     ]
+
+
+def _welded_without(d: Any) -> Line:
+    """Days welded with no hot work recorded."""
+    held = {row["day"] for row in d.other["hot_work"]}
+    days = [day for day, n in d.days.items() if n.get("runs") and day not in held]
+    return _("Days welded with no hot work recorded"), _n(days), _few(days)
 
 
 def _hot(d: Any, t: Totals) -> tuple[str, str]:
@@ -218,6 +226,7 @@ def _weak(d: Any) -> list[Line]:
             _n(defaults),
             _("defaults stand for them; see Limits") if defaults else "",
         ),
+        (_("Forks that somebody settled"), _n(d.settled), _few(d.settled)),
         (
             _("Clocks that went back or disagree"),
             _n(d.clocks),

@@ -250,6 +250,8 @@ def others(d: Dossier, units: str) -> list[Section]:
 def _plain(title: str, rows: list[Row], units: str, called: dict[str, str]) -> Table:
     names = [n for n in rows[0] if n not in _INNER and not n.endswith(("_utc", "_id"))]
     names = [n for n in names if any(r[n] not in (None, "") for r in rows)][:8]
+    if "permit" in rows[0]:  # hot work: who held it, its end, and the watch, said or not
+        names = list(_HOT_WORK)
     cells = [tuple(_value(n, r[n], units, called) for n in names) for r in rows[:_MOST]]
     headings = [_(_split(n)[0].replace("_", " ")).capitalize() for n in names]
     return table(title, headings, cells)
@@ -259,12 +261,25 @@ def _plain(title: str, rows: list[Row], units: str, called: dict[str, str]) -> T
 _SHOWN: dict[str, Callable[[Any, str], str]] = {
     "_m_per_min": lambda x, u: show.speed(x, u, 2),
     "_local": lambda x, u: show.clock(x),
+    "_utc": lambda x, u: f"{show.clock(x)} UTC",
     "_min": lambda x, u: show.minutes(x),
     "_mm": show.width,
     "_m": show.distance,
     "_c": show.temperature,
     "_s": lambda x, u: show.typed(number(x, "g"), "s"),
 }
+
+
+_HOT_WORK = (
+    "name",
+    "permit",
+    "seen_local",
+    "seen_by",
+    "ended_local",
+    "watched_until_utc",
+    "watched_by",
+    "watch_found",
+)
 
 
 def _split(column: str) -> tuple[str, Callable[[Any, str], str] | None]:

@@ -1,0 +1,203 @@
+"""Questions about the record's independence, counted from its tables.
+
+Invariant: nothing is judged here: who took a failure back, what was entered late,
+who probed whose lap. What counts as what is said beside each number.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+from weldcal.book.seams import Row
+from weldcal.records.odd_names import odd, skeleton
+from weldcal.views.dossier import SeamFacts
+from weldcal.views.integrity import Tell
+
+if TYPE_CHECKING:
+    from weldcal.book.summing import Summing
+
+_MOST = 12
+# Path of a value, its last part -> what it says of a failure.
+_FAILED = {"parted": ("at the lap",), "bond": ("cold",), "bubbling": ("heavy",)}
+_LATE_ON = ("runs", "bleeds", "walks", "findings", "mends", "peels")
+
+
+def tell(book: Summing, seams: Sequence[SeamFacts]) -> list[Tell]:
+    """Every question, counted, those of the job's seams among them."""
+    welders = _welders(book)
+    return [
+        _undone(book, welders),
+        _amended(book, welders),
+        _late(book),
+        _flagged("entered_after_cover", seams, "entered after it was covered"),
+        _flagged("worked_on_after_cover", seams, "worked on after it was covered"),
+        _marked(book, "too_fast", "walked too fast to probe"),
+        _flagged("too_soon", seams, "probed warm"),
+        _two_places(book),
+        _flagged("self_probed", seams, "probed by its operator", of_walked=True),
+        *_days(book),
+        _no_bleed(book),
+        _alike(book),
+    ]
+
+
+def _named(code: str, names: Iterable[str], of: int | None = None, **by: int) -> Tell:
+    every = list(names)
+    return Tell(code, len(every), of, tuple(dict.fromkeys(every))[:_MOST], by)
+
+
+def _welders(book: Summing) -> dict[str, set[str]]:
+    """Seam key -> who welded it."""
+    found: dict[str, set[str]] = {}
+    for row in book.rows(
+        "SELECT seam_key, seen_by, finished_by FROM runs WHERE job = ?", (book.job.id,)
+    ):
+        found.setdefault(row["seam_key"], set()).update(
+            name for name in (row["seen_by"], row["finished_by"]) if name
+        )
+    return found
+
+
+def _who(by: str, finder: str | None, welders: set[str]) -> str:
+    """The welder of the seam first, though he be the finder too."""
+    return "welder" if by in welders else "finder" if by == finder else "other"
+
+
+def _undone(book: Summing, welders: dict[str, set[str]]) -> Tell:
+    """Findings and failed samples and strips that were taken back."""
+    rows = book.rows(
+        'SELECT * FROM withdrawn WHERE job = ? AND id = "of" ORDER BY withdrawn_utc',
+        (book.job.id,),
+    )
+    failed = [row for row in rows if _failure(row["kind"], json.loads(row["said"] or "{}"))]
+    whole = book.rows("SELECT count(*) AS n FROM findings WHERE job = ?", (book.job.id,))[0]["n"]
+    by = Counter(
+        _who(r["withdrawn_by"], r["seen_by"], _welded(r["seam_key"], r["seen_by"], welders))
+        for r in failed
+    )
+    gone = [row for row in failed if row["kind"] == "finding"]
+    return _named("undone", [r["name"] for r in failed], whole + len(gone), **by)
+
+
+def _welded(seam_key: str | None, strip_by: str, welders: dict[str, set[str]]) -> set[str]:
+    """Who welded it: the seam, or, where it lies on none, the strip."""
+    return {strip_by} if seam_key is None else welders.get(seam_key, set())
+
+
+def _failure(kind: str, said: Row) -> bool:
+    if kind == "finding":
+        return said.get("kind") != "cut"
+    return any(said.get(name) in bad for name, bad in _FAILED.items())
+
+
+def _amended(book: Summing, welders: dict[str, set[str]]) -> Tell:
+    """Failures that a correction made something else."""
+    rows = book.rows(
+        "SELECT a.path, a.old, a.new, a.seen_by AS by_whom, t.name, t.seam_key, t.seen_by FROM amendments a "
+        "JOIN (SELECT id, name, seam_key, seen_by FROM peels UNION ALL "
+        "SELECT id, name, NULL, seen_by FROM strips UNION ALL "
+        'SELECT id, name, seam_key, seen_by FROM bleeds) t ON t.id = a."of" '
+        "WHERE a.job = ? AND a.withdrawn = 0 ORDER BY a.tick",
+        (book.job.id,),
+    )
+    found = [row for row in rows if _into_pass(row)]
+    by = Counter(
+        _who(r["by_whom"], r["seen_by"], _welded(r["seam_key"], r["seen_by"], welders))
+        for r in found
+    )
+    return _named("amended", [r["name"] for r in found], None, **by)
+
+
+def _into_pass(row: Row) -> bool:
+    bad = _FAILED.get(row["path"].rpartition(":")[2].rpartition(".")[2], ())
+    return json.loads(row["old"]) in bad and json.loads(row["new"]) not in bad
+
+
+def _late(book: Summing) -> Tell:
+    found, of = [], 0
+    for table in _LATE_ON:
+        rows = book.rows(f"SELECT name, flags FROM {table} WHERE job = ?", (book.job.id,))
+        of += len(rows)
+        found += [row["name"] for row in rows if "late" in json.loads(row["flags"])]
+    return _named("late", found, of)
+
+
+def _flagged(code: str, seams: Sequence[SeamFacts], flag: str, *, of_walked: bool = False) -> Tell:
+    asked = [s for s in seams if s.walks or not of_walked]
+    return _named(code, [s.name for s in asked if flag in s.flags], len(asked))
+
+
+def _marked(book: Summing, code: str, mark: str) -> Tell:
+    rows = book.marked(book.rows("SELECT * FROM walks WHERE job = ?", (book.job.id,)))
+    timed = [row for row in rows if row["started_utc"] and row["ended_utc"]]
+    return _named(code, [row["name"] for row in timed if mark in row["marks"]], len(timed))
+
+
+def _two_places(book: Summing) -> Tell:
+    """Walks and runs of one person on two seams at one time."""
+    spans: dict[str, list[tuple[str, str, str, str]]] = {}
+    of = 0
+    for table, begun, ended in (
+        ("walks", "started_utc", "ended_utc"),
+        ("runs", "seen_utc", "finished_utc"),
+    ):
+        for row in book.rows(
+            f"SELECT name, seam_key, seen_by, {begun} AS a, {ended} AS z FROM {table} "
+            f"WHERE job = ? AND {begun} IS NOT NULL AND {ended} IS NOT NULL",
+            (book.job.id,),
+        ):
+            of += 1
+            span = row["a"], row["z"], row["seam_key"] or "", row["name"]
+            spans.setdefault(row["seen_by"], []).append(span)
+    names = [pair for own in spans.values() for pair in _overlapping(sorted(own))]
+    return _named("two_places", names, of)
+
+
+def _overlapping(own: list[tuple[str, str, str, str]]) -> Iterator[str]:
+    """`W3 + R2` for each that begins while one begun before it still goes on elsewhere."""
+    longest = ("", "", "", "")
+    for one in own:
+        if one[0] < longest[1] and one[2] != longest[2]:
+            yield f"{longest[3]} + {one[3]}"
+        longest = max(longest, one, key=lambda span: span[1])
+
+
+def _days(book: Summing) -> Iterator[Tell]:
+    """Days welded without hot work recorded, and hot work without its whole watch."""
+    from weldcal.book.site import watch_notes
+
+    days = book.rows("SELECT DISTINCT day FROM runs WHERE job = ? ORDER BY day", (book.job.id,))
+    work = book.rows("SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc", (book.job.id,))
+    held = {row["day"] for row in work}
+    welded = [row["day"] for row in days]
+    yield _named("no_permit", [day for day in welded if day not in held], len(welded))
+    short = [r["name"] for r in work if all(n.code != "watch_done" for n in watch_notes(r))]
+    yield _named("no_watch", short, len(work))
+
+
+def _no_bleed(book: Summing) -> Tell:
+    """Seams welded by machine on which nobody read the bleed-out."""
+    rows = book.rows(
+        "SELECT min(seam) AS seam, seam_key IN (SELECT seam_key FROM bleeds WHERE job = ?1) AS checked "
+        "FROM runs WHERE job = ?1 AND by_hand = 0 GROUP BY seam_key ORDER BY min(tick)",
+        (book.job.id,),
+    )
+    return _named("no_bleed", [row["seam"] for row in rows if not row["checked"]], len(rows))
+
+
+def _alike(book: Summing) -> Tell:
+    """Names with signs nobody sees, and pairs of names that look the same."""
+    found, of = [], 0
+    for table in ("people", "machines", "sheets", "seams"):
+        names = list(dict.fromkeys(book.names_in(table)))
+        of += len(names)
+        found += [name for name in names if odd(name)]
+        looks: dict[str, list[str]] = {}
+        for name in names:
+            looks.setdefault(skeleton(name), []).append(name)
+        found += [f"{a} / {b}" for same in looks.values() for a, b in combinations(same[:_MOST], 2)]
+    return _named("alike", found, of)
