@@ -39,6 +39,8 @@ COMMANDS: dict[str, dict[str, str]] = {
         "check": "judging",
         "power": "judging",
         "hotwork": "site",
+        "roll": "stock",
+        "substrate": "stock",
     },
     mark("Inspector"): {
         "probe": "probing",
@@ -56,6 +58,7 @@ COMMANDS: dict[str, dict[str, str]] = {
         "cover": "site",
         "open-up": "site",
         "leak": "site",
+        "punch": "stock",
         "amend": "foreman",
         "undo": "undo",
         "settle": "foreman",

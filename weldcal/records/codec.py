@@ -53,6 +53,11 @@ KINDS: dict[str, str] = {
     "leak": "site.Leak",
     "draw": "site.Draw",
     "open-up": "site.OpenUp",
+    "roll": "stock.Roll",
+    "lot-doubt": "stock.LotDoubt",
+    "substrate": "stock.Substrate",
+    "punch": "stock.PunchItem",
+    "punch-done": "stock.PunchDone",
 }
 
 

@@ -57,6 +57,9 @@ FLAGS = (
 )
 FACTORS = (
     mark("operator"),
+    mark("dry"),
+    mark("primed"),
+    mark("clean"),
     mark("kind"),
     mark("lap"),
     mark("tool"),
@@ -152,6 +155,10 @@ OTHER_RECORDS = (
     mark("hot work"),
     mark("covers"),
     mark("openings"),
+    mark("rolls"),
+    mark("lot doubts"),
+    mark("substrates"),
+    mark("punch"),
     mark("draws"),
     mark("leaks"),
     mark("advice"),

@@ -73,7 +73,7 @@ def _own(base: Entry, entries: list[Entry]) -> dict[str, Any]:
     return payload if len(entries) == 1 else copy.deepcopy(payload)
 
 
-_STAGES = {"pull", "run-finish", "handed", "hot-work-end", "watch"}
+_STAGES = {"pull", "run-finish", "handed", "hot-work-end", "watch", "punch-done"}
 
 
 def fold(entries: list[Entry]) -> Subject | None:
