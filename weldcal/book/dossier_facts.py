@@ -69,6 +69,7 @@ class Evening(Struct):
     ambient_from: str | None
     gone_by: bool
     conflicts: list[Clash]
+    punch: list[Row]
     withdrawn: list[Row]
     faults: list[chain.Fault]
 

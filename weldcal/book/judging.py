@@ -12,7 +12,7 @@ import math
 from typing import Any
 
 from weldcal.book.machines import on_dial
-from weldcal.book.site import Site
+from weldcal.book.stock import Stock
 from weldcal.errors import Misplaced, NoJob, NotAChoice
 from weldcal.physics.dewpoint import Dampness, dampness
 from weldcal.physics.power import (
@@ -39,7 +39,7 @@ from weldcal.rules.welded import seconds
 from weldcal.words import _
 
 
-class Judging(Site):
+class Judging(Stock):
     """Verbs that judge."""
 
     def drift(

@@ -73,6 +73,7 @@ class LookingBack(Summing):
             ambient_from=read_at,
             gone_by=gone_by,
             conflicts=self.conflicts(),
+            punch=self.punch_list(open_only=True),
             withdrawn=self._taken_back_on(day),
             faults=self.faults_at_a_glance(beat),
         )

@@ -74,6 +74,7 @@ class Operator(Hiding):
         notes = list(self.slips(setting, conditions)) if setting is not None else []
         notes += [Note("warning", {"shortfall": short}) for short in against]
         notes += [Note("look", {"shortfall": short}) for short in looks]
+        notes += self._under_and_of(seam, roll_lot)
         notes += [Note("second_start", {"seam": seam, "run": run["name"]}) for run in open_runs]
         with self.writing(self.typist(seen.by)) as writer:
             record = RunStart(
@@ -97,6 +98,28 @@ class Operator(Hiding):
             (*self.told("runs", run_id), *notes, *self._seam_notes(seam, start)),
             values,
         )
+
+    def _under_and_of(self, seam: str, roll_lot: str | None) -> list[Note]:
+        """What the substrate's last look, and the roll's lot, say against welding here."""
+        notes = []
+        for row in self.rows(
+            "SELECT u.* FROM substrates u JOIN seams s ON s.job = u.job AND lower(s.area) = lower(u.area) "
+            "WHERE u.job = ? AND s.seam_key = ? ORDER BY u.seen_utc DESC, u.tick DESC LIMIT 1",
+            (self.job.id, same_name(seam)),
+        ):
+            short = [name for name in ("dry", "primed", "clean") if row[name] == 0]
+            if short:
+                notes.append(Note("substrate_short", {"area": row["area"], "short": short}))
+        if roll_lot:
+            notes += [
+                Note("lot_in_doubt", {"lot": row["lot"], "why": row["why"]})
+                for row in self.rows(
+                    "SELECT lot, why FROM lot_doubts WHERE job = ? ORDER BY seen_utc, tick",
+                    (self.job.id,),
+                )
+                if same_name(row["lot"]) == same_name(roll_lot)
+            ]
+        return notes
 
     def _moved(
         self,

@@ -31,6 +31,7 @@ LETTERS = {
     "K": ("leaks", "leak"),
     "D": ("draws", "drawn places"),
     "O": ("openings", "opening"),
+    "V": ("punch", "item of a visit"),
 }
 
 

@@ -40,6 +40,8 @@ COMMANDS: dict[str, dict[str, str]] = {
         "check": "judging",
         "power": "judging",
         "hotwork": "site",
+        "roll": "stock",
+        "substrate": "stock",
     },
     mark("Inspector"): {
         "probe": "probing",
@@ -57,6 +59,7 @@ COMMANDS: dict[str, dict[str, str]] = {
         "cover": "site",
         "open-up": "site",
         "leak": "site",
+        "punch": "stock",
         "amend": "foreman",
         "undo": "undo",
         "settle": "foreman",

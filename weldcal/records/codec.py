@@ -58,6 +58,11 @@ KINDS: dict[str, str] = {
     "open-up": "site.OpenUp",
     "same": "firm.Same",
     "north": "site.North",
+    "roll": "stock.Roll",
+    "lot-doubt": "stock.LotDoubt",
+    "substrate": "stock.Substrate",
+    "punch": "stock.PunchItem",
+    "punch-done": "stock.PunchDone",
 }
 
 
@@ -81,6 +86,7 @@ SHORT_NAMED = {
     "leak",
     "draw",
     "open-up",
+    "punch",
 }
 _SHORT_NAME = re.compile(r"[A-Z]\d{1,9}", re.ASCII)
 _CODE = re.compile(r"[a-z][a-z0-9_]{0,63}", re.ASCII)

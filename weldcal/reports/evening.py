@@ -12,7 +12,7 @@ from msgspec import Struct, to_builtins
 
 from weldcal import settings
 from weldcal.quality.seam import IN_WORK
-from weldcal.reports import advice, corrected, faults, sentences, show, signs
+from weldcal.reports import advice, corrected, faults, sentences, show, signs, stock
 from weldcal.reports.dossier import plan
 from weldcal.reports.dossier.document import (
     Block,
@@ -118,6 +118,7 @@ def as_data(e: Any, units: str) -> dict[str, Any]:
         "mended_unprobed": [name for s in e.seams for name in s.state.mended],
         "faults_of_record": len(e.faults),
         "conflicts": [to_builtins(one) for one in e.conflicts],
+        "punch_open": [row["name"] for row in e.punch],
         "as_of": e.day if e.gone_by else None,
         "warnings_open": [w["run"] for w in e.warnings],
         "first_tomorrow": _todo(e),
@@ -229,6 +230,8 @@ def _open(e: Any, units: str) -> list[str]:
             ),
         ),
         _("lap in doubt after a failed check: {what}", what=in_doubt(e.doubts, units)),
+        *([_("items of visits: {n}", n=len(e.punch))] if e.punch else []),
+        *(stock.item(row) for row in e.punch[:_MOST]),
         *(corrected.clash(one) for one in e.conflicts),
     ]
 

@@ -20,11 +20,15 @@ def lines(found: Any, units: str) -> list[str]:
                 "{n} laps to go to, in walking order",
                 len(found.legs),
             )
-            + _("; {length} between them.", length=show.distance(found.between_m, units))
+            + (
+                _("; {length} between them.", length=show.distance(found.between_m, units))
+                if any(leg.start for leg in found.legs)
+                else "."
+            )
         ]
     for n, leg in enumerate(found.legs, 1):
         said.append(_head(n, leg))
-        said += [f"   - {task(one, units)}" for one in leg.tasks]
+        said += [f"- {task(one, units)}" for one in leg.tasks]
     said += [
         _("Still warm: {seam}, cold from {clock}.", seam=show.safe(seam), clock=clock)
         for seam, clock in found.warm

@@ -347,6 +347,23 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         was=show.speed(v["was"], u, 2),
         moved=number(100 * (v["ratio"] - 1), "+.1f") + " %",
     ),
+    "lot_laps": lambda v, u: (
+        _(
+            "Lot {lot} went into {seams}.",
+            lot=show.safe(v["lot"]),
+            seams=show.listed(v["seams"]),
+        )
+        if v["seams"]
+        else _("No run names lot {lot}.", lot=show.safe(v["lot"]))
+    ),
+    "substrate_short": lambda v, u: _(
+        "The substrate of {area} is not {what}: no lap is welded on it before it is.",
+        area=show.safe(v["area"]),
+        what=_(", not ").join(_(word) for word in v["short"]),
+    ),
+    "lot_in_doubt": lambda v, u: _(
+        "Lot {lot} is in doubt: {why}.", lot=show.safe(v["lot"]), why=show.safe(v["why"])
+    ),
     "few_runs": lambda v, u: _(
         "One run does not tell how runs scatter: {share:.0f} % is taken (site setting, no source). Time it three times: --time 218s,221s,216s.",
         share=100 * v["scatter"],

@@ -61,6 +61,9 @@ FLAGS = (
 )
 FACTORS = (
     mark("operator"),
+    mark("dry"),
+    mark("primed"),
+    mark("clean"),
     mark("kind"),
     mark("lap"),
     mark("tool"),
@@ -161,6 +164,10 @@ OTHER_RECORDS = (
     mark("covers"),
     mark("openings"),
     mark("norths"),
+    mark("rolls"),
+    mark("lot doubts"),
+    mark("substrates"),
+    mark("punch"),
     mark("draws"),
     mark("leaks"),
     mark("advice"),

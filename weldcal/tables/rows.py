@@ -373,6 +373,42 @@ def _north(subject: Subject, r: Any, begins: int) -> list[Row]:
     return [("norths", {**columns.seen(subject, r.seen, begins), **row})]
 
 
+def _roll(subject: Subject, r: Any, begins: int) -> list[Row]:
+    row = {
+        "lot": r.lot,
+        "sheet": r.sheet,
+        "storage": r.storage,
+        "conditioning": r.conditioning,
+        "note": r.note,
+    }
+    return [("rolls", {**columns.seen(subject, r.seen, begins), **row})]
+
+
+def _lot_doubt(subject: Subject, r: Any, begins: int) -> list[Row]:
+    row = {"lot": r.lot, "why": r.why}
+    return [("lot_doubts", {**columns.seen(subject, r.seen, begins), **row})]
+
+
+def _substrate(subject: Subject, r: Any, begins: int) -> list[Row]:
+    looked = {name: columns.flag(getattr(r, name)) for name in ("dry", "primed", "clean")}
+    row = {"area": r.area, **looked, "note": r.note}
+    return [("substrates", {**columns.seen(subject, r.seen, begins), **row})]
+
+
+def _punch(subject: Subject, r: Any, begins: int) -> list[Row]:
+    settled = [payload for entry, payload in subject.filled if entry.kind == "punch-done"]
+    last = max(settled, key=lambda p: columns.utc(p["seen"]["at"]), default=None)
+    row = {
+        "visitor": r.visitor,
+        "place": r.place,
+        "what": r.what,
+        "done": last["done"] if last else None,
+        "done_by": last["seen"]["by"] if last else None,
+        "done_local": last["seen"]["at"] if last else None,
+    }
+    return [("punch", {**columns.seen(subject, r.seen, begins, r.name), **row})]
+
+
 def _draw(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
         "seed": r.seed,
@@ -430,4 +466,8 @@ ROWS: dict[str, Callable[[Subject, Any, int], list[Row]]] = {
     "open-up": _opening,
     "same": _same,
     "north": _north,
+    "roll": _roll,
+    "lot-doubt": _lot_doubt,
+    "substrate": _substrate,
+    "punch": _punch,
 }

@@ -1,0 +1,181 @@
+"""Rolls, the substrate, and visits: what came, what it lies on, what visitors want done."""
+
+from __future__ import annotations
+
+import typer
+from msgspec import to_builtins
+
+from weldcal.cli import complete, parse
+from weldcal.cli.parse import BY, JSON
+from weldcal.cli.shell import Command, answer, book_of, group, needed, print_all, say, single
+from weldcal.records.fields import plain_name
+from weldcal.records.stock import LotDoubt, PunchDone, PunchItem, Roll, Substrate
+from weldcal.reports import show
+from weldcal.words import _
+
+roll = group(_("Rolls: lots, how they are kept, which laps they went into."))
+punch = group(_("Visits: what a representative wants done, open until it is settled."))
+substrate = single()
+_LOT = typer.Argument(..., help=_("The lot, as printed on the wrapper."))
+
+
+@roll.command("add", cls=Command)
+def roll_add(
+    ctx: typer.Context,
+    lot: str = _LOT,
+    sheet: str = parse.SHEET,
+    storage: str = typer.Option(
+        None, "--storage", help=_("How they stand, like upright, covered.")
+    ),
+    conditioned: str = typer.Option(
+        None, "--conditioned", help=_("How they were warmed or cooled before use.")
+    ),
+    note: str = parse.NOTE,
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Record rolls of a lot come to the roof.
+
+    Example: weldcal roll add L-2207 --storage "upright, covered" --conditioned "24 h at 60F"
+    """
+    book = book_of(ctx)
+    record = Roll(
+        lot=plain_name(_("lot"), lot),
+        seen=book.seen(by, at),
+        sheet=book.listed("sheets", sheet, _("sheet"))[0] if sheet else None,
+        storage=storage,
+        conditioning=conditioned,
+        note=note,
+    )
+    answer(ctx, as_json, _("Rolls of lot"), book.record_roll(record))
+
+
+@roll.command("list", cls=Command)
+def roll_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+    """List lots, and the laps each went into. Example: weldcal roll list"""
+    book = book_of(ctx)
+    lots = book.lots()
+    if as_json:
+        print(show.as_json(to_builtins(lots)))
+        return
+    from weldcal.reports import stock
+
+    print_all(stock.lots(lots, book.job.units))
+
+
+@roll.command("doubt", cls=Command)
+def roll_doubt(
+    ctx: typer.Context,
+    lot: str = _LOT,
+    why: str = typer.Option(None, "--why", help=_("Why, like: the maker called it back.")),
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Put a lot in doubt; the laps it went into are named.
+
+    Example: weldcal roll doubt L-2207 --why "granules come off"
+    """
+    book = book_of(ctx)
+    reason = needed(
+        why, _("Why"), "--why", '"granules come off"', lambda text: plain_name(_("why"), text)
+    )
+    record = LotDoubt(lot=plain_name(_("lot"), lot), seen=book.seen(by, at), why=reason)
+    answer(ctx, as_json, _("Doubt of lot"), book.doubt_lot(record))
+
+
+@substrate.command(cls=Command)
+def substrate_(
+    ctx: typer.Context,
+    area: str = typer.Argument(
+        ..., help=_("The area, like A."), autocompletion=complete.names("areas")
+    ),
+    dry: str = typer.Option(None, "--dry", help=_("yes or no.")),
+    primed: str = typer.Option(None, "--primed", help=_("yes or no.")),
+    clean: str = typer.Option(None, "--clean", help=_("yes or no.")),
+    note: str = parse.NOTE,
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Record the substrate looked at before welding: dry, primed, clean. Example: weldcal substrate A --dry yes --primed yes --clean yes"""
+    book = book_of(ctx)
+    record = Substrate(
+        area=plain_name(_("area"), area),
+        seen=book.seen(by, at),
+        dry=parse.yes_or_no(dry),
+        primed=parse.yes_or_no(primed),
+        clean=parse.yes_or_no(clean),
+        note=note,
+    )
+    answer(ctx, as_json, _("Substrate of"), book.record_substrate(record))
+
+
+@punch.command("add", cls=Command)
+def punch_add(
+    ctx: typer.Context,
+    place: str = typer.Argument(..., help=_('Where, like "A3 20ft" or "area B".')),
+    what: str = typer.Argument(..., help=_("What is to be done.")),
+    visitor: str = typer.Option(
+        None, "--visitor", help=_("Who asked for it, like owner's representative.")
+    ),
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Record what a visitor wants done; it is open until settled.
+
+    Example: weldcal punch add "A3 20ft" "mend the fishmouth" --visitor "owner's representative"
+    """
+    book = book_of(ctx)
+    who = needed(
+        visitor,
+        _("Who asked for it"),
+        "--visitor",
+        '"owner\'s representative"',
+        lambda text: plain_name(_("visitor"), text),
+    )
+    record = PunchItem(
+        name="",
+        seen=book.seen(by, at),
+        visitor=who,
+        place=plain_name(_("place"), place),
+        what=plain_name(_("what is to be done"), what),
+    )
+    answer(ctx, as_json, _("Item"), book.record_item(record))
+
+
+@punch.command("settle", cls=Command)
+def punch_settle(
+    ctx: typer.Context,
+    name: str = typer.Argument(..., help=_("The item, like V1.")),
+    done: str = typer.Argument(..., help=_("What was done about it.")),
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Record what was done about an item.
+
+    Example: weldcal punch settle V1 "cut, patched, probed"
+    """
+    book = book_of(ctx)
+    record = PunchDone(seen=book.seen(by, at), done=plain_name(_("what was done"), done))
+    answer(ctx, as_json, _("Settling of"), book.settle_item(name, record))
+
+
+@punch.command("list", cls=Command)
+def punch_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+    """List the items of visits, open ones first. Example: weldcal punch list"""
+    from weldcal.reports import stock
+
+    items = book_of(ctx).punch_list()
+    if as_json:
+        print(show.as_json(items))
+    elif items:
+        print_all(stock.punch(items))
+    else:
+        say(_("No visitor has asked for anything."))
+
+
+APPS = {"roll": roll, "substrate": substrate, "punch": punch}

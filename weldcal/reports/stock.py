@@ -1,0 +1,56 @@
+"""Lots with their laps, and visitors' punch lists, in lines."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from weldcal.reports import show
+from weldcal.words import _
+
+
+def lots(found: list[Any], units: str) -> list[str]:
+    """Every lot with the laps it went into."""
+    if not found:
+        return [_("No roll is recorded. Record one: weldcal roll add LOT")]
+    lines = []
+    for lot in found:
+        said = [
+            _("{what}: {text}", what=what, text=show.safe(row[key]))
+            for row in lot.rolls
+            for what, key in ((_("kept"), "storage"), (_("conditioned"), "conditioning"))
+            if row[key]
+        ]
+        lines.append("; ".join([_("Lot {lot}", lot=show.safe(lot.lot)), *said]))
+        lines += [
+            _("IN DOUBT: {why}; {by}", why=show.safe(row["why"]), by=show.safe(row["seen_by"]))
+            for row in lot.doubts
+        ]
+        for seam, start, end in lot.laps:
+            where = _("not finished") if end is None else show.stretches(((start, end),), units)
+            lines.append(f"- {show.safe(seam)}, {where}")
+        if not lot.laps:
+            lines.append(_("- no run names it"))
+    return lines
+
+
+def punch(items: list[dict[str, Any]]) -> list[str]:
+    """Items, the open ones first."""
+    return [item(row) for row in sorted(items, key=lambda row: row["done"] is not None)]
+
+
+def item(row: dict[str, Any]) -> str:
+    """One item, and what was done about it."""
+    told = {
+        "name": row["name"],
+        "place": show.safe(row["place"]),
+        "what": show.safe(row["what"]),
+        "visitor": show.safe(row["visitor"]),
+    }
+    if row["done"] is None:
+        return _("{name} OPEN, {place}: {what}; {visitor}", **told)
+    return _(
+        "{name}, {place}: {what}; {visitor}; settled: {done}, {by}",
+        **told,
+        done=show.safe(row["done"]),
+        by=show.safe(row["done_by"]),
+    )
