@@ -8,6 +8,7 @@ imported here only, inside the verbs that need them.
 from __future__ import annotations
 
 import dataclasses
+import json
 from collections.abc import Sequence
 from datetime import datetime
 from itertools import pairwise
@@ -15,9 +16,11 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
 
+from weldcal.book.core import JobRow
 from weldcal.book.disturbed import marked, may_have_broken
 from weldcal.book.machines import dial_at, offset_at
 from weldcal.book.operator import Operator
+from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, Unheard
 from weldcal.quality.dial import M_PER_MIN, Dial
 from weldcal.records.common import Seen
@@ -36,8 +39,10 @@ if TYPE_CHECKING:
         Question,
         Reach,
         Report,
+        Step,
         Window,
     )
+    from weldcal.physics.sheet_path import Sky
 
 
 class Asked(Struct, frozen=True):
@@ -99,7 +104,7 @@ class Dialling(Operator):
         )
         widths = self._readings(strips)
         found = [
-            _observation(row, dials, [r["width_mm"] for r in widths.get(row["id"], [])])
+            _observation(row, dials, [r["width_mm"] for r in widths.get(row["id"], [])], self.job)
             for row in strips
         ]
         every = [o for o in [*found, *self._bleed_observations(dials)] if o is not None]
@@ -138,7 +143,9 @@ class Dialling(Operator):
                 "on_seam": True,
             }
             found.append(
-                _observation(row, dials, [r["width_mm"] for r in widths.get(check["id"], [])])
+                _observation(
+                    row, dials, [r["width_mm"] for r in widths.get(check["id"], [])], self.job
+                )
             )
         return found
 
@@ -153,6 +160,7 @@ class Dialling(Operator):
         given: dict[str, float] | None = None,
         at: str | None = None,
         by: str | None = None,
+        sky: Sky | None = None,
     ) -> Asked:
         """Put the question: for conditions given, or last read where not.
 
@@ -161,6 +169,7 @@ class Dialling(Operator):
             nozzle_c: nozzle temperature, °C; that of the last strip, where not given.
             search_nozzle: look over the machine's nozzle temperatures too.
             given: ambient_c, sheet_c, humidity_pct, wind_m_per_s, line_v.
+            sky: as noted.
 
         Raises:
             Unheard: no such machine; Misplaced: its dial is tied to no speed, or the
@@ -187,7 +196,9 @@ class Dialling(Operator):
             nozzles_c=nozzles,
             rated_v=row["rated_v"],
             hour=_hour(now),
-            hour_sheet_read=self._read_hour(carried.get("sheet_c"), now),
+            hour_sheet_read=_read_hour(carried.get("sheet_c"), now, _hour(now)),
+            site=site_of(self.job, now),
+            sky=sky,
             **conditions,
         )
         observations = self.observations()
@@ -204,12 +215,6 @@ class Dialling(Operator):
             total - sum(not o.on_seam for o in observations),
             offset,
         )
-
-    def _read_hour(self, read_at: str | None, now: str) -> float | None:
-        """The hour at which a reading was made that is carried over; of the day before, below 0."""
-        if read_at is None:
-            return None
-        return _hour(now) - (seconds(now) - seconds(read_at)) / 3600
 
     def state_of(self, strip: dict[str, Any]) -> DayState:
         """Whether a strip's machine and sheet are now what they were: as advice has it.
@@ -252,6 +257,14 @@ class Dialling(Operator):
         by_ambient = asked.question.sheet_c is None and asked.question.ambient_c is not None
         known = fit(asked.observations, asked.window)
         return card(known, asked.question, asked.window, asked.reach, temps_c, by_ambient)
+
+    def day_ahead(self, asked: Asked) -> tuple[Step, ...]:
+        """The steps of the rest of the day, if the sky stays as it is."""
+        from weldcal.calibration import fit
+        from weldcal.calibration.advice import day_ahead
+
+        known = fit(asked.observations, asked.window)
+        return day_ahead(known, asked.question, asked.window, asked.reach)
 
     def curve(self, asked: Asked) -> Curve:
         """What each speed of the dial would give now."""
@@ -390,7 +403,9 @@ class Dials:
         return self._made[name, span], row
 
 
-def _observation(row: dict[str, Any], dials: Dials, widths: list[float]) -> Observation | None:
+def _observation(
+    row: dict[str, Any], dials: Dials, widths: list[float], job: JobRow
+) -> Observation | None:
     from weldcal.calibration import Observation
 
     dial, machine = dials.at(row["machine"], row["seen_utc"])
@@ -399,9 +414,12 @@ def _observation(row: dict[str, Any], dials: Dials, widths: list[float]) -> Obse
     if speed is None or row["nozzle_c"] is None:
         return None
     sheet_c = [t for t in (row["sheet_c"], row["under_c"]) if t is not None]
+    carried = json.loads(row["carried"] or "{}")
     return Observation(
         day=row["day"],
         hour=row["hour"],
+        hour_sheet_read=_read_hour(carried.get("sheet_temp"), row["seen_local"], row["hour"]),
+        site=site_of(job, row["seen_local"]),
         machine=row["machine"],
         sheet=row["sheet"],
         lap=row["lap"],
@@ -434,6 +452,15 @@ def _true_speed(row: dict[str, Any], dial: Dial | None) -> float | None:
     if dial is None or dial.unit not in M_PER_MIN or typed is None:
         return None if typed is None else float(typed)
     return dial.speed(typed / M_PER_MIN[dial.unit])
+
+
+def _read_hour(read_at: str | None, now: str, hour: float) -> float | None:
+    """The hour at which a reading was made that is carried over; of the day before, below 0.
+
+    Args:
+        now: when it was carried over; `hour` is then.
+    """
+    return None if read_at is None else hour - (seconds(now) - seconds(read_at)) / 3600
 
 
 def _hour(at: str) -> float:

@@ -40,6 +40,7 @@ from weldcal.calibration.observation import (
     Reason,
     SecondStrip,
     Sign,
+    Step,
     Window,
 )
 
@@ -68,6 +69,7 @@ __all__ = [
     "Report",
     "SecondStrip",
     "Sign",
+    "Step",
     "Window",
     "card",
     "fit",

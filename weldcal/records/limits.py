@@ -90,6 +90,12 @@ DEFAULTS: dict[str, Default] = {
     "advice_chance": Default(
         "chance", _q("80", "%"), GUIDE, mark("joint chance from which advice counts as sure")
     ),
+    "first_day_strips": Default(
+        "count",
+        _q("1", ""),
+        SITE,
+        mark("strips that must pass at one setting before welding, on a sheet's first day"),
+    ),
     "mend_margin": Default(
         "distance",
         _q("1/2", "ft"),

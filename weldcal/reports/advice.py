@@ -9,7 +9,7 @@ from __future__ import annotations
 import dataclasses
 from typing import Any
 
-from weldcal.reports import sentences, show, signs
+from weldcal.reports import day_ahead, sentences, show, signs
 from weldcal.reports.lines import wrapped
 from weldcal.words import _, plural
 
@@ -37,6 +37,8 @@ def document(dialled: Any) -> dict[str, Any]:
         "speed_high_m_per_min": a.speed_high,
         "holds_until_sheet_c": a.holds_until_sheet_c,
         "speed_from_there_m_per_min": a.speed_from_there,
+        "later_today": day_ahead.document(asked, a.steps),
+        "sheet_now_c": a.sheet_now_c,
         "next_strip": dataclasses.asdict(a.next_strip) if a.next_strip else None,
         "reasons": reasons,
         "rests_on": a.rests_on,
@@ -63,6 +65,7 @@ def _stopped_document(dialled: Any) -> dict[str, Any]:
         "holds_until_sheet_c",
         "speed_from_there_m_per_min",
         "next_strip",
+        "sheet_now_c",
     )
     return {
         **dict.fromkeys(nothing),
@@ -70,6 +73,7 @@ def _stopped_document(dialled: Any) -> dict[str, Any]:
         "sure": False,
         "is_go_ahead": False,
         "doubts": list(a.doubts),
+        "later_today": [],
         "reasons": [],
         "rests_on": a.rests_on,
         "question": dataclasses.asdict(asked.question),
@@ -188,7 +192,7 @@ def _doubt(code: str) -> str:
         "speed_beyond_strips": _("the speed lies beyond what the strips bracket"),
         "nozzle_beyond_strips": _("the nozzle temperature lies beyond what was tried"),
         "weather_beyond_strips": _("the weather lies beyond what was tried"),
-        "weld_not_known": _("the strips do not yet say what makes a good weld here"),
+        "weld_not_known": _("too few good strips yet to be sure of a speed here"),
         "may_bubble_heavily": _("it may bubble heavily"),
         "may_be_broken": _("machine or sheet may not be what it was"),
         "signs_contradict": _("today's strips do not fit together: see the sign below"),
@@ -249,7 +253,7 @@ def _range(dialled: Any, units: str) -> list[str]:
                 speed=on_dial(dialled.asked, a.speed_from_there),
             )
         )
-    return lines
+    return lines + day_ahead.lines(dialled.asked, a.steps)
 
 
 def _rests(dialled: Any) -> list[str]:
@@ -328,9 +332,9 @@ def _next(dialled: Any, units: str) -> list[str]:
     if n is None:
         return []
     why = {
-        "best_setting_teaches_most": _("the likeliest setting also teaches most"),
-        "slower_teaches_more": _("a little slower teaches more about where the window ends"),
-        "faster_teaches_more": _("a little faster teaches more about where the window ends"),
+        "best_setting_teaches_most": _("the best speed so far: see whether it holds"),
+        "slower_teaches_more": _("a little slower, to see where it gets too hot"),
+        "faster_teaches_more": _("a little faster, to see where it gets too cold"),
     }.get(n.reason, n.reason.replace("_", " "))
     return [
         "",
