@@ -11,14 +11,15 @@ import copy
 from datetime import datetime
 from typing import Any
 
-from weldcal.book.core import Recorded
+from weldcal.book.core import Note, Recorded
 from weldcal.book.roof import KIND_OF, Roof
 from weldcal.book.seams import Row
+from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, NotAChoice, Unheard
 from weldcal.records.amendable import Place, place_of, read_payload
 from weldcal.records.codec import decode, encode
 from weldcal.records.fields import plain_name, read, same_name
-from weldcal.records.notes import Amend, Settle
+from weldcal.records.notes import PLACE_SAID, Amend, Settle
 from weldcal.records.times import read_time, stamp
 from weldcal.tables.fold import Subject
 from weldcal.tables.projector import subject_of
@@ -66,6 +67,37 @@ class Amending(Roof):
         with self.writing(self.typist(seen.by)) as writer:
             amend_id = writer.add("amend", record, job=self.job.id, about=subject.id)
         return Recorded(amend_id, row["name"], (), {"field": field, "old": old, "new": new})
+
+    def put_place(self, place: str, why: str | None = None, *, by: str | None = None) -> Recorded:
+        """Say where the job is: the sun over the roof is reckoned from it.
+
+        The notes say where that is taken to be, or that nobody can tell.
+        """
+        subject = subject_of(self.reading(), self.job.id)
+        assert subject is not None
+        seen = self.seen(by, None)
+        record = Amend(
+            of=subject.id,
+            path="place",
+            old=subject.value("place"),
+            new=plain_name(_("place"), place),
+            why=plain_name(_("reason (--why)"), why or PLACE_SAID),
+            seen=seen,
+            replaces=subject.setter("place"),
+        )
+        with self.writing(self.typist(seen.by)) as writer:
+            amend_id = writer.add("amend", record, job=self.job.id, about=subject.id)
+        return Recorded(amend_id, self.job.name, self.sun_notes())
+
+    def sun_notes(self) -> tuple[Note, ...]:
+        """Where the sun is reckoned for, where a place is written; nothing where none is."""
+        if self.job.place is None:
+            return ()
+        site = site_of(self.job, stamp(self.now()))
+        if site is None:
+            return (Note("no_sun", {"place": self.job.place}),)
+        where = {"latitude": site.latitude_deg, "longitude": site.longitude_deg}
+        return (Note("sun", {"place": self.job.place, **where}),)
 
     def _amendable(self, name: str, field: str) -> Row:
         """The row meant: a seam may bear the short name of a record; the field decides."""

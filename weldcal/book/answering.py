@@ -62,7 +62,7 @@ class Answering(Advising):
         """
         since = {
             "hours_passed": seconds(found.strip["seen_local"]),
-            "reading_age": self._sheet_read_s(now, None),
+            "reading_age": self.sheet_read_s(now, None),
         }
         ends = [
             start + 3600 * rule.threshold

@@ -64,6 +64,7 @@ class JobRow(Struct, frozen=True):
     units: str
     zone: str
     day_begins: int
+    place: str | None = None
 
 
 class BookCore:
@@ -264,7 +265,9 @@ class BookCore:
         return self._job_kept[1]
 
     def _job(self) -> JobRow:
-        jobs = self.rows("SELECT id, name, units, zone, day_begins FROM jobs ORDER BY tick, device")
+        jobs = self.rows(
+            "SELECT id, name, units, zone, day_begins, place FROM jobs ORDER BY tick, device"
+        )
         if not jobs:
             raise NoJob
         wanted = self._job_name

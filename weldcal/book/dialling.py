@@ -17,12 +17,13 @@ from msgspec import Struct
 
 from weldcal.book.knowing import Knowing
 from weldcal.book.machines import offset_at
+from weldcal.book.observing import read_hour
+from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, Missing, Unheard
 from weldcal.quality.dial import Dial
 from weldcal.records.common import Seen
 from weldcal.records.notes import AdviceGiven
 from weldcal.records.times import stamp
-from weldcal.rules.welded import seconds
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -38,8 +39,10 @@ if TYPE_CHECKING:
         Question,
         Reach,
         Report,
+        Step,
         Window,
     )
+    from weldcal.physics.sheet_path import Sky
 
 
 class Asked(Struct, frozen=True):
@@ -110,6 +113,7 @@ class Dialling(Knowing):
         given: dict[str, float] | None = None,
         at: str | None = None,
         by: str | None = None,
+        sky: Sky | None = None,
     ) -> Asked:
         """Put the question: for conditions given, or last read where not.
 
@@ -118,6 +122,7 @@ class Dialling(Knowing):
             nozzle_c: nozzle temperature, °C; that of the last strip, where not given.
             search_nozzle: look over the machine's nozzle temperatures too.
             given: ambient_c, sheet_c, humidity_pct, wind_m_per_s, line_v.
+            sky: as noted.
 
         Raises:
             Unheard: no such machine; Misplaced: its dial is tied to no speed, or the
@@ -144,7 +149,9 @@ class Dialling(Knowing):
             nozzles_c=nozzles,
             rated_v=row["rated_v"],
             hour=_hour(now),
-            hour_sheet_read=self._read_hour(carried.get("sheet_c"), now),
+            hour_sheet_read=read_hour(carried.get("sheet_c"), now, _hour(now)),
+            site=site_of(self.job, now),
+            sky=sky,
             **conditions,
         )
         observations = self.observations()
@@ -186,12 +193,6 @@ class Dialling(Knowing):
         )
         return rows[0]["name"] if rows else None
 
-    def _read_hour(self, read_at: str | None, now: str) -> float | None:
-        """The hour at which a reading was made that is carried over; of the day before, below 0."""
-        if read_at is None:
-            return None
-        return _hour(now) - (seconds(now) - seconds(read_at)) / 3600
-
     def state_of(self, strip: dict[str, Any]) -> DayState:
         """Whether a strip's machine and sheet are now what they were: as advice has it.
 
@@ -229,6 +230,12 @@ class Dialling(Knowing):
         by_ambient = asked.question.sheet_c is None and asked.question.ambient_c is not None
         known = asked.fitted()
         return card(known, asked.question, asked.window, asked.reach, temps_c, by_ambient)
+
+    def day_ahead(self, asked: Asked) -> tuple[Step, ...]:
+        """The steps of the rest of the day, if the sky stays as it is."""
+        from weldcal.calibration.advice import day_ahead
+
+        return day_ahead(asked.fitted(), asked.question, asked.window, asked.reach)
 
     def curve(self, asked: Asked) -> Curve:
         """What each speed of the dial would give now."""

@@ -6,11 +6,14 @@ know is left out.
 
 from __future__ import annotations
 
+import json
 from typing import TYPE_CHECKING, Any
 
+from weldcal.book.core import JobRow
 from weldcal.book.disturbed import marked, may_have_broken
 from weldcal.book.machines import dial_at, offset_at
 from weldcal.book.operator import Operator
+from weldcal.book.sunlit import site_of
 from weldcal.quality.dial import M_PER_MIN, Dial
 from weldcal.rules.welded import seconds
 
@@ -33,7 +36,7 @@ class Observing(Operator):
         )
         widths = self._readings(strips)
         found = [
-            _observation(row, dials, [r["width_mm"] for r in widths.get(row["id"], [])])
+            _observation(row, dials, [r["width_mm"] for r in widths.get(row["id"], [])], self.job)
             for row in strips
         ]
         every = [o for o in [*found, *self._bleed_observations(dials)] if o is not None]
@@ -67,7 +70,9 @@ class Observing(Operator):
                 "on_seam": True,
             }
             found.append(
-                _observation(row, dials, [r["width_mm"] for r in widths.get(check["id"], [])])
+                _observation(
+                    row, dials, [r["width_mm"] for r in widths.get(check["id"], [])], self.job
+                )
             )
         return found
 
@@ -94,7 +99,9 @@ class Dials:
         return self._made[name, span], row
 
 
-def _observation(row: dict[str, Any], dials: Dials, widths: list[float]) -> Observation | None:
+def _observation(
+    row: dict[str, Any], dials: Dials, widths: list[float], job: JobRow
+) -> Observation | None:
     from weldcal.calibration import Observation
 
     dial, machine = dials.at(row["machine"], row["seen_utc"])
@@ -103,9 +110,12 @@ def _observation(row: dict[str, Any], dials: Dials, widths: list[float]) -> Obse
     if speed is None or row["nozzle_c"] is None:
         return None
     sheet_c = [t for t in (row["sheet_c"], row["under_c"]) if t is not None]
+    carried = json.loads(row["carried"] or "{}")
     return Observation(
         day=row["day"],
         hour=row["hour"],
+        hour_sheet_read=read_hour(carried.get("sheet_temp"), row["seen_local"], row["hour"]),
+        site=site_of(job, row["seen_local"]),
         machine=row["machine"],
         sheet=row["sheet"],
         lap=row["lap"],
@@ -138,3 +148,12 @@ def true_speed(row: dict[str, Any], dial: Dial | None) -> float | None:
     if dial is None or dial.unit not in M_PER_MIN or typed is None:
         return None if typed is None else float(typed)
     return dial.speed(typed / M_PER_MIN[dial.unit])
+
+
+def read_hour(read_at: str | None, now: str, hour: float) -> float | None:
+    """The hour at which a reading was made that is carried over; of the day before, below 0.
+
+    Args:
+        now: when it was carried over; `hour` is then.
+    """
+    return None if read_at is None else hour - (seconds(now) - seconds(read_at)) / 3600

@@ -186,7 +186,7 @@ class Roof(Inspector):
         """Corrections, each with the name of what it corrects."""
         rows = self.rows("SELECT * FROM amendments WHERE job = ? ORDER BY tick", (self.job.id,))
         called: dict[str, str] = {}
-        for table in {t for t, _what in LETTERS.values()} | {"seams"}:
+        for table in {t for t, _what in LETTERS.values()} | {"seams", "jobs"}:
             found = self.rows(
                 f"SELECT id, name FROM {table} WHERE id IN "
                 '(SELECT "of" FROM amendments WHERE job = ?)',

@@ -11,16 +11,17 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
 
-from weldcal.book.operator import Operator
 from weldcal.book.rules import READ_AS, rule_name
+from weldcal.book.sunlit import Sunlit
 from weldcal.book.trials import machine_out, tried
 from weldcal.errors import NoneYet
 from weldcal.quality.go_ahead_rules import RULES, STOPS, STRIP_AGAIN, Rule
-from weldcal.quality.goahead import Looked, no_look_mends, speaks_against
+from weldcal.quality.goahead import Looked, no_look_mends, same_setting, speaks_against
 from weldcal.quality.standing import (
     Event,
     Setup,
     Trigger,
+    Value,
     Weather,
     stands,
     triggers,
@@ -36,7 +37,7 @@ if TYPE_CHECKING:
     from weldcal.quality.stop_rules import Air
 
 
-class GoAheads(Operator):
+class GoAheads(Sunlit):
     """The verb `go_ahead_stands`."""
 
     def rules(self, of: tuple[Rule, ...] = RULES) -> tuple[Rule, ...]:
@@ -108,15 +109,20 @@ class GoAheads(Operator):
         if extra is not None:  # later than some, where it is typed late or a clock was set back
             events.append(extra)
         events.sort(key=lambda event: event.at_s)
+        read = extra is not None and extra.weather.sheet_c is not None
+        given = (extra.at_s, extra.weather.sheet_c) if read and extra is not None else None
         moved = triggers(
             _strip_event(strip),
             events,
             seconds(now),
             today,
             self.rules(),
-            self._sheet_read_s(now, extra),
+            self.sheet_read_s(now, given),
+            self.reading_holds_h(strip, now, given, self.rules()),
         )
-        found = (*_told_once(moved), *self.waits(now, extra, machine=strip["machine"]))
+        first = self._first_day(strip, now, today)
+        waits = self.waits(now, extra, machine=strip["machine"])
+        found = (*_told_once(moved), *first, *waits)
         return GoAhead(strip, stands(found), found, seams)
 
     def _out(self, strip: dict[str, Any], now: str) -> Event | None:
@@ -134,13 +140,21 @@ class GoAheads(Operator):
             left=left,
         )
 
-    def _sheet_read_s(self, now: str, extra: Event | None) -> float | None:
-        """When the sheet, else the air, was last read; a value carried over was not."""
-        if extra is not None and extra.weather.sheet_c is not None:
-            return extra.at_s
-        last = self.last_conditions(now)
-        read = last.get("sheet_temp") or last.get("ambient")
-        return seconds(read[1]) if read else None
+    def _first_day(self, strip: dict[str, Any], now: str, today: str) -> tuple[Trigger, ...]:
+        """On a sheet's first day: fewer strips passed at the go-ahead's setting than the job asks."""
+        limit = self.limits()["first_day_strips"]
+        least = int(limit.value.number)
+        if least <= 1 or strip["day"] != today or strip["by_hand"]:
+            return ()
+        same = [s for s in self._passed(utc(now)) if s["sheet"] == strip["sheet"]]
+        if any(s["day"] < today for s in same):
+            return ()
+        here = [s for s in same if s["day"] == today and _one_setting(s, strip)]
+        if len(here) >= least:
+            return ()
+        values: dict[str, Value] = {"was": None, "now": float(len(here)), "limit": float(least)}
+        since = seconds(strip["seen_local"])
+        return (Trigger("first_day", STRIP_AGAIN, since, None, values, (), limit.source),)
 
     def waits(
         self,
@@ -272,6 +286,12 @@ _AIR = {
     "roll_temp": "roll_c",
     "line_voltage": "line_v",
 }
+
+
+def _one_setting(a: dict[str, Any], b: dict[str, Any]) -> bool:
+    """Whether two strips were made for one thing and at one setting."""
+    same = all(a[key] == b[key] for key in ("machine", "lap"))
+    return same and same_setting(tried(a), tried(b))
 
 
 def _told_once(found: tuple[Trigger, ...]) -> tuple[Trigger, ...]:

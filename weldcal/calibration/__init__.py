@@ -40,6 +40,7 @@ from weldcal.calibration.observation import (
     Reason,
     SecondStrip,
     Sign,
+    Step,
     Window,
 )
 
@@ -71,6 +72,7 @@ __all__ = [
     "Report",
     "SecondStrip",
     "Sign",
+    "Step",
     "Window",
     "card",
     "fit",

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from weldcal.calibration import bracket, failed, staleness
+from weldcal.calibration import bracket, failed, holds, staleness
 from weldcal.calibration.day_state import in_order
 from weldcal.calibration.features import Array
 from weldcal.calibration.next_strip import MAY_BUBBLE_HEAVILY, expected_gain
@@ -26,6 +26,7 @@ from weldcal.calibration.observation import (
     Reach,
     SecondStrip,
     Sign,
+    Step,
     Window,
 )
 from weldcal.calibration.outcome import Outcomes
@@ -41,8 +42,6 @@ LEVEL = 0.003  # joint chances this close are the same; the width aimed for deci
 RIGHT = 0.90  # joint chance below which advice is never sure, whatever the job's threshold
 STOP = 0.80  # chance that something is broken, from which no speed is advised
 MAY_BE_BROKEN = 0.10  # the same, from which advice is never sure
-HOLD_LOSS = 0.02  # joint chance given away before a setting stops being the best
-HOLD_RANGE_K = 32.0
 _FAR = 0.8  # speeds this far (ln) from every likely one are not worth looking at
 
 
@@ -138,6 +137,7 @@ def _worth_looking(fit: Fit, question: Question, speeds: Array) -> Array:
 
 def advise(fit: Fit, question: Question, window: Window, reach: Reach) -> Advice:
     """Advice for a question; see the module's invariant."""
+    read, question = question, staleness.by_now(question)
     state = fit.state(question)
     seen = signs(fit, question, window, state)
     if state.broken >= STOP:
@@ -150,7 +150,8 @@ def advise(fit: Fit, question: Question, window: Window, reach: Reach) -> Advice
     if state.broken > MAY_BE_BROKEN:  # a lap welded by what is broken is taken for lost
         forecast = replace(forecast, chance=forecast.chance * state.working)
     here = np.flatnonzero((choice.chance >= window.threshold) & (choice.nozzles_c == nozzle))
-    until, after = _holds(fit, question, window, reach, choice)
+    setting = holds.Setting(choice.nozzle_c, choice.speed, dial_speeds(reach))
+    until, after = holds.until(fit, question, window, setting)
     return Advice(
         forecast=forecast,
         sure=not doubts,
@@ -167,7 +168,21 @@ def advise(fit: Fit, question: Question, window: Window, reach: Reach) -> Advice
         sheet_unsure_k=staleness.sheet_spread_k(question),
         capped=choice.capped,
         second_strip=_second_strip(fit, question, window),
+        sheet_now_c=None if question is read else question.sheet_c,
+        steps=holds.steps(fit, question, window, setting),
     )
+
+
+def day_ahead(fit: Fit, question: Question, window: Window, reach: Reach) -> tuple[Step, ...]:
+    """The next steps of the day alone; none while something is probably broken."""
+    question = staleness.by_now(question)
+    state = fit.state(question)
+    if state.broken >= STOP:
+        return ()
+    fit = fit.without(state.aside)
+    choice = choose(fit, question, window, reach)
+    setting = holds.Setting(choice.nozzle_c, choice.speed, dial_speeds(reach))
+    return holds.steps(fit, question, window, setting)
 
 
 def _stopped(fit: Fit, question: Question, state: DayState, seen: tuple[Sign, ...]) -> Advice:
@@ -205,7 +220,7 @@ def _second_strip(fit: Fit, question: Question, window: Window) -> SecondStrip |
         wind_m_per_s=last.wind_m_per_s,
         line_v=last.line_v,
         hour=last.hour,
-        hour_sheet_read=None,
+        hour_sheet_read=last.hour_sheet_read,
     )
     (said,) = fit.forecast(then, [last.speed_m_per_min], last.nozzle_c, window)
     return SecondStrip(last, said.chance) if said.chance < window.threshold else None
@@ -251,49 +266,6 @@ def _next(fit: Fit, question: Question, window: Window, choice: Choice) -> NextS
     else:
         reason = "faster_teaches_more"
     return NextStrip(nozzle, speed, gain, reason, forecast)
-
-
-def _holds(
-    fit: Fit, question: Question, window: Window, reach: Reach, choice: Choice
-) -> tuple[float | None, float | None]:
-    """Sheet temperature from which another speed is better by HOLD_LOSS, and that speed.
-
-    Looks upwards (a roof warms) by bisection, since the loss grows with warming.
-    """
-    if question.sheet_c is None:
-        return None, None
-    low, high = question.sheet_c, question.sheet_c + HOLD_RANGE_K
-    speeds = dial_speeds(reach)
-
-    def better(sheet_c: float) -> tuple[bool, float]:
-        warmer = fit.at_sheet(question, sheet_c)
-        near = _near_shift(fit, question, warmer, choice, speeds)
-        found = fit.outcomes(warmer, [choice.nozzle_c] * len(near), near.tolist(), window)
-        chance = found.joint.mean(axis=0)
-        stays = chance[int(np.argmin(np.abs(near - choice.speed)))]
-        return bool(chance.max() - stays > HOLD_LOSS), float(near[int(np.argmax(chance))])
-
-    gone, after = better(high)
-    if not gone:
-        return None, None
-    while high - low > 1.0:
-        middle = (low + high) / 2.0
-        gone, speed = better(middle)
-        if gone:
-            high, after = middle, speed
-        else:
-            low = middle
-    return high, after
-
-
-def _near_shift(
-    fit: Fit, question: Question, warmer: Question, choice: Choice, speeds: Array
-) -> Array:
-    """The setting itself and a few dial speeds around where the weather moves it."""
-    moved = fit.heat_at(warmer, choice.nozzle_c, choice.speed)
-    moved -= fit.heat_at(question, choice.nozzle_c, choice.speed)
-    nearest = np.argsort(np.abs(np.log(speeds / choice.speed) - moved))[:7]
-    return np.unique(np.append(speeds[nearest], choice.speed))
 
 
 def _rests_on(fit: Fit, question: Question, every: Fit) -> dict[str, int]:

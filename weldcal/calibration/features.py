@@ -17,6 +17,7 @@ from weldcal.calibration import priors
 from weldcal.calibration.priors import Prior
 from weldcal.physics.heat import log_right_speed
 from weldcal.physics.heater import air_temperature_c
+from weldcal.physics.sun import share_by_hour
 
 Array = NDArray[np.float64]
 
@@ -237,10 +238,4 @@ def _volts_ratio(asked: Sequence[_Asked], highest: dict[str, float]) -> Array:
 
 def _sun(hours: Sequence[float | None]) -> Array:
     """Share of high sun by the hour of the day; a middling share where it is unknown."""
-    hour = _read(hours)
-    return np.where(np.isnan(hour), 0.6, sun_share(hour))
-
-
-def sun_share(hour: Array) -> Array:
-    """Share of high sun at an hour of the day: half a sine from 6 to 20 h."""
-    return np.asarray(np.maximum(np.sin(np.pi * (hour - 6.0) / 14.0), 0.0))
+    return np.array([0.6 if hour is None else share_by_hour(hour) for hour in hours], dtype=float)

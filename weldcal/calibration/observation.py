@@ -9,6 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from weldcal.physics.sheet_path import Sky
+from weldcal.physics.sun import Site
+
 Bubbling = Literal["none", "trace", "heavy"]
 Bond = Literal["good", "cold"]
 Lap = Literal["selvage", "granules"]
@@ -38,6 +41,10 @@ class Observation:
         bubbling: `None` where nobody looked.
         bond: `None` where the pull was not tried.
         hour: local hour of the day, 0-24, `None` where unknown.
+        hour_sheet_read: the hour at which the sheet's temperature was read, where it was
+            carried over; of the day before, below 0. `None`: read then.
+        site: where and on which day, `None` where nobody said.
+        sky: as noted, `None` where nobody did.
         on_seam: a bleed check on a seam rather than a strip.
         after_event: since the one before, power was lost or another roll was begun.
         seen_s: when it was seen, seconds since any epoch, `None` where unknown.
@@ -63,6 +70,9 @@ class Observation:
     bubbling: Bubbling | None = None
     bond: Bond | None = None
     hour: float | None = None
+    hour_sheet_read: float | None = None
+    site: Site | None = None
+    sky: Sky | None = None
     on_seam: bool = False
     after_event: bool = False
     seen_s: float | None = None
@@ -115,8 +125,8 @@ class Question:
     """What to advise for: now, this machine, this sheet, this lap kind.
 
     `nozzle_c` is the chosen nozzle temperature, °C, or `None` to search over
-    `nozzles_c`. Conditions and `hour` as in :class:`Observation`; `hour_sheet_read` is when
-    that day the sheet's temperature was read, `None` for now.
+    `nozzles_c`. Conditions, `hour`, `hour_sheet_read`, `site` and `sky` as in
+    :class:`Observation`.
     """
 
     day: str
@@ -133,6 +143,8 @@ class Question:
     rated_v: float | None = None
     hour: float | None = None
     hour_sheet_read: float | None = None
+    site: Site | None = None
+    sky: Sky | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,6 +248,21 @@ class SecondStrip:
 
 
 @dataclass(frozen=True, slots=True)
+class Step:
+    """Another speed later in the day, if the sky stays as it is.
+
+    Attributes:
+        hour: of the local day, to ten minutes.
+        temperature_c: of the sheet then (of the air, where nobody reads the sheet).
+        speed_m_per_min: best from there on.
+    """
+
+    hour: float
+    temperature_c: float
+    speed_m_per_min: float
+
+
+@dataclass(frozen=True, slots=True)
 class Advice:
     """The answer to a :class:`Question`. Advice is never a go-ahead.
 
@@ -261,6 +288,10 @@ class Advice:
         capped: "warmer" or "colder": the sheet is so far from all that was tried that the
             speed was held back; "" where it was not.
         second_strip: the last strip passed, and yet the model doubts its setting.
+        sheet_now_c: where the balance puts the sheet now, °C: an older reading under a sky that
+            was noted; `None` where it is taken as read.
+        steps: the rest of the day, if the sky stays as it is; counted from the reading on,
+            so that the first may lie in the past.
     """
 
     forecast: Forecast | None
@@ -279,3 +310,5 @@ class Advice:
     sheet_unsure_k: float = 0.0
     capped: Capped = ""
     second_strip: SecondStrip | None = None
+    sheet_now_c: float | None = None
+    steps: tuple[Step, ...] = ()

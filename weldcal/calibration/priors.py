@@ -165,7 +165,10 @@ HEAVY_ANYWAY = 0.6  # of those that bubble
 
 # A reading of the sheet ages: sd, K.
 AGE_K_PER_ROOT_HOUR = 3.0  # cloud, wind, shade
-AGE_SUN_K = 15.0  # what the sun does between none and high, SUN over WEATHER
+# Of what a clear sky would have moved the sheet by: it may be anywhere between none and all of it
+# (root mean square of an even share, 1/√3), and a fifth either way of the balance where the sky was noted.
+AGE_SUN_UNKNOWN = 0.58
+AGE_SUN_NOTED = 0.20
 
 # What a firm's jobs share. Every unknown is a sum of levels; spreads of the levels, in the unit
 # of the unknown: of the firm about common practice, between sheets (half of it between classes

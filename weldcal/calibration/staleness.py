@@ -1,38 +1,61 @@
 """How far a sheet may have moved since its temperature was read.
 
-Invariant: an older reading never leaves less open than a fresh one. Only the spread grows: with
-the cloud not known, nobody can say which way.
+Invariant: an older reading never leaves less open than a fresh one. Where nobody noted the sky
+only the spread grows, for nobody can say which way; where it was noted the balance says it.
 """
 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
 from weldcal.calibration import priors
-from weldcal.calibration.features import Array, sun_share
-from weldcal.calibration.observation import Question
+from weldcal.calibration.features import Array
+from weldcal.calibration.observation import Observation, Question
+from weldcal.physics.sheet_path import SheetRead, hours_from
+
+_STEP_H = 0.5
+NOTED = ("clear", "overcast")  # skies under which the balance says where the sheet is
 
 
-def sheet_spread_k(question: Question) -> float:
-    """Standard deviation, K, of the sheet about its last reading; 0 where it is read now.
+def reading(asked: Question | Observation) -> SheetRead | None:
+    """The sheet as last read, as the start of its path; `None` where it was not read."""
+    at = asked.hour if asked.hour_sheet_read is None else asked.hour_sheet_read
+    if asked.sheet_c is None or at is None:
+        return None
+    return SheetRead(asked.sheet_c, at, asked.ambient_c, asked.wind_m_per_s, asked.site, asked.sky)
 
-    The root of the age (cloud, wind, shade) and what the sun's path between the two hours
-    may do to a dark sheet, added as variances.
+
+def sheet_spread_k(asked: Question | Observation) -> float:
+    """Standard deviation, K, of the sheet about where it is taken to be; 0 where it is read now.
+
+    The root of the age (cloud, wind, shade) and a share of what the sun may have done to a
+    dark sheet meanwhile, added as variances.
     """
-    read, now = question.hour_sheet_read, question.hour
-    if question.sheet_c is None or read is None or now is None or now <= read:
+    read, now = reading(asked), asked.hour
+    if read is None or now is None or now <= read.hour:
         return 0.0
-    hours = read + (now - read) * np.linspace(0.0, 1.0, 13)
-    share = sun_share(hours)
-    moved = float(np.max(np.abs(share - share[0])))
-    return math.hypot(priors.AGE_K_PER_ROOT_HOUR * math.sqrt(now - read), priors.AGE_SUN_K * moved)
+    moved = max(abs(read.moved_k(hour)) for hour in hours_from(read.hour, now, _STEP_H))
+    share = priors.AGE_SUN_NOTED if asked.sky in NOTED else priors.AGE_SUN_UNKNOWN
+    return math.hypot(priors.AGE_K_PER_ROOT_HOUR * math.sqrt(now - read.hour), share * moved)
 
 
-def spread(question: Question) -> float:
+def by_now(question: Question) -> Question:
+    """The question with its sheet where the balance puts it now, if the sky was noted.
+
+    The age of the reading stays, and with it the spread about that.
+    """
+    read, now = reading(question), question.hour
+    if read is None or now is None or now <= read.hour or question.sky not in NOTED:
+        return question
+    return replace(question, sheet_c=read.at(now))
+
+
+def spread(asked: Question | Observation) -> float:
     """The same as sd of the ln of the right speed."""
-    return priors.WEATHER.mean * sheet_spread_k(question)
+    return priors.WEATHER.mean * sheet_spread_k(asked)
 
 
 def noise(question: Question, draws: int, seed: int) -> Array:

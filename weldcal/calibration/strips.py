@@ -8,12 +8,12 @@ rows are sorted by cell, cells by day, so sums over them are slices.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from weldcal.calibration import priors
+from weldcal.calibration import priors, staleness
 from weldcal.calibration.features import Array, Features, Levels, drift_loading, features
 from weldcal.calibration.observation import Observation
 from weldcal.calibration.readings import widths
@@ -78,6 +78,8 @@ def strips(observations: Sequence[Observation], levels: Levels, by_bleed_out: bo
     cell = np.array([cell_at[o.day, o.machine] for o in seen], dtype=np.intp)
     cell_day = np.array([day_at[day] for day, _ in cells], dtype=np.intp)
     made = features(seen, np.array([o.nozzle_c for o in seen]), levels, [o.damp for o in seen])
+    old = np.array([staleness.spread(o) for o in seen], dtype=float)
+    made = replace(made, strip_var=made.strip_var + old**2)  # a reading carried over had aged
     row_strip, kind, value, var, spread = _rows(seen, by_bleed_out)
     row_cell = cell[row_strip]
     counts = np.bincount(cell, minlength=len(cells))

@@ -38,6 +38,13 @@ def dial_(
         ),
     ),
     air: dict[str, str | None] = parse.AIR,
+    sky: str = typer.Option(
+        None,
+        "--sky",
+        help=_(
+            "clear, broken or overcast, as you see it: says where an older reading of the sheet is by now."
+        ),
+    ),
     card: bool = typer.Option(
         False, "--card", help=_("The pocket card: speed by sheet temperature over the day.")
     ),
@@ -75,6 +82,7 @@ def dial_(
         given=typed_conditions(air, units),
         at=at,
         by=by,
+        sky=choose("sky", sky) if sky else None,  # type: ignore[arg-type]
     )
     if card:
         _card(book, asked, low, high, as_json)
@@ -151,7 +159,7 @@ def _card(book: Book, asked: Asked, low: str | None, high: str | None, as_json: 
     if as_json:
         print(show.as_json(card.document(asked, made)))
     else:
-        print("\n".join(card.page(asked, made)))
+        print("\n".join(card.page(asked, made, book.day_ahead(asked))))
 
 
 def _picture(curve: Curve, as_json: bool) -> None:

@@ -114,7 +114,7 @@ def form_card(
 
     book = book_of(ctx)
     asked = book.ask(machine=machine, sheet=sheet, lap=choose("lap", lap))
-    lines = card.page(asked, card_of(book, asked, low, high))
+    lines = card.page(asked, card_of(book, asked, low, high), book.day_ahead(asked))
     made = forms.card(
         book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), lines
     )

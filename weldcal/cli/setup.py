@@ -37,7 +37,11 @@ def job_new(
     day_begins: str = typer.Option(
         "0", "--day-begins", help=_("Hour the day begins (night shifts).")
     ),
-    place: str = typer.Option(None, "--place", help=_("Where it is.")),
+    place: str = typer.Option(
+        None,
+        "--place",
+        help=_("Where it is: coordinates or a large city; the sun over the roof follows from it."),
+    ),
     area: list[str] = typer.Option([], "--area", help=_('Roof area, like "A 60ft x 40ft".')),
     sheet: list[str] = typer.Option(
         [], "--sheet", help=_('Sheet, like "base: polyester SBS, 3 mm".')
@@ -86,7 +90,7 @@ def job_new(
     )
     answer(ctx, as_json, _("Job"), done)
     if not as_json:
-        for line in lines.notes(book.clock_notes(), units):
+        for line in lines.notes((*book.clock_notes(), *book.sun_notes()), units):
             say(line)
         say(_("Limits are common practice until you adopt the sheet maker's: weldcal limit list"))
 
@@ -108,6 +112,20 @@ def job_use(
         say(_("Working on {name} now.", name=show.safe(done.name)))
         for line in lines.notes(book.clock_notes(), book.job.units):
             say(line)
+
+
+@job.command("place", cls=Command)
+def job_place(
+    ctx: typer.Context,
+    place: str = typer.Argument(
+        ..., help=_('Where it is: coordinates, like "42.36, -71.06", or a large city, like Boston.')
+    ),
+    why: str = typer.Option(None, "--why", help=_("Why it is said now.")),
+    by: str = BY,
+    as_json: bool = JSON,
+) -> None:
+    """Say where the job is: the sun over the roof follows from it. Example: weldcal job place "42.36, -71.06" """
+    answer(ctx, as_json, _("Place"), book_of(ctx).put_place(place, why, by=by))
 
 
 @job.command("show", cls=Command)
@@ -132,6 +150,8 @@ def job_show(ctx: typer.Context, as_json: bool = JSON) -> None:
             hour=row["day_begins"],
         )
     )
+    for line in lines.notes(book.sun_notes(), row["units"]):
+        say(line)
     for table in tables[1:]:
         _tell(table, found[table], row["units"])
 

@@ -11,6 +11,7 @@ with the constants of Reno, Hansen and Stein, SAND2012-2389, 2012.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from datetime import UTC, datetime
 
 _J2000 = datetime(2000, 1, 1, 12, tzinfo=UTC)
@@ -59,3 +60,36 @@ def clear_sky_w_per_m2(elevation: float) -> float:
     """
     height = math.sin(math.radians(elevation))
     return 1098.0 * height * math.exp(-0.059 / height) if height > 0 else 0.0
+
+
+_HIGH_SUN_W_PER_M2 = 950.0  # a clear summer noon, from memory
+
+
+def share_by_hour(hour: float) -> float:
+    """Share of high sun by the hour of the day alone: half a sine from 6 to 20 h.
+
+    A stand-in where nobody said where the roof is (site setting, no source).
+    """
+    return max(math.sin(math.pi * (hour - 6.0) / 14.0), 0.0) if 6.0 < hour < 20.0 else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """Where a roof is, and midnight of the day in question, seconds since 1970 (UTC)."""
+
+    latitude_deg: float
+    longitude_deg: float
+    midnight_s: float
+
+
+def clear_at(hour: float, site: Site | None) -> float:
+    """What a clear sky sends down at an hour of the local day, W/m².
+
+    Args:
+        hour: may lie below 0 or beyond 24.
+        site: `None` where nobody said: then the hour alone speaks.
+    """
+    if site is None:
+        return _HIGH_SUN_W_PER_M2 * share_by_hour(hour % 24.0)
+    at = datetime.fromtimestamp(site.midnight_s + 3600.0 * hour, UTC)
+    return clear_sky_w_per_m2(elevation_deg(at, site.latitude_deg, site.longitude_deg))

@@ -93,6 +93,10 @@ RULES: tuple[Rule, ...] = (
 )
 
 
+# Sun and hour make a reading's hours less than the rule's, but never less than this (site setting,
+# no source): nobody reads the sheet at every lap.
+SUN_LEAST_H = 0.5
+
 _NO_LAYING = mark(
     "no laying below 40 °F (here 5 °C, 41 °F), nor on standing water, frost, fog or dew: construction quality "
     "assurance records, San Joaquin County, California (borrowed)"

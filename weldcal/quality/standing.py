@@ -118,6 +118,7 @@ def triggers(
     today: str,
     rules: Sequence[Rule] = RULES,
     read_s: float | None = None,
+    read_holds_h: float | None = None,
 ) -> tuple[Trigger, ...]:
     """Every rule broken since the strip, those that are over included, in order of time.
 
@@ -125,6 +126,8 @@ def triggers(
         strip: time, day, weather and setup of the strip itself.
         events: what happened since, in order; none later than `now_s` is counted.
         read_s: when the sheet (the air, where nobody reads the sheet) was last read.
+        read_holds_h: hours after which sun and hour alone may have taken the sheet past the
+            next step; None where they do not within the rule's own.
 
     Raises:
         ValueError: events out of order.
@@ -133,7 +136,7 @@ def triggers(
     if any(a.at_s > b.at_s for a, b in pairwise(events)):
         raise ValueError("events come in order of time")
     past = [event for event in events if strip.at_s <= event.at_s <= now_s]
-    story = _Story(strip, past, now_s, today, read_s)
+    story = _Story(strip, past, now_s, today, read_s, read_holds_h)
     found = []
     for rule in rules:
         for told in _TELLERS[rule.code](rule, story):
@@ -153,10 +156,16 @@ class _Story:
     """What happened since the strip, looked at one thing at a time."""
 
     def __init__(
-        self, strip: Event, events: list[Event], now_s: float, today: str, read_s: float | None
+        self,
+        strip: Event,
+        events: list[Event],
+        now_s: float,
+        today: str,
+        read_s: float | None,
+        read_holds_h: float | None,
     ) -> None:
         self.strip, self.events, self.now_s, self.today = strip, events, now_s, today
-        self.read_s = read_s
+        self.read_s, self.read_holds_h = read_s, read_holds_h
         self.starts = [event for event in events if event.kind == "start"]
         finish = {e.run: e.at_s for e in events if e.kind == "finish"}
         self._spans = [(e.run, e.at_s, finish.get(e.run)) for e in self.starts if e.run]
@@ -250,13 +259,19 @@ def _check_failed(_rule: Rule, story: _Story) -> Iterator[_Told]:
 
 
 def _reading_age(rule: Rule, story: _Story) -> Iterator[_Told]:
-    """The last reading is too old to weld by; where nobody ever read, there is none to age."""
+    """The last reading is too old to weld by; where nobody ever read, there is none to age.
+
+    "was" is "sun" where sun and hour make the rule's hours less.
+    """
     limit = rule.threshold or 0.0
     if story.read_s is None:
         return
+    by_sun = story.read_holds_h is not None and story.read_holds_h < limit
+    if by_sun and story.read_holds_h is not None:
+        limit = story.read_holds_h
     hours = (story.now_s - story.read_s) / 3600.0
     if hours >= limit:
-        values: dict[str, Value] = {"was": None, "now": hours, "limit": limit}
+        values: dict[str, Value] = {"was": "sun" if by_sun else None, "now": hours, "limit": limit}
         yield _Told(story.read_s + limit * 3600.0, None, values)
 
 

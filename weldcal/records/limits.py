@@ -117,6 +117,12 @@ DEFAULTS: dict[str, Default] = {
         SITE,
         mark("how near two places along a lap count as one: what a tape on a roof is off by"),
     ),
+    "first_day_strips": Default(
+        "count",
+        _q("1", ""),
+        SITE,
+        mark("strips that must pass at one setting before welding, on a sheet's first day"),
+    ),
     "mend_margin": Default(
         "distance",
         _q("1/2", "ft"),

@@ -22,7 +22,8 @@ NEVER_WITHDRAWN = frozenset({"job", "seal", "handed", "advice", "fork-settled"})
 # The usual reasons, kept in the record as they stand here whatever the language.
 BY_MISTAKE = mark("typed by mistake")
 BACK_BY_MISTAKE = mark("taken back by mistake")
-USUAL_REASONS = (BY_MISTAKE, BACK_BY_MISTAKE)
+PLACE_SAID = mark("where the job is")
+USUAL_REASONS = (BY_MISTAKE, BACK_BY_MISTAKE, PLACE_SAID)
 
 
 class Amend(Struct, frozen=True, kw_only=True):

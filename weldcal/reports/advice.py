@@ -9,7 +9,7 @@ from __future__ import annotations
 import dataclasses
 from typing import Any
 
-from weldcal.reports import sentences, show, signs
+from weldcal.reports import day_ahead, sentences, show, signs
 from weldcal.reports.lines import wrapped
 from weldcal.words import _, plural
 
@@ -37,6 +37,8 @@ def document(dialled: Any) -> dict[str, Any]:
         "speed_high_m_per_min": a.speed_high,
         "holds_until_sheet_c": a.holds_until_sheet_c,
         "speed_from_there_m_per_min": a.speed_from_there,
+        "later_today": day_ahead.document(asked, a.steps),
+        "sheet_now_c": a.sheet_now_c,
         "next_strip": dataclasses.asdict(a.next_strip) if a.next_strip else None,
         "reasons": reasons,
         "rests_on": a.rests_on,
@@ -64,6 +66,7 @@ def _stopped_document(dialled: Any) -> dict[str, Any]:
         "holds_until_sheet_c",
         "speed_from_there_m_per_min",
         "next_strip",
+        "sheet_now_c",
     )
     return {
         **dict.fromkeys(nothing),
@@ -71,6 +74,7 @@ def _stopped_document(dialled: Any) -> dict[str, Any]:
         "sure": False,
         "is_go_ahead": False,
         "doubts": list(a.doubts),
+        "later_today": [],
         "reasons": [],
         "rests_on": a.rests_on,
         "question": dataclasses.asdict(asked.question),
@@ -244,7 +248,7 @@ def _range(dialled: Any, units: str) -> list[str]:
                 speed=on_dial(dialled.asked, a.speed_from_there),
             )
         )
-    return lines
+    return lines + day_ahead.lines(dialled.asked, a.steps)
 
 
 def _rests(dialled: Any) -> list[str]:

@@ -9,7 +9,7 @@ import dataclasses
 from typing import Any
 
 from weldcal import settings
-from weldcal.reports import show
+from weldcal.reports import day_ahead, show
 from weldcal.reports.lines import columns, wrapped
 from weldcal.words import _, number
 
@@ -33,8 +33,8 @@ def document(asked: Any, lines: Any) -> list[dict[str, Any]]:
     ]
 
 
-def page(asked: Any, lines: Any) -> list[str]:
-    """The card in lines of at most 40 columns; no speeds while something is probably broken."""
+def page(asked: Any, lines: Any, steps: Any = ()) -> list[str]:
+    """The card in lines of at most 40 columns, then when the next steps come; no speeds while something is probably broken."""
     if not lines:
         return [wrapped(_("STOP: machine or sheet is not what it was. Why: weldcal dial"), WIDTH)]
     q, units = asked.question, asked.units
@@ -70,6 +70,7 @@ def page(asked: Any, lines: Any) -> list[str]:
             for line in lines
         ]
     foot = [
+        *(["", *day_ahead.lines(asked, steps)] if steps else []),
         "",
         _(
             "Nobody could read the sheet: by air, and less sure. Sun on a dark sheet counts more than air."

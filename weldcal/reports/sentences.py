@@ -39,6 +39,7 @@ def warning(code: str) -> str:
         "other_nozzle_temperature": _("welded at another nozzle temperature than the go-ahead's"),
         "other_speed": _("welded at another speed than the go-ahead's"),
         "moved_hours_passed": _("welded longer after the strip than the limits allow"),
+        "moved_first_day": _("welded on a sheet's first day before enough strips had passed"),
         "moved_stopped": _("welded after a longer stop than the limits allow"),
         "moved_power_lost": _("welded after the power was lost"),
         "moved_check_outside": _("welded on after a bleed check outside the limits"),
@@ -199,10 +200,23 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
     "moved_check_failed": lambda v, u: _(
         "bleed check {name}: no bleed-out at two places running, or heavy bubbling", name=v["now"]
     ),
-    "moved_reading_age": lambda v, u: _(
-        "the sheet was last read {age} ago, limit {limit} h: read the sheet now",
-        age=show.age(v["now"]),
+    "moved_reading_age": lambda v, u: (
+        _(
+            "the sheet was last read {age} ago; by the sun and the hour it may have passed the next step {limit} after the reading: read the sheet now",
+            age=show.age(v["now"]),
+            limit=show.age(v["limit"]),
+        )
+        if v["was"] == "sun"
+        else _(
+            "the sheet was last read {age} ago, limit {limit} h: read the sheet now",
+            age=show.age(v["now"]),
+            limit=number(v["limit"], "g"),
+        )
+    ),
+    "moved_first_day": lambda v, u: _(
+        "first day of this sheet here: the job asks for {limit} strips that pass at one setting, and {now} did; run one more at it",
         limit=number(v["limit"], "g"),
+        now=number(v["now"], "g"),
     ),
     "moved_travel_speed": lambda v, u: _(
         "speed {share:+.0f} % off the go-ahead's", share=100 * (v["now"] / v["was"] - 1)
@@ -327,8 +341,17 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
     ),
     "run_ends": lambda v, u: _(
         "STOP THE MACHINE: this run ends at {at}. Say where it stopped: weldcal seam finish {seam} --to PLACE. What is welded past {at} is in doubt; run a strip before the next lap.",
-        at=show.distance(v["at_m"], u),
+        at=show.tape(v["at_m"], u),
         seam=show.safe(v["seam"]),
+    ),
+    "sun": lambda v, u: _(
+        "The sun is reckoned for {latitude}, {longitude} (degrees north, east).",
+        latitude=number(v["latitude"], ".2f"),
+        longitude=number(v["longitude"], ".2f"),
+    ),
+    "no_sun": lambda v, u: _(
+        'Where {place} is, this program does not know: the sun goes by the hour alone. Give coordinates: weldcal job place "42.36, -71.06"',
+        place=show.safe(v["place"]),
     ),
     "unlisted": _unlisted,
     "past_check": lambda v, u: _(

@@ -121,6 +121,14 @@ def open_questions(advice: Advice, asked: Any) -> list[str]:
 
 def _old_reading(advice: Advice, asked: Any) -> str:
     per_degree = 9 / 5 if asked.units == "us" else 1.0
+    if advice.sheet_now_c is not None:
+        return _(
+            "The sheet was read at {at}; under that sky it is about {now} by now, give or take {spread} °{unit} (1 sd): read it again.",
+            at=show.clock(asked.carried["sheet_c"], date=False),
+            now=show.temperature(advice.sheet_now_c, asked.units),
+            spread=number(advice.sheet_unsure_k * per_degree, ".0f"),
+            unit="F" if asked.units == "us" else "C",
+        )
     return _(
         "The sheet was read at {at}; by now it may be off by {spread} °{unit} (1 sd): read it again.",
         at=show.clock(asked.carried["sheet_c"], date=False),

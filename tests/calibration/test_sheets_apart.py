@@ -1,0 +1,39 @@
+"""Speed is each sheet's own.
+
+Oba, Hean & Björk, Materials and Structures 1996, doi 10.1007/BF02486200, ten SBS and APP sheets
+(abstract only): the choice of welding speed should follow the sheet's thermal and flow properties.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from weldcal.calibration import Observation, Question, Reach, Window, fit
+
+QUICK = Observation(
+    day="2026-06-01",
+    machine="M1",
+    sheet="quick",
+    lap="selvage",
+    nozzle_c=500.0,
+    speed_m_per_min=2.0,
+    sheet_c=20.0,
+    readings_mm=(6.35, 6.35, 4.7625),
+    bubbling="none",
+    bond="good",
+)
+SLOW = replace(QUICK, sheet="stores more heat", speed_m_per_min=1.3)
+ASKED = Question(
+    "2026-06-01", "M1", "quick", "selvage", nozzle_c=500.0, sheet_c=20.0, ambient_c=None
+)
+
+
+def test_a_sheet_that_stores_more_heat_is_advised_slower(window: Window, reach: Reach) -> None:
+    """One machine, one morning, two sheets: each keeps to what its own strips showed."""
+    known = fit([QUICK, QUICK, SLOW, SLOW], window)
+    quick, slow = (
+        known.advise(replace(ASKED, sheet=sheet), window, reach).forecast
+        for sheet in ("quick", "stores more heat")
+    )
+    assert quick is not None and slow is not None
+    assert slow.speed_m_per_min < 0.85 * quick.speed_m_per_min

@@ -1,0 +1,67 @@
+"""Where a sheet goes after its reading: laws of the path, and the balance it follows."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from weldcal.physics.sheet_path import SheetRead
+from weldcal.physics.sun import Site, clear_at, clear_sky_w_per_m2, elevation_deg
+from weldcal.physics.surface import convection, steady_c
+
+# Midnight of 2026-06-01 on a clock 6 h behind UTC; Denver's place, from memory.
+MIDNIGHT = datetime(2026, 6, 1, 6, tzinfo=UTC)
+DENVER = Site(39.7, -105.0, MIDNIGHT.timestamp())
+
+READS = st.builds(
+    SheetRead,
+    sheet_c=st.floats(-5, 70),
+    hour=st.floats(0, 20),
+    air_c=st.one_of(st.none(), st.floats(-5, 40)),
+    wind_m_per_s=st.one_of(st.none(), st.floats(0, 12)),
+    site=st.sampled_from([None, DENVER]),
+    sky=st.sampled_from([None, "clear", "broken", "overcast"]),
+)
+
+
+@given(READS)
+def test_at_its_hour_it_is_what_was_read(read: SheetRead) -> None:
+    """Whatever the balance would say."""
+    assert read.at(read.hour) == pytest.approx(read.sheet_c, abs=1e-6)
+
+
+@given(st.floats(0, 20), st.floats(0, 20), st.sampled_from([None, DENVER]))
+def test_a_covered_sky_moves_it_less(hour: float, later: float, site: Site | None) -> None:
+    """Read at one hour, looked at again at another: by overcast never further than by clear."""
+    clear, covered = (
+        abs(SheetRead(20.0, hour, site=site, sky=sky).moved_k(later))
+        for sky in ("clear", "overcast")
+    )
+    assert covered <= clear + 1e-6
+
+
+def test_the_sun_is_that_of_the_place_at_the_hour() -> None:
+    """10:00 on the job's clock is 16:00 UTC."""
+    height = elevation_deg(datetime(2026, 6, 1, 16, tzinfo=UTC), 39.7, -105.0)
+    assert clear_at(10.0, DENVER) == pytest.approx(clear_sky_w_per_m2(height))
+    assert clear_at(1.0, DENVER) == clear_at(1.0, None) == 0.0
+
+
+def test_it_follows_the_balance_of_a_dark_surface() -> None:
+    """From sunless 04:00 to noon, air 8 K · (cos of 3 h less cos of 11 h) / 2 warmer: ASTM E1980."""
+    read = SheetRead(15.0, 4.0, air_c=15.0, wind_m_per_s=4.0, site=DENVER)
+    hc = convection(4.0)
+    air = 15.0 + 4.0 * (0.7071068 + 0.9659258)
+    expected = steady_c(clear_at(12.0, DENVER), air, hc) - steady_c(0.0, 15.0, hc)
+    assert read.moved_k(12.0) == pytest.approx(expected, abs=1e-3)
+    assert 30 < expected < 60  # a dark roof at noon; 30 K and more above the air, from memory
+
+
+def test_a_reading_in_the_sun_tells_how_much_it_takes_in() -> None:
+    """At noon as warm as the air: it lies in shade, and the sun's path hardly moves it."""
+    shaded = SheetRead(25.0, 12.0, air_c=25.0, site=DENVER)
+    sunny = SheetRead(60.0, 12.0, air_c=25.0, site=DENVER)
+    assert abs(shaded.moved_k(17.0)) < 0.5 * abs(sunny.moved_k(17.0))

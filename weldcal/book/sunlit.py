@@ -1,0 +1,95 @@
+"""Where the job's roof is, for the sun; and how long a reading of the sheet holds under it.
+
+Invariant: a place nobody can tell gives no site, and the hour alone speaks; sun and hour only
+ever make a reading's hours less than the rule's.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from weldcal.book.core import JobRow
+from weldcal.book.operator import Operator
+from weldcal.physics.sheet_path import SheetRead
+from weldcal.physics.sun import Site
+from weldcal.quality.go_ahead_rules import LOOK, SUN_LEAST_H, Rule
+from weldcal.records.times import stamp, zone
+from weldcal.rules.welded import seconds
+from weldcal.rules.where import coordinates
+from weldcal.tables.columns import utc
+
+Given = tuple[float, float | None]  # a reading about to be recorded: when (seconds), °C
+
+
+def site_of(job: JobRow, at: str) -> Site | None:
+    """The site on the local day of a time.
+
+    Args:
+        at: ISO 8601 on the job's clock.
+    """
+    local = datetime.fromisoformat(at)
+    ahead = local.utcoffset()
+    where = coordinates(job.place, ahead.total_seconds() / 3600 if ahead else 0.0)
+    if where is None:
+        return None
+    passed = local.hour * 3600 + local.minute * 60 + local.second
+    return Site(*where, midnight_s=local.timestamp() - passed)
+
+
+class Sunlit(Operator):
+    """How old the last reading of the sheet is, and how old it may get."""
+
+    def sheet_read_s(self, now: str, given: Given | None) -> float | None:
+        """When the sheet, else the air, was last read; a value carried over was not."""
+        if given is not None:
+            return given[0]
+        last = self.last_conditions(now)
+        read = last.get("sheet_temp") or last.get("ambient")
+        return seconds(read[1]) if read else None
+
+    def reading_holds_h(
+        self, strip: dict[str, Any], now: str, given: Given | None, rules: Sequence[Rule]
+    ) -> float | None:
+        """Hours after which sun and hour alone may have taken the sheet past its next step.
+
+        The next step is that of the day's newest advice for what the go-ahead is for. `None`
+        where nobody read the sheet or asked for advice, or where it takes longer than the rule
+        on readings allows.
+        """
+        last = self.last_conditions(now)
+        read_s = self.sheet_read_s(now, given)
+        sheet_c = given[1] if given is not None else last.get("sheet_temp", (None, ""))[0]
+        longest = {rule.code: rule.threshold for rule in rules if rule.level == LOOK}["reading_age"]
+        if read_s is None or sheet_c is None or longest is None:
+            return None
+        step_k = self._next_step_k(strip, now, sheet_c)
+        if step_k is None:
+            return None
+        local = datetime.fromtimestamp(read_s, zone(self.job.zone))
+        air, wind = (last.get(name, (None, ""))[0] for name in ("ambient", "wind"))
+        read = SheetRead(
+            sheet_c, local.hour + local.minute / 60, air, wind, site_of(self.job, stamp(local))
+        )
+        holds = read.hours_until(step_k, longest)
+        return None if holds is None else max(holds, SUN_LEAST_H)
+
+    def _next_step_k(self, strip: dict[str, Any], now: str, sheet_c: float) -> float | None:
+        """How much warmer the sheet may get until another speed was advised; `None` where no
+        other speed was, nor any advice, or where the sheet is past its step."""
+        asked = {"machine": strip["machine"], "sheet": strip["sheet"], "lap": strip["lap"]}
+        for row in self.rows(
+            "SELECT question, answer FROM advice WHERE job = ? AND day = ? AND seen_utc <= ? "
+            "ORDER BY seen_utc DESC, tick DESC LIMIT 20",
+            (self.job.id, self._day(now), utc(now)),
+        ):
+            question, answer = json.loads(row["question"]), json.loads(row["answer"])
+            if not asked.items() <= question.items() or "forecast" not in answer:
+                continue
+            if "sheet_c" not in question:
+                return None
+            step_c = float(answer.get("holds_until_sheet_c", "-inf"))
+            return step_c - sheet_c if step_c > sheet_c else None
+        return None

@@ -1,0 +1,137 @@
+"""How long a setting holds: until which warmth of the sheet, and until which hour.
+
+Invariant: another speed comes only where it is better by `HOLD_LOSS`; the clock says when only
+if the sky stays as it is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from weldcal.calibration import bracket, staleness
+from weldcal.calibration.features import Array
+from weldcal.calibration.observation import Question, Step, Window
+from weldcal.physics.sheet_path import SheetRead, hours_from
+
+if TYPE_CHECKING:
+    from weldcal.calibration.engine import Fit
+
+HOLD_LOSS = 0.02  # joint chance given away before a setting stops being the best
+HOLD_RANGE_K = 32.0
+LAST_HOUR = 20.0  # steps are told until then
+MOST_STEPS = 6
+_COVERED = 0.6  # share of a clear sky's sun: below, the sheet was read under cloud or in shade
+_LOOK_EVERY_K = 1.0  # the sheet moves by this much before speeds are compared anew
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What is set, and all speeds of the dial, m/min."""
+
+    nozzle_c: float
+    speed: float
+    speeds: Array
+
+
+def until(
+    fit: Fit, question: Question, window: Window, setting: Setting
+) -> tuple[float | None, float | None]:
+    """Sheet temperature from which another speed is better by HOLD_LOSS, and that speed.
+
+    Looks upwards (a roof warms) by bisection, since the loss grows with warming.
+    """
+    if question.sheet_c is None:
+        return None, None
+    low, high = question.sheet_c, question.sheet_c + HOLD_RANGE_K
+    after = _better(fit, question, fit.at_sheet(question, high), window, setting)
+    if after is None:
+        return None, None
+    while high - low > 1.0:
+        middle = (low + high) / 2.0
+        speed = _better(fit, question, fit.at_sheet(question, middle), window, setting)
+        if speed is None:
+            low = middle
+        else:
+            high, after = middle, speed
+    return high, after
+
+
+def steps(fit: Fit, question: Question, window: Window, setting: Setting) -> tuple[Step, ...]:
+    """The speeds of the rest of the day, each from the hour at which it becomes the better one.
+
+    Ends where the sheet would be far from all that was tried.
+    """
+    found: list[Step] = []
+    looked = _face(question)
+    for hour, then in _later(fit, question):
+        if abs(_face(then) - looked) < _LOOK_EVERY_K:
+            continue
+        if bracket.held_at(fit, then) is not None or len(found) == MOST_STEPS:
+            break
+        looked = _face(then)
+        speed = _better(fit, question, then, window, setting)
+        if speed is not None:
+            found.append(Step(hour, looked, speed))
+            question, setting = then, replace(setting, speed=speed)
+    return tuple(found)
+
+
+def sky_of(question: Question) -> str:
+    """Under which sky the steps hold: clear, overcast, or as it was at the reading."""
+    read = staleness.reading(question)
+    if question.sky == "overcast":
+        return "overcast"
+    covered = read is not None and read.sun_share() < _COVERED and question.sky != "clear"
+    return "as_read" if covered else "clear"
+
+
+def _later(fit: Fit, question: Question) -> Iterator[tuple[float, Question]]:
+    """The question every ten minutes from the reading on, if the sky stays as it is."""
+    if question.hour is None or (question.sheet_c is None and question.ambient_c is None):
+        return
+    read = staleness.reading(question)
+    if question.sky in staleness.NOTED or read is None:  # the sheet is already put where it is now
+        read = SheetRead(
+            _face(question),
+            question.hour,
+            question.ambient_c if question.sheet_c is not None else None,
+            question.wind_m_per_s,
+            question.site,
+            question.sky,
+        )
+    for hour in hours_from(read.hour, LAST_HOUR):
+        if question.sheet_c is None:
+            yield (
+                hour,
+                replace(question, hour=hour, ambient_c=read.sheet_c + read.air_moved_k(hour)),
+            )
+        else:
+            yield hour, replace(fit.at_sheet(question, read.at(hour)), hour=hour)
+
+
+def _face(question: Question) -> float:
+    face = question.sheet_c if question.sheet_c is not None else question.ambient_c
+    return 0.0 if face is None else face
+
+
+def _better(
+    fit: Fit, question: Question, then: Question, window: Window, setting: Setting
+) -> float | None:
+    """The best speed then, where it is better than the one set by HOLD_LOSS."""
+    near = _near_shift(fit, question, then, setting)
+    found = fit.outcomes(then, [setting.nozzle_c] * len(near), near.tolist(), window)
+    chance = found.joint.mean(axis=0)
+    stays = chance[int(np.argmin(np.abs(near - setting.speed)))]
+    return float(near[int(np.argmax(chance))]) if chance.max() - stays > HOLD_LOSS else None
+
+
+def _near_shift(fit: Fit, question: Question, then: Question, setting: Setting) -> Array:
+    """The setting itself and a few dial speeds around where the weather moves it."""
+    moved = fit.heat_at(then, setting.nozzle_c, setting.speed)
+    moved -= fit.heat_at(question, setting.nozzle_c, setting.speed)
+    nearest = np.argsort(np.abs(np.log(setting.speeds / setting.speed) - moved))[:7]
+    return np.unique(np.append(setting.speeds[nearest], setting.speed))

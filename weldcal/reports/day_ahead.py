@@ -1,0 +1,72 @@
+"""When the next steps of the day come, in words: by the sun and the hour, if the sky stays.
+
+Invariant: a time never stands without the sky it holds under, nor without the sheet it is for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from weldcal.calibration.observation import Step
+from weldcal.reports import show
+from weldcal.words import _, mark
+
+_IF = {
+    "clear": mark("Later today, if it stays clear:"),
+    "overcast": mark("Later today, if it stays overcast:"),
+    "as_read": mark("Later today, if the sky stays as it was at the reading:"),
+}
+
+
+def lines(asked: Any, steps: Sequence[Step]) -> list[str]:
+    """A heading and a line for each step; nothing where no step comes today."""
+    from weldcal.calibration.holds import sky_of
+
+    if not steps:
+        return []
+    q = asked.question
+    later = [step for step in steps if q.hour is None or step.hour > q.hour]
+    now_due = [step for step in steps if step not in later][-1:]
+    foot = [_("(By the hour alone; nearer with: weldcal job place)")] if q.site is None else []
+    told = [_step(asked, step) for step in (*now_due, *later)]
+    return [_(_IF[sky_of(q)]), *told, *foot]
+
+
+def _step(asked: Any, step: Step) -> str:
+    from weldcal.reports.advice import on_dial
+
+    q = asked.question
+    values = {
+        "speed": on_dial(asked, step.speed_m_per_min),
+        "at": clock(step.hour),
+        "temperature": show.temperature(step.temperature_c, asked.units),
+    }
+    if q.sheet_c is None:
+        return _("- {speed} from about {at} (air {temperature})", **values)
+    if q.hour is not None and step.hour <= q.hour:
+        return _(
+            "- {speed} since about {at} already (sheet {temperature}): read the sheet again",
+            **values,
+        )
+    return _("- {speed} from about {at} (sheet {temperature})", **values)
+
+
+def clock(hour: float) -> str:
+    """An hour of the day to ten minutes, like 10:20."""
+    tens = round(hour * 6)
+    return f"{tens // 6:02d}:{tens % 6}0"
+
+
+def document(asked: Any, steps: Sequence[Step]) -> list[dict[str, Any]]:
+    """The steps as JSON."""
+    return [
+        {
+            "hour": step.hour,
+            "at": clock(step.hour),
+            "temperature_c": step.temperature_c,
+            "speed_m_per_min": step.speed_m_per_min,
+            "dial_mark": asked.dial.mark(step.speed_m_per_min),
+        }
+        for step in steps
+    ]
