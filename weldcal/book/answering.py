@@ -69,6 +69,9 @@ class Answering(Advising):
             for rule in self.rules()
             if rule.level == LOOK and rule.threshold and (start := since.get(rule.code)) is not None
         ]
+        holds_h = self.reading_holds_h(found.strip, now, None, self.rules())
+        if holds_h is not None and (read_s := since["reading_age"]) is not None:
+            ends.append(read_s + 3600 * holds_h)
         if not ends:
             return None
         return stamp(datetime.fromtimestamp(min(ends), UTC).astimezone(zone(self.job.zone)))
