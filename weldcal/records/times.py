@@ -12,6 +12,8 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from weldcal.errors import NotAChoice, NotATime
 from weldcal.words import _
 
+# With a point or the hour alone only beside am or pm: 7.15 by itself may be any number.
+_SPOKEN = re.compile(r"(\d{1,2})(?:[.](\d{2}))?\s*([ap])\.?m\.?", re.IGNORECASE)
 _CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?\s*([ap]\.?m\.?)?", re.IGNORECASE)
 
 
@@ -54,7 +56,7 @@ def zone_name(text: str) -> str:
 
 
 def read_time(text: str, now: datetime, label: str) -> datetime:
-    """Read `07:15`, `7:15 pm`, `yesterday 16:00`, `2026-06-01 07:15`, or ISO 8601.
+    """Read `07:15`, `7:15 pm`, `11.30am`, `yesterday 16:00`, `2026-06-01 07:15`, or ISO 8601.
 
     Args:
         text: as typed.
@@ -68,6 +70,9 @@ def read_time(text: str, now: datetime, label: str) -> datetime:
     date = now
     if word.lower().startswith("yesterday "):
         date, word = now - timedelta(days=1), word[10:].strip()
+    spoken = _SPOKEN.fullmatch(word)
+    if spoken:
+        word = f"{spoken[1]}:{spoken[2] or '00'} {spoken[3]}m"
     clock = _CLOCK.fullmatch(word)
     try:
         if clock:
