@@ -71,6 +71,7 @@ UNITS: dict[str, dict[str, tuple[Fraction, Fraction]]] = {
     },
     "difference": {"degC": (Fraction(1), Fraction(0)), "degF": (Fraction(5, 9), Fraction(0))},
     "current": {"A": (Fraction(1), Fraction(0))},
+    "power": {"W": (Fraction(1), Fraction(0)), "kW": (Fraction(1000), Fraction(0))},
     "count": {"": (Fraction(1), Fraction(0))},
 }
 
@@ -83,7 +84,7 @@ _SPELLINGS = {
     "fpm": "ft/min", "ft/m": "ft/min", "feet/min": "ft/min", "ft per min": "ft/min",
     "mpm": "m/min", "m per min": "m/min", "mi/h": "mph", "kmh": "km/h", "kph": "km/h",
     "f": "F", "°f": "F", "degf": "F", "deg f": "F", "c": "C", "°c": "C", "degc": "C", "deg c": "C",
-    "k": "K", "v": "V", "a": "A", "amp": "A", "amps": "A", "volt": "V", "volts": "V", "pct": "%", "percent": "%", "%rh": "%", "% rh": "%",
+    "k": "K", "v": "V", "a": "A", "amp": "A", "amps": "A", "volt": "V", "volts": "V", "w": "W", "watt": "W", "watts": "W", "kw": "kW", "pct": "%", "percent": "%", "%rh": "%", "% rh": "%",
     "lb": "lbf", "lbs": "lbf", "pli": "lbf/in", "lb/in": "lbf/in", "n": "N", "n/mm": "N/mm",
     "n/50mm": "N/50mm", "n/50 mm": "N/50mm", "kn": "kN", "marks": "mark", "sec": "s",
     "secs": "s", "seconds": "s", "minutes": "min", "mins": "min", "hr": "h", "hrs": "h",
@@ -96,6 +97,10 @@ _TYPED = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>.*?)\s*", re.ASCII | 
 _FEET_INCHES = re.compile(
     rf"\s*(?P<feet>\d+)\s*(?:'|ft|feet|foot)\s*-?\s*(?P<inches>{_NUMBER})\s*(?:\"|in|inch|inches)?\s*",
     re.ASCII | re.IGNORECASE,
+)
+# As a stopwatch shows it: minutes and seconds.
+_STOPWATCH = re.compile(
+    r"\s*(?P<minutes>\d{1,3}):(?P<seconds>[0-5]\d(?:\.\d+)?)\s*(?:min)?\s*", re.ASCII
 )
 # The same as people say them, in English and Spanish, accents dropped.
 _ARTICLES = {"a", "an"}
@@ -134,7 +139,7 @@ _VULGAR = "¼½¾⅐⅑⅒⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
 EXAMPLES = {
     "in": "1/4", "mm": "6", "ft": "14.5", "m": "4.4", "F": "61", "C": "16", "ft/min": "5.5",
     "m/min": "1.7", "mph": "8", "m/s": "3.5", "%": "60", "V": "230", "mark": "5.5", "lbf": "40",
-    "N": "180", "h": "4",
+    "N": "180", "h": "4", "W": "4600",
 }  # fmt: skip
 
 
@@ -248,6 +253,9 @@ def parse(
         if both:
             feet = Fraction(both["feet"]) + _number(both["inches"]) / 12
             return Quantity(text=text.strip(), number=feet, unit="ft")
+    if dimension == "time" and (watch := _STOPWATCH.fullmatch(plain)):
+        number = 60 * Fraction(watch["minutes"]) + Fraction(watch["seconds"])
+        return Quantity(text=text.strip(), number=number, unit="s")
     typed = _TYPED.fullmatch(plain)
     if typed is None:
         raise NotANumber(name=name, text=text, example=example)

@@ -93,3 +93,44 @@ def test_a_word_means_the_same_wherever_it_is_typed(
     found = [tuple(row) for row in job.query("SELECT bubbling, bond FROM strips")]
     assert len(found) == 3
     assert len(set(found)) == 1
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [("11.30am", "11:30"), ("11.30 a.m.", "11:30"), ("2.15pm", "14:15"), ("2 pm", "14:00")],
+)
+def test_a_time_with_a_point_beside_am_or_pm(job: Any, typed: str, kept: str) -> None:
+    """Alone, 7.15 may be any number and is refused as before."""
+    job.clock.set("17:00")
+    job.ok("conditions", "--ambient", "61F", "--at", typed)
+    assert job.entries()[-1]["payload"]["seen"]["at"][11:16] == kept
+    assert "7.15" in job.refused("conditions --ambient 61F --at 7.15")
+    job.refused("conditions --ambient 61F --at 13.15pm")
+
+
+def test_a_stopwatch_says_minutes_and_seconds(job: Any) -> None:
+    """2:40 is 160 seconds, kept as it was typed, and the tables follow from it."""
+    job.ok("machine measure blue --mark 5.5 --distance 20ft --time 2:40")
+    measured = job.entries()[-1]["payload"]["time"]
+    assert (measured["text"], measured["number"], measured["unit"]) == ("2:40", "160", "s")
+    assert job.query("SELECT time_s FROM measures")[0]["time_s"] == 160
+    job.ok("verify")
+    job.refused("machine measure blue --mark 5.5 --distance 20ft --time 2:75")
+
+
+def test_a_load_in_watts_is_a_load(job: Any) -> None:
+    """4600 W at 230 V is 20 A; kilowatts too."""
+    lines = [
+        job.ok(f"power --volts 230 --length 100ft --load {load} --cord 12AWG").out
+        for load in ("4600W", "4.6kW", "4.6 kW".replace(" ", ""))
+    ]
+    assert len(set(lines)) == 1
+    job.refused("power --volts 230 --length 100ft --load 4600F")
+
+
+def test_readings_are_corrected_with_spaces_as_with_commas(job: Any) -> None:
+    """As at the question, so after `amend`."""
+    job.ok(*SAID, "--speed", "5.5", "--bleed", "1/4,1/4")
+    job.ok("amend", "S1", "readings", "1/4 3/16 1/4", "--why", "one left out")
+    assert "1/4 3/16 1/4" in job.ok("strip list").out
+    job.ok("verify")

@@ -34,6 +34,8 @@ BARE = Day(
     machines=(Machine("blue", "ft/min"),),
     sheets=("base",),
 )
+VOLTS = replace(BARE, volts_read=True)
+DAMP = replace(BARE, damp=True)
 READ = replace(BARE, read=(Reading("ambient", "61F", 0.7), Reading("sheet_temp", "74F", 0.7)))
 HOT = replace(
     READ, hot=True, last=SET, advised=Advised("6", "932", Wanted("blue", "base", "selvage"))

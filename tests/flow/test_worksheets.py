@@ -32,6 +32,33 @@ SHEETS = {
         = conditions --ambient 61 --sheet-temp 74F --wind 5mph
     """,
     ),
+    "the voltage, where it was read before; damp, where the air is humid": (
+        "operator",
+        "VOLTS",
+        """
+        ambient < 61
+        sheet_temp <
+        wind <
+        humidity < 92
+        line_voltage < 228
+        damp < n
+        confirm_conditions <
+        = conditions --ambient 61 --humidity 92 --line-voltage 228 --damp no
+    """,
+    ),
+    "damp once, and looked at again; each is left out by Enter": (
+        "operator",
+        "DAMP",
+        """
+        ambient <
+        sheet_temp <
+        wind <
+        humidity <
+        damp < yes
+        confirm_conditions <
+        = conditions --damp yes
+    """,
+    ),
     "nothing read is nothing recorded": (
         "operator",
         "BARE",

@@ -16,6 +16,7 @@ from weldcal.book.roof import KIND_OF, Roof
 from weldcal.book.seams import Row
 from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, NotAChoice, Unheard
+from weldcal.intake.line import values_parted
 from weldcal.records.amendable import Place, place_of, read_payload
 from weldcal.records.codec import decode, encode
 from weldcal.records.fields import plain_name, read, same_name
@@ -115,6 +116,10 @@ class Amending(Roof):
         """Read the new value as the first one was: in the dial's unit, on the record's own date."""
         if place.read_as == "time":
             return stamp(read_time(value, datetime.fromisoformat(old), _("time")))
+        if place.read_as == "readings":
+            return read_payload(
+                place, values_parted("reading", value, self.job.units), self.job.units
+            )
         if place.path == "seen.by":
             return self.person(value)
         if place.read_as == "speed" and isinstance(old, dict):

@@ -92,6 +92,12 @@ class Days(Answering, Drafts):
             waiting=self.to_pull(day.date),
             standing=self._newest_standing(),
             read_h=self.reading_counts_h(),
+            volts_read=bool(
+                self.rows(
+                    "SELECT 1 FROM conditions WHERE job = ? AND line_v IS NOT NULL LIMIT 1", (job,)
+                )
+            ),
+            damp=self.noted_damp(),
             advised=self.advised_now(day.date),
             welding=welding,
             to_weld=to_weld,

@@ -35,6 +35,7 @@ from weldcal.quality.measure import (
     history,
 )
 from weldcal.quality.measure import drift as drift_of
+from weldcal.quantities import UNITS, Quantity
 from weldcal.rules.welded import seconds
 from weldcal.words import _
 
@@ -108,7 +109,7 @@ class Judging(Stock):
         self,
         volts: float,
         length_m: float,
-        load_a: float,
+        load: Quantity,
         cord: str | None,
         phases: int,
         most: float,
@@ -116,11 +117,21 @@ class Judging(Stock):
     ) -> tuple[Supply, Drop | None, GaugeAnswer]:
         """Voltage drop of a cord, and the thinnest conductor that holds `most`.
 
+        Args:
+            load: what the machine draws: a current, or its power as rated at `volts`.
+
         Raises:
             NotAChoice: no such conductor in the tables.
             Misplaced: the load cannot flow through such a cord at all.
         """
-        supply = Supply(volts=volts, length_m=length_m, load_a=load_a, phases=phases)
+        watts = load.unit in UNITS["power"]
+        supply = Supply(
+            volts=volts,
+            length_m=length_m,
+            load_a=None if watts else load.si("A"),
+            load_w=load.si("W") if watts else None,
+            phases=phases,
+        )
         system, size = _cord(cord, units)
         try:
             lost = drop(supply, conductor(system, size)) if size is not None else None

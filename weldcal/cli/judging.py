@@ -82,7 +82,7 @@ def power_(
     length: str = typer.Option(
         None, "--length", help=_("Length of the cord, one way, like 100ft.")
     ),
-    load: str = typer.Option(None, "--load", help=_("What the machine draws, like 16A.")),
+    load: str = typer.Option(None, "--load", help=_("What the machine draws, like 16A or 4600W.")),
     cord: str = typer.Option(
         None,
         "--cord",
@@ -99,11 +99,11 @@ def power_(
     length_q = needed(
         length, _("Length of cord, one way"), "--length", "100ft", lambda t: read("cord", t, units)
     )
-    load_q = needed(load, _("Load"), "--load", "16A", lambda t: read("load_a", t, units))
+    load_q = needed(load, _("Load"), "--load", "16A", lambda t: read(_drawn(t), t, units))
     supply, drop, answer = book.power(
         volts_q.si("V"),
         length_q.si("m"),
-        load_q.si("A"),
+        load_q,
         cord,
         int(choose("phases", phases)),
         read("share", most, units).si("%") / 100,
@@ -115,6 +115,11 @@ def power_(
         print(show.as_json(reasoning.power_document(drop, answer)))
         return
     print_all(reasoning.power(supply, drop, answer, units))
+
+
+def _drawn(text: str) -> str:
+    """Which field a load is: watts where it says so, else a current."""
+    return "load_w" if text.strip().casefold().endswith(("w", "watt", "watts")) else "load_a"
 
 
 @check.command(cls=Command)

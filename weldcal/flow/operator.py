@@ -6,12 +6,11 @@ what was typed before; nothing judged by eye has a default.
 
 from __future__ import annotations
 
-import contextlib
 from collections.abc import Iterator
 
 from msgspec.structs import replace
 
-from weldcal.errors import WeldcalError
+from weldcal.flow import weather
 from weldcal.flow.question import (
     Given,
     Question,
@@ -26,13 +25,12 @@ from weldcal.flow.question import (
 )
 from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.quality.go_ahead_rules import GOOD, WAIT, permits
-from weldcal.records.day import Advised, Day, Lap, Reading, Setting, Wanted
-from weldcal.records.fields import read, says_end
+from weldcal.records.day import Advised, Day, Lap, Setting, Wanted
+from weldcal.records.fields import says_end
 from weldcal.words import mark
 
 _PLAIN_LAP = "selvage"
 _SAME_NOZZLE_K = 1.0  # a display shows whole degrees
-_FRESH_H = 0.25  # read so lately, nobody is asked whether it still is so
 
 
 def due(day: Day) -> Iterator[str]:
@@ -41,7 +39,7 @@ def due(day: Day) -> Iterator[str]:
         yield "lap"
     if day.waiting:
         yield "pull"
-    if not day.read or _sheet_old(day) or _waits(day):
+    if not day.read or weather.sheet_old(day) or _waits(day):
         yield "conditions"
     if not day.hot:
         yield "cautions"
@@ -59,79 +57,8 @@ def _waits(day: Day) -> bool:
     return day.standing is not None and day.standing.level == WAIT
 
 
-def _old(day: Day, reading: Reading) -> bool:
-    """Whether a reading is too old for Enter alone to say that it still is so."""
-    return reading.age_h > day.read_h
-
-
-def _too_old(day: Day) -> tuple[Reading, ...]:
-    return tuple(reading for reading in day.read if _old(day, reading))
-
-
-def _sheet_old(day: Day) -> bool:
-    """Whether the sheet (the air, where nobody reads the sheet) was read too long ago."""
-    ages = {reading.name: reading for reading in day.read}
-    sheet = ages.get("sheet_temp") or ages.get("ambient")
-    return sheet is not None and _old(day, sheet)
-
-
 def _stands(day: Day) -> bool:
     return day.standing is not None and permits(day.standing.level)
-
-
-# -- conditions ----------------------------------------------------------------------------
-
-_WEATHER = (
-    ("ambient", "ambient"),
-    ("sheet_temp", "sheet_temp"),
-    ("wind", "wind"),
-    ("humidity", "humidity"),
-)
-
-
-def _condition(day: Day, name: str, field: str) -> Question:
-    last = next((r for r in day.read if r.name == name), None)
-    return Question(
-        name,
-        "value",
-        field,
-        optional=True,
-        carried=last is not None,
-        default=last.text if last else None,
-        values={"age_h": last.age_h} if last else {},
-    )
-
-
-def _condition_again(day: Day, name: str, field: str) -> Question:
-    """A condition where it changed: one read too long ago is kept by a word, not by Enter."""
-    asked = _condition(day, name, field)
-    if not asked.carried:
-        return asked
-    again = replace(asked, choices=(mark("same"),))
-    if not any(reading.name == name for reading in _too_old(day)):
-        return again
-    told = {**asked.values, "was": asked.default}
-    return replace(again, carried=False, optional=False, default=None, values=told)
-
-
-def _weather(given: Given) -> dict[str, str | None]:
-    """What was read just now, by name."""
-    return {name: got(given, name) for name, _field in _WEATHER}
-
-
-def _conditions(day: Day, given: Given) -> Iterator[Question]:
-    for name, field in _WEATHER:
-        yield _condition(day, name, field)
-    if any(_weather(given).values()):
-        yield Question("confirm_conditions")
-
-
-def _conditions_words(day: Day, given: Given) -> Words:
-    typed = _weather(given)
-    if not any(typed.values()):
-        return []
-    first = next(a.at for a in given if a.text is not None)
-    return [command("conditions", **typed, at=seen_at(day, first))]
 
 
 # -- strips --------------------------------------------------------------------------------
@@ -163,15 +90,7 @@ def _setting(day: Day, given: Given, usual: Setting | None) -> Iterator[Question
 
 def _strip(day: Day, given: Given) -> Iterator[Question]:
     yield from _things(day, given)
-    if any(reading.age_h > _FRESH_H for reading in day.read):
-        usual = None if _too_old(day) else "yes"
-        fresh = tuple(
-            name for name, _field in _WEATHER if not any(r.name == name for r in _too_old(day))
-        )
-        told = {"read": day.read, "fresh": fresh}
-        yield Question("still", "choice", choices=("yes", "no"), default=usual, values=told)
-        if got(given, "still") == "no":
-            yield from (_condition_again(day, name, field) for name, field in _WEATHER)
+    yield from weather.still(day, given)
     yield from _strip_setting(day, given)
     sheet = got(given, "sheet") or (day.sheets[0] if day.sheets else "")
     if sheet not in day.by_bond:
@@ -201,7 +120,7 @@ def wanted_for(day: Day, given: Given) -> Wanted:
         got(given, "sheet") or (day.sheets[0] if day.sheets else ""),
         got(given, "lap") or _PLAIN_LAP,
         got(given, "nozzle"),
-        tuple((name, text) for name, text in _weather(given).items() if text is not None),
+        tuple((name, text) for name, text in weather.typed(given).items() if text is not None),
     )
 
 
@@ -211,15 +130,8 @@ def fits(advised: Advised, wanted: Wanted, units: str) -> bool:
         return False
     if wanted.nozzle is None or advised.nozzle is None:
         return True
-    there, here = (_si("nozzle", text, units) for text in (advised.nozzle, wanted.nozzle))
+    there, here = (weather.si("nozzle", text, units) for text in (advised.nozzle, wanted.nozzle))
     return there is not None and here is not None and abs(there - here) < _SAME_NOZZLE_K
-
-
-def _si(field: str, text: str, units: str) -> float | None:
-    """A value in SI; None where a word stands in its place, as where nobody was asked yet."""
-    with contextlib.suppress(WeldcalError):
-        return read(field, text, units).si({"nozzle": "C", "distance": "m"}[field])
-    return None
 
 
 def _strip_words(day: Day, given: Given) -> Words:
@@ -234,7 +146,7 @@ def _strip_words(day: Day, given: Given) -> Words:
         bond="not tried",
         **things,
         lap=lap if lap != _PLAIN_LAP else None,
-        **_weather(given),
+        **weather.typed(given),
         at=seen_at(day, when(given, "bubbling")),
     )
     return [record, _dial_words(things, lap)]
@@ -418,7 +330,7 @@ def _reached(day: Day, lap: Lap | None, end: str | None) -> bool:
         return False
     if says_end(end):
         return True
-    came, listed = (_si("distance", text, day.units) for text in (end, lap.end))
+    came, listed = (weather.si("distance", text, day.units) for text in (end, lap.end))
     return came is not None and listed is not None and abs(came - listed) <= SAME_PLACE_M
 
 
@@ -459,7 +371,7 @@ def _cautions(day: Day, given: Given) -> Iterator[Question]:
 
 
 STEPS = (
-    Step("conditions", ("conditions",), _conditions, _conditions_words),
+    Step("conditions", ("conditions",), weather.questions, weather.questions_words),
     Step("cautions", (), _cautions, lambda day, given: [["cautions"]]),
     Step("dial", ("advice",), _dial, _dial_all),
     Step("strip", ("strip",), _strip, _strip_words),

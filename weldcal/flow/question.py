@@ -12,10 +12,10 @@ from typing import Any
 
 from msgspec import Struct
 
-from weldcal.errors import NotAChoice, NotAnswered, WeldcalError
+from weldcal.errors import NotAChoice, NotAnswered
 from weldcal.quantities import is_feet_inches, retyped
 from weldcal.records.day import Answer, Day
-from weldcal.records.fields import ALIKE, plain_name, read, read_many, read_place, usual_unit
+from weldcal.records.fields import ALIKE, plain_name, read, read_place, usual_unit
 from weldcal.records.times import zone_name
 from weldcal.words import _, mark
 
@@ -104,7 +104,9 @@ def read_answer(question: Question, typed: str, units: str) -> tuple[str, str | 
     if question.kind == "walk":
         return _walked(question, text, units), text
     if question.kind == "many":
-        return question.code, _many(question, text, units)
+        from weldcal.intake.line import values_parted  # not before it is needed
+
+        return question.code, values_parted(question.field, text, units)
     if question.kind == "value" and text.casefold() in words_of(question):
         return question.code, None  # as read before: it is carried over, with its age
     _READ[question.kind](question, text, units)
@@ -119,19 +121,6 @@ def _walked(question: Question, text: str, units: str) -> str:
 
     line = read_probe([text], units)
     return question.code if line.sound or line.whole else FOUND
-
-
-def _many(question: Question, text: str, units: str) -> str:
-    """Values as `read_many` takes them; spaces part them as well as commas."""
-    try:
-        read_many(question.field, text, units)
-    except WeldcalError:
-        from weldcal.intake.line import tokens
-
-        parted = ",".join(tokens([text]))
-        read_many(question.field, parted, units)
-        return parted
-    return text
 
 
 def _left_out(question: Question) -> str | None:

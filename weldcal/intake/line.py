@@ -10,9 +10,9 @@ import re
 from collections.abc import Iterable, Sequence
 from itertools import zip_longest
 
-from weldcal.errors import WordUnknown
+from weldcal.errors import WeldcalError, WordUnknown
 from weldcal.quantities import unit_named
-from weldcal.records.fields import folded
+from weldcal.records.fields import folded, read_many
 from weldcal.words import _
 
 _BARE = re.compile(r"[-+]?(?:\d+/\d+|\d+(?:\.\d*)?|\.\d+|\d*[¼-¾⅐-⅞])", re.ASCII)
@@ -64,6 +64,21 @@ def _with_units(parts: list[str]) -> list[str]:
         else:
             joined.append(part)
     return joined
+
+
+def values_parted(field: str, text: str, units: str) -> str:
+    """Several values as `read_many` takes them, where spaces part them as well as commas.
+
+    Raises:
+        Unreadable: they cannot be read either way.
+    """
+    try:
+        read_many(field, text, units)
+    except WeldcalError:
+        parted = ",".join(tokens([text]))
+        read_many(field, parted, units)
+        return parted
+    return text
 
 
 def is_unit(word: str) -> bool:

@@ -156,6 +156,8 @@ class Day(Struct, frozen=True, kw_only=True):
         hidden: seams the next ply hides that were not probed clean.
         warm: seams not cold enough to be probed, each with the time from which it is.
         read_h: hours after which a reading is too old to be taken on trust.
+        volts_read: whether anybody ever read the voltage on this job.
+        damp: whether the sheet was last noted damp.
         advised: the setting advised for how things stand; None where nothing was, or it is out of date.
     """
 
@@ -173,6 +175,8 @@ class Day(Struct, frozen=True, kw_only=True):
     by_bond: tuple[str, ...] = ()
     read: tuple[Reading, ...] = ()
     read_h: float = 2.0
+    volts_read: bool = False
+    damp: bool = False
     last: Setting | None = None
     hot: bool = False
     strip: Strip | None = None

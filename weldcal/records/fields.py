@@ -97,6 +97,7 @@ FIELDS: dict[str, Field] = {
     "share": Field(mark("share"), "percent", "%", "%", "0", "100", "%"),
     "minutes": Field(mark("minutes"), "time", "min", "min", "0", "10080", "min"),
     "seconds": Field(mark("seconds"), "time", "s", "s", "1", "3600", "s"),
+    "load_w": Field(mark("load"), "power", "W", "W", "10", "100000", "W"),
     "load_a": Field(mark("load"), "current", "A", "A", "0.1", "200", "A"),
     "cord": Field(mark("length of cord, one way"), "length", "ft", "m", "0.5", "1000", "m"),
     "hours": Field(mark("hours"), "time", "h", "h", "0", "8760", "h"),

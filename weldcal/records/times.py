@@ -12,6 +12,8 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from weldcal.errors import ClockOff, NotAChoice, NotATime
 from weldcal.words import _
 
+# With a point or the hour alone only beside am or pm: 7.15 by itself may be any number.
+_SPOKEN = re.compile(r"(\d{1,2})(?:[.](\d{2}))?\s*([ap])\.?m\.?", re.IGNORECASE)
 _CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?\s*([ap]\.?m\.?)?", re.IGNORECASE)
 _FIRST, _END = datetime(1970, 1, 1, tzinfo=UTC), datetime(2201, 1, 1, tzinfo=UTC)
 
@@ -55,7 +57,7 @@ def zone_name(text: str) -> str:
 
 
 def read_time(text: str, now: datetime, label: str) -> datetime:
-    """Read `07:15`, `7:15 pm`, `yesterday 16:00`, `2026-06-01 07:15`, or ISO 8601.
+    """Read `07:15`, `7:15 pm`, `11.30am`, `yesterday 16:00`, `2026-06-01 07:15`, or ISO 8601.
 
     Args:
         text: as typed.
@@ -69,6 +71,9 @@ def read_time(text: str, now: datetime, label: str) -> datetime:
     date = now
     if word.lower().startswith("yesterday "):
         date, word = now - timedelta(days=1), word[10:].strip()
+    spoken = _SPOKEN.fullmatch(word)
+    if spoken:
+        word = f"{spoken[1]}:{spoken[2] or '00'} {spoken[3]}m"
     clock = _CLOCK.fullmatch(word)
     try:
         if clock:

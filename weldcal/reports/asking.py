@@ -197,6 +197,8 @@ _ASKED: dict[str, Callable[[Values, str], str]] = {
     "sheet_temp": lambda v, u: _("Sheet's surface"),
     "wind": lambda v, u: _("Wind"),
     "humidity": lambda v, u: _("Relative humidity"),
+    "line_voltage": lambda v, u: _("Voltage at the machine, under load"),
+    "damp": lambda v, u: _("Is the sheet damp"),
     "confirm_conditions": lambda v, u: _("Enter records the conditions"),
     "cautions": lambda v, u: _("Enter: read, and seen to"),
     "machine": lambda v, u: _("Machine"),
@@ -302,6 +304,10 @@ _MEANT = {
     "which": mark("Enter takes what comes next."),
     "ambient": mark("In the shade, away from the machine."),
     "sheet_temp": mark("On the sheet itself, in the sun if it lies in the sun."),
+    "line_voltage": mark("While the machine heats. A low one takes heat away: look at the cord."),
+    "damp": mark(
+        "Dew, rain, frost or a wet film anywhere on the lap: yes. Then nobody welds on it."
+    ),
     "cautions": mark("Nothing hot before these are seen to."),
     "still": mark(
         "Yes: the readings are carried over with their age. No: each is asked for. Old readings need a look: Enter alone does not say yes."

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import math
 import re
+import string
 import sys
 import unicodedata
 from collections.abc import Mapping
@@ -90,10 +91,11 @@ def as_read(value: Quantity, units: str) -> str:
 
 def setting(text: str) -> str:
     """A value of a setting as typed, its unit apart and its number as the reader writes it."""
-    apart = (
-        re.sub(r"(?<=\d)(?=[A-Za-z°])", " ", safe(text)).replace(" F", " °F").replace(" C", " °C")
-    )
-    return re.sub(r"(?<=\d)\.(?=\d)", decimal_mark(), apart)
+    plain = safe(text)
+    value = plain.rstrip("/" + string.ascii_letters).rstrip()
+    told = re.sub(r"(?<=\d)\.(?=\d)", decimal_mark(), value)
+    name = plain[len(value) :].strip()
+    return f"{told} {unit(name)}" if name else told
 
 
 def temperature(celsius: float | None, units: str) -> str:

@@ -261,7 +261,7 @@ def _plain(title: str, rows: list[Row], units: str, called: dict[str, str]) -> T
 _SHOWN: dict[str, Callable[[Any, str], str]] = {
     "_m_per_min": lambda x, u: show.speed(x, u, 2),
     "_local": lambda x, u: show.clock(x),
-    "_utc": lambda x, u: f"{show.clock(x)} UTC",
+    "_utc": lambda x, u: _("{time} UTC", time=show.clock(x)),
     "_min": lambda x, u: show.minutes(x),
     "_mm": show.width,
     "_m": show.distance,
@@ -294,6 +294,8 @@ def _value(name: str, value: Any, units: str, called: dict[str, str]) -> str:
     if value is None or value == "":
         return "–"
     shown = _split(name)[1]
+    if name == "times_s":
+        return ", ".join(show.typed(number(time, "g"), "s") for time in json.loads(value))
     if shown is not None:
         return shown(value, units)
     if name in ("places", "stretches"):
