@@ -6,13 +6,8 @@ import hashlib
 
 from weldcal.tables.schema import INDEXES, SCHEMA_VERSION, TABLES
 
-<<<<<<< HEAD
 # What the present version holds. A change here wants a new SCHEMA_VERSION and a book under fixtures/books.
 PINNED = {5: "6194cc8aa019e08480d2cbdd11fc4162b37a103e26c5824b5ab0262c65f85899"}
-=======
-# What version 5 holds. A change here wants a new SCHEMA_VERSION and a book under fixtures/books.
-PINNED = {5: "6194cc8aa019e08480d2cbdd11fc4162b37a103e26c5824b5ab0262c65f85899"}
->>>>>>> drawing
 
 
 def test_tables_change_only_with_their_version() -> None:
