@@ -214,3 +214,10 @@ OTHER_RECORDS = (
     mark("paper"),
     mark("nothing"),
 )
+# What a detail is commonly welded around; any other word stays as typed.
+AROUND = (
+    mark("drain"),
+    mark("curb"),
+    mark("penetration"),
+    mark("corner"),
+)
