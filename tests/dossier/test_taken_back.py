@@ -39,7 +39,7 @@ def test_a_seam_with_something_taken_back_has_its_page(slipped: Any, tmp_path: A
     """A finding reported and withdrawn is what somebody doubting the file asks for first."""
     told = page(slipped, tmp_path)
     seam = told.split("Seam A1, 33 ft: unprobed")[1]
-    assert "TAKEN BACK: F1 finding: void from 5 ft to 5.167 ft" in seam
+    assert "TAKEN BACK: F1 finding: void from 5 ft to 5 ft 2 in" in seam
     assert "by Ben Okoro 2026-06-01 09:30; walked another seam's chalk; Ben Okoro" in seam
     row = slipped.ok("dossier", str(tmp_path / "e"), "--only", "html", "--json").json
     assert (row["faults"], row["open"], row["probed_m"], row["seam_pages"]) == (0, 0, 0, 1)
