@@ -128,6 +128,12 @@ def test_a_last_row_of_a_hand_is_shared_with_the_first() -> None:
     assert [flag.code for flag in layout.flags] == ["first_row_cut"]
 
 
+def test_a_row_no_longer_than_a_roll_is_one_piece() -> None:
+    """9.5 m of a 10 m roll: the stagger alone would cut row 2 at 9 m, and leave half a metre."""
+    layout = lay([Area("A", 0, 0, 9.5, 4.5)], ROLLS)
+    assert all(row.pieces_m == (9.5,) for row in layout.rows)
+
+
 def test_a_last_piece_of_a_hand_is_shared_with_the_first() -> None:
     """20 m along: whole rolls would leave 0.3 m at the end of row 1.
 

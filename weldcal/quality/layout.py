@@ -272,7 +272,7 @@ class _Rectangle:
             self.pattern.stagger_m
         )
         if self.along <= self.rolls.length_m + SAME_PLACE_M:
-            return wanted
+            return self.along  # one piece, and no end lap to stagger
         cuts = sorted(self._cuts(wanted, laid), key=lambda cut: (abs(cut - wanted), cut))
         whole = [cut for cut in cuts if self._shortest(cut) >= self._least()]
         best = next((c for c in whole if self._clear(c, laid[-2:])), None)
