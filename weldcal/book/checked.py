@@ -24,7 +24,8 @@ def note(book: Path) -> None:
     """Note that all held; where nothing can be written, the next page checks again."""
     part = _path(book).with_suffix(f".{os.getpid()}")
     with contextlib.suppress(OSError):
-        part.write_text(_signature(book))
+        with os.fdopen(os.open(part, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600), "w") as file:
+            file.write(_signature(book))
         part.replace(_path(book))
 
 

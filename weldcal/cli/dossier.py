@@ -11,6 +11,7 @@ from typing import Any, BinaryIO
 import typer
 from msgspec import structs
 
+from weldcal import checker
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, book_of, say, single
@@ -60,6 +61,9 @@ def dossier_(
         gathered = book.dossier(people=not no_people, beat=beat)
         findings = counted(book.findings_in_full(people=not no_people), names[0].name, 0, beat)
         written = beside.write(base, gathered, findings, opened)
+        for name in checker.NAMES:
+            opened(base.with_name(name)).write(checker.text(name))
+            written.append(base.with_name(name))
         document = content.document(gathered, tuple(path.name for path in names))
         summary, short = content.summary(gathered), content.in_short(gathered)
         del gathered  # a PDF of a large roof needs the memory
