@@ -11,8 +11,8 @@ import pytest
 from tests.keeping.tables import contents, whole
 from weldcal.cli import progress
 
-# SQLite's own files beside a book that is open or was.
-_SIDES = ("-wal", "-shm")
+# SQLite's own files beside a book that is open or was; the note that it was checked and held.
+_SIDES = ("-wal", "-shm", ".checked")
 
 
 def standing(book: Path) -> Any:

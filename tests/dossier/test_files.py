@@ -13,11 +13,18 @@ from weldcal.long_work import whole
 from weldcal.reports.dossier import pdf
 
 
-def test_the_command_writes_four_files_for_its_owner_only(quarry: Any, tmp_path: Path) -> None:
-    """HTML, PDF, findings and seams; mode 0600; no half file beside."""
+def test_the_command_writes_its_files_for_its_owner_only(quarry: Any, tmp_path: Path) -> None:
+    """HTML, PDF, findings and seams, the two checkers; mode 0600; no half file beside."""
     out = quarry.ok("dossier", str(tmp_path / "school.html"), "--json").json
     names = [Path(f).name for f in out["files"]]
-    assert sorted(names) == ["school-findings.csv", "school-seams.csv", "school.html", "school.pdf"]
+    assert sorted(names) == [
+        "check_record.html",
+        "check_record.py",
+        "school-findings.csv",
+        "school-seams.csv",
+        "school.html",
+        "school.pdf",
+    ]
     for file in out["files"]:
         assert Path(file).stat().st_mode & 0o777 == 0o600
     assert list(tmp_path.glob("*.part")) == []

@@ -24,7 +24,9 @@ def note(book: Path) -> None:
     """Note that all held; where nothing can be written, the next page checks again."""
     part = _path(book).with_suffix(f".{os.getpid()}")
     with contextlib.suppress(OSError):
-        part.write_text(_signature(book), encoding="utf-8", errors="surrogateescape")
+        to = os.open(part, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)
+        with os.fdopen(to, "w", encoding="utf-8", errors="surrogateescape") as file:
+            file.write(_signature(book))
         part.replace(_path(book))
 
 

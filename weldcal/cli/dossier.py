@@ -11,6 +11,7 @@ from typing import Any, BinaryIO
 import typer
 from msgspec import structs
 
+from weldcal import checker
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, book_of, say, single
@@ -69,6 +70,9 @@ def dossier_(
         document = content.document(
             gathered, tuple(path.name for path in names), None if left_out else album
         )
+        for name in checker.NAMES:
+            opened(base.with_name(name)).write(checker.text(name))
+            written.append(base.with_name(name))
         summary, short = content.summary(gathered), content.in_short(gathered)
         del gathered  # a PDF of a large roof needs the memory
         for form in wanted:

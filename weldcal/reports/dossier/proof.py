@@ -422,6 +422,9 @@ def _recipe() -> Section:
             "The code on paper is 24 signs. The first 20 are the first 100 bits, in base 32 (0-9, A-Z without I, L, O, U), of the SHA-256 of the seal's statement in canonical JSON; the last 4 are the first 20 bits of the SHA-256 of \"weldcal code \" and those 20 signs. What the statement holds is written down in shared/exchange.md of the program's source."
         ),
         _(
+            "Two files beside this one do all of it: check_record.html in any newer browser, without a network, and check_record.py with Python alone. Drop in the record's export (weldcal pack), and type the code from the paper."
+        ),
+        _(
             "Compare the code with the copy that left the crew's hands: the paper, photo or mail of whoever it was handed to."
         ),
     )
