@@ -31,14 +31,19 @@ class Answering(Advising):
             given: conditions given with the question, in SI by column.
         """
         q = asked.question
-        read_at = None if given and "sheet_c" in given else self._old_reading(asked)
+        stands = self._stands(asked)
+        read_at = None
+        if not (given and "sheet_c" in given):
+            read_at = self._old_reading(asked)
+            if read_at is None and stands is not None and stands.only_old:
+                read_at = asked.carried.get("sheet_c") or asked.carried.get("ambient_c")
         names = (("machines", q.machine), ("sheets", q.sheet))
         return Then(
             kind=tuple(name for table, name in names if len(self.names_in(table)) > 1),
             waits=self.waits(asked.at, given=given),
             read_at=read_at,
             pull=next(iter(self.to_pull(q.day, q.machine, q.sheet, q.lap)), None),
-            stands=self._stands(asked),
+            stands=stands,
             was=self._said_before(asked),
         )
 
@@ -85,7 +90,6 @@ class Answering(Advising):
         if found.strip["day"] != q.day:
             return None
         setting = setting_of(found.strip)
-        held = {trigger.code for trigger in found.triggers if trigger.until_s is None}
         return Stands(
             name=found.strip["name"],
             level=found.level,
@@ -93,7 +97,7 @@ class Answering(Advising):
             nozzle=setting.nozzle,
             mark=_on_dial(found.strip, asked),
             until=self.good_until(found, asked.at) if permits(found.level) else None,
-            only_old=held == {"reading_age"},
+            only_old=found.only_old,
         )
 
     def _old_reading(self, asked: Asked) -> str | None:

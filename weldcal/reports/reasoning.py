@@ -83,7 +83,7 @@ def go_ahead(
         lines.append(
             _("Run a strip{start}.", start=_("; start at {speed}", speed=start) if start else "")
         )
-    elif found.level == "look" and _only_old(found):
+    elif found.level == "look" and found.only_old:
         lines.append(_("Read the sheet now: weldcal conditions --sheet-temp 74F"))
     elif found.level == "look":
         lines.append(
@@ -92,11 +92,6 @@ def go_ahead(
             )
         )
     return lines
-
-
-def _only_old(found: Any) -> bool:
-    """Whether an old reading is all that calls for a look: a bleed check would not end it."""
-    return {t.code for t in found.triggers if t.until_s is None} == {"reading_age"}
 
 
 def waits(found: Any, units: str) -> list[str]:

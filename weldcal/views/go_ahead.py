@@ -29,3 +29,8 @@ class GoAhead(Struct, frozen=True):
     def permits(self) -> bool:
         """Whether a lap may be welded on it now."""
         return permits(self.level)
+
+    @property
+    def only_old(self) -> bool:
+        """Whether an old reading is all that speaks against it: a bleed check would not end that."""
+        return {t.code for t in self.triggers if t.until_s is None} == {"reading_age"}
