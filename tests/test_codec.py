@@ -50,6 +50,7 @@ READ_AS = {
     "under_temp": ("sheet_temp",),
     "distance": ("travel",),
     "time": ("seconds",),
+    "again": ("seconds",),
     "roll_length": ("length",),
 }
 TIMES = st.datetimes(datetime(1971, 1, 1), datetime(2199, 1, 1), timezones=st.just(UTC)).map(
