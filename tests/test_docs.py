@@ -119,7 +119,8 @@ def codes(*names: str) -> set[str]:
 
 def test_every_shortfall_has_its_sentence() -> None:
     """And no sentence waits for a shortfall nobody gives."""
-    assert codes("Shortfall") == set(sentences._SHORTFALLS)
+    first_day = {"moved_first_day"}  # a limit of the job, asked by the book itself
+    assert codes("Shortfall") | first_day == set(sentences._SHORTFALLS)
 
 
 def test_every_note_has_its_sentence() -> None:

@@ -145,8 +145,16 @@ def test_a_walk_after_a_part_was_hidden_counts_for_what_is_left_of_it(
     low, high = min(part), max(part)
     cover = Cover(None, (("2026-06-01T12:00:00+00:00", (low, high)),))
     row = {"start_m": walk[0], "end_m": walk[1]}
-    early = {**row, "seen_utc": "2026-06-01T11:00:00+00:00"}
-    late = {**row, "seen_utc": "2026-06-01T13:00:00+00:00"}
+    early = {
+        **row,
+        "seen_utc": "2026-06-01T11:00:00+00:00",
+        "entered_utc": "2026-06-01T11:00:00+00:00",
+    }
+    late = {
+        **row,
+        "seen_utc": "2026-06-01T13:00:00+00:00",
+        "entered_utc": "2026-06-01T13:00:00+00:00",
+    }
     assert cover.counted([early]) == [early]
     left = total((w["start_m"], w["end_m"]) for w in map(_ordered, cover.counted([late])))
     assert left == pytest.approx(total(minus([(min(walk), max(walk))], [(low, high)])), abs=1e-3)

@@ -34,7 +34,7 @@ def later(book: Weldcal, more: str = "") -> list[dict[str, Any]]:
 
 def test_the_page_says_when_the_step_comes(dialled: Weldcal) -> None:
     """`6 ft/min from about 08:10 (sheet 82 °F)`, if it stays clear."""
-    said = dialled.ok("dial").out
+    said = dialled.ok("dial --why").out
     assert "Later today, if it stays clear" in said
     assert "ft/min from about" in said
 
@@ -65,10 +65,10 @@ def test_the_first_step_agrees_with_until_when_it_holds(dialled: Weldcal) -> Non
 
 def test_the_place_moves_the_sun(dialled: Weldcal) -> None:
     """Without one the hour alone speaks, and the page says so; far north it is up early."""
-    assert "By the hour alone" in dialled.ok("dial").out
+    assert "By the hour alone" in dialled.ok("dial --why").out
     by_hour = later(dialled)
     dialled.ok('job place "Denver"')
-    assert "By the hour alone" not in dialled.ok("dial").out
+    assert "By the hour alone" not in dialled.ok("dial --why").out
     assert later(dialled) != by_hour
     assert "39.70" in dialled.ok("job show").out
 
@@ -88,7 +88,7 @@ def test_a_noted_sky_says_where_an_old_reading_is_by_now(dialled: Weldcal) -> No
     assert clear["sheet_now_c"] > clear["question"]["sheet_c"] + 5
     assert clear["speed_m_per_min"] > unknown["speed_m_per_min"]
     assert clear["sheet_unsure_k"] < unknown["sheet_unsure_k"]
-    assert "read it again" in dialled.ok("dial --sky clear").out
+    assert "read it again" in dialled.ok("dial --why --sky clear").out
 
 
 def test_the_card_tells_the_clock_too(dialled: Weldcal) -> None:

@@ -150,12 +150,12 @@ def test_a_drain_is_named_after_the_area_it_lies_in_whichever_came_first(laid: A
 @pytest.mark.parametrize(
     ("sheet", "said", "lap", "asked"),
     [
-        ("base: polyester-reinforced SBS base sheet", "", "selvage", True),
-        ("base: SBS base sheet, sanded", "", "selvage", False),
-        ("base: glass-reinforced SBS base sheet, film both sides", "", "selvage", False),
+        ("base: polyester-reinforced SBS base sheet", "", "sand", True),
+        ("base: SBS base sheet, sanded", "", "sand", False),
+        ("base: glass-reinforced SBS base sheet, film both sides", "", "film", False),
         ("cap: SBS cap sheet with mineral granules", "", "granules", False),
         ("base: polyester-reinforced SBS base sheet", " --surface granules", "granules", False),
-        ("cap: SBS cap sheet with mineral granules", " --surface film", "selvage", False),
+        ("cap: SBS cap sheet with mineral granules", " --surface film", "film", False),
     ],
 )
 def test_end_laps_are_over_what_the_sheet_is_faced_with(

@@ -54,7 +54,8 @@ def test_a_measurement_too_short_to_tell_says_how_long_would_do(job: Any) -> Non
     assert "measure over a longer distance, at least" in page(job, "machine drift blue")
     feet = 1.02 * short["measure_over_m"] / 0.3048
     seconds = feet / (8 / 12 / 7.5)
-    job.ok(f"machine measure blue --mark 5.5 --distance {feet:.4f}ft --time {seconds:.3f}s")
+    runs = ",".join([f"{seconds:.3f}s"] * 3)
+    job.ok(f"machine measure blue --mark 5.5 --distance {feet:.4f}ft --time {runs}")
     told = job.ok("machine drift blue --json").json
     assert told["state"] == "within"
     assert told["measure_over_m"] is None

@@ -9,6 +9,7 @@ import math
 import re
 import sqlite3
 from collections.abc import Iterator
+from datetime import datetime
 from typing import Any
 
 import pytest
@@ -189,7 +190,23 @@ def test_the_curve_is_the_fits_own(made: Any, sql: Any) -> None:
     from weldcal.calibration import Observation, Question, Window, fit
 
     def observation(row: Any, on_seam: bool) -> Observation:
-        strip, day, hour, nozzle, speed, ambient, sheet, wind, humidity, line, bubbling, bond = row
+        (
+            strip,
+            day,
+            hour,
+            nozzle,
+            speed,
+            ambient,
+            sheet,
+            wind,
+            humidity,
+            line,
+            bubbling,
+            bond,
+            *at,
+        ) = row
+        read_at = json.loads(at[0] or "{}").get("sheet_temp", at[2] if on_seam else None)
+        aged = 0.0 if read_at is None else _hours(read_at, at[1])
         widths = tuple(
             mm for (mm,) in sql('SELECT width_mm FROM readings WHERE "of" = ? ORDER BY n', strip)
         )
@@ -210,6 +227,7 @@ def test_the_curve_is_the_fits_own(made: Any, sql: Any) -> None:
             bubbling=bubbling,
             bond=bond,
             on_seam=on_seam,
+            hour_sheet_read=None if read_at is None else hour - aged,
             id=strip,
         )
 
@@ -217,13 +235,13 @@ def test_the_curve_is_the_fits_own(made: Any, sql: Any) -> None:
     strips = [
         observation(r, False)
         for r in sql(
-            f"SELECT id, day, hour, nozzle_c, coalesce(true_speed_m_per_min, speed_m_per_min), {weather}, bubbling, bond FROM strips ORDER BY seen_utc, tick"
+            f"SELECT id, day, hour, nozzle_c, coalesce(true_speed_m_per_min, speed_m_per_min), {weather}, bubbling, bond, carried, seen_local FROM strips ORDER BY seen_utc, tick"
         )
     ]
     checks = [
         observation(r, True)
         for r in sql(
-            f"SELECT b.id, b.day, b.hour, r.nozzle_c, r.speed_m_per_min, {weather}, b.bubbling, NULL FROM bleeds b JOIN runs r USING (seam_key) ORDER BY b.seen_utc"
+            f"SELECT b.id, b.day, b.hour, r.nozzle_c, r.speed_m_per_min, {weather}, b.bubbling, NULL, r.carried, b.seen_local, r.seen_local FROM bleeds b JOIN runs r USING (seam_key) ORDER BY b.seen_utc"
         )
     ]
     last = strips[-1]
@@ -241,6 +259,7 @@ def test_the_curve_is_the_fits_own(made: Any, sql: Any) -> None:
         humidity_pct=last.humidity_pct,
         line_v=last.line_v,
         hour=last.hour,
+        hour_sheet_read=last.hour_sheet_read,
     )
     curve = made.facts.fits[-1].curve
     forecasts = known.forecast(question, [speed for speed, *_rest in curve], last.nozzle_c)
@@ -337,3 +356,9 @@ def test_people_and_their_entries_are_counted(made: Any, sql: Any) -> None:
     for (body,) in sql("SELECT body FROM entries"):
         counts[json.loads(body)["who"]] = counts.get(json.loads(body)["who"], 0) + 1
     assert {row[0]: int(row[2]) for row in made.table("People and their entries").rows} == counts
+
+
+def _hours(earlier: str, later: str) -> float:
+    """Hours between two times."""
+    a, b = (datetime.fromisoformat(at).timestamp() for at in (earlier, later))
+    return (b - a) / 3600

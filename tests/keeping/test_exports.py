@@ -20,6 +20,7 @@ NO_UNIT = {
     "readings_n",
     "entries",
     "damp",
+    "degrees",
     "dry",
     "primed",
     "smoke",

@@ -323,7 +323,7 @@ def test_a_changed_copy_stands_behind_the_entry_known_first(
     sealed_day("merge", str(forge.pack(tmp_path / "c", [copy])))
     told = [line for line in sealed_day.ok("trace A1").out.splitlines() if " F1 " in line]
     assert len(told) == 2
-    assert "14." in told[0]
+    assert "14 ft 6 in" in told[0]
     assert "void" in told[0]
     assert "9 ft" in told[1]
     assert "another entry of this id" in squeezed(sealed_day.ok("trace A1").out)

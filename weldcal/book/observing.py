@@ -62,9 +62,11 @@ class Observing(Operator):
         for check, welded in self.with_runs(checks):
             if welded is None or welded["by_hand"]:
                 continue
+            read_at = json.loads(welded["carried"] or "{}").get("sheet_temp", welded["seen_local"])
             row = {
                 **welded,
-                **{k: check[k] for k in ("id", "name", "day", "hour", "bubbling")},
+                **{k: check[k] for k in ("id", "name", "day", "hour", "bubbling", "seen_local")},
+                "carried": json.dumps({"sheet_temp": read_at}),
                 "checked_utc": check["seen_utc"],
                 "bond": "not tried",
                 "on_seam": True,

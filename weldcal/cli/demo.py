@@ -14,6 +14,7 @@ import sys
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import TextIO
 from zoneinfo import ZoneInfo
 
 import typer
@@ -267,9 +268,21 @@ def _told(here: Stage, scene: Scene, *, every: bool, quiet: bool) -> None:
     if scene.part is None:
         _run(scene.words, here.book, moment, shown=scene.says, typed=False)
         return
-    with contextlib.redirect_stdout(io.StringIO()) as said:
+    with contextlib.redirect_stdout(_Heard(sys.stdout)) as said:
         _run(scene.words, here.book, moment, shown=True, typed=False)
     print(said.getvalue().split("\n\n")[scene.part].rstrip())
+
+
+class _Heard(io.StringIO):
+    """What a command says, written as it would be on this screen."""
+
+    def __init__(self, screen: TextIO) -> None:
+        super().__init__()
+        self._screen = screen
+
+    def isatty(self) -> bool:
+        """Whether what is heard goes on to a terminal."""
+        return self._screen.isatty()
 
 
 def _your_own(here: Stage) -> int:

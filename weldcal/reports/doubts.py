@@ -281,9 +281,10 @@ _LABEL = 16  # columns of a name beside the picture
 
 def forest(found: Faults, units: str) -> list[str]:
     """Each group's rate and interval on one scale: `[` and `]` are its ends, o the rate itself."""
-    if len(found.rates) < 2:
+    columns = settings.screen_columns()
+    if len(found.rates) < 2 or settings.linear() or columns < _LABEL + 13:
         return []
-    wide = max(10, min(60, settings.screen_columns() - _LABEL - 3))
+    wide = max(10, min(60, columns - _LABEL - 3))
     most = max(rate.high for rate in found.rates) or 1.0
 
     def column(rate: float) -> int:
@@ -300,7 +301,7 @@ def forest(found: Faults, units: str) -> list[str]:
         lines.append(f"{label:<{_LABEL}} |{''.join(row)}")
     top = show.per_hundred(most, units)
     scale = _("0 to {most:.1f} faults per {per}", most=top, per=show.hundred(units))
-    return [*lines, f"{'':<{_LABEL}} {scale}"]
+    return [*lines, scale]
 
 
 def faults(found: Any, units: str) -> list[str]:
