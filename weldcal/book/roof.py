@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from weldcal.book.inspector import Inspector
-from weldcal.book.seams import Beside, Cover, Row, Rows, name_of
+from weldcal.book.seams import ON_SEAMS, Beside, Cover, Row, Rows, name_of
 from weldcal.errors import Unheard
 from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamRecord, SeamState, state_of
@@ -19,7 +19,6 @@ from weldcal.records.notes import WITHDRAWN
 from weldcal.rules.welded import moment, run_that_welded
 from weldcal.words import _
 
-ON_SEAMS = ("runs", "finishes", "bleeds", "walks", "findings", "mends", "peels")
 _WHOLE = dict.fromkeys(ON_SEAMS, "*")
 # What the state of a seam and its marks follow from.
 _MARKED = "id, seam, seam_key, seen_utc, tick, seen_by, flags, instrument, day"
@@ -136,7 +135,7 @@ class Roof(Inspector):
             only = f"seam_key IN ({', '.join('?' * len(some))})"
         for table in ON_SEAMS:
             rows = self.rows(
-                f"SELECT {columns[table]} FROM {table} WHERE job = ? AND {only} ORDER BY seen_utc, tick",
+                f"SELECT {columns[table]} FROM {table} WHERE job = ? AND {only} ORDER BY seen_utc, tick, id",
                 (self.job.id, *some),
             )
             for row in self.as_welded(table, self.marked(rows)):
@@ -158,7 +157,7 @@ class Roof(Inspector):
             opened[row["seam_key"]] = row["seen_utc"]
         found: dict[str, Cover] = {}
         for row in self.rows(
-            "SELECT * FROM covers WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+            "SELECT * FROM covers WHERE job = ? ORDER BY seen_utc, tick, id", (self.job.id,)
         ):
             unprobed = set(json.loads(row["unprobed"]))
             for key in json.loads(row["seams"]):

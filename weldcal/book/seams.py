@@ -15,6 +15,8 @@ from weldcal.quality.coverage import covers, ordered
 from weldcal.quality.probing import Disagreement, disagreements
 from weldcal.quality.seam import Found, Mend, Run, SeamRecord, SeamState, Walk, state_of
 
+# Tables of what is on a seam, in the order their marks become its flags.
+ON_SEAMS = ("runs", "finishes", "bleeds", "walks", "findings", "mends", "peels")
 Row = dict[str, Any]
 Rows = dict[str, list[Row]]  # by table, marked, in the order seen
 Cover = tuple[str, bool]  # when the next ply hid it, UTC, and whether unprobed
@@ -74,7 +76,7 @@ class Beside(Struct, frozen=True):
             if cover[1]:
                 yield "covered unprobed"
         yield from self.corrected.get(key, ())
-        yield from (m for part in rows.values() for row in part for m in row["marks"])
+        yield from (m for table in ON_SEAMS for row in rows.get(table, ()) for m in row["marks"])
         if apart:
             yield "walks disagree"
         if cover and any(r["seen_utc"] > cover[0] for part in rows.values() for r in part):
@@ -83,7 +85,9 @@ class Beside(Struct, frozen=True):
 
 def name_of(seam: Row | None, rows: Rows) -> str:
     """A seam's name as listed, else as first typed."""
-    return str(seam["name"] if seam else next(r["seam"] for part in rows.values() for r in part))
+    if seam:
+        return str(seam["name"])
+    return str(next(r["seam"] for table in ON_SEAMS for r in rows.get(table, ())))
 
 
 def _counted(rows: Rows, cover: Cover | None) -> Rows:

@@ -14,8 +14,7 @@ from operator import itemgetter
 from weldcal.book.dialling import Dialling
 from weldcal.book.dossier_facts import count_marks, facts
 from weldcal.book.doubting import Doubting
-from weldcal.book.roof import ON_SEAMS
-from weldcal.book.seams import Row, Rows
+from weldcal.book.seams import ON_SEAMS, Row, Rows
 from weldcal.long_work import Beat
 from weldcal.quality.doubt import Doubts
 from weldcal.tables.schema import TABLES
@@ -32,7 +31,7 @@ class Summing(Doubting, Dialling):
 
     def _of(self, table: str, day: str | None = None) -> list[Row]:
         """Rows of a table of this job (and day), marked where they are observations."""
-        order = "seen_utc, tick" if "seen_utc" in TABLES[table] else "rowid"
+        order = "seen_utc, tick, id" if "seen_utc" in TABLES[table] else "rowid"
         on = "AND day = ?" if day else ""
         values = (self.job.id, day) if day else (self.job.id,)
         rows = self.rows(f"SELECT * FROM {table} WHERE job = ? {on} ORDER BY {order}", values)
@@ -64,7 +63,7 @@ class Summing(Doubting, Dialling):
             rows = self.rows(
                 f"SELECT * FROM {table} "
                 "WHERE job = ?1 AND seam_key IN (SELECT joins FROM seams WHERE job = ?1) "
-                "ORDER BY seen_utc, tick",
+                "ORDER BY seen_utc, tick, id",
                 (self.job.id,),
             )
             for row in self.as_welded(table, rows):
@@ -87,7 +86,7 @@ class Summing(Doubting, Dialling):
     def _by_seam(self, table: str) -> Iterator[tuple[str, str, Row]]:
         rows = self.reading().execute(
             f"SELECT * FROM {table} WHERE job = ? AND seam IS NOT NULL "
-            "ORDER BY seam_key, seen_utc, tick",
+            "ORDER BY seam_key, seen_utc, tick, id",
             (self.job.id,),
         )
         for row in rows:
