@@ -259,7 +259,6 @@ def test_the_curve_is_the_fits_own(made: Any, sql: Any) -> None:
         humidity_pct=last.humidity_pct,
         line_v=last.line_v,
         hour=last.hour,
-        hour_sheet_read=last.hour_sheet_read,
     )
     curve = made.facts.fits[-1].curve
     forecasts = known.forecast(question, [speed for speed, *_rest in curve], last.nozzle_c)

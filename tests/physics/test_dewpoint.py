@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -125,6 +126,12 @@ def test_a_sheet_is_dry_near_dew_wet_or_frosty(
 ) -> None:
     """By the margin of 3 K, borrowed from steel-coating practice."""
     assert dampness(air, humidity, sheet).code == code
+
+
+@pytest.mark.parametrize(("sheet", "over"), [(0.5, dew_point_c), (-0.5, frost_point_c)])
+def test_the_frost_point_counts_below_freezing_alone(sheet: float, over: Any) -> None:
+    """The margin of a sheet just above and just below 0 °C."""
+    assert dampness(2, 80, sheet).margin_k == pytest.approx(sheet - over(2, 80))
 
 
 @pytest.mark.parametrize(("air", "humidity"), [(20, 101), (20, -1), (80, 50), (20, math.nan)])

@@ -1,7 +1,8 @@
 """One question has one answer: random job logs, and every page that answers it.
 
-The logs are late, out of order, amended and taken back. Which run welded a place, and
-what is outside, the tests reckon themselves from the rows; the limits are the program's
+The logs are late, out of order, amended and taken back, and typed on one device or on
+two that meet now and then to merge their packs. Which run welded a place, and what is
+outside, the tests reckon themselves from the rows; the limits are the program's
 defaults or those that the log adopts.
 """
 
@@ -34,9 +35,9 @@ SEAMS = ("A1", "A2")
 class Log:
     """A book that lines are typed into; what is refused is passed over, as on a roof."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, clock: Clock | None = None) -> None:
         self.path = path
-        self.clock = Clock()
+        self.clock = clock or Clock()
         self.outside: dict[str, bool] = {}  # what `bleed` said of checks not amended since
 
     def __call__(self, line: str) -> dict[str, Any] | None:
@@ -115,7 +116,7 @@ LOGS = st.builds(
     st.lists(st.one_of(RUNS, CHECKS, RUNS, CHECKS, WALKS, UNDONE, AMENDED), min_size=4, max_size=9),
 )
 random_logs = settings(
-    max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None
+    max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None
 )
 
 
@@ -130,8 +131,31 @@ def morning(_school: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return log.path
 
 
-def played(morning: Path, folder: Path, parts: list[list[str]]) -> Log:
-    """A log typed at the end of the day, as one writes up a notebook."""
+# Who types the next line, in turn; at a meeting each takes in the other's pack first.
+HANDS = st.one_of(
+    st.just([]), st.lists(st.sampled_from(("one", "other", "meet")), min_size=1, max_size=6)
+)
+
+
+def exchanged(one: Log, other: Log) -> None:
+    """Each takes in what the other has."""
+    for here, there in ((one, other), (other, one)):
+        file = here.path.with_name(f"{next(_NUMBERS)}.weldpack")
+        here(f"pack {file}")
+        there(f"merge {file}")
+
+
+_NUMBERS = itertools.count()
+
+
+def played(
+    morning: Path, folder: Path, parts: list[list[str]], hands: list[str]
+) -> tuple[Log, Log | None]:
+    """A log typed at the end of the day, as one writes up a notebook.
+
+    Returns:
+        the book, and the other device's where there are two; both then know all.
+    """
     log = Log(folder / "book.sqlite")
     shutil.copyfile(morning, log.path)
     lines = [line for part in parts for line in part]
@@ -139,14 +163,32 @@ def played(morning: Path, folder: Path, parts: list[list[str]]) -> Log:
     for line in filter(_is_limit, lines):
         log(line)
     log.clock.set("15:00")
-    for line in itertools.filterfalse(_is_limit, lines):
-        said = log(line)
+    other = None
+    if hands:
+        other = Log(folder / "other.sqlite", log.clock)
+        exchanged(log, other)
+        other('me "Ben Okoro"')
+    typed = itertools.filterfalse(_is_limit, lines)
+    for line, hand in zip(typed, itertools.cycle(hands or ["one"])):
+        if other is not None and hand == "meet":
+            exchanged(log, other)
+        said = other(line) if other is not None and hand == "other" else log(line)
         if said is not None and line.startswith("bleed "):
             codes = {note["code"] for note in said["notes"]}
             log.outside[said["name"]] = "off_limits" in codes
         if line.startswith("amend B"):
             log.outside.pop(line.split()[1], None)
-    return log
+    if other is not None:
+        exchanged(log, other)
+    for name in given_twice(log):
+        log.outside.pop(name, None)
+    return log, other
+
+
+def given_twice(log: Log) -> set[str]:
+    """Names that both devices gave to a check: such a name alone says of neither."""
+    names = Counter(row["name"] for row in log.rows("SELECT name FROM bleeds"))
+    return {name for name, count in names.items() if count > 1}
 
 
 def _is_limit(line: str) -> bool:
@@ -171,12 +213,15 @@ def welded_by(log: Log, check: sqlite3.Row) -> sqlite3.Row | None:
 
 
 @random_logs
-@given(parts=LOGS)
+@given(parts=LOGS, hands=HANDS)
 def test_every_page_lays_a_check_to_the_run_that_had_welded_there(
-    morning: Path, tmp_path_factory: pytest.TempPathFactory, parts: list[list[str]]
+    morning: Path,
+    tmp_path_factory: pytest.TempPathFactory,
+    parts: list[list[str]],
+    hands: list[str],
 ) -> None:
     """What the computation learns from, and the chart of the terminal and of the dossier."""
-    log = played(morning, tmp_path_factory.mktemp("log"), parts)
+    log, _other = played(morning, tmp_path_factory.mktemp("log"), parts, hands)
     checks = log.rows("SELECT * FROM bleeds WHERE readings_n > 0 ORDER BY seen_utc, tick")
     runs = [(check, run) for check in checks if (run := welded_by(log, check))]
     with log.book() as book:
@@ -185,12 +230,15 @@ def test_every_page_lays_a_check_to_the_run_that_had_welded_there(
 
 
 @random_logs
-@given(parts=LOGS)
+@given(parts=LOGS, hands=HANDS)
 def test_the_chart_is_one_on_the_screen_and_in_the_dossier(
-    morning: Path, tmp_path_factory: pytest.TempPathFactory, parts: list[list[str]]
+    morning: Path,
+    tmp_path_factory: pytest.TempPathFactory,
+    parts: list[list[str]],
+    hands: list[str],
 ) -> None:
     """The checks whose run stands on the go-ahead, in the order seen; the dossier draws from two on."""
-    log = played(morning, tmp_path_factory.mktemp("log"), parts)
+    log, _other = played(morning, tmp_path_factory.mktemp("log"), parts, hands)
     (strip,) = log.rows("SELECT * FROM strips")
     checks = log.rows("SELECT * FROM bleeds WHERE readings_n > 0 ORDER BY seen_utc, tick")
     expected = [
@@ -206,22 +254,26 @@ def test_the_chart_is_one_on_the_screen_and_in_the_dossier(
 
 
 @random_logs
-@given(parts=LOGS)
+@given(parts=LOGS, hands=HANDS)
 def test_a_check_is_inside_or_outside_on_every_page(
-    morning: Path, tmp_path_factory: pytest.TempPathFactory, parts: list[list[str]]
+    morning: Path,
+    tmp_path_factory: pytest.TempPathFactory,
+    parts: list[list[str]],
+    hands: list[str],
 ) -> None:
     """`bleed`, the trace, the dossier's trace and doubt agree; evening clears what doubt names."""
-    log = played(morning, tmp_path_factory.mktemp("log"), parts)
+    log, _other = played(morning, tmp_path_factory.mktemp("log"), parts, hands)
+    twice = given_twice(log)
     traced = [
         event
         for seam in SEAMS
         for event in (log(f"trace {seam} --json") or {"events": []})["events"]
-        if event["what"] == "bleed"
+        if event["what"] == "bleed" and event["name"] not in twice
     ]
     outside = {event["name"] for event in traced if event["shortfalls"]}
     doubt = log("doubt --json")
     assert doubt is not None
-    doubted = {d["failure"] for d in doubt["doubts"] if d["kind"] == "bleed"}
+    doubted = {d["failure"] for d in doubt["doubts"] if d["kind"] == "bleed"} - twice
     names = {row["id"]: row["name"] for row in log.rows("SELECT id, name FROM bleeds")}
     loose = {name for name in names.values() if name in str(doubt["unplaced"])}
     shown = {event["name"]: bool(event["shortfalls"]) for event in traced}
@@ -236,17 +288,20 @@ def test_a_check_is_inside_or_outside_on_every_page(
     with log.book() as book:
         for trace in book.dossier().traces:
             for event in trace["events"]:
-                if event["what"] == "bleed":
+                if event["what"] == "bleed" and event["row"]["name"] not in twice:
                     assert bool(event["row"]["shortfalls"]) == (event["row"]["name"] in outside)
 
 
 @random_logs
-@given(parts=LOGS)
+@given(parts=LOGS, hands=HANDS)
 def test_a_seam_has_one_state_on_every_page(
-    morning: Path, tmp_path_factory: pytest.TempPathFactory, parts: list[list[str]]
+    morning: Path,
+    tmp_path_factory: pytest.TempPathFactory,
+    parts: list[list[str]],
+    hands: list[str],
 ) -> None:
     """Roof, trace, the dossier and the evening: state, flags and what is still unprobed."""
-    log = played(morning, tmp_path_factory.mktemp("log"), parts)
+    log, _other = played(morning, tmp_path_factory.mktemp("log"), parts, hands)
     roof = log("roof --json")
     assert roof is not None
     listed = {seam["name"]: seam for seam in roof["seams"]}
@@ -265,12 +320,16 @@ def test_a_seam_has_one_state_on_every_page(
 
 
 @random_logs
-@given(parts=LOGS, minutes=st.integers(0, 900))
+@given(parts=LOGS, hands=HANDS, minutes=st.integers(0, 900))
 def test_a_go_ahead_stands_or_not_on_every_page(
-    morning: Path, tmp_path_factory: pytest.TempPathFactory, parts: list[list[str]], minutes: int
+    morning: Path,
+    tmp_path_factory: pytest.TempPathFactory,
+    parts: list[list[str]],
+    hands: list[str],
+    minutes: int,
 ) -> None:
     """`go-ahead`, the evening and the guided day, at any time of the day."""
-    log = played(morning, tmp_path_factory.mktemp("log"), parts)
+    log, _other = played(morning, tmp_path_factory.mktemp("log"), parts, hands)
     log.clock.set(f"{9 + minutes // 60:02d}:{minutes % 60:02d}")
     said = log("go-ahead --json")
     evening = log("evening --json")
@@ -283,3 +342,23 @@ def test_a_go_ahead_stands_or_not_on_every_page(
         standing = book.day("operator").standing
     assert standing is not None
     assert (standing.name, standing.level) == (said["strip"], said["level"])
+
+
+PAGES = ("roof", "doubt", "chart S1", "go-ahead", "evening", "trace A1", "trace A2", "faults")
+
+
+@settings(parent=random_logs, max_examples=8)  # sixteen pages each
+@given(parts=LOGS, hands=HANDS.filter(bool))
+def test_two_devices_that_know_the_same_give_the_same_answers(
+    morning: Path,
+    tmp_path_factory: pytest.TempPathFactory,
+    parts: list[list[str]],
+    hands: list[str],
+) -> None:
+    """Every page's JSON, and what the computation learns from, whoever typed what where."""
+    one, other = played(morning, tmp_path_factory.mktemp("log"), parts, hands)
+    assert other is not None
+    for page in PAGES:
+        assert one(f"{page} --json") == other(f"{page} --json"), page
+    with one.book() as mine, other.book() as theirs:
+        assert list(mine.observations()) == list(theirs.observations())

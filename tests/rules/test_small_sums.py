@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from types import SimpleNamespace
 
 import pytest
 
-from tests.conftest import Weldcal
+from tests.conftest import STRIP, Weldcal
 from weldcal.reports import chart
+from weldcal.tables import columns
 
 
 @pytest.mark.parametrize(("time", "hour"), [("07:00", 7.0), ("07:15", 7.25), ("12:40", 12.6667)])
@@ -32,3 +34,22 @@ def test_the_chart_draws_a_straight_line_between_two_speeds(
         for s, m, low, high in ((1.0, 4.0, 2.0, 8.0), (2.0, 6.0, 3.0, 12.0))
     ]
     assert chart._at(forecasts, speed) == pytest.approx(expected)
+
+
+@pytest.mark.parametrize(("said", "kept"), [(True, 1), (False, 0), (None, None)])
+def test_yes_no_and_nobody_said_are_three_things(said: bool | None, kept: int | None) -> None:
+    """In a column of a table."""
+    assert columns.flag(said) == kept
+
+
+@pytest.mark.parametrize(
+    ("by", "marked"), [("Ana Ruiz", []), ("Ben Okoro", ["pull entered by another"])]
+)
+def test_a_pull_is_marked_where_another_entered_it(
+    job: Weldcal, by: str, marked: list[str]
+) -> None:
+    """Ana Ruiz types; and at once, so nothing is late."""
+    job.ok(STRIP)
+    job.ok("strip", "pull", "S1", "good", "--by", by)
+    (row,) = job.query("SELECT flags FROM strips")
+    assert json.loads(row["flags"]) == marked

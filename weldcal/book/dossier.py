@@ -23,8 +23,7 @@ from weldcal.book.dossier_facts import (
 from weldcal.book.faulting import probed_pieces
 from weldcal.book.looking_back import LookingBack
 from weldcal.book.observing import Dials, true_speed
-from weldcal.book.roof import ON_SEAMS
-from weldcal.book.seams import Row
+from weldcal.book.seams import ON_SEAMS, Row
 from weldcal.book.setup import limit_defaults
 from weldcal.book.site import watch_notes
 from weldcal.log import verifying

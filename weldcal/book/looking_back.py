@@ -113,7 +113,7 @@ class LookingBack(Summing):
         """What was taken back on a day, whenever it was recorded, and not put back since."""
         rows = self.rows(
             "SELECT name, kind, was_in, seam, withdrawn_local FROM withdrawn WHERE job = ? "
-            "ORDER BY withdrawn_utc, tick",
+            "ORDER BY withdrawn_utc, tick, id",
             (self.job.id,),
         )
         return [row for row in rows if self._day(row["withdrawn_local"]) == day]

@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from weldcal.book.inspector import NARROW, Inspector
-from weldcal.book.seams import Beside, Row, Rows, name_of
+from weldcal.book.seams import ON_SEAMS, Beside, Row, Rows, name_of
 from weldcal.book.writing import LETTERS
 from weldcal.errors import Unheard
 from weldcal.log import chain
@@ -22,7 +22,6 @@ from weldcal.rules.welded import moment, run_that_welded
 from weldcal.views.clash import Clash
 from weldcal.words import _
 
-ON_SEAMS = ("runs", "finishes", "bleeds", "widths", "walks", "findings", "mends", "peels")
 _WHOLE = dict.fromkeys(ON_SEAMS, "*")
 # What the state of a seam and its marks follow from.
 _MARKED = "id, seam, seam_key, seen_utc, tick, seen_by, flags, instrument, day"
@@ -155,7 +154,7 @@ class Roof(Inspector):
             only = f"seam_key IN ({', '.join('?' * len(some))})"
         for table in ON_SEAMS:
             rows = self.rows(
-                f"SELECT {columns[table]} FROM {table} WHERE job = ? AND {only} ORDER BY seen_utc, tick",
+                f"SELECT {columns[table]} FROM {table} WHERE job = ? AND {only} ORDER BY seen_utc, tick, id",
                 (self.job.id, *some),
             )
             for row in self.as_welded(table, self.marked(rows)):

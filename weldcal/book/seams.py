@@ -19,6 +19,8 @@ from weldcal.quality.probing import Disagreement, disagreements
 from weldcal.quality.seam import Found, Mend, Run, SeamRecord, SeamState, Walk, state_of
 from weldcal.records.odd_names import odd
 
+# Tables of what is on a seam, in the order their marks become its flags.
+ON_SEAMS = ("runs", "finishes", "bleeds", "widths", "walks", "findings", "mends", "peels")
 Row = dict[str, Any]
 EVERYWHERE: Stretch = (0.0, math.inf)
 Rows = dict[str, list[Row]]  # by table, marked, in the order seen
@@ -91,7 +93,7 @@ class Beside(Struct, frozen=True):
             if cover.unprobed:
                 yield "covered unprobed"
         yield from self.corrected.get(key, ())
-        yield from (m for part in rows.values() for row in part for m in row["marks"])
+        yield from (m for table in ON_SEAMS for row in rows.get(table, ()) for m in row["marks"])
         seam = self.listed.get(key)
         if seam and odd(seam["name"]):
             yield ODD
@@ -110,7 +112,9 @@ def in_reach(found: Row) -> list[Stretch]:
 
 def name_of(seam: Row | None, rows: Rows) -> str:
     """A seam's name as listed, else as first typed."""
-    return str(seam["name"] if seam else next(r["seam"] for part in rows.values() for r in part))
+    if seam:
+        return str(seam["name"])
+    return str(next(r["seam"] for table in ON_SEAMS for r in rows.get(table, ())))
 
 
 def _counted(rows: Rows, cover: Cover | None) -> Rows:

@@ -15,8 +15,7 @@ from operator import itemgetter
 from weldcal.book.as_of import AsOf
 from weldcal.book.dialling import Dialling
 from weldcal.book.dossier_facts import count_marks, facts
-from weldcal.book.roof import ON_SEAMS
-from weldcal.book.seams import Row, Rows
+from weldcal.book.seams import ON_SEAMS, Row, Rows
 from weldcal.log import photos
 from weldcal.long_work import Beat, silent
 from weldcal.quality.doubt import Doubts
@@ -34,7 +33,7 @@ class Summing(AsOf, Dialling):
 
     def _of(self, table: str, day: str | None = None) -> list[Row]:
         """Rows of a table of this job (and day), marked where they are observations."""
-        order = "seen_utc, tick" if "seen_utc" in TABLES[table] else "rowid"
+        order = "seen_utc, tick, id" if "seen_utc" in TABLES[table] else "rowid"
         on = "AND day = ?" if day else ""
         values = (self.job.id, day) if day else (self.job.id,)
         rows = self.rows(f"SELECT * FROM {table} WHERE job = ? {on} ORDER BY {order}", values)
@@ -86,7 +85,7 @@ class Summing(AsOf, Dialling):
             rows = self.rows(
                 f"SELECT * FROM {table} "
                 "WHERE job = ?1 AND seam_key IN (SELECT joins FROM seams WHERE job = ?1) "
-                "ORDER BY seen_utc, tick",
+                "ORDER BY seen_utc, tick, id",
                 (self.job.id,),
             )
             for row in self.as_welded(table, rows):
@@ -109,7 +108,7 @@ class Summing(AsOf, Dialling):
     def _by_seam(self, table: str) -> Iterator[tuple[str, str, Row]]:
         rows = self.reading().execute(
             f"SELECT * FROM {table} WHERE job = ? AND seam IS NOT NULL "
-            "ORDER BY seam_key, seen_utc, tick",
+            "ORDER BY seam_key, seen_utc, tick, id",
             (self.job.id,),
         )
         for row in rows:
