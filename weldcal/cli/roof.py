@@ -42,7 +42,9 @@ def roof_(ctx: typer.Context, as_json: bool = JSON) -> None:
     from weldcal.reports import faults, plan, terminal
 
     if wrong:
-        print_all([_("NOT PROVED: the record does not hold."), *faults.in_short(wrong, _("it"))])
+        print_all(
+            [_("NOT PROVED: the record does not hold."), *faults.in_short(wrong, _("the record"))]
+        )
 
     terminal.drawing(plan.page(seams, book.job.units))
     terminal.roof(seams, warnings, book.job.units)
