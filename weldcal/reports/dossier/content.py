@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 from weldcal.reports import show
-from weldcal.reports.dossier import charts, days, integrity, plan, proof, seams
+from weldcal.reports.dossier import charts, days, integrity, peels, plan, proof, seams
 from weldcal.reports.dossier.document import Block, Document, Figure, Para, Section
 from weldcal.reports.dossier.first_page import open_points
 from weldcal.reports.dossier.rates import rate
@@ -44,6 +44,7 @@ def document(d: Dossier, csv_names: tuple[str, ...] = ()) -> Document:
             *_charts(d, sums, units),
             seams.section(d.seams, units),
             seams.traced(d, units),
+            peels.section(d, units),
             proof.corrections(d, units),
             proof.warnings(d),
             *proof.others(d, units),
