@@ -71,7 +71,7 @@ def test_ctrl_c_in_a_terminal_takes_the_bar_away_and_says_so_in_one_line(
 ) -> None:
     """A key really pressed: the bar is drawn, then 130, the line, the cursor back, no file."""
     child = slowly(quarry.book, "dossier", str(tmp_path / "d"))
-    child.expect("seams")
+    child.expect("tables")
     child.sendintr()
     child.expect(pexpect.EOF)
     child.close()

@@ -57,7 +57,9 @@ def roof_(
     from weldcal.reports import corrected, faults, plan, terminal
 
     if wrong:
-        print_all([_("NOT PROVED: the record does not hold."), *faults.in_short(wrong, _("it"))])
+        print_all(
+            [_("NOT PROVED: the record does not hold."), *faults.in_short(wrong, _("the record"))]
+        )
 
     terminal.drawing(plan.page(seams, book.job.units))
     terminal.roof(seams, warnings, book.job.units)

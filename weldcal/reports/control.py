@@ -21,6 +21,7 @@ from weldcal.quality.sampling import (
     Spacing,
 )
 from weldcal.reports import show
+from weldcal.reports.dossier.peels import bound
 from weldcal.reports.lines import columns, wrapped
 from weldcal.words import _, plural
 
@@ -196,14 +197,7 @@ def loads(
         )
     ]
     if found.bound is not None:
-        lines.append(
-            _(
-                "With {conf:.0f} % confidence {cov:.0f} % of the lap holds more than {bound} (loads taken as normal).",
-                conf=100 * found.confidence,
-                cov=100 * found.coverage,
-                bound=show.line_load(max(0.0, found.bound), units),
-            )
-        )
+        lines.append(bound(found, units))
     if least is None:
         lines.append(
             _(

@@ -240,7 +240,7 @@ def _not_proved(e: Any) -> list[str]:
     """That the record does not hold, where it does not: all else on the page stands on it."""
     if not e.faults:
         return []
-    return [_("NOT PROVED: the record does not hold."), *faults.in_short(e.faults, _("it"))]
+    return [_("NOT PROVED: the record does not hold."), *faults.in_short(e.faults, _("the record"))]
 
 
 def _todo(e: Any) -> dict[str, list[str]]:
