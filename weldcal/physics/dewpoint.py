@@ -26,7 +26,7 @@ _DRIEST_PCT = 1.0
 
 MARGIN_K = 3.0
 MARGIN_SOURCE = mark(
-    "3 K above the dew point: borrowed from steel-coating practice "
+    "3 °C (5 °F) above the dew point: borrowed from steel-coating practice "
     "(attributed to ISO 8502-4, clause not seen)"
 )
 
