@@ -12,9 +12,12 @@ import numpy as np
 import pytest
 
 import weldcal.calibration
+from tests.calibration.conftest import Strip
 from weldcal.calibration import (
+    SIXTEENTH_MM,
     NothingInReachError,
     Observation,
+    Question,
     Reach,
     Window,
     card,
@@ -339,3 +342,17 @@ def test_a_strip_that_says_nothing_is_not_tried(strip, question, window, reach) 
     assert "nothing_tried" in fit([empty], window).advise(question, window, reach).doubts
     both = fit([empty, strip()], window).advise(question, window, reach).doubts
     assert "speed_beyond_strips" not in both
+
+
+@pytest.mark.parametrize("width", [SIXTEENTH_MM * 2, SIXTEENTH_MM * 6])
+def test_a_last_check_at_the_very_edge_takes_the_certainty_away(
+    strip: Strip, question: Question, window: Window, reach: Reach, width: float
+) -> None:
+    """1/8 in and 3/8 in are inside the limits, and a machine that has just changed shows so."""
+    days = [strip(day=f"2026-06-{d:02d}") for d in range(1, 15) for _ in range(2)]
+    morning = [strip(hour=7.5), strip(hour=7.7)]
+    check = strip(hour=8.5, readings_mm=(width, width), bond=None, on_seam=True)
+    assert fit([*days, *morning], window).advise(question, window, reach).sure
+    said = fit([*days, *morning, check], window).advise(question, window, reach)
+    assert not said.sure
+    assert "last_at_edge" in said.doubts

@@ -32,7 +32,14 @@ from weldcal.calibration.observation import (
 from weldcal.calibration.outcome import Outcomes
 from weldcal.calibration.reasons import reasons
 from weldcal.calibration.settings import dial_speeds, nozzles
-from weldcal.calibration.signs import CONTRADICT, last_failed, passed, signs
+from weldcal.calibration.signs import (
+    CONTRADICT,
+    at_edge,
+    last_failed,
+    last_of_kind,
+    passed,
+    signs,
+)
 from weldcal.calibration.strips import Index
 
 if TYPE_CHECKING:
@@ -246,11 +253,12 @@ def doubts_of(fit: Fit, question: Question, window: Window, choice: Choice) -> l
     if choice.capped:
         found.append("far_from_tried")
     heat = fit.heat_at(question, choice.nozzle_c, choice.speed)
-    failed_last = last_failed(fit, question, window)
-    if failed_last is not None:
-        away = abs(fit.heats(question.sheet)[failed_last] - heat)
-        if away <= bracket.HEAT_MARGIN:
-            found.append("last_failed_here")
+    last = last_of_kind(fit, question)
+    near = last is not None and (abs(fit.heats(question.sheet)[last] - heat) <= bracket.HEAT_MARGIN)
+    if near and last_failed(fit, question, window) is not None:
+        found.append("last_failed_here")
+    elif near and last is not None and at_edge(fit.observations[last], window):
+        found.append("last_at_edge")
     return found + bracket.doubts(fit, question, choice.nozzle_c, heat)
 
 

@@ -50,11 +50,14 @@ WEATHER = Prior(
     0.0158,
     0.0045,
     "ln speed per K",
-    "conduction gives 1 to 1.3 % per K at a welding temperature of 180 °C and more below it; "
+    "conduction gives 1 to 1.3 % per °C (0.6 to 0.7 % per °F) at a welding temperature of 180 °C (356 °F) and more below it; "
     "published windows run from 1 to over 2 %",
 )
 WEATHER_CURVE = Prior(
-    0.0, 0.06, "ln speed per 1000 K²", "the slope may change by a tenth in 25 K more or less"
+    0.0,
+    0.06,
+    "ln speed per 1000 K²",
+    "the slope may change by a tenth in 25 °C (45 °F) more or less",
 )
 TWO_FACES = Prior(
     -0.0010,
@@ -80,7 +83,7 @@ SUN = Prior(
     0.24,
     0.10,
     "ln speed at high sun",
-    "where only ambient was read: a dark sheet at noon runs 15 K above it, give or take 6",
+    "where only ambient was read: a dark sheet at noon runs 15 °C (27 °F) above it, give or take 6 (11)",
 )
 DAMP = Prior(-0.04, 0.06, "ln speed", "boiling off water costs heat")
 
@@ -94,27 +97,40 @@ ELASTICITY = Prior(
 CURVATURE = Prior(
     0.15,
     0.30,
-    "per unit heat index",
+    "per share of speed too slow",
     "squeeze-out flattens at high heat as the film thins; viscosity alone would be nearly straight",
 )
 TRACE_AT = Prior(
     math.log(0.30),
     0.6,
-    "ln heat index",
-    "first bubbles 5 to 50 K above the right face heat: close to the window on narrow sheets",
+    "log of the share of speed too slow",
+    "first bubbles 5 to 50 °C (10 to 90 °F) above the right face heat: close to the window on narrow sheets",
 )
-HEAVY_GAP = Prior(math.log(0.12), 0.5, "ln heat index", "a bubbling weld turns heavy 10 K further")
+HEAVY_GAP = Prior(
+    math.log(0.12),
+    0.5,
+    "log of the share of speed too slow",
+    "a bubbling weld turns heavy 10 °C (18 °F) further",
+)
 COLD_AT = Prior(
     math.log(0.45),
     0.6,
-    "ln heat index below 0",
+    "log of the share of speed too fast",
     "a lap bonds with less heat than shows 1/4 in: how much less is the compound's",
 )
-TRACE_AT_UNJUDGED = Prior(math.log(0.28), 0.4, "ln heat index", "half of a published window, ln")
-COLD_AT_UNJUDGED = Prior(math.log(0.28), 0.4, "ln heat index", "half of a published window, ln")
-BUBBLING_SHEET = Prior(0.0, 0.10, "heat index", "compounds foam at different heats")
-BUBBLING_BLUR = Prior(math.log(0.06), 0.4, "ln heat index", "a strip's heat is known to a tenth")
-COLD_BLUR = Prior(math.log(0.07), 0.4, "ln heat index", "a strip's heat is known to a tenth")
+TRACE_AT_UNJUDGED = Prior(
+    math.log(0.28), 0.4, "log of the share of speed too slow", "half of a published window, ln"
+)
+COLD_AT_UNJUDGED = Prior(
+    math.log(0.28), 0.4, "log of the share of speed too slow", "half of a published window, ln"
+)
+BUBBLING_SHEET = Prior(0.0, 0.10, "share of speed too slow", "compounds foam at different heats")
+BUBBLING_BLUR = Prior(
+    math.log(0.06), 0.4, "log of the share of speed too slow", "a strip's heat is known to a tenth"
+)
+COLD_BLUR = Prior(
+    math.log(0.07), 0.4, "log of the share of speed too slow", "a strip's heat is known to a tenth"
+)
 
 # Spreads. Normal priors on their logs.
 DAY_SPREAD = Prior(math.log(0.07), 0.5, "ln (ln speed)", "days differ by some 7 % of speed")

@@ -87,12 +87,20 @@ def passed(o: Observation, window: Window) -> bool:
     return read and inside and bubbling and o.bond == "good" and not o.damp
 
 
-def last_failed(fit: Fit, question: Question, window: Window) -> int | None:
-    """Position of the day's last strip or check of this kind, where it failed the limits.
+def at_edge(o: Observation, window: Window) -> bool:
+    """The typical reading is one of the limits themselves, to half a step of the tape.
 
-    A trace of bubbling does not count: on the bench one narrow morning in twelve shows one at
-    a truly good setting, and the chance of bubbling has it already.
+    On the bench most speeds that were sure and wrong after something broke had such a check
+    before them, and no healthy one of 38 on wide sheets.
     """
+    if not o.readings_mm:
+        return False
+    width, half = float(np.median(o.readings_mm)), o.reading_step_mm / 2.0
+    return min(abs(width - window.low_mm), abs(width - window.high_mm)) <= half
+
+
+def last_of_kind(fit: Fit, question: Question) -> int | None:
+    """Position of the day's last strip or check on this sheet and lap."""
     observations = fit.observations
     kind = (question.sheet, question.lap)
     mine = [
@@ -100,12 +108,22 @@ def last_failed(fit: Fit, question: Question, window: Window) -> int | None:
         for i in in_order(observations, question)
         if (observations[i].sheet, observations[i].lap) == kind
     ]
-    if not mine:
+    return mine[-1] if mine else None
+
+
+def last_failed(fit: Fit, question: Question, window: Window) -> int | None:
+    """Position of the day's last strip or check of this kind, where it failed the limits.
+
+    A trace of bubbling does not count: on the bench one narrow morning in twelve shows one at
+    a truly good setting, and the chance of bubbling has it already.
+    """
+    at = last_of_kind(fit, question)
+    if at is None:
         return None
-    last = observations[mine[-1]]
+    last = fit.observations[at]
     judged = bool(last.readings_mm) or last.bond is not None
     fine = is_good(last, window) if judged else last.bubbling != "heavy"
-    return None if fine else mine[-1]
+    return None if fine else at
 
 
 def _single(strips: list[Observation], window: Window, scatter: float) -> list[Sign]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -37,9 +38,16 @@ def sheet_spread_k(asked: Question | Observation) -> float:
     read, now = reading(asked), asked.hour
     if read is None or now is None or now <= read.hour:
         return 0.0
-    moved = max(abs(read.moved_k(hour)) for hour in hours_from(read.hour, now, _STEP_H))
+    moved = _most_moved_k(read, math.ceil((now - read.hour) / _STEP_H - 1e-9))
     share = priors.AGE_SUN_NOTED if asked.sky in NOTED else priors.AGE_SUN_UNKNOWN
     return math.hypot(priors.AGE_K_PER_ROOT_HOUR * math.sqrt(now - read.hour), share * moved)
+
+
+@lru_cache(maxsize=8192)
+def _most_moved_k(read: SheetRead, steps: int) -> float:
+    """The furthest the sun may have moved it in so many half hours, K."""
+    last = read.hour + steps * _STEP_H
+    return max(abs(read.moved_k(hour)) for hour in hours_from(read.hour, last, _STEP_H))
 
 
 def by_now(question: Question) -> Question:

@@ -192,6 +192,7 @@ def doubt(code: str) -> str:
         "may_be_broken": _("machine or sheet may not be what it was"),
         "signs_contradict": _("today's strips do not fit together: see the sign below"),
         "last_failed_here": _("the last one at about this setting failed"),
+        "last_at_edge": _("the last one at about this setting lay at the very edge of the limits"),
         "far_from_tried": _("the sheet is far from anything tried"),
     }.get(code, code.replace("_", " "))
 

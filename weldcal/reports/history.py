@@ -74,14 +74,20 @@ def tables(
         ),
         (
             _("Speed of go-ahead strips against temperature: a plain line"),
-            [*kind, _("Strips"), _("At 20 °C (68 °F)"), _("Per K"), _("95 % interval")],
+            [
+                *kind,
+                _("Strips"),
+                _("At 20 °C (68 °F)"),
+                _("Per °F") if units == "us" else _("Per °C"),
+                _("95 % interval"),
+            ],
             [
                 [
                     *_said(r, ("machine", "sheet", "lap")),
                     str(r["strips"]),
                     show.speed(r["speed_at_20c_m_per_min"], units),
-                    _pct(r["pct_per_k"]),
-                    _between(r["low"], r["high"], 2),
+                    _pct(_a_degree(r["pct_per_k"], units)),
+                    _between(_a_degree(r["low"], units), _a_degree(r["high"], units), 2),
                 ]
                 for r in told.lines
             ],
@@ -172,9 +178,10 @@ def _drawn(line: Row, speeds: list[Row], n: int, units: str) -> Figure:
         sheet=line["sheet"],
         lap=_(line["lap"]),
         told=_(
-            "line: {pct} per K, 95 % {between}",
-            pct=_pct(line["pct_per_k"]),
-            between=_between(line["low"], line["high"], 2),
+            "line: {pct} per {degree}, 95 % {between}",
+            pct=_pct(_a_degree(line["pct_per_k"], units)),
+            degree="°F" if units == "us" else "°C",
+            between=_between(_a_degree(line["low"], units), _a_degree(line["high"], units), 2),
         )
         if plain
         else _("too few, or too near in temperature, for a line"),
@@ -192,6 +199,11 @@ def _num(value: float | None, digits: int) -> str:
 
 def _pct(value: float | None) -> str:
     return "–" if value is None else number(value, "+.1f") + " %"
+
+
+def _a_degree(per_kelvin: float | None, units: str) -> float | None:
+    """What is so much per kelvin, per degree of the reader's scale."""
+    return per_kelvin * 5 / 9 if per_kelvin is not None and units == "us" else per_kelvin
 
 
 def _between(low: float | None, high: float | None, digits: int) -> str:

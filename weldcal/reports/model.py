@@ -33,15 +33,16 @@ def page(report: Any, units: str) -> list[str]:
         _(
             "- {name} ({unit}): {was:.3g} ± {was_sd:.2g} -> {now:.3g} ± {now_sd:.2g}, {moved:+.1f}; {reason}",
             name=_coefficient(c.name),
-            unit=_(c.unit),
-            was=c.prior_mean,
-            was_sd=c.prior_sd,
-            now=c.mean,
-            now_sd=c.sd,
+            unit=_(c.unit).replace("K", "°F" if per < 1 else "°C"),
+            was=per * c.prior_mean,
+            was_sd=per * c.prior_sd,
+            now=per * c.mean,
+            now_sd=per * c.sd,
             moved=c.moved,
             reason=_(c.reason),
         )
         for c in report.coefficients
+        for per in [_per_degree(c.unit, units)]
     ]
     lines += ["", _("What each day taught (its offset in speed):")]
     lines += [
@@ -60,6 +61,13 @@ def page(report: Any, units: str) -> list[str]:
     lines += ["", *_past(report, units), "", *_residuals(report, units), *_plain(report, units)]
     lines += _rivals(report, units)
     return lines
+
+
+def _per_degree(unit: str, units: str) -> float:
+    """What turns a number per kelvin into one per degree of the job."""
+    if units != "us" or " K" not in unit:
+        return 1.0
+    return (5 / 9) ** 2 if "K²" in unit else 5 / 9
 
 
 def _coefficient(name: str) -> str:
