@@ -155,6 +155,13 @@ COEFFICIENTS = (
     mark("bubbling blur"),
     mark("cold blur"),
 )
+# What people weld details around; another word stands as typed.
+DETAILS = (
+    mark("drain"),
+    mark("curb"),
+    mark("penetration"),
+    mark("corner"),
+)
 OTHER_RECORDS = (
     mark("conditions"),
     mark("measures"),
