@@ -34,11 +34,11 @@ from weldcal.calibration.reasons import reasons
 from weldcal.calibration.settings import dial_speeds, nozzles
 from weldcal.calibration.signs import (
     CONTRADICT,
-    at_edge,
     last_failed,
-    last_of_kind,
+    of_kind,
     passed,
     signs,
+    went_to_edge,
 )
 from weldcal.calibration.strips import Index
 
@@ -253,12 +253,12 @@ def doubts_of(fit: Fit, question: Question, window: Window, choice: Choice) -> l
     if choice.capped:
         found.append("far_from_tried")
     heat = fit.heat_at(question, choice.nozzle_c, choice.speed)
-    last = last_of_kind(fit, question)
-    near = last is not None and (abs(fit.heats(question.sheet)[last] - heat) <= bracket.HEAT_MARGIN)
-    if near and last_failed(fit, question, window) is not None:
-        found.append("last_failed_here")
-    elif near and last is not None and at_edge(fit.observations[last], window):
-        found.append("last_at_edge")
+    today = of_kind(fit, question)
+    if today and abs(fit.heats(question.sheet)[today[-1]] - heat) <= bracket.HEAT_MARGIN:
+        if last_failed(fit, question, window) is not None:
+            found.append("last_failed_here")
+        elif went_to_edge(fit, question, window):
+            found.append("last_at_edge")
     return found + bracket.doubts(fit, question, choice.nozzle_c, heat)
 
 

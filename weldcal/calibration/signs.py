@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from weldcal.calibration.bracket import HEAT_MARGIN
 from weldcal.calibration.day_state import in_order
 from weldcal.calibration.observation import DayState, Observation, Question, Sign, Window
 from weldcal.calibration.readings import widths
@@ -87,28 +88,40 @@ def passed(o: Observation, window: Window) -> bool:
     return read and inside and bubbling and o.bond == "good" and not o.damp
 
 
-def at_edge(o: Observation, window: Window) -> bool:
-    """The typical reading is one of the limits themselves, to half a step of the tape.
+def went_to_edge(fit: Fit, question: Question, window: Window) -> bool:
+    """The day's last strip or check reads a limit itself, where one before it at about that heat
+    was well inside.
 
     On the bench most speeds that were sure and wrong after something broke had such a check
     before them, and no healthy one of 38 on wide sheets.
     """
+    *before, last = of_kind(fit, question)
+    heats = fit.heats(question.sheet)
+    return at_edge(fit.observations[last], window) and any(
+        abs(heats[i] - heats[last]) <= HEAT_MARGIN
+        and is_good(fit.observations[i], window)
+        and not at_edge(fit.observations[i], window)
+        for i in before
+    )
+
+
+def at_edge(o: Observation, window: Window) -> bool:
+    """The typical reading is one of the limits themselves, to half a step of the tape."""
     if not o.readings_mm:
         return False
     width, half = float(np.median(o.readings_mm)), o.reading_step_mm / 2.0
     return min(abs(width - window.low_mm), abs(width - window.high_mm)) <= half
 
 
-def last_of_kind(fit: Fit, question: Question) -> int | None:
-    """Position of the day's last strip or check on this sheet and lap."""
+def of_kind(fit: Fit, question: Question) -> list[int]:
+    """Positions of the day's strips and checks on this sheet and lap, in order of time."""
     observations = fit.observations
     kind = (question.sheet, question.lap)
-    mine = [
+    return [
         i
         for i in in_order(observations, question)
         if (observations[i].sheet, observations[i].lap) == kind
     ]
-    return mine[-1] if mine else None
 
 
 def last_failed(fit: Fit, question: Question, window: Window) -> int | None:
@@ -117,13 +130,13 @@ def last_failed(fit: Fit, question: Question, window: Window) -> int | None:
     A trace of bubbling does not count: on the bench one narrow morning in twelve shows one at
     a truly good setting, and the chance of bubbling has it already.
     """
-    at = last_of_kind(fit, question)
-    if at is None:
+    mine = of_kind(fit, question)
+    if not mine:
         return None
-    last = fit.observations[at]
+    last = fit.observations[mine[-1]]
     judged = bool(last.readings_mm) or last.bond is not None
     fine = is_good(last, window) if judged else last.bubbling != "heavy"
-    return None if fine else at
+    return None if fine else mine[-1]
 
 
 def _single(strips: list[Observation], window: Window, scatter: float) -> list[Sign]:
