@@ -27,6 +27,8 @@ Doubted = Mapping[str, list[tuple[float, float]]]
 _ROWS, _NAMED, _PITCH = 34, 440, 22.0
 _SMALL_ROWS, _COLUMNS, _SMALL_PITCH = 62, 4, 11.5
 _MOST_MARKS = 120
+# Mends and closed findings are drawn on so many seams; a PDF of more would cost memory for specks.
+_WITH_SMALL_SIGNS = 1500
 # On page 1: rows and columns of bars, and how far apart.
 _GLANCE_ROWS, _GLANCE_COLUMNS = 19, 4
 # The most urgent state first: these are drawn where not all can be.
@@ -94,9 +96,12 @@ def _small_bars(
 ) -> Iterator[Figure]:
     """Seams as small bars in columns: one mark a seam for all that is open on it, one for all mended."""
     each = _SMALL_ROWS * _COLUMNS
+    bare = len(seams) > _WITH_SMALL_SIGNS
     parts = [seams[at : at + each] for at in range(0, len(seams), each)]
     for n, part in enumerate(parts, 1):
-        svg = _columns(part, doubted, units, links, min(len(part), _SMALL_ROWS), _COLUMNS)
+        svg = _columns(
+            part, doubted, units, links, min(len(part), _SMALL_ROWS), _COLUMNS, bare=bare
+        )
         yield _figure(n, len(parts), part, svg, units, aside=True)
 
 
@@ -107,16 +112,20 @@ def _columns(
     links: dict[str, str],
     rows: int,
     columns: int,
+    *,
+    bare: bool = False,
 ) -> Svg:
-    """Bars in columns, each with its name before it and its marks behind it."""
+    """Bars in columns, each (`bare`: every fourth) with its name before it, and its marks behind it."""
     column = WIDTH / columns
     name, behind = 52.0, 84.0
     scale = _scale(seams, column - name - behind)
     svg = Svg(_SMALL_PITCH * rows + 34)
     for at, seam in enumerate(seams):
         x, y = column * (at // rows), 10 + _SMALL_PITCH * (at % rows)
-        svg.text(x + name - 4, y + 3, short(seam.name, 9), 8.5, "end")
-        _bar(svg, seam, (x + name, y), scale, 4.6, doubted, Taken())
+        if not bare or at % 4 == 0:
+            svg.text(x + name - 4, y + 3, short(seam.name, 9), 8.5, "end")
+        shown = structs.replace(seam, marks=()) if bare else seam
+        _bar(svg, shown, (x + name, y), scale, 4.6, doubted, Taken())
         _behind(svg, seam, (x + column - behind + 8, y), links)
     scale_bar(svg, scale, svg.height - 12, units, name)
     return svg
