@@ -356,3 +356,5 @@ def test_a_last_check_at_the_very_edge_takes_the_certainty_away(
     said = fit([*days, *morning, check], window).advise(question, window, reach)
     assert not said.sure
     assert "last_at_edge" in said.doubts
+    first = fit([*days, check], window).advise(question, window, reach)
+    assert "last_at_edge" not in first.doubts  # nothing today to have moved away from
