@@ -84,7 +84,7 @@ def test_a_plan_keeps_its_proportions(book_path: Any) -> None:
 
 
 def test_many_seams_are_small_bars_and_short_rows(book_path: Any) -> None:
-    """2,100 seams: every one in the table, drawn small, every fourth named; cells stay few."""
+    """2,100 seams: every one in the table, drawn small, every eighth named; cells stay few."""
     run(book_path, MONDAY, JOB.format(units="us", dial="ft/min 1-20 step 0.5"))
     run(book_path, MONDAY, "seam add A1-A1000 --length 33ft")
     run(book_path, MONDAY, "seam add B1-B1000 --length 33ft")

@@ -102,7 +102,7 @@ def _small_bars(
         svg = _columns(
             part, doubted, units, links, min(len(part), _SMALL_ROWS), _COLUMNS, bare=bare
         )
-        yield _figure(n, len(parts), part, svg, units, aside=True)
+        yield _figure(n, len(parts), part, svg, units, _beside_bars(bare))
 
 
 def _columns(
@@ -115,40 +115,41 @@ def _columns(
     *,
     bare: bool = False,
 ) -> Svg:
-    """Bars in columns, each (`bare`: every fourth) with its name before it, and its marks behind it."""
+    """Bars in columns, each (`bare`: every eighth) with its name before it, and its marks behind it."""
     column = WIDTH / columns
     name, behind = 52.0, 84.0
     scale = _scale(seams, column - name - behind)
     svg = Svg(_SMALL_PITCH * rows + 34)
     for at, seam in enumerate(seams):
         x, y = column * (at // rows), 10 + _SMALL_PITCH * (at % rows)
-        if not bare or at % 4 == 0:
+        if not bare or at % 8 == 0:
             svg.text(x + name - 4, y + 3, short(seam.name, 9), 8.5, "end")
         shown = structs.replace(seam, marks=()) if bare else seam
         _bar(svg, shown, (x + name, y), scale, 4.6, doubted, Taken())
-        _behind(svg, seam, (x + column - behind + 8, y), links)
+        _behind(svg, seam, (x + column - behind + 8, y), links, told=not bare)
     scale_bar(svg, scale, svg.height - 12, units, name)
     return svg
 
 
-def _behind(svg: Svg, seam: SeamFacts, at: Point, links: dict[str, str]) -> None:
-    """Behind a small bar: the state's sign, an X for what is open, a circle for what is mended."""
+def _behind(svg: Svg, seam: SeamFacts, at: Point, links: dict[str, str], *, told: bool) -> None:
+    """Behind a small bar: the state's sign, an X for what is open, a circle for what is mended; `told`: how many."""
     x, y = at
     for what in strokes.URGENT:
         names = tuple(mark.name for mark in seam.marks if mark.what == what)
         if names:
             spot = Spot(what, names, (seam.key,), (x, y), ((x, y), (x, y)))
-            told = {"mark": what, "n": len(names), "names": " ".join(names[:12])}
+            data = {"mark": what, "n": len(names), "names": " ".join(names[:12])}
             with svg.marked(
-                f"{spot.label} {seam.name}", links.get(seam.key, ""), **told, seams=seam.name
+                f"{spot.label} {seam.name}", links.get(seam.key, ""), **data, seams=seam.name
             ):
                 if what == "open":
                     svg.cross(x, y, 3.2)
                 else:
                     svg.dot(x, y, 3.2)
-                svg.text(x + 6, y + 3, str(len(names)), 8.5, bold=what == "open")
+                if told:
+                    svg.text(x + 6, y + 3, str(len(names)), 8.5, bold=what == "open")
             x += 34
-    if x == at[0]:
+    if x == at[0] and told:
         svg.text(x - 3, y + 3, SHAPES[seam.state.state], 9)
 
 
@@ -217,8 +218,19 @@ def _marked(
         strokes.marked(svg, one, links, called)
 
 
+def _beside_bars(bare: bool) -> str:
+    """What the marks behind small bars stand for."""
+    if bare:
+        return _(
+            "One X stands for all that is open on a seam, one circle for all that is mended and not probed again."
+        )
+    return _(
+        "Behind a bar, X and a number stand for all that is open on that seam, a circle and a number for all that is mended and not probed again."
+    )
+
+
 def _figure(
-    n: int, of: int, seams: Sequence[SeamFacts], svg: Svg, units: str, *, aside: bool = False
+    n: int, of: int, seams: Sequence[SeamFacts], svg: Svg, units: str, more: str = ""
 ) -> Figure:
     part = f" {n}/{of}" if of > 1 else ""
     caption = _(
@@ -226,8 +238,6 @@ def _figure(
         part=part,
         seams=count_of(seams),
     )
-    if aside:
-        caption += " " + _(
-            "Behind a bar, X and a number stand for all that is open on that seam, a circle and a number for all that is mended and not probed again."
-        )
+    if more:
+        caption += f" {more}"
     return Figure(f"bars-{n}", caption, alt_of(seams, units), svg.done())

@@ -7,6 +7,7 @@ must not hold an empty box. Conformance is declared, not proven.
 
 from __future__ import annotations
 
+import re
 import threading
 import unicodedata
 from collections.abc import Callable
@@ -19,12 +20,24 @@ import typst
 from msgspec import structs
 
 from weldcal.errors import WeldcalError
-from weldcal.reports.dossier.document import Document, as_json, cleaned, each, fit, texts
+from weldcal.reports.dossier.document import (
+    Block,
+    Document,
+    Figure,
+    Section,
+    as_json,
+    cleaned,
+    each,
+    fit,
+    texts,
+)
 from weldcal.words import mark
 
 STANDARDS: list[typst.PDFStandard] = ["a-2a", "ua-1"]
 PAPERS = {"letter": "us-letter", "a4": "a4"}
 _BEAT_S = 0.2
+# Links and groups of our own drawings; text within them holds no sign of mark-up.
+_LINKS = re.compile(r"<title>[^<]*</title>|</?[ag](?: [^>]*)?>")
 # What typst's own font surely has.
 _PLAIN = {chr(code) for code in (*range(0x20, 0x7F), *range(0xA0, 0x180))}
 # Unicode's general categories of marks and format signs: these may join their neighbours to one picture.
@@ -47,7 +60,7 @@ def render(document: Document, paper: str, beat: Callable[[], None] = lambda: No
     Raises:
         CannotSet: typst refused.
     """
-    clean = cleaned(document)
+    clean = _without_links(cleaned(document))
     source = _template("page.typ")
     made = datetime.fromisoformat(document.made)
 
@@ -58,6 +71,29 @@ def render(document: Document, paper: str, beat: Callable[[], None] = lambda: No
         return _compile(source, {"data": as_json(shown), "paper": PAPERS[paper]}, made)
 
     return _beside(lambda: _spelling(work, _signs(clean)), beat)
+
+
+def _without_links(document: Document) -> Document:
+    """The document with drawings that lead nowhere: typst drops their links, but not before it has paid for them."""
+    return structs.replace(
+        document,
+        lead=tuple(map(_unlinked, document.lead)),
+        sections=tuple(map(_unlinked_section, document.sections)),
+    )
+
+
+def _unlinked(block: Block) -> Block:
+    if isinstance(block, Figure):
+        return structs.replace(block, svg=_LINKS.sub("", block.svg))
+    return block
+
+
+def _unlinked_section(section: Section) -> Section:
+    return structs.replace(
+        section,
+        blocks=tuple(map(_unlinked, section.blocks)),
+        sections=tuple(map(_unlinked_section, section.sections)),
+    )
 
 
 def form(sheet: Any, paper: str) -> bytes:
