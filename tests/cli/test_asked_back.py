@@ -48,7 +48,9 @@ def test_said_again_it_is_kept_and_flagged(job: Any, line: str, flag: str) -> No
 def test_a_speed_far_from_the_last_strips_is_asked_back(go_ahead: Any) -> None:
     """15 after 5.5 on a dial of 1 to 20; 9 after 5.5 is nobody's slip."""
     far = STRIP.replace("5.5", "15")
-    assert "15 ft/min is far from the last strip's 5.5 ft/min" in " ".join(
+    assert "15 ft/min is far from 5.5 ft/min, of the strip before" in " ".join(
         go_ahead.refused(far).split()
     )
-    go_ahead.ok(STRIP.replace("5.5", "9"))
+    kept = go_ahead.ok(f"{far} --as-typed --json --at 07:20").json["notes"]
+    assert "far_from_last" in {note["code"] for note in kept}
+    go_ahead.ok(STRIP.replace("5.5", "9") + " --at 07:10")

@@ -21,3 +21,18 @@ def test_at_a_prompt_it_is_asked_back(job: Any, terminal: Any) -> None:
     t.asked("ready$")
     assert "Kept as typed" in " ".join(t.seen.split())
     assert job.query("SELECT speed_text FROM strips ORDER BY tick")[-1]["speed_text"] == "66"
+
+
+def test_a_detail_is_begun_by_hand_in_the_guided_day(go_ahead: Any, terminal: Any) -> None:
+    """The tool and its heat are asked, Enter alone begins nothing, and no machine is recorded."""
+    go_ahead.ok("seam add D1 --kind detail --length 3ft")
+    t = terminal(80)
+    t.type("weldcal", "", "", "", "")
+    while "Weld next" not in t.asked():
+        t.type("")
+    t.type("D1", "iron 2", "932", "")
+    t.asked("Start D1 by hand with iron 2 at 932F? Type yes")
+    t.type("yes")
+    t.asked("")
+    (run,) = go_ahead.query("SELECT * FROM runs")
+    assert (run["by_hand"], run["machine"], run["speed_text"]) == (1, "iron 2", None)

@@ -118,3 +118,11 @@ def test_it_lists_who_may_weld_what_by_hand_since_when(job: Any) -> None:
         ("Ben Okoro", "S2", "good"),
     ]
     assert "GOOD: Ben Okoro with iron 2 on base, selvage" in job.ok("strip hands").out
+
+
+def test_a_mend_asks_the_same_verdict_as_the_go_ahead(job: Any) -> None:
+    """Six hours after the hand strip neither lets it stand."""
+    job.day(f"{PULLED}\n13:30 finding A1 void 3-4 --how probed --by BO")
+    assert job("go-ahead --hand AR").code == 1
+    told = job.ok('mend F1 --method patch --tool "iron 2" --nozzle 932 --by AR').out
+    assert "no hand strip of Ana Ruiz with iron 2 stands" in " ".join(told.split())

@@ -176,6 +176,7 @@ class Days(Answering, Drafts):
                     self._far(left[0][0] if left else 0.0),
                     self._end(row["length_m"]),
                     kind=row["lap"],
+                    by_hand=row["kind"] == "detail",
                 )
                 to_weld.append(lap)
             if len(to_weld) == _TO_COME:

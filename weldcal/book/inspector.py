@@ -16,7 +16,7 @@ from msgspec.structs import replace
 
 from weldcal.book.core import Note, Recorded
 from weldcal.book.operator import Operator
-from weldcal.errors import Misplaced
+from weldcal.errors import Misplaced, NoneYet
 from weldcal.quality.coverage import Stretch, covers, ordered
 from weldcal.quality.goahead import Shortfall, narrow
 from weldcal.quality.layout import TJoint
@@ -117,7 +117,7 @@ class Inspector(Operator):
         reach = ordered(mend.start.si("m"), mend.end.si("m"))
         short = not covers([reach], wanted, self.slack_m())
         notes = (Note("mend_short", {"from_m": wanted[0], "to_m": wanted[1]}),) if short else ()
-        on = self.hand_strip(mend.seen.by, mend.tool, mend.seen.at)
+        on = self._hand_strip(mend)
         with self.writing(self.typist(mend.seen.by)) as writer:
             named = replace(
                 mend,
@@ -132,6 +132,17 @@ class Inspector(Operator):
         again = Note("open_up", seam) if hidden else Note("probe_again", seam)
         stands = _stands_on(mend, on)
         return Recorded(mend_id, named.name, (*self.told("mends", mend_id), *notes, stands, again))
+
+    def _hand_strip(self, mend: Mend) -> dict[str, Any] | None:
+        """The hand strip that a mend stands on, by the verdict on its person's go-ahead."""
+        from weldcal.book.standing import GoAheads
+
+        assert isinstance(self, GoAheads)
+        try:
+            found = self.go_ahead_stands(mend.tool, at=mend.seen.at, hand=mend.seen.by)
+        except NoneYet:
+            return None
+        return found.strip if found.permits else None
 
     def mend_stretch(self, name: str) -> tuple[Quantity, Quantity, str]:
         """Where a mend of a finding should reach, by the limits' margin, and its seam."""

@@ -191,7 +191,7 @@ class Loading(Inspector):
                 (
                     *told[subject],
                     *twice.get(row, ()),
-                    *self.slips(strip.setting, strip.conditions),
+                    *self.unlikely(strip.setting, strip.conditions, strip.seen.at),
                     *verdicts[subject],
                 ),
             )

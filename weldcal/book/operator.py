@@ -7,6 +7,7 @@ what was warned of before welding stands in the run's own entry.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import Any, TypeVar
 
 from msgspec.structs import replace
@@ -15,7 +16,14 @@ from weldcal.book.core import Note, Recorded
 from weldcal.book.hiding import Hiding
 from weldcal.errors import EndUnknown
 from weldcal.quality.coverage import past_end
-from weldcal.quality.goahead import Judged, Key, Shortfall, shortfalls
+from weldcal.quality.goahead import (
+    Judged,
+    Key,
+    Looked,
+    Shortfall,
+    no_look_mends,
+    shortfalls,
+)
 from weldcal.quantities import Quantity
 from weldcal.records.codec import decode
 from weldcal.records.common import Conditions, Seen, Setting
@@ -71,7 +79,7 @@ class Operator(Hiding):
             against = [*void, *moved]
         start = self.placed(seam, start)
         open_runs = self.open_runs(seam)
-        notes = list(self.slips(setting, conditions)) if setting is not None else []
+        notes = list(self.unlikely(setting, conditions, seen.at)) if setting is not None else []
         notes += [Note("warning", {"shortfall": short}) for short in against]
         notes += [Note("look", {"shortfall": short}) for short in looks]
         notes += self._under_and_of(seam, roll_lot)
@@ -243,25 +251,35 @@ class Operator(Hiding):
 
     def _run_ends(self, check_id: str, run: dict[str, Any]) -> bool:
         """Whether a bleed check calls for a strip at once: then the run on its seam ends there."""
-        from weldcal.quality.goahead import Looked, no_look_mends
-
         rows = self.rows(
             "SELECT * FROM bleeds WHERE job = ? AND seam_key = ? ORDER BY seen_utc, tick",
             (self.job.id, run["seam_key"]),
         )
         own = [(row, on) for row, on in self.with_runs(rows) if on and on["id"] == run["id"]]
-        widths = self._readings([row for row, _on in own])
-        looked = [
-            Looked(
-                tuple(r["width_mm"] for r in widths.get(row["id"], [])),
-                row["bubbling"],
-                frozenset(s.code for s in self.check_shortfalls(row, on)),
-            )
-            for row, on in own
-        ]
+        failed = self.fail_outright(own)
         return any(
-            failed and row["id"] == check_id
-            for (row, _on), failed in zip(own, no_look_mends(looked), strict=True)
+            row["id"] == check_id and at_once
+            for (row, _on), at_once in zip(own, failed, strict=True)
+        )
+
+    def fail_outright(
+        self, checks: Sequence[tuple[dict[str, Any], dict[str, Any] | None]]
+    ) -> tuple[bool, ...]:
+        """Which bleed checks call for a strip at once, not for a look.
+
+        Args:
+            checks: rows in the order seen, each with the run that had welded its place.
+        """
+        widths = self._readings([row for row, _run in checks]) if checks else {}
+        return no_look_mends(
+            [
+                Looked(
+                    tuple(r["width_mm"] for r in widths.get(row["id"], [])),
+                    row["bubbling"],
+                    frozenset(s.code for s in self.check_shortfalls(row, run)),
+                )
+                for row, run in checks
+            ]
         )
 
     def check_shortfalls(

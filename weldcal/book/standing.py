@@ -16,7 +16,7 @@ from weldcal.book.sunlit import Sunlit
 from weldcal.book.trials import machine_out, tried
 from weldcal.errors import NoneYet
 from weldcal.quality.go_ahead_rules import RULES, STOPS, STRIP_AGAIN, Rule
-from weldcal.quality.goahead import Looked, no_look_mends, same_setting, speaks_against
+from weldcal.quality.goahead import same_setting, speaks_against
 from weldcal.quality.standing import (
     Event,
     Setup,
@@ -130,14 +130,12 @@ class GoAheads(Sunlit):
         found = machine_out(self, strip["machine"], utc(now), by_hand=bool(strip["by_hand"]))
         if found is None:
             return None
-        left = int(self.limits(utc(now))["passes_in"].value.number) - found.passed
         return Event(
             max(found.since_s, seconds(strip["seen_local"])),
             strip["day"],
             "machine_out",
             name=", ".join(found.strips),
-            cause_named=found.cause_named,
-            left=left,
+            left=found.left,
         )
 
     def _first_day(self, strip: dict[str, Any], now: str, today: str) -> tuple[Trigger, ...]:
@@ -231,35 +229,13 @@ class GoAheads(Sunlit):
                 if run["power_lost"]:
                     events.append(Event(at, run["day"], "power_lost"))
         bleeds.sort(key=lambda pair: moment(pair[0]))
-        checks = [check for check, _run in bleeds]
-        short = [frozenset(s.code for s in self.check_shortfalls(*pair)) for pair in bleeds]
-        events += [
-            _event(check, "outside" if codes else "looked")
-            for check, codes in zip(checks, short, strict=True)
-        ]
-        events += self._failed_checks(checks, short)
+        failed = self.fail_outright(bleeds)
+        for (check, run), at_once in zip(bleeds, failed, strict=True):
+            kind = "outside" if self.check_shortfalls(check, run) else "looked"
+            events.append(_event(check, kind))
+            if at_once:
+                events.append(replace(_event(check, "check_failed"), name=check["name"]))
         return sorted(events, key=lambda event: event.at_s), {r["id"]: r["seam"] for r in runs}
-
-    def _failed_checks(
-        self, checks: list[dict[str, Any]], short: list[frozenset[str]]
-    ) -> list[Event]:
-        """Bleed checks, in the order seen, that call for a strip at once.
-
-        Args:
-            short: for each, the codes of what is outside its limits.
-        """
-        found = self._readings(checks) if checks else {}
-        read = [
-            Looked(
-                tuple(r["width_mm"] for r in found.get(check["id"], [])), check["bubbling"], codes
-            )
-            for check, codes in zip(checks, short, strict=True)
-        ]
-        return [
-            replace(_event(check, "check_failed"), name=check["name"])
-            for check, failed in zip(checks, no_look_mends(read), strict=True)
-            if failed
-        ]
 
     def _failed_since(self, strip: dict[str, Any]) -> list[Event]:
         """Later strips that failed and speak against this one."""

@@ -135,38 +135,38 @@ class Strips(Setup):
         with self.writing(typist or self.typist(strip.seen.by)) as writer:
             named = replace(strip, name=writer.next_name("S", self.job.id))
             strip_id = writer.add("strip", named, job=self.job.id)
-        odd = (*self.told("strips", strip_id), *self.slips(strip.setting, strip.conditions))
+        odd = (
+            *self.told("strips", strip_id),
+            *self.unlikely(strip.setting, strip.conditions, strip.seen.at),
+        )
         notes = (*odd, *_carried(strip), *self._verdict(strip_id))
         return Recorded(strip_id, named.name, notes)
 
-    def slips(self, setting: Setting, read: Conditions) -> tuple[Note, ...]:
-        """What of a setting and the weather is likely a slip of the hand."""
-        dials = [d for d in self._dials_listed() if _same_machine(d, setting.machine)]
-        speed = setting.speed
-        off = [slip for dial in dials if speed and (slip := speed_slip(speed, dial))]
-        return tuple(_slip_note(slip) for slip in [*off, *weather_slips(read)])
+    def unlikely(self, setting: Setting | None, read: Conditions, at: str) -> tuple[Note, ...]:
+        """What is likely a slip of the hand: asked back before it is kept, and flagged after.
 
-    def unlikely(self, setting: Setting | None, read: Conditions) -> tuple[Note, ...]:
-        """What of a setting and the weather is asked back before it is kept.
-
-        Beside `slips`, a speed far from the last strip's on that machine and sheet.
+        Off the machine's dial, weather that hardly is, or a speed far from that of the strip
+        before on that machine and sheet. What was carried over was asked when it was read.
         """
         read = replace(read, **dict.fromkeys((p.name for p in read.carried), None), carried=())
         if setting is None:
             return tuple(_slip_note(slip) for slip in weather_slips(read))
-        found = self.slips(setting, read)
-        if setting.speed is None or any(note.code == "off_dial" for note in found):
+        speed = setting.speed
+        dials = [d for d in self._dials_listed() if _same_machine(d, setting.machine)]
+        off = [slip for dial in dials if speed and (slip := speed_slip(speed, dial))]
+        found = tuple(_slip_note(slip) for slip in [*off, *weather_slips(read)])
+        if speed is None or off:
             return found
         rows = self.rows(
             "SELECT speed_text, speed_unit FROM strips WHERE job = ? AND machine = ? AND sheet = ? "
-            "AND NOT by_hand ORDER BY seen_utc DESC, tick DESC LIMIT 1",
-            (self.job.id, setting.machine, setting.sheet),
+            "AND NOT by_hand AND seen_utc < ? ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            (self.job.id, setting.machine, setting.sheet, utc(at)),
         )
         if not rows:
             return found
         text, unit = rows[0]["speed_text"], rows[0]["speed_unit"]
         last = read_field("mark" if unit == "mark" else "speed", text, self.job.units, unit)
-        far = far_slip(setting.speed, last)
+        far = far_slip(speed, last)
         return (*found, Note("far_from_last", far.values)) if far else found
 
     def _dials_listed(self) -> list[Dial]:
@@ -252,11 +252,10 @@ class Strips(Setup):
         out = machine_out(self, row["machine"], now, by_hand=bool(row["by_hand"]))
         if out is None:
             return notes
-        left = int(self.limits(now)["passes_in"].value.number) - out.passed
         said = {
             "was": ", ".join(out.strips),
             "now": row["machine"],
-            "limit": left if out.cause_named else None,
+            "limit": out.left,
         }
         short = Shortfall("moved_machine_out", said)
         return (*(n for n in notes if n.code != "go_ahead"), Note("short", {"shortfall": short}))
@@ -286,20 +285,6 @@ class Strips(Setup):
         if own is not None and (best is None or best[0]["machine"] != key.machine):
             return None, (own,)
         return best or (None, (Shortfall("no_go_ahead", {}),))
-
-    def hand_strip(self, person: str, tool: str | None, at: str) -> dict[str, Any] | None:
-        """The hand strip of a person (and tool, where named) that a mend at a time stands on.
-
-        The newest of that day decides: one that fell short is none.
-        """
-        rows = self.rows(
-            "SELECT * FROM strips WHERE job = ?1 AND by_hand AND seen_by = ?2 AND day = ?3 "
-            "AND (?4 IS NULL OR machine = ?4) AND seen_utc <= ?5 "
-            "ORDER BY seen_utc DESC, tick DESC LIMIT 1",
-            (self.job.id, person, self._day(at), tool, utc(at)),
-        )
-        passed = [row for row in self.judged(rows) if not row["shortfalls"]]
-        return passed[0] if passed else None
 
     def _newest_short(self, key: Key, until: str) -> Shortfall | None:
         """The newest strip of a machine, sheet and lap kind, where it fell short of the limits."""

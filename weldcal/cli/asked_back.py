@@ -21,7 +21,9 @@ from weldcal.reports import sentences
 Settled = tuple[Setting | None, Conditions]
 
 
-def said_again(book: Book, setting: Setting | None, air: Conditions, *, as_typed: bool) -> Settled:
+def said_again(
+    book: Book, setting: Setting | None, air: Conditions, at: str, *, as_typed: bool
+) -> Settled:
     """A setting and the weather, once what is unlikely in them was said again or put right.
 
     Raises:
@@ -29,7 +31,7 @@ def said_again(book: Book, setting: Setting | None, air: Conditions, *, as_typed
     """
     kept: set[tuple[str, str]] = set()
     while not as_typed:
-        odd = next((n for n in book.unlikely(setting, air) if _key(n) not in kept), None)
+        odd = next((n for n in book.unlikely(setting, air, at) if _key(n) not in kept), None)
         if odd is None:
             break
         question = sentences.asked_back(odd.code, odd.values, book.job.units)

@@ -322,7 +322,7 @@ def settled_of(
     """
     given = any(text for name, text in typed.items() if name != "as_typed")
     air = read_conditions(book, typed) if given else Conditions()
-    setting, air = said_again(book, setting, air, as_typed=bool(typed.get("as_typed")))
+    setting, air = said_again(book, setting, air, seen.at, as_typed=bool(typed.get("as_typed")))
     return setting, book.carry_over(air, seen.at)
 
 

@@ -216,7 +216,7 @@ def sheet_add(
     roll_width: str = typer.Option(None, "--roll-width", help=_("Like 39.4in.")),
     roll_length: str = typer.Option(None, "--roll-length", help=_("Like 33ft.")),
     peel_least: str = typer.Option(
-        None, "--peel-least", help=_("Least peel load its data sheet declares, like 80N/50mm.")
+        None, "--peel-least", help=_("Least peel load its data sheet declares, like 200N/50mm.")
     ),
     peel_source: str = typer.Option(
         None, "--peel-source", help=_("That data sheet and its revision.")

@@ -187,7 +187,7 @@ def strip_line(
         first, lambda shown: proposed.strip(shown[1], units), mended, yes=yes, quiet=as_json
     )
     was = kept.strip
-    setting, air = said_again(book, was.setting, was.conditions, as_typed=as_typed)
+    setting, air = said_again(book, was.setting, was.conditions, was.seen.at, as_typed=as_typed)
     record = replace(was, setting=setting or was.setting, conditions=air, photos=book.photos(photo))
     done = book.record_strip(record)
     if not as_json:  # what was carried over has just been said
@@ -308,7 +308,9 @@ def conditions_(
     book = book_of(ctx)
     seen = seeing.read(book)
     read_now = parse.read_conditions(book, weather)
-    _none, read_now = said_again(book, None, read_now, as_typed=bool(weather.get("as_typed")))
+    _none, read_now = said_again(
+        book, None, read_now, seen.at, as_typed=bool(weather.get("as_typed"))
+    )
     done = book.record_conditions(
         read_now, by=seeing.by, at=seeing.at, instrument=seeing.instrument
     )

@@ -74,10 +74,10 @@ def _things(day: Day, given: Given) -> Iterator[Question]:
     ):
         if len(names) != 1:
             yield Question(code, "name", choices=names, default=usual)
-    if "granules" in day.laps:
-        yield Question(
-            "lap", "choice", choices=("selvage", "granules"), default=last.lap if last else None
-        )
+    others = tuple(sorted(set(day.laps) - {_PLAIN_LAP}))
+    if others:
+        choices = (_PLAIN_LAP, *others)
+        yield Question("lap", "choice", choices=choices, default=last.lap if last else None)
 
 
 def _setting(day: Day, given: Given, usual: Setting | None) -> Iterator[Question]:
@@ -226,6 +226,9 @@ def _start(day: Day, given: Given) -> Iterator[Question]:
     )
     lap = _lap_of(day.to_weld, got(given, "weld"))
     yield Question("start", "value", "distance", default=lap.start if lap else "0")
+    if lap and lap.by_hand:
+        yield from _hand(day, given)
+        return
     usual = _usual(day, given)
     if usual:
         values = {"nozzle": usual.nozzle, "speed": usual.speed, "seam": got(given, "weld") or ""}
@@ -237,6 +240,17 @@ def _start(day: Day, given: Given) -> Iterator[Question]:
         yield from _setting(day, given, usual)
         kind = "confirm" if _good(day) else "agree"
         yield Question("confirm_start", kind, values=_set_told(day, given, "weld"))
+
+
+def _hand(day: Day, given: Given) -> Iterator[Question]:
+    """A detail: which tool, how hot. What its hand strip says is told when it is recorded."""
+    if len(day.sheets) != 1:
+        yield Question("sheet", "name", choices=day.sheets)
+    yield Question("tool", "text")
+    yield Question("nozzle", "value", "nozzle")
+    told = {code: got(given, code) or "" for code in ("weld", "tool")}
+    told["nozzle"] = with_unit(got(given, "nozzle") or "", "nozzle", day.units)
+    yield Question("agree_hand", "agree", values=told)
 
 
 def _yes(day: Day) -> str | None:
@@ -272,6 +286,19 @@ def _start_words(day: Day, given: Given) -> Words:
     usual = _usual(day, given)
     same = got(given, "same_setting") == "yes" and usual is not None
     chosen = _lap_of(day.to_weld, got(given, "weld"))
+    start = got(given, "start")
+    if answered(given, "tool"):
+        return [
+            command(
+                "seam start",
+                got(given, "weld"),
+                from_=start if start != "0" else None,
+                tool=got(given, "tool"),
+                nozzle=got(given, "nozzle"),
+                sheet=got(given, "sheet"),
+                at=seen_at(day, when(given, "agree_hand")),
+            )
+        ]
     listed = chosen.kind if chosen else None
     lap = listed or got(given, "lap") or (usual.lap if same and usual else None)
     names = {"machine": len(day.machines), "sheet": len(day.sheets)}
@@ -280,7 +307,6 @@ def _start_words(day: Day, given: Given) -> Words:
         for name, count in names.items()
     }
     nozzle, speed = (getattr(usual, n) if same else got(given, n) for n in ("nozzle", "speed"))
-    start = got(given, "start")
     last = when(given, "same_setting" if same else "confirm_start")
     return [
         command(

@@ -66,8 +66,8 @@ class Event(Struct, frozen=True):
     Attributes:
         kind: start, finish (of `run`), read (conditions), power_lost, looked (a bleed check
             within the limits), outside (one that was not), check_failed (one that no look
-            can mend), strip_failed (`name`), machine_out (by the strips of `name`, `left` more
-            to pass, a cause named or not) or day (a new one began).
+            can mend), strip_failed (`name`), machine_out (by the strips of `name`; `left`
+            more to pass, None where no cause is named) or day (a new one began).
         weather, setup: what was read or set with it.
     """
 
@@ -78,7 +78,6 @@ class Event(Struct, frozen=True):
     weather: Weather = Weather()
     setup: Setup = Setup()
     name: str | None = None
-    cause_named: bool = False
     left: int | None = None
 
 
@@ -247,7 +246,7 @@ def _machine_out(_rule: Rule, story: _Story) -> Iterator[_Told]:
     """Taken out until a cause is named and strips have passed; what is left of that."""
     for event in story.events:
         if event.kind == "machine_out":
-            left = float(event.left or 0) if event.cause_named else None
+            left = None if event.left is None else float(event.left)
             machine = story.strip.setup.machine
             yield _Told(event.at_s, None, {"was": event.name, "now": machine, "limit": left})
 

@@ -44,13 +44,20 @@ class TakenOut(Struct, frozen=True):
         cause_named: whether somebody named a cause since.
         passed: how many strips have passed in a row since then.
         failed_s: when the last strip failed: a cause named before that was not the one.
+        wanted: how many must pass in a row.
     """
 
     since_s: float
     strips: tuple[str, ...]
     failed_s: float
+    wanted: int
     cause_named: bool = False
     passed: int = 0
+
+    @property
+    def left(self) -> int | None:
+        """How many strips must still pass; None where the cause is not named yet."""
+        return self.wanted - self.passed if self.cause_named else None
 
 
 def taken_out(
@@ -70,11 +77,11 @@ def taken_out(
     for trial in trials:
         out = _named(out, causes, trial.at_s)
         if out is not None:
-            out = _after(out, trial, passes)
+            out = _after(out, trial)
             continue
         row = _in_a_row(row, trial)
         if failures and len(row) >= failures:
-            out, row = TakenOut(trial.at_s, tuple(one.name for one in row), trial.at_s), []
+            out, row = TakenOut(trial.at_s, tuple(one.name for one in row), trial.at_s, passes), []
     return _named(out, causes, float("inf"))
 
 
@@ -97,12 +104,12 @@ def _named(out: TakenOut | None, causes: Sequence[float], until_s: float) -> Tak
     return replace(out, cause_named=named)
 
 
-def _after(out: TakenOut, trial: Trial, passes: int) -> TakenOut | None:
+def _after(out: TakenOut, trial: Trial) -> TakenOut | None:
     """The state after one more strip; None where it is back."""
     if failed(trial.tried):
         return replace(out, failed_s=trial.at_s, cause_named=False, passed=0)
     if trial.tried.short or not out.cause_named:
         return out
-    if out.passed + 1 >= passes:
+    if out.passed + 1 >= out.wanted:
         return None
     return replace(out, passed=out.passed + 1)

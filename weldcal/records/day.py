@@ -70,6 +70,7 @@ class Lap(Struct, frozen=True):
         mended: the finding mended here and not probed again.
         outside: its newest bleed check was outside the limits.
         kind: the lap kind it is listed as, or None.
+        by_hand: a detail, welded with a hand tool.
     """
 
     seam: str
@@ -82,6 +83,7 @@ class Lap(Struct, frozen=True):
     mended: str | None = None
     outside: bool = False
     kind: str | None = None
+    by_hand: bool = False
 
 
 class Finding(Struct, frozen=True):

@@ -225,6 +225,8 @@ _ASKED: dict[str, Callable[[Values, str], str]] = {
     "start": lambda v, u: _("From where"),
     "same_setting": lambda v, u: _("Start {seam} at {nozzle}, {speed}?", **v),
     "confirm_start": lambda v, u: _("Start {weld} at {nozzle}, {speed}. Enter records it", **v),
+    "tool": lambda v, u: _("Hand tool"),
+    "agree_hand": lambda v, u: _("Start {weld} by hand with {tool} at {nozzle}? Type yes", **v),
     "agree_start": lambda v, u: _(
         "No good go-ahead. Start {weld} at {nozzle}, {speed} all the same? Type yes", **v
     ),

@@ -504,7 +504,7 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
     ),
     "off_dial": lambda v, u: _off_dial(v),
     "far_from_last": lambda v, u: _(
-        "{typed} is far from the last strip's {last}. Type it again, or what was meant.",
+        "{typed} is far from {last}, of the strip before. Kept as typed; was it a slip?",
         typed=show.typed(v["typed"], v["unit"]),
         last=show.typed(v["last"], v["last_unit"]),
     ),
@@ -574,7 +574,11 @@ def asked_back(code: str, v: Values, units: str) -> str:
             likely=_("A slip") if v["likely"] is None else number(v["likely"], "g"),
         )
     if code == "far_from_last":
-        return note(code, v, units)
+        return _(
+            "{typed} is far from {last}, of the strip before. Type it again, or what was meant.",
+            typed=show.typed(v["typed"], v["unit"]),
+            last=show.typed(v["last"], v["last_unit"]),
+        )
     if code == "wind_hardly":
         return _(
             "Wind {typed} is a storm. Type it again, or what was meant.",
