@@ -348,7 +348,7 @@ def test_the_roof_alone_is_the_same_drawing(go_ahead: Any, tmp_path: Path) -> No
         09:10 probe C1 0-60 --void 30+2ft --by BO
     """)
     said = go_ahead.ok("roof", "--svg", str(tmp_path / "roof.svg")).out
-    assert "svg written." in " ".join(said.split())
+    assert "roof.svg written." in " ".join(said.split())
     alone = Drawing((tmp_path / "roof.svg").read_text("utf-8"))
     (plan,) = drawings(Made(go_ahead.book), "plan")
     drawn = [ElementTree.tostring(e) for e in alone.parts()]

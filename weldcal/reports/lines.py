@@ -27,6 +27,7 @@ def columns() -> int:
 def wrapped(text: str, width: int | None = None) -> str:
     """`text` folded to the terminal's width; a number stays with its unit, a list's folds are indented.
 
+    A word longer than the line stays whole, so that a file's path can be copied from the screen.
     For a screen reader it is spoken text first.
     """
     if settings.linear():
@@ -37,7 +38,9 @@ def wrapped(text: str, width: int | None = None) -> str:
     indent = "  " if text.startswith(("- ", "! ")) else ""
     held = _WITH_UNIT.sub("\u00a0", text)
     held = show.safe_lines(held)
-    folded = textwrap.fill(held, width, subsequent_indent=indent, break_on_hyphens=False)
+    folded = textwrap.fill(
+        held, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
+    )
     return folded.replace("\u00a0", " ")
 
 
