@@ -18,7 +18,7 @@ DAY = (ROOT / "tests" / "language" / "day.txt").read_text(encoding="utf-8")
 CONTROL = re.compile(r"\x1b\[([0-9;?]*)([a-zA-Z])")
 BOXES = set("─│┌┐└┘├┤┬┴┼━┃╸╺╭╮╰╯═║╔╗╚╝╞╡█▏▕")
 # To be copied as it stands: a command, a shell's script, a path, hash or code alone on its line.
-_COPIED = re.compile(r"weldcal |^ *[/\w][\w./-]+:?$")
+_COPIED = re.compile(r"weldcal |^ *[/\w][\w./-]+[:,]?$")
 _SCRIPT = "completion bash"
 RUNS = [
     (40, "plain", "en"),
