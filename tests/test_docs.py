@@ -103,7 +103,7 @@ def test_the_readme_says_how_to_begin_and_where_the_danger_is() -> None:
 def codes(*names: str) -> set[str]:
     """Every code given to one of these constructors anywhere in quality and book."""
     found = set()
-    for path in [*(PACKAGE / "quality").glob("*.py"), *(PACKAGE / "book").glob("*.py")]:
+    for path in [*(PACKAGE / "quality").glob("*.py"), *(PACKAGE / "book").rglob("*.py")]:
         for node in ast.walk(ast.parse(path.read_text())):
             if isinstance(node, ast.Call) and getattr(node.func, "id", None) in names:
                 first = node.args[0]

@@ -113,7 +113,7 @@ def against(
 
 def verify(book: Book) -> None:
     """The chain part and the tables part against hashlib and json."""
-    connection = book.reading()
+    connection = book.reader.reading()
     bodies = [entry.body.encode() for entry in chain.entries(connection)]
     size = sum(map(len, bodies)) / 1e6
 
@@ -150,7 +150,7 @@ def merge(folder: Path, entries: list[Entry]) -> None:
 
     def ours() -> None:
         book = Book(folder / f"{next(numbers)}.sqlite")
-        assert book.merge(folder / "p.weldpack").new == len(entries)
+        assert book.packing.merge(folder / "p.weldpack").new == len(entries)
         book.close()
 
     def raw() -> None:
@@ -179,7 +179,7 @@ def rebuild(folder: Path, entries: list[Entry], sizes: Iterable[int]) -> None:
     """Seconds per thousand entries."""
     for size in sizes:
         book = book_of(folder / f"rebuild-{size}.sqlite", entries[:size])
-        took = statistics.median(seconds(book.rebuild) for _ in range(3))
+        took = statistics.median(seconds(book.backups.rebuild) for _ in range(3))
         book.close()
         print(f"rebuild of {size} entries: {took:.2f} s, {took / size * 1e6:.0f} ms per 1,000")
 
@@ -187,10 +187,13 @@ def rebuild(folder: Path, entries: list[Entry], sizes: Iterable[int]) -> None:
 def profiled(folder: Path, entries: list[Entry]) -> None:
     """Where verify and merge spend their time."""
     book = book_of(folder / "profiled.sqlite", entries)
-    book.pack(folder / "profiled.weldpack")
+    book.packing.pack(folder / "profiled.weldpack")
     for name, work in (
-        ("verify", book.verify),
-        ("merge", lambda: Book(folder / "taken.sqlite").merge(folder / "profiled.weldpack")),
+        ("verify", book.sealing.verify),
+        (
+            "merge",
+            lambda: Book(folder / "taken.sqlite").packing.merge(folder / "profiled.weldpack"),
+        ),
     ):
         profile = cProfile.Profile()
         profile.runcall(work)

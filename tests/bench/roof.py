@@ -38,7 +38,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from weldcal.book import Book
-from weldcal.book.core import BookCore
+from weldcal.book.job_reader import JobReader
 from weldcal.cli.main import main as weldcal
 from weldcal.log import chain
 from weldcal.quantities import Quantity
@@ -248,7 +248,7 @@ def made(path: Path, seams: int, entries: int) -> None:
         assert weldcal(["--book", str(path), *JOB]) == 0
     with contextlib.closing(Book(path, by=ANA)) as book:
         drafts = Roof(book.job.id).build(seams, entries)
-        with book.writing(ANA) as writer:
+        with book.transactions.writing(ANA) as writer:
             done = chain.append(writer.connection, writer.device, writer.at, writer.who, drafts)
             projector.project(writer.connection, [entry.about for entry in done])
 
@@ -257,17 +257,17 @@ def made(path: Path, seams: int, entries: int) -> None:
 def listening() -> Iterator[list[tuple[str, tuple[Any, ...]]]]:
     """Every statement a book is asked within."""
     asked: list[tuple[str, tuple[Any, ...]]] = []
-    plain = BookCore.rows
+    plain = JobReader.rows
 
-    def rows(self: BookCore, sql: str, values: Any = ()) -> list[dict[str, Any]]:
+    def rows(self: JobReader, sql: str, values: Any = ()) -> list[dict[str, Any]]:
         asked.append((sql, tuple(values)))
         return plain(self, sql, values)
 
-    BookCore.rows = rows  # type: ignore[method-assign]
+    JobReader.rows = rows  # type: ignore[method-assign]
     try:
         yield asked
     finally:
-        BookCore.rows = plain  # type: ignore[method-assign]
+        JobReader.rows = plain  # type: ignore[method-assign]
 
 
 def here(path: Path, line: str) -> str:

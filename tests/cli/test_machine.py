@@ -20,7 +20,7 @@ SLOW = f"machine measure blue --mark 5.5 {RUN} 240s"  # 5 ft/min behind a mark o
 def speeds(book: Any) -> list[float]:
     """Speeds of the job's strips as the computation gets them, ft/min."""
     with contextlib.closing(Book(book.book, by="Ana Ruiz")) as open_book:
-        found = open_book.ask().observations
+        found = open_book.dialling.ask().observations
     return [round(one.speed_m_per_min / FT, 2) for one in found]
 
 

@@ -68,7 +68,7 @@ def test_the_guided_day_offers_no_lap_that_a_tape_says_is_welded(laps: Weldcal) 
     from weldcal.book import Book
 
     with_book = Book(laps.book, clock=laps.clock)
-    assert [lap.seam for lap in with_book.day("operator").to_weld] == ["A1", "A2", "A3", "D2"]
+    assert [lap.seam for lap in with_book.days.view("operator").to_weld] == ["A1", "A2", "A3", "D2"]
     with_book.close()
 
 

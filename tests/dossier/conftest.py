@@ -98,7 +98,7 @@ def quarry(weldcal: Any, _quarry: Path) -> Any:
 def gather(path: Path, *, people: bool = True) -> Any:
     """What the book gathers for a dossier, on Tuesday evening."""
     book = Book(path, clock=lambda: (MONDAY + timedelta(days=1, hours=17)).astimezone(UTC))
-    found = book.dossier(people=people)
+    found = book.dossiers.dossier(people=people)
     book.close()
     return found
 

@@ -47,13 +47,13 @@ def lay(path: Path, area: str) -> None:
 def work(path: Path, findings: int, *, crowd: float = 0.4) -> None:
     """Weld and probe most of it; findings all over, `crowd` of them near one another; some mended."""
     book = Book(path, by="Ana Ruiz", clock=lambda: MONDAY + timedelta(hours=18))
-    seams = [row for row in book.seams() if row["kind"] != "T-joint"]
+    seams = [row for row in book.roof.seams() if row["kind"] != "T-joint"]
     dice = random.Random(7)
-    with book.writing("Ana Ruiz") as writer:
+    with book.transactions.writing("Ana Ruiz") as writer:
         at = (MONDAY + timedelta(hours=18)).isoformat(timespec="milliseconds")
         drafts = list(_entries(book.job.id, seams, findings, crowd, dice))
         chain.append(writer.connection, writer.device, at, "Ana Ruiz", drafts)
-    schema.rebuild(book.reading())
+    schema.rebuild(book.reader.reading())
     book.close()
 
 

@@ -132,7 +132,7 @@ def test_t_joints_and_what_is_hidden_are_as_on_the_roof(book_path: Any) -> None:
     ):
         run(book_path, at + timedelta(minutes=10 * step), words)
     made = Made(book_path)
-    roof = {found["name"]: found for found in Book(book_path).roof()}
+    roof = {found["name"]: found for found in Book(book_path).roof.view()}
     assert [s.name for s in made.facts.seams] == list(roof)
     for seam in made.facts.seams:  # read in batches here, at once there
         assert (seam.state, list(seam.flags)) == (

@@ -136,7 +136,7 @@ def test_no_cell_of_the_csv_is_a_formula(wild: Made, tmp_path: Path) -> None:
 
     book = Book(wild.book)
     with together() as opened:
-        files = beside.write(tmp_path / "w", wild.facts, book.findings_in_full(), opened)
+        files = beside.write(tmp_path / "w", wild.facts, book.dossiers.findings_in_full(), opened)
     for path in files:
         with path.open(newline="", encoding="utf-8") as file:
             rows = list(csv.reader(file))

@@ -12,7 +12,7 @@ from weldcal.book import Book
 def told(book: Any) -> dict[str, Any]:
     opened = Book(book.book, by="Ana Ruiz", clock=book.clock)
     try:
-        return {one.code: one for one in opened.dossier().integrity}
+        return {one.code: one for one in opened.dossiers.dossier().integrity}
     finally:
         opened.close()
 

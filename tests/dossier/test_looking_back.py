@@ -150,7 +150,7 @@ def rate_of_all(path: Path) -> Any:
 
     book = Book(path)
     try:
-        found = book.dossier()
+        found = book.dossiers.dossier()
     finally:
         book.close()
     return all_faults(totals(found.seams), found.seams, found.pieces, "us")

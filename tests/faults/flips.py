@@ -108,7 +108,7 @@ def of_files(folder: Path, book: Path) -> int:
         tried += 1
         opened = Book(copy)
         try:
-            _count, faults = opened.verify()
+            _count, faults = opened.sealing.verify()
             if not faults and sorted(forge.entries_of(copy)) != entries:
                 wrong += 1
                 print(f"file, byte {at}: not named")

@@ -31,13 +31,15 @@ def record(book: Path, first: int, front: int) -> None:
     """Record until killed; say each number once it is acknowledged."""
     opened = Book(book, by="Ana Ruiz")
     for n in range(first, first + 100_000):
-        opened.record_conditions(Conditions(ambient=Quantity(str(n), Fraction(n % 40), "C")))
+        opened.strip_recorder.record_conditions(
+            Conditions(ambient=Quantity(str(n), Fraction(n % 40), "C"))
+        )
         os.write(front, f"{n}\n".encode())
 
 
 def merge(book: Path, file: Path, front: int) -> None:
     """Take a pack in; say so."""
-    Book(book, by="Ana Ruiz").merge(file)
+    Book(book, by="Ana Ruiz").packing.merge(file)
     os.write(front, b"merged\n")
 
 
@@ -94,7 +96,7 @@ def judge(
         if there not in (0, CHAIN) or (number in merged and there != CHAIN):
             wrong.append(f"pack {number}: {there} of {CHAIN}")
     opened = Book(book)
-    wrong += [str(fault) for fault in opened.verify()[1][:3]]
+    wrong += [str(fault) for fault in opened.sealing.verify()[1][:3]]
     opened.close()
     return wrong
 

@@ -237,7 +237,7 @@ def judge(
         if count < expected:
             return f"{expected - count} acknowledged entries lost"
         opened = Book(there)
-        faults = opened.verify()[1] + opened.photo_faults()
+        faults = opened.sealing.verify()[1] + opened.keeping.photo_faults()
         opened.close()
     except (sqlite3.Error, WeldcalError) as error:
         return f"{error}"[:100] if expected else None

@@ -40,7 +40,7 @@ def test_what_this_job_lists_of_a_dial_takes_the_place_of_older_measurements(job
     from weldcal.book import Book
 
     book = Book(job.book)
-    dial, _row = book.dial_of("blue")
+    dial, _row = book.machines.dial_of("blue")
     book.close()
     assert dial.speed(5.5) == 1.7
 

@@ -40,27 +40,27 @@ def test_a_draft_is_of_one_person_one_role_and_one_job(job: Any) -> None:
     job.ok("job new other --units si --zone UTC")
     job.ok('job use "School roof"')
     mine = draft()
-    open_book(job).keep_draft(mine)
-    open_book(job).keep_draft(draft(role="inspector", step="probe", answers=()))
-    open_book(job).keep_draft(draft(person="Ben Okoro", answers=()))
-    open_book(job, "other").keep_draft(draft(answers=()))
-    assert open_book(job).draft("Ana Ruiz", "operator") == mine
+    open_book(job).drafts.keep_draft(mine)
+    open_book(job).drafts.keep_draft(draft(role="inspector", step="probe", answers=()))
+    open_book(job).drafts.keep_draft(draft(person="Ben Okoro", answers=()))
+    open_book(job, "other").drafts.keep_draft(draft(answers=()))
+    assert open_book(job).drafts.draft("Ana Ruiz", "operator") == mine
 
 
 def test_a_second_window_keeps_its_own(job: Any) -> None:
     """Neither overwrites the other; after a dead battery both are there, in the same order."""
     first, second = open_book(job), open_book(job)
-    assert first.hold_draft("Ana Ruiz", "operator")
-    assert not second.hold_draft("Ana Ruiz", "operator")
-    assert open_book(job).hold_draft("Ana Ruiz", "inspector")
-    first.keep_draft(draft())
-    second.keep_draft(draft(step="strip", answers=()))
+    assert first.drafts.hold_draft("Ana Ruiz", "operator")
+    assert not second.drafts.hold_draft("Ana Ruiz", "operator")
+    assert open_book(job).drafts.hold_draft("Ana Ruiz", "inspector")
+    first.drafts.keep_draft(draft())
+    second.drafts.keep_draft(draft(step="strip", answers=()))
     del first, second
     first, second = open_book(job), open_book(job)
-    assert first.hold_draft("Ana Ruiz", "operator")
-    second.hold_draft("Ana Ruiz", "operator")
-    assert first.draft("Ana Ruiz", "operator") == draft()
-    assert second.draft("Ana Ruiz", "operator") == draft(step="strip", answers=())
+    assert first.drafts.hold_draft("Ana Ruiz", "operator")
+    second.drafts.hold_draft("Ana Ruiz", "operator")
+    assert first.drafts.draft("Ana Ruiz", "operator") == draft()
+    assert second.drafts.draft("Ana Ruiz", "operator") == draft(step="strip", answers=())
 
 
 def test_a_draft_is_synced_before_it_takes_the_place_of_the_last(
@@ -81,7 +81,7 @@ def test_a_draft_is_synced_before_it_takes_the_place_of_the_last(
 
     monkeypatch.setattr(os, "fsync", fsync)
     monkeypatch.setattr(Path, "replace", replace)
-    open_book(job).keep_draft(draft())
+    open_book(job).drafts.keep_draft(draft())
     folder = str(job.book.parent).rpartition(".")[2]
     assert done == ["part", "moved", folder]
 
@@ -92,8 +92,8 @@ def test_cautions_read_in_the_day_are_not_shown_again_that_day(job: Any, window:
     job.clock.set("07:00")
     others = [open_book(job) for _n in range(window)]
     for book in others:
-        book.hold_draft("Ana Ruiz", "operator")
-    others[-1].keep_draft(draft(step=None, answers=(), done=("cautions",)))
+        book.drafts.hold_draft("Ana Ruiz", "operator")
+    others[-1].drafts.keep_draft(draft(step=None, answers=(), done=("cautions",)))
     strip = "strip record --nozzle 932 --speed 5.5 --bleed 1/4 --bubbling none --by AR"
     assert "Never type" not in job.ok(strip).out
     job.clock.moment += timedelta(days=1)

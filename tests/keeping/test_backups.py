@@ -176,10 +176,10 @@ def test_a_restore_never_drops_what_another_terminal_records_meanwhile(
     job: Any, tmp_path: Path, monkeypatch: Any
 ) -> None:
     """A recording that comes just after the check for newer work: kept, or the restore refused, or the recording."""
-    from weldcal.book.keeping import Keeping
+    from weldcal.book.recording.backups import Backups
 
     job.ok("backup", str(tmp_path / "b.sqlite"))
-    bring_in, writers = Keeping._bring_in, []
+    bring_in, writers = Backups._bring_in, []
 
     def late(self: Any, *given: Any) -> Any:
         writers.append(recorder(job.book, 0, 3))
@@ -187,7 +187,7 @@ def test_a_restore_never_drops_what_another_terminal_records_meanwhile(
             writers[-1].wait(timeout=2)
         return bring_in(self, *given)
 
-    monkeypatch.setattr(Keeping, "_bring_in", late)
+    monkeypatch.setattr(Backups, "_bring_in", late)
     job("restore", str(tmp_path / "b.sqlite"))
     assert len(writers) == 1
     heard = set(writers[0].communicate(timeout=60)[0].decode().split())

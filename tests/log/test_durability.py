@@ -26,9 +26,9 @@ setting = Setting(
     speed=Quantity("5.5", Fraction(11, 2), "ft/min"),
 )
 for _ in range(int(sys.argv[2])):
-    seen = book.seen(None, None)
+    seen = book.reader.seen(None, None)
     strip = Strip(name="", seen=seen, setting=setting, conditions=Conditions(), bubbling="none")
-    print(book.record_strip(strip).name, flush=True)
+    print(book.strip_recorder.record_strip(strip).name, flush=True)
 """
 
 

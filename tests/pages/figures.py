@@ -29,7 +29,7 @@ def _fit(program: Program) -> str:
     """Monday morning's fit, on paper of its own: a page behind it may be dark."""
     with surroundings(program.home, 80):
         book = Book(program.book, clock=program.clock)
-        found = book.dossier()
+        found = book.dossiers.dossier()
         book.close()
         svg = charts.fit(found.fits[0], "fit", "us").svg
     head, _, rest = svg.partition(">")

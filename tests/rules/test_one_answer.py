@@ -225,7 +225,9 @@ def test_every_page_lays_a_check_to_the_run_that_had_welded_there(
     checks = log.rows("SELECT * FROM bleeds WHERE readings_n > 0 ORDER BY seen_utc, tick")
     runs = [(check, run) for check in checks if (run := welded_by(log, check))]
     with log.book() as book:
-        learnt = Counter(round(o.speed_m_per_min, 6) for o in book.observations() if o.on_seam)
+        learnt = Counter(
+            round(o.speed_m_per_min, 6) for o in book.observing.observations() if o.on_seam
+        )
     assert learnt == Counter(round(run["speed_m_per_min"], 6) for _check, run in runs)
 
 
@@ -249,7 +251,7 @@ def test_the_chart_is_one_on_the_screen_and_in_the_dossier(
     said = log("chart S1 --json")
     assert [row["name"] for row in (said or {"checks": []})["checks"]] == expected
     with log.book() as book:
-        drawn = [[row["name"] for row in chart.rows] for chart in book.dossier().charts]
+        drawn = [[row["name"] for row in chart.rows] for chart in book.dossiers.dossier().charts]
     assert drawn == ([expected] if len(expected) > 1 else [])
 
 
@@ -286,7 +288,7 @@ def test_a_check_is_inside_or_outside_on_every_page(
     assert evening is not None
     assert set(evening["first_tomorrow"]["clear"]) >= doubted
     with log.book() as book:
-        for trace in book.dossier().traces:
+        for trace in book.dossiers.dossier().traces:
             for event in trace["events"]:
                 if event["what"] == "bleed" and event["row"]["name"] not in twice:
                     assert bool(event["row"]["shortfalls"]) == (event["row"]["name"] in outside)
@@ -311,7 +313,7 @@ def test_a_seam_has_one_state_on_every_page(
             for key in ("state", "flags", "open", "unprobed_stretches_m", "mended_unprobed"):
                 assert trace[key] == listed[name][key]
     with log.book() as book:
-        dossier, evening = book.dossier(), book.evening()
+        dossier, evening = book.dossiers.dossier(), book.looking_back.evening()
     for facts in (dossier.seams, evening.seams):
         for seam in facts:
             shown = listed[seam.name]
@@ -339,7 +341,7 @@ def test_a_go_ahead_stands_or_not_on_every_page(
         (said["strip"], said["level"])
     ]
     with log.book() as book:
-        standing = book.day("operator").standing
+        standing = book.days.view("operator").standing
     assert standing is not None
     assert (standing.name, standing.level) == (said["strip"], said["level"])
 
@@ -361,4 +363,4 @@ def test_two_devices_that_know_the_same_give_the_same_answers(
     for page in PAGES:
         assert one(f"{page} --json") == other(f"{page} --json"), page
     with one.book() as mine, other.book() as theirs:
-        assert list(mine.observations()) == list(theirs.observations())
+        assert list(mine.observing.observations()) == list(theirs.observing.observations())

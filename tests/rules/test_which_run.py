@@ -24,7 +24,9 @@ def speeds_taught(weldcal: Weldcal) -> list[float]:
     """Speeds, ft/min, of the bleed checks that the computation learns from."""
     book = Book(weldcal.book, clock=weldcal.clock)
     try:
-        return [round(o.speed_m_per_min / 0.3048, 2) for o in book.observations() if o.on_seam]
+        return [
+            round(o.speed_m_per_min / 0.3048, 2) for o in book.observing.observations() if o.on_seam
+        ]
     finally:
         book.close()
 

@@ -119,7 +119,7 @@ def school(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A book with one job."""
     path = tmp_path_factory.mktemp("tables") / "book.sqlite"
     book = Book(path, by="Ana Ruiz", clock=lambda: START)
-    book.new_job("School", units="us", zone_name="America/Denver", day_begins=4)
+    book.setup.new_job("School", units="us", zone_name="America/Denver", day_begins=4)
     book.close()
     for line in (
         ["sheet", "add", "base: x"],
@@ -155,9 +155,9 @@ def test_any_sequence_of_commands_leaves_tables_equal_to_a_rebuild(
             assert code in (0, 2)
             assert (count(path) > before) is (code == 0)
         book = Book(path)
-        assert book.verify()[1] == []
+        assert book.sealing.verify()[1] == []
         kept = contents(path)
-        assert book.rebuild() == count(path)
+        assert book.backups.rebuild() == count(path)
         book.close()
         assert contents(path) == kept
 

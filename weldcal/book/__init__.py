@@ -1,9 +1,9 @@
-"""The crew's book: one method a verb, one module a person. Also the API for scripts.
+"""The crew's book: readers by what they read, recorders by what they record. Also the API for scripts.
 
 from weldcal.book import Book
 
 book = Book("roof.sqlite", by="Ana Ruiz")
-for row in book.roof():
+for row in book.roof.view():
     print(row["name"], row["state"].state)
 
 Names are imported when first asked for: who only opens the day does not wait for the dossier.
@@ -16,8 +16,9 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from weldcal.book.core import Note, Recorded
-    from weldcal.book.dialling import Asked, Curve, Dialled
-    from weldcal.book.packing import Merged
+    from weldcal.book.dialling import Asked, Curve
+    from weldcal.book.recording.advice import Dialled
+    from weldcal.book.recording.packing import Merged
     from weldcal.book.whole import Book
 
 _FROM = {
@@ -27,7 +28,7 @@ _FROM = {
     "Asked": "dialling",
     "Curve": "dialling",
     "Dialled": "dialling",
-    "Merged": "packing",
+    "Merged": "recording.packing",
 }
 
 __all__ = ["Asked", "Book", "Curve", "Dialled", "Merged", "Note", "Recorded"]

@@ -8,9 +8,8 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from weldcal.book.dossier import Dossiers
 from weldcal.book.machines import offset_at
 from weldcal.errors import Misplaced, Missing, NoneYet, Unheard
 from weldcal.quality.dial import Dial
@@ -21,7 +20,17 @@ from weldcal.records.fields import read
 from weldcal.records.times import stamp
 from weldcal.rules.welded import seconds
 
+if TYPE_CHECKING:
+    from weldcal.book.dialling import Dialling
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.machines import Machines
+    from weldcal.book.observing import Observing
+    from weldcal.book.standing import GoAheads
+
+
 _LASTS_S = 900.0  # as long as a reading counts as just made
+
+
 # Kinds of entries that leave advice as it was.
 _NO_MATTER = (
     "advice",
@@ -37,19 +46,33 @@ _NO_MATTER = (
 )
 
 
-class Advising(Dossiers):
-    """The verbs `advised_now` and `advised_for`."""
+class Advising:
+    """Advice for what holds now."""
+
+    def __init__(
+        self,
+        reader: JobReader,
+        dialling: Dialling,
+        go_aheads: GoAheads,
+        machines: Machines,
+        observing: Observing,
+    ) -> None:
+        self._reader = reader
+        self._dialling = dialling
+        self._go_aheads = go_aheads
+        self._machines = machines
+        self._observing = observing
 
     def reading_counts_h(self) -> float:
         """Hours after which a reading is too old to be taken on trust: the job's limit."""
-        rules = [rule for rule in self.rules(RULES) if rule.code == "reading_age"]
+        rules = [rule for rule in self._go_aheads.rules(RULES) if rule.code == "reading_age"]
         return rules[0].threshold or 0.0
 
     def advised_now(self, date: str) -> Advised | None:
         """The setting advised last, where it is still for how things stand; else None."""
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT * FROM advice WHERE job = ? AND day = ? ORDER BY tick DESC LIMIT 1",
-            (self.job.id, date),
+            (self._reader.job.id, date),
         )
         if not rows or self._moved_since(rows[0]):
             return None
@@ -57,17 +80,17 @@ class Advising(Dossiers):
         wanted = Wanted(question["machine"], question["sheet"], question["lap"])
         tried = answer.get("next_strip") or answer.get("forecast")
         try:
-            dial, _row = self.dial_of(wanted.machine)
+            dial, _row = self._machines.dial_of(wanted.machine)
         except (Misplaced, Unheard):
             return None
         return self._setting_shown(dial, wanted, tried)
 
     def advised_for(self, wanted: Wanted) -> Advised | None:
         """The setting advised for answers given so far; None where no advice can be had."""
-        units = self.job.units
+        units = self._reader.job.units
         nozzle = read("nozzle", wanted.nozzle, units).si("C") if wanted.nozzle else None
         try:
-            asked = self.ask(
+            asked = self._dialling.ask(
                 machine=wanted.machine,
                 sheet=wanted.sheet,
                 lap=wanted.lap,
@@ -76,7 +99,7 @@ class Advising(Dossiers):
             )
         except (Misplaced, Missing, NoneYet, Unheard):
             return None
-        advice = self.advise(asked)
+        advice = self._dialling.advise(asked)
         best = advice.next_strip or advice.forecast
         tried = (
             {"nozzle_c": best.nozzle_c, "speed_m_per_min": best.speed_m_per_min} if best else None
@@ -87,21 +110,24 @@ class Advising(Dossiers):
         if tried is None:  # STOP: no speed was advised
             return Advised(None, None, wanted)
         air_c, speed = float(tried["nozzle_c"]), float(tried["speed_m_per_min"])
-        set_c = air_c - offset_at(self._dials().measured.get(wanted.machine, []), None)
-        nozzle = set_c * 9 / 5 + 32 if self.job.units == "us" else set_c
+        set_c = air_c - offset_at(self._observing.dials().measured.get(wanted.machine, []), None)
+        nozzle = set_c * 9 / 5 + 32 if self._reader.job.units == "us" else set_c
         return Advised(f"{dial.mark(speed):g}", f"{nozzle:.0f}", wanted)
 
     def _moved_since(self, advice: dict[str, Any]) -> bool:
         """Whether advice on record is no longer for how things stand."""
-        now = stamp(self.now())
+        now = stamp(self._reader.now())
         if not 0 <= seconds(now) - seconds(advice["seen_local"]) <= _LASTS_S:
             return True
         marks = ", ".join("?" for _kind in _NO_MATTER)
-        since = self.rows(
+        since = self._reader.rows(
             f"SELECT 1 FROM entries WHERE job = ? AND tick > ? AND kind NOT IN ({marks}) LIMIT 1",
-            (self.job.id, advice["tick"], *_NO_MATTER),
+            (self._reader.job.id, advice["tick"], *_NO_MATTER),
         )
-        reckoned, (stand, _carried) = json.loads(advice["question"]), self._conditions_for({}, now)
+        reckoned, (stand, _carried) = (
+            json.loads(advice["question"]),
+            self._dialling.conditions_for({}, now),
+        )
         names = ("ambient_c", "sheet_c", "humidity_pct", "wind_m_per_s", "line_v")
         return bool(since) or any(_apart(reckoned.get(n), stand.get(n)) for n in names)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import contextlib
 import json
 from datetime import UTC, datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from weldcal.book.advised import Advising, setting_of
 from weldcal.book.dialling import Asked
@@ -20,9 +20,30 @@ from weldcal.rules.welded import seconds
 from weldcal.views.answer import Stands, Then
 from weldcal.views.go_ahead import GoAhead
 
+if TYPE_CHECKING:
+    from weldcal.book.advised import Advising
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.standing import GoAheads
+    from weldcal.book.strips import Strips
+    from weldcal.book.sunlit import Sunlit
 
-class Answering(Advising):
-    """The verbs `then`, `to_pull` and `good_until`."""
+
+class Answering:
+    """The answer in three lines: the speed, how sure, the one thing to do."""
+
+    def __init__(
+        self,
+        reader: JobReader,
+        advising: Advising,
+        go_aheads: GoAheads,
+        strips: Strips,
+        sunlit: Sunlit,
+    ) -> None:
+        self._reader = reader
+        self._advising = advising
+        self._go_aheads = go_aheads
+        self._strips = strips
+        self._sunlit = sunlit
 
     def then(self, asked: Asked, given: dict[str, float] | None = None) -> Then:
         """What to do with the advice for a question; to be asked before it is recorded.
@@ -39,8 +60,8 @@ class Answering(Advising):
                 read_at = asked.carried.get("sheet_c") or asked.carried.get("ambient_c")
         names = (("machines", q.machine), ("sheets", q.sheet))
         return Then(
-            kind=tuple(name for table, name in names if len(self.names_in(table)) > 1),
-            waits=self.waits(asked.at, given=given),
+            kind=tuple(name for table, name in names if len(self._reader.names_in(table)) > 1),
+            waits=self._go_aheads.waits(asked.at, given=given),
             read_at=read_at,
             pull=next(iter(self.to_pull(q.day, q.machine, q.sheet, q.lap)), None),
             stands=stands,
@@ -51,12 +72,14 @@ class Answering(Advising):
         self, day: str, machine: str | None = None, sheet: str | None = None, lap: str | None = None
     ) -> tuple[str, ...]:
         """Strips of a day that lack nothing but their pull (of a kind, where given), in order."""
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT * FROM strips WHERE job = ?1 AND day = ?2 AND NOT by_hand AND (?3 IS NULL OR machine = ?3) "
             "AND (?4 IS NULL OR sheet = ?4) AND (?5 IS NULL OR lap = ?5) ORDER BY seen_utc, tick",
-            (self.job.id, day, machine, sheet, lap),
+            (self._reader.job.id, day, machine, sheet, lap),
         )
-        short = [(row["name"], [s.code for s in row["shortfalls"]]) for row in self.judged(rows)]
+        short = [
+            (row["name"], [s.code for s in row["shortfalls"]]) for row in self._strips.judged(rows)
+        ]
         return tuple(name for name, codes in short if codes == ["pull_not_tried"])
 
     def good_until(self, found: GoAhead, now: str) -> str | None:
@@ -67,24 +90,24 @@ class Answering(Advising):
         """
         since = {
             "hours_passed": seconds(found.strip["seen_local"]),
-            "reading_age": self.sheet_read_s(now, None),
+            "reading_age": self._sunlit.sheet_read_s(now, None),
         }
         ends = [
             start + 3600 * rule.threshold
-            for rule in self.rules()
+            for rule in self._go_aheads.rules()
             if rule.level == LOOK and rule.threshold and (start := since.get(rule.code)) is not None
         ]
-        holds_h = self.reading_holds_h(found.strip, now, None, self.rules())
+        holds_h = self._sunlit.reading_holds_h(found.strip, now, None, self._go_aheads.rules())
         if holds_h is not None and (read_s := since["reading_age"]) is not None:
             ends.append(read_s + 3600 * holds_h)
         if not ends:
             return None
-        return stamp(datetime.fromtimestamp(min(ends), UTC).astimezone(zone(self.job.zone)))
+        return stamp(datetime.fromtimestamp(min(ends), UTC).astimezone(zone(self._reader.job.zone)))
 
     def _stands(self, asked: Asked) -> Stands | None:
         q = asked.question
         try:
-            found = self.go_ahead_stands(q.machine, q.sheet, q.lap, asked.at)
+            found = self._go_aheads.go_ahead_stands(q.machine, q.sheet, q.lap, asked.at)
         except NoneYet:
             return None
         if found.strip["day"] != q.day:
@@ -107,7 +130,7 @@ class Answering(Advising):
             return None
         if (
             read_at is None
-            or seconds(asked.at) - seconds(read_at) <= 3600 * self.reading_counts_h()
+            or seconds(asked.at) - seconds(read_at) <= 3600 * self._advising.reading_counts_h()
         ):
             return None
         return read_at
@@ -115,9 +138,9 @@ class Answering(Advising):
     def _said_before(self, asked: Asked) -> float | None:
         """The speed that was advised last today for this machine, sheet and lap kind, m/min."""
         q = asked.question
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT question, answer FROM advice WHERE job = ? AND day = ? ORDER BY tick DESC LIMIT 20",
-            (self.job.id, q.day),
+            (self._reader.job.id, q.day),
         )
         for row in rows:
             then = json.loads(row["question"])

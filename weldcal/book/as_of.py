@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from weldcal.book.routing import Routing
+from weldcal.book.job_reader import JobReader
 from weldcal.records.fields import same_name
 from weldcal.records.times import zone
 
@@ -21,33 +21,25 @@ from weldcal.records.times import zone
 _SET_UP = {"job", "person", "sheet", "machine", "instrument"}
 
 
-class AsOf(Routing):
-    """The verb `as_of`."""
+@contextmanager
+def as_of(reader: JobReader, day: str) -> Iterator[None]:
+    """Everything asked within is answered as of the end of a day of the job.
 
-    @contextmanager
-    def as_of(self, day: str) -> Iterator[None]:
-        """Everything asked within is answered as of the end of a day of the job.
-
-        Args:
-            day: the job's local day, ISO.
-        """
-        end = self._day_end(day)
-        copy = sqlite3.connect(":memory:", isolation_level=None)
-        self.reading().backup(copy)
-        _forget_after(copy, end)
-        copy.row_factory = sqlite3.Row
-        kept = self._connection, self._clock, self._still, self._writable
-        self._connection, self._still, self._writable = copy, None, False
-        self._clock = lambda: end - timedelta(seconds=1)
-        try:
+    Args:
+        reader: of the job.
+        day: the job's local day, ISO.
+    """
+    begins = datetime.fromisoformat(day).replace(tzinfo=zone(reader.job.zone))
+    end = (begins + timedelta(days=1, hours=reader.job.day_begins)).astimezone(UTC)
+    copy = sqlite3.connect(":memory:", isolation_level=None)
+    reader.reading().backup(copy)
+    _forget_after(copy, end)
+    copy.row_factory = sqlite3.Row
+    try:
+        with reader.instead(copy, lambda: end - timedelta(seconds=1)):
             yield
-        finally:
-            self._connection, self._clock, self._still, self._writable = kept
-            copy.close()
-
-    def _day_end(self, day: str) -> datetime:
-        begins = datetime.fromisoformat(day).replace(tzinfo=zone(self.job.zone))
-        return (begins + timedelta(days=1, hours=self.job.day_begins)).astimezone(UTC)
+    finally:
+        copy.close()
 
 
 def _forget_after(copy: sqlite3.Connection, end: datetime) -> None:

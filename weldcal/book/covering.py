@@ -9,24 +9,24 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from weldcal.book.core import Note, Recorded
 from weldcal.book.doubting import Doubting
 from weldcal.book.seams import Row
-from weldcal.errors import Misplaced, Unheard
+from weldcal.errors import Unheard
 from weldcal.quality.coverage import Stretch, minus, ordered, union
 from weldcal.quality.doubt import in_doubt
 from weldcal.quality.leak import along_within
-from weldcal.quality.seam import PROBED
-from weldcal.quantities import Quantity
-from weldcal.records.common import Seen
-from weldcal.records.fields import plain_name, same_name
-from weldcal.records.site import Cover, Hidden
+from weldcal.records.fields import same_name
 from weldcal.views.release import First
 from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book.doubting import Doubting
+    from weldcal.book.limits import Limits
+    from weldcal.book.roof import SeamStates
 
 
 class Bounds(Struct, frozen=True):
@@ -54,8 +54,13 @@ class Piece(Struct, frozen=True):
     stretch: Stretch | None
 
 
-class Covering(Doubting):
-    """The verbs of cover-up."""
+class Covering:
+    """What may be covered, and what must be probed, mended or cut first."""
+
+    def __init__(self, doubting: Doubting, limits: Limits, roof: SeamStates) -> None:
+        self._doubting = doubting
+        self._limits = limits
+        self._roof = roof
 
     def cover_list(self, what: str) -> list[Row]:
         """The seams of an area (by their area, or the start of their name), of a range, or one.
@@ -66,7 +71,7 @@ class Covering(Doubting):
         wanted = same_name(what)
         # Seams listed without an area go by how their names begin: A1 and A-d1, not Annex1.
         begins = re.compile(re.escape(wanted) + r"(\d.*|-.*)?")
-        roof = self.roof()
+        roof = self._roof.view()
         found = [s for s in roof if _belongs(s, wanted, begins)]
         found = found or _ranged(roof, wanted)
         if not found:
@@ -84,7 +89,7 @@ class Covering(Doubting):
         seams = self.cover_list(what)
         if bounds.all:
             return [Piece(found, None) for found in seams]
-        pieces = list(_along(seams, self.roof(), bounds.along)) if bounds.along else []
+        pieces = list(_along(seams, self._roof.view(), bounds.along)) if bounds.along else []
         if bounds.band is not None:
             pieces = list(_in_band(seams, bounds.axis or "y", bounds.band))
         if not pieces:
@@ -94,62 +99,13 @@ class Covering(Doubting):
 
     def cover_first(self, pieces: list[Piece]) -> list[First]:
         """What must be welded, mended or probed before these are hidden, and what is in doubt."""
-        doubtful = in_doubt(self.doubt().doubts)
-        slack = self.slack_m()
+        doubtful = in_doubt(self._doubting.doubt().doubts)
+        slack = self._limits.slack_m()
         return [
             first
             for piece in pieces
             for first in _first(piece, doubtful.get(same_name(piece.found["name"]), []), slack)
         ]
-
-    def cover(self, what: str, seen: Seen, bounds: Bounds | None = None) -> Recorded:
-        """Record that the next ply hides the seams of an area, or stretches of them."""
-        pieces = [
-            piece
-            for piece in self.cover_pieces(what, bounds or Bounds())
-            if minus([piece.stretch or (0.0, math.inf)], piece.found["hidden"])
-        ]
-        if not pieces:
-            raise Misplaced(
-                text=what, why=_("every seam of it is covered already; open one up to look at it")
-            )
-        todo = {first.seam for first in self.cover_first(pieces) if first.code != "doubt"}
-        unclean = tuple(
-            piece.found["name"]
-            for piece in pieces
-            if (
-                piece.found["state"].state != PROBED
-                if piece.stretch is None
-                else piece.found["name"] in todo
-            )
-        )
-        with self.writing(self.typist(seen.by)) as writer:
-            record = Cover(
-                name=writer.next_name("C", self.job.id),
-                seen=seen,
-                area=plain_name(_("area"), what),
-                seams=tuple(piece.found["name"] for piece in pieces if piece.stretch is None),
-                stretches=tuple(
-                    Hidden(
-                        seam=p.found["name"], start=_exact(p.stretch[0]), end=_exact(p.stretch[1])
-                    )
-                    for p in pieces
-                    if p.stretch is not None
-                ),
-                unprobed=unclean,
-                warnings=("covered_unprobed",) if unclean else (),
-            )
-            cover_id = writer.add("cover", record, job=self.job.id)
-        notes = self.told("covers", cover_id)
-        if unclean:
-            notes += (Note("covered_unprobed", {"seams": list(unclean)}),)
-        hidden = {"seams": list(record.seams), "stretches": list(record.stretches)}
-        return Recorded(cover_id, record.name, notes, hidden)
-
-
-def _exact(metres: float) -> Quantity:
-    number = Fraction(round(metres * 10_000), 10_000)
-    return Quantity(text=f"{float(number):g}", number=number, unit="m")
 
 
 def _belongs(found: Row, area: str, begins: re.Pattern[str]) -> bool:

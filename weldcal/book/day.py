@@ -9,7 +9,7 @@ from __future__ import annotations
 import contextlib
 from datetime import datetime
 from fractions import Fraction
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
 
@@ -35,9 +35,26 @@ from weldcal.records.day import (
 from weldcal.records.times import stamp, zone
 from weldcal.tables.columns import utc
 
+if TYPE_CHECKING:
+    from weldcal.book.advised import Advising
+    from weldcal.book.answering import Answering
+    from weldcal.book.drafts import Drafts
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.limits import Limits
+    from weldcal.book.roof import SeamStates
+    from weldcal.book.runs import Runs
+    from weldcal.book.sealing import Sealing
+    from weldcal.book.standing import GoAheads
+    from weldcal.book.strips import Strips
+
+
 _TO_COME = 12  # laps looked ahead
+
+
 # Where a job in US units reads a condition in another unit than it is kept in.
 _US = {"C": "F", "m/s": "mph"}
+
+
 _READ = {
     "ambient": "C",
     "sheet_temp": "C",
@@ -48,37 +65,67 @@ _READ = {
     "gust": "m/s",
     "roll_temp": "C",
 }
+
+
 Row = dict[str, Any]
 
 
-class Days(Answering, Drafts):
-    """The verbs `day` and `last_setting`."""
+class Days:
+    """What the guided day asks of the book."""
 
-    def day(self, role: str) -> Day:
+    def __init__(
+        self,
+        reader: JobReader,
+        advising: Advising,
+        answering: Answering,
+        drafts: Drafts,
+        go_aheads: GoAheads,
+        limits: Limits,
+        roof: SeamStates,
+        runs: Runs,
+        sealing: Sealing,
+        strips: Strips,
+    ) -> None:
+        self._reader = reader
+        self._advising = advising
+        self._answering = answering
+        self._drafts = drafts
+        self._go_aheads = go_aheads
+        self._limits = limits
+        self._roof = roof
+        self._runs = runs
+        self._sealing = sealing
+        self._strips = strips
+
+    def view(self, role: str) -> Day:
         """The day so far, as a role needs it, of one moment."""
-        with self.snapshot():
+        with self._reader.snapshot():
             if role == "operator":
                 return self._welding_day()
             if role == "inspector":
                 return self._probing_day()
             return self._evening_day()
 
-    # -- the operator ---------------------------------------------------------------------
-
     def _welding_day(self) -> Day:
-        day = self.opening()
-        job = self.job.id
-        today = self.judged(
-            self.rows(
+        day = self._drafts.opening()
+        job = self._reader.job.id
+        today = self._strips.judged(
+            self._reader.rows(
                 "SELECT * FROM strips WHERE job = ? AND day = ? ORDER BY seen_utc, tick",
                 (job, day.date),
             )
         )
-        runs = self.rows("SELECT 1 FROM runs WHERE job = ? AND day = ? LIMIT 1", (job, day.date))
+        runs = self._reader.rows(
+            "SELECT 1 FROM runs WHERE job = ? AND day = ? LIMIT 1", (job, day.date)
+        )
         short = [tuple(s.code for s in row["shortfalls"]) for row in today]
         welding, to_weld = self._laps_to_weld()
-        sheets = self.rows("SELECT name, judged_by FROM sheets WHERE job = ? ORDER BY tick", (job,))
-        laps = self.rows("SELECT DISTINCT lap FROM seams WHERE job = ? AND lap IS NOT NULL", (job,))
+        sheets = self._reader.rows(
+            "SELECT name, judged_by FROM sheets WHERE job = ? ORDER BY tick", (job,)
+        )
+        laps = self._reader.rows(
+            "SELECT DISTINCT lap FROM seams WHERE job = ? AND lap IS NOT NULL", (job,)
+        )
         return replace(
             day,
             machines=self._machines_listed(),
@@ -89,46 +136,49 @@ class Days(Answering, Drafts):
             last=self.last_setting(),
             hot=bool(today or runs),
             strip=Strip(today[-1]["name"], short[-1]) if today else None,
-            waiting=self.to_pull(day.date),
+            waiting=self._answering.to_pull(day.date),
             standing=self._newest_standing(),
-            read_h=self.reading_counts_h(),
+            read_h=self._advising.reading_counts_h(),
             volts_read=bool(
-                self.rows(
+                self._reader.rows(
                     "SELECT 1 FROM conditions WHERE job = ? AND line_v IS NOT NULL LIMIT 1", (job,)
                 )
             ),
-            damp=self.noted_damp(),
-            advised=self.advised_now(day.date),
+            damp=self._strips.noted_damp(),
+            advised=self._advising.advised_now(day.date),
             welding=welding,
             to_weld=to_weld,
-            seams=self.rows("SELECT count(*) AS n FROM seams WHERE job = ?", (job,))[0]["n"],
+            seams=self._reader.rows("SELECT count(*) AS n FROM seams WHERE job = ?", (job,))[0][
+                "n"
+            ],
         )
 
     def _machines_listed(self) -> tuple[Machine, ...]:
-        rows = self.rows(
-            "SELECT name, dial FROM machines WHERE job = ? ORDER BY tick, device", (self.job.id,)
+        rows = self._reader.rows(
+            "SELECT name, dial FROM machines WHERE job = ? ORDER BY tick, device",
+            (self._reader.job.id,),
         )
         return tuple(Machine(row["name"], row["dial"]) for row in rows)
 
     def _read_lately(self) -> tuple[Reading, ...]:
-        now = self.now()
+        now = self._reader.now()
         return tuple(
-            Reading(name, _in_units(value, _READ[name], self.job.units), _hours(at, now))
-            for name, (value, at) in self.last_conditions(stamp(now)).items()
+            Reading(name, _in_units(value, _READ[name], self._reader.job.units), _hours(at, now))
+            for name, (value, at) in self._strips.last_conditions(stamp(now)).items()
         )
 
     def last_setting(self, machine: str | None = None, sheet: str | None = None) -> Setting | None:
         """The last strip's setting, on a machine and sheet where they are named, to be taken over."""
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT * FROM strips WHERE job = ?1 AND NOT by_hand AND (?2 IS NULL OR machine = ?2) AND (?3 IS NULL OR sheet = ?3) "
             "ORDER BY seen_utc DESC, tick DESC LIMIT 1",
-            (self.job.id, machine, sheet),
+            (self._reader.job.id, machine, sheet),
         )
         return setting_of(rows[0]) if rows else None
 
     def _newest_standing(self) -> Standing | None:
         with contextlib.suppress(NoneYet):
-            found = self.go_ahead_stands()
+            found = self._go_aheads.go_ahead_stands()
             held = [t for t in found.triggers if t.until_s is None and t.level == found.level]
             held = [t for t in held if t.code == "new_day"] or held  # all else follows from it
             why = tuple((f"moved_{t.code}", dict(t.values)) for t in held)
@@ -137,13 +187,13 @@ class Days(Answering, Drafts):
 
     def _laps_to_weld(self) -> tuple[tuple[Lap, ...], tuple[Lap, ...]]:
         """Runs open, newest last; seams not welded to their end, in the order listed."""
-        seams = self.seams()
+        seams = self._roof.seams()
         known = {row["seam_key"]: row["length_m"] for row in seams}
         welding = []
-        for run in self.open_runs():
-            checks = self.rows(
+        for run in self._runs.open_runs():
+            checks = self._reader.rows(
                 "SELECT count(*) AS n FROM bleeds WHERE job = ? AND seam_key = ? AND seen_utc >= ?",
-                (self.job.id, run["seam_key"], run["seen_utc"]),
+                (self._reader.job.id, run["seam_key"], run["seen_utc"]),
             )[0]["n"]
             length = known.get(run["seam_key"])
             welding.append(
@@ -156,14 +206,14 @@ class Days(Answering, Drafts):
                     outside=self._last_check_outside(run),
                 )
             )
-        open_ = {run["seam_key"] for run in self.open_runs()}
+        open_ = {run["seam_key"] for run in self._runs.open_runs()}
         welded: dict[str, list[Stretch]] = {}
-        for row in self.rows(
+        for row in self._reader.rows(
             "SELECT seam_key, start_m, end_m FROM runs WHERE job = ? AND end_m IS NOT NULL",
-            (self.job.id,),
+            (self._reader.job.id,),
         ):
             welded.setdefault(row["seam_key"], []).append(ordered(row["start_m"], row["end_m"]))
-        slack = self.slack_m()
+        slack = self._limits.slack_m()
         to_weld = []
         for row in seams:
             done = welded.get(row["seam_key"], [])
@@ -185,24 +235,22 @@ class Days(Answering, Drafts):
 
     def _last_check_outside(self, run: Row) -> bool:
         """Whether the newest bleed check on a run was outside the limits."""
-        checks = self.with_runs(
-            self.rows(
+        checks = self._runs.with_runs(
+            self._reader.rows(
                 "SELECT * FROM bleeds WHERE job = ? AND seam_key = ? ORDER BY seen_utc, tick",
-                (self.job.id, run["seam_key"]),
+                (self._reader.job.id, run["seam_key"]),
             )
         )
         own = [(check, on) for check, on in checks if on and on["id"] == run["id"]]
-        return bool(own and self.check_shortfalls(*own[-1]))
-
-    # -- the inspector ---------------------------------------------------------------------
+        return bool(own and self._runs.check_shortfalls(*own[-1]))
 
     def _probing_day(self) -> Day:
-        now = self.now()
+        now = self._reader.now()
         walks: list[tuple[str, Lap]] = []
         open_: list[tuple[str, str]] = []
         hidden: list[str] = []
         warm: dict[str, str] = {}
-        for found in self.roof():
+        for found in self._roof.view():
             if found["seam"] and found["seam"]["kind"] == "T-joint":
                 continue
             state = found["state"]
@@ -218,13 +266,14 @@ class Days(Answering, Drafts):
         walks.sort(key=lambda walk: walk[0])
         findings = [
             Finding(row["name"], row["seam"], row["kind"], self._place(row))
-            for row in self.rows(
-                "SELECT * FROM findings WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+            for row in self._reader.rows(
+                "SELECT * FROM findings WHERE job = ? ORDER BY seen_utc, tick",
+                (self._reader.job.id,),
             )
             if (row["seam"], row["name"]) in open_
         ]
         return replace(
-            self.opening(),
+            self._drafts.opening(),
             to_probe=tuple(lap for _at, lap in walks),
             findings=tuple(findings),
             hidden=tuple(hidden),
@@ -233,7 +282,7 @@ class Days(Answering, Drafts):
 
     def _clock_of(self, at_utc: str) -> str:
         """The time of day of a time, on the job's clock."""
-        return f"{datetime.fromisoformat(at_utc).astimezone(zone(self.job.zone)):%H:%M}"
+        return f"{datetime.fromisoformat(at_utc).astimezone(zone(self._reader.job.zone)):%H:%M}"
 
     def _unprobed(self, found: Row, now: datetime) -> list[tuple[str, str, Lap]]:
         """Stretches of a seam to walk: from when each was cold, when it was welded or mended."""
@@ -262,14 +311,12 @@ class Days(Answering, Drafts):
             walks.append((str(last["cold_utc"]), str(last["seen_utc"]), lap))
         return walks
 
-    # -- the foreman -----------------------------------------------------------------------
-
     def _evening_day(self) -> Day:
         day = self._probing_day()
         warned: dict[str, list[Row]] = {}
-        for row in self.warnings():
+        for row in self._roof.warnings():
             warned.setdefault(row["run"], []).append(row)
-        seals = [row for row in self.seals() if row["day"] == day.date]
+        seals = [row for row in self._sealing.seals() if row["day"] == day.date]
         welding, _to_weld = self._laps_to_weld()
         return replace(
             day,
@@ -281,14 +328,12 @@ class Days(Answering, Drafts):
             seal=Seal(seals[-1]["name"], bool(seals[-1]["handed"])) if seals else None,
         )
 
-    # -- places in the job's units -----------------------------------------------------------
-
     def _end(self, m: float | None) -> str | None:
         return None if m is None else self._far(m)
 
     def _far(self, m: float) -> str:
         """A distance as it is typed in the job's units."""
-        return tape_typed(m, self.job.units)
+        return tape_typed(m, self._reader.job.units)
 
     def _place(self, row: Row) -> str:
         start, end = (self._far(row[end]) for end in ("start_m", "end_m"))

@@ -7,7 +7,6 @@ imported here only, inside the verbs that need them.
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Sequence
 from datetime import datetime
 from itertools import pairwise
@@ -21,8 +20,6 @@ from weldcal.book.observing import read_hour
 from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, Missing, Unheard
 from weldcal.quality.dial import Dial
-from weldcal.records.common import Seen
-from weldcal.records.notes import AdviceGiven
 from weldcal.records.times import stamp
 from weldcal.words import _
 
@@ -43,6 +40,15 @@ if TYPE_CHECKING:
         Window,
     )
     from weldcal.physics.sheet_path import Sky
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.knowing import Knowing
+    from weldcal.book.limits import Limits
+    from weldcal.book.machines import Machines
+    from weldcal.book.observing import Observing
+    from weldcal.book.strips import Strips
 
 
 class Asked(Struct, frozen=True):
@@ -81,14 +87,6 @@ class Asked(Struct, frozen=True):
         return fit(self.observations, self.window, known=self.known)
 
 
-class Dialled(Struct, frozen=True):
-    """Advice with what it was asked; `recorded` says whether it could be kept."""
-
-    asked: Asked
-    advice: Advice
-    recorded: bool
-
-
 class Curve(Struct, frozen=True):
     """What every speed of the dial would give a machine that works, what the strips of its kind
     gave, and whether it works."""
@@ -99,8 +97,24 @@ class Curve(Struct, frozen=True):
     state: DayState
 
 
-class Dialling(Knowing):
-    """The verb `dial`, and what it hands to the computation."""
+class Dialling:
+    """Questions to the computation, and its answers. Nothing is recorded."""
+
+    def __init__(
+        self,
+        reader: JobReader,
+        knowing: Knowing,
+        limits: Limits,
+        machines: Machines,
+        observing: Observing,
+        strips: Strips,
+    ) -> None:
+        self._reader = reader
+        self._knowing = knowing
+        self._limits = limits
+        self._machines = machines
+        self._observing = observing
+        self._strips = strips
 
     def ask(
         self,
@@ -132,16 +146,16 @@ class Dialling(Knowing):
 
         machine = self._one("machines", machine, _("machine"))
         sheet = self._one("sheets", sheet, _("sheet"))
-        dial, row = self.dial_of(machine)
+        dial, row = self._machines.dial_of(machine)
         self._check_reach(machine, dial, row, nozzle_c)
-        now = stamp(self.now()) if at is None else self.seen(by or "-", at).at
-        conditions, carried = self._conditions_for(given or {}, now)
-        offset = offset_at(self._dials().measured.get(machine, []), None)
+        now = stamp(self._reader.now()) if at is None else self._reader.seen(by or "-", at).at
+        conditions, carried = self.conditions_for(given or {}, now)
+        offset = offset_at(self._observing.dials().measured.get(machine, []), None)
         nozzle, nozzles = None, tuple(t + offset for t in _nozzles(row))
         if not search_nozzle:
             nozzle, nozzles = (nozzle_c or self._last_nozzle(machine, sheet, row)) + offset, ()
         question = Question(
-            day=self._day(now),
+            day=self._strips.day_of(now),
             machine=machine,
             sheet=sheet,
             lap=lap,  # type: ignore[arg-type]
@@ -150,14 +164,14 @@ class Dialling(Knowing):
             rated_v=row["rated_v"],
             hour=_hour(now),
             hour_sheet_read=read_hour(carried.get("sheet_c"), now, _hour(now)),
-            site=site_of(self.job, now),
+            site=site_of(self._reader.job, now),
             sky=sky,
             **conditions,
         )
-        observations = self.observations()
+        observations = self._observing.observations()
         window = self.window(sheet)
-        total = self.rows(
-            "SELECT count(*) AS n FROM strips WHERE job = ? AND NOT by_hand", (self.job.id,)
+        total = self._reader.rows(
+            "SELECT count(*) AS n FROM strips WHERE job = ? AND NOT by_hand", (self._reader.job.id,)
         )[0]["n"]
         return Asked(
             question,
@@ -165,18 +179,18 @@ class Dialling(Knowing):
             _reach(dial, row, offset),
             observations,
             dial,
-            self.job.units,
+            self._reader.job.units,
             now,
             carried,
             total - sum(not o.on_seam for o in observations),
             offset,
-            *self.firm_knows(machine, sheet, window),
+            *self._knowing.firm_knows(machine, sheet, window),
         )
 
     def _one(self, table: str, given: str | None, what: str) -> str:
         """The machine or sheet named; else the only one, else the one used last."""
         try:
-            return self.listed(table, given, what)[0]
+            return self._reader.listed(table, given, what)[0]
         except Missing:
             used = self.last_used(table.removesuffix("s"))
             if used is None:
@@ -185,11 +199,11 @@ class Dialling(Knowing):
 
     def last_used(self, what: str) -> str | None:
         """The `machine` or `sheet` of the newest strip or run; None where there is neither yet."""
-        rows = self.rows(
+        rows = self._reader.rows(
             f"SELECT {what} AS name FROM (SELECT {what}, seen_utc, tick FROM strips WHERE job = ?1 AND NOT by_hand "
             f"UNION ALL SELECT {what}, seen_utc, tick FROM runs WHERE job = ?1 AND by_hand = 0) "
             "ORDER BY seen_utc DESC, tick DESC LIMIT 1",
-            (self.job.id,),
+            (self._reader.job.id,),
         )
         return rows[0]["name"] if rows else None
 
@@ -209,11 +223,6 @@ class Dialling(Knowing):
     def advise(self, asked: Asked) -> Advice:
         """The advice for a question. Nothing is recorded."""
         return asked.fitted().advise(asked.question, asked.window, asked.reach)
-
-    def dial(self, asked: Asked, by: str | None = None) -> Dialled:
-        """Advise the travel speed, and record the advice."""
-        advice = self.advise(asked)
-        return Dialled(asked, advice, self._keep(asked, advice, by))
 
     def card_span(self, asked: Asked) -> tuple[float, float]:
         """From 10 K below what it is now to 25 K above, °C: a day's span, where nobody says another."""
@@ -282,17 +291,17 @@ class Dialling(Knowing):
         """The limits in force (at a time, where given) as the computation takes them."""
         from weldcal.calibration import Window
 
-        limits = self.acceptance(sheet, at_utc)
+        limits = self._limits.acceptance(sheet, at_utc)
         return Window(
             low_mm=limits.low_mm + limits.guard_mm,
             aim_mm=limits.aim_mm,
             high_mm=limits.high_mm - limits.guard_mm,
             by_bleed_out=limits.by_bleed_out,
             trace_ok=limits.trace_passes,
-            threshold=float(self.limits()["advice_chance"].value.number) / 100,
+            threshold=float(self._limits.limits()["advice_chance"].value.number) / 100,
         )
 
-    def _conditions_for(
+    def conditions_for(
         self, given: dict[str, float], at: str
     ) -> tuple[dict[str, float], dict[str, str]]:
         """Conditions given, filled with the day's last readings.
@@ -308,7 +317,7 @@ class Dialling(Knowing):
             "line_voltage": "line_v",
         }
         found, carried = dict(given), {}
-        for name, (value, read_at) in self.last_conditions(at).items():
+        for name, (value, read_at) in self._strips.last_conditions(at).items():
             column = columns.get(name)
             if column is None or column in found:
                 continue
@@ -321,36 +330,14 @@ class Dialling(Knowing):
         return found, carried
 
     def _last_nozzle(self, machine: str, sheet: str, row: dict[str, Any]) -> float:
-        last = self.rows(
+        last = self._reader.rows(
             "SELECT nozzle_c FROM strips WHERE job = ? AND sheet = ? AND NOT by_hand "
             "ORDER BY machine = ? DESC, seen_utc DESC, tick DESC LIMIT 1",
-            (self.job.id, sheet, machine),
+            (self._reader.job.id, sheet, machine),
         )
         # 500 °C (932 °F): where crews start on SBS base sheet (common practice, no source).
         chosen = float(last[0]["nozzle_c"]) if last else 500.0
         return float(min(max(chosen, row["nozzle_low_c"]), row["nozzle_high_c"]))
-
-    def _keep(self, asked: Asked, advice: Advice, by: str | None) -> bool:
-        """Record advice given; advice is still shown where the book cannot be written."""
-        from weldcal import __version__
-        from weldcal.errors import BookTrouble
-
-        who = self.unnamed(by)
-        question = _texts(dataclasses.asdict(asked.question))
-        if asked.rests is not None:
-            question["firm"] = _texts(dataclasses.asdict(asked.rests))
-        record = AdviceGiven(
-            seen=Seen(at=asked.at, by=who),
-            question=question,
-            answer=_texts(dataclasses.asdict(advice)),
-            version=__version__,
-        )
-        try:
-            with self.writing(who) as writer:
-                writer.add("advice", record, job=self.job.id)
-        except BookTrouble:
-            return False
-        return True
 
 
 def _hour(at: str) -> float:
@@ -376,14 +363,3 @@ def _reach(dial: Dial, row: dict[str, Any], offset: float) -> Reach:
 def _nozzles(row: dict[str, Any]) -> tuple[float, ...]:
     low, high = row["nozzle_low_c"], row["nozzle_high_c"]
     return tuple(float(t) for t in range(round(low), round(high) + 1, 20))
-
-
-def _texts(value: Any) -> Any:
-    """Floats as their shortest round-trip decimals: payloads hold no floats."""
-    if isinstance(value, float):
-        return repr(float(value))
-    if isinstance(value, dict):
-        return {key: _texts(part) for key, part in value.items() if part is not None}
-    if isinstance(value, list | tuple):
-        return [_texts(part) for part in value]
-    return value

@@ -15,16 +15,11 @@ from msgspec.structs import replace
 
 from weldcal.book import integrity
 from weldcal.book.dialling import _hour
-from weldcal.book.dossier_facts import (
-    Names,
-    count_marks,
-    si_number,
-)
+from weldcal.book.dossier_facts import Names, count_marks, si_number
 from weldcal.book.faulting import probed_pieces
-from weldcal.book.looking_back import LookingBack
+from weldcal.book.limits import limit_defaults
 from weldcal.book.observing import Dials, true_speed
 from weldcal.book.seams import ON_SEAMS, Row
-from weldcal.book.setup import limit_defaults
 from weldcal.book.site import watch_notes
 from weldcal.log import verifying
 from weldcal.long_work import Beat, silent
@@ -35,15 +30,41 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.calibration import Observation
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from weldcal.book.dialling import Dialling
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.keeping import Keeping
+    from weldcal.book.limits import Limits
+    from weldcal.book.marks import Marks
+    from weldcal.book.observing import Observing
+    from weldcal.book.roof import SeamStates
+    from weldcal.book.sampling import Sampling
+    from weldcal.book.sealing import Sealing
+    from weldcal.book.site import Site
+    from weldcal.book.strips import Strips
+    from weldcal.book.summing import Summing
+
 
 # Seams traced in full; spells of strips whose fit is drawn; control charts.
 MOST_TRACED, MOST_FITS, MOST_CHARTS = 100, 30, 12
+
+
 # A strip this much warmer or colder than the one before it is drawn on a chart of its own.
 _ANOTHER_WEATHER_K = 8.0
+
+
 _CURVE_POINTS = 25
+
+
 # Where a seam comes among those with pages, if it has nothing else to tell: after all but the corrected.
 _TAKEN_BACK = (1, 1, 1, 1, 1, 0)
+
+
 _WEATHER = ("ambient_c", "sheet_c", "humidity_pct", "wind_m_per_s", "line_v")
+
+
 # Tables told elsewhere in the dossier, or of no use on paper.
 _TOLD = {
     "jobs",
@@ -68,10 +89,36 @@ _TOLD = {
 }
 
 
-class Dossiers(LookingBack):
-    """What is gathered for the pages that are handed on or looked at."""
+class Dossiers:
+    """Gathers the warranty file."""
 
-    # -- the dossier -------------------------------------------------------------------
+    def __init__(
+        self,
+        reader: JobReader,
+        dialling: Dialling,
+        keeping: Keeping,
+        limits: Limits,
+        marks: Marks,
+        observing: Observing,
+        roof: SeamStates,
+        sampling: Sampling,
+        sealing: Sealing,
+        site: Site,
+        strips: Strips,
+        summing: Summing,
+    ) -> None:
+        self._reader = reader
+        self._dialling = dialling
+        self._keeping = keeping
+        self._limits = limits
+        self._marks = marks
+        self._observing = observing
+        self._roof = roof
+        self._sampling = sampling
+        self._sealing = sealing
+        self._site = site
+        self._strips = strips
+        self._summing = summing
 
     def dossier(self, *, people: bool = True, beat: Beat = silent) -> Dossier:
         """Gather the dossier of the job.
@@ -82,11 +129,11 @@ class Dossiers(LookingBack):
         from weldcal import __version__
 
         names = self._people(people)
-        faults = self.verify(beat)[1] + self.photo_faults(beat)
+        faults = self._sealing.verify(beat)[1] + self._keeping.photo_faults(beat)
         beat(_("clocks"), 0, 0)
-        clocks = self.clock_warnings()
+        clocks = self._keeping.clock_warnings()
         marks: dict[str, Counted] = {}
-        seams = self._summed(marks, beat)
+        seams = self._summing.summed(marks, beat)
         gone = self._of_job("withdrawn", "withdrawn_utc")
         touched = {row["seam_key"] for row in gone}
         urgent = {s.key: s.urgency or _TAKEN_BACK for s in seams if s.urgency or s.key in touched}
@@ -94,8 +141,8 @@ class Dossiers(LookingBack):
         beat(_("traces"), 0, 0)
         traces = self._traces([s.key for s in wanted[:MOST_TRACED]], seams)
         beat(_("doubts"), 0, 0)
-        doubts = self._doubts()
-        strips, conditions = self.strips(), self._of("conditions")
+        doubts = self._summing.doubts()
+        strips, conditions = self._strips.strips(), self._summing.rows_of("conditions")
         count_marks(marks, "conditions", conditions)
         count_marks(marks, "strips", strips)
         fits, unfitted = self._fits(strips, beat)
@@ -104,11 +151,11 @@ class Dossiers(LookingBack):
             for event in trace["events"]:
                 event["row"] = names.mask(event["row"])
         return Dossier(
-            made=self.now().isoformat(timespec="seconds"),
+            made=self._reader.now().isoformat(timespec="seconds"),
             version=__version__,
             people_shown=people,
             kinds=_fault_kinds(seams),
-            pieces=probed_pieces(self),
+            pieces=probed_pieces(self._reader, self._limits),
             days=self._day_counts(),
             seams=seams,
             traces=traces,
@@ -121,7 +168,7 @@ class Dossiers(LookingBack):
             doubts=doubts,
             faults=faults,
             clocks=clocks,
-            north_deg=self.north_deg(),
+            north_deg=self._site.north_deg(),
             unwatched=self._unwatched(),
             integrity=self._integrity(names, seams),
             settled=self._settled_forks(names),
@@ -131,7 +178,7 @@ class Dossiers(LookingBack):
 
     def _integrity(self, names: Names, seams: list[SeamFacts]) -> list[Tell]:
         """How independent the proof is; names that look alike may be people's."""
-        told = integrity.tell(self, seams)
+        told = integrity.tell(self._reader, self._marks, seams)
         if names.shown:
             return told
         return [replace(one, names=()) if one.code == "alike" else one for one in told]
@@ -140,17 +187,19 @@ class Dossiers(LookingBack):
         """Forks that somebody settled, in words."""
         return [
             f"{one.device} {one.seq}: {one.done} ({names(one.by)}, {one.at[:16]})"
-            for one in verifying.settled_forks(self.reading())
+            for one in verifying.settled_forks(self._reader.reading())
         ]
 
     def _named_rows(self, names: Names, strips: list[Row], conditions: list[Row]) -> dict[str, Any]:
         """All of the dossier that people's names stand in."""
-        seals, bleeds = self.seals(), self._of("bleeds")
+        seals, bleeds = self._sealing.seals(), self._summing.rows_of("bleeds")
         for seal in seals:
             seal["handed"] = names.all(seal["handed"])
-        self._add_readings(bleeds)
-        (job,) = self.rows("SELECT * FROM jobs WHERE id = ?", (self.job.id,))
-        changes = self.rows("SELECT * FROM limits WHERE job = ? ORDER BY tick", (self.job.id,))
+        self._roof.add_readings(bleeds)
+        (job,) = self._reader.rows("SELECT * FROM jobs WHERE id = ?", (self._reader.job.id,))
+        changes = self._reader.rows(
+            "SELECT * FROM limits WHERE job = ? ORDER BY tick", (self._reader.job.id,)
+        )
         return {
             "job": names.mask(job),
             "lists": self._lists(names),
@@ -158,21 +207,21 @@ class Dossiers(LookingBack):
             "limit_changes": names.all(changes),
             "strips": names.all(strips),
             "conditions": names.all(conditions),
-            "runs": names.all(self._of("runs")),
+            "runs": names.all(self._summing.rows_of("runs")),
             "bleeds": names.all(bleeds),
-            "peels": names.all(self._of("peels")),
-            "warnings": names.all(self.warnings(open_only=False)),
-            "amendments": names.all(self.amendments()),
+            "peels": names.all(self._summing.rows_of("peels")),
+            "warnings": names.all(self._roof.warnings(open_only=False)),
+            "amendments": names.all(self._roof.amendments()),
             "seals": names.all(seals),
             "entries": names.all(self._entry_counts()),
-            "other": {t: names.all(self._of(t)) for t in TABLES if t not in _TOLD},
+            "other": {t: names.all(self._summing.rows_of(t)) for t in TABLES if t not in _TOLD},
         }
 
     def findings_in_full(self, *, people: bool = True) -> Iterator[Row]:
         """Every finding of the job, one after another, in the order they were seen."""
         names = self._people(people)
-        rows = self.reading().execute(
-            "SELECT * FROM findings WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+        rows = self._reader.reading().execute(
+            "SELECT * FROM findings WHERE job = ? ORDER BY seen_utc, tick", (self._reader.job.id,)
         )
         for row in rows:
             yield names.mask(dict(row))
@@ -180,16 +229,19 @@ class Dossiers(LookingBack):
     def _people(self, shown: bool) -> Names:
         """Names, those on the job's list first, so that free text is searched for them."""
         names = Names(shown)
-        names.all([{"who": name} for name in self._names("people")])
+        names.all([{"who": name} for name in self._marks.listed("people")])
         return names
 
     def _unwatched(self) -> list[str]:
         """Names of hot work whose end, or whole fire watch, is not recorded."""
-        rows = self._of("hot_work")
+        rows = self._summing.rows_of("hot_work")
         return [r["name"] for r in rows if all(n.code != "watch_done" for n in watch_notes(r))]
 
     def _lists(self, names: Names) -> dict[str, list[Row]]:
-        found = {t: self._of(t) for t in ("areas", "sheets", "machines", "instruments", "people")}
+        found = {
+            t: self._summing.rows_of(t)
+            for t in ("areas", "sheets", "machines", "instruments", "people")
+        }
         for person in found["people"]:
             person["name"] = names(person["name"])
             person["initials"] = person["initials"] if names.shown else None
@@ -207,42 +259,40 @@ class Dossiers(LookingBack):
                 "source": limit.source,
                 "adopted_by": limit.adopted_by,
             }
-            for name, limit in self.limits().items()
+            for name, limit in self._limits.limits().items()
         ]
 
     def _of_job(self, table: str, order: str) -> list[Row]:
-        return self.rows(
-            f"SELECT * FROM {table} WHERE job = ? ORDER BY {order}, tick", (self.job.id,)
+        return self._reader.rows(
+            f"SELECT * FROM {table} WHERE job = ? ORDER BY {order}, tick", (self._reader.job.id,)
         )
 
     def _entry_counts(self) -> list[Row]:
         """Entries by who typed them and kind."""
-        return self.rows(
+        return self._reader.rows(
             "SELECT json_extract(body, '$.who') AS who, kind, count(*) AS n, "
             "min(json_extract(body, '$.at')) AS first, max(json_extract(body, '$.at')) AS last "
             "FROM entries WHERE job = ? OR id = ? GROUP BY 1, 2 ORDER BY 1, 2",
-            (self.job.id, self.job.id),
+            (self._reader.job.id, self._reader.job.id),
         )
 
     def _day_counts(self) -> dict[str, dict[str, int]]:
         """For each day something was seen on: how many records of each table."""
         found: dict[str, dict[str, int]] = {}
         for table in ("conditions", "strips", *ON_SEAMS):
-            for row in self.rows(
+            for row in self._reader.rows(
                 f"SELECT day, count(*) AS n FROM {table} WHERE job = ? GROUP BY day",
-                (self.job.id,),
+                (self._reader.job.id,),
             ):
                 found.setdefault(row["day"], {})[table] = row["n"]
         return dict(sorted(found.items()))
 
     def _head_rows(self) -> list[Row]:
         """The last entry of every device."""
-        return self.rows(
+        return self._reader.rows(
             "SELECT device, seq, hash FROM entries e WHERE seq = "
             "(SELECT max(seq) FROM entries WHERE device = e.device) ORDER BY device, hash"
         )
-
-    # -- traces ---------------------------------------------------------------------------
 
     def _traces(self, keys: list[str], seams: list[SeamFacts]) -> list[Row]:
         """Traces of these seams, in this order, as `trace` gives them."""
@@ -250,15 +300,15 @@ class Dossiers(LookingBack):
             return []
         places = ", ".join("?" * len(keys))
         flat = {
-            table: self.rows(
+            table: self._reader.rows(
                 f"SELECT * FROM {table} WHERE job = ? AND seam_key IN ({places}) "
                 "ORDER BY seen_utc, tick",
-                (self.job.id, *keys),
+                (self._reader.job.id, *keys),
             )
             for table in ON_SEAMS
         }
-        rows = self._sorted_out(flat)
-        listed = {row["seam_key"]: row for row in reversed(self.seams())}
+        rows = self._summing.sorted_out(flat)
+        listed = {row["seam_key"]: row for row in reversed(self._roof.seams())}
         facts = {s.key: s for s in seams}
         return [
             {
@@ -267,27 +317,25 @@ class Dossiers(LookingBack):
                 "seam": listed.get(key),
                 "state": facts[key].state,
                 "flags": list(facts[key].flags),
-                "disagreements": [self._apart(one) for one in facts[key].disagreements],
-                "events": self._events(listed.get(key), rows.get(key, {})),
+                "disagreements": [self._roof.apart(one) for one in facts[key].disagreements],
+                "events": self._roof.events(listed.get(key), rows.get(key, {})),
             }
             for key in keys
         ]
 
     def _bleed_charts(self, strips: list[Row]) -> list[BleedChart]:
         """Control charts of the latest go-aheads with two bleed checks or more on their runs."""
-        checks = self.checks_on_go_aheads()
+        checks = self._sampling.checks_on_go_aheads()
         charted = [s for s in strips if len(checks.get(s["id"], [])) > 1][-MOST_CHARTS:]
-        return [self.charted(s, checks[s["id"]]) for s in charted]
-
-    # -- the fit, spell by spell -----------------------------------------------------------
+        return [self._sampling.charted(s, checks[s["id"]]) for s in charted]
 
     def _fits(self, strips: list[Row], beat: Beat) -> tuple[list[DayFit], int]:
         """The latest spells' fits, oldest first, and how many were left out."""
         spells = self._spells(strips)
         drawn = spells[-MOST_FITS:]
         runs = self._runs_by_strip() if drawn else {}
-        observations = self.observations() if drawn else []
-        dials = self._dials()
+        observations = self._observing.observations() if drawn else []
+        dials = self._observing.dials()
         fitted: dict[Any, Any] = {}
         fits = []
         for n, spell in enumerate(drawn):
@@ -301,7 +349,9 @@ class Dossiers(LookingBack):
         """Strips of sheets judged by bleed-out, parted by day, kind and weather."""
         by_bond = {
             r["name"]
-            for r in self.rows("SELECT name, judged_by FROM sheets WHERE job = ?", (self.job.id,))
+            for r in self._reader.rows(
+                "SELECT name, judged_by FROM sheets WHERE job = ?", (self._reader.job.id,)
+            )
             if r["judged_by"] != "bleed-out"
         }
         kinds: dict[tuple[str, ...], list[Row]] = {}
@@ -322,9 +372,9 @@ class Dossiers(LookingBack):
 
     def _runs_by_strip(self) -> dict[str, list[Row]]:
         found: dict[str, list[Row]] = {}
-        for run in self.rows(
+        for run in self._reader.rows(
             "SELECT * FROM runs WHERE job = ? AND go_ahead IS NOT NULL ORDER BY seen_utc, tick",
-            (self.job.id,),
+            (self._reader.job.id,),
         ):
             found.setdefault(run["go_ahead"], []).append(run)
         return found
@@ -347,7 +397,7 @@ class Dossiers(LookingBack):
         known = [(s, v) for s, v in speeds if v is not None and s["nozzle_c"] is not None]
         if not known:
             return None
-        window = self.window(last["sheet"], last["seen_utc"])
+        window = self._dialling.window(last["sheet"], last["seen_utc"])
         at = {c: _middle(s[c] for s, _v in known) for c in _WEATHER}
         question = Question(
             day=last["day"],

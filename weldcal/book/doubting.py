@@ -9,12 +9,12 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
 
 from weldcal.book.faulting import faults_on_runs, finished_runs
-from weldcal.book.sampling import FAILED, Sampling
+from weldcal.book.sampling import FAILED
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, ordered
 from weldcal.quality.doubt import (
@@ -33,31 +33,52 @@ from weldcal.quality.faults import Faults, Work, fault_rates, nameless
 from weldcal.quality.history import HAND
 from weldcal.quality.layout import Area
 from weldcal.quality.leak import INSIDE, ON_ROOF, LapFacts, Search, places_of, search
-from weldcal.quality.sampling import Place as DrawnAt
-from weldcal.records.common import Seen
 from weldcal.records.fields import same_name
 from weldcal.rules.cold import warm
 from weldcal.rules.welded import by_seam, seconds
 from weldcal.words import _
 
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.limits import Limits
+    from weldcal.book.roof import SeamStates
+    from weldcal.book.runs import Runs
+
+
 _SEAMS_AT_ONCE = 500
+
+
 # How far beyond a mend still is beside the failure, and how near to a place drawn a sample
 # was cut there (site settings, no source).
 BESIDE_M = 1.0
+
+
 _CUT_NEAR_M = 0.3
+
+
 # Which way is up where water runs that way.
 UPHILL = {"x+": (-1.0, 0.0), "x-": (1.0, 0.0), "y+": (0.0, -1.0), "y-": (0.0, 1.0)}
+
+
 _AT = "name, seam_key, seen_local"
+
+
 _PROBED = {"void", "fishmouth", "wrinkle", "blister", "other"}
 
 
-class Doubting(Sampling):
-    """The verb `doubt`."""
+class Doubting:
+    """What is in doubt, what to cut, and how many faults there were."""
+
+    def __init__(self, reader: JobReader, limits: Limits, roof: SeamStates, runs: Runs) -> None:
+        self._reader = reader
+        self._limits = limits
+        self._roof = roof
+        self._runs = runs
 
     def doubt(self) -> Doubts:
         """All that failures put in doubt, in the order of welding, but their own place once mended."""
-        with self.snapshot():
-            found = bracket(self._welded(), self._checks(), self.slack_m())
+        with self._reader.snapshot():
+            found = bracket(self._welded(), self._checks(), self._limits.slack_m())
             closed = self._closed()
         left = [
             d
@@ -68,72 +89,48 @@ class Doubting(Sampling):
 
     def cuts(self) -> tuple[Cut, ...]:
         """The fewest cuts that end what is in doubt beside failures, places drawn before others."""
-        with self.snapshot():
+        with self._reader.snapshot():
             doubted = {doubt.failure for doubt in self.doubt().doubts}
             return least_cuts(
                 self._welded(),
                 self._checks(),
                 doubted,
-                self.limits()["mend_margin"].value.si("m"),
+                self._limits.limits()["mend_margin"].value.si("m"),
                 BESIDE_M,
                 self.drawn_places(),
-                self.slack_m(),
+                self._limits.slack_m(),
             )
 
     def drawn_places(self) -> list[tuple[str, float]]:
         """Places drawn for samples where none was cut since: seam key, m from its zero end."""
         cut: dict[str, list[float]] = {}
-        for row in self.rows(
-            "SELECT seam_key, at_m FROM peels WHERE job = ? AND seam IS NOT NULL", (self.job.id,)
+        for row in self._reader.rows(
+            "SELECT seam_key, at_m FROM peels WHERE job = ? AND seam IS NOT NULL",
+            (self._reader.job.id,),
         ):
             cut.setdefault(row["seam_key"], []).append(row["at_m"])
         return [
             (same_name(seam), at)
-            for row in self.rows(
-                "SELECT places FROM draws WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+            for row in self._reader.rows(
+                "SELECT places FROM draws WHERE job = ? ORDER BY seen_utc, tick",
+                (self._reader.job.id,),
             )
             for seam, at in json.loads(row["places"])
             if all(abs(at - done) > _CUT_NEAR_M for done in cut.get(same_name(seam), []))
         ]
 
-    def sample_cuts(
-        self, count: int, seed: int | None, seen: Seen
-    ) -> tuple[tuple[Cut, ...], tuple[DrawnAt, ...], str | None, int | None]:
-        """Cuts that end all doubt and bring the samples to a number.
-
-        A cut where lap is in doubt counts to the number: such lap is likelier bad than the
-        rest, so it never makes the roof look better than it is (common practice, no source).
-
-        Args:
-            count: how many samples the plan asks, those already cut not counted.
-            seed: to draw the same places again.
-
-        Returns:
-            Cuts beside failures; places drawn (before, or now) for the rest; the name and seed
-            of the draw, where one was made.
-        """
-        cuts = self.cuts()
-        taken = {(c.place.seam, c.place.start_m) for c in cuts}
-        waiting = [one for one in self.drawn_places() if one not in taken]
-        rest = [DrawnAt(*one) for one in waiting[: max(0, count - len(cuts))]]
-        missing = count - len(cuts) - len(rest)
-        if missing <= 0:
-            return cuts, tuple(rest), None, None
-        name, places, used = self.draw(missing, seed, seen)
-        return cuts, (*rest, *places), name, used
-
     def _closed(self) -> set[str]:
         """Names of findings mended and probed again, and of samples whose cut is."""
-        job = (self.job.id,)
-        findings = self.rows("SELECT name, peel, seam_key FROM findings WHERE job = ?", job)
+        job = (self._reader.job.id,)
+        findings = self._reader.rows("SELECT name, peel, seam_key FROM findings WHERE job = ?", job)
         peels = {
             row["id"]: row["name"]
-            for row in self.rows("SELECT id, name FROM peels WHERE job = ?", job)
+            for row in self._reader.rows("SELECT id, name FROM peels WHERE job = ?", job)
         }
         holding: set[str] = set()
         keys = list(dict.fromkeys(row["seam_key"] for row in findings))
         for at in range(0, len(keys), _SEAMS_AT_ONCE):
-            for state in self.states_of(keys[at : at + _SEAMS_AT_ONCE]):
+            for state in self._roof.states_of(keys[at : at + _SEAMS_AT_ONCE]):
                 holding |= {*state.open, *state.mended}
         closed = [f for f in findings if f["name"] not in holding]
         return {f["name"] for f in closed} | {
@@ -143,22 +140,24 @@ class Doubting(Sampling):
     def seam_names(self) -> dict[str, str]:
         """Seams as people spell them, by key: as listed, else as first typed."""
         names: dict[str, str] = {}
-        for row in self.rows(
-            "SELECT seam_key, seam FROM runs WHERE job = ? ORDER BY tick", (self.job.id,)
+        for row in self._reader.rows(
+            "SELECT seam_key, seam FROM runs WHERE job = ? ORDER BY tick", (self._reader.job.id,)
         ):
             names.setdefault(row["seam_key"], row["seam"])
-        return {**names, **{row["seam_key"]: row["name"] for row in self.seams()}}
+        return {**names, **{row["seam_key"]: row["name"] for row in self._roof.seams()}}
 
     def strip_names(self) -> dict[str, str]:
         """Short names of strips by id."""
-        rows = self.rows("SELECT id, name FROM strips WHERE job = ?", (self.job.id,))
+        rows = self._reader.rows(
+            "SELECT id, name FROM strips WHERE job = ?", (self._reader.job.id,)
+        )
         return {row["id"]: row["name"] for row in rows}
 
     def _welded(self) -> list[Welded]:
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT id, machine, go_ahead, seam_key, start_m, end_m, seen_local FROM runs "
             "WHERE job = ? AND by_hand = 0 ORDER BY seen_utc, tick",
-            (self.job.id,),
+            (self._reader.job.id,),
         )
         return [
             Welded(
@@ -175,18 +174,18 @@ class Doubting(Sampling):
 
     def _checks(self) -> list[Check]:
         """Bleed checks by the limits, walks, findings and peel samples, as good or bad."""
-        job = (self.job.id,)
-        bleeds = self.with_runs(self.rows("SELECT * FROM bleeds WHERE job = ?", job))
+        job = (self._reader.job.id,)
+        bleeds = self._runs.with_runs(self._reader.rows("SELECT * FROM bleeds WHERE job = ?", job))
         walks = self._cold_walks()
-        findings = self.rows(
+        findings = self._reader.rows(
             f"SELECT {_AT}, start_m, end_m, kind FROM findings WHERE job = ? AND peel IS NULL", job
         )
-        peels = self.rows(
+        peels = self._reader.rows(
             f"SELECT {_AT}, at_m, parted FROM peels WHERE job = ? AND seam IS NOT NULL", job
         )
         found = [
             *(
-                _check(c, BLEED, not self.check_shortfalls(c, run), c["at_m"], c["at_m"])
+                _check(c, BLEED, not self._runs.check_shortfalls(c, run), c["at_m"], c["at_m"])
                 for c, run in bleeds
             ),
             *(_check(r, PROBE, True, r["start_m"], r["end_m"]) for r in walks),
@@ -197,24 +196,22 @@ class Doubting(Sampling):
 
     def _cold_walks(self) -> list[dict[str, Any]]:
         """Walks of laps that were cold: over a warm one a probe says nothing."""
-        runs = self.rows(
+        runs = self._reader.rows(
             "SELECT seam_key, start_m, end_m, seen_utc, tick, finished_utc FROM runs "
             "WHERE job = ? AND end_m IS NOT NULL",
-            (self.job.id,),
+            (self._reader.job.id,),
         )
-        welded = by_seam(self.with_cold(runs, "finished_utc"))
-        walks = self.rows(
+        welded = by_seam(self._limits.with_cold(runs, "finished_utc"))
+        walks = self._reader.rows(
             f"SELECT {_AT}, seen_utc, tick, started_utc, start_m, end_m FROM walks WHERE job = ?",
-            (self.job.id,),
+            (self._reader.job.id,),
         )
-        slack = self.slack_m()
+        slack = self._limits.slack_m()
         return [
             walk
             for walk in walks
             if not any(warm(walk, run, slack) for run in welded.get(walk["seam_key"], []))
         ]
-
-    # -- leaks --------------------------------------------------------------------------
 
     def leak_order(self, name: str, slope: str | None) -> Search:
         """Where to look for a reported leak: every place of the roof it was seen on, ranked.
@@ -223,15 +220,15 @@ class Doubting(Sampling):
             name: of the leak, like K1.
             slope: which way water runs: x+, x-, y+ or y-; as its area is laid, where not given.
         """
-        row = self.find(name)
+        row = self._reader.find(name)
         doubtful = in_doubt(self.doubt().doubts)
         laps = [
             _lap_facts(found, doubtful)
-            for found in self.roof()
+            for found in self._roof.view()
             if found["seam"] and found["seam"]["x0_m"] is not None
         ]
         spot = (row["x_m"], row["y_m"])
-        areas = self.laid_areas()
+        areas = self._roof.laid_areas()
         part: list[Area] = []
         mine = laps
         if areas:
@@ -248,8 +245,6 @@ class Doubting(Sampling):
         )
         letters = tuple(dict.fromkeys(area.letter for area in part))
         return replace(found, roof=letters, elsewhere=len(laps) - len(mine))
-
-    # -- faults -------------------------------------------------------------------------
 
     def fault_rates(self, *, people: bool = True, by: Sequence[str] = ()) -> Faults:
         """Fault rate per 100 ft probed by operator, machine, sheet, kind of lap, hour, weather.
@@ -269,9 +264,9 @@ class Doubting(Sampling):
 
     def _work(self, *, by_clock: bool) -> list[Work]:
         """What of each finished run was probed, with the faults that lie on it."""
-        runs = finished_runs(self)
-        listed = {row["seam_key"]: row for row in reversed(self.seams())}
-        faults = faults_on_runs(self, runs)
+        runs = finished_runs(self._reader)
+        listed = {row["seam_key"]: row for row in reversed(self._roof.seams())}
+        faults = faults_on_runs(self._reader, self._limits, runs)
         count = Counter(f["run"]["id"] for f in faults if f["on_probed"])
         return [
             Work(

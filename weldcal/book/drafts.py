@@ -14,13 +14,13 @@ import hashlib
 import os
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import BinaryIO
+from typing import TYPE_CHECKING, BinaryIO
 
 import msgspec
 
 from weldcal import settings
 from weldcal.book import device
-from weldcal.book.core import BookCore, Note
+from weldcal.book.core import Note
 from weldcal.errors import BookUnwritable, NoJob, NoPerson, NotAChoice
 from weldcal.log import chain
 from weldcal.log.entry import Entry
@@ -31,29 +31,39 @@ from weldcal.records.fields import same_name
 from weldcal.records.times import stamp, zone
 from weldcal.words import _
 
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.preferences import Preferences
+
+
 _WINDOWS = 4  # of one person's day, each with its own draft; nobody has more open
 
 
-class Drafts(BookCore):
-    """How a day begins: who is there; and drafts, one for each person and role of each job."""
+class Drafts:
+    """How a day begins, and answers of a step that is not recorded yet."""
 
     _window = 1
+
     _held: BinaryIO | None = None  # locked as long as it is open: no longer than this process lives
+
+    def __init__(self, reader: JobReader, preferences: Preferences) -> None:
+        self._reader = reader
+        self._preferences = preferences
 
     def opening(self) -> Day:
         """The day as it begins: job, clock, people. All that the first question needs."""
-        job, now = self.job, self.now()
-        people = self.rows(
+        job, now = self._reader.job, self._reader.now()
+        people = self._reader.rows(
             "SELECT name, role FROM people WHERE job = ? ORDER BY tick, device", (job.id,)
         )
         try:
-            typist = self.person()
+            typist = self._reader.person()
         except NoPerson:
             typist = None
         return Day(
             now=stamp(now),
             date=(now - timedelta(hours=job.day_begins)).date().isoformat(),
-            tick=self.rows("SELECT coalesce(max(tick), 0) AS n FROM entries")[0]["n"],
+            tick=self._reader.rows("SELECT coalesce(max(tick), 0) AS n FROM entries")[0]["n"],
             job=job.name,
             units=job.units,
             zone=job.zone,
@@ -64,24 +74,24 @@ class Drafts(BookCore):
     def clock(self) -> datetime:
         """The present; on the job's clock where there is a job."""
         try:
-            return self.now()
+            return self._reader.now()
         except NoJob:
-            return self._clock().astimezone()
+            return self._reader.clock().astimezone()
 
     def clock_notes(self) -> tuple[Note, ...]:
         """What is odd about this device's clock: it went back; its zone is not the job's, told once."""
         notes = []
-        mine, now, here = self.local("device"), self.now(), settings.local_zone()
-        last = device.clock_back(self.reading(), mine, now) if mine else None
+        mine, now, here = self._reader.local("device"), self._reader.now(), settings.local_zone()
+        last = device.clock_back(self._reader.reading(), mine, now) if mine else None
         if last:
             notes.append(Note("clock_back", {"at": last}))
-        told = f"{self.job.id} {here}"
-        if _apart(now, here) and self.local("zone_told") != told:
+        told = f"{self._reader.job.id} {here}"
+        if _apart(now, here) and self._reader.local("zone_told") != told:
             notes.append(
-                Note("zone_apart", {"here": here, "zone": self.job.zone, "now": stamp(now)})
+                Note("zone_apart", {"here": here, "zone": self._reader.job.zone, "now": stamp(now)})
             )
             with contextlib.suppress(BookUnwritable):  # a book that is only read is told of again
-                self.set_local("zone_told", told)
+                self._preferences.keep("zone_told", told)
         return tuple(notes)
 
     def hold_draft(self, person: str | None, role: str | None) -> bool:
@@ -131,9 +141,9 @@ class Drafts(BookCore):
 
     def recorded_since(self, draft: Draft) -> frozenset[str]:
         """Kinds of what a draft's person recorded on this device since its step's command began."""
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT body, hash FROM entries WHERE tick > ? AND device = ? AND job = ?",
-            (draft.begun, self.local("device"), self.job.id),
+            (draft.begun, self._reader.local("device"), self._reader.job.id),
         )
         return frozenset(
             entry.kind
@@ -143,16 +153,16 @@ class Drafts(BookCore):
 
     def cautions_read(self, seen: Seen) -> bool:
         """Whether somebody confirmed the cautions on that day, on this device."""
-        at = datetime.fromisoformat(seen.at) - timedelta(hours=self.job.day_begins)
+        at = datetime.fromisoformat(seen.at) - timedelta(hours=self._reader.job.day_begins)
         day = at.date().isoformat()
         paths = (self._draft_path(seen.by, ROLES[0], n + 1) for n in range(_WINDOWS))
         return any(d.date == day and "cautions" in d.done for d in map(_read, paths) if d)
 
     def _draft_path(self, person: str | None, role: str | None, window: int) -> Path:
-        job = self.job.id if person else ""  # nobody is named before there is a job
+        job = self._reader.job.id if person else ""  # nobody is named before there is a job
         whose = hashlib.sha256(f"{job}\n{person or ''}\n{role or ''}".encode()).hexdigest()[:12]
         which = f"-{window}" if window > 1 else ""
-        return self.path.with_name(f"{self.path.name}.draft-{whose}{which}")
+        return self._reader.path.with_name(f"{self._reader.path.name}.draft-{whose}{which}")
 
 
 def _read(path: Path) -> Draft | None:

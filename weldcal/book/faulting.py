@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections import Counter
 from typing import Any
 
-from weldcal.book.setup import Setup
+from weldcal.book.job_reader import JobReader
+from weldcal.book.limits import Limits
 from weldcal.quality.coverage import Stretch, covers, ordered, union
 from weldcal.quality.faults import Piece
 from weldcal.rules.cold import probes
@@ -21,7 +22,7 @@ Row = dict[str, Any]
 SAMPLE = "sample cut"
 
 
-def faults_on_runs(book: Setup, runs: list[Row]) -> list[Row]:
+def faults_on_runs(reader: JobReader, limits: Limits, runs: list[Row]) -> list[Row]:
     """The faults of the book's job in the order seen, each with its `run` (or None) and `on_probed`.
 
     Every run is given its `probed_m`.
@@ -30,21 +31,21 @@ def faults_on_runs(book: Setup, runs: list[Row]) -> list[Row]:
         runs: rows of the runs to lay faults to, in the order seen.
     """
     walks = by_seam(
-        book.rows(
+        reader.rows(
             "SELECT seam_key, start_m, end_m, seen_utc, started_utc, tick FROM walks WHERE job = ?",
-            (book.job.id,),
+            (reader.job.id,),
         )
     )
     probed: dict[str, list[Stretch]] = {}
-    slack = book.slack_m()
-    for run in book.with_cold(runs, "finished_utc"):
+    slack = limits.slack_m()
+    for run in limits.with_cold(runs, "finished_utc"):
         probed[run["id"]] = _probed(run, walks.get(run["seam_key"], []), slack)
         run["probed_m"] = sum(high - low for low, high in probed[run["id"]])
     on_seam = by_seam(runs)
-    faults = book.rows(
+    faults = reader.rows(
         "SELECT id, name, seam, seam_key, kind, start_m, end_m, day, seen_by, seen_utc, tick FROM findings "
         "WHERE job = ? AND kind <> ? ORDER BY seen_utc, tick",
-        (book.job.id, SAMPLE),
+        (reader.job.id, SAMPLE),
     )
     for fault in faults:
         middle = (fault["start_m"] + fault["end_m"]) / 2
@@ -55,21 +56,21 @@ def faults_on_runs(book: Setup, runs: list[Row]) -> list[Row]:
     return faults
 
 
-def probed_pieces(book: Setup) -> list[Piece]:
+def probed_pieces(reader: JobReader, limits: Limits) -> list[Piece]:
     """The probed part of every finished run of the book's job, with the faults on it by kind."""
-    runs = finished_runs(book)
+    runs = finished_runs(reader)
     kinds: dict[str, Counter[str]] = {}
-    for fault in faults_on_runs(book, runs):
+    for fault in faults_on_runs(reader, limits, runs):
         if fault["on_probed"]:
             kinds.setdefault(fault["run"]["id"], Counter())[fault["kind"]] += 1
     return [Piece(r["probed_m"], kinds.get(r["id"], {})) for r in runs if r["probed_m"] > 0]
 
 
-def finished_runs(book: Setup) -> list[Row]:
+def finished_runs(reader: JobReader) -> list[Row]:
     """Runs of the book's job that are finished, in the order seen."""
-    return book.rows(
+    return reader.rows(
         "SELECT * FROM runs WHERE job = ? AND end_m IS NOT NULL ORDER BY seen_utc, tick",
-        (book.job.id,),
+        (reader.job.id,),
     )
 
 

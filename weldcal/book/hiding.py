@@ -7,12 +7,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
 
-from weldcal.book.strips import Strips
 from weldcal.quality.coverage import Stretch, covers, minus, ordered
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+
 
 Row = dict[str, Any]
 
@@ -90,22 +93,25 @@ def _place_of(row: Row) -> Stretch | None:
     return None if at is None else (at, at)
 
 
-class Hiding(Strips):
-    """What is hidden now."""
+class Hiding:
+    """What covers hide, and when."""
+
+    def __init__(self, reader: JobReader) -> None:
+        self._reader = reader
 
     def covers(self) -> dict[str, Cover]:
         """Laps hidden now, by key. Opened ones are not."""
         opened: dict[str, str] = {}
-        for row in self.rows(
+        for row in self._reader.rows(
             "SELECT seam_key, seen_utc FROM openings WHERE job = ? ORDER BY seen_utc",
-            (self.job.id,),
+            (self._reader.job.id,),
         ):
             opened[row["seam_key"]] = row["seen_utc"]
         found: dict[str, Cover] = {}
-        for row in self.rows(
-            "SELECT * FROM covers WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+        for row in self._reader.rows(
+            "SELECT * FROM covers WHERE job = ? ORDER BY seen_utc, tick", (self._reader.job.id,)
         ):
-            for key, was in self._hides(row).items():
+            for key, was in self.hides(row).items():
                 if opened.get(key, "") >= row["seen_utc"]:
                     continue
                 before = found.get(key, Cover())
@@ -116,7 +122,7 @@ class Hiding(Strips):
                 )
         return found
 
-    def _hides(self, row: Row) -> dict[str, Cover]:
+    def hides(self, row: Row) -> dict[str, Cover]:
         """What one cover-up hides, by key."""
         at, unprobed = row["seen_utc"], set(json.loads(row["unprobed"]))
         found = {key: Cover(at, (), key in unprobed) for key in json.loads(row["seams"])}
@@ -125,7 +131,7 @@ class Hiding(Strips):
             found[key] = Cover(None, (*before.parts, (at, (low, high))), key in unprobed)
         return found
 
-    def _hidden(self, key: str, place: Stretch | None = None) -> bool:
+    def hidden(self, key: str, place: Stretch | None = None) -> bool:
         """Whether the next ply hides a seam, or a place of it."""
         cover = self.covers().get(key)
         if cover is None:

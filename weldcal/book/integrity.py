@@ -18,7 +18,8 @@ from weldcal.views.dossier import SeamFacts
 from weldcal.views.integrity import Tell
 
 if TYPE_CHECKING:
-    from weldcal.book.summing import Summing
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.marks import Marks
 
 _MOST = 12
 # Path of a value, its last part -> what it says of a failure.
@@ -26,22 +27,22 @@ _FAILED = {"parted": ("at the lap",), "bond": ("cold",), "bubbling": ("heavy",)}
 _LATE_ON = ("runs", "bleeds", "walks", "findings", "mends", "peels")
 
 
-def tell(book: Summing, seams: Sequence[SeamFacts]) -> list[Tell]:
+def tell(reader: JobReader, marks: Marks, seams: Sequence[SeamFacts]) -> list[Tell]:
     """Every question, counted, those of the job's seams among them."""
-    welders = _welders(book)
+    welders = _welders(reader)
     return [
-        _undone(book, welders),
-        _amended(book, welders),
-        _late(book),
+        _undone(reader, welders),
+        _amended(reader, welders),
+        _late(reader),
         _flagged("entered_after_cover", seams, "entered after it was covered"),
         _flagged("worked_on_after_cover", seams, "worked on after it was covered"),
-        _marked(book, "too_fast", "walked too fast to probe"),
+        _marked(reader, marks, "too_fast", "walked too fast to probe"),
         _flagged("too_soon", seams, "probed warm"),
-        _two_places(book),
+        _two_places(reader),
         _flagged("self_probed", seams, "probed by its operator", of_walked=True),
-        *_days(book),
-        _no_bleed(book),
-        _alike(book),
+        *_days(reader),
+        _no_bleed(reader),
+        _alike(reader),
     ]
 
 
@@ -50,11 +51,11 @@ def _named(code: str, names: Iterable[str], of: int | None = None, **by: int) ->
     return Tell(code, len(every), of, tuple(dict.fromkeys(every))[:_MOST], by)
 
 
-def _welders(book: Summing) -> dict[str, set[str]]:
+def _welders(reader: JobReader) -> dict[str, set[str]]:
     """Seam key -> who welded it."""
     found: dict[str, set[str]] = {}
-    for row in book.rows(
-        "SELECT seam_key, seen_by, finished_by FROM runs WHERE job = ?", (book.job.id,)
+    for row in reader.rows(
+        "SELECT seam_key, seen_by, finished_by FROM runs WHERE job = ?", (reader.job.id,)
     ):
         found.setdefault(row["seam_key"], set()).update(
             name for name in (row["seen_by"], row["finished_by"]) if name
@@ -67,14 +68,16 @@ def _who(by: str, finder: str | None, welders: set[str]) -> str:
     return "welder" if by in welders else "finder" if by == finder else "other"
 
 
-def _undone(book: Summing, welders: dict[str, set[str]]) -> Tell:
+def _undone(reader: JobReader, welders: dict[str, set[str]]) -> Tell:
     """Findings and failed samples and strips that were taken back."""
-    rows = book.rows(
+    rows = reader.rows(
         'SELECT * FROM withdrawn WHERE job = ? AND id = "of" ORDER BY withdrawn_utc',
-        (book.job.id,),
+        (reader.job.id,),
     )
     failed = [row for row in rows if _failure(row["kind"], json.loads(row["said"] or "{}"))]
-    whole = book.rows("SELECT count(*) AS n FROM findings WHERE job = ?", (book.job.id,))[0]["n"]
+    whole = reader.rows("SELECT count(*) AS n FROM findings WHERE job = ?", (reader.job.id,))[0][
+        "n"
+    ]
     by = Counter(
         _who(r["withdrawn_by"], r["seen_by"], _welded(r["seam_key"], r["seen_by"], welders))
         for r in failed
@@ -94,15 +97,15 @@ def _failure(kind: str, said: Row) -> bool:
     return any(said.get(name) in bad for name, bad in _FAILED.items())
 
 
-def _amended(book: Summing, welders: dict[str, set[str]]) -> Tell:
+def _amended(reader: JobReader, welders: dict[str, set[str]]) -> Tell:
     """Failures that a correction made something else."""
-    rows = book.rows(
+    rows = reader.rows(
         "SELECT a.path, a.old, a.new, a.seen_by AS by_whom, t.name, t.seam_key, t.seen_by FROM amendments a "
         "JOIN (SELECT id, name, seam_key, seen_by FROM peels UNION ALL "
         "SELECT id, name, NULL, seen_by FROM strips UNION ALL "
         'SELECT id, name, seam_key, seen_by FROM bleeds) t ON t.id = a."of" '
         "WHERE a.job = ? AND a.withdrawn = 0 ORDER BY a.tick",
-        (book.job.id,),
+        (reader.job.id,),
     )
     found = [row for row in rows if _into_pass(row)]
     by = Counter(
@@ -117,10 +120,10 @@ def _into_pass(row: Row) -> bool:
     return json.loads(row["old"]) in bad and json.loads(row["new"]) not in bad
 
 
-def _late(book: Summing) -> Tell:
+def _late(reader: JobReader) -> Tell:
     found, of = [], 0
     for table in _LATE_ON:
-        rows = book.rows(f"SELECT name, flags FROM {table} WHERE job = ?", (book.job.id,))
+        rows = reader.rows(f"SELECT name, flags FROM {table} WHERE job = ?", (reader.job.id,))
         of += len(rows)
         found += [row["name"] for row in rows if "late" in json.loads(row["flags"])]
     return _named("late", found, of)
@@ -131,13 +134,13 @@ def _flagged(code: str, seams: Sequence[SeamFacts], flag: str, *, of_walked: boo
     return _named(code, [s.name for s in asked if flag in s.flags], len(asked))
 
 
-def _marked(book: Summing, code: str, mark: str) -> Tell:
-    rows = book.marked(book.rows("SELECT * FROM walks WHERE job = ?", (book.job.id,)))
+def _marked(reader: JobReader, marks: Marks, code: str, mark: str) -> Tell:
+    rows = marks.marked(reader.rows("SELECT * FROM walks WHERE job = ?", (reader.job.id,)))
     timed = [row for row in rows if row["started_utc"] and row["ended_utc"]]
     return _named(code, [row["name"] for row in timed if mark in row["marks"]], len(timed))
 
 
-def _two_places(book: Summing) -> Tell:
+def _two_places(reader: JobReader) -> Tell:
     """Walks and runs of one person on two seams at one time."""
     spans: dict[str, list[tuple[str, str, str, str]]] = {}
     of = 0
@@ -145,10 +148,10 @@ def _two_places(book: Summing) -> Tell:
         ("walks", "started_utc", "ended_utc"),
         ("runs", "seen_utc", "finished_utc"),
     ):
-        for row in book.rows(
+        for row in reader.rows(
             f"SELECT name, seam_key, seen_by, {begun} AS a, {ended} AS z FROM {table} "
             f"WHERE job = ? AND {begun} IS NOT NULL AND {ended} IS NOT NULL",
-            (book.job.id,),
+            (reader.job.id,),
         ):
             of += 1
             span = row["a"], row["z"], row["seam_key"] or "", row["name"]
@@ -166,12 +169,12 @@ def _overlapping(own: list[tuple[str, str, str, str]]) -> Iterator[str]:
         longest = max(longest, one, key=lambda span: span[1])
 
 
-def _days(book: Summing) -> Iterator[Tell]:
+def _days(reader: JobReader) -> Iterator[Tell]:
     """Days welded without hot work recorded, and hot work without its whole watch."""
     from weldcal.book.site import watch_notes
 
-    days = book.rows("SELECT DISTINCT day FROM runs WHERE job = ? ORDER BY day", (book.job.id,))
-    work = book.rows("SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc", (book.job.id,))
+    days = reader.rows("SELECT DISTINCT day FROM runs WHERE job = ? ORDER BY day", (reader.job.id,))
+    work = reader.rows("SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc", (reader.job.id,))
     held = {row["day"] for row in work}
     welded = [row["day"] for row in days]
     yield _named("no_permit", [day for day in welded if day not in held], len(welded))
@@ -179,21 +182,21 @@ def _days(book: Summing) -> Iterator[Tell]:
     yield _named("no_watch", short, len(work))
 
 
-def _no_bleed(book: Summing) -> Tell:
+def _no_bleed(reader: JobReader) -> Tell:
     """Seams welded by machine on which nobody read the bleed-out."""
-    rows = book.rows(
+    rows = reader.rows(
         "SELECT min(seam) AS seam, seam_key IN (SELECT seam_key FROM bleeds WHERE job = ?1) AS checked "
         "FROM runs WHERE job = ?1 AND by_hand = 0 GROUP BY seam_key ORDER BY min(tick)",
-        (book.job.id,),
+        (reader.job.id,),
     )
     return _named("no_bleed", [row["seam"] for row in rows if not row["checked"]], len(rows))
 
 
-def _alike(book: Summing) -> Tell:
+def _alike(reader: JobReader) -> Tell:
     """Names with signs nobody sees, and pairs of names that look the same."""
     found, of = [], 0
     for table in ("people", "machines", "sheets", "seams"):
-        names = list(dict.fromkeys(book.names_in(table)))
+        names = list(dict.fromkeys(reader.names_in(table)))
         of += len(names)
         found += [name for name in names if odd(name)]
         looks: dict[str, list[str]] = {}

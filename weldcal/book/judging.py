@@ -9,10 +9,9 @@ from __future__ import annotations
 import contextlib
 import json
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from weldcal.book.machines import on_dial
-from weldcal.book.stock import Stock
 from weldcal.errors import Misplaced, NoJob, NotAChoice
 from weldcal.physics.dewpoint import Dampness, dampness
 from weldcal.physics.power import (
@@ -39,18 +38,30 @@ from weldcal.quantities import UNITS, Quantity
 from weldcal.rules.welded import seconds
 from weldcal.words import _
 
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.machines import Machines
+    from weldcal.book.site import Site
+    from weldcal.book.strips import Strips
 
-class Judging(Stock):
-    """Verbs that judge."""
+
+class Judging:
+    """Drift, heat, power and dew, from what was measured."""
+
+    def __init__(self, reader: JobReader, machines: Machines, site: Site, strips: Strips) -> None:
+        self._reader = reader
+        self._machines = machines
+        self._site = site
+        self._strips = strips
 
     def drift(
         self, machine: str
     ) -> tuple[list[dict[str, Any]], tuple[SpeedCheck, ...], Drift, list[str]]:
         """A machine's measurements against its dial as listed, what they say, and the seams concerned."""
-        dial = self.machine(machine)["dial"]
+        dial = self._machines.machine(machine)["dial"]
         rows = [
             {**r, "mark": on_dial(dial, r)}
-            for r in self.measures(machine)
+            for r in self._site.measures(machine)
             if r["mark"] is not None and r["distance_m"]
         ]
         believed = self._believed(machine, rows)
@@ -67,16 +78,16 @@ class Judging(Stock):
         found = drift_of(checks)
         affected: list[str] = []
         if found.doubt_since_s is not None:
-            runs = self.rows(
+            runs = self._reader.rows(
                 "SELECT seam, finished_utc FROM runs WHERE job = ? AND machine = ? ORDER BY seen_utc",
-                (self.job.id, machine),
+                (self._reader.job.id, machine),
             )
             affected = [r["seam"] for r in runs if _finished(r) > found.doubt_since_s]
         return rows, checks, found, list(dict.fromkeys(affected))
 
     def _believed(self, machine: str, rows: list[dict[str, Any]]) -> Dial:
         """The dial as listed; bare marks that were not listed as first measured."""
-        row = self.machine(machine)
+        row = self._machines.machine(machine)
         marks = {float(mark): float(speed) for mark, speed in json.loads(row["marks"])}
         if row["dial"] == "mark":
             for one in rows:
@@ -93,7 +104,7 @@ class Judging(Stock):
         """A machine's measured nozzle temperatures, each against its reading."""
         rows = [
             r
-            for r in self.measures(machine)
+            for r in self._site.measures(machine)
             if r["nozzle_measured_c"] is not None and r["nozzle_set_c"] is not None
         ]
         return [(r, heat_check(r["nozzle_measured_c"], r["nozzle_set_c"])) for r in rows]
@@ -101,7 +112,7 @@ class Judging(Stock):
     def units_or_us(self) -> str:
         """The job's units; US customary where there is no job."""
         try:
-            return self.job.units
+            return self._reader.job.units
         except NoJob:
             return "us"
 
@@ -147,7 +158,7 @@ class Judging(Stock):
 
     def dew(self, given: dict[str, float]) -> tuple[Dampness | None, dict[str, Any]]:
         """How near the sheet is to dew, by conditions given or last read; and those conditions."""
-        last = self.last_conditions(self.now().isoformat())
+        last = self._strips.last_conditions(self._reader.now().isoformat())
         names = {
             "ambient_c": "ambient",
             "humidity_pct": "humidity",
@@ -158,7 +169,7 @@ class Judging(Stock):
         now = {
             column: given.get(column, last.get(name, (None,))[0]) for column, name in names.items()
         }
-        damp = self.noted_damp()
+        damp = self._strips.noted_damp()
         known = [now[c] for c in ("ambient_c", "humidity_pct", "sheet_c")]
         found = None
         if None not in known:

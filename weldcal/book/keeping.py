@@ -7,16 +7,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
 
 from weldcal.book import device
-from weldcal.book.backups import Backups
 from weldcal.log import chain, pack, photos, store, verifying
 from weldcal.long_work import Beat, counted, silent
 from weldcal.tables.schema import TABLES
 from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.sealing import Sealing
 
 
 class Examined(Struct, frozen=True):
@@ -39,8 +42,12 @@ class Examined(Struct, frozen=True):
     sealed: dict[str, Any] | None
 
 
-class Keeping(Backups):
-    """Verbs of whoever keeps the record."""
+class Keeping:
+    """What a whole check of the book and its photos finds; exports."""
+
+    def __init__(self, reader: JobReader, sealing: Sealing) -> None:
+        self._reader = reader
+        self._sealing = sealing
 
     def examine(
         self, code: str | None = None, beat: Beat = silent, *, key: str | None = None
@@ -54,26 +61,26 @@ class Keeping(Backups):
         Raises:
             Mistyped: `code` is no code.
         """
-        with self.snapshot():
-            count, faults = self.verify(beat)
+        with self._reader.snapshot():
+            count, faults = self._sealing.verify(beat)
             faults += self.photo_faults(beat)
             sealed = None
             if code is not None:
-                sealed, broken = self.verify_seal(code, key)
+                sealed, broken = self._sealing.verify_seal(code, key)
                 faults += [fault for fault in broken if fault not in faults]
-            settled = verifying.settled_forks(self.reading())
-            cut = device.written_further(self.reading(), self.path)
+            settled = verifying.settled_forks(self._reader.reading())
+            cut = device.written_further(self._reader.reading(), self._reader.path)
             return Examined(count, faults, self.clock_warnings(), settled, cut, sealed)
 
     def clock_warnings(self) -> list[chain.Fault]:
         """Where clocks went back or disagree; no faults of the record."""
-        with store.trouble(self.path):
-            return verifying.clock_warnings(self.reading())
+        with store.trouble(self._reader.path):
+            return verifying.clock_warnings(self._reader.reading())
 
     def photo_faults(self, beat: Beat = silent) -> list[chain.Fault]:
         """Photos the record names that are not beside the book as they were."""
         # Only those that name one are read; by the index on ticks, each would cost a random page.
-        naming = self.reading().execute(
+        naming = self._reader.reading().execute(
             "SELECT body, hash FROM entries WHERE instr(body, '\"sha256\"') > 0 "
             "ORDER BY +tick, device, seq"
         )
@@ -81,7 +88,7 @@ class Keeping(Backups):
             chain.Fault(entry.id, "photo", name, wrong)
             for entry in counted(chain.readable(naming), _("photos"), 0, beat)
             for name in pack.named_photos(entry.payload)
-            if (wrong := photos.fault(self.path, name)) is not None
+            if (wrong := photos.fault(self._reader.path, name)) is not None
         ]
 
     def export(
@@ -94,9 +101,9 @@ class Keeping(Backups):
         """
         from weldcal.tables import exports
 
-        return exports.write_all(self.reading(), folder, people=people, beat=beat)
+        return exports.write_all(self._reader.reading(), folder, people=people, beat=beat)
 
     def schema(self) -> dict[str, list[str]]:
         """Tables and their columns."""
-        self.reading()
+        self._reader.reading()
         return {name: list(columns) for name, columns in TABLES.items()}

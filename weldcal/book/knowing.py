@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Any
 
 import msgspec
 
-from weldcal.book.observing import Observing
 from weldcal.errors import BookTrouble, FileTrouble, NoneYet
 from weldcal.long_work import Beat, silent
 from weldcal.records.fields import same_name
@@ -24,15 +23,38 @@ if TYPE_CHECKING:
     from weldcal.calibration import From, Known, Window
     from weldcal.calibration.knowledge import Job, JobSaid, Knowledge, Who
     from weldcal.log.knowledge import File
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from weldcal.book.firm import Firm
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.preferences import Preferences
+    from weldcal.book.whole import Book
+
 
 FORM = 1  # of what is kept here
+
+
 MOST_JOBS = 12  # of this book that advice looks at: those with the machine or sheet, the latest
+
+
 _FIRM = "knowledge"
+
+
 _COUNTED = ("strips", "bleeds", "readings", "runs", "machines", "amendments", "withdrawn")
 
 
-class Knowing(Observing):
-    """What other jobs taught."""
+class Knowing:
+    """What the firm's other jobs taught, and the knowledge file."""
+
+    def __init__(
+        self, reader: JobReader, preferences: Preferences, on_job: Callable[[str], Book], firm: Firm
+    ) -> None:
+        self._reader = reader
+        self._preferences = preferences
+        self._on_job = on_job
+        self._firm = firm
 
     def firm_knows(
         self, machine: str, sheet: str, window: Window
@@ -52,8 +74,6 @@ class Knowing(Observing):
         known = Known(*found)
         return known, known.knowledge.rests_on(machine, sheet, known.who)
 
-    # -- a file ------------------------------------------------------------------------------
-
     def learn(
         self, without: Iterable[str] = (), beat: Beat = silent
     ) -> tuple[Knowledge, dict[str, dict[str, str]]]:
@@ -70,8 +90,8 @@ class Knowing(Observing):
         """
         from weldcal.calibration.knowledge import learn
 
-        left = {self._other_job(name)["id"] for name in without}
-        rows = self.rows("SELECT id, name FROM jobs ORDER BY tick, device")
+        left = {self._firm.other_job(name)["id"] for name in without}
+        rows = self._reader.rows("SELECT id, name FROM jobs ORDER BY tick, device")
         jobs = self._taught_by([r for r in rows if r["id"] not in left], beat)
         if not jobs:
             raise NoneYet(
@@ -95,7 +115,7 @@ class Knowing(Observing):
         from weldcal.log import knowledge
 
         found, names = self.learn(without, beat)
-        made = self.now().date().isoformat()
+        made = self._reader.now().date().isoformat()
         digest = knowledge.write(path, found, names, made=made, program=__version__, key=key)
         return found, digest
 
@@ -111,7 +131,7 @@ class Knowing(Observing):
             name: sum(any(s.key == sheet.key for s in job.sheets) for job in known)
             for name, sheet in who.sheets.items()
         }
-        return {"machines": machines, "sheets": sheets}, file.has_job(self.job.id)
+        return {"machines": machines, "sheets": sheets}, file.has_job(self._reader.job.id)
 
     def take_knowledge(self, path: Path, key: str | None = None) -> File:
         """Take a knowledge file in: advice rests on it from now on.
@@ -125,7 +145,7 @@ class Knowing(Observing):
         from weldcal.log import knowledge
 
         file = knowledge.read(path, key)
-        self.set_local(_FIRM, file.text)
+        self._preferences.keep(_FIRM, file.text)
         return file
 
     def forget_knowledge(self) -> None:
@@ -134,17 +154,17 @@ class Knowing(Observing):
         Raises:
             NoneYet: none was taken in.
         """
-        if not self.local(_FIRM):
+        if not self._reader.local(_FIRM):
             raise NoneYet(
                 what=_("knowledge file"), then=_("Take one in: weldcal knowledge take FILE")
             )
-        self.set_local(_FIRM, "")
+        self._preferences.keep(_FIRM, "")
 
     def knowledge_taken(self) -> File | None:
         """The knowledge file taken in."""
         from weldcal.log import knowledge
 
-        text = self.local(_FIRM)
+        text = self._reader.local(_FIRM)
         return knowledge.of_text(text, _("the knowledge taken in")) if text else None
 
     def _from_file(self) -> tuple[Knowledge, Who] | None:
@@ -152,7 +172,7 @@ class Knowing(Observing):
             file = self.knowledge_taken()
         except FileTrouble:  # kept by a newer program: advice does without
             return None
-        if file is None or file.has_job(self.job.id):
+        if file is None or file.has_job(self._reader.job.id):
             return None
         return self._told_by(file)
 
@@ -160,22 +180,22 @@ class Knowing(Observing):
         """A file's knowledge, and this job's names by its keys."""
         from weldcal.calibration.knowledge import SheetKey, Who
 
-        machines = {m: file.key_of("machine", m) for m in self.names_in("machines")}
+        machines = {m: file.key_of("machine", m) for m in self._reader.names_in("machines")}
         sheets = {
             row["name"]: SheetKey(
                 file.key_of("sheet", row["name"]), file.key_of("class", class_of(row))
             )
-            for row in self.rows("SELECT * FROM sheets WHERE job = ?", (self.job.id,))
+            for row in self._reader.rows(
+                "SELECT * FROM sheets WHERE job = ?", (self._reader.job.id,)
+            )
         }
         return file.knowledge, Who(machines, sheets)
 
-    # -- this book ---------------------------------------------------------------------------
-
     def _from_book(self, machine: str, sheet: str, window: Window) -> tuple[Knowledge, Who] | None:
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT id, name FROM jobs WHERE id != ? AND EXISTS "
             "(SELECT 1 FROM strips WHERE strips.job = jobs.id) ORDER BY tick, device",
-            (self.job.id,),
+            (self._reader.job.id,),
         )
         if not rows:
             return None
@@ -183,14 +203,14 @@ class Knowing(Observing):
         jobs = self._taught_by(chosen, silent)
         if not jobs:
             return None
-        return self._pooled(jobs), self._who(self.job.id)
+        return self._pooled(jobs), self._who(self._reader.job.id)
 
     def _nearest(
         self, rows: list[dict[str, Any]], machine: str, sheet: str
     ) -> list[dict[str, Any]]:
         """The jobs that tell most: with the sheet, with the machine, then the latest."""
         near = [
-            {thing.job for thing in self.everywhere(what, name)}
+            {thing.job for thing in self._firm.everywhere(what, name)}
             for what, name in (("sheet", sheet), ("machine", machine))
         ]
         order = {row["id"]: n for n, row in enumerate(rows)}
@@ -208,11 +228,11 @@ class Knowing(Observing):
         mark = hashlib.sha256(
             msgspec.json.encode([FORM, [_plain(job) for job in jobs]])
         ).hexdigest()
-        kept = self._kept(f"{_FIRM}:{self.job.id}", mark)
+        kept = self._kept(f"{_FIRM}:{self._reader.job.id}", mark)
         if kept is not None:
             return Knowledge.of(kept)
         made = learn(jobs)
-        self._keep_local(f"{_FIRM}:{self.job.id}", mark, made.plain())
+        self._keep_local(f"{_FIRM}:{self._reader.job.id}", mark, made.plain())
         return made
 
     def _taught_by(self, rows: Sequence[dict[str, Any]], beat: Beat) -> list[Job]:
@@ -235,16 +255,20 @@ class Knowing(Observing):
         kept = self._kept(f"said:{row['id']}", mark)
         if kept is not None:
             return JobSaid.of(kept) if kept else None
-        book = type(self)(self.path, job=row["name"], by=self._by, clock=self._clock)
+        book = self._on_job(row["name"])
         try:
-            rows = [o for o in book.observations() if book.acceptance(o.sheet).by_bleed_out]
-            said = job_said(rows, book._any_window())
+            rows = [
+                o
+                for o in book.observing.observations()
+                if book.limits.acceptance(o.sheet).by_bleed_out
+            ]
+            said = job_said(rows, self.any_window())
         finally:
             book.close()
         self._keep_local(f"said:{row['id']}", mark, said.plain() if said else {})
         return said
 
-    def _any_window(self) -> Window:
+    def any_window(self) -> Window:
         """A window for what strips say: only that bleed-out judges them counts."""
         from weldcal.calibration import Window
 
@@ -256,12 +280,12 @@ class Knowing(Observing):
         for table in _COUNTED:
             tick = "max(tick)" if table != "readings" else "0"
             pulled = "count(pulled_utc)" if table == "strips" else "0"
-            for row in self.rows(
+            for row in self._reader.rows(
                 f"SELECT job, count(*) AS n, {tick} AS t, {pulled} AS p FROM {table} GROUP BY job"
             ):
                 parts.setdefault(row["job"], []).append([table, row["n"], row["t"], row["p"]])
         everywhere = [
-            self.rows(f"SELECT count(*) AS n, max(tick) AS t FROM {table}")
+            self._reader.rows(f"SELECT count(*) AS n, max(tick) AS t FROM {table}")
             for table in ("measures", "sames", "limits")
         ]
         return {
@@ -273,9 +297,9 @@ class Knowing(Observing):
         """A job's machines and sheets by the firm's keys."""
         from weldcal.calibration.knowledge import SheetKey, Who
 
-        groups = {what: self.groups(what) for what in ("machine", "sheet")}
-        machines = self.rows("SELECT name FROM machines WHERE job = ?", (job,))
-        sheets = self.rows("SELECT * FROM sheets WHERE job = ?", (job,))
+        groups = {what: self._firm.groups(what) for what in ("machine", "sheet")}
+        machines = self._reader.rows("SELECT name FROM machines WHERE job = ?", (job,))
+        sheets = self._reader.rows("SELECT * FROM sheets WHERE job = ?", (job,))
         return Who(
             {r["name"]: f"m{groups['machine'][job, same_name(r['name'])]}" for r in machines},
             {
@@ -302,7 +326,7 @@ class Knowing(Observing):
         }
 
     def _kept(self, name: str, mark: str) -> dict[str, Any] | None:
-        text = self.local(name)
+        text = self._reader.local(name)
         if not text:
             return None
         with suppress(msgspec.MsgspecError, KeyError, TypeError, ValueError):
@@ -313,10 +337,12 @@ class Knowing(Observing):
 
     def _keep_local(self, name: str, mark: str, holds: dict[str, Any]) -> None:
         """Keep what was worked out, where this book can be written; else it is done anew."""
-        if self._still is not None:
+        if self._reader.in_snapshot:
             return
         with suppress(BookTrouble):
-            self.set_local(name, msgspec.json.encode({"mark": mark, "holds": holds}).decode())
+            self._preferences.keep(
+                name, msgspec.json.encode({"mark": mark, "holds": holds}).decode()
+            )
 
 
 def class_of(row: dict[str, Any]) -> str:

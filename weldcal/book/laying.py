@@ -5,23 +5,23 @@ Invariant: seams that exist are never renumbered; new ones take names nobody has
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from fractions import Fraction
+from typing import TYPE_CHECKING
 
-from msgspec.structs import replace
-
-from weldcal.book.foreman import Foreman
-from weldcal.errors import BadLayout
-from weldcal.quality.layout import Area, Flag, Layout, Mark, Rolls, lay, with_water
+from weldcal.quality.layout import Rolls
 from weldcal.quantities import Quantity
 from weldcal.records.fields import folded
-from weldcal.records.job import Area as AreaRecord
-from weldcal.records.seam import Plan, Seam
-from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.strips import Strips
 
 
-class Laying(Foreman):
-    """The verb `lay`."""
+class Laying:
+    """Rolls and surfaces that a layout of laps needs."""
+
+    def __init__(self, reader: JobReader, strips: Strips) -> None:
+        self._reader = reader
+        self._strips = strips
 
     def rolls(
         self,
@@ -34,7 +34,9 @@ class Laying(Foreman):
         least_piece: Quantity,
     ) -> Rolls | None:
         """The sheet's roll as given, else as listed; None where nobody said."""
-        rows = self.rows("SELECT * FROM sheets WHERE job = ? AND name = ?", (self.job.id, sheet))
+        rows = self._reader.rows(
+            "SELECT * FROM sheets WHERE job = ? AND name = ?", (self._reader.job.id, sheet)
+        )
         row = rows[0] if rows else {}
         listed = row.get("roll_width_mm")
         width_m = width.si("m") if width else listed / 1000 if listed else None
@@ -45,89 +47,16 @@ class Laying(Foreman):
 
     def surface_of(self, sheet: str) -> str | None:
         """What the face of a sheet is, as its name and description say: granules, sand or film."""
-        rows = self.rows(
-            "SELECT name, description FROM sheets WHERE job = ? AND name = ?", (self.job.id, sheet)
+        rows = self._reader.rows(
+            "SELECT name, description FROM sheets WHERE job = ? AND name = ?",
+            (self._reader.job.id, sheet),
         )
         said = folded(" ".join(str(part or "") for row in rows for part in dict(row).values()))
         return next((face for face, words in _FACES.items() if any(w in said for w in words)), None)
 
-    def lay(
-        self,
-        areas: Sequence[Area],
-        rolls: Rolls,
-        *,
-        along: str | None,
-        start: str | None,
-        slope: str | None,
-        surface: str | None,
-        stagger: Quantity,
-        marks: Sequence[Mark],
-        record: bool,
-        by: str | None = None,
-    ) -> Layout:
-        """Lay areas out and list their seams.
-
-        Args:
-            along, start: as chosen; None: so that laps lie with the water.
-            slope: which way water runs on these areas; None where nobody said.
-            surface: what end laps are welded onto: granules, sand or film; None: not said.
-
-        Raises:
-            BadLayout: a length or lap that cannot be; an area that would lie on another.
-        """
-        pattern = replace(with_water(slope, along, start), stagger_m=stagger.si("m"))
-        areas = [replace(area, slope=slope) for area in areas]
-        taken = [row["name"] for row in self.seams()]
-        before = self.laid_areas()
-        self._refuse_overlaps(areas, before)
-        try:
-            laid = lay(areas, rolls, pattern, marks, taken=taken, beside=before)
-        except ValueError as error:
-            raise BadLayout(why=str(error)) from None
-        if surface is None and any(lap.kind == "end lap" for lap in laid.laps):
-            laid = replace(laid, flags=(*laid.flags, Flag("surface_not_said", {})))
-        if record:
-            over = surface or "sand"
-            self.add_seams(_seams(laid, over), by, [_area(area) for area in areas])
-        return laid
-
-    def _refuse_overlaps(self, areas: Sequence[Area], before: Sequence[Area]) -> None:
-        """Refuse an area that would lie on another: one roof is not laid twice in one ply.
-
-        Raises:
-            BadLayout: with a place beside it.
-        """
-        if len(areas) + len(before) < 2:
-            return
-        from weldcal.quality import shapes  # not before there are two
-
-        for n, area in enumerate(areas):
-            others = [*before, *areas[:n]]
-            for other in others:
-                if shapes.overlap_m2(area, other) <= _TOUCHING_M2:
-                    continue
-                free = max(one.x_m + one.length_x_m for one in others)
-                raise BadLayout(
-                    why=_(
-                        "{area} would lie on {other}. Say where it lies, like: {example}",
-                        area=area.letter,
-                        other=other.letter,
-                        example=self._at(area, free, other.y_m),
-                    )
-                )
-
-    def _at(self, area: Area, x_m: float, y_m: float) -> str:
-        """An area as it is typed, at a place."""
-        unit = "ft" if self.job.units == "us" else "m"
-        size_x, size_y, x, y = (
-            f"{value / 0.3048 if unit == 'ft' else value:.4g}{unit}"
-            for value in (area.length_x_m, area.length_y_m, x_m, y_m)
-        )
-        return f'"{area.letter} {size_x} x {size_y} at {x},{y}"'
-
     def last_speed(self) -> float | None:
         """The travel speed of the newest go-ahead, m/min."""
-        for strip in reversed(self.strips()):
+        for strip in reversed(self._strips.strips()):
             if not strip["shortfalls"]:
                 speed = strip["true_speed_m_per_min"] or strip["speed_m_per_min"]
                 return float(speed) if speed else None
@@ -141,56 +70,3 @@ _FACES = {
     "sand": ("sand", "arena"),
     "film": ("film", "poly-film", "pelicula", "smooth", "lisa"),
 }
-# Areas typed in feet and inches touch to less than this, m².
-_TOUCHING_M2 = 1e-2
-
-
-def _seams(laid: Layout, end_laps_over: str) -> list[Seam]:
-    seams = [
-        Seam(
-            name=lap.name,
-            kind=lap.kind,
-            area=lap.area,
-            lap=end_laps_over if lap.kind == "end lap" else "selvage",
-            length=_metres(lap.length_m) if lap.length_m is not None else None,
-            plan=_plan(lap.start, lap.end),
-            place=lap.at,
-        )
-        for lap in laid.laps
-    ]
-    areas = {lap.name: lap.area for lap in laid.laps}
-    joints = [
-        Seam(
-            name=j.name,
-            kind="T-joint",
-            area=areas[j.end_lap],
-            plan=_plan(j.place, j.place),
-            place=j.side_lap,
-            joins=j.side_lap,
-            joins_at=_metres(j.at_m),
-        )
-        for j in laid.t_joints
-    ]
-    return seams + joints
-
-
-def _area(area: Area) -> AreaRecord:
-    return AreaRecord(
-        name=area.letter,
-        length=_metres(area.length_x_m),
-        width=_metres(area.length_y_m),
-        x=_metres(area.x_m),
-        y=_metres(area.y_m),
-        slope=area.slope,
-    )
-
-
-def _plan(start: tuple[float, float], end: tuple[float, float]) -> Plan:
-    x0, y0, x1, y1 = (_metres(value) for value in (*start, *end))
-    return Plan(x0=x0, y0=y0, x1=x1, y1=y1)
-
-
-def _metres(value: float) -> Quantity:
-    """A computed length, to a tenth of a millimetre."""
-    number = Fraction(round(value * 10_000), 10_000)
-    return Quantity(text=f"{float(number):g}", number=number, unit="m")

@@ -7,8 +7,11 @@ as given when somebody asks for it on the day (`weldcal dial`).
 from __future__ import annotations
 
 import contextlib
+from collections.abc import Callable
 from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
 
+from weldcal.book.as_of import as_of
 from weldcal.book.dossier_facts import Evening, Started, by_seam_m
 from weldcal.book.faulting import faults_on_runs
 from weldcal.book.observing import true_speed
@@ -20,11 +23,51 @@ from weldcal.quality.dial import M_PER_MIN
 from weldcal.views.go_ahead import GoAhead
 from weldcal.words import _
 
+if TYPE_CHECKING:
+    from weldcal.book.dialling import Dialling
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.limits import Limits
+    from weldcal.book.observing import Observing
+    from weldcal.book.roof import SeamStates
+    from weldcal.book.sealing import Sealing
+    from weldcal.book.site import Site
+    from weldcal.book.standing import GoAheads
+    from weldcal.book.stock import Stock
+    from weldcal.book.strips import Strips
+    from weldcal.book.summing import Summing
+    from weldcal.book.whole import Book
 
-class LookingBack(Summing):
-    """Verbs of the foreman's evening, and of his look over many jobs."""
 
-    # -- the evening -------------------------------------------------------------------------
+class LookingBack:
+    """The evening page, tomorrow's starting speed, the history of all jobs."""
+
+    def __init__(
+        self,
+        reader: JobReader,
+        on_job: Callable[[str], Book],
+        dialling: Dialling,
+        go_aheads: GoAheads,
+        observing: Observing,
+        roof: SeamStates,
+        sealing: Sealing,
+        site: Site,
+        stock: Stock,
+        strips: Strips,
+        summing: Summing,
+        limits: Limits,
+    ) -> None:
+        self._limits = limits
+        self._reader = reader
+        self._on_job = on_job
+        self._dialling = dialling
+        self._go_aheads = go_aheads
+        self._observing = observing
+        self._roof = roof
+        self._sealing = sealing
+        self._site = site
+        self._stock = stock
+        self._strips = strips
+        self._summing = summing
 
     def evening(
         self, *, day: str | None = None, ambient_c: float | None = None, beat: Beat = silent
@@ -36,73 +79,77 @@ class LookingBack(Summing):
             ambient_c: air expected tomorrow morning, °C; that of the day's first
                 reading where not given.
         """
-        today = self._day(self.now().isoformat())
-        made = self.now().isoformat(timespec="seconds")
+        today = self._strips.day_of(self._reader.now().isoformat())
+        made = self._reader.now().isoformat(timespec="seconds")
         if day is None or day >= today:
             return self._evening(day or today, made, ambient_c, beat, gone_by=False)
-        with self.as_of(day):
+        with as_of(self._reader, day):
             return self._evening(day, made, ambient_c, beat, gone_by=True)
 
     def _evening(
         self, day: str, made: str, ambient_c: float | None, beat: Beat, *, gone_by: bool
     ) -> Evening:
-        job, now = self.job, self.now()
-        seams = self._summed({}, beat)
-        today = {t: self._of(t, day) for t in ("runs", "walks", "findings", "mends")}
-        strips = [s for s in self.strips() if s["day"] == day]
-        at = now.isoformat() if day == self._day(now.isoformat()) else _last_seen(today, strips)
+        job, now = self._reader.job, self._reader.now()
+        seams = self._summing.summed({}, beat)
+        today = {t: self._summing.rows_of(t, day) for t in ("runs", "walks", "findings", "mends")}
+        strips = [s for s in self._strips.strips() if s["day"] == day]
+        at = (
+            now.isoformat()
+            if day == self._strips.day_of(now.isoformat())
+            else _last_seen(today, strips)
+        )
         beat(_("tomorrow"), 0, 0)
         ambient, read_at = self._expected(day, ambient_c)
-        (job_row,) = self.rows("SELECT * FROM jobs WHERE id = ?", (job.id,))
+        (job_row,) = self._reader.rows("SELECT * FROM jobs WHERE id = ?", (job.id,))
         return Evening(
             job=job_row,
             day=day,
             made=made,
             seams=seams,
-            areas=self._of("areas"),
-            north_deg=self.north_deg(),
+            areas=self._summing.rows_of("areas"),
+            north_deg=self._site.north_deg(),
             welded_m=sum(by_seam_m(today["runs"]).values()),
             probed_m=sum(by_seam_m(today["walks"]).values()),
             **today,
             strips=strips,
-            go_aheads=self._go_aheads(strips, at),
-            doubts=self._doubts(),
-            warnings=self.warnings(),
+            go_aheads=self._go_aheads_of(strips, at),
+            doubts=self._summing.doubts(),
+            warnings=self._roof.warnings(),
             started=[] if gone_by else self._tomorrow(day, ambient),
             ambient_c=ambient,
             ambient_from=read_at,
             gone_by=gone_by,
-            conflicts=self.conflicts(),
-            punch=self.punch_list(open_only=True),
+            conflicts=self._roof.conflicts(),
+            punch=self._stock.punch_list(open_only=True),
             withdrawn=self._taken_back_on(day),
-            faults=self.faults_at_a_glance(beat),
+            faults=self._sealing.faults_at_a_glance(beat),
         )
 
-    def _go_aheads(self, strips: list[Row], at: str) -> list[GoAhead]:
+    def _go_aheads_of(self, strips: list[Row], at: str) -> list[GoAhead]:
         """The newest go-ahead of each kind the day's strips gave, and how it stands."""
         kinds = {(s["machine"], s["sheet"], s["lap"]): s for s in strips if not s["shortfalls"]}
         found = []
         for kind in kinds:
             with contextlib.suppress(NoneYet):  # a strip with a time still to come
-                found.append(self.go_ahead_stands(*kind, at=at))
+                found.append(self._go_aheads.go_ahead_stands(*kind, at=at))
         return found
 
     def _expected(self, day: str, given_c: float | None) -> tuple[float | None, str | None]:
         if given_c is not None:
             return given_c, None
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT ambient_c, seen_local FROM conditions WHERE job = ? AND day <= ? AND "
             "ambient_c IS NOT NULL ORDER BY day DESC, seen_utc LIMIT 1",
-            (self.job.id, day),
+            (self._reader.job.id, day),
         )
         return (rows[0]["ambient_c"], rows[0]["seen_local"]) if rows else (None, None)
 
     def _tomorrow(self, day: str, ambient_c: float | None) -> list[Started]:
         """The starting speed of every kind of lap welded or tried on the latest day of work."""
-        kinds = self.rows(
+        kinds = self._reader.rows(
             "SELECT DISTINCT machine, sheet, lap FROM strips WHERE job = ? AND NOT by_hand AND day = "
             "(SELECT max(day) FROM strips WHERE job = ? AND day <= ?) ORDER BY 1, 2, 3",
-            (self.job.id, self.job.id, day),
+            (self._reader.job.id, self._reader.job.id, day),
         )
         if ambient_c is None:
             return []
@@ -111,12 +158,12 @@ class LookingBack(Summing):
 
     def _taken_back_on(self, day: str) -> list[Row]:
         """What was taken back on a day, whenever it was recorded, and not put back since."""
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT name, kind, was_in, seam, withdrawn_local FROM withdrawn WHERE job = ? "
             "ORDER BY withdrawn_utc, tick, id",
-            (self.job.id,),
+            (self._reader.job.id,),
         )
-        return [row for row in rows if self._day(row["withdrawn_local"]) == day]
+        return [row for row in rows if self._strips.day_of(row["withdrawn_local"]) == day]
 
     def start_for(self, kind: Row, ambient_c: float, at: str) -> Started:
         """The speed to try first for a machine, sheet and lap kind at a time to come.
@@ -127,35 +174,34 @@ class LookingBack(Summing):
 
         named = {k: kind[k] for k in ("machine", "sheet", "lap")}
         try:
-            asked = self.ask(**named, given={"ambient_c": ambient_c}, at=at, by="-")
+            asked = self._dialling.ask(**named, given={"ambient_c": ambient_c}, at=at, by="-")
             known = asked.fitted()
             advice = known.advise(asked.question, asked.window, asked.reach)
         except (Misplaced, Unheard, NothingInReachError) as error:
             return Started(None, None, **named, why_not=error)
         return Started(asked, advice, **named)
 
-    # -- many jobs ----------------------------------------------------------------------------
-
     def history(self, beat: Beat = silent) -> list[Row]:
         """Every job of the book: its row, strips judged, runs, walks and faults tied to their run."""
         found = []
-        jobs = self.rows("SELECT * FROM jobs ORDER BY tick")
+        jobs = self._reader.rows("SELECT * FROM jobs ORDER BY tick")
         for n, job in enumerate(jobs):
             beat(_("jobs"), n, len(jobs))
-            book = type(self)(self.path, job=job["name"], by=self._by, clock=self._clock)
+            book = self._on_job(job["name"])
             try:
-                found.append({"job": job, **book._past()})
+                found.append({"job": job, **book.looking_back.past()})
             finally:
                 book.close()
         return found
 
-    def _past(self) -> dict[str, list[Row]]:
-        dials = self._dials()
-        strips, runs = self.strips(), self._of("runs")
+    def past(self) -> dict[str, list[Row]]:
+        """What one job adds to the history: strips, runs, walks, faults, measurements."""
+        dials = self._observing.dials()
+        strips, runs = self._strips.strips(), self._summing.rows_of("runs")
         for row in (*strips, *runs):
             row["true_m_per_min"] = true_speed(row, dials.at(row["machine"], row["seen_utc"])[0])
             row["dial_m_per_min"] = row["speed_m_per_min"]
-        faults = faults_on_runs(self, runs)
+        faults = faults_on_runs(self._reader, self._limits, runs)
         return {
             "strips": strips,
             "runs": runs,
@@ -165,8 +211,8 @@ class LookingBack(Summing):
 
     def _measures_past(self) -> list[Row]:
         """Measurements of the machines, dial marks as the speed they show where they show one."""
-        rows = self.rows(
-            "SELECT * FROM measures WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+        rows = self._reader.rows(
+            "SELECT * FROM measures WHERE job = ? ORDER BY seen_utc, tick", (self._reader.job.id,)
         )
         for row in rows:
             shown = M_PER_MIN.get(row["mark_unit"] or "")

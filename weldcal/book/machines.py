@@ -8,7 +8,7 @@ never changes what a dial meant earlier.
 from __future__ import annotations
 
 import json
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from weldcal.book.firm import Firm
 from weldcal.errors import Unheard
@@ -17,9 +17,19 @@ from weldcal.quantities import Quantity
 from weldcal.records.fields import read, usual_unit
 from weldcal.words import _
 
+if TYPE_CHECKING:
+    from weldcal.book.firm import Firm
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.marks import Marks
 
-class Machines(Firm):
-    """What is known of the machines."""
+
+class Machines:
+    """The job's machines, and their dials at any time."""
+
+    def __init__(self, reader: JobReader, firm: Firm, marks: Marks) -> None:
+        self._reader = reader
+        self._firm = firm
+        self._marks = marks
 
     def machine(self, name: str) -> dict[str, Any]:
         """A machine's row.
@@ -27,9 +37,11 @@ class Machines(Firm):
         Raises:
             Unheard: it is not listed.
         """
-        rows = self.rows("SELECT * FROM machines WHERE job = ? AND name = ?", (self.job.id, name))
+        rows = self._reader.rows(
+            "SELECT * FROM machines WHERE job = ? AND name = ?", (self._reader.job.id, name)
+        )
         if not rows:
-            known = ", ".join(self._names("machines")) or _("none yet")
+            known = ", ".join(self._marks.listed("machines")) or _("none yet")
             raise Unheard(what=_("machine"), text=name, known=known)
         return rows[0]
 
@@ -45,18 +57,22 @@ class Machines(Firm):
     def measured(self, name: str) -> list[dict[str, Any]]:
         """A machine's measurements on every job it was on, in the order they were made."""
         found = []
-        for key in self.everywhere("machine", name):
-            found += self.rows(
+        for key in self._firm.everywhere("machine", name):
+            found += self._reader.rows(
                 "SELECT * FROM measures WHERE job = ? AND machine = ?", (key.job, key.name)
             )
         return sorted(found, key=lambda row: (row["seen_utc"], row["tick"]))
 
     def read_speed(self, machine: str | None, text: str) -> Quantity:
         """Read a travel speed; a bare number is in what the machine's dial shows."""
-        unit = self.dial_of(machine)[0].unit if machine else usual_unit("speed", self.job.units)
+        unit = (
+            self.dial_of(machine)[0].unit
+            if machine
+            else usual_unit("speed", self._reader.job.units)
+        )
         if unit == "mark" and not any(sign.isalpha() for sign in text):
-            return read("mark", text, self.job.units)
-        return read("speed", text, self.job.units, None if unit == "mark" else unit)
+            return read("mark", text, self._reader.job.units)
+        return read("speed", text, self._reader.job.units, None if unit == "mark" else unit)
 
 
 def offset_at(measured: list[dict[str, Any]], at_utc: str | None) -> float:

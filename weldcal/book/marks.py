@@ -10,9 +10,9 @@ import json
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from weldcal.book.core import BookCore, Note
+from weldcal.book.core import Note
 from weldcal.quality.probing import (
     PACE_LEAST_M_PER_MIN,
     PACE_MOST_M_PER_MIN,
@@ -21,20 +21,34 @@ from weldcal.quality.probing import (
 )
 from weldcal.records.odd_names import odd
 
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+
+
 _PACE = {
     "too_fast": "walked too fast to probe",
     "too_slow": "walked too slowly to be one walk",
     "clock_back": "walk ends before it began",
 }
+
+
 _LISTED = (
     ("machine", "machines", "machine"),
     ("sheet", "sheets", "sheet"),
     ("seen_by", "people", "person"),
 )
+
+
 # Columns that hold a name somebody typed.
 _NAMED = ("seam", "seen_by", "machine", "sheet", "instrument")
+
+
 ODD = "name with invisible or look-alike signs"
+
+
 _AT_ONCE = 500  # rows of one query
+
+
 _PACES = {
     "least_m_per_min": PACE_LEAST_M_PER_MIN,
     "most_m_per_min": PACE_MOST_M_PER_MIN,
@@ -52,21 +66,27 @@ def _seconds(row: dict[str, Any]) -> float:
     return (ended - began).total_seconds()
 
 
-class Marks(BookCore):
-    """Marks of rows, and notes of what has just been recorded."""
+class Marks:
+    """What is odd about a row: its time, its people, what was carried over."""
+
+    def __init__(self, reader: JobReader) -> None:
+        self._reader = reader
 
     def marked(self, rows: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
         """Rows with `marks`: their own flags and what the job's lists say of them."""
-        lists = [(column, set(self._names(table)), what) for column, table, what in _LISTED]
+        lists = [(column, set(self.listed(table)), what) for column, table, what in _LISTED]
         listed = [(column, known, f"{what} not listed") for column, known, what in lists if known]
         due = {
             row["name"]: row["due"]
-            for row in self.rows("SELECT name, due FROM instruments WHERE job = ?", (self.job.id,))
+            for row in self._reader.rows(
+                "SELECT name, due FROM instruments WHERE job = ?", (self._reader.job.id,)
+            )
         }
         gone = {
             row["id"]
-            for row in self.rows(
-                "SELECT id FROM withdrawn WHERE job = ? AND was_in = 'strips'", (self.job.id,)
+            for row in self._reader.rows(
+                "SELECT id FROM withdrawn WHERE job = ? AND was_in = 'strips'",
+                (self._reader.job.id,),
             )
         }
         marked = []
@@ -96,19 +116,19 @@ class Marks(BookCore):
 
     def told_of(self, table: str, subjects: Sequence[str]) -> dict[str, tuple[Note, ...]]:
         """`told` of many rows at once."""
-        lists = {what: self._names(named) for _column, named, what in _LISTED}
+        lists = {what: self.listed(named) for _column, named, what in _LISTED}
         told: dict[str, tuple[Note, ...]] = {}
         for first in range(0, len(subjects), _AT_ONCE):
             some = subjects[first : first + _AT_ONCE]
             places = ", ".join("?" * len(some))
-            rows = self.rows(f"SELECT * FROM {table} WHERE id IN ({places})", some)
+            rows = self._reader.rows(f"SELECT * FROM {table} WHERE id IN ({places})", some)
             for row in self.marked(rows):
                 told[row["id"]] = tuple(self._told(row, lists))
         return told
 
     def _told(self, row: dict[str, Any], lists: dict[str, list[str]]) -> Iterator[Note]:
-        if self._clock_back:
-            yield Note("clock_back", {"at": self._clock_back})
+        if self._reader.clock_back:
+            yield Note("clock_back", {"at": self._reader.clock_back})
         if "late" in row["marks"]:
             yield Note("late", {"late_h": row["late_h"]})
         for mark in (mark for mark in row["marks"] if mark in _PACE.values()):
@@ -124,6 +144,9 @@ class Marks(BookCore):
             if f"{what} not listed" in row["marks"]:
                 yield Note("unlisted", {"what": what, "name": row[column], "known": lists[what]})
 
-    def _names(self, table: str) -> list[str]:
-        rows = self.rows(f"SELECT name FROM {table} WHERE job = ? ORDER BY tick", (self.job.id,))
+    def listed(self, table: str) -> list[str]:
+        """Names listed in a table of the job."""
+        rows = self._reader.rows(
+            f"SELECT name FROM {table} WHERE job = ? ORDER BY tick", (self._reader.job.id,)
+        )
         return [row["name"] for row in rows]

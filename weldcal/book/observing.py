@@ -12,54 +12,69 @@ from typing import TYPE_CHECKING, Any
 from weldcal.book.core import JobRow
 from weldcal.book.disturbed import marked, may_have_broken
 from weldcal.book.machines import dial_at, offset_at
-from weldcal.book.operator import Operator
 from weldcal.book.sunlit import site_of
 from weldcal.quality.dial import M_PER_MIN, Dial
 from weldcal.rules.welded import seconds
 
 if TYPE_CHECKING:
     from weldcal.calibration import Observation
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.machines import Machines
+    from weldcal.book.runs import Runs
+    from weldcal.book.strips import Strips
 
 
-class Observing(Operator):
-    """The job's observations."""
+class Observing:
+    """Strips and bleed checks as the computation takes them."""
+
+    def __init__(self, reader: JobReader, machines: Machines, runs: Runs, strips: Strips) -> None:
+        self._reader = reader
+        self._machines = machines
+        self._runs = runs
+        self._strips = strips
 
     def observations(self) -> list[Observation]:
         """Strips and bleed checks of this job as the computation takes them, in order.
 
         A strip whose true speed nobody can know (a bare mark never measured) is left out.
         """
-        dials = self._dials()
-        strips = self.rows(
+        dials = self.dials()
+        strips = self._reader.rows(
             "SELECT * FROM strips WHERE job = ? AND NOT by_hand ORDER BY seen_utc, tick",
-            (self.job.id,),
+            (self._reader.job.id,),
         )
-        widths = self._readings(strips)
+        widths = self._strips.readings_of(strips)
         found = [
-            _observation(row, dials, [r["width_mm"] for r in widths.get(row["id"], [])], self.job)
+            _observation(
+                row, dials, [r["width_mm"] for r in widths.get(row["id"], [])], self._reader.job
+            )
             for row in strips
         ]
         every = [o for o in [*found, *self._bleed_observations(dials)] if o is not None]
-        runs = self.rows(
+        runs = self._reader.rows(
             "SELECT machine, seen_utc, finished_utc, power_lost, roll_lot FROM runs "
             "WHERE job = ? ORDER BY seen_utc, tick",
-            (self.job.id,),
+            (self._reader.job.id,),
         )
         return marked(every, may_have_broken(runs))
 
-    def _dials(self) -> Dials:
-        machines = self.rows("SELECT * FROM machines WHERE job = ?", (self.job.id,))
-        measured = {row["name"]: self.measured(row["name"]) for row in machines}
+    def dials(self) -> Dials:
+        """The job's machines with their dials and measurements."""
+        machines = self._reader.rows("SELECT * FROM machines WHERE job = ?", (self._reader.job.id,))
+        measured = {row["name"]: self._machines.measured(row["name"]) for row in machines}
         return Dials({row["name"]: row for row in machines}, measured)
 
     def _bleed_observations(self, dials: Dials) -> list[Observation | None]:
         """Bleed checks, each with the setting and conditions of the run it was read on."""
-        checks = self.rows(
-            "SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+        checks = self._reader.rows(
+            "SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc, tick", (self._reader.job.id,)
         )
-        widths = self._readings(checks)
+        widths = self._strips.readings_of(checks)
         found = []
-        for check, welded in self.with_runs(checks):
+        for check, welded in self._runs.with_runs(checks):
             if welded is None or welded["by_hand"]:
                 continue
             read_at = json.loads(welded["carried"] or "{}").get("sheet_temp", welded["seen_local"])
@@ -73,7 +88,10 @@ class Observing(Operator):
             }
             found.append(
                 _observation(
-                    row, dials, [r["width_mm"] for r in widths.get(check["id"], [])], self.job
+                    row,
+                    dials,
+                    [r["width_mm"] for r in widths.get(check["id"], [])],
+                    self._reader.job,
                 )
             )
         return found

@@ -5,11 +5,18 @@ Invariant: nothing is recorded here; a job's strips are judged by that job's own
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
 
-from weldcal.book.looking_back import LookingBack
 from weldcal.records.fields import same_name
 from weldcal.views.passport import Called, OnJob, Passport
+
+if TYPE_CHECKING:
+    from weldcal.book.firm import Firm
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.machines import Machines
+    from weldcal.book.whole import Book
+
 
 _COLUMN = {
     "machine": "machine",
@@ -19,8 +26,16 @@ _COLUMN = {
 }
 
 
-class Passports(LookingBack):
-    """Verbs that look at one thing over all jobs."""
+class Passports:
+    """What is known of a machine, sheet or person over all jobs."""
+
+    def __init__(
+        self, reader: JobReader, on_job: Callable[[str], Book], firm: Firm, machines: Machines
+    ) -> None:
+        self._reader = reader
+        self._on_job = on_job
+        self._firm = firm
+        self._machines = machines
 
     def passport(self, what: str, name: str) -> Passport:
         """A thing's passport.
@@ -29,29 +44,29 @@ class Passports(LookingBack):
             what: machine, sheet, instrument or person.
             name: as this job lists it.
         """
-        name = self._listed_in(what, self.job.id, name)
-        known = self.everywhere(what, name)
+        name = self._firm.listed_in(what, self._reader.job.id, name)
+        known = self._firm.everywhere(what, name)
         same = {(c.job, same_name(c.name)) for c in known}
         apart = [
             c
-            for c in self.called(what)
+            for c in self._firm.called(what)
             if same_name(c.name) == same_name(name) and (c.job, same_name(c.name)) not in same
         ]
-        measures = self.measured(name) if what == "machine" else []
+        measures = self._machines.measured(name) if what == "machine" else []
         return Passport(
             what=what,
             name=name,
-            jobs=tuple(self._on_job(what, c, measures) for c in known),
+            jobs=tuple(self._on_one_job(what, c, measures) for c in known),
             measures=tuple(measures),
             apart=tuple(apart),
         )
 
-    def _on_job(self, what: str, thing: Called, measures: list[dict[str, Any]]) -> OnJob:
+    def _on_one_job(self, what: str, thing: Called, measures: list[dict[str, Any]]) -> OnJob:
         column = _COLUMN[what]
-        book = type(self)(self.path, job=thing.job_name, by=self._by, clock=self._clock)
+        book = self._on_job(thing.job_name)
         try:
-            strips = [s for s in book.strips() if s[column] == thing.name]
-            runs = [r for r in book._of("runs") if r[column] == thing.name]
+            strips = [s for s in book.strips.strips() if s[column] == thing.name]
+            runs = [r for r in book.summing.rows_of("runs") if r[column] == thing.name]
         finally:
             book.close()
         days = sorted({row["day"] for row in (*strips, *runs)})

@@ -12,8 +12,6 @@ from typing import TYPE_CHECKING, Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from weldcal.book.inspector import Inspector
-from weldcal.book.roof import Roof
 from weldcal.book.seams import in_reach
 from weldcal.errors import Missing
 from weldcal.records.codec import decode
@@ -28,9 +26,22 @@ from weldcal.words import _
 if TYPE_CHECKING:
     from weldcal.intake.probe_line import ProbeLine
     from weldcal.intake.strip_line import Names, StripLine
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.limits import Limits
+    from weldcal.book.machines import Machines
+    from weldcal.book.marks import Marks
+    from weldcal.book.roof import SeamStates
+    from weldcal.book.runs import Runs
+    from weldcal.book.strips import Strips
+
 
 # What stays as it is on a machine until somebody sets it otherwise.
 _STAYS_SET = ("nozzle", "air_flow", "nozzle_width", "roller_load")
+
+
 _READ = ("ambient", "sheet_temp", "humidity", "wind", "line_voltage", "damp")
 
 
@@ -58,14 +69,32 @@ class WalkProposed(Struct, frozen=True):
     by_list: bool = False
 
 
-class Quick(Inspector):
-    """From what one line says to a record."""
+class Quick:
+    """Reads a strip or a probe walk typed as one line."""
+
+    def __init__(
+        self,
+        reader: JobReader,
+        limits: Limits,
+        machines: Machines,
+        marks: Marks,
+        roof: SeamStates,
+        runs: Runs,
+        strips: Strips,
+    ) -> None:
+        self._reader = reader
+        self._limits = limits
+        self._machines = machines
+        self._marks = marks
+        self._roof = roof
+        self._runs = runs
+        self._strips = strips
 
     def names(self) -> Names:
         """The machines and sheets a line may name."""
         from weldcal.intake.strip_line import Names
 
-        return Names(tuple(self._names("machines")), tuple(self._names("sheets")))
+        return Names(tuple(self._marks.listed("machines")), tuple(self._marks.listed("sheets")))
 
     def propose_strip(self, line: StripLine, seen: Seen) -> StripProposed:
         """The strip a line says, the rest as on the last strip and as last read.
@@ -83,7 +112,7 @@ class Quick(Inspector):
         row, last = self._last_strip(line)
         machine = self._named("machines", line.machine, last, _("machine"))
         sheet = self._named("sheets", line.sheet, last, _("sheet"))
-        if not line.readings and self.needs_readings(sheet):
+        if not line.readings and self._limits.needs_readings(sheet):
             raise Missing(
                 name=_("bleed-out"),
                 option=_("the readings"),
@@ -95,7 +124,7 @@ class Quick(Inspector):
             name="",
             seen=seen,
             setting=setting,
-            conditions=self.carry_over(read_now, seen.at),
+            conditions=self._strips.carry_over(read_now, seen.at),
             readings=line.readings,
             bubbling=line.bubbling,
             bond=line.bond or "not tried",
@@ -115,13 +144,13 @@ class Quick(Inspector):
         row: dict[str, Any] | None,
         last: Setting | None,
     ) -> tuple[Setting, tuple[str, ...]]:
-        known = machine if machine in self._names("machines") else None
+        known = machine if machine in self._marks.listed("machines") else None
         assert line.speed is not None
         values: dict[str, Any] = {"nozzle": line.nozzle, "lap": line.lap}
         taken = [
             name
             for name, table in (("machine", "machines"), ("sheet", "sheets"))
-            if last and getattr(line, name) is None and len(self._names(table)) > 1
+            if last and getattr(line, name) is None and len(self._marks.listed(table)) > 1
         ]
         for name in (*_STAYS_SET, "lap") if last else ():
             if values.get(name) is None and (was := getattr(last, name)) is not None:
@@ -136,7 +165,7 @@ class Quick(Inspector):
         setting = Setting(
             machine=machine,
             sheet=sheet,
-            speed=self.read_speed(known, line.speed),
+            speed=self._machines.read_speed(known, line.speed),
             carried=carried or None,
             **values,
         )
@@ -144,17 +173,17 @@ class Quick(Inspector):
 
     def _last_strip(self, line: StripLine) -> tuple[dict[str, Any] | None, Setting | None]:
         """The job's last strip, on the machine and sheet named where they are; its setting as typed."""
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT id, name, machine, sheet, seen_local FROM strips WHERE job = ? AND NOT by_hand "
             "ORDER BY seen_utc DESC, tick DESC",
-            (self.job.id,),
+            (self._reader.job.id,),
         )
         for row in rows:
             if all(
                 given is None or same_name(given) == same_name(row[column])
                 for column, given in (("machine", line.machine), ("sheet", line.sheet))
             ):
-                subject = subject_of(self.reading(), row["id"])
+                subject = subject_of(self._reader.reading(), row["id"])
                 if subject is not None:
                     return row, decode("strip", subject.payload).setting
         return None, None
@@ -162,7 +191,7 @@ class Quick(Inspector):
     def _named(self, table: str, given: str | None, last: Setting | None, what: str) -> str:
         if given is None and last is not None:
             return last.machine if table == "machines" else last.sheet
-        return self.listed(table, given, what)[0]
+        return self._reader.listed(table, given, what)[0]
 
     def propose_walk(self, seam: str, line: ProbeLine, seen: Seen) -> WalkProposed:
         """The walk a line says, and what it found; without a word of how far, the whole seam.
@@ -173,10 +202,10 @@ class Quick(Inspector):
         """
         from weldcal.intake.probe_line import walked
 
-        rows = self.seams_named(seam)
+        rows = self._runs.seams_named(seam)
         name = rows[0]["name"] if rows else plain_name(_("seam"), seam)
         by_list = line.whole or not line.sound
-        start, end = walked(line, self.seam_length(seam) if by_list else None)
+        start, end = walked(line, self._runs.seam_length(seam) if by_list else None)
         at = datetime.fromisoformat(seen.at)
         if line.ended:
             seen = replace(seen, at=stamp(read_time(line.ended, at, _("time"))))
@@ -205,20 +234,22 @@ class Quick(Inspector):
             for one in line.found
         )
         return WalkProposed(
-            self.placed_in(walk), tuple(self.placed_in(one) for one in found), line, by_list
+            self._runs.placed_in(walk),
+            tuple(self._runs.placed_in(one) for one in found),
+            line,
+            by_list,
         )
 
     def seams_for_paper(self, *, every: bool = False) -> list[dict[str, Any]]:
         """The seams a probe sheet is to name: those welded, in reach and not probed, or all."""
         if every:
-            return self.rows(
+            return self._reader.rows(
                 "SELECT name, length_m FROM seams WHERE job = ? ORDER BY tick, device",
-                (self.job.id,),
+                (self._reader.job.id,),
             )
-        assert isinstance(self, Roof)
         return [
             {"name": one["name"], "length_m": one["seam"]["length_m"] if one["seam"] else None}
-            for one in self.roof()
+            for one in self._roof.view()
             if in_reach(one)
         ]
 

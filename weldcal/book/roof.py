@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-from weldcal.book.inspector import NARROW, Inspector
+from weldcal.book.probing import NARROW
 from weldcal.book.seams import ON_SEAMS, Beside, Row, Rows, name_of
 from weldcal.book.writing import LETTERS
 from weldcal.errors import Unheard
@@ -22,10 +23,26 @@ from weldcal.rules.welded import moment, run_that_welded
 from weldcal.views.clash import Clash
 from weldcal.words import _
 
+if TYPE_CHECKING:
+    from weldcal.book.hiding import Hiding
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.limits import Limits
+    from weldcal.book.marks import Marks
+    from weldcal.book.probing import Probing
+    from weldcal.book.runs import Runs
+    from weldcal.book.strips import Strips
+
+
 _WHOLE = dict.fromkeys(ON_SEAMS, "*")
+
+
 # What the state of a seam and its marks follow from.
 _MARKED = "id, seam, seam_key, seen_utc, tick, seen_by, flags, instrument, day"
+
+
 _STRETCH = f"{_MARKED}, start_m, end_m"
+
+
 _FOR_STATE = {
     **dict.fromkeys(ON_SEAMS, _MARKED),
     "runs": f"{_STRETCH}, machine, sheet, go_ahead, finished_utc",
@@ -34,6 +51,8 @@ _FOR_STATE = {
     "findings": f"{_STRETCH}, name, how, walk",
     "mends": f"{_STRETCH}, finding",
 }
+
+
 KIND_OF = {
     "strips": "strip",
     "runs": "run",
@@ -46,45 +65,69 @@ KIND_OF = {
     "peels": "peel",
     "seams": "seam",
 }
+
+
 _IDS_AT_ONCE = 500
+
+
 # The mark of a changed copy, told after the entry that was known first.
 COPY = "another entry of this id"
+
+
 # Table of what was welded -> the column that says when.
 _WELDED_AT = {"runs": "finished_utc", "mends": "seen_utc"}
 
 
-class Roof(Inspector):
-    """Verbs that show seams."""
+class SeamStates:
+    """Seams with their states, the plan, and the trace of one seam."""
 
-    # -- seams ----------------------------------------------------------------------
+    def __init__(
+        self,
+        reader: JobReader,
+        hiding: Hiding,
+        limits: Limits,
+        marks: Marks,
+        probing: Probing,
+        runs: Runs,
+        strips: Strips,
+    ) -> None:
+        self._reader = reader
+        self._hiding = hiding
+        self._limits = limits
+        self._marks = marks
+        self._probing = probing
+        self._runs = runs
+        self._strips = strips
 
     def seams(self, keys: Sequence[str] | None = None) -> list[Row]:
         """The seams listed (those of some keys), in order."""
         only, some = "", list(keys or ())
         if keys is not None:
             only = f"AND seam_key IN ({', '.join('?' * len(some))})"
-        return self.rows(
-            f"SELECT * FROM seams WHERE job = ? {only} ORDER BY tick, device", (self.job.id, *some)
+        return self._reader.rows(
+            f"SELECT * FROM seams WHERE job = ? {only} ORDER BY tick, device",
+            (self._reader.job.id, *some),
         )
 
     def laid_areas(self) -> list[Area]:
         """Rectangles of the plan, in the order laid."""
-        rows = self.rows(
-            "SELECT * FROM areas WHERE job = ? AND x_m IS NOT NULL ORDER BY tick", (self.job.id,)
+        rows = self._reader.rows(
+            "SELECT * FROM areas WHERE job = ? AND x_m IS NOT NULL ORDER BY tick",
+            (self._reader.job.id,),
         )
         return [
             Area(r["name"], r["x_m"], r["y_m"], r["length_m"], r["width_m"], r["slope"])
             for r in rows
         ]
 
-    def roof(self) -> list[Row]:
+    def view(self) -> list[Row]:
         """Every seam, listed or only heard of, with its state, of one moment."""
-        with self.snapshot():
+        with self._reader.snapshot():
             return self._roof(_FOR_STATE)
 
     def _roof(self, columns: dict[str, str], keys: Sequence[str] | None = None) -> list[Row]:
         """Seams with their state: all, or those of `keys` and what they join; rows with `columns`."""
-        beside = self._beside(self.seams(keys))
+        beside = self.beside(self.seams(keys))
         joined = [row["joins"] for row in beside.listed.values() if row["joins"]]
         on = self._on_seams(columns, None if keys is None else [*keys, *joined])
         found = []
@@ -106,27 +149,27 @@ class Roof(Inspector):
             )
         return found
 
-    def _beside(self, seams: list[Row]) -> Beside:
+    def beside(self, seams: list[Row]) -> Beside:
         """What bears on the seams listed beside their own rows."""
         listed: dict[str, Row] = {}
         for row in seams:
             listed.setdefault(row["seam_key"], row)
         counted = Counter(row["seam_key"] for row in seams)
-        amended = self.rows(
+        amended = self._reader.rows(
             'SELECT seam_key, max(conflict) AS conflict FROM seams JOIN amendments ON "of" = seams.id '
             "WHERE seams.job = ? GROUP BY seam_key",
-            (self.job.id,),
+            (self._reader.job.id,),
         )
         return Beside(
             listed=listed,
             twice=frozenset(key for key, count in counted.items() if count > 1),
-            covers=self.covers(),
+            covers=self._hiding.covers(),
             warned=frozenset(warning["of"] for warning in self.warnings()),
             corrected={
                 row["seam_key"]: ("amended", "conflict") if row["conflict"] else ("amended",)
                 for row in amended
             },
-            slack_m=self.slack_m(),
+            slack_m=self._limits.slack_m(),
         )
 
     def seam_state(self, name: str) -> tuple[Row, SeamState]:
@@ -135,7 +178,7 @@ class Roof(Inspector):
         Raises:
             Unheard: nothing is recorded of such a seam.
         """
-        with self.snapshot():
+        with self._reader.snapshot():
             for found in self._roof(_WHOLE, [same_name(name)]):
                 return found, found["state"]
         known = ", ".join(row["name"] for row in self.seams()[:12]) or _("none yet")
@@ -143,7 +186,7 @@ class Roof(Inspector):
 
     def states_of(self, keys: Sequence[str]) -> list[SeamState]:
         """The states of some seams."""
-        with self.snapshot():
+        with self._reader.snapshot():
             return [found["state"] for found in self._roof(_FOR_STATE, keys)]
 
     def _on_seams(self, columns: dict[str, str], keys: Sequence[str] | None) -> dict[str, Rows]:
@@ -153,11 +196,11 @@ class Roof(Inspector):
         if keys is not None:
             only = f"seam_key IN ({', '.join('?' * len(some))})"
         for table in ON_SEAMS:
-            rows = self.rows(
+            rows = self._reader.rows(
                 f"SELECT {columns[table]} FROM {table} WHERE job = ? AND {only} ORDER BY seen_utc, tick, id",
-                (self.job.id, *some),
+                (self._reader.job.id, *some),
             )
-            for row in self.as_welded(table, self.marked(rows)):
+            for row in self.as_welded(table, self._marks.marked(rows)):
                 found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
         return found
 
@@ -165,34 +208,36 @@ class Roof(Inspector):
         """Rows on seams; those of what was welded say from when they were cold."""
         if table == "widths":
             for row in rows:
-                row["marks"] += [NARROW] if self.width_shortfalls(row) else []
+                row["marks"] += [NARROW] if self._probing.width_shortfalls(row) else []
         welded = _WELDED_AT.get(table)
-        return self.with_cold(rows, welded) if welded else rows
+        return self._limits.with_cold(rows, welded) if welded else rows
 
     def warnings(self, *, open_only: bool = True) -> list[Row]:
         """Warnings overridden, with the run or cover (`area` is 1) they stand with, in order."""
         where = "AND warnings.done IS NULL" if open_only else ""
         columns = "name AS run, seen_local, seen_by, tick"
-        return self.rows(
+        return self._reader.rows(
             f'SELECT warnings.*, seam, 0 AS area, {columns} FROM warnings JOIN runs ON runs.id = warnings."of" '
             f"WHERE warnings.job = ?1 {where} UNION ALL "
             f'SELECT warnings.*, area, 1, {columns} FROM warnings JOIN covers ON covers.id = warnings."of" '
             f"WHERE warnings.job = ?1 {where} ORDER BY tick, code",
-            (self.job.id,),
+            (self._reader.job.id,),
         )
 
     def amendments(self) -> list[Row]:
         """Corrections, each with the name of what it corrects."""
-        rows = self.rows("SELECT * FROM amendments WHERE job = ? ORDER BY tick", (self.job.id,))
+        rows = self._reader.rows(
+            "SELECT * FROM amendments WHERE job = ? ORDER BY tick", (self._reader.job.id,)
+        )
         called: dict[str, str] = {}
         for table in {t for t, _what in LETTERS.values()} | {"seams", "jobs"}:
-            found = self.rows(
+            found = self._reader.rows(
                 f"SELECT id, name FROM {table} WHERE id IN "
                 '(SELECT "of" FROM amendments WHERE job = ?)',
-                (self.job.id,),
+                (self._reader.job.id,),
             )
             called |= {row["id"]: row["name"] for row in found}
-        gone = self.rows("SELECT * FROM withdrawn WHERE job = ?", (self.job.id,))
+        gone = self._reader.rows("SELECT * FROM withdrawn WHERE job = ?", (self._reader.job.id,))
         called |= {row["id"]: row["name"] or row["kind"] for row in gone if row["id"] == row["of"]}
         return [{**row, "name": called.get(row["of"], "–")} for row in rows]
 
@@ -212,8 +257,6 @@ class Roof(Inspector):
             for (_of, path), rows in apart.items()
         ]
 
-    # -- trace ----------------------------------------------------------------------
-
     def trace(self, name: str) -> Row:
         """All that is recorded of a seam, in the order it was seen.
 
@@ -225,7 +268,7 @@ class Roof(Inspector):
         Raises:
             Unheard: nothing was ever recorded of such a seam.
         """
-        with self.snapshot():
+        with self._reader.snapshot():
             try:
                 found, state = self.seam_state(name)
             except Unheard:
@@ -241,8 +284,8 @@ class Roof(Inspector):
                 }
                 state = state_of(SeamRecord(known=False))
             else:
-                events = self._events(found["seam"], found["rows"])
-            apart = [self._apart(one) for one in found["disagreements"]]
+                events = self.events(found["seam"], found["rows"])
+            apart = [self.apart(one) for one in found["disagreements"]]
         return {
             **{k: found[k] for k in ("name", "seam", "flags")},
             "state": state,
@@ -250,17 +293,17 @@ class Roof(Inspector):
             "events": events,
         }
 
-    def _apart(self, one: Disagreement) -> Row:
+    def apart(self, one: Disagreement) -> Row:
         """A finding, and the walk over it that told nothing."""
-        (walk,) = self.rows(
+        (walk,) = self._reader.rows(
             "SELECT name AS walk, seen_by, seen_local FROM walks WHERE job = ? AND seen_utc = ? AND tick = ?"
             " LIMIT 1",
-            (self.job.id, *one.silent),
+            (self._reader.job.id, *one.silent),
         )
         start, end = one.stretch
         return {"finding": one.finding, "start_m": start, "end_m": end, **walk, "after": one.after}
 
-    def _events(self, seam: Row | None, rows: Rows) -> list[Row]:
+    def events(self, seam: Row | None, rows: Rows) -> list[Row]:
         """What is recorded on a seam and of its own entry, in the order it was seen."""
         events = [
             {"what": KIND_OF[table], "row": row, "seen_utc": row["seen_utc"], "tick": row["tick"]}
@@ -270,11 +313,11 @@ class Roof(Inspector):
         strips = {run["go_ahead"] for run in rows.get("runs", []) if run["go_ahead"]}
         events += [
             {"what": "strip", "row": s, "seen_utc": s["seen_utc"], "tick": s["tick"]}
-            for s in self.marked(self.judged(self._by_ids("strips", strips)))
+            for s in self._marks.marked(self._strips.judged(self._by_ids("strips", strips)))
         ]
         key = seam["seam_key"] if seam else next((e["row"]["seam_key"] for e in events), None)
         events += self._hiding_events(key)
-        self._add_readings(rows.get("bleeds", []))
+        self.add_readings(rows.get("bleeds", []))
         self._judge_bleeds(rows.get("bleeds", []), rows.get("runs", []))
         called = {
             row["id"]: row["name"]
@@ -293,7 +336,7 @@ class Roof(Inspector):
         """What changed copies of these records say: entries of the same id, known later."""
         from weldcal.tables import projector
 
-        connection, found = self.reading(), []
+        connection, found = self._reader.reading(), []
         for event in events:
             row = event["row"]
             if "conflict" not in row.get("flags", "") or event["what"] in ("amend", "settle"):
@@ -301,7 +344,9 @@ class Roof(Inspector):
             first = projector.first_known(connection).get(row["id"])
             for copy in chain.copies_of(connection, row["id"], first):
                 made = dict(projector.rows_of([copy], {}))
-                for said in self.marked(r for r in made.values() if r.get("id") == row["id"]):
+                for said in self._marks.marked(
+                    r for r in made.values() if r.get("id") == row["id"]
+                ):
                     said["marks"] = [*said["marks"], COPY]
                     blank = dict.fromkeys(row) | said
                     found.append({**event, "row": blank, "copy": True})
@@ -310,18 +355,21 @@ class Roof(Inspector):
     def _hiding_events(self, key: str | None) -> list[Row]:
         """When the next ply hid a seam, or stretches of it, and when it was opened up."""
         found: list[Row] = []
-        for row in self.marked(self.rows("SELECT * FROM covers WHERE job = ?", (self.job.id,))):
-            hides = self._hides(row).get(key or "")
+        for row in self._marks.marked(
+            self._reader.rows("SELECT * FROM covers WHERE job = ?", (self._reader.job.id,))
+        ):
+            hides = self._hiding.hides(row).get(key or "")
             if hides is not None:
                 found.append({"what": "cover", "row": {**row, "stretches": hides.stretches}})
-        opened = self.rows(
-            "SELECT * FROM openings WHERE job = ? AND seam_key = ?", (self.job.id, key)
+        opened = self._reader.rows(
+            "SELECT * FROM openings WHERE job = ? AND seam_key = ?", (self._reader.job.id, key)
         )
-        found += [{"what": "opening", "row": row} for row in self.marked(opened)]
+        found += [{"what": "opening", "row": row} for row in self._marks.marked(opened)]
         return [{**e, "seen_utc": e["row"]["seen_utc"], "tick": e["row"]["tick"]} for e in found]
 
-    def _add_readings(self, bleeds: list[Row]) -> None:
-        readings = self._readings(bleeds)
+    def add_readings(self, bleeds: list[Row]) -> None:
+        """Put to each bleed check its readings as typed."""
+        readings = self._strips.readings_of(bleeds)
         for row in bleeds:
             row["readings"] = [r["text"] for r in readings.get(row["id"], [])]
 
@@ -329,19 +377,19 @@ class Roof(Inspector):
         """Add to one seam's bleed checks what of them was outside the limits in force."""
         in_order = sorted(runs, key=moment)
         for row in bleeds:
-            run = run_that_welded(in_order, row["at_m"], moment(row), self.slack_m())
-            row["shortfalls"] = self.check_shortfalls(row, run)
+            run = run_that_welded(in_order, row["at_m"], moment(row), self._limits.slack_m())
+            row["shortfalls"] = self._runs.check_shortfalls(row, run)
 
     def _about(self, ids: list[str]) -> list[Row]:
         places = ", ".join("?" * len(ids))
-        amends = self.rows(
+        amends = self._reader.rows(
             f'SELECT * FROM amendments WHERE "of" IN ({places}) '
             'AND withdrawn = 0 AND id NOT IN (SELECT "by" FROM withdrawn)',
             ids,
         )
         for row in amends:
             row["of_kind"] = self._taken_back_kind(row) if row["path"] == WITHDRAWN else None
-        settled = self.rows(
+        settled = self._reader.rows(
             f'SELECT * FROM warnings WHERE done_utc IS NOT NULL AND "of" IN ({places})', ids
         )
         return [
@@ -354,7 +402,7 @@ class Roof(Inspector):
 
     def _taken_back_kind(self, row: Row) -> str | None:
         """Which later stage of a record was taken back or put back; None: the record itself."""
-        (of,) = self.rows(
+        (of,) = self._reader.rows(
             "SELECT t.id, t.kind FROM entries a JOIN entries t ON t.id = json_extract(a.body, '$.payload.of') "
             "WHERE a.id = ?",
             (row["id"],),
@@ -364,9 +412,9 @@ class Roof(Inspector):
     def _withdrawn(self, key: str | None, ids: list[str]) -> list[Row]:
         """What was taken back on a seam, and of the records with these ids."""
         places = ", ".join("?" * len(ids))
-        rows = self.rows(
+        rows = self._reader.rows(
             f'SELECT * FROM withdrawn WHERE job = ? AND (seam_key = ? OR "of" IN ({places}))',
-            (self.job.id, key, *ids),
+            (self._reader.job.id, key, *ids),
         )
         return [
             {"what": "withdrawn", "row": row, "seen_utc": row["withdrawn_utc"], "tick": row["tick"]}
@@ -375,4 +423,4 @@ class Roof(Inspector):
 
     def _by_ids(self, table: str, ids: set[str]) -> list[Row]:
         places = ", ".join("?" * len(ids))
-        return self.rows(f"SELECT * FROM {table} WHERE id IN ({places})", sorted(ids))
+        return self._reader.rows(f"SELECT * FROM {table} WHERE id IN ({places})", sorted(ids))

@@ -7,11 +7,10 @@ time from which it is cold.
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
 
-from weldcal.book.covering import Covering
 from weldcal.book.seams import in_reach
 from weldcal.quality.coverage import Stretch, minus, ordered
 from weldcal.quality.leak import point_on
@@ -19,6 +18,11 @@ from weldcal.quality.route import Leg, Point, Task, length, way
 from weldcal.records.fields import same_name
 from weldcal.records.times import zone
 from weldcal.tables.columns import utc
+
+if TYPE_CHECKING:
+    from weldcal.book.doubting import Doubting
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.roof import SeamStates
 
 
 class Route(Struct, frozen=True):
@@ -29,8 +33,13 @@ class Route(Struct, frozen=True):
     warm: tuple[tuple[str, str], ...]
 
 
-class Routing(Covering):
-    """The verb `route`."""
+class Routing:
+    """Where the inspector walks next."""
+
+    def __init__(self, reader: JobReader, doubting: Doubting, roof: SeamStates) -> None:
+        self._reader = reader
+        self._doubting = doubting
+        self._roof = roof
 
     def route(self, begin: Point = (0.0, 0.0)) -> Route:
         """What is cold and unprobed, mended, in doubt, drawn or to be cut, in walking order.
@@ -38,8 +47,8 @@ class Routing(Covering):
         Args:
             begin: where the walk begins, m on the plan.
         """
-        with self.snapshot():
-            roof = self.roof()
+        with self._reader.snapshot():
+            roof = self._roof.view()
             tasks, warm = self._tasks(roof)
         legs = [
             _leg(found, tasks[same_name(found["name"])])
@@ -51,7 +60,7 @@ class Routing(Covering):
 
     def _tasks(self, roof: list[dict[str, Any]]) -> tuple[dict[str, list[Task]], dict[str, str]]:
         """Tasks by seam, and what is still warm."""
-        now = utc(self.now().isoformat())
+        now = utc(self._reader.now().isoformat())
         found: dict[str, list[Task]] = {}
         warm: dict[str, str] = {}
         for seam in roof:
@@ -59,7 +68,7 @@ class Routing(Covering):
             if mine:
                 found[same_name(seam["name"])] = mine
             if cold_at:
-                local = datetime.fromisoformat(cold_at).astimezone(zone(self.job.zone))
+                local = datetime.fromisoformat(cold_at).astimezone(zone(self._reader.job.zone))
                 warm[seam["name"]] = f"{local:%H:%M}"
         hidden = {same_name(seam["name"]): seam["hidden"] for seam in roof}
         for key, task in self._of_doubts_and_draws():
@@ -77,19 +86,21 @@ class Routing(Covering):
 
     def _of_doubts_and_draws(self) -> list[tuple[str, Task]]:
         tasks = []
-        for doubt in self.doubt().doubts:
+        for doubt in self._doubting.doubt().doubts:
             for clear in doubt.clears:
                 if clear.code == "probe_again":
                     place = clear.place
                     span = (place.start_m, place.end_m)
                     tasks.append((place.seam, Task("doubt", *span, doubt.failure)))
-        cuts = self.cuts()
+        cuts = self._doubting.cuts()
         for cut in cuts:
             at = cut.place.start_m
             tasks.append((cut.place.seam, Task("cut", at, at, ", ".join(cut.clears))))
         taken = {(cut.place.seam, cut.place.start_m) for cut in cuts}
         tasks += [
-            (key, Task("draw", at, at)) for key, at in self.drawn_places() if (key, at) not in taken
+            (key, Task("draw", at, at))
+            for key, at in self._doubting.drawn_places()
+            if (key, at) not in taken
         ]
         return tasks
 

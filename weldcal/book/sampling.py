@@ -7,37 +7,45 @@ anybody can draw them again.
 from __future__ import annotations
 
 import math
-import os
-from fractions import Fraction
 from statistics import fmean, median
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from weldcal.book.judging import Judging
 from weldcal.errors import NoneYet, Unheard
 from weldcal.quality.charts import D2, ewma, individuals
-from weldcal.quality.coverage import minus
 from weldcal.quality.sampling import (
     Loads,
-    Place,
     ShareBad,
     Spacing,
-    draw_places,
     loads,
     next_spacing,
     share_bad,
 )
-from weldcal.quantities import Quantity
-from weldcal.records.common import Seen
-from weldcal.records.site import Draw, DrawnPlace
 from weldcal.views.dossier import BleedChart
 from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.limits import Limits
+    from weldcal.book.runs import Runs
+    from weldcal.book.standing import GoAheads
+    from weldcal.book.strips import Strips
+
 
 # Peel samples that failed: parted at the lap is a cold bond (common practice, no source).
 FAILED = "at the lap"
 
 
-class Sampling(Judging):
-    """Verbs of samples and charts."""
+class Sampling:
+    """Bleed checks charted, and peel loads."""
+
+    def __init__(
+        self, reader: JobReader, go_aheads: GoAheads, limits: Limits, runs: Runs, strips: Strips
+    ) -> None:
+        self._reader = reader
+        self._go_aheads = go_aheads
+        self._limits = limits
+        self._runs = runs
+        self._strips = strips
 
     def bleed_chart(self, strip_name: str | None = None) -> BleedChart:
         """Chart the bleed checks of the runs that stand on a go-ahead (the newest).
@@ -56,20 +64,20 @@ class Sampling(Judging):
 
     def checks_on_go_aheads(self) -> dict[str, list[dict[str, Any]]]:
         """Bleed checks with readings, by the id of the go-ahead that their run stands on."""
-        checks = self.rows(
+        checks = self._reader.rows(
             "SELECT * FROM bleeds WHERE job = ? AND readings_n > 0 ORDER BY seen_utc, tick",
-            (self.job.id,),
+            (self._reader.job.id,),
         )
         found: dict[str, list[dict[str, Any]]] = {}
-        for check, run in self.with_runs(checks):
+        for check, run in self._runs.with_runs(checks):
             if run and run["go_ahead"]:
                 found.setdefault(run["go_ahead"], []).append(check)
         return found
 
     def _go_ahead_row(self, name: str | None) -> dict[str, Any]:
         if name is None:
-            return self.go_ahead_stands().strip
-        row = self.find(name)
+            return self._go_aheads.go_ahead_stands().strip
+        row = self._reader.find(name)
         if row["table"] != "strips":
             raise Unheard(what=_("go-ahead"), text=name, known=_("a strip, like S1"))
         return row
@@ -81,10 +89,10 @@ class Sampling(Judging):
             strip: the go-ahead's row.
             rows: the checks, in the order seen.
         """
-        step = self.limits()["reading_step"].value.si("mm")
+        step = self._limits.limits()["reading_step"].value.si("mm")
         of = max(1, round(fmean(row["readings_n"] for row in rows)))
         values = tuple(float(row["width_median_mm"]) for row in rows)
-        found = self._readings([strip])
+        found = self._strips.readings_of([strip])
         widths = [r["width_mm"] for r in found.get(strip["id"], [])]
         centre = float(median(widths)) if widths else fmean(values)
         single = individuals(values, centre=centre, step=step / math.sqrt(of))
@@ -102,49 +110,15 @@ class Sampling(Judging):
         self, strip: dict[str, Any], rows: list[dict[str, Any]], first: int
     ) -> list[str]:
         """Seams welded from the last good check before the first point out, in the order of welding."""
-        runs = self.rows(
+        runs = self._reader.rows(
             "SELECT * FROM runs WHERE job = ? AND go_ahead = ? ORDER BY seen_utc, tick",
-            (self.job.id, strip["id"]),
+            (self._reader.job.id, strip["id"]),
         )
         place = {run["id"]: n for n, run in enumerate(runs)}
-        welded = [place[run["id"]] if run else 0 for _check, run in self.with_runs(rows)]
+        welded = [place[run["id"]] if run else 0 for _check, run in self._runs.with_runs(rows)]
         bad = welded[first]
         good = max((n for n in welded[:first] if n <= bad), default=0)
         return [run["seam"] for run in runs[good:]]
-
-    # -- samples ----------------------------------------------------------------------
-
-    def draw(self, count: int, seed: int | None, seen: Seen) -> tuple[str, tuple[Place, ...], int]:
-        """Draw places at random along all lap welded, and record them; name, places, seed.
-
-        Raises:
-            Unheard: nothing is welded yet.
-        """
-        stretches = [
-            (found["name"], start, end)
-            for found in self.roof()
-            for start, end in minus(found["state"].welded, found["hidden"])
-        ]
-        number = int.from_bytes(os.urandom(4), "big") if seed is None else seed
-        if not stretches and any(found["state"].welded for found in self.roof()):
-            raise NoneYet(
-                what=_("welded lap that is not covered"),
-                then=_("Open one up, or draw before the next ply"),
-            )
-        try:
-            places = draw_places(stretches, count, number)
-        except ValueError:
-            raise NoneYet(what=_("welded lap"), then=_("Weld one: weldcal seam start")) from None
-        with self.writing(self.typist(seen.by)) as writer:
-            record = Draw(
-                name=writer.next_name("D", self.job.id),
-                seen=seen,
-                seed=number,
-                stretches=tuple((name, _exact(a), _exact(b)) for name, a, b in stretches),
-                places=tuple(DrawnPlace(seam=p.seam, at=_exact(p.at_m)) for p in places),
-            )
-            writer.add("draw", record, job=self.job.id)
-        return record.name, places, number
 
     def peel_loads(self, least: float | None) -> Loads:
         """What the job's peel samples show.
@@ -152,9 +126,9 @@ class Sampling(Judging):
         Raises:
             Unheard: none has a load.
         """
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT * FROM peels WHERE job = ? AND n_per_mm IS NOT NULL ORDER BY seen_utc",
-            (self.job.id,),
+            (self._reader.job.id,),
         )
         if not rows:
             raise NoneYet(
@@ -164,22 +138,17 @@ class Sampling(Judging):
 
     def declared_load(self) -> tuple[float, str] | None:
         """The least load that the job's only sheet declares, N/mm, and where; None where not known."""
-        rows = self.rows("SELECT * FROM sheets WHERE job = ?", (self.job.id,))
+        rows = self._reader.rows("SELECT * FROM sheets WHERE job = ?", (self._reader.job.id,))
         if len(rows) != 1 or rows[0]["peel_n_per_mm"] is None:
             return None
         return rows[0]["peel_n_per_mm"], rows[0]["peel_source"] or "–"
 
     def peel_outcomes(self) -> tuple[Spacing, ShareBad | None]:
         """How far to the next sample from a seam, by how the last ones came out; what they show."""
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT parted FROM peels WHERE job = ? AND seam IS NOT NULL ORDER BY seen_utc, tick",
-            (self.job.id,),
+            (self._reader.job.id,),
         )
         outcomes = [row["parted"] != FAILED for row in rows]
         shown = share_bad(outcomes.count(False), len(outcomes)) if outcomes else None
         return next_spacing(outcomes), shown
-
-
-def _exact(metres: float) -> Quantity:
-    """A computed distance, as the shortest decimal that is that float."""
-    return Quantity(text=repr(float(metres)), number=Fraction(repr(float(metres))), unit="m")

@@ -35,14 +35,31 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.quality.stop_rules import Air
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.limits import Limits
+    from weldcal.book.runs import Runs
+    from weldcal.book.strips import Strips
+    from weldcal.book.sunlit import Sunlit
 
 
-class GoAheads(Sunlit):
-    """The verb `go_ahead_stands`."""
+class GoAheads:
+    """How a go-ahead stands, and what waits."""
+
+    def __init__(
+        self, reader: JobReader, limits: Limits, runs: Runs, strips: Strips, sunlit: Sunlit
+    ) -> None:
+        self._reader = reader
+        self._limits = limits
+        self._runs = runs
+        self._strips = strips
+        self._sunlit = sunlit
 
     def rules(self, of: tuple[Rule, ...] = RULES) -> tuple[Rule, ...]:
         """The rules with the job's own numbers where it adopted some."""
-        limits = self.limits()
+        limits = self._limits.limits()
         found = []
         for rule in of:
             limit = limits.get(rule_name(rule))
@@ -72,11 +89,11 @@ class GoAheads(Sunlit):
         Raises:
             NoneYet: no strip has met the limits.
         """
-        now = at or stamp(self.now())
+        now = at or stamp(self._reader.now())
         wanted = {"machine": machine, "sheet": sheet, "lap": lap, "seen_by": hand}
         passed = [
             strip
-            for strip in self._passed(utc(now), by_hand=hand is not None)
+            for strip in self._strips.passed(utc(now), by_hand=hand is not None)
             if all(value in (None, strip[key]) for key, value in wanted.items())
         ]
         if not passed:
@@ -85,9 +102,9 @@ class GoAheads(Sunlit):
 
     def hands(self) -> list[GoAhead]:
         """Who may weld by hand, with what, on what: each key's newest strip that met the limits."""
-        now = stamp(self.now())
+        now = stamp(self._reader.now())
         newest: dict[tuple[str, ...], dict[str, Any]] = {}
-        for strip in self._passed(utc(now), by_hand=True):
+        for strip in self._strips.passed(utc(now), by_hand=True):
             key = tuple(strip[part] for part in ("seen_by", "machine", "sheet", "lap"))
             newest.setdefault(key, strip)
         return [self.verdict_on(strip, now) for _key, strip in sorted(newest.items())]
@@ -101,7 +118,7 @@ class GoAheads(Sunlit):
             extra: something about to happen: a run to be started.
         """
         events, seams = self._since(strip)
-        today = self._day(now)
+        today = self._strips.day_of(now)
         if today != strip["day"]:  # the new day began when it began, not when somebody asks
             events.append(Event(self._day_start(now), today, "day"))
         if out := self._out(strip, now):
@@ -117,8 +134,8 @@ class GoAheads(Sunlit):
             seconds(now),
             today,
             self.rules(),
-            self.sheet_read_s(now, given),
-            self.reading_holds_h(strip, now, given, self.rules()),
+            self._sunlit.sheet_read_s(now, given),
+            self._sunlit.reading_holds_h(strip, now, given, self.rules()),
         )
         first = self._first_day(strip, now, today)
         waits = self.waits(now, extra, machine=strip["machine"])
@@ -127,7 +144,14 @@ class GoAheads(Sunlit):
 
     def _out(self, strip: dict[str, Any], now: str) -> Event | None:
         """The machine of a strip taken out, as an event since the strip."""
-        found = machine_out(self, strip["machine"], utc(now), by_hand=bool(strip["by_hand"]))
+        found = machine_out(
+            self._reader,
+            self._limits,
+            self._strips,
+            strip["machine"],
+            utc(now),
+            by_hand=bool(strip["by_hand"]),
+        )
         if found is None:
             return None
         return Event(
@@ -140,11 +164,11 @@ class GoAheads(Sunlit):
 
     def _first_day(self, strip: dict[str, Any], now: str, today: str) -> tuple[Trigger, ...]:
         """On a sheet's first day: fewer strips passed at the go-ahead's setting than the job asks."""
-        limit = self.limits()["first_day_strips"]
+        limit = self._limits.limits()["first_day_strips"]
         least = int(limit.value.number)
         if least <= 1 or strip["day"] != today or strip["by_hand"]:
             return ()
-        same = [s for s in self._passed(utc(now)) if s["sheet"] == strip["sheet"]]
+        same = [s for s in self._strips.passed(utc(now)) if s["sheet"] == strip["sheet"]]
         if any(s["day"] < today for s in same):
             return ()
         here = [s for s in same if s["day"] == today and _one_setting(s, strip)]
@@ -171,13 +195,15 @@ class GoAheads(Sunlit):
         """
         from weldcal.quality.stop_rules import stops
 
-        air = self.air_now(at or stamp(self.now()), extra)
+        air = self.air_now(at or stamp(self._reader.now()), extra)
         known = {name: v for name, v in (given or {}).items() if name in _AIR.values()}
         return stops(replace(air, **known, rated_v=self._rated(machine)), self.rules(STOPS))
 
     def _rated(self, machine: str | None) -> float | None:
         """The voltage that a machine (the only one listed) is built for, where somebody said."""
-        rows = self.rows("SELECT name, rated_v FROM machines WHERE job = ?", (self.job.id,))
+        rows = self._reader.rows(
+            "SELECT name, rated_v FROM machines WHERE job = ?", (self._reader.job.id,)
+        )
         found = [r["rated_v"] for r in rows if machine in (r["name"], None)]
         return found[0] if len(found) == 1 else None
 
@@ -185,7 +211,7 @@ class GoAheads(Sunlit):
         """Conditions as last read before a time, or read with what is about to happen."""
         from weldcal.quality.stop_rules import Air
 
-        last = self.last_conditions(at)
+        last = self._strips.last_conditions(at)
         times = [seconds(read_at) for _value, read_at in last.values()]
         value = {name: last[name][0] if name in last else None for name in _AIR}
         weather = extra.weather if extra is not None else Weather()
@@ -194,32 +220,32 @@ class GoAheads(Sunlit):
             value[name] = value[name] if given is None else given
         return Air(
             read_s=max(times, default=seconds(at)),
-            damp=self.noted_damp(at),
+            damp=self._strips.noted_damp(at),
             **{_AIR[name]: found for name, found in value.items()},
         )
 
     def _day_start(self, at: str) -> float:
         """When the job's day of a time began, seconds."""
-        begins = self.job.day_begins
-        local = datetime.fromisoformat(at).astimezone(zone(self.job.zone))
+        begins = self._reader.job.day_begins
+        local = datetime.fromisoformat(at).astimezone(zone(self._reader.job.zone))
         day = (local - timedelta(hours=begins)).date()
         return datetime(
-            day.year, day.month, day.day, begins, tzinfo=zone(self.job.zone)
+            day.year, day.month, day.day, begins, tzinfo=zone(self._reader.job.zone)
         ).timestamp()
 
     def _since(self, strip: dict[str, Any]) -> tuple[list[Event], dict[str, str]]:
         """What happened since a strip to the crew on its machine, in order; seams of its runs."""
-        since = (self.job.id, strip["seen_utc"])
+        since = (self._reader.job.id, strip["seen_utc"])
         # The crew that stands on it: its runs, and its machine's runs that stand on nothing else.
-        runs = self.rows(
+        runs = self._reader.rows(
             "SELECT * FROM runs WHERE job = ? AND seen_utc >= ? AND by_hand = ? AND (go_ahead = ? "
             "OR (machine = ? AND go_ahead IS NULL)) ORDER BY seen_utc, tick",
             (*since, strip["by_hand"], strip["id"], strip["machine"]),
         )
         on = {run["id"] for run in runs}
-        reads = self.rows("SELECT * FROM conditions WHERE job = ? AND seen_utc >= ?", since)
-        checks = self.rows("SELECT * FROM bleeds WHERE job = ? AND seen_utc >= ?", since)
-        bleeds = [(c, r) for c, r in self.with_runs(checks) if r and r["id"] in on]
+        reads = self._reader.rows("SELECT * FROM conditions WHERE job = ? AND seen_utc >= ?", since)
+        checks = self._reader.rows("SELECT * FROM bleeds WHERE job = ? AND seen_utc >= ?", since)
+        bleeds = [(c, r) for c, r in self._runs.with_runs(checks) if r and r["id"] in on]
         events = [_event(row, "read") for row in reads] + self._failed_since(strip)
         for run in runs:
             events.append(replace(_event(run, "start"), run=run["id"], setup=_setup(run)))
@@ -229,9 +255,9 @@ class GoAheads(Sunlit):
                 if run["power_lost"]:
                     events.append(Event(at, run["day"], "power_lost"))
         bleeds.sort(key=lambda pair: moment(pair[0]))
-        failed = self.fail_outright(bleeds)
+        failed = self._runs.fail_outright(bleeds)
         for (check, run), at_once in zip(bleeds, failed, strict=True):
-            kind = "outside" if self.check_shortfalls(check, run) else "looked"
+            kind = "outside" if self._runs.check_shortfalls(check, run) else "looked"
             events.append(_event(check, kind))
             if at_once:
                 events.append(replace(_event(check, "check_failed"), name=check["name"]))
@@ -239,20 +265,22 @@ class GoAheads(Sunlit):
 
     def _failed_since(self, strip: dict[str, Any]) -> list[Event]:
         """Later strips that failed and speak against this one."""
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT * FROM strips WHERE job = ? AND machine = ? AND sheet = ? AND lap = ? "
             "AND by_hand = ? AND (seen_by = ? OR NOT by_hand) AND (seen_utc, tick) > (?, ?) "
             "ORDER BY seen_utc, tick",
-            (self.job.id, *(strip[k] for k in _SAME_KEY), strip["seen_utc"], strip["tick"]),
+            (self._reader.job.id, *(strip[k] for k in _SAME_KEY), strip["seen_utc"], strip["tick"]),
         )
         return [
             Event(seconds(row["seen_local"]), row["day"], "strip_failed", name=row["name"])
-            for row in self.judged(rows)
+            for row in self._strips.judged(rows)
             if speaks_against(tried(row), tried(strip))
         ]
 
 
 _SAME_KEY = ("machine", "sheet", "lap", "by_hand", "seen_by")
+
+
 _AIR = {
     "ambient": "ambient_c",
     "sheet_temp": "sheet_c",

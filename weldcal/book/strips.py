@@ -8,27 +8,30 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Note, Recorded
-from weldcal.book.setup import Setup
-from weldcal.errors import Misplaced
+from weldcal.book.core import Note
 from weldcal.quality.goahead import Judged, Key, Shortfall, Standing, shortfalls, voids
 from weldcal.quantities import Quantity
-from weldcal.records.common import Carried, Conditions, Photo, Setting
+from weldcal.records.common import Carried, Conditions, Setting
 from weldcal.records.fields import read as read_field
 from weldcal.records.fields import same_name
 from weldcal.records.plausible import Dial, Slip, far_slip, speed_slip, weather_slips
-from weldcal.records.strip import Pull, Reading, Strip
 from weldcal.records.times import stamp
-from weldcal.settings import path_of
 from weldcal.tables.columns import utc
-from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.limits import Limits
+    from weldcal.book.marks import Marks
+
 
 # A reading of the weather older than this is not carried over to a new strip.
 CARRY_H = 12.0
+
+
 _READ_BY = {
     "ambient": ("ambient_c", "C"),
     "sheet_temp": ("sheet_c", "C"),
@@ -41,34 +44,23 @@ _READ_BY = {
 }
 
 
-class Strips(Setup):
-    """Verbs before the first lap."""
+class Strips:
+    """Test strips with their verdicts, and conditions as last read."""
 
-    # -- conditions ---------------------------------------------------------------
-
-    def record_conditions(
-        self,
-        conditions: Conditions,
-        *,
-        by: str | None = None,
-        at: str | None = None,
-        instrument: str | None = None,
-    ) -> Recorded:
-        """Record conditions read by themselves."""
-        record = Reading(seen=self.seen(by, at, instrument), conditions=conditions)
-        with self.writing(self.typist(record.seen.by)) as writer:
-            reading = writer.add("conditions", record, job=self.job.id)
-        return Recorded(reading, _("conditions"), self.told("conditions", reading))
+    def __init__(self, reader: JobReader, limits: Limits, marks: Marks) -> None:
+        self._reader = reader
+        self._limits = limits
+        self._marks = marks
 
     def last_conditions(self, at: str) -> dict[str, tuple[float, str]]:
         """For each condition, the value last read before `at` within 12 h (SI), and when."""
         until = _stamp_s(at)
         found: dict[str, tuple[float, str]] = {}
         for table in ("conditions", "strips", "runs"):
-            rows = self.rows(
+            rows = self._reader.rows(
                 f"SELECT seen_local, seen_utc, carried, ambient_c, sheet_c, under_c, humidity_pct, "
                 f"wind_m_per_s, line_v, gust_m_per_s, roll_c FROM {table} WHERE job = ? ORDER BY seen_utc DESC LIMIT 40",
-                (self.job.id,),
+                (self._reader.job.id,),
             )
             for row in rows:
                 age_h = (until - _stamp_s(row["seen_local"])) / 3600
@@ -83,9 +75,9 @@ class Strips(Setup):
 
     def noted_damp(self, at: str | None = None) -> bool:
         """Whether the sheet was last noted damp by a time, within the hours a reading counts."""
-        at = at or stamp(self.now())
-        job = self.job.id
-        noted = self.rows(
+        at = at or stamp(self._reader.now())
+        job = self._reader.job.id
+        noted = self._reader.rows(
             " UNION ALL ".join(
                 f"SELECT damp, seen_local, seen_utc FROM {table} WHERE job = ?1 AND damp IS NOT NULL "
                 "AND seen_utc <= ?2"
@@ -111,37 +103,6 @@ class Strips(Setup):
                 carried.append(Carried(name=name, read_at=read_at))
         return replace(conditions, **filled, carried=tuple(carried))
 
-    def photos(self, files: Sequence[str]) -> tuple[Photo, ...]:
-        """Read pictures; they are kept beside the book with the record that names them.
-
-        Raises:
-            FileTrouble: one cannot be read.
-        """
-        if not files:
-            return ()
-        from weldcal.log.photos import read_photo
-
-        taken = [read_photo(path_of(file)) for file in files]
-        self._pictures |= {photo.sha256: data for photo, data in taken}
-        return tuple(photo for photo, _data in taken)
-
-    # -- strips ----------------------------------------------------------------------
-
-    def record_strip(self, strip: Strip, typist: str | None = None) -> Recorded:
-        """Record a strip; its `name` is given here.
-
-        The notes say what keeps it from being a go-ahead, or that it is one.
-        """
-        with self.writing(typist or self.typist(strip.seen.by)) as writer:
-            named = replace(strip, name=writer.next_name("S", self.job.id))
-            strip_id = writer.add("strip", named, job=self.job.id)
-        odd = (
-            *self.told("strips", strip_id),
-            *self.unlikely(strip.setting, strip.conditions, strip.seen.at),
-        )
-        notes = (*odd, *_carried(strip), *self._verdict(strip_id))
-        return Recorded(strip_id, named.name, notes)
-
     def unlikely(self, setting: Setting | None, read: Conditions, at: str) -> tuple[Note, ...]:
         """What is likely a slip of the hand: asked back before it is kept, and flagged after.
 
@@ -157,55 +118,44 @@ class Strips(Setup):
         found = tuple(_slip_note(slip) for slip in [*off, *weather_slips(read)])
         if speed is None or off:
             return found
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT speed_text, speed_unit FROM strips WHERE job = ? AND machine = ? AND sheet = ? "
             "AND NOT by_hand AND seen_utc < ? ORDER BY seen_utc DESC, tick DESC LIMIT 1",
-            (self.job.id, setting.machine, setting.sheet, utc(at)),
+            (self._reader.job.id, setting.machine, setting.sheet, utc(at)),
         )
         if not rows:
             return found
         text, unit = rows[0]["speed_text"], rows[0]["speed_unit"]
-        last = read_field("mark" if unit == "mark" else "speed", text, self.job.units, unit)
+        last = read_field("mark" if unit == "mark" else "speed", text, self._reader.job.units, unit)
         far = far_slip(speed, last)
         return (*found, Note("far_from_last", far.values)) if far else found
 
     def _dials_listed(self) -> list[Dial]:
         """What each machine's dial goes from and to, as listed."""
-        rows = self.rows(
-            "SELECT name, dial, dial_low, dial_high FROM machines WHERE job = ?", (self.job.id,)
+        rows = self._reader.rows(
+            "SELECT name, dial, dial_low, dial_high FROM machines WHERE job = ?",
+            (self._reader.job.id,),
         )
         return [Dial(r["name"], r["dial"], r["dial_low"], r["dial_high"]) for r in rows]
 
-    def record_pull(self, name: str, pull: Pull) -> Recorded:
-        """Fill in a strip's cold stage."""
-        row = self.find(name)
-        if row["table"] != "strips":
-            raise Misplaced(text=name, why=_("a pull is of a strip; type its name, like S1"))
-        notes: tuple[Note, ...] = ()
-        if row["pulled_utc"]:
-            notes = (Note("pulled_twice", {"name": row["name"], "first": row["bond"]}),)
-        with self.writing(self.typist(pull.seen.by)) as writer:
-            writer.add("pull", pull, job=self.job.id, about=row["id"])
-        return Recorded(row["id"], row["name"], (*notes, *self._verdict(row["id"])))
-
     def strips_on_day(self, at: str) -> int:
         """How many strips the job's day of that time has."""
-        found = self.rows(
+        found = self._reader.rows(
             "SELECT count(*) AS n FROM strips WHERE job = ? AND day = ?",
-            (self.job.id, self._day(at)),
+            (self._reader.job.id, self.day_of(at)),
         )
         return int(found[0]["n"])
 
     def strips(self) -> list[dict[str, Any]]:
         """All strips, in the order they were seen, with readings, judgement and shortfalls."""
-        rows = self.rows(
-            "SELECT * FROM strips WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
+        rows = self._reader.rows(
+            "SELECT * FROM strips WHERE job = ? ORDER BY seen_utc, tick", (self._reader.job.id,)
         )
-        return self.marked(self.judged(rows))
+        return self._marks.marked(self.judged(rows))
 
     def judged(self, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
         """Rows of strips with their readings, and what each falls short of."""
-        widths = self._readings(rows)
+        widths = self.readings_of(rows)
         dials = self._dials_listed()
         for row in rows:
             readings = widths.get(row["id"], [])
@@ -214,15 +164,19 @@ class Strips(Setup):
             row["shortfalls"] = self._shortfalls(row, dials)
         return rows
 
-    def _readings(self, rows: list[dict[str, Any]]) -> dict[str, list[dict[str, Any]]]:
+    def readings_of(self, rows: list[dict[str, Any]]) -> dict[str, list[dict[str, Any]]]:
         """Readings by the id of their strip or bleed check, for these rows."""
         few = len(rows) < 200
         places = ", ".join("?" * len(rows))
         where, values = (
-            (f'"of" IN ({places})', [r["id"] for r in rows]) if few else ("job = ?", [self.job.id])
+            (f'"of" IN ({places})', [r["id"] for r in rows])
+            if few
+            else ("job = ?", [self._reader.job.id])
         )
         found: dict[str, list[dict[str, Any]]] = {}
-        for reading in self.rows(f'SELECT * FROM readings WHERE {where} ORDER BY "of", n', values):
+        for reading in self._reader.rows(
+            f'SELECT * FROM readings WHERE {where} ORDER BY "of", n', values
+        ):
             found.setdefault(reading["of"], []).append(reading)
         return found
 
@@ -238,34 +192,16 @@ class Strips(Setup):
             cooled_min=_minutes(row["seen_utc"], row["pulled_utc"]),
             off_dial=_off_dial(row, dials),
         )
-        limits = self.acceptance(row["sheet"], row["seen_utc"])
+        limits = self._limits.acceptance(row["sheet"], row["seen_utc"])
         if row["by_hand"]:  # a hand strip is judged by its bond
             limits = replace(limits, by_bleed_out=False)
         return shortfalls(strip, limits)
 
-    def _verdict(self, strip_id: str) -> tuple[Note, ...]:
-        from weldcal.book.trials import machine_out
-
-        (row,) = self.judged(self.rows("SELECT * FROM strips WHERE id = ?", (strip_id,)))
-        notes = self._verdict_of(row)
-        now = utc(stamp(self.now()))
-        out = machine_out(self, row["machine"], now, by_hand=bool(row["by_hand"]))
-        if out is None:
-            return notes
-        said = {
-            "was": ", ".join(out.strips),
-            "now": row["machine"],
-            "limit": out.left,
-        }
-        short = Shortfall("moved_machine_out", said)
-        return (*(n for n in notes if n.code != "go_ahead"), Note("short", {"shortfall": short}))
-
-    def _verdict_of(self, row: dict[str, Any]) -> tuple[Note, ...]:
+    def verdict_of(self, row: dict[str, Any]) -> tuple[Note, ...]:
+        """What to say of a strip just judged."""
         if not row["shortfalls"]:
             return (Note("go_ahead", {k: row[k] for k in ("name", "machine", "sheet", "lap")}),)
         return tuple(Note("short", {"shortfall": short}) for short in row["shortfalls"])
-
-    # -- the go-ahead -------------------------------------------------------------------
 
     def go_ahead(self, key: Key, at: str) -> tuple[dict[str, Any] | None, tuple[Shortfall, ...]]:
         """The strip that permits welding `key` at a time, else the nearest, and what voided it.
@@ -275,8 +211,8 @@ class Strips(Setup):
             last one no longer does; (None, (no_go_ahead,)) where there never was one.
         """
         best: tuple[dict[str, Any], tuple[Shortfall, ...]] | None = None
-        for strip in self._passed(utc(at), by_hand=key.hand is not None):
-            void = voids(self._standing(strip), key, self._day(at))
+        for strip in self.passed(utc(at), by_hand=key.hand is not None):
+            void = voids(self._standing(strip), key, self.day_of(at))
             if not void:
                 return strip, ()
             if best is None or len(void) < len(best[1]):
@@ -288,12 +224,12 @@ class Strips(Setup):
 
     def _newest_short(self, key: Key, until: str) -> Shortfall | None:
         """The newest strip of a machine, sheet and lap kind, where it fell short of the limits."""
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT * FROM strips WHERE job = ? AND machine = ? AND sheet = ? AND lap = ? "
             "AND seen_utc <= ? AND by_hand = ? AND (seen_by = ? OR NOT by_hand) "
             "ORDER BY seen_utc DESC, tick DESC LIMIT 1",
             (
-                self.job.id,
+                self._reader.job.id,
                 key.machine,
                 key.sheet,
                 key.lap,
@@ -305,12 +241,12 @@ class Strips(Setup):
         short = [row["name"] for row in self.judged(rows) if row["shortfalls"]]
         return Shortfall("own_strip_short", {"name": short[0]}) if short else None
 
-    def _passed(self, until: str, *, by_hand: bool = False) -> list[dict[str, Any]]:
+    def passed(self, until: str, *, by_hand: bool = False) -> list[dict[str, Any]]:
         """The last strips that met the limits, newest first, by machine or by hand."""
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT * FROM strips WHERE job = ? AND bond = 'good' AND coalesce(pulled_utc, seen_utc) <= ? "
             "AND by_hand = ? ORDER BY seen_utc DESC, tick DESC LIMIT 60",
-            (self.job.id, until, int(by_hand)),
+            (self._reader.job.id, until, int(by_hand)),
         )
         return [strip for strip in self.judged(rows) if not strip["shortfalls"]]
 
@@ -330,9 +266,10 @@ class Strips(Setup):
             speed_m_per_min=strip["true_speed_m_per_min"] or strip["speed_m_per_min"],
         )
 
-    def _day(self, at: str) -> str:
+    def day_of(self, at: str) -> str:
+        """The job's local day of a time."""
         local = datetime.fromisoformat(at)
-        return (local - timedelta(hours=self.job.day_begins)).date().isoformat()
+        return (local - timedelta(hours=self._reader.job.day_begins)).date().isoformat()
 
 
 def _stamp_s(at: str) -> float:
@@ -369,20 +306,6 @@ def _slip_note(slip: Slip) -> Note:
     if slip.code == "wind_hardly":
         return Note("wind_hardly", slip.values)
     return Note("sheet_hardly", slip.values)
-
-
-def _carried(strip: Strip) -> tuple[Note, ...]:
-    seen = datetime.fromisoformat(strip.seen.at)
-    return tuple(
-        Note(
-            "carried",
-            {
-                "name": part.name,
-                "age_h": (seen - datetime.fromisoformat(part.read_at)).total_seconds() / 3600,
-            },
-        )
-        for part in strip.conditions.carried
-    )
 
 
 def _quantity(value: float, unit: str) -> Quantity:

@@ -11,9 +11,8 @@ import json
 from collections.abc import Iterator
 from itertools import groupby, islice
 from operator import itemgetter
+from typing import TYPE_CHECKING
 
-from weldcal.book.as_of import AsOf
-from weldcal.book.dialling import Dialling
 from weldcal.book.dossier_facts import count_marks, facts
 from weldcal.book.seams import ON_SEAMS, Row, Rows
 from weldcal.log import photos
@@ -23,45 +22,68 @@ from weldcal.tables.schema import TABLES
 from weldcal.views.dossier import Counted, Roof, SeamFacts
 from weldcal.words import _
 
+if TYPE_CHECKING:
+    from weldcal.book.doubting import Doubting
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.marks import Marks
+    from weldcal.book.roof import SeamStates
+    from weldcal.book.site import Site
+
+
 _AT_ONCE = 300  # seams read together
+
+
 # With more findings than this, what they put in doubt is left to `weldcal doubt`.
 MOST_DOUBTED = 20_000
 
 
-class Summing(AsOf, Dialling):
-    """What the evening page, the history and the dossier stand on."""
+class Summing:
+    """Seams summed up, for the evening page and the dossier."""
 
-    def _of(self, table: str, day: str | None = None) -> list[Row]:
+    def __init__(
+        self, reader: JobReader, doubting: Doubting, marks: Marks, roof: SeamStates, site: Site
+    ) -> None:
+        self._reader = reader
+        self._doubting = doubting
+        self._marks = marks
+        self._roof = roof
+        self._site = site
+
+    def rows_of(self, table: str, day: str | None = None) -> list[Row]:
         """Rows of a table of this job (and day), marked where they are observations."""
         order = "seen_utc, tick, id" if "seen_utc" in TABLES[table] else "rowid"
         on = "AND day = ?" if day else ""
-        values = (self.job.id, day) if day else (self.job.id,)
-        rows = self.rows(f"SELECT * FROM {table} WHERE job = ? {on} ORDER BY {order}", values)
-        return self.marked(rows) if "flags" in TABLES[table] else rows
+        values = (self._reader.job.id, day) if day else (self._reader.job.id,)
+        rows = self._reader.rows(
+            f"SELECT * FROM {table} WHERE job = ? {on} ORDER BY {order}", values
+        )
+        return self._marks.marked(rows) if "flags" in TABLES[table] else rows
 
     def roof_sheet(self, beat: Beat = silent) -> Roof:
         """What the roof is drawn from."""
-        return Roof(self._summed({}, beat), self._of("areas"), self._doubts(), self.north_deg())
+        return Roof(
+            self.summed({}, beat), self.rows_of("areas"), self.doubts(), self._site.north_deg()
+        )
 
     def photo_names(self) -> list[str]:
         """Photos of the job's findings and mends that were not taken back, each once, as seen."""
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT photos, seen_utc, tick FROM findings WHERE job = ?1 AND photos <> '[]' UNION ALL "
             "SELECT photos, seen_utc, tick FROM mends WHERE job = ?1 AND photos <> '[]' "
             "ORDER BY seen_utc, tick",
-            (self.job.id,),
+            (self._reader.job.id,),
         )
         return list(dict.fromkeys(name for row in rows for name in json.loads(row["photos"])))
 
     def photo(self, name: str) -> bytes | None:
         """A photo's bytes; None where they are not those the record names."""
-        if photos.fault(self.path, name) is not None:
+        if photos.fault(self._reader.path, name) is not None:
             return None
-        return (photos.folder(self.path) / name).read_bytes()
+        return (photos.folder(self._reader.path) / name).read_bytes()
 
-    def _summed(self, marks: dict[str, Counted], beat: Beat) -> list[SeamFacts]:
+    def summed(self, marks: dict[str, Counted], beat: Beat) -> list[SeamFacts]:
         """Sum every seam up, in the order listed; count marks on the way into `marks`."""
-        beside, sides = self._beside(self.seams()), self._side_laps()
+        beside, sides = self._roof.beside(self._roof.seams()), self._side_laps()
 
         def summed(key: str, rows: Rows) -> SeamFacts:
             seam = beside.listed.get(key)
@@ -82,13 +104,13 @@ class Summing(AsOf, Dialling):
         """Runs and walks of the side laps that T-joints lie on, as much of them as a joint needs."""
         found: dict[str | None, Rows] = {}
         for table in ("runs", "walks"):
-            rows = self.rows(
+            rows = self._reader.rows(
                 f"SELECT * FROM {table} "
                 "WHERE job = ?1 AND seam_key IN (SELECT joins FROM seams WHERE job = ?1) "
                 "ORDER BY seen_utc, tick, id",
-                (self.job.id,),
+                (self._reader.job.id,),
             )
-            for row in self.as_welded(table, rows):
+            for row in self._roof.as_welded(table, rows):
                 found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
         return found
 
@@ -103,25 +125,28 @@ class Summing(AsOf, Dialling):
                     flat.setdefault(table, []).append(row)
             if not flat:
                 return
-            yield self._sorted_out(flat)
+            yield self.sorted_out(flat)
 
     def _by_seam(self, table: str) -> Iterator[tuple[str, str, Row]]:
-        rows = self.reading().execute(
+        rows = self._reader.reading().execute(
             f"SELECT * FROM {table} WHERE job = ? AND seam IS NOT NULL "
             "ORDER BY seam_key, seen_utc, tick, id",
-            (self.job.id,),
+            (self._reader.job.id,),
         )
         for row in rows:
             yield row["seam_key"], table, dict(row)
 
-    def _sorted_out(self, flat: dict[str, list[Row]]) -> dict[str, Rows]:
+    def sorted_out(self, flat: dict[str, list[Row]]) -> dict[str, Rows]:
+        """Rows by seam and table, as they were welded."""
         found: dict[str, Rows] = {}
         for table, rows in flat.items():
-            for row in self.as_welded(table, self.marked(rows)):
+            for row in self._roof.as_welded(table, self._marks.marked(rows)):
                 found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
         return found
 
-    def _doubts(self) -> Doubts | None:
+    def doubts(self) -> Doubts | None:
         """What failures put in doubt; None where there are too many to reckon here."""
-        found = self.rows("SELECT count(*) AS n FROM findings WHERE job = ?", (self.job.id,))
-        return self.doubt() if found[0]["n"] <= MOST_DOUBTED else None
+        found = self._reader.rows(
+            "SELECT count(*) AS n FROM findings WHERE job = ?", (self._reader.job.id,)
+        )
+        return self._doubting.doubt() if found[0]["n"] <= MOST_DOUBTED else None

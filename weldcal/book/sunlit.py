@@ -9,10 +9,9 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from weldcal.book.core import JobRow
-from weldcal.book.operator import Operator
 from weldcal.physics.sheet_path import SheetRead
 from weldcal.physics.sun import Site
 from weldcal.quality.go_ahead_rules import LOOK, SUN_LEAST_H, Rule
@@ -20,6 +19,11 @@ from weldcal.records.times import stamp, zone
 from weldcal.rules.welded import seconds
 from weldcal.rules.where import coordinates
 from weldcal.tables.columns import utc
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.strips import Strips
+
 
 Given = tuple[float, float | None]  # a reading about to be recorded: when (seconds), °C
 
@@ -39,14 +43,18 @@ def site_of(job: JobRow, at: str) -> Site | None:
     return Site(*where, midnight_s=local.timestamp() - passed)
 
 
-class Sunlit(Operator):
-    """How old the last reading of the sheet is, and how old it may get."""
+class Sunlit:
+    """How old a sheet's reading may be, by what the sun may have done since."""
+
+    def __init__(self, reader: JobReader, strips: Strips) -> None:
+        self._reader = reader
+        self._strips = strips
 
     def sheet_read_s(self, now: str, given: Given | None) -> float | None:
         """When the sheet, else the air, was last read; a value carried over was not."""
         if given is not None:
             return given[0]
-        last = self.last_conditions(now)
+        last = self._strips.last_conditions(now)
         read = last.get("sheet_temp") or last.get("ambient")
         return seconds(read[1]) if read else None
 
@@ -59,7 +67,7 @@ class Sunlit(Operator):
         where nobody read the sheet or asked for advice, or where it takes longer than the rule
         on readings allows.
         """
-        last = self.last_conditions(now)
+        last = self._strips.last_conditions(now)
         read_s = self.sheet_read_s(now, given)
         sheet_c = given[1] if given is not None else last.get("sheet_temp", (None, ""))[0]
         longest = {rule.code: rule.threshold for rule in rules if rule.level == LOOK}["reading_age"]
@@ -68,10 +76,14 @@ class Sunlit(Operator):
         step_k = self._next_step_k(strip, now, sheet_c)
         if step_k is None:
             return None
-        local = datetime.fromtimestamp(read_s, zone(self.job.zone))
+        local = datetime.fromtimestamp(read_s, zone(self._reader.job.zone))
         air, wind = (last.get(name, (None, ""))[0] for name in ("ambient", "wind"))
         read = SheetRead(
-            sheet_c, local.hour + local.minute / 60, air, wind, site_of(self.job, stamp(local))
+            sheet_c,
+            local.hour + local.minute / 60,
+            air,
+            wind,
+            site_of(self._reader.job, stamp(local)),
         )
         holds = read.hours_until(step_k, longest)
         return None if holds is None else max(holds, SUN_LEAST_H)
@@ -80,10 +92,10 @@ class Sunlit(Operator):
         """How much warmer the sheet may get until another speed was advised; `None` where no
         other speed was, nor any advice, or where the sheet is past its step."""
         asked = {"machine": strip["machine"], "sheet": strip["sheet"], "lap": strip["lap"]}
-        for row in self.rows(
+        for row in self._reader.rows(
             "SELECT question, answer FROM advice WHERE job = ? AND day = ? AND seen_utc <= ? "
             "ORDER BY seen_utc DESC, tick DESC LIMIT 20",
-            (self.job.id, self._day(now), utc(now)),
+            (self._reader.job.id, self._strips.day_of(now), utc(now)),
         ):
             question, answer = json.loads(row["question"]), json.loads(row["answer"])
             if not asked.items() <= question.items() or "forecast" not in answer:

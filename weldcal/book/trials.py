@@ -8,9 +8,12 @@ from __future__ import annotations
 
 import json
 from datetime import UTC, datetime, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from weldcal.book.strips import Strips
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.limits import Limits
+    from weldcal.book.strips import Strips
 from weldcal.quality.goahead import Tried, same_setting
 from weldcal.quality.taken_out import TakenOut, Trial, taken_out
 from weldcal.rules.welded import seconds
@@ -21,40 +24,46 @@ LOOKED_BACK = timedelta(days=30)
 
 
 def machine_out(
-    book: Strips, machine: str, at_utc: str, *, by_hand: bool = False
+    reader: JobReader,
+    limits: Limits,
+    strips: Strips,
+    machine: str,
+    at_utc: str,
+    *,
+    by_hand: bool = False,
 ) -> TakenOut | None:
     """Whether a machine (a hand tool) of the job is taken out at a time.
 
     Args:
-        book: the book.
+        reader, limits, strips: of the job.
         machine: its name.
         at_utc: the time asked about, UTC.
         by_hand: it is a hand tool.
     """
     since = (datetime.fromisoformat(at_utc) - LOOKED_BACK).astimezone(UTC).isoformat()
-    span = (book.job.id, machine, since, at_utc)
-    strips = book.rows(
+    span = (reader.job.id, machine, since, at_utc)
+    tried = reader.rows(
         "SELECT * FROM strips WHERE job = ? AND machine = ? AND seen_utc >= ? AND seen_utc <= ? "
         f"AND by_hand = {int(by_hand)} ORDER BY seen_utc, tick",
         span,
     )
-    if len(strips) < 2:
+    if len(tried) < 2:
         return None
-    advice = book.rows(
+    advice = reader.rows(
         "SELECT tick, question, answer FROM advice WHERE job = ? AND tick < ? ORDER BY tick",
-        (book.job.id, strips[-1]["tick"]),
+        (reader.job.id, tried[-1]["tick"]),
     )
-    causes = book.rows(
+    causes = reader.rows(
         "SELECT seen_local FROM causes WHERE job = ? AND machine = ? AND seen_utc >= ? "
         "AND seen_utc <= ?",
         span,
     )
-    limits = book.limits(at_utc)
+    in_force = limits.limits(at_utc)
     return taken_out(
-        [_trial(row, advice) for row in book.judged(strips)],
+        [_trial(row, advice) for row in strips.judged(tried)],
         [seconds(row["seen_local"]) for row in causes],
-        int(limits["failures_out"].value.number),
-        int(limits["passes_in"].value.number),
+        int(in_force["failures_out"].value.number),
+        int(in_force["passes_in"].value.number),
     )
 
 

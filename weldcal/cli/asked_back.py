@@ -31,7 +31,7 @@ def said_again(
     """
     kept: set[tuple[str, str]] = set()
     while not as_typed:
-        odd = next((n for n in book.unlikely(setting, air, at) if _key(n) not in kept), None)
+        odd = next((n for n in book.strips.unlikely(setting, air, at) if _key(n) not in kept), None)
         if odd is None:
             break
         question = sentences.asked_back(odd.code, odd.values, book.job.units)
@@ -65,7 +65,9 @@ def _put_right(
     name = note.values.get("name")
     if name is None:
         assert setting is not None
-        known, listed = book.listed("machines", setting.machine, "machine")
-        return replace(setting, speed=book.read_speed(known if listed else None, typed)), air
+        known, listed = book.reader.listed("machines", setting.machine, "machine")
+        return replace(
+            setting, speed=book.machines.read_speed(known if listed else None, typed)
+        ), air
     value: Quantity = read("sheet_temp" if name == "under_temp" else name, typed, book.job.units)
     return setting, replace(air, **{name: value})

@@ -31,7 +31,7 @@ def names(*tables: str) -> Offer:
         typed = ctx.find_root().params
         book = Book(settings.book_path(typed.get("book")), job=typed.get("job"))
         try:
-            found = [name for table in tables for name in book.names_in(table)]
+            found = [name for table in tables for name in book.reader.names_in(table)]
         except Exception:  # Tab is no place to tell of trouble; the command itself will
             return []
         finally:
@@ -53,7 +53,7 @@ def words(field: str) -> Offer:
 
 def limits(ctx: typer.Context, incomplete: str) -> list[str]:
     """The limits there are."""
-    from weldcal.book.setup import limit_defaults
+    from weldcal.book.limits import limit_defaults
 
     return list(limit_defaults())
 

@@ -73,7 +73,7 @@ def dial_(
     units = book.job.units
     any_nozzle = nozzle is not None and nozzle.strip().lower() == "any"
     chosen = read("nozzle", nozzle, units).si("C") if nozzle and not any_nozzle else None
-    asked = book.ask(
+    asked = book.dialling.ask(
         machine=machine,
         sheet=sheet,
         lap=choose("lap", lap),
@@ -87,12 +87,12 @@ def dial_(
     if card:
         _card(book, asked, low, high, as_json)
     elif picture:
-        _picture(book.curve(asked), as_json)
+        _picture(book.dialling.curve(asked), as_json)
     elif report:
-        _report(book.model_report(asked), units, as_json)
+        _report(book.dialling.model_report(asked), units, as_json)
     else:
-        then = book.then(asked, typed_conditions(air, units))
-        _advice(book.dial(asked, by), then, why, as_json)
+        then = book.answering.then(asked, typed_conditions(air, units))
+        _advice(book.advice_recorder.dial(asked, by), then, why, as_json)
 
 
 def _advice(dialled: Dialled, then: Then, why: bool, as_json: bool) -> None:
@@ -128,11 +128,13 @@ def now_(
         "sheet_temp": sheet_temp,
     }
     given = typed_conditions(typed, book.job.units)
-    asked = book.ask(machine=machine, sheet=sheet, lap=choose("lap", lap), given=given, by=by)
+    asked = book.dialling.ask(
+        machine=machine, sheet=sheet, lap=choose("lap", lap), given=given, by=by
+    )
     read_now = parse.read_conditions(book, typed)
-    book.record_conditions(read_now, by=by)
-    then = book.then(asked, given)
-    dialled = book.dial(asked, by)
+    book.strip_recorder.record_conditions(read_now, by=by)
+    then = book.answering.then(asked, given)
+    dialled = book.advice_recorder.dial(asked, by)
     from weldcal.reports import advice, answer
 
     if as_json:
@@ -146,10 +148,10 @@ def card_of(book: Book, asked: Asked, low: str | None, high: str | None) -> tupl
     """The lines of the pocket card between two temperatures as typed; the day's span where not."""
     from weldcal.reports import card
 
-    units, (low_c, high_c) = asked.units, book.card_span(asked)
+    units, (low_c, high_c) = asked.units, book.dialling.card_span(asked)
     low_c = read("sheet_temp", low, units).si("C") if low else low_c
     high_c = read("sheet_temp", high, units).si("C") if high else high_c
-    return book.card(asked, card.temperatures(units, low_c, high_c))
+    return book.dialling.card(asked, card.temperatures(units, low_c, high_c))
 
 
 def _card(book: Book, asked: Asked, low: str | None, high: str | None, as_json: bool) -> None:
@@ -159,7 +161,7 @@ def _card(book: Book, asked: Asked, low: str | None, high: str | None, as_json: 
     if as_json:
         print(show.as_json(card.document(asked, made)))
     else:
-        print("\n".join(card.page(asked, made, book.day_ahead(asked))))
+        print("\n".join(card.page(asked, made, book.dialling.day_ahead(asked))))
 
 
 def _picture(curve: Curve, as_json: bool) -> None:

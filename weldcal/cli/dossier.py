@@ -61,11 +61,13 @@ def dossier_(
         file_trouble(base),
         together() as opened,
     ):
-        gathered = book.dossier(people=not no_people, beat=beat)
-        findings = counted(book.findings_in_full(people=not no_people), names[0].name, 0, beat)
+        gathered = book.dossiers.dossier(people=not no_people, beat=beat)
+        findings = counted(
+            book.dossiers.findings_in_full(people=not no_people), names[0].name, 0, beat
+        )
         written = beside.write(base, gathered, findings, opened)
-        shown = [] if no_photos or no_people else book.photo_names()
-        album = pictures.gather(base, shown, book.photo, beat)
+        shown = [] if no_photos or no_people else book.summing.photo_names()
+        album = pictures.gather(base, shown, book.summing.photo, beat)
         left_out = no_photos or no_people
         document = content.document(
             gathered, tuple(path.name for path in names), None if left_out else album
@@ -108,7 +110,7 @@ def evening_(
     from weldcal.reports import evening as page
 
     with book.snapshot(), progress(quiet=as_json) as beat:
-        gathered = book.evening(day=_day(day), ambient_c=ambient_c, beat=beat)
+        gathered = book.looking_back.evening(day=_day(day), ambient_c=ambient_c, beat=beat)
         written = []
         for name, form in ((html, "html"), (pdf, "pdf")):
             if name:
@@ -151,7 +153,7 @@ def history_(
     wanted = past.Wanted(machine, sheet, person, _day(since), _day(until))
     size = paper_of(paper, book.job.units)
     with progress(quiet=as_json) as beat:
-        told = past.tell(book.history(beat), wanted, grouped, sort)
+        told = past.tell(book.looking_back.history(beat), wanted, grouped, sort)
         if sort is not None and past.columns(told) and sort not in past.columns(told):
             raise NotAChoice(name="--sort", text=sort, allowed=", ".join(past.columns(told)))
         written = _csv_files(_base(csv), structs.asdict(told)) if csv else []

@@ -22,16 +22,16 @@ faults = single()
 def doubt_(ctx: typer.Context, as_json: bool = JSON) -> None:
     """List what is in doubt after a failed check, probe or sample, between the last good check before and the first good one after, and what would clear it. Example: weldcal doubt"""
     book = book_of(ctx)
-    found = book.doubt()
+    found = book.doubting.doubt()
     from weldcal.reports import doubts
 
-    names = book.seam_names()
+    names = book.doubting.seam_names()
     if as_json:
-        print(show.as_json(doubts.document(found, names, book.strip_names())))
+        print(show.as_json(doubts.document(found, names, book.doubting.strip_names())))
     else:
-        hidden = set(book.covers())
-        print_all(doubts.page(found, names, book.strip_names(), hidden, book.job.units))
-        cuts = [cut for cut in book.cuts() if cut.place.seam not in hidden]
+        hidden = set(book.hiding.covers())
+        print_all(doubts.page(found, names, book.doubting.strip_names(), hidden, book.job.units))
+        cuts = [cut for cut in book.doubting.cuts() if cut.place.seam not in hidden]
         print_all(doubts.fewest(cuts, names, book.job.units))
 
 
@@ -52,7 +52,7 @@ def faults_(
     """Where faults come from: rate per 100 ft probed by operator, machine, sheet, hour and weather, with what chance can do. Example: weldcal faults --by kind,hour"""
     book = book_of(ctx)
     split = [choose("factor", word) for word in re.split(r"[,;]", by)] if by else []
-    found = book.fault_rates(people=not no_people, by=split)
+    found = book.doubting.fault_rates(people=not no_people, by=split)
     from weldcal.reports import doubts, terminal
 
     if as_json:

@@ -32,7 +32,7 @@ def form_strip(
     from weldcal.reports import forms
 
     book = book_of(ctx)
-    marked = book.dial_units() == {"mark"}
+    marked = book.loading.dial_units() == {"mark"}
     made = forms.strip(
         book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), marked
     )
@@ -59,11 +59,11 @@ def form_probe(
     from weldcal.reports import forms
 
     book = book_of(ctx)
-    listed = book.seams_for_paper(every=every) if seams or every else []
+    listed = book.quick.seams_for_paper(every=every) if seams or every else []
     if route:
         from weldcal.reports import route as way
 
-        listed = way.rows(book.route(), book.job.units)
+        listed = way.rows(book.routing.route(), book.job.units)
     made = forms.probe(
         book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), listed
     )
@@ -90,7 +90,9 @@ def form_release(
     from weldcal.reports import release
 
     book = book_of(ctx)
-    first = book.cover_first(book.cover_pieces(area, cover_bounds(book, along, x, y)))
+    first = book.covering.cover_first(
+        book.covering.cover_pieces(area, cover_bounds(book, along, x, y))
+    )
     now = book.now().isoformat(timespec="seconds")
     made = release.form(book.job.name, book.job.units, now, area, first)
     _write(book, made, pdf or "release-sheet.pdf", paper, as_json)
@@ -113,8 +115,8 @@ def form_card(
     from weldcal.reports import card, forms
 
     book = book_of(ctx)
-    asked = book.ask(machine=machine, sheet=sheet, lap=choose("lap", lap))
-    lines = card.page(asked, card_of(book, asked, low, high), book.day_ahead(asked))
+    asked = book.dialling.ask(machine=machine, sheet=sheet, lap=choose("lap", lap))
+    lines = card.page(asked, card_of(book, asked, low, high), book.dialling.day_ahead(asked))
     made = forms.card(
         book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), lines
     )

@@ -123,11 +123,11 @@ def _somebody(day: Day) -> str:
 
 def _opening(place: Place) -> Day | None:
     """What the first question needs; None where there is no job yet."""
-    from weldcal.book.drafts import Drafts
+    from weldcal.book import Book
 
-    book = Drafts(place.path, **place.options())
+    book = Book(place.path, **place.options())
     try:
-        return book.opening()
+        return book.drafts.opening()
     except NoJob:
         return None
     finally:
@@ -161,14 +161,14 @@ def _book(place: Place) -> Book:
 
 def _take_up(book: Book, person: str, role: str) -> Draft:
     """Where this person was: of today as it stands, of another day if they want it."""
-    if not book.hold_draft(person, role):
+    if not book.drafts.hold_draft(person, role):
         _say(_("This day is open in another window too: each window keeps its own answers."))
-    day = book.day(role)
+    day = book.days.view(role)
     fresh = Draft(date=day.date, person=person, role=role)
-    kept = book.draft(person, role)
+    kept = book.drafts.draft(person, role)
     if kept is None or not going.known(kept):
         return fresh
-    kept, recorded = going.taken_up(kept, book.recorded_since(kept))
+    kept, recorded = going.taken_up(kept, book.drafts.recorded_since(kept))
     if recorded:
         _say(_("The step begun last was recorded before the program stopped."))
     if kept.date == day.date:
@@ -202,12 +202,12 @@ def _through(place: Place, book: Book, draft: Draft) -> int:
 
 def _of_the_clock(book: Book) -> list[str]:
     """What is odd about this device's clock, before anything is asked by it."""
-    return lines.notes(book.clock_notes(), book.job.units)
+    return lines.notes(book.drafts.clock_notes(), book.job.units)
 
 
 def _day(book: Book, draft: Draft) -> Day:
     """The day as it stands now, for the draft's role."""
-    return book.day(draft.role or ROLES[0])
+    return book.days.view(draft.role or ROLES[0])
 
 
 def _one_step(place: Place, book: Book, day: Day, draft: Draft) -> Draft:
@@ -221,7 +221,7 @@ def _one_step(place: Place, book: Book, day: Day, draft: Draft) -> Draft:
     if draft.step is None:
         return draft
     done = _done(place, book, draft)
-    book.keep_draft(done)
+    book.drafts.keep_draft(done)
     return done
 
 
@@ -231,11 +231,11 @@ def _answered(book: Book, day: Day, draft: Draft) -> Draft:
     while draft.step == step and (question := going.question(day, draft)) is not None:
         wanted = going.wanted(day, draft)
         if wanted is not None:
-            day = replace(day, advised=book.advised_for(wanted))
+            day = replace(day, advised=book.advising.advised_for(wanted))
             question = going.question(day, draft) or question
         try:
             typed = _typed(question, day.units)
-            draft = going.answer(day, draft, typed, stamp(book.clock()))
+            draft = going.answer(day, draft, typed, stamp(book.drafts.clock()))
         except GoBack:
             if draft.step == going.LIST:
                 _say(_("Nothing to go back to. What is recorded is taken back with: weldcal undo"))
@@ -245,7 +245,7 @@ def _answered(book: Book, day: Day, draft: Draft) -> Draft:
         except WeldcalError as error:
             _say(str(error))
             continue
-        book.keep_draft(draft)
+        book.drafts.keep_draft(draft)
     return draft
 
 
@@ -260,7 +260,7 @@ def _done(place: Place, book: Book, draft: Draft) -> Draft:
     if draft.step == "cautions":
         return going.finished(draft)
     draft = going.begun(day, draft)
-    book.keep_draft(draft)
+    book.drafts.keep_draft(draft)
     code = _run(place, words, shown=True)
     if code == _STOPPED:
         raise Left
@@ -269,7 +269,7 @@ def _done(place: Place, book: Book, draft: Draft) -> Draft:
     if len(words) > 1:  # the last page may have pushed the first answer off the screen
         for one in asking.standing(_day(book, draft), draft.role or ""):
             _say(one)
-    noted = going.recorded(draft, book.recorded_since(draft))
+    noted = going.recorded(draft, book.drafts.recorded_since(draft))
     return going.finished(draft, noted=noted)
 
 
@@ -294,16 +294,16 @@ def _set_up(place: Place) -> Day:
     book = _book(place)
     day = _nowhere(place)
     _say(_("No job yet: a few questions set one up. To look around first: weldcal demo."))
-    draft = book.draft(None, None) or Draft(date=day.date)
+    draft = book.drafts.draft(None, None) or Draft(date=day.date)
     draft = replace(draft, step=opening.SET_UP.code, begun=None)
     while True:
         draft = _answered(book, day, draft)
-        book.keep_draft(draft)
+        book.drafts.keep_draft(draft)
         code = _run(place, going.words(day, draft), shown=True)
         if code == 0:
             break
         draft = going.back(draft)
-    book.drop_draft(draft)
+    book.drafts.drop_draft(draft)
     found = _opening(place)
     assert found is not None
     return found
@@ -383,8 +383,8 @@ def _told(place: Place, role: str | None) -> int:
         return 0
     role = role or opening.role_of(opened, opened.typist or "") or "operator"
     book = _book(place)
-    day = book.day(role)
-    kept = book.draft(opened.typist, role)
+    day = book.days.view(role)
+    kept = book.drafts.draft(opened.typist, role)
     now = kept if kept is not None and kept.date == day.date else Draft(date=day.date)
     draft = replace(now, person=opened.typist or _("not named"), role=role)
     for one in [*_of_the_clock(book), *asking.heading(day, draft)]:

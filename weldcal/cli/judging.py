@@ -39,14 +39,14 @@ def go_ahead_(
     from weldcal.reports import reasoning, signs
 
     try:
-        found = book.go_ahead_stands(
+        found = book.go_aheads.go_ahead_stands(
             machine,
             sheet,
             choose("lap", lap) if lap else None,
-            hand=book.person(hand) if hand else None,
+            hand=book.reader.person(hand) if hand else None,
         )
     except NoneYet:
-        waiting = book.to_pull(book.day("operator").date, machine, sheet, lap)
+        waiting = book.answering.to_pull(book.days.view("operator").date, machine, sheet, lap)
         none = reasoning.no_go_ahead(waiting)
         print(show.as_json(reasoning.NONE | {"pull": waiting}) if as_json else lines.wrapped(none))
         raise typer.Exit(1) from None
@@ -61,13 +61,13 @@ def go_ahead_(
         from weldcal.reports.advice import on_dial
 
         strip = found.strip
-        asked = book.ask(machine=strip["machine"], sheet=strip["sheet"], lap=strip["lap"])
-        advice = book.advise(asked)
+        asked = book.dialling.ask(machine=strip["machine"], sheet=strip["sheet"], lap=strip["lap"])
+        advice = book.dialling.advise(asked)
         if advice.forecast is None:
             broken = signs.line(advice.state)
         else:
             start = on_dial(asked, advice.forecast.speed_m_per_min)
-    until = book.good_until(found, stamp(book.clock()))
+    until = book.answering.good_until(found, stamp(book.drafts.clock()))
     zone = ZoneInfo(book.job.zone)
     print_all(broken + reasoning.go_ahead(found, speed, start, book.job.units, zone, until))
     raise typer.Exit(int(not found.permits))
@@ -94,13 +94,13 @@ def power_(
 ) -> None:
     """Compute the voltage drop of a cord, the heater's lost share, and what gauge would do. Example: weldcal power --volts 230 --length 100ft --load 16A --cord 12AWG"""
     book = book_of(ctx)
-    units = book.units_or_us()
+    units = book.judging.units_or_us()
     volts_q = needed(volts, _("Volts"), "--volts", "230", lambda t: read("line_voltage", t, units))
     length_q = needed(
         length, _("Length of cord, one way"), "--length", "100ft", lambda t: read("cord", t, units)
     )
     load_q = needed(load, _("Load"), "--load", "16A", lambda t: read(_drawn(t), t, units))
-    supply, drop, answer = book.power(
+    supply, drop, answer = book.judging.power(
         volts_q.si("V"),
         length_q.si("m"),
         load_q,
@@ -142,7 +142,7 @@ def check_(
         )
         if text is not None
     }
-    found, now = book.dew(given)
+    found, now = book.judging.dew(given)
     from weldcal.physics.dewpoint import MARGIN_SOURCE
     from weldcal.reports import cautions, reasoning
 
@@ -154,13 +154,13 @@ def check_(
                 {
                     "dampness": structs.asdict(found) if found else None,
                     "margin_source": MARGIN_SOURCE,
-                    "wait": [trigger.code for trigger in book.waits(given=given)],
+                    "wait": [trigger.code for trigger in book.go_aheads.waits(given=given)],
                     "conditions": now,
                 }
             )
         )
         return
-    print_all(reasoning.waits(book.waits(given=given), units))
+    print_all(reasoning.waits(book.go_aheads.waits(given=given), units))
     print_all([*reasoning.before_hot_air(found, MARGIN_SOURCE, now, units), *cautions.short()])
 
 

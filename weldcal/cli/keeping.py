@@ -47,19 +47,19 @@ def seal_(
     """Seal all that is recorded so far, to be handed to somebody outside the crew. Example: weldcal seal --label "North area, day 3" """
     book = book_of(ctx)
     if again:
-        seals = book.seals()
+        seals = book.sealing.seals()
         if as_json:
             print(show.as_json(seals))
         else:
             print_all([line for row in seals for line in seal_page.one_line(row)])
         return
-    row = book.seal(label, by=by, key=path_of(sign) if sign else None)
+    row = book.seal_recorder.seal(label, by=by, key=path_of(sign) if sign else None)
     if as_json:
         print(show.as_json(row))
     else:
         print("\n".join(seal_page.page(row, book.job.name)))
     with progress(quiet=as_json) as beat:
-        found = book.verify(beat)[1]
+        found = book.sealing.verify(beat)[1]
     _tell(found, _("the record that was sealed"))
 
 
@@ -91,7 +91,12 @@ def hand_(
     """Record to whom a seal was handed. Example: weldcal hand L1 --to "owner's representative J. Vale" --how paper"""
     if not to:
         raise Missing(name=_("to whom"), option="--to", example='--to "owner\'s representative"')
-    answer(ctx, as_json, _("Handing over of seal"), book_of(ctx).hand(name, to, how, by=by, at=at))
+    answer(
+        ctx,
+        as_json,
+        _("Handing over of seal"),
+        book_of(ctx).seal_recorder.hand(name, to, how, by=by, at=at),
+    )
 
 
 @key.command(cls=Command)
@@ -123,7 +128,9 @@ def pack_(
 ) -> None:
     """Write the record into one file for another device. Example: weldcal pack monday.weldpack"""
     with progress(quiet=as_json) as beat:
-        header, missing = book_of(ctx).pack(path_of(file), path_of(since) if since else None, beat)
+        header, missing = book_of(ctx).packing.pack(
+            path_of(file), path_of(since) if since else None, beat
+        )
     if as_json:
         print(show.as_json({**structs.asdict(header), "photos_missing": missing}))
     else:
@@ -148,7 +155,7 @@ def pack_(
 def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Take a pack in, whole or not at all. Example: weldcal merge monday.weldpack"""
     with progress(quiet=as_json) as beat:
-        done = book_of(ctx).merge(path_of(file), beat)
+        done = book_of(ctx).packing.merge(path_of(file), beat)
     if as_json:
         print(show.as_json(structs.asdict(done)))
         return
@@ -189,7 +196,7 @@ def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
 def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Copy the book while others write, and check the copy; a faulty book is copied too, and its faults told. Example: weldcal backup roof-2026-06-01.sqlite"""
     with progress(quiet=as_json) as beat:
-        count, found = book_of(ctx).backup(path_of(file), beat)
+        count, found = book_of(ctx).backups.backup(path_of(file), beat)
     counted = {"file": show.safe(file), "entries": entries_counted(count)}
     if as_json:
         told = [structs.asdict(fault) for fault in found]
@@ -205,7 +212,7 @@ def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None
 def restore_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Put a backup in the book's place; refused where the book holds newer work. Example: weldcal restore roof-2026-06-01.sqlite"""
     with progress(quiet=as_json) as beat:
-        done = book_of(ctx).restore(path_of(file), beat)
+        done = book_of(ctx).backups.restore(path_of(file), beat)
     if as_json:
         told = [structs.asdict(fault) for fault in done.faults]
         document = {"entries": done.entries, "damaged_book_moved_to": done.aside, "faults": told}
@@ -238,7 +245,7 @@ def export_(
     book = book_of(ctx)
     try:
         with progress(quiet=as_json) as beat:
-            written = dict(book.export(path_of(folder), people=not no_people, beat=beat))
+            written = dict(book.keeping.export(path_of(folder), people=not no_people, beat=beat))
     except OSError as error:
         raise NotWritten(file=folder, why=reason(error)) from None
     if as_json:
@@ -264,7 +271,7 @@ def tables_(
         print(show.as_json(schema()))
         return
     book = book_of(ctx)
-    found = book.schema()
+    found = book.keeping.schema()
     if as_json:
         print(show.as_json({"file": str(book.path), "tables": found}))
         return

@@ -42,7 +42,7 @@ def learn_(
     """Learn from every job of the book into a small file of numbers, with no names and no places in it. Example: weldcal learn firm.knowledge"""
     book = book_of(ctx)
     with progress(quiet=as_json) as beat:
-        found, digest = book.write_knowledge(
+        found, digest = book.knowing.write_knowledge(
             path_of(file), without, path_of(sign) if sign else None, beat
         )
     if as_json:
@@ -72,7 +72,7 @@ def knowledge_show(
 
         found: File | None = read(path_of(file))
     else:
-        found = book.knowledge_taken()
+        found = book.knowing.knowledge_taken()
     if found is None:
         raise NoneYet(what=_("knowledge file"), then=_("Take one in: weldcal knowledge take FILE"))
     _show(book, found, as_json)
@@ -89,13 +89,13 @@ def knowledge_take(
 ) -> None:
     """Take a knowledge file in: advice rests on it too from now on, on this device. Example: weldcal knowledge take firm.knowledge"""
     book = book_of(ctx)
-    _show(book, book.take_knowledge(path_of(file), key), as_json)
+    _show(book, book.knowing.take_knowledge(path_of(file), key), as_json)
 
 
 @knowledge.command("forget", cls=Command)
 def knowledge_forget(ctx: typer.Context, as_json: bool = JSON) -> None:
     """Put the knowledge file away again. Example: weldcal knowledge forget"""
-    book_of(ctx).forget_knowledge()
+    book_of(ctx).knowing.forget_knowledge()
     if as_json:
         print(show.as_json({"taken": None}))
     else:
@@ -105,7 +105,7 @@ def knowledge_forget(ctx: typer.Context, as_json: bool = JSON) -> None:
 def _show(book: Book, found: File, as_json: bool) -> None:
     from weldcal.reports import knowledge as pages
 
-    met, own = book.met_by(found)
+    met, own = book.knowing.met_by(found)
     if as_json:
         print(show.as_json({**pages.document(found, met), "taught_by_this_job": own}))
         return

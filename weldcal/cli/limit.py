@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from weldcal.book.setup import limit_defaults
+from weldcal.book.limits import limit_defaults
 from weldcal.cli import complete
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import Command, answer, book_of, group, say
@@ -31,13 +31,13 @@ def limit_set(
         raise Missing(
             name=_("source"), option="--source", example='--source "maker sheet 12, rev 4"'
         )
-    answer(ctx, as_json, _("Limit"), book_of(ctx).set_limit(name, value, source, by))
+    answer(ctx, as_json, _("Limit"), book_of(ctx).setup.set_limit(name, value, source, by))
 
 
 @limit.command("list", cls=Command)
 def limit_list(ctx: typer.Context, as_json: bool = JSON) -> None:
     """Show the limits in force and where each comes from. Example: weldcal limit list"""
-    limits = book_of(ctx).limits()
+    limits = book_of(ctx).limits.limits()
     if as_json:
         print(
             show.as_json(
@@ -54,7 +54,7 @@ def limit_list(ctx: typer.Context, as_json: bool = JSON) -> None:
             )
         )
         return
-    units = book_of(ctx).units_or_us()
+    units = book_of(ctx).judging.units_or_us()
     for name, found in limits.items():
         value = (
             show.typed(found.value.text, found.value.unit)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from weldcal.book.loading import LoadDone, Loading
+from weldcal.book import Book
+from weldcal.book.recording.loading import LoadDone
 from weldcal.cli.progress import Left, progress
 from weldcal.cli.shell import ask, interactive, say
 from weldcal.errors import Unconfirmed
@@ -13,10 +14,10 @@ from weldcal.records.fields import choose
 from weldcal.reports import loaded, show
 from weldcal.words import _
 
-Verb = Callable[[Loading, Beat], LoadDone]
+Verb = Callable[[Book, Beat], LoadDone]
 
 
-def load(book: Loading, verb: Verb, *, yes: bool, as_json: bool) -> LoadDone:
+def load(book: Book, verb: Verb, *, yes: bool, as_json: bool) -> LoadDone:
     """Try a load on a copy of the book, show what it comes to, ask, and do it.
 
     Args:
@@ -43,8 +44,8 @@ def load(book: Loading, verb: Verb, *, yes: bool, as_json: bool) -> LoadDone:
     return done
 
 
-def _confirmed(book: Loading, verb: Verb, units: str, as_json: bool) -> None:
-    with book.trial() as copy, progress(quiet=as_json) as beat:
+def _confirmed(book: Book, verb: Verb, units: str, as_json: bool) -> None:
+    with book.loading.trial() as copy, progress(quiet=as_json) as beat:
         tried = verb(copy, beat)
     if not tried.kept:  # nothing would be kept, so there is nothing to say yes to
         for line in () if as_json else loaded.left_out(tried):

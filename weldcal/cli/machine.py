@@ -36,7 +36,7 @@ def machine_add(
     """Add a machine. Example: weldcal machine add "blue: ft/min 1-20 step 0.5" --rated-voltage 230"""
     units = book_of(ctx).job.units
     record = shorthand.machine(what, units, nozzle_range, rated_voltage, mark)
-    answer(ctx, as_json, _("Machine"), book_of(ctx).add("machine", record, by))
+    answer(ctx, as_json, _("Machine"), book_of(ctx).setup.add("machine", record, by))
 
 
 @machine.command("list", cls=Command)
@@ -69,8 +69,8 @@ def machine_measure(
     """
     book = book_of(ctx)
     units = book.job.units
-    machine_name, _listed = book.listed("machines", name, _("machine"))
-    dial, _row = book.dial_of(machine_name)
+    machine_name, _listed = book.reader.listed("machines", name, _("machine"))
+    dial, _row = book.machines.dial_of(machine_name)
     if not (mark and distance and time) and not (nozzle_set and nozzle_measured):
         raise Missing(
             name=_("what was measured"),
@@ -91,7 +91,7 @@ def machine_measure(
         nozzle_set=parse.value("nozzle", nozzle_set, units),
         nozzle_measured=parse.value("nozzle", nozzle_measured, units),
     )
-    answer(ctx, as_json, _("Measurement of"), book.record_measure(record))
+    answer(ctx, as_json, _("Measurement of"), book.site_recorder.record_measure(record))
 
 
 @machine.command("cause", cls=Command)
@@ -114,7 +114,7 @@ def machine_cause(
         what=plain_name(_("cause"), what),
         note=note,
     )
-    answer(ctx, as_json, _("Cause at"), book.record_cause(record))
+    answer(ctx, as_json, _("Cause at"), book.site_recorder.record_cause(record))
 
 
 def _times(text: str | None, units: str) -> tuple[Quantity, ...]:
@@ -144,9 +144,9 @@ def machine_drift(
     from weldcal.reports import reasoning
 
     book = book_of(ctx)
-    machine_name, _listed = book.listed("machines", name, _("machine"))
-    rows, checks, found, affected = book.drift(machine_name)
-    heats = book.heat_checks(machine_name)
+    machine_name, _listed = book.reader.listed("machines", name, _("machine"))
+    rows, checks, found, affected = book.judging.drift(machine_name)
+    heats = book.judging.heat_checks(machine_name)
     if as_json:
         print(show.as_json(reasoning.measured_document(checks, found, rows, affected, heats)))
         return

@@ -17,7 +17,7 @@ import typer
 
 from weldcal import __version__, settings
 from weldcal.book import Book
-from weldcal.book.core import Clock
+from weldcal.book.file import Clock
 from weldcal.cli.screen import as_asked
 from weldcal.cli.shell import PLACE, Group
 from weldcal.cli.start import plain_streams

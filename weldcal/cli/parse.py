@@ -103,7 +103,7 @@ class SeenTyped(Struct, frozen=True):
 
     def read(self, book: Book) -> Seen:
         """Who saw it, when and with what."""
-        return book.seen(self.by, self.at, self.instrument)
+        return book.reader.seen(self.by, self.at, self.instrument)
 
 
 class _Pack(Struct, frozen=True):
@@ -220,7 +220,7 @@ def hand_setting_of(
     if tool is None:
         return None
     units = book.job.units
-    sheet, _listed = book.listed("sheets", typed.sheet, _("sheet"))
+    sheet, _listed = book.reader.listed("sheets", typed.sheet, _("sheet"))
     nozzle = needed(
         typed.nozzle,
         _("Nozzle temperature"),
@@ -231,7 +231,7 @@ def hand_setting_of(
     return Setting(
         machine=plain_name(_("tool"), tool),
         sheet=sheet,
-        lap=choose("lap", typed.lap or (book.lap_of(seam) if seam else None) or "selvage"),
+        lap=choose("lap", typed.lap or (book.runs.lap_of(seam) if seam else None) or "selvage"),
         nozzle=nozzle,
         nozzle_measured=value("nozzle", typed.nozzle_measured, units),
         nozzle_width=value("nozzle_width", typed.nozzle_width, units),
@@ -248,10 +248,10 @@ def setting_of(book: Book, typed: SettingTyped, seam: str | None = None) -> Sett
         seam: the seam to be welded: its lap kind counts where none is typed.
     """
     units = book.job.units
-    machine, listed = book.listed("machines", typed.machine, _("machine"))
-    sheet, _listed = book.listed("sheets", typed.sheet, _("sheet"))
-    lap = choose("lap", typed.lap or (book.lap_of(seam) if seam else None) or "selvage")
-    last = book.last_setting(machine, sheet)
+    machine, listed = book.reader.listed("machines", typed.machine, _("machine"))
+    sheet, _listed = book.reader.listed("sheets", typed.sheet, _("sheet"))
+    lap = choose("lap", typed.lap or (book.runs.lap_of(seam) if seam else None) or "selvage")
+    last = book.days.last_setting(machine, sheet)
     nozzle = needed(
         typed.nozzle,
         _("Nozzle temperature"),
@@ -265,7 +265,7 @@ def setting_of(book: Book, typed: SettingTyped, seam: str | None = None) -> Sett
         _("Travel speed on the dial"),
         "--speed",
         "5.5",
-        lambda text: book.read_speed(machine if listed else None, text),
+        lambda text: book.machines.read_speed(machine if listed else None, text),
         last.speed if last else None,
     )
     rest: dict[str, Any] = {
@@ -323,12 +323,12 @@ def settled_of(
     given = any(text for name, text in typed.items() if name != "as_typed")
     air = read_conditions(book, typed) if given else Conditions()
     setting, air = said_again(book, setting, air, seen.at, as_typed=bool(typed.get("as_typed")))
-    return setting, book.carry_over(air, seen.at)
+    return setting, book.strips.carry_over(air, seen.at)
 
 
 def ask_conditions(book: Book, typed: dict[str, str | None], at: str) -> dict[str, str | None]:
     """Ask for the conditions that matter most where they were not typed; Enter carries over."""
-    asked, last = dict(typed), book.last_conditions(at)
+    asked, last = dict(typed), book.strips.last_conditions(at)
     for name, label in (("ambient", _("Ambient")), ("sheet_temp", _("Sheet surface temperature"))):
         if asked.get(name) is None:
             told = _("Enter: not read")

@@ -23,8 +23,9 @@ from weldcal.settings import path_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book.loading import LoadDone, Loading
+    from weldcal.book import Book
     from weldcal.book.quick import WalkProposed
+    from weldcal.book.recording.loading import LoadDone
     from weldcal.long_work import Beat
 
 probe = group(
@@ -84,7 +85,7 @@ def probe_walk(
         kept = _in_words(ctx, seam, words, seen, begun, yes=yes, quiet=as_json)
         found = [*kept.found, *found]
         walk = replace(kept.walk, note=note or kept.walk.note)
-    done = book.record_walk(walk, found)
+    done = book.probing_recorder.record_walk(walk, found)
     answer(ctx, as_json, _("Probe walk"), done)
     if not as_json:
         names = done.values["findings"]
@@ -113,8 +114,8 @@ def probe_load(
 
     book = book_of(ctx)
 
-    def verb(into: Loading, beat: Beat) -> LoadDone:
-        return into.load_probes(
+    def verb(into: Book, beat: Beat) -> LoadDone:
+        return into.loading.load_probes(
             path_of(file), keep_good=keep_good, day_first=day_first, by=by, beat=beat
         )
 
@@ -161,7 +162,7 @@ def _in_words(
     units = book.job.units
 
     def proposal(typed: Sequence[str]) -> WalkProposed:
-        said = book.propose_walk(seam, read_probe(typed, units), seen)
+        said = book.quick.propose_walk(seam, read_probe(typed, units), seen)
         # What an option says is shown with the rest, before anybody says yes to it.
         return replace(said, walk=replace(said.walk, started=begun or said.walk.started))
 
@@ -214,9 +215,9 @@ def finding_(
         how=choose("how", how),
         depth=parse.value("depth", depth, units),
         note=note,
-        photos=book.photos(photo),
+        photos=book.transactions.photos(photo),
     )
-    answer(ctx, as_json, _("Finding"), book.record_finding(record))
+    answer(ctx, as_json, _("Finding"), book.probing_recorder.record_finding(record))
 
 
 @mend.command(cls=Command)
@@ -250,14 +251,14 @@ def mend_(
     units = book.job.units
     if not method:
         raise Missing(name=_("method"), option="--method", example="--method patch")
-    start, end, seam = book.mend_stretch(name)
+    start, end, seam = book.probing.mend_stretch(name)
     if place:
         start, end = stretch(place, units)
     record = Mend(
         name="",
         seam=seam,
         finding="",
-        seen=book.seen(by, at),
+        seen=book.reader.seen(by, at),
         start=start,
         end=end,
         method=method,
@@ -265,9 +266,9 @@ def mend_(
         patch=parse.value("patch", patch, units),
         nozzle=parse.value("nozzle", nozzle, units),
         note=note,
-        photos=book.photos(photo),
+        photos=book.transactions.photos(photo),
     )
-    answer(ctx, as_json, _("Mend"), book.record_mend(name, record))
+    answer(ctx, as_json, _("Mend"), book.probing_recorder.record_mend(name, record))
 
 
 @peel.command(cls=Command)
@@ -308,7 +309,7 @@ def peel_(
     cut, where, strip = None, None, None
     sample = parse.value("sample_width", width, units)
     if place is None:
-        strip = book.strip_id(of)
+        strip = book.probing.strip_id(of)
     else:
         where = read_place(place, units)
         cut = Finding(
@@ -334,7 +335,7 @@ def peel_(
         sample_temp=parse.value("sample_temp", sample_temp, units),
         pull_rate=parse.value("pull_rate", pull_rate, units),
     )
-    answer(ctx, as_json, _("Peel sample"), book.record_peel(record, cut))
+    answer(ctx, as_json, _("Peel sample"), book.probing_recorder.record_peel(record, cut))
 
 
 def _void(text: str, seam: str, seen: Seen, units: str) -> Finding:

@@ -41,8 +41,8 @@ def roof_(
     if svg is not None:
         _write_sheet(book, svg, quiet=as_json)
     with book.snapshot(), progress(quiet=as_json) as beat:
-        wrong = book.faults_at_a_glance(beat)
-        seams, warnings, conflicts = book.roof(), book.warnings(), book.conflicts()
+        wrong = book.sealing.faults_at_a_glance(beat)
+        seams, warnings, conflicts = book.roof.view(), book.roof.warnings(), book.roof.conflicts()
     if as_json:
         from weldcal.reports import trace as page
 
@@ -78,7 +78,7 @@ def _write_sheet(book: Any, name: str, *, quiet: bool) -> None:
 
     path = path_of(name)
     with book.snapshot(), progress(quiet=quiet) as beat:
-        found = book.roof_sheet(beat)
+        found = book.summing.roof_sheet(beat)
     if not found.seams:
         raise NoneYet(what=_("seam"), then=_("List them: weldcal roof lay, or weldcal seam add"))
     title = f"{book.job.name}, {show.clock(book.now().isoformat())}"
@@ -152,8 +152,8 @@ def roof_lay(
 
     book = book_of(ctx)
     units = book.job.units
-    on = book.listed("sheets", sheet, _("sheet"))[0]
-    rolls = book.rolls(
+    on = book.reader.listed("sheets", sheet, _("sheet"))[0]
+    rolls = book.laying.rolls(
         on,
         width=parse.value("roll_width", roll_width, units),
         length=parse.value("length", roll_length, units),
@@ -167,14 +167,14 @@ def roof_lay(
             option="--roll-width",
             example="--roll-width 39.4in --roll-length 33ft",
         )
-    pace = read("speed", speed, units).si("m/min") if speed else book.last_speed()
-    laid = book.lay(
+    pace = read("speed", speed, units).si("m/min") if speed else book.laying.last_speed()
+    laid = book.lay_recorder.lay(
         plan_words.areas(area, units),
         rolls,
         along=choose("axis", along) if along else None,
         start=choose("edge", start) if start else None,
         slope=choose("slope", slope) if slope else None,
-        surface=choose("surface", surface) if surface else book.surface_of(on),
+        surface=choose("surface", surface) if surface else book.laying.surface_of(on),
         stagger=read("stagger", stagger, units),
         marks=[plan_words.mark(one, units) for one in mark],
         record=not look,
@@ -215,7 +215,10 @@ def roof_north(
     book = book_of(ctx)
     degrees = read("north", _AXES.get(toward.strip().lower(), toward), book.job.units)
     answer(
-        ctx, as_json, _("North"), book.record_north(North(seen=book.seen(by, at), degrees=degrees))
+        ctx,
+        as_json,
+        _("North"),
+        book.site_recorder.record_north(North(seen=book.reader.seen(by, at), degrees=degrees)),
     )
 
 

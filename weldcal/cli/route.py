@@ -44,12 +44,12 @@ def route_from(book: Book, start: str | None) -> Route:
         Missing: the place cannot be read as two distances.
     """
     if not start:
-        return book.route()
+        return book.routing.route()
     parts = start.split(",")
     if len(parts) != 2:
         raise Missing(name=_("where you stand"), option="--from", example="--from 30ft,0")
     x, y = (read("distance", part, book.job.units).si("m") for part in parts)
-    return book.route((x, y))
+    return book.routing.route((x, y))
 
 
 APPS = {"route": route}

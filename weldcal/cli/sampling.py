@@ -28,14 +28,14 @@ def chart_(
 ) -> None:
     """Chart the bleed checks against their go-ahead: individuals and EWMA, the first point out, the seams it puts in doubt. Example: weldcal chart"""
     book = book_of(ctx)
-    found = book.bleed_chart(strip)
+    found = book.sampling.bleed_chart(strip)
     from weldcal.reports import control, signs
 
     if as_json:
         print(show.as_json(control.document(found)))
     else:
         print("\n".join(control.page(found, book.job.units)))
-        print_all(signs.line(book.state_of(found.strip)))
+        print_all(signs.line(book.dialling.state_of(found.strip)))
 
 
 @sample.command("plan", cls=Command)
@@ -72,8 +72,8 @@ def sample_draw(
     """Draw places at random along all welded lap, and record them with their seed. Example: weldcal sample draw --count 5"""
     book = book_of(ctx)
     number = int(read("seed", seed, "us").number) if seed else None
-    name, places, used = book.draw(
-        int(read("places", count, "us").number), number, book.seen(by, at)
+    name, places, used = book.sample_recorder.draw(
+        int(read("places", count, "us").number), number, book.reader.seen(by, at)
     )
     if as_json:
         print(
@@ -110,8 +110,8 @@ def sample_cuts(
     book = book_of(ctx)
     number = int(read("seed", seed, "us").number) if seed else None
     wanted = int(read("count", count, "us").number)
-    cuts, rest, name, used = book.sample_cuts(wanted, number, book.seen(by, at))
-    names = book.seam_names()
+    cuts, rest, name, used = book.cut_recorder.sample_cuts(wanted, number, book.reader.seen(by, at))
+    names = book.doubting.seam_names()
     from weldcal.reports import doubts
 
     if as_json:
@@ -129,12 +129,12 @@ def sample_loads(
     """What the peel samples show: loads, how they parted, tolerance bound, spacing to the next. Example: weldcal sample loads --least 20lbf/in"""
     book = book_of(ctx)
     units = book.job.units
-    declared = book.declared_load()
+    declared = book.sampling.declared_load()
     limit = read("line_load", least, units).si("N/mm") if least else None
     if limit is None and declared is not None:
         limit = declared[0]
-    found = book.peel_loads(limit)
-    spacing, share = book.peel_outcomes()
+    found = book.sampling.peel_loads(limit)
+    spacing, share = book.sampling.peel_outcomes()
     from weldcal.reports import control
 
     if as_json:

@@ -78,7 +78,7 @@ def job_new(
         *(("person", shorthand.person(text)) for text in person),
     ]
     limits = [shorthand.limit(text) for text in limit]
-    done = book.new_job(
+    done = book.setup.new_job(
         name,
         units=units,
         zone_name=zone_name(zone) if zone else local_zone(),
@@ -90,7 +90,7 @@ def job_new(
     )
     answer(ctx, as_json, _("Job"), done)
     if not as_json:
-        for line in lines.notes((*book.clock_notes(), *book.sun_notes()), units):
+        for line in lines.notes((*book.drafts.clock_notes(), *book.amending.sun_notes()), units):
             say(line)
         say(_("Limits are common practice until you adopt the sheet maker's: weldcal limit list"))
 
@@ -105,12 +105,12 @@ def job_use(
 ) -> None:
     """Work on that job from now on, on this device. Example: weldcal job use "School roof" """
     book = book_of(ctx)
-    done = book.use_job(name)
+    done = book.limits.use_job(name)
     if as_json:
         print(show.as_json({"id": done.id, "name": done.name}))
     else:
         say(_("Working on {name} now.", name=show.safe(done.name)))
-        for line in lines.notes(book.clock_notes(), book.job.units):
+        for line in lines.notes(book.drafts.clock_notes(), book.job.units):
             say(line)
 
 
@@ -125,7 +125,7 @@ def job_place(
     as_json: bool = JSON,
 ) -> None:
     """Say where the job is: the sun over the roof follows from it. Example: weldcal job place "42.36, -71.06" """
-    answer(ctx, as_json, _("Place"), book_of(ctx).put_place(place, why, by=by))
+    answer(ctx, as_json, _("Place"), book_of(ctx).amending.put_place(place, why, by=by))
 
 
 @job.command("show", cls=Command)
@@ -135,7 +135,8 @@ def job_show(ctx: typer.Context, as_json: bool = JSON) -> None:
     job_id = book.job.id
     tables = ("jobs", "areas", "sheets", "machines", "instruments", "people")
     found = {
-        t: book.rows(f"SELECT * FROM {t} WHERE job = ? ORDER BY tick", (job_id,)) for t in tables
+        t: book.reader.rows(f"SELECT * FROM {t} WHERE job = ? ORDER BY tick", (job_id,))
+        for t in tables
     }
     if as_json:
         print(show.as_json(found))
@@ -150,7 +151,7 @@ def job_show(ctx: typer.Context, as_json: bool = JSON) -> None:
             hour=row["day_begins"],
         )
     )
-    for line in lines.notes(book.sun_notes(), row["units"]):
+    for line in lines.notes(book.amending.sun_notes(), row["units"]):
         say(line)
     for table in tables[1:]:
         _tell(table, found[table], row["units"])
@@ -159,7 +160,7 @@ def job_show(ctx: typer.Context, as_json: bool = JSON) -> None:
 def belongings(ctx: typer.Context, table: str, as_json: bool) -> None:
     """What of one kind belongs to the job, in the order listed: one JSON document, or a line each."""
     book = book_of(ctx)
-    rows = book.rows(f"SELECT * FROM {table} WHERE job = ? ORDER BY tick", (book.job.id,))
+    rows = book.reader.rows(f"SELECT * FROM {table} WHERE job = ? ORDER BY tick", (book.job.id,))
     if as_json:
         print(show.as_json(rows))
         return
@@ -201,7 +202,7 @@ def area_add(ctx: typer.Context, what: str = WHAT, by: str = BY, as_json: bool =
         ctx,
         as_json,
         _("Area"),
-        book_of(ctx).add("area", shorthand.area(what, book_of(ctx).job.units), by),
+        book_of(ctx).setup.add("area", shorthand.area(what, book_of(ctx).job.units), by),
     )
 
 
@@ -237,7 +238,7 @@ def sheet_add(
         peel_least=parse.value("line_load", peel_least, units),
         peel_source=peel_source,
     )
-    answer(ctx, as_json, _("Sheet"), book_of(ctx).add("sheet", record, by))
+    answer(ctx, as_json, _("Sheet"), book_of(ctx).setup.add("sheet", record, by))
 
 
 @instrument.command("add", cls=Command)
@@ -249,14 +250,14 @@ def instrument_add(
         ctx,
         as_json,
         _("Instrument"),
-        book_of(ctx).add("instrument", shorthand.instrument(what), by),
+        book_of(ctx).setup.add("instrument", shorthand.instrument(what), by),
     )
 
 
 @person.command("add", cls=Command)
 def person_add(ctx: typer.Context, what: str = WHAT, by: str = BY, as_json: bool = JSON) -> None:
     """Add a person: only name, initials and what they do. Example: weldcal person add "Ana Ruiz: AR, operator" """
-    answer(ctx, as_json, _("Person"), book_of(ctx).add("person", shorthand.person(what), by))
+    answer(ctx, as_json, _("Person"), book_of(ctx).setup.add("person", shorthand.person(what), by))
 
 
 @person.command("list", cls=Command)
@@ -279,7 +280,7 @@ def me_(
 ) -> None:
     """Say who is typing on this device. Example: weldcal me "Ana Ruiz" """
     book = book_of(ctx)
-    done = book.me(name)
+    done = book.limits.me(name)
     if as_json:
         print(show.as_json({"name": done.name, "notes": [n.code for n in done.notes]}))
     else:

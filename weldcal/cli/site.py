@@ -72,7 +72,7 @@ def hotwork_start(
             raise Missing(name=name, option=option.split()[0], example=option)
     work = HotWork(
         name="",
-        seen=book.seen(by, at),
+        seen=book.reader.seen(by, at),
         permit=permit,
         extinguisher=extinguisher,
         deck=deck,
@@ -83,7 +83,7 @@ def hotwork_start(
         watch_source=watch_source,
         note=note,
     )
-    answer(ctx, as_json, _("Hot work"), book.start_hot_work(work))
+    answer(ctx, as_json, _("Hot work"), book.site_recorder.start_hot_work(work))
 
 
 @hotwork.command("end", cls=Command)
@@ -96,7 +96,7 @@ def hotwork_end(
         ctx,
         as_json,
         _("End of hot work"),
-        book.hot_work_stage(name, HotWorkEnd(seen=book.seen(by, at))),
+        book.site_recorder.hot_work_stage(name, HotWorkEnd(seen=book.reader.seen(by, at))),
     )
 
 
@@ -111,8 +111,8 @@ def hotwork_watch(
 ) -> None:
     """Record the watch stood until now, and by whom. Example: weldcal hotwork watch --by "Ben Okoro" """
     book = book_of(ctx)
-    record = Watch(seen=book.seen(by, at), found=found)
-    answer(ctx, as_json, _("Watch over hot work"), book.hot_work_stage(name, record))
+    record = Watch(seen=book.reader.seen(by, at), found=found)
+    answer(ctx, as_json, _("Watch over hot work"), book.site_recorder.hot_work_stage(name, record))
 
 
 @hotwork.command("list", cls=Command)
@@ -121,7 +121,7 @@ def hotwork_list(ctx: typer.Context, as_json: bool = JSON) -> None:
     from weldcal.reports import reasoning
 
     book = book_of(ctx)
-    found = book.hot_work()
+    found = book.site.hot_work()
     if as_json:
         print(show.as_json([{k: v for k, v in row.items() if k != "watch_notes"} for row in found]))
         return
@@ -163,7 +163,9 @@ def cover_(
             _release(book, area, bounds, as_json)
             return
         seams = [
-            s for s in book.cover_list(area) if s["state"].state != "probed with no open finding"
+            s
+            for s in book.covering.cover_list(area)
+            if s["state"].state != "probed with no open finding"
         ]
         if as_json:
             print(show.as_json([page.seam_document(found) for found in seams]))
@@ -172,7 +174,12 @@ def cover_(
         else:
             say(_("Every seam of {area} is probed with no open finding.", area=show.safe(area)))
         return
-    answer(ctx, as_json, _("Cover-up"), book.cover(area, book.seen(by, at), bounds))
+    answer(
+        ctx,
+        as_json,
+        _("Cover-up"),
+        book.cover_recorder.cover(area, book.reader.seen(by, at), bounds),
+    )
 
 
 def cover_bounds(book: Book, along: str | None, x: str | None, y: str | None) -> Bounds:
@@ -200,7 +207,7 @@ def _release(book: Book, area: str, bounds: Bounds, as_json: bool) -> None:
 
     from weldcal.reports import release
 
-    first = book.cover_first(book.cover_pieces(area, bounds))
+    first = book.covering.cover_first(book.covering.cover_pieces(area, bounds))
     if as_json:
         print(show.as_json(to_builtins(first)))
     else:
@@ -218,8 +225,10 @@ def open_up_(
 ) -> None:
     """Record a covered seam opened up; it can be probed again until it is covered anew. Example: weldcal open-up A12"""
     book = book_of(ctx)
-    record = OpenUp(name="", seam=plain_name(_("seam"), seam), seen=book.seen(by, at), note=note)
-    answer(ctx, as_json, _("Opening"), book.open_up(record))
+    record = OpenUp(
+        name="", seam=plain_name(_("seam"), seam), seen=book.reader.seen(by, at), note=note
+    )
+    answer(ctx, as_json, _("Opening"), book.site_recorder.open_up(record))
 
 
 @leak.command(cls=Command)
@@ -246,15 +255,15 @@ def leak_(
     )
     record = Leak(
         name="",
-        seen=book.seen(by, at),
+        seen=book.reader.seen(by, at),
         x=read("distance", x, units),
         y=read("distance", y, units),
         where=seen_where,
         note=note,
     )
     runs_to = choose("slope", slope) if slope else None
-    done = book.record_leak(record)
-    order = book.leak_order(done.name, runs_to)
+    done = book.site_recorder.record_leak(record)
+    order = book.doubting.leak_order(done.name, runs_to)
     from weldcal.reports import doubts
 
     if as_json:

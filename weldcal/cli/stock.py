@@ -42,20 +42,20 @@ def roll_add(
     book = book_of(ctx)
     record = Roll(
         lot=plain_name(_("lot"), lot),
-        seen=book.seen(by, at),
-        sheet=book.listed("sheets", sheet, _("sheet"))[0] if sheet else None,
+        seen=book.reader.seen(by, at),
+        sheet=book.reader.listed("sheets", sheet, _("sheet"))[0] if sheet else None,
         storage=storage,
         conditioning=conditioned,
         note=note,
     )
-    answer(ctx, as_json, _("Rolls of lot"), book.record_roll(record))
+    answer(ctx, as_json, _("Rolls of lot"), book.stock_recorder.record_roll(record))
 
 
 @roll.command("list", cls=Command)
 def roll_list(ctx: typer.Context, as_json: bool = JSON) -> None:
     """List lots, and the laps each went into. Example: weldcal roll list"""
     book = book_of(ctx)
-    lots = book.lots()
+    lots = book.stock.lots()
     if as_json:
         print(show.as_json(to_builtins(lots)))
         return
@@ -81,8 +81,8 @@ def roll_doubt(
     reason = needed(
         why, _("Why"), "--why", '"granules come off"', lambda text: plain_name(_("why"), text)
     )
-    record = LotDoubt(lot=plain_name(_("lot"), lot), seen=book.seen(by, at), why=reason)
-    answer(ctx, as_json, _("Doubt of lot"), book.doubt_lot(record))
+    record = LotDoubt(lot=plain_name(_("lot"), lot), seen=book.reader.seen(by, at), why=reason)
+    answer(ctx, as_json, _("Doubt of lot"), book.stock_recorder.doubt_lot(record))
 
 
 @substrate.command(cls=Command)
@@ -103,13 +103,13 @@ def substrate_(
     book = book_of(ctx)
     record = Substrate(
         area=plain_name(_("area"), area),
-        seen=book.seen(by, at),
+        seen=book.reader.seen(by, at),
         dry=parse.yes_or_no(dry),
         primed=parse.yes_or_no(primed),
         clean=parse.yes_or_no(clean),
         note=note,
     )
-    answer(ctx, as_json, _("Substrate of"), book.record_substrate(record))
+    answer(ctx, as_json, _("Substrate of"), book.stock_recorder.record_substrate(record))
 
 
 @punch.command("add", cls=Command)
@@ -138,12 +138,12 @@ def punch_add(
     )
     record = PunchItem(
         name="",
-        seen=book.seen(by, at),
+        seen=book.reader.seen(by, at),
         visitor=who,
         place=plain_name(_("place"), place),
         what=plain_name(_("what is to be done"), what),
     )
-    answer(ctx, as_json, _("Item"), book.record_item(record))
+    answer(ctx, as_json, _("Item"), book.stock_recorder.record_item(record))
 
 
 @punch.command("settle", cls=Command)
@@ -160,8 +160,8 @@ def punch_settle(
     Example: weldcal punch settle V1 "cut, patched, probed"
     """
     book = book_of(ctx)
-    record = PunchDone(seen=book.seen(by, at), done=plain_name(_("what was done"), done))
-    answer(ctx, as_json, _("Settling of"), book.settle_item(name, record))
+    record = PunchDone(seen=book.reader.seen(by, at), done=plain_name(_("what was done"), done))
+    answer(ctx, as_json, _("Settling of"), book.stock_recorder.settle_item(name, record))
 
 
 @punch.command("list", cls=Command)
@@ -169,7 +169,7 @@ def punch_list(ctx: typer.Context, as_json: bool = JSON) -> None:
     """List the items of visits, open ones first. Example: weldcal punch list"""
     from weldcal.reports import stock
 
-    items = book_of(ctx).punch_list()
+    items = book_of(ctx).stock.punch_list()
     if as_json:
         print(show.as_json(items))
     elif items:

@@ -34,7 +34,8 @@ from weldcal.settings import path_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book.loading import LoadDone, Loading
+    from weldcal.book import Book
+    from weldcal.book.recording.loading import LoadDone
     from weldcal.long_work import Beat
 
 strip = group(
@@ -104,9 +105,9 @@ def strip_record(
         exposed_mat=parse.yes_or_no(exposed_mat),
         roll_lot=roll_lot,
         note=note,
-        photos=book.photos(photo),
+        photos=book.transactions.photos(photo),
     )
-    answer(ctx, as_json, _("Strip"), book.record_strip(record))
+    answer(ctx, as_json, _("Strip"), book.strip_recorder.record_strip(record))
 
 
 def _set_to(book: Book, setting: parse.SettingTyped, by_hand: bool, tool: str | None) -> Setting:
@@ -121,7 +122,7 @@ def _set_to(book: Book, setting: parse.SettingTyped, by_hand: bool, tool: str | 
 
 def _readings(book: Book, set_to: Setting, typed: str | None) -> tuple[Quantity, ...]:
     """Bleed-out readings as typed; asked for where the strip is judged by them."""
-    if typed is None and (set_to.by_hand or not book.needs_readings(set_to.sheet)):
+    if typed is None and (set_to.by_hand or not book.limits.needs_readings(set_to.sheet)):
         return ()
     return needed(
         typed,
@@ -173,23 +174,25 @@ def strip_line(
 
     book = book_of(ctx)
     seen = seeing.read(book)
-    units, names = book.job.units, book.names()
+    units, names = book.job.units, book.quick.names()
     line = read_strip(words, units, names)
-    first = (line, book.propose_strip(line, seen))
+    first = (line, book.quick.propose_strip(line, seen))
     if not as_json:
         _cautions_first(book, seen)
 
     def mended(shown: tuple[Any, Any], typed: str) -> tuple[Any, Any]:
         whole = merged(shown[0], read_strip([typed], units, names, mending=True))
-        return whole, book.propose_strip(whole, seen)
+        return whole, book.quick.propose_strip(whole, seen)
 
     _line, kept = settled(
         first, lambda shown: proposed.strip(shown[1], units), mended, yes=yes, quiet=as_json
     )
     was = kept.strip
     setting, air = said_again(book, was.setting, was.conditions, was.seen.at, as_typed=as_typed)
-    record = replace(was, setting=setting or was.setting, conditions=air, photos=book.photos(photo))
-    done = book.record_strip(record)
+    record = replace(
+        was, setting=setting or was.setting, conditions=air, photos=book.transactions.photos(photo)
+    )
+    done = book.strip_recorder.record_strip(record)
     if not as_json:  # what was carried over has just been said
         done = replace(done, notes=tuple(n for n in done.notes if n.code != "carried"))
     answer(ctx, as_json, _("Strip"), done)
@@ -214,14 +217,14 @@ def strip_pull(
         parted=parse.choice("parted", parted),
         bonded_width=parse.value("bonded_width", bonded_width, book.job.units),
     )
-    answer(ctx, as_json, _("Pull of"), book.record_pull(name, pull))
+    answer(ctx, as_json, _("Pull of"), book.strip_recorder.record_pull(name, pull))
 
 
 @strip.command("list", cls=Command)
 def strip_list(ctx: typer.Context, as_json: bool = JSON) -> None:
     """List the strips and what each came to. Example: weldcal strip list"""
     book = book_of(ctx)
-    strips = book.strips()
+    strips = book.strips.strips()
     if as_json:
         print(
             show.as_json(
@@ -238,7 +241,7 @@ def strip_list(ctx: typer.Context, as_json: bool = JSON) -> None:
 def strip_hands(ctx: typer.Context, as_json: bool = JSON) -> None:
     """List who has a hand strip that met the limits: tool, sheet, lap kind, since when, how it stands. Example: weldcal strip hands"""
     book = book_of(ctx)
-    found = book.hands()
+    found = book.go_aheads.hands()
     from weldcal.reports import reasoning
 
     if as_json:
@@ -271,8 +274,8 @@ def strip_load(
 
     book = book_of(ctx)
 
-    def verb(into: Loading, beat: Beat) -> LoadDone:
-        return into.load_strips(
+    def verb(into: Book, beat: Beat) -> LoadDone:
+        return into.loading.load_strips(
             path_of(file),
             keep_good=keep_good,
             machine=machine,
@@ -311,14 +314,14 @@ def conditions_(
     _none, read_now = said_again(
         book, None, read_now, seen.at, as_typed=bool(weather.get("as_typed"))
     )
-    done = book.record_conditions(
+    done = book.strip_recorder.record_conditions(
         read_now, by=seeing.by, at=seeing.at, instrument=seeing.instrument
     )
     answer(ctx, as_json, _("Conditions of"), type(done)(done.id, show.clock(seen.at), done.notes))
 
 
 def _cautions_first(book: Book, seen: Seen) -> None:
-    if not book.strips_on_day(seen.at) and not book.cautions_read(seen):
+    if not book.strips.strips_on_day(seen.at) and not book.drafts.cautions_read(seen):
         for line in cautions.short():
             say(line)
 

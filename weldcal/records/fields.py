@@ -216,7 +216,7 @@ def _the_end(units: Units) -> Quantity:
 def read_place(
     text: str, units: Units, unit: str | None = None, *, spoken: bool = True
 ) -> Quantity:
-    """Read a distance along a lap; `end` is its far end, which `Book.placed` then measures.
+    """Read a distance along a lap; `end` is its far end, which `Runs.placed` then measures.
 
     Raises:
         NotANumber, WrongUnit, OutOfRange: as in `read`.

@@ -8,11 +8,10 @@ moment (a walk with its findings, forty rows of a file) is one act.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
 
-from weldcal.book.amending import Amending
 from weldcal.book.core import Recorded
 from weldcal.book.writing import LETTERS
 from weldcal.errors import Misplaced, NoneYet, Unheard, Withdrawn
@@ -27,7 +26,14 @@ from weldcal.tables.projector import subject_of
 from weldcal.tables.rows import ROWS
 from weldcal.words import _
 
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.recording.transactions import Transactions
+
+
 _AT_ONCE = 200
+
+
 # Recorded together, and taken back together: a walk's findings, the cut of a sample.
 _PARTED = ("walk", "peel")
 
@@ -54,8 +60,12 @@ class Act(Struct, frozen=True):
     back: bool = False
 
 
-class Undoing(Amending):
-    """The verb `undo`."""
+class Undoing:
+    """Takes back the last thing recorded, and puts it back."""
+
+    def __init__(self, reader: JobReader, transactions: Transactions) -> None:
+        self._reader = reader
+        self._transactions = transactions
 
     def act(self, name: str | None = None, *, by: str | None = None, back: bool = False) -> Act:
         """What `undo` would take back: the record named, else the last act of a person on this device.
@@ -70,7 +80,7 @@ class Undoing(Amending):
             Misplaced: it is never taken back; says what to do instead.
         """
         if name is None:
-            who = self.typist(self.person(by))
+            who = self._reader.typist(self._reader.person(by))
             return Act(self._last_back(who) if back else self._last(who), back)
         subject = self._subject_of(name, back)
         return Act(tuple(self._with_parts(subject, back)), back)
@@ -78,9 +88,9 @@ class Undoing(Amending):
     def undo(self, act: Act, why: str, *, by: str | None = None) -> Recorded:
         """Take an act back, or put it back, with the reason."""
         reason = plain_name(_("reason (--why)"), why)
-        seen = self.seen(by, None)
+        seen = self._reader.seen(by, None)
         entry_id = ""
-        with self.writing(self.typist(seen.by)) as writer:
+        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
             for part in act.parts:
                 key = f"{WITHDRAWN}:{part.entry.id}"
                 record = Amend(
@@ -93,14 +103,12 @@ class Undoing(Amending):
                     replaces=part.subject.set_by.get(key, part.entry.id),
                 )
                 about = part.subject.id
-                entry_id = writer.add("amend", record, job=self.job.id, about=about)
+                entry_id = writer.add("amend", record, job=self._reader.job.id, about=about)
         names = list(dict.fromkeys(part.row["name"] or part.row["kind"] for part in act.parts))
         kinds = [part.entry.kind for part in act.parts]
         return Recorded(
             entry_id, ", ".join(names), (), {"names": names, "kinds": kinds, "back": act.back}
         )
-
-    # -- which -----------------------------------------------------------------------------
 
     def _last(self, who: str) -> tuple[Back, ...]:
         """The last act of somebody on this device that still counts."""
@@ -153,12 +161,12 @@ class Undoing(Amending):
 
     def _typed_here(self, who: str) -> Iterator[Entry]:
         """This device's entries of one person and job, the last first."""
-        device, before = self.local("device"), None
+        device, before = self._reader.local("device"), None
         while True:
-            rows = self.rows(
+            rows = self._reader.rows(
                 "SELECT body, hash, seq FROM entries WHERE device = ?1 AND job = ?2 AND (?3 IS NULL OR seq < ?3) "
                 f"ORDER BY seq DESC LIMIT {_AT_ONCE}",
-                (device, self.job.id, before),
+                (device, self._reader.job.id, before),
             )
             if not rows:
                 return
@@ -170,7 +178,7 @@ class Undoing(Amending):
     def _subject_of(self, name: str, back: bool) -> Subject:
         """The record of a short name, or the seam listed under a name."""
         try:
-            found = self.find(name)["id"]
+            found = self._reader.find(name)["id"]
         except Withdrawn:
             if not back:
                 raise
@@ -189,18 +197,18 @@ class Undoing(Amending):
 
     def _withdrawn_of(self, name: str) -> str:
         wanted, _dot, device = name.strip().partition(".")
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT id, name, device FROM withdrawn WHERE job = ? AND was_in IS NOT NULL AND upper(name) = upper(?) "
             "AND device LIKE ?",
-            (self.job.id, wanted, device + "%"),
+            (self._reader.job.id, wanted, device + "%"),
         )
-        return str(self.only_one(rows, LETTERS[wanted[:1].upper()][1], name)["id"])
+        return str(self._reader.only_one(rows, LETTERS[wanted[:1].upper()][1], name)["id"])
 
     def _seam_of(self, name: str) -> str | None:
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT id FROM seams WHERE job = ?1 AND seam_key = ?2 UNION ALL SELECT id FROM withdrawn "
             "WHERE job = ?1 AND was_in = 'seams' AND seam_key = ?2 LIMIT 1",
-            (self.job.id, same_name(name)),
+            (self._reader.job.id, same_name(name)),
         )
         return str(rows[0]["id"]) if rows else None
 
@@ -210,33 +218,33 @@ class Undoing(Amending):
         if column not in _PARTED:
             return
         if back:
-            rows = self.rows(
+            rows = self._reader.rows(
                 f"SELECT id FROM withdrawn WHERE was_in = 'findings' AND json_extract(said, '$.{column}') = ?",
                 (subject.id,),
             )
         else:
-            rows = self.rows(f"SELECT id FROM findings WHERE {column} = ?", (subject.id,))
+            rows = self._reader.rows(f"SELECT id FROM findings WHERE {column} = ?", (subject.id,))
         for row in rows:
             part = self._subject(row["id"])
             if part is not None:
                 yield self._back(part.base, part)
 
     def _subject(self, about: str) -> Subject | None:
-        return subject_of(self.reading(), about)
+        return subject_of(self._reader.reading(), about)
 
     def _back(self, entry: Entry, subject: Subject) -> Back:
         """An entry with the names of what hangs on it and stays."""
         hangs: list[dict[str, Any]] = []
         if entry.id == subject.id:
             if subject.kind == "strip":
-                hangs = self.rows(
+                hangs = self._reader.rows(
                     "SELECT name FROM runs WHERE go_ahead = ? ORDER BY tick", (subject.id,)
                 )
             elif subject.kind == "finding":
-                hangs = self.rows(
+                hangs = self._reader.rows(
                     "SELECT name FROM mends WHERE finding = ? ORDER BY tick", (subject.id,)
                 )
         record = decode(subject.kind, subject.payload)
-        own = ROWS[subject.kind](subject, record, self.job.day_begins)
+        own = ROWS[subject.kind](subject, record, self._reader.job.day_begins)
         row = taken_back.row(subject, entry, own)
         return Back(entry, subject, row, tuple(h["name"] for h in hangs))

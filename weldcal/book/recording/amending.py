@@ -9,10 +9,10 @@ from __future__ import annotations
 import contextlib
 import copy
 from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from weldcal.book.core import Note, Recorded
-from weldcal.book.roof import KIND_OF, Roof
+from weldcal.book.roof import KIND_OF
 from weldcal.book.seams import Row
 from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, NotAChoice, Unheard
@@ -26,9 +26,19 @@ from weldcal.tables.fold import Subject
 from weldcal.tables.projector import subject_of
 from weldcal.words import _
 
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.recording.transactions import Transactions
+    from weldcal.book.roof import SeamStates
 
-class Amending(Roof):
-    """The verbs `amend` and `settle`."""
+
+class Amending:
+    """Corrects what was recorded, and settles warnings and conflicts."""
+
+    def __init__(self, reader: JobReader, transactions: Transactions, roof: SeamStates) -> None:
+        self._reader = reader
+        self._transactions = transactions
+        self._roof = roof
 
     def amend(
         self,
@@ -49,12 +59,12 @@ class Amending(Roof):
         row = self._amendable(name, field)
         place = place_of(KIND_OF[row["table"]], field)
         reason = plain_name(_("reason (--why)"), why)
-        subject = subject_of(self.reading(), row["id"])
+        subject = subject_of(self._reader.reading(), row["id"])
         if subject is None:
             raise Unheard(what=_("record"), text=name, known="")
         old = self._old_value(subject, place.path)
         new = self._new_value(place, value, old)
-        seen = self.seen(by, at)
+        seen = self._reader.seen(by, at)
         record = Amend(
             of=subject.id,
             path=place.path,
@@ -65,8 +75,8 @@ class Amending(Roof):
             replaces=subject.setter(place.path),
         )
         self._check_amended(subject, place.path, new)
-        with self.writing(self.typist(seen.by)) as writer:
-            amend_id = writer.add("amend", record, job=self.job.id, about=subject.id)
+        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
+            amend_id = writer.add("amend", record, job=self._reader.job.id, about=subject.id)
         return Recorded(amend_id, row["name"], (), {"field": field, "old": old, "new": new})
 
     def put_place(self, place: str, why: str | None = None, *, by: str | None = None) -> Recorded:
@@ -74,9 +84,9 @@ class Amending(Roof):
 
         The notes say where that is taken to be, or that nobody can tell.
         """
-        subject = subject_of(self.reading(), self.job.id)
+        subject = subject_of(self._reader.reading(), self._reader.job.id)
         assert subject is not None
-        seen = self.seen(by, None)
+        seen = self._reader.seen(by, None)
         record = Amend(
             of=subject.id,
             path="place",
@@ -86,30 +96,30 @@ class Amending(Roof):
             seen=seen,
             replaces=subject.setter("place"),
         )
-        with self.writing(self.typist(seen.by)) as writer:
-            amend_id = writer.add("amend", record, job=self.job.id, about=subject.id)
-        return Recorded(amend_id, self.job.name, self.sun_notes())
+        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
+            amend_id = writer.add("amend", record, job=self._reader.job.id, about=subject.id)
+        return Recorded(amend_id, self._reader.job.name, self.sun_notes())
 
     def sun_notes(self) -> tuple[Note, ...]:
         """Where the sun is reckoned for, where a place is written; nothing where none is."""
-        if self.job.place is None:
+        if self._reader.job.place is None:
             return ()
-        site = site_of(self.job, stamp(self.now()))
+        site = site_of(self._reader.job, stamp(self._reader.now()))
         if site is None:
-            return (Note("no_sun", {"place": self.job.place}),)
+            return (Note("no_sun", {"place": self._reader.job.place}),)
         where = {"latitude": site.latitude_deg, "longitude": site.longitude_deg}
-        return (Note("sun", {"place": self.job.place, **where}),)
+        return (Note("sun", {"place": self._reader.job.place, **where}),)
 
     def _amendable(self, name: str, field: str) -> Row:
         """The row meant: a seam may bear the short name of a record; the field decides."""
-        seams = [s for s in self.seams() if s["seam_key"] == same_name(name)]
+        seams = [s for s in self._roof.seams() if s["seam_key"] == same_name(name)]
         if not seams:
-            return self.find(name)
+            return self._reader.find(name)
         try:
             place_of("seam", field)
         except NotAChoice:
             with contextlib.suppress(Unheard):
-                return self.find(name)
+                return self._reader.find(name)
         return {**seams[0], "table": "seams"}
 
     def _new_value(self, place: Place, value: str, old: Any) -> Any:
@@ -118,16 +128,18 @@ class Amending(Roof):
             return stamp(read_time(value, datetime.fromisoformat(old), _("time")))
         if place.read_as == "readings":
             return read_payload(
-                place, values_parted("reading", value, self.job.units), self.job.units
+                place,
+                values_parted("reading", value, self._reader.job.units),
+                self._reader.job.units,
             )
         if place.path == "seen.by":
-            return self.person(value)
+            return self._reader.person(value)
         if place.read_as == "speed" and isinstance(old, dict):
             bare = not any(sign.isalpha() for sign in value)
             if bare and old["unit"] == "mark":
-                return encode(read("mark", value, self.job.units))
-            return read_payload(place, value, self.job.units, old["unit"] if bare else None)
-        return read_payload(place, value, self.job.units)
+                return encode(read("mark", value, self._reader.job.units))
+            return read_payload(place, value, self._reader.job.units, old["unit"] if bare else None)
+        return read_payload(place, value, self._reader.job.units)
 
     def _old_value(self, subject: Subject, path: str) -> Any:
         stage, _colon, rest = path.partition(":")
@@ -157,15 +169,17 @@ class Amending(Roof):
         Raises:
             Misplaced: it has none open.
         """
-        row = self.find(run)
-        mine = [w for w in self.warnings() if w["of"] == row["id"] and code in (None, w["code"])]
+        row = self._reader.find(run)
+        mine = [
+            w for w in self._roof.warnings() if w["of"] == row["id"] and code in (None, w["code"])
+        ]
         if not mine:
             raise Misplaced(text=run, why=_("no warning of it is open; see: weldcal roof"))
-        seen = self.seen(by, None)
-        with self.writing(self.typist(seen.by)) as writer:
+        seen = self._reader.seen(by, None)
+        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
             for warning in mine:
                 record = Settle(
                     of=warning["id"], done=plain_name(_("what was done"), done), seen=seen
                 )
-                last = writer.add("settle", record, job=self.job.id, about=row["id"])
+                last = writer.add("settle", record, job=self._reader.job.id, about=row["id"])
         return Recorded(last, row["name"], (), {"settled": [w["code"] for w in mine]})

@@ -6,21 +6,28 @@ Invariant: rebuilding changes no entry.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-from weldcal.book import proof
 from weldcal.book.core import Recorded
-from weldcal.book.undoing import Undoing
 from weldcal.errors import Taken
-from weldcal.log import chain, store
-from weldcal.long_work import Beat, silent
 from weldcal.records.fields import same_name
 from weldcal.records.job import Area
 from weldcal.records.seam import Seam
 from weldcal.words import _
 
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.recording.transactions import Transactions
+    from weldcal.book.roof import SeamStates
 
-class Foreman(Undoing):
-    """Verbs of the person who reviews."""
+
+class SeamRecorder:
+    """Lists seams, and makes the tables anew."""
+
+    def __init__(self, reader: JobReader, transactions: Transactions, roof: SeamStates) -> None:
+        self._reader = reader
+        self._transactions = transactions
+        self._roof = roof
 
     def add_seams(
         self, seams: Sequence[Seam], by: str | None = None, areas: Sequence[Area] = ()
@@ -30,22 +37,12 @@ class Foreman(Undoing):
         Raises:
             Taken: one of them is listed already.
         """
-        known = {row["seam_key"] for row in self.seams()}
+        known = {row["seam_key"] for row in self._roof.seams()}
         for seam in seams:
             if same_name(seam.name) in known:
                 raise Taken(what=_("seam"), text=seam.name)
             known.add(same_name(seam.name))
-        with self.writing(self.unnamed(by)) as writer:
+        with self._transactions.writing(self._reader.unnamed(by)) as writer:
             for area in areas:
-                writer.add("area", area, job=self.job.id)
-            return [Recorded(writer.add("seam", s, job=self.job.id), s.name) for s in seams]
-
-    def rebuild(self, beat: Beat = silent) -> int:
-        """Drop the derived tables and make them anew from the entries; the number of entries.
-
-        Triggers that guard the entries are put back, and foreign ones dropped.
-        """
-        connection = self._for_writing()
-        with store.trouble(self.path):
-            proof.make_anew(connection, beat)
-            return chain.count_entries(connection)
+                writer.add("area", area, job=self._reader.job.id)
+            return [Recorded(writer.add("seam", s, job=self._reader.job.id), s.name) for s in seams]

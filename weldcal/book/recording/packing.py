@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import sqlite3
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
 from weldcal.book import proof
 from weldcal.book.core import Recorded
-from weldcal.book.sealing import Sealing
 from weldcal.errors import BadEntry, Misplaced
 from weldcal.log import chain, pack, photos, store, verifying
 from weldcal.log.entry import GENESIS, MOST, Entry
@@ -23,6 +23,11 @@ from weldcal.records.fields import plain_name
 from weldcal.records.notes import ForkSettled
 from weldcal.tables import projector
 from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.recording.transactions import Transactions
+
 
 # A device that worked alone for years is not this many entries ahead of another.
 LEAP = 2**20
@@ -47,8 +52,12 @@ class Merged(Struct, frozen=True):
     other_self: bool = False
 
 
-class Packing(Sealing):
-    """The verbs `pack`, `merge` and `settle` of a fork."""
+class Packing:
+    """Writes packs, takes them in, settles forks."""
+
+    def __init__(self, reader: JobReader, transactions: Transactions) -> None:
+        self._reader = reader
+        self._transactions = transactions
 
     def pack(
         self, path: Path, since: Path | None = None, beat: Beat = silent
@@ -68,7 +77,7 @@ class Packing(Sealing):
         from weldcal import __version__
 
         theirs = pack.header_of(since).heads if since else {}
-        with self.snapshot() as connection:
+        with self._reader.snapshot() as connection:
             faults = verifying.verify_chain(connection, beat)
             bad = [fault for fault in faults if fault.what == "entry"]
             if bad:
@@ -79,16 +88,16 @@ class Packing(Sealing):
             held = {device: seq for device, (seq, kept) in theirs.items() if kept in here}
             wanted = [e for e in chain.entries(connection) if e.seq > held.get(e.device, 0)]
         names = sorted({name for e in wanted for name in pack.named_photos(e.payload)})
-        whole = [name for name in names if photos.fault(self.path, name) is None]
+        whole = [name for name in names if photos.fault(self._reader.path, name) is None]
         header = pack.Header(
             weldcal_pack=pack.PACK,
-            made=self.now().isoformat(timespec="seconds"),
+            made=self._reader.now().isoformat(timespec="seconds"),
             program=__version__,
             entries=len(wanted),
             photos=len(whole),
             heads=heads,
         )
-        pack.write(path, header, wanted, self.path, whole, beat)
+        pack.write(path, header, wanted, self._reader.path, whole, beat)
         return header, [name for name in names if name not in whole]
 
     def merge(self, path: Path, beat: Beat = silent) -> Merged:
@@ -99,19 +108,19 @@ class Packing(Sealing):
             BadPack: it is not a whole, true pack.
         """
         found, pictures = _read(path, beat)
-        fresh = not self.path.exists()
+        fresh = not self._reader.path.exists()
         if fresh:
-            self._make()
+            self._transactions.make()
         try:
-            connection = self._for_writing()
-            with store.trouble(self.path):
+            connection = self._transactions.connection()
+            with store.trouble(self._reader.path):
                 new, other_self = self._take(connection, path, found, pictures, beat)
                 missing = self._missing(connection)
                 forks = tuple(proof.open_forks(connection))
         except BaseException:
             if fresh:
-                self.close()
-                self.path.unlink()
+                self._transactions.close()
+                self._reader.path.unlink()
             raise
         return Merged(new, len(found) - new, len(pictures), missing, forks, other_self)
 
@@ -132,15 +141,15 @@ class Packing(Sealing):
             fresh = self._not_here(connection, found)
             projector.note_first(connection, fresh)
             chain.insert(connection, fresh)
-            self._project(connection, fresh, beat)
+            self.project(connection, fresh, beat)
             new = len(fresh)
             one_by_one = pack.pictures(path, pictures) if pictures else iter(())
-            kept = photos.keep_all(self.path, one_by_one, len(pictures), beat)
+            kept = photos.keep_all(self._reader.path, one_by_one, len(pictures), beat)
             connection.execute("COMMIT")
         except BaseException as error:
             if connection.in_transaction:
                 connection.execute("ROLLBACK")
-            photos.drop(self.path, kept)
+            photos.drop(self._reader.path, kept)
             if isinstance(error, BadEntry):
                 raise pack.BadPack(file=path.name, why=str(error)) from None
             raise
@@ -190,9 +199,10 @@ class Packing(Sealing):
         known = "SELECT 1 FROM entries WHERE hash = ?"
         return [e for e in found if connection.execute(known, (e.hash,)).fetchone() is None]
 
-    def _project(
+    def project(
         self, connection: sqlite3.Connection, found: list[Entry], beat: Beat = silent
     ) -> None:
+        """Derive the rows of entries taken in."""
         jobs = [entry.about for entry in found if entry.kind == "job"]
         subjects = [*jobs, *(entry.about for entry in found)]
         projector.project(connection, jobs)
@@ -213,14 +223,14 @@ class Packing(Sealing):
             Misplaced: there is no such fork.
         """
         device, _slash, number = place.partition("/")
-        connection = self.reading()
+        connection = self._reader.reading()
         known = [(d, n) for d, n in verifying.forks(connection) if d.startswith(device)]
         wanted = [(d, n) for d, n in known if str(n) == number]
         if not device or len(wanted) != 1:
             shown = ", ".join(f"{d}/{n}" for d, n in verifying.forks(connection)) or _("none")
             raise Misplaced(text=place, why=_("no fork of that name; forks: {known}", known=shown))
         ((device, seq),) = wanted
-        seen = self.seen(by, None)
+        seen = self._reader.seen(by, None)
         record = ForkSettled(
             device=device,
             seq=seq,
@@ -228,8 +238,8 @@ class Packing(Sealing):
             done=plain_name(_("what was done"), done),
             seen=seen,
         )
-        with self.writing(self.typist(seen.by)) as writer:
-            made = writer.add("fork-settled", record, job=self.job.id)
+        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
+            made = writer.add("fork-settled", record, job=self._reader.job.id)
         return Recorded(made, f"{device}/{seq}")
 
     def _missing(self, connection: sqlite3.Connection) -> tuple[tuple[str, int, int], ...]:

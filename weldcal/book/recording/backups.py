@@ -11,16 +11,21 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
 from weldcal.book import proof
-from weldcal.book.packing import Packing
 from weldcal.errors import BookTrouble, FileTrouble, NoJob, NotABook, NotWritten, reason
 from weldcal.log import chain, photos, store, verifying
 from weldcal.log.entry import Entry
 from weldcal.long_work import Beat, part_of, silent
 from weldcal.words import _, mark
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.recording.packing import Packing
+    from weldcal.book.recording.transactions import Transactions
 
 
 class Restored(Struct, frozen=True):
@@ -31,8 +36,13 @@ class Restored(Struct, frozen=True):
     faults: list[chain.Fault]
 
 
-class Backups(Packing):
-    """The verbs `backup` and `restore`."""
+class Backups:
+    """Backs the book up, and restores it."""
+
+    def __init__(self, reader: JobReader, transactions: Transactions, packing: Packing) -> None:
+        self._reader = reader
+        self._transactions = transactions
+        self._packing = packing
 
     def backup(self, path: Path, beat: Beat = silent) -> tuple[int, list[chain.Fault]]:
         """Copy the book while others write, and check the copy.
@@ -46,20 +56,20 @@ class Backups(Packing):
             NoJob: there is no book yet.
             FileTrouble: it cannot be written, or is there already.
         """
-        if not self.path.exists():
+        if not self._reader.path.exists():
             raise NoJob
         if path.exists():
             raise FileTrouble(file=path, why=_("it is there already; type another name"))
         part = part_of(path)
         try:
             os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
-            source = store.open_existing(self.path, write=False)
+            source = store.open_existing(self._reader.path, write=False)
             try:
                 count, faults = _copy(source, part, beat)
             finally:
                 source.close()
             _fsync(part)
-            with _photos_too(self.path, path, beat):
+            with _photos_too(self._reader.path, path, beat):
                 part.rename(path)
         except sqlite3.Error as error:
             raise FileTrouble(file=path, why=str(error)) from None
@@ -88,31 +98,41 @@ class Backups(Packing):
             unfit = [fault for fault in faults if not _comes_of_a_merge(fault)]
             if unfit:
                 raise Damaged(file=path, what=_(unfit[0].what), entry=unfit[0].entry)
-            damaged = self.path.exists() and self._damaged()
-            with _photos_too(path, self.path, beat):
-                if self.path.exists() and not damaged:
+            damaged = self._reader.path.exists() and self._damaged()
+            with _photos_too(path, self._reader.path, beat):
+                if self._reader.path.exists() and not damaged:
                     return self._bring_in(path, source, kept, beat)
                 return self._replace_with(source, beat, aside=damaged)
         finally:
             source.close()
 
+    def rebuild(self, beat: Beat = silent) -> int:
+        """Drop the derived tables and make them anew from the entries; the number of entries.
+
+        Triggers that guard the entries are put back, and foreign ones dropped.
+        """
+        connection = self._transactions.connection()
+        with store.trouble(self._reader.path):
+            proof.make_anew(connection, beat)
+            return chain.count_entries(connection)
+
     def _damaged(self) -> bool:
         """Whether the file in the book's place is no book any more."""
         try:
-            self.reading()
+            self._reader.reading()
         except NotABook:
-            self.close()
+            self._transactions.close()
             return True
         return False
 
     def _set_aside(self) -> Path:
         """Move a file that is no book any more aside, with what lies beside it; where to."""
-        number, aside = 1, self.path.with_name(f"{self.path.name}.damaged")
+        number, aside = 1, self._reader.path.with_name(f"{self._reader.path.name}.damaged")
         while aside.exists():
             number += 1
-            aside = self.path.with_name(f"{self.path.name}.damaged-{number}")
+            aside = self._reader.path.with_name(f"{self._reader.path.name}.damaged-{number}")
         for side in ("", "-wal", "-shm"):
-            beside = self.path.with_name(self.path.name + side)
+            beside = self._reader.path.with_name(self._reader.path.name + side)
             if beside.exists():
                 beside.rename(aside.with_name(aside.name + side))
         return aside
@@ -121,8 +141,8 @@ class Backups(Packing):
         self, path: Path, source: sqlite3.Connection, kept: set[str], beat: Beat
     ) -> Restored:
         """Take a backup's entries into the book under the write lock: nobody's work is lost between."""
-        connection = self._for_writing()
-        with store.trouble(self.path):
+        connection = self._transactions.connection()
+        with store.trouble(self._reader.path):
             found = [Entry(*row) for row in source.execute("SELECT body, hash FROM entries")]
             connection.execute("BEGIN IMMEDIATE")
             try:
@@ -130,7 +150,7 @@ class Backups(Packing):
                 if here - kept:
                     raise NewerWork(file=path, n=len(here - kept))
                 chain.insert(connection, found)
-                self._project(connection, found, beat)
+                self._packing.project(connection, found, beat)
                 connection.execute("DELETE FROM local WHERE name = 'device'")
                 checked = proof.check(connection, beat)
                 connection.execute("COMMIT")
@@ -142,19 +162,19 @@ class Backups(Packing):
 
     def _replace_with(self, source: sqlite3.Connection, beat: Beat, *, aside: bool) -> Restored:
         """Copy a backup to the book's place."""
-        self.close()
-        part = part_of(self.path)
+        self._transactions.close()
+        part = part_of(self._reader.path)
         try:
-            self.path.parent.mkdir(parents=True, exist_ok=True)
+            self._reader.path.parent.mkdir(parents=True, exist_ok=True)
             os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
             count, faults = _copy(source, part, beat, anew=True)
             _fsync(part)
             moved = self._set_aside() if aside else None
             for side in ("-wal", "-shm"):
-                self.path.with_name(self.path.name + side).unlink(missing_ok=True)
-            part.rename(self.path)
+                self._reader.path.with_name(self._reader.path.name + side).unlink(missing_ok=True)
+            part.rename(self._reader.path)
         except (OSError, sqlite3.Error) as error:
-            raise FileTrouble(file=self.path, why=str(error)) from None
+            raise FileTrouble(file=self._reader.path, why=str(error)) from None
         finally:
             part.unlink(missing_ok=True)
         return Restored(count, moved, faults)

@@ -12,14 +12,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Any, Self
+from typing import TYPE_CHECKING, Any
 
 import msgspec
 from msgspec import Struct
 from msgspec.structs import replace
 
 from weldcal.book.core import Note
-from weldcal.book.inspector import Inspector
 from weldcal.errors import EndUnknown, LoadRefused
 from weldcal.log import chain, store
 from weldcal.long_work import Beat, counted, silent
@@ -33,9 +32,21 @@ if TYPE_CHECKING:
     from weldcal.book.writing import Writer
     from weldcal.intake.probes import Loaded, WalkRow
     from weldcal.intake.strips import Refusal
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.marks import Marks
+    from weldcal.book.probing import Probing
+    from weldcal.book.recording.transactions import Transactions
+    from weldcal.book.runs import Runs
+    from weldcal.book.strips import Strips
+    from weldcal.book.whole import Book
 
 
 _AT_ONCE = 500  # rows of one query
+
 
 # What a record said -> ids of the records that said it.
 Here = defaultdict[bytes, list[str]]
@@ -82,21 +93,39 @@ class LoadDone(Struct, frozen=True):
         }
 
 
-class Loading(Inspector):
-    """The verb `load`."""
+class Loading:
+    """Takes in other people's sheets of strips and probe walks."""
+
+    def __init__(
+        self,
+        reader: JobReader,
+        transactions: Transactions,
+        at: Callable[[Path], Book],
+        marks: Marks,
+        probing: Probing,
+        runs: Runs,
+        strips: Strips,
+    ) -> None:
+        self._reader = reader
+        self._transactions = transactions
+        self._at = at
+        self._marks = marks
+        self._probing = probing
+        self._runs = runs
+        self._strips = strips
 
     @contextmanager
-    def trial(self) -> Iterator[Self]:
+    def trial(self) -> Iterator[Book]:
         """A copy of the book to try a verb on: what it would do, with nothing kept and no lock held."""
         with TemporaryDirectory(prefix="weldcal-") as folder:
             path = Path(folder) / "trial.sqlite"
             copy = sqlite3.connect(path)
             try:
-                with store.trouble(self.path):
-                    self.reading().backup(copy)
+                with store.trouble(self._reader.path):
+                    self._reader.reading().backup(copy)
             finally:
                 copy.close()
-            tried = type(self)(path, job=self._job_name, by=self._by, clock=self._clock)
+            tried = self._at(path)
             try:
                 yield tried
             finally:
@@ -122,12 +151,14 @@ class Loading(Inspector):
         """
         from weldcal.intake.strips import Defaults, read_strips
 
-        typist = self.typist(self.person(by))
-        dials = self.rows("SELECT name, dial FROM machines WHERE job = ?", (self.job.id,))
+        typist = self._reader.typist(self._reader.person(by))
+        dials = self._reader.rows(
+            "SELECT name, dial FROM machines WHERE job = ?", (self._reader.job.id,)
+        )
         defaults = Defaults(
-            units=self.job.units,
-            now=self.now(),
-            by=self.person(by),
+            units=self._reader.job.units,
+            now=self._reader.now(),
+            by=self._reader.person(by),
             machine=self._only("machines", machine),
             sheet=self._only("sheets", sheet),
             lap=lap,
@@ -145,27 +176,27 @@ class Loading(Inspector):
                 first=_first(loaded.refused),
             )
         typed = self._as_typed(loaded.strips)  # before the lock: the longest part of a load
-        with self.writing(typist) as writer:
+        with self._transactions.writing(typist) as writer:
             here = self._as_recorded("strip")
             fresh: list[tuple[int, Strip]] = []
             for row, strip, said in typed:
                 if here[said]:  # two alike in the file are two strips
                     here[said].pop()
                     continue
-                fresh.append((row, replace(strip, name=writer.next_name("S", self.job.id))))
+                fresh.append((row, replace(strip, name=writer.next_name("S", self._reader.job.id))))
             told = counted(fresh, _("strips"), len(fresh), beat)
             ids = writer.add_all(
-                chain.Draft("strip", encode(strip), self.job.id) for _row, strip in told
+                chain.Draft("strip", encode(strip), self._reader.job.id) for _row, strip in told
             )
         made = [(row, subject, strip) for (row, strip), subject in zip(fresh, ids, strict=True)]
-        with self.snapshot():  # nothing changes meanwhile, so nothing is asked twice
+        with self._reader.snapshot():  # nothing changes meanwhile, so nothing is asked twice
             kept = self._strips_kept(made)
         names, known = tuple(one.name for one in kept), len(loaded.strips) - len(kept)
         return LoadDone(names, loaded.refused, loaded.ignored, known, kept)
 
     def _as_typed(self, read: Sequence[tuple[int, Strip]]) -> list[tuple[int, Strip, bytes]]:
         """Strips with their people's names as listed, each with all that it says."""
-        people = {by: self.person(by) for by in {strip.seen.by for _row, strip in read}}
+        people = {by: self._reader.person(by) for by in {strip.seen.by for _row, strip in read}}
         typed = []
         for row, strip in read:
             named = replace(strip, seen=replace(strip.seen, by=people[strip.seen.by]))
@@ -175,13 +206,15 @@ class Loading(Inspector):
     def _strips_kept(self, made: list[tuple[int, str, Strip]]) -> tuple[RowKept, ...]:
         """The strips just recorded, each with the notes that it has when recorded by hand."""
         ids = [subject for _row, subject, _strip in made]
-        told = self.told_of("strips", ids)
+        told = self._marks.told_of("strips", ids)
         verdicts: dict[str, tuple[Note, ...]] = {}
         for first in range(0, len(ids), _AT_ONCE):
             some = ids[first : first + _AT_ONCE]
             marks = ", ".join("?" * len(some))
-            for row in self.judged(self.rows(f"SELECT * FROM strips WHERE id IN ({marks})", some)):
-                verdicts[row["id"]] = self._verdict_of(row)
+            for row in self._strips.judged(
+                self._reader.rows(f"SELECT * FROM strips WHERE id IN ({marks})", some)
+            ):
+                verdicts[row["id"]] = self._strips.verdict_of(row)
         twice = _twice((row, encode(strip)) for row, _id, strip in made)
         return tuple(
             RowKept(
@@ -191,7 +224,7 @@ class Loading(Inspector):
                 (
                     *told[subject],
                     *twice.get(row, ()),
-                    *self.unlikely(strip.setting, strip.conditions, strip.seen.at),
+                    *self._strips.unlikely(strip.setting, strip.conditions, strip.seen.at),
                     *verdicts[subject],
                 ),
             )
@@ -200,10 +233,10 @@ class Loading(Inspector):
 
     def _as_recorded(self, kind: str) -> Here:
         """Ids by what records of this job said when recorded, corrected since or not; none taken back."""
-        rows = self.rows(
+        rows = self._reader.rows(
             "SELECT body, hash FROM entries WHERE job = ? AND kind = ? "
             "AND id NOT IN (SELECT id FROM withdrawn) ORDER BY tick DESC",
-            (self.job.id, kind),
+            (self._reader.job.id, kind),
         )
         here: Here = defaultdict(list)
         for entry in chain.readable([(row["body"], row["hash"]) for row in rows]):
@@ -227,9 +260,11 @@ class Loading(Inspector):
         """
         from weldcal.intake.probes import read_probes
 
-        who = self.person(by)
-        usual = day_first or self.job.units == "si"
-        loaded = self._ends_known(read_probes(file, self.job.units, self.now(), who, usual, beat))
+        who = self._reader.person(by)
+        usual = day_first or self._reader.job.units == "si"
+        loaded = self._ends_known(
+            read_probes(file, self._reader.job.units, self._reader.now(), who, usual, beat)
+        )
         bad = len({refusal.row for refusal in loaded.refused})
         if loaded.refused and not keep_good:
             raise LoadRefused(
@@ -239,12 +274,12 @@ class Loading(Inspector):
                 good=len(loaded.walks),
                 first=_first(loaded.refused),
             )
-        with self.writing(self.typist(who)) as writer:
+        with self._transactions.writing(self._reader.typist(who)) as writer:
             walks, findings = self._as_recorded("walk"), self._as_recorded("finding")
             told = counted(loaded.walks, _("walks"), len(loaded.walks), beat)
             made = [(part.row, *self._load_walk(writer, part, walks, findings)) for part in told]
         fresh = [one for one in made if one[4] or one[3]]
-        with self.snapshot():
+        with self._reader.snapshot():
             kept = self._walks_kept(fresh)
         names = [
             name
@@ -263,8 +298,8 @@ class Loading(Inspector):
         known, refused = [], list(loaded.refused)
         for part in loaded.walks:
             try:
-                walk = self.placed_in(part.walk)
-                found = [self.placed_in(one) for one in part.found]
+                walk = self._runs.placed_in(part.walk)
+                found = [self._runs.placed_in(one) for one in part.found]
             except EndUnknown as error:
                 refused.append(Refusal(part.row, "to", END, str(error)))
             else:
@@ -279,22 +314,22 @@ class Loading(Inspector):
         Returns:
             The walk's id, the walk, the findings recorded now, and whether the walk was.
         """
-        seen = replace(part.walk.seen, by=self.person(part.walk.seen.by))
+        seen = replace(part.walk.seen, by=self._reader.person(part.walk.seen.by))
         walk = replace(part.walk, seen=seen)
         fresh = not (here := walks[_said(encode(walk))])
         if here:
             walk_id = here.pop()
         else:
-            walk = replace(walk, name=writer.next_name("W", self.job.id))
-            walk_id = writer.add("walk", walk, job=self.job.id)
+            walk = replace(walk, name=writer.next_name("W", self._reader.job.id))
+            walk_id = writer.add("walk", walk, job=self._reader.job.id)
         recorded = []
         for one in part.found:
             finding = replace(one, seen=seen, walk=walk_id)
             if there := findings[_said(encode(finding))]:
                 there.pop()
                 continue
-            named = replace(finding, name=writer.next_name("F", self.job.id))
-            writer.add("finding", named, job=self.job.id)
+            named = replace(finding, name=writer.next_name("F", self._reader.job.id))
+            writer.add("finding", named, job=self._reader.job.id)
             recorded.append(named)
         return walk_id, walk, tuple(recorded), fresh
 
@@ -302,7 +337,7 @@ class Loading(Inspector):
         self, made: list[tuple[int, str, Walk, tuple[Finding, ...], bool]]
     ) -> tuple[RowKept, ...]:
         """The walks just recorded, each with the notes that it has when recorded by hand."""
-        told = self.told_of("walks", [subject for _row, subject, *_rest in made])
+        told = self._marks.told_of("walks", [subject for _row, subject, *_rest in made])
         twice = _twice((row, encode(walk)) for row, _id, walk, _found, new in made if new)
         return tuple(
             RowKept(
@@ -312,7 +347,7 @@ class Loading(Inspector):
                 (
                     *told.get(subject, ()),
                     *twice.get(row, ()),
-                    *self.walk_notes(walk, found, [one.name for one in found]),
+                    *self._probing.walk_notes(walk, found, [one.name for one in found]),
                 ),
                 found,
             )
@@ -321,13 +356,16 @@ class Loading(Inspector):
 
     def dial_units(self) -> set[str]:
         """What the dials of the job's machines show."""
-        rows = self.rows("SELECT dial FROM machines WHERE job = ?", (self.job.id,))
+        rows = self._reader.rows("SELECT dial FROM machines WHERE job = ?", (self._reader.job.id,))
         return {row["dial"] for row in rows}
 
     def _only(self, table: str, given: str | None) -> str | None:
         """The name given, as listed; else the only one listed; else None: rows must say."""
         names = [
-            r["name"] for r in self.rows(f"SELECT name FROM {table} WHERE job = ?", (self.job.id,))
+            r["name"]
+            for r in self._reader.rows(
+                f"SELECT name FROM {table} WHERE job = ?", (self._reader.job.id,)
+            )
         ]
         if given is not None:
             return next((name for name in names if same_name(name) == same_name(given)), given)

@@ -1,0 +1,142 @@
+"""Setting a job up: the job, what belongs to it, its limits.
+
+Invariant: nothing here is changed later in place; a limit set again is a new
+entry from then on, and work is judged by the limits in force when it was done.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from fractions import Fraction
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from weldcal.book.core import Note, Recorded
+from weldcal.quality.goahead import Acceptance
+from weldcal.quantities import Quantity
+from weldcal.records.limits import DEFAULTS, Default, Limit
+from weldcal.rules.cold import cold_from
+from weldcal.tables.columns import utc
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.marks import Marks
+    from weldcal.book.preferences import Preferences
+
+
+class Limits:
+    """The job's limits in force at a time, and the acceptance they make."""
+
+    _accepted: tuple[tuple[Any, ...], list[str], dict[tuple[int, str], Acceptance]] | None = None
+
+    def __init__(self, reader: JobReader, preferences: Preferences, marks: Marks) -> None:
+        self._reader = reader
+        self._preferences = preferences
+        self._marks = marks
+
+    def use_job(self, name: str) -> Recorded:
+        """Work on that job from now on, on this device."""
+        self._reader.use(name)
+        job = self._reader.job
+        self._preferences.keep("job", job.id)
+        return Recorded(job.id, job.name)
+
+    def me(self, name: str) -> Recorded:
+        """Remember who is typing on this device."""
+        known = self._reader.person(name)
+        self._preferences.keep("me", known)
+        listed = self._marks.listed("people")
+        if listed and known not in listed:
+            note = Note("unlisted", {"what": "person", "name": known, "known": listed})
+            return Recorded("", known, (note,))
+        return Recorded("", known)
+
+    def limits(self, at_utc: str | None = None) -> dict[str, Limit]:
+        """The limits in force at a time (now), defaults where none was adopted."""
+        at_utc = at_utc or utc(self._reader.clock().isoformat())
+        found = {
+            name: Limit(name=name, value=default.value, source=default.source)
+            for name, default in limit_defaults().items()
+        }
+        rows = self._reader.rows(
+            "SELECT * FROM limits WHERE job = ? AND from_utc <= ? ORDER BY from_utc, tick",
+            (self._reader.job.id, at_utc),
+        )
+        for row in rows:
+            if row["name"] not in found:  # a newer program's
+                continue
+            value = Quantity(text=row["text"], number=Fraction(row["number"]), unit=row["unit"])
+            found[row["name"]] = Limit(
+                name=row["name"], value=value, source=row["source"], adopted_by=row["adopted_by"]
+            )
+        return found
+
+    def slack_m(self) -> float:
+        """How near two places along a lap count as one, m: what a tape on a roof is off by."""
+        return self.acceptance("").slack_m
+
+    def acceptance(self, sheet: str, at_utc: str | None = None) -> Acceptance:
+        """The limits in force for one sheet, as numbers."""
+        at_utc = at_utc or utc(self._reader.clock().isoformat())
+        changed, kept = self._acceptances()
+        key = bisect_right(changed, at_utc), sheet
+        if key not in kept:
+            kept[key] = self._acceptance(sheet, at_utc)
+        return kept[key]
+
+    def with_cold(self, rows: list[dict[str, Any]], welded: str) -> list[dict[str, Any]]:
+        """Rows of runs or mends, each given `cold_utc`: from when its lap counts as cold.
+
+        Args:
+            welded: the column that says when it was welded, UTC.
+        """
+        for row in rows:
+            at = row[welded]
+            cool = self.acceptance("", at).cool_before_probe_min if at else 0.0
+            row["cold_utc"] = cold_from(at, cool) if at else None
+        return rows
+
+    def needs_readings(self, sheet: str) -> bool:
+        """Whether a strip of this sheet is judged by its bleed-out, so that readings must be there."""
+        return self.acceptance(sheet).by_bleed_out
+
+    def _acceptances(self) -> tuple[list[str], dict[tuple[int, str], Acceptance]]:
+        """When the job's limits changed, and what was made of them since then; anew after a write."""
+        changes = (*self._reader.unchanged(), self._reader.job.id)
+        if self._accepted is None or self._accepted[0] != changes:
+            rows = self._reader.rows(
+                "SELECT from_utc FROM limits WHERE job = ? ORDER BY from_utc",
+                (self._reader.job.id,),
+            )
+            self._accepted = (changes, [row["from_utc"] for row in rows], {})
+        return self._accepted[1], self._accepted[2]
+
+    def _acceptance(self, sheet: str, at_utc: str) -> Acceptance:
+        limits = self.limits(at_utc)
+        judged = self._reader.rows(
+            "SELECT judged_by FROM sheets WHERE job = ? AND name = ?", (self._reader.job.id, sheet)
+        )
+        return Acceptance(
+            low_mm=limits["bleed_low"].value.si("mm"),
+            aim_mm=limits["bleed_aim"].value.si("mm"),
+            high_mm=limits["bleed_high"].value.si("mm"),
+            guard_mm=limits["reading_guard"].value.si("mm"),
+            spread_mm=limits["readings_spread"].value.si("mm"),
+            readings_least=int(limits["readings_least"].value.number),
+            trace_passes=bool(limits["trace_passes"].value.number),
+            by_bleed_out=not judged or judged[0]["judged_by"] == "bleed-out",
+            bonded_least_mm=limits["bonded_least"].value.si("mm"),
+            cool_least_min=limits["cool_least"].value.si("min"),
+            lap_least_side_mm=limits["lap_least_side"].value.si("mm"),
+            lap_least_end_mm=limits["lap_least_end"].value.si("mm"),
+            cool_before_probe_min=limits["cool_before_probe"].value.si("min"),
+            slack_m=limits["site_tolerance"].value.si("m"),
+        )
+
+
+@cache
+def limit_defaults() -> dict[str, Default]:
+    """All limits with their defaults: acceptance, and the rules of the go-ahead."""
+    from weldcal.book.rules import rule_defaults
+
+    return {**DEFAULTS, **rule_defaults()}

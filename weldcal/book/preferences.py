@@ -1,0 +1,26 @@
+"""What is kept on this device only: the job used last, who is typing, what was worked out.
+
+Invariant: nothing of it is evidence, and none of it goes into a pack.
+"""
+
+from __future__ import annotations
+
+from weldcal.book.file import BookFile
+from weldcal.log import store
+
+
+class Preferences:
+    """Small texts by name."""
+
+    def __init__(self, file: BookFile) -> None:
+        self._file = file
+
+    def keep(self, name: str, value: str) -> None:
+        """Keep a text on this device.
+
+        Raises:
+            BookTrouble: the book cannot be written.
+        """
+        connection = self._file.writable()
+        with store.trouble(self._file.path):
+            connection.execute("INSERT OR REPLACE INTO local VALUES (?, ?)", (name, value))

@@ -1,0 +1,186 @@
+"""The inspector's verbs: probe walks, findings, mends, peel samples.
+
+Invariant: what was found is recorded where it was found, on a seam known or
+not; a mend leaves its finding unprobed until a walk covers it again.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any
+
+from weldcal.book.core import Note
+from weldcal.errors import Misplaced
+from weldcal.quality.coverage import Stretch, covers, ordered
+from weldcal.quality.goahead import Shortfall, narrow
+from weldcal.quality.layout import TJoint
+from weldcal.quality.probing import across_t_joints, mend_reach
+from weldcal.quantities import Quantity
+from weldcal.records.fields import same_name
+from weldcal.records.seam import Finding, Walk
+from weldcal.rules.cold import warm
+from weldcal.rules.welded import seconds
+from weldcal.tables.columns import utc
+from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.limits import Limits
+    from weldcal.book.runs import Runs
+
+
+# The mark of a lap width below its limits.
+NARROW = "narrow lap"
+
+
+class Probing:
+    """What probing, mending and widths say of a seam."""
+
+    def __init__(self, reader: JobReader, limits: Limits, runs: Runs) -> None:
+        self._reader = reader
+        self._limits = limits
+        self._runs = runs
+
+    def walk_notes(
+        self, walk: Walk, findings: Sequence[Finding], names: Sequence[str]
+    ) -> tuple[Note, ...]:
+        """What is odd about a walk and what it found, by hand and from a sheet alike."""
+        far = walk.start
+        for one in (walk.end, *(f.start for f in findings), *(f.end for f in findings)):
+            far = _further(far, one)
+        notes = [*self._runs.seam_notes(walk.seam, far)]
+        runs = self._runs_on(walk.seam)
+        if walk.seen.by in {r["seen_by"] for r in runs}:
+            notes.append(Note("self_probed", {"by": walk.seen.by}))
+        notes += self._warm(walk, runs)
+        span = ordered(walk.start.si("m"), walk.end.si("m"))
+        for finding in findings:
+            place = ordered(finding.start.si("m"), finding.end.si("m"))
+            if not covers([span], place, self._limits.slack_m()):
+                notes.append(Note("outside_walk", {"kind": finding.kind, "at_m": place[0]}))
+        for name, finding in zip(names, findings, strict=True):
+            notes += self.across(name, finding)
+        return tuple(notes)
+
+    def _warm(self, walk: Walk, runs: list[dict[str, Any]]) -> list[Note]:
+        """A note where a walk went over what was not cold yet."""
+        begun = walk.started or walk.seen.at
+        row = {
+            "seen_utc": utc(walk.seen.at),
+            "tick": math.inf,
+            "started_utc": utc(begun),
+            "start_m": walk.start.si("m"),
+            "end_m": walk.end.si("m"),
+        }
+        slack = self._limits.slack_m()
+        cold = [
+            r["cold_utc"]
+            for r in self._limits.with_cold(runs, "finished_utc")
+            if warm(row, r, slack)
+        ]
+        if not cold:
+            return []
+        left = (seconds(max(cold)) - seconds(begun)) / 60
+        return [Note("probed_warm", {"seam": walk.seam, "left_min": left})]
+
+    def mend_stretch(self, name: str) -> tuple[Quantity, Quantity, str]:
+        """Where a mend of a finding should reach, by the limits' margin, and its seam."""
+        row = self._reader.find(name)
+        if row["table"] != "findings":
+            raise Misplaced(text=name, why=_("a mend is of a finding; type its name, like F1"))
+        start, end = self.mend_reach(row)
+        return _metres(start), _metres(end), row["seam"]
+
+    def mend_reach(self, finding: dict[str, Any]) -> Stretch:
+        """How far along a seam a mend reaches."""
+        margin = self._limits.limits()["mend_margin"].value.si("m")
+        listed = self._reader.rows(
+            "SELECT length_m FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick",
+            (self._reader.job.id, finding["seam_key"]),
+        )
+        place = ordered(finding["start_m"], finding["end_m"])
+        return mend_reach(place, margin, listed[0]["length_m"] if listed else None)
+
+    def width_shortfalls(self, width: dict[str, Any]) -> tuple[Shortfall, ...]:
+        """What of a lap width is below the limits in force when it was read.
+
+        Args:
+            width: its row: an end lap has a limit of its own.
+        """
+        kinds = self._reader.rows(
+            "SELECT kind FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
+            (self._reader.job.id, width["seam_key"]),
+        )
+        limits = self._limits.acceptance("", width["seen_utc"])
+        end = bool(kinds) and kinds[0]["kind"] == "end lap"
+        least = limits.lap_least_end_mm if end else limits.lap_least_side_mm
+        return narrow(width["overlap_mm"], width["bonded_mm"], least, limits.bonded_least_mm)
+
+    def strip_id(self, name: str) -> str:
+        """The id of the strip a peel sample is of.
+
+        Raises:
+            Misplaced: the name is not of a strip; a seam needs a place.
+        """
+        if re.fullmatch(r"[sS]\d+(\..+)?", name.strip()):
+            return str(self._reader.find(name)["id"])
+        raise Misplaced(text=name, why=_("say where on the seam, like: weldcal peel A12 12ft"))
+
+    def across(self, name: str, finding: Finding) -> tuple[Note, ...]:
+        """A note of each T-joint that a finding touches: another lap is concerned as well."""
+        here = same_name(finding.seam)
+        touched = across_t_joints(
+            finding.seam, finding.start.si("m"), finding.end.si("m"), self._joints(here)
+        )
+        return tuple(
+            Note(
+                "t_joint",
+                {
+                    "finding": name,
+                    "joint": j.name,
+                    "seam": j.end_lap if same_name(j.side_lap) == here else j.side_lap,
+                },
+            )
+            for j in touched
+        )
+
+    def _joints(self, seam_key: str) -> list[TJoint]:
+        """The T-joints on a seam, its end lap known by the joint's own name: A3.2t is on A3.2."""
+        rows = self._reader.rows(
+            "SELECT j.name, j.place, j.joins_at_m, j.x0_m, j.y0_m, e.name AS end_lap, e.x0_m AS end_x_m, e.y0_m AS end_y_m "
+            "FROM seams j JOIN seams e ON e.job = j.job AND e.seam_key = substr(j.seam_key, 1, length(j.seam_key) - 1) "
+            "WHERE j.job = ?1 AND j.kind = 'T-joint' AND e.kind = 'end lap' AND j.x0_m IS NOT NULL AND e.x0_m IS NOT NULL "
+            "AND j.joins IS NOT NULL AND (j.joins = ?2 OR e.seam_key = ?2)",
+            (self._reader.job.id, seam_key),
+        )
+        return [
+            TJoint(
+                r["name"],
+                (r["x0_m"], r["y0_m"]),
+                r["place"],
+                r["joins_at_m"],
+                r["end_lap"],
+                math.dist((r["x0_m"], r["y0_m"]), (r["end_x_m"], r["end_y_m"])),
+            )
+            for r in rows
+        ]
+
+    def _runs_on(self, seam: str) -> list[dict[str, Any]]:
+        return self._reader.rows(
+            "SELECT seen_by, seen_utc, tick, start_m, end_m, finished_utc FROM runs "
+            "WHERE job = ? AND seam_key = ?",
+            (self._reader.job.id, same_name(seam)),
+        )
+
+
+def _further(a: Quantity, b: Quantity) -> Quantity:
+    return a if a.si("m") > b.si("m") else b
+
+
+def _metres(value: float) -> Quantity:
+    # To a micrometre: exact enough that a margin typed in feet is met.
+    number = Fraction(round(value * 1_000_000), 1_000_000)
+    return Quantity(text=repr(float(number)), number=number, unit="m")

@@ -1,0 +1,1 @@
+"""What writes entries. Whatever only reads a book never imports from here."""

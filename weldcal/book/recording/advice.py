@@ -1,0 +1,84 @@
+"""Dialling in: the job's strips handed to the computation, its answer kept.
+
+Invariant: the computation gets plain SI values and gives plain SI values; what
+went in, what came out and by which version is recorded. numpy and its kin are
+imported here only, inside the verbs that need them.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
+
+from weldcal.records.common import Seen
+from weldcal.records.notes import AdviceGiven
+
+if TYPE_CHECKING:
+    from weldcal.calibration import (
+        Advice,
+    )
+from typing import TYPE_CHECKING
+
+from weldcal.book.dialling import Asked
+
+if TYPE_CHECKING:
+    from weldcal.book.dialling import Dialling
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.recording.transactions import Transactions
+
+
+class Dialled(Struct, frozen=True):
+    """Advice with what it was asked; `recorded` says whether it could be kept."""
+
+    asked: Asked
+    advice: Advice
+    recorded: bool
+
+
+class AdviceRecorder:
+    """Records advice given."""
+
+    def __init__(self, reader: JobReader, transactions: Transactions, dialling: Dialling) -> None:
+        self._reader = reader
+        self._transactions = transactions
+        self._dialling = dialling
+
+    def dial(self, asked: Asked, by: str | None = None) -> Dialled:
+        """Advise the travel speed, and record the advice."""
+        advice = self._dialling.advise(asked)
+        return Dialled(asked, advice, self._keep(asked, advice, by))
+
+    def _keep(self, asked: Asked, advice: Advice, by: str | None) -> bool:
+        """Record advice given; advice is still shown where the book cannot be written."""
+        from weldcal import __version__
+        from weldcal.errors import BookTrouble
+
+        who = self._reader.unnamed(by)
+        question = _texts(dataclasses.asdict(asked.question))
+        if asked.rests is not None:
+            question["firm"] = _texts(dataclasses.asdict(asked.rests))
+        record = AdviceGiven(
+            seen=Seen(at=asked.at, by=who),
+            question=question,
+            answer=_texts(dataclasses.asdict(advice)),
+            version=__version__,
+        )
+        try:
+            with self._transactions.writing(who) as writer:
+                writer.add("advice", record, job=self._reader.job.id)
+        except BookTrouble:
+            return False
+        return True
+
+
+def _texts(value: Any) -> Any:
+    """Floats as their shortest round-trip decimals: payloads hold no floats."""
+    if isinstance(value, float):
+        return repr(float(value))
+    if isinstance(value, dict):
+        return {key: _texts(part) for key, part in value.items() if part is not None}
+    if isinstance(value, list | tuple):
+        return [_texts(part) for part in value]
+    return value

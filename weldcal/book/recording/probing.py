@@ -1,0 +1,168 @@
+"""The inspector's verbs: probe walks, findings, mends, peel samples.
+
+Invariant: what was found is recorded where it was found, on a seam known or
+not; a mend leaves its finding unprobed until a walk covers it again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from msgspec.structs import replace
+
+from weldcal.book.core import Note, Recorded
+from weldcal.book.probing import _further
+from weldcal.errors import Misplaced, NoneYet
+from weldcal.quality.coverage import covers, ordered
+from weldcal.records.seam import Finding, LapWidth, Mend, Peel, Walk
+from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book.hiding import Hiding
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.limits import Limits
+    from weldcal.book.marks import Marks
+    from weldcal.book.probing import Probing
+    from weldcal.book.recording.transactions import Transactions
+    from weldcal.book.runs import Runs
+    from weldcal.book.standing import GoAheads
+
+
+class ProbingRecorder:
+    """Records probe walks, findings, mends, lap widths and peel samples."""
+
+    def __init__(
+        self,
+        reader: JobReader,
+        transactions: Transactions,
+        go_aheads: GoAheads,
+        hiding: Hiding,
+        limits: Limits,
+        marks: Marks,
+        probing: Probing,
+        runs: Runs,
+    ) -> None:
+        self._reader = reader
+        self._transactions = transactions
+        self._go_aheads = go_aheads
+        self._hiding = hiding
+        self._limits = limits
+        self._marks = marks
+        self._probing = probing
+        self._runs = runs
+
+    def record_walk(self, walk: Walk, findings: Sequence[Finding] = ()) -> Recorded:
+        """Record a probe walk and what it found, together or not at all."""
+        walk, findings = self._runs.placed_in(walk), [self._runs.placed_in(one) for one in findings]
+        names = []
+        with self._transactions.writing(self._reader.typist(walk.seen.by)) as writer:
+            named = replace(walk, name=writer.next_name("W", self._reader.job.id))
+            walk_id = writer.add("walk", named, job=self._reader.job.id)
+            for finding in findings:
+                name = writer.next_name("F", self._reader.job.id)
+                writer.add(
+                    "finding", replace(finding, name=name, walk=walk_id), job=self._reader.job.id
+                )
+                names.append(name)
+        notes = self._probing.walk_notes(walk, findings, names)
+        told = self._marks.told("walks", walk_id)
+        return Recorded(walk_id, named.name, (*told, *notes), {"findings": names})
+
+    def record_finding(self, finding: Finding) -> Recorded:
+        """Record a finding by itself: seen, or cut."""
+        finding = self._runs.placed_in(finding)
+        with self._transactions.writing(self._reader.typist(finding.seen.by)) as writer:
+            named = replace(finding, name=writer.next_name("F", self._reader.job.id))
+            finding_id = writer.add("finding", named, job=self._reader.job.id)
+        far = _further(finding.start, finding.end)
+        notes = (
+            *self._marks.told("findings", finding_id),
+            *self._runs.seam_notes(finding.seam, far),
+            *self._probing.across(named.name, finding),
+        )
+        return Recorded(finding_id, named.name, notes)
+
+    def record_mend(self, name: str, mend: Mend) -> Recorded:
+        """Record the mend of a finding.
+
+        Raises:
+            Misplaced: the name is not of a finding.
+        """
+        row = self._reader.find(name)
+        if row["table"] != "findings":
+            raise Misplaced(text=name, why=_("a mend is of a finding; type its name, like F1"))
+        mend = self._runs.placed_in(replace(mend, seam=row["seam"]))
+        wanted = self._probing.mend_reach(row)
+        reach = ordered(mend.start.si("m"), mend.end.si("m"))
+        short = not covers([reach], wanted, self._limits.slack_m())
+        notes = (Note("mend_short", {"from_m": wanted[0], "to_m": wanted[1]}),) if short else ()
+        on = self._hand_strip(mend)
+        with self._transactions.writing(self._reader.typist(mend.seen.by)) as writer:
+            named = replace(
+                mend,
+                name=writer.next_name("M", self._reader.job.id),
+                seam=row["seam"],
+                finding=row["id"],
+                go_ahead=on["id"] if on else None,
+            )
+            mend_id = writer.add("mend", named, job=self._reader.job.id)
+        seam = {"seam": row["seam"]}
+        hidden = self._hiding.hidden(row["seam_key"], ordered(row["start_m"], row["end_m"]))
+        again = Note("open_up", seam) if hidden else Note("probe_again", seam)
+        stands = _stands_on(mend, on)
+        return Recorded(
+            mend_id, named.name, (*self._marks.told("mends", mend_id), *notes, stands, again)
+        )
+
+    def _hand_strip(self, mend: Mend) -> dict[str, Any] | None:
+        """The hand strip that a mend stands on, by the verdict on its person's go-ahead."""
+
+        try:
+            found = self._go_aheads.go_ahead_stands(mend.tool, at=mend.seen.at, hand=mend.seen.by)
+        except NoneYet:
+            return None
+        return found.strip if found.permits else None
+
+    def record_width(self, width: LapWidth) -> Recorded:
+        """Record the width of a lap read at a place, judged by the limits in force."""
+        with self._transactions.writing(self._reader.typist(width.seen.by)) as writer:
+            named = replace(width, name=writer.next_name("T", self._reader.job.id))
+            width_id = writer.add("lap-width", named, job=self._reader.job.id)
+        (row,) = self._reader.rows("SELECT * FROM widths WHERE id = ?", (width_id,))
+        short = (Note("too_narrow", {"shortfall": s}) for s in self._probing.width_shortfalls(row))
+        told = (*self._marks.told("widths", width_id), *self._runs.seam_notes(width.seam, width.at))
+        return Recorded(width_id, named.name, (*told, *short))
+
+    def record_peel(self, peel: Peel, cut: Finding | None = None) -> Recorded:
+        """Record a peel sample; one cut from a seam leaves an open finding in its place."""
+        names = []
+        peel, cut = (
+            self._runs.placed_in(peel),
+            self._runs.placed_in(cut) if cut is not None else None,
+        )
+        with self._transactions.writing(self._reader.typist(peel.seen.by)) as writer:
+            named = replace(peel, name=writer.next_name("P", self._reader.job.id))
+            peel_id = writer.add("peel", named, job=self._reader.job.id)
+            if cut is not None:
+                name = writer.next_name("F", self._reader.job.id)
+                writer.add(
+                    "finding", replace(cut, name=name, peel=peel_id), job=self._reader.job.id
+                )
+                names.append(name)
+        notes = self._marks.told("peels", peel_id)
+        if peel.seam and peel.at:
+            notes += self._runs.seam_notes(peel.seam, peel.at)
+        loaded = peel.load is not None or peel.line_load is not None
+        if loaded and (peel.sample_temp is None or peel.pull_rate is None):
+            notes += (Note("load_bare", {}),)
+        if cut is not None:
+            notes += self._probing.across(names[0], cut)
+        return Recorded(peel_id, named.name, notes, {"findings": names})
+
+
+def _stands_on(mend: Mend, strip: dict[str, Any] | None) -> Note:
+    """On which hand strip a mend stands, or that there is none."""
+    if strip is None:
+        return Note("no_hand_strip", {"by": mend.seen.by, "tool": mend.tool})
+    return Note("on_hand_strip", {"name": strip["name"]})

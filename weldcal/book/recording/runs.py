@@ -1,0 +1,225 @@
+"""The operator's verbs on a seam: runs, bleed checks.
+
+Invariant: what can be kept is kept; what is odd about it is told in notes, and
+what was warned of before welding stands in the run's own entry.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from msgspec.structs import replace
+
+from weldcal.book.core import Note, Recorded
+from weldcal.quality.goahead import (
+    Key,
+    Shortfall,
+)
+from weldcal.quantities import Quantity
+from weldcal.records.common import Conditions, Seen, Setting
+from weldcal.records.fields import same_name
+from weldcal.records.seam import BleedCheck, RunFinish, RunStart
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.marks import Marks
+    from weldcal.book.recording.transactions import Transactions
+    from weldcal.book.runs import Runs
+    from weldcal.book.standing import GoAheads
+    from weldcal.book.strips import Strips
+
+
+# What `voids` already tells, in its own words.
+_TOLD_BY_KEY = {
+    "new_day",
+    "other_machine",
+    "other_sheet",
+    "other_lap",
+    "other_nozzle",
+}
+
+
+class RunRecorder:
+    """Records runs and bleed checks."""
+
+    def __init__(
+        self,
+        reader: JobReader,
+        transactions: Transactions,
+        go_aheads: GoAheads,
+        marks: Marks,
+        runs: Runs,
+        strips: Strips,
+    ) -> None:
+        self._reader = reader
+        self._transactions = transactions
+        self._go_aheads = go_aheads
+        self._marks = marks
+        self._runs = runs
+        self._strips = strips
+
+    def start_run(
+        self,
+        seam: str,
+        start: Quantity,
+        setting: Setting | None,
+        conditions: Conditions,
+        seen: Seen,
+        *,
+        roll_lot: str | None = None,
+        note: str | None = None,
+    ) -> Recorded:
+        """Begin a run. Never refused: what speaks against it is warned of and kept with it."""
+        strip: dict[str, Any] | None = None
+        against = [Shortfall("hand_not_said", {})] if setting is None else []
+        looks: list[Shortfall] = []
+        if setting is not None:
+            width = setting.nozzle_width.si("mm") if setting.nozzle_width else None
+            hand = seen.by if setting.by_hand else None
+            key = Key(setting.machine, setting.sheet, setting.lap, width, hand)
+            strip, void = self._strips.go_ahead(key, seen.at)
+            moved, looks = (
+                self._moved(strip, setting, conditions, seen, roll_lot)
+                if strip and not void
+                else ([], [])
+            )
+            listed = self._runs.lap_of(seam)
+            if listed is not None and listed != setting.lap:
+                told = {"was": listed, "now": setting.lap}
+                moved.append(Shortfall("other_lap_than_listed", told))
+            against = [*void, *moved]
+        start = self._runs.placed(seam, start)
+        open_runs = self._runs.open_runs(seam)
+        notes = (
+            list(self._strips.unlikely(setting, conditions, seen.at)) if setting is not None else []
+        )
+        notes += [Note("warning", {"shortfall": short}) for short in against]
+        notes += [Note("look", {"shortfall": short}) for short in looks]
+        notes += self._under_and_of(seam, roll_lot)
+        notes += [Note("second_start", {"seam": seam, "run": run["name"]}) for run in open_runs]
+        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
+            record = RunStart(
+                name=writer.next_name("R", self._reader.job.id),
+                seam=seam,
+                seen=seen,
+                start=start,
+                setting=setting,
+                conditions=conditions,
+                go_ahead=strip["id"] if strip and not against else None,
+                by_hand=setting is None or bool(setting.by_hand),
+                roll_lot=roll_lot,
+                note=note,
+                warnings=tuple(short.code for short in against),
+            )
+            run_id = writer.add("run", record, job=self._reader.job.id)
+        values = {"go_ahead": strip["name"] if strip and not against else None}
+        return Recorded(
+            run_id,
+            record.name,
+            (*self._marks.told("runs", run_id), *notes, *self._runs.seam_notes(seam, start)),
+            values,
+        )
+
+    def _under_and_of(self, seam: str, roll_lot: str | None) -> list[Note]:
+        """What the substrate's last look, and the roll's lot, say against welding here."""
+        notes = []
+        for row in self._reader.rows(
+            "SELECT u.* FROM substrates u JOIN seams s ON s.job = u.job AND lower(s.area) = lower(u.area) "
+            "WHERE u.job = ? AND s.seam_key = ? ORDER BY u.seen_utc DESC, u.tick DESC LIMIT 1",
+            (self._reader.job.id, same_name(seam)),
+        ):
+            short = [name for name in ("dry", "primed", "clean") if row[name] == 0]
+            if short:
+                notes.append(Note("substrate_short", {"area": row["area"], "short": short}))
+        if roll_lot:
+            notes += [
+                Note("lot_in_doubt", {"lot": row["lot"], "why": row["why"]})
+                for row in self._reader.rows(
+                    "SELECT lot, why FROM lot_doubts WHERE job = ? ORDER BY seen_utc, tick",
+                    (self._reader.job.id,),
+                )
+                if same_name(row["lot"]) == same_name(roll_lot)
+            ]
+        return notes
+
+    def _moved(
+        self,
+        strip: dict[str, Any],
+        setting: Setting,
+        conditions: Conditions,
+        seen: Seen,
+        roll_lot: str | None,
+    ) -> tuple[list[Shortfall], list[Shortfall]]:
+        """What has moved since the strip: what calls for a new one, and what for a look."""
+        from weldcal.book.standing import start_event
+
+        extra = start_event(setting, conditions, seen, self._strips.day_of(seen.at), roll_lot)
+        now = self._go_aheads.verdict_on(strip, seen.at, extra)
+        holding = [t for t in now.triggers if t.until_s is None and t.code not in _TOLD_BY_KEY]
+        found = {
+            level: [
+                Shortfall(f"moved_{t.code}", dict(t.values)) for t in holding if t.level == level
+            ]
+            for level in ("wait", "strip_again", "look")
+        }
+        return found["wait"] + found["strip_again"], found["look"]
+
+    def finish_run(
+        self, seam: str, end: Quantity, seen: Seen, why: str | None = None, power_lost: bool = False
+    ) -> Recorded:
+        """Finish the run open on a seam; one begun on another device is kept by itself."""
+        runs = self._runs.open_runs(seam)
+        run = runs[-1] if runs else None
+        end = self._runs.placed(run["seam"] if run else seam, end)
+        finish = RunFinish(
+            seam=run["seam"] if run else seam,
+            seen=seen,
+            end=end,
+            why=why,
+            power_lost=power_lost or None,
+        )
+        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
+            entry = writer.add(
+                "run-finish", finish, job=self._reader.job.id, about=run["id"] if run else None
+            )
+        notes = self._runs.seam_notes(seam, end)
+        if run is None:
+            return Recorded(entry, seam, (*notes, Note("no_start", {"seam": seam})))
+        length = abs(end.si("m") - run["start_m"])
+        return Recorded(run["id"], run["name"], notes, {"length_m": length})
+
+    def record_bleed(self, check: BleedCheck) -> Recorded:
+        """Record a bleed check on a seam, judged by the limits in force."""
+        check = self._runs.placed_in(check)
+        with self._transactions.writing(self._reader.typist(check.seen.by)) as writer:
+            named = replace(check, name=writer.next_name("B", self._reader.job.id))
+            check_id = writer.add("bleed", named, job=self._reader.job.id)
+        (row,) = self._reader.rows("SELECT * FROM bleeds WHERE id = ?", (check_id,))
+        ((row, run),) = self._runs.with_runs([row])
+        notes = [
+            *self._marks.told("bleeds", check_id),
+            *self._runs.seam_notes(check.seam, check.at),
+        ]
+        if run is None:
+            notes.append(Note("no_run", {"seam": check.seam}))
+        notes += [
+            Note("off_limits", {"shortfall": short})
+            for short in self._runs.check_shortfalls(row, run)
+        ]
+        if run is not None and self._run_ends(check_id, run):
+            at = {"seam": check.seam, "at_m": check.at.si("m")}
+            notes.append(Note("run_ends", at))
+        return Recorded(check_id, named.name, tuple(notes))
+
+    def _run_ends(self, check_id: str, run: dict[str, Any]) -> bool:
+        """Whether a bleed check calls for a strip at once: then the run on its seam ends there."""
+        rows = self._reader.rows(
+            "SELECT * FROM bleeds WHERE job = ? AND seam_key = ? ORDER BY seen_utc, tick",
+            (self._reader.job.id, run["seam_key"]),
+        )
+        own = [(row, on) for row, on in self._runs.with_runs(rows) if on and on["id"] == run["id"]]
+        failed = self._runs.fail_outright(own)
+        return any(
+            row["id"] == check_id and at_once
+            for (row, _on), at_once in zip(own, failed, strict=True)
+        )

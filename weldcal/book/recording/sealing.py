@@ -1,0 +1,87 @@
+"""Seals: made, handed over, and the record held against one.
+
+Invariant: what is on a seal's paper is what the record was when it was made.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from msgspec.structs import replace
+
+from weldcal.book.core import Recorded
+from weldcal.errors import Misplaced
+from weldcal.log import chain, seal, signing
+from weldcal.records.fields import plain_name
+from weldcal.records.seal import Handed, Head, Seal
+from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.recording.transactions import Transactions
+    from weldcal.book.strips import Strips
+
+
+class SealRecorder:
+    """Seals a day, and notes to whom a seal was handed."""
+
+    def __init__(self, reader: JobReader, transactions: Transactions, strips: Strips) -> None:
+        self._reader = reader
+        self._transactions = transactions
+        self._strips = strips
+
+    def seal(
+        self, label: str | None = None, *, by: str | None = None, key: Path | None = None
+    ) -> dict[str, Any]:
+        """Seal all that is recorded so far; the seal's row.
+
+        Raises:
+            FileTrouble: `key` cannot be read.
+        """
+        seen = self._reader.seen(by, None)
+        label = plain_name(_("label"), label or self._strips.day_of(seen.at))
+        job = self._reader.job
+        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
+            heads = chain.leaves(writer.connection)
+            count = writer.connection.execute("SELECT count(*) FROM entries").fetchone()[0]
+            record = Seal(
+                name=writer.next_name("L", job.id),
+                label=label,
+                seen=seen,
+                entries=count,
+                heads=tuple(Head(device=d, seq=seq, hash=kept) for d, seq, kept in heads),
+                counts=self._counts(writer.connection, job.id),
+            )
+            said = seal.statement(job.id, record)
+            public, signature = signing.sign(key, said) if key else (None, None)
+            record = replace(record, code=seal.code(said), key=public, signature=signature)
+            writer.add("seal", record, job=job.id)
+        return self._reader.find(record.name)
+
+    def hand(
+        self, name: str, to: str, how: str, *, by: str | None = None, at: str | None = None
+    ) -> Recorded:
+        """Record to whom a seal was handed, and how.
+
+        Raises:
+            Misplaced: the name is not of a seal.
+        """
+        row = self._reader.find(name)
+        if row["table"] != "seals":
+            raise Misplaced(text=name, why=_("only a seal is handed over; type its name, like L1"))
+        record = Handed(
+            to=plain_name(_("to whom"), to),
+            how=plain_name(_("how"), how),
+            seen=self._reader.seen(by, at),
+        )
+        with self._transactions.writing(self._reader.typist(record.seen.by)) as writer:
+            writer.add("handed", record, job=self._reader.job.id, about=row["id"])
+        return Recorded(row["id"], row["name"])
+
+    def _counts(self, connection: sqlite3.Connection, job: str) -> dict[str, int]:
+        rows = connection.execute(
+            "SELECT kind, count(*) FROM entries WHERE job = ? GROUP BY kind ORDER BY kind", (job,)
+        )
+        return dict(rows.fetchall())

@@ -1,0 +1,80 @@
+"""Rolls and the laps they went into, the substrate before welding, visitors' punch lists.
+
+Invariant: a lot in doubt names every lap that a run says it went into; an item of a visit is
+open until its settling is recorded.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
+
+from weldcal.book.core import Note, Recorded
+from weldcal.errors import Misplaced
+from weldcal.records.stock import LotDoubt, PunchDone, PunchItem, Roll, Substrate
+from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.marks import Marks
+    from weldcal.book.recording.transactions import Transactions
+    from weldcal.book.stock import Stock
+
+
+class StockRecorder:
+    """Records rolls, doubts of a lot, substrate and items of a visit."""
+
+    def __init__(
+        self, reader: JobReader, transactions: Transactions, marks: Marks, stock: Stock
+    ) -> None:
+        self._reader = reader
+        self._transactions = transactions
+        self._marks = marks
+        self._stock = stock
+
+    def record_roll(self, roll: Roll) -> Recorded:
+        """Record rolls of a lot come to the roof."""
+        with self._transactions.writing(self._reader.typist(roll.seen.by)) as writer:
+            roll_id = writer.add("roll", roll, job=self._reader.job.id)
+        return Recorded(roll_id, roll.lot, self._marks.told("rolls", roll_id))
+
+    def doubt_lot(self, doubt: LotDoubt) -> Recorded:
+        """Put a lot in doubt; the laps it went into are named."""
+        with self._transactions.writing(self._reader.typist(doubt.seen.by)) as writer:
+            doubt_id = writer.add("lot-doubt", doubt, job=self._reader.job.id)
+        laps = self._stock.lots(doubt.lot)[0].laps
+        notes = self._marks.told("lot_doubts", doubt_id)
+        found = [seam for seam, _start, _end in laps]
+        note = Note("lot_laps", {"lot": doubt.lot, "seams": list(dict.fromkeys(found))})
+        return Recorded(doubt_id, doubt.lot, (*notes, note), {"seams": found})
+
+    def record_substrate(self, substrate: Substrate) -> Recorded:
+        """Record the substrate of an area looked at before welding."""
+        with self._transactions.writing(self._reader.typist(substrate.seen.by)) as writer:
+            one = writer.add("substrate", substrate, job=self._reader.job.id)
+        notes = self._marks.told("substrates", one)
+        short = [name for name in ("dry", "primed", "clean") if getattr(substrate, name) is False]
+        if short:
+            notes += (Note("substrate_short", {"area": substrate.area, "short": short}),)
+        return Recorded(one, substrate.area, notes)
+
+    def record_item(self, item: PunchItem) -> Recorded:
+        """Record something a visitor wants done; open until it is settled."""
+        with self._transactions.writing(self._reader.typist(item.seen.by)) as writer:
+            named = replace(item, name=writer.next_name("V", self._reader.job.id))
+            item_id = writer.add("punch", named, job=self._reader.job.id)
+        return Recorded(item_id, named.name, self._marks.told("punch", item_id))
+
+    def settle_item(self, name: str, done: PunchDone) -> Recorded:
+        """Record what was done about an item.
+
+        Raises:
+            Misplaced: the name is not of an item.
+        """
+        row = self._reader.find(name)
+        if row["table"] != "punch":
+            raise Misplaced(text=name, why=_("an item of a visit has a name like V1"))
+        with self._transactions.writing(self._reader.typist(done.seen.by)) as writer:
+            writer.add("punch-done", done, job=self._reader.job.id, about=row["id"])
+        return Recorded(row["id"], row["name"])

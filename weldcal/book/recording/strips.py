@@ -1,0 +1,127 @@
+"""Strips and what they permit: conditions, strips, pulls, the go-ahead.
+
+Invariant: what can be kept is kept, and what is odd about it is told in notes;
+a strip is judged by the limits in force when it was seen.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
+
+from weldcal.book.core import Note, Recorded
+from weldcal.errors import Misplaced
+from weldcal.quality.goahead import Shortfall
+from weldcal.records.common import Conditions
+from weldcal.records.strip import Pull, Reading, Strip
+from weldcal.records.times import stamp
+from weldcal.tables.columns import utc
+from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.limits import Limits
+    from weldcal.book.marks import Marks
+    from weldcal.book.recording.transactions import Transactions
+    from weldcal.book.strips import Strips
+
+
+class StripRecorder:
+    """Records conditions, strips and pulls."""
+
+    def __init__(
+        self,
+        reader: JobReader,
+        transactions: Transactions,
+        marks: Marks,
+        strips: Strips,
+        limits: Limits,
+    ) -> None:
+        self._limits = limits
+        self._reader = reader
+        self._transactions = transactions
+        self._marks = marks
+        self._strips = strips
+
+    def record_conditions(
+        self,
+        conditions: Conditions,
+        *,
+        by: str | None = None,
+        at: str | None = None,
+        instrument: str | None = None,
+    ) -> Recorded:
+        """Record conditions read by themselves."""
+        record = Reading(seen=self._reader.seen(by, at, instrument), conditions=conditions)
+        with self._transactions.writing(self._reader.typist(record.seen.by)) as writer:
+            reading = writer.add("conditions", record, job=self._reader.job.id)
+        return Recorded(reading, _("conditions"), self._marks.told("conditions", reading))
+
+    def record_strip(self, strip: Strip, typist: str | None = None) -> Recorded:
+        """Record a strip; its `name` is given here.
+
+        The notes say what keeps it from being a go-ahead, or that it is one.
+        """
+        with self._transactions.writing(typist or self._reader.typist(strip.seen.by)) as writer:
+            named = replace(strip, name=writer.next_name("S", self._reader.job.id))
+            strip_id = writer.add("strip", named, job=self._reader.job.id)
+        odd = (
+            *self._marks.told("strips", strip_id),
+            *self._strips.unlikely(strip.setting, strip.conditions, strip.seen.at),
+        )
+        notes = (*odd, *_carried(strip), *self._verdict(strip_id))
+        return Recorded(strip_id, named.name, notes)
+
+    def record_pull(self, name: str, pull: Pull) -> Recorded:
+        """Fill in a strip's cold stage."""
+        row = self._reader.find(name)
+        if row["table"] != "strips":
+            raise Misplaced(text=name, why=_("a pull is of a strip; type its name, like S1"))
+        notes: tuple[Note, ...] = ()
+        if row["pulled_utc"]:
+            notes = (Note("pulled_twice", {"name": row["name"], "first": row["bond"]}),)
+        with self._transactions.writing(self._reader.typist(pull.seen.by)) as writer:
+            writer.add("pull", pull, job=self._reader.job.id, about=row["id"])
+        return Recorded(row["id"], row["name"], (*notes, *self._verdict(row["id"])))
+
+    def _verdict(self, strip_id: str) -> tuple[Note, ...]:
+        from weldcal.book.trials import machine_out
+
+        (row,) = self._strips.judged(
+            self._reader.rows("SELECT * FROM strips WHERE id = ?", (strip_id,))
+        )
+        notes = self._strips.verdict_of(row)
+        now = utc(stamp(self._reader.now()))
+        out = machine_out(
+            self._reader,
+            self._limits,
+            self._strips,
+            row["machine"],
+            now,
+            by_hand=bool(row["by_hand"]),
+        )
+        if out is None:
+            return notes
+        said = {
+            "was": ", ".join(out.strips),
+            "now": row["machine"],
+            "limit": out.left,
+        }
+        short = Shortfall("moved_machine_out", said)
+        return (*(n for n in notes if n.code != "go_ahead"), Note("short", {"shortfall": short}))
+
+
+def _carried(strip: Strip) -> tuple[Note, ...]:
+    seen = datetime.fromisoformat(strip.seen.at)
+    return tuple(
+        Note(
+            "carried",
+            {
+                "name": part.name,
+                "age_h": (seen - datetime.fromisoformat(part.read_at)).total_seconds() / 3600,
+            },
+        )
+        for part in strip.conditions.carried
+    )

@@ -1,0 +1,121 @@
+"""The one way to write: a transaction that holds entries and the rows derived from them.
+
+Invariant: when `writing` returns, entries and rows are both on disk, or neither is.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from weldcal.book import device
+from weldcal.book.file import BookFile
+from weldcal.book.job_reader import JobReader
+from weldcal.book.writing import Writer
+from weldcal.errors import BookUnwritable, NotABook, reason
+from weldcal.log import photos, store
+from weldcal.records.common import Photo
+from weldcal.records.times import present, zone
+from weldcal.settings import path_of
+from weldcal.words import _
+
+
+class Transactions:
+    """Opens transactions on a book, and makes its file."""
+
+    def __init__(self, file: BookFile, reader: JobReader) -> None:
+        self._file = file
+        self._reader = reader
+        self._pictures: dict[str, bytes] = {}
+
+    @contextmanager
+    def writing(self, who: str, zone_name: str | None = None) -> Iterator[Writer]:
+        """One transaction: all that is added in it is on disk when it ends, or none.
+
+        Args:
+            who: who is typing.
+            zone_name: the clock's zone where the job does not exist yet.
+        """
+        file = self._file
+        connection = file.writable()
+        kept: list[str] = []
+        with store.trouble(file.path):
+            connection.execute("BEGIN IMMEDIATE")
+            try:
+                local = zone(zone_name or self._reader.job.zone)
+                at = present(file.clock().astimezone(local))
+                mine = device.of(connection, file.path)
+                file.clock_back = device.clock_back(connection, mine, at)
+                writer = Writer(connection, mine, at.isoformat(timespec="milliseconds"), who)
+                yield writer
+                if self._pictures:
+                    kept = photos.keep_all(file.path, self._pictures.items(), len(self._pictures))
+                device.note(connection, file.path, mine)
+                connection.execute("COMMIT")
+                self._pictures = {}
+            except BaseException:
+                if connection.in_transaction:
+                    connection.execute("ROLLBACK")
+                photos.drop(file.path, kept)
+                raise
+
+    def connection(self) -> sqlite3.Connection:
+        """The connection, for writing what is no new entry of ours: packs, backups, rebuilds."""
+        return self._file.writable()
+
+    def close(self) -> None:
+        """Close the file."""
+        self._file.close()
+
+    def photos(self, files: Sequence[str]) -> tuple[Photo, ...]:
+        """Read pictures; they are kept beside the book with the record that names them.
+
+        Raises:
+            FileTrouble: one cannot be read.
+        """
+        if not files:
+            return ()
+        from weldcal.log.photos import read_photo
+
+        taken = [read_photo(path_of(file)) for file in files]
+        self._pictures |= {photo.sha256: data for photo, data in taken}
+        return tuple(photo for photo, _data in taken)
+
+    def make(self) -> None:
+        """Make the file of a new book.
+
+        Raises:
+            NotABook, BookUnwritable: it cannot be made there.
+        """
+        from weldcal.tables import schema
+
+        path = self._file.path
+        if path.is_symlink():
+            raise NotABook(file=path, why=_("it is a link to nowhere"))
+        # Made beside and moved into place whole: a book is never found half made.
+        fresh = path.with_name(f"{path.name}.{os.urandom(4).hex()}.new")
+        try:
+            connection = self._new_file(fresh)
+            with store.trouble(path):
+                schema.create(connection)
+                connection.close()
+        except BaseException:
+            with suppress(OSError):  # where its folder is none, there is no file either
+                fresh.unlink(missing_ok=True)
+            raise
+        try:
+            if not path.exists():
+                fresh.rename(path)
+        except OSError as error:
+            raise BookUnwritable(file=path, why=reason(error)) from None
+        finally:
+            fresh.unlink(missing_ok=True)
+
+    def _new_file(self, fresh: Path) -> sqlite3.Connection:
+        try:
+            return store.create(fresh)
+        except BookUnwritable as error:  # nobody typed the name of the file beside
+            raise BookUnwritable(file=self._file.path, why=error.values["why"]) from None

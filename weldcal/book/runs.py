@@ -1,0 +1,192 @@
+"""The operator's verbs on a seam: runs, bleed checks.
+
+Invariant: what can be kept is kept; what is odd about it is told in notes, and
+what was warned of before welding stands in the run's own entry.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from msgspec.structs import replace
+
+from weldcal.book.core import Note
+from weldcal.book.hiding import Hiding
+from weldcal.errors import EndUnknown
+from weldcal.quality.coverage import past_end
+from weldcal.quality.goahead import (
+    Judged,
+    Looked,
+    Shortfall,
+    no_look_mends,
+    shortfalls,
+)
+from weldcal.quantities import Quantity
+from weldcal.records.codec import decode
+from weldcal.records.fields import END, is_end, same_name
+from weldcal.records.seam import BleedCheck, Finding, Mend, Peel, Walk
+from weldcal.rules.welded import by_seam, moment, run_that_welded
+from weldcal.tables.projector import subject_of
+
+if TYPE_CHECKING:
+    from weldcal.book.hiding import Hiding
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.limits import Limits
+    from weldcal.book.strips import Strips
+
+
+Placed = TypeVar("Placed", BleedCheck, Finding, Mend, Peel, Walk)
+
+
+class Runs:
+    """Runs and bleed checks: which run welded what, and what a check falls short of."""
+
+    def __init__(self, reader: JobReader, hiding: Hiding, limits: Limits, strips: Strips) -> None:
+        self._reader = reader
+        self._hiding = hiding
+        self._limits = limits
+        self._strips = strips
+
+    def placed(self, seam: str, place: Quantity) -> Quantity:
+        """A place along a seam as a distance: its end is as far as the seam is listed.
+
+        Raises:
+            EndUnknown: the end was typed, and no length is listed.
+        """
+        if not is_end(place):
+            return place
+        length = self.seam_length(seam)
+        if length is None:
+            raise EndUnknown(seam=seam, example="33ft" if self._reader.job.units == "us" else "10m")
+        return Quantity(text=END, number=length.number, unit=length.unit)
+
+    def placed_in(self, record: Placed) -> Placed:
+        """A record of something along a seam, with its places as distances."""
+        found = {
+            name: self.placed(record.seam or "", place)
+            for name in ("start", "end", "at")
+            if (place := getattr(record, name, None)) is not None
+        }
+        return replace(record, **found)
+
+    def seam_length(self, name: str) -> Quantity | None:
+        """How long a listed seam is, as it was typed."""
+        for row in self.seams_named(name):
+            subject = subject_of(self._reader.reading(), row["id"])
+            if subject is not None:
+                length: Quantity | None = decode("seam", subject.payload).length
+                return length
+        return None
+
+    def seams_named(self, name: str) -> list[dict[str, Any]]:
+        """The rows of a seam that is listed, the one first listed first."""
+        return self._reader.rows(
+            "SELECT id, name FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
+            (self._reader.job.id, same_name(name)),
+        )
+
+    def lap_of(self, seam: str) -> str | None:
+        """The lap kind that a seam is listed as; None where nobody said, or nobody listed it."""
+        rows = self._reader.rows(
+            "SELECT lap FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
+            (self._reader.job.id, same_name(seam)),
+        )
+        return rows[0]["lap"] if rows else None
+
+    def open_runs(self, seam: str | None = None) -> list[dict[str, Any]]:
+        """Runs begun and not finished, newest last."""
+        where, values = ("AND seam_key = ?", [same_name(seam)]) if seam else ("", [])
+        return self._reader.rows(
+            f"SELECT * FROM runs WHERE job = ? AND end_m IS NULL {where} ORDER BY tick",
+            (self._reader.job.id, *values),
+        )
+
+    def fail_outright(
+        self, checks: Sequence[tuple[dict[str, Any], dict[str, Any] | None]]
+    ) -> tuple[bool, ...]:
+        """Which bleed checks call for a strip at once, not for a look.
+
+        Args:
+            checks: rows in the order seen, each with the run that had welded its place.
+        """
+        widths = self._strips.readings_of([row for row, _run in checks]) if checks else {}
+        return no_look_mends(
+            [
+                Looked(
+                    tuple(r["width_mm"] for r in widths.get(row["id"], [])),
+                    row["bubbling"],
+                    frozenset(s.code for s in self.check_shortfalls(row, run)),
+                )
+                for row, run in checks
+            ]
+        )
+
+    def check_shortfalls(
+        self, check: dict[str, Any], run: dict[str, Any] | None
+    ) -> tuple[Shortfall, ...]:
+        """What of a bleed check is outside the limits in force when it was seen.
+
+        Args:
+            check: its row.
+            run: the run that had welded its place, where one is known: its sheet's limits.
+        """
+        sheet = (run["sheet"] if run else None) or ""
+        limits = replace(self._limits.acceptance(sheet, check["seen_utc"]), readings_least=1)
+        ends = (check["width_min_mm"], check["width_max_mm"])
+        widths = tuple(float(width) for width in ends if width is not None)
+        judged = Judged(widths_mm=widths, bubbling=check["bubbling"] or "none", bond="good")
+        return tuple(shortfalls(judged, limits))
+
+    def with_runs(
+        self, checks: list[dict[str, Any]]
+    ) -> list[tuple[dict[str, Any], dict[str, Any] | None]]:
+        """Bleed checks, each with the run that had welded its place when it was seen."""
+        seams = {check["seam_key"] for check in checks}
+        where, values = ("", []) if len(seams) != 1 else ("AND seam_key = ?", list(seams))
+        runs = by_seam(
+            self._reader.rows(
+                f"SELECT * FROM runs WHERE job = ? {where}", (self._reader.job.id, *values)
+            )
+        )
+        slack = self._limits.slack_m()
+
+        def welded(check: dict[str, Any]) -> dict[str, Any] | None:
+            on = runs.get(check["seam_key"], [])
+            return run_that_welded(on, check["at_m"], moment(check), slack)
+
+        return [(check, welded(check)) for check in checks]
+
+    def seam_notes(self, seam: str, at: Quantity) -> tuple[Note, ...]:
+        """What is odd about a seam that something is recorded on."""
+        key = same_name(seam)
+        found = self._reader.rows(
+            "SELECT length_m FROM seams WHERE job = ? AND seam_key = ?", (self._reader.job.id, key)
+        )
+        notes: tuple[Note, ...] = ()
+        if not found and (ends := self._range_of_seams(seam)):
+            notes = (Note("several_seams", {"seam": seam, "first": ends[0], "last": ends[1]}),)
+        elif not found:
+            notes = (Note("unlisted", {"what": "seam", "name": seam, "known": []}),)
+        elif (length := found[0]["length_m"]) is not None and past_end(
+            at.si("m"), length, self._limits.slack_m()
+        ):
+            notes = (Note("past_end", {"seam": seam, "at_m": at.si("m"), "length_m": length}),)
+        here = (at.si("m"), at.si("m"))
+        return (*notes, Note("hidden", {"seam": seam})) if self._hiding.hidden(key, here) else notes
+
+    def _range_of_seams(self, name: str) -> tuple[str, str] | None:
+        """The two listed seams that a name not listed joins, as in A1-A3."""
+        ends = re.split(r"\s*[-–]\s*|\s+(?:to|a)\s+", name.strip(), maxsplit=1)
+        if len(ends) != 2:
+            return None
+        first, last = (same_name(end) for end in ends)
+        named = {
+            row["seam_key"]: row["name"]
+            for row in self._reader.rows(
+                "SELECT seam_key, name FROM seams WHERE job = ? AND seam_key IN (?, ?)",
+                (self._reader.job.id, first, last),
+            )
+        }
+        return (named[first], named[last]) if first in named and last in named else None
