@@ -150,7 +150,7 @@ def merge(folder: Path, entries: list[Entry]) -> None:
 
     def ours() -> None:
         book = Book(folder / f"{next(numbers)}.sqlite")
-        assert book.packing.merge(folder / "p.weldpack").new == len(entries)
+        assert book.recording.packing.merge(folder / "p.weldpack").new == len(entries)
         book.close()
 
     def raw() -> None:
@@ -179,7 +179,7 @@ def rebuild(folder: Path, entries: list[Entry], sizes: Iterable[int]) -> None:
     """Seconds per thousand entries."""
     for size in sizes:
         book = book_of(folder / f"rebuild-{size}.sqlite", entries[:size])
-        took = statistics.median(seconds(book.backups.rebuild) for _ in range(3))
+        took = statistics.median(seconds(book.recording.backups.rebuild) for _ in range(3))
         book.close()
         print(f"rebuild of {size} entries: {took:.2f} s, {took / size * 1e6:.0f} ms per 1,000")
 
@@ -187,12 +187,14 @@ def rebuild(folder: Path, entries: list[Entry], sizes: Iterable[int]) -> None:
 def profiled(folder: Path, entries: list[Entry]) -> None:
     """Where verify and merge spend their time."""
     book = book_of(folder / "profiled.sqlite", entries)
-    book.packing.pack(folder / "profiled.weldpack")
+    book.recording.packing.pack(folder / "profiled.weldpack")
     for name, work in (
         ("verify", book.sealing.verify),
         (
             "merge",
-            lambda: Book(folder / "taken.sqlite").packing.merge(folder / "profiled.weldpack"),
+            lambda: Book(folder / "taken.sqlite").recording.packing.merge(
+                folder / "profiled.weldpack"
+            ),
         ),
     ):
         profile = cProfile.Profile()

@@ -248,7 +248,7 @@ def made(path: Path, seams: int, entries: int) -> None:
         assert weldcal(["--book", str(path), *JOB]) == 0
     with contextlib.closing(Book(path, by=ANA)) as book:
         drafts = Roof(book.job.id).build(seams, entries)
-        with book.transactions.writing(ANA) as writer:
+        with book.recording.transactions.writing(ANA) as writer:
             done = chain.append(writer.connection, writer.device, writer.at, writer.who, drafts)
             projector.project(writer.connection, [entry.about for entry in done])
 

@@ -49,7 +49,7 @@ def work(path: Path, findings: int, *, crowd: float = 0.4) -> None:
     book = Book(path, by="Ana Ruiz", clock=lambda: MONDAY + timedelta(hours=18))
     seams = [row for row in book.roof.seams() if row["kind"] != "T-joint"]
     dice = random.Random(7)
-    with book.transactions.writing("Ana Ruiz") as writer:
+    with book.recording.transactions.writing("Ana Ruiz") as writer:
         at = (MONDAY + timedelta(hours=18)).isoformat(timespec="milliseconds")
         drafts = list(_entries(book.job.id, seams, findings, crowd, dice))
         chain.append(writer.connection, writer.device, at, "Ana Ruiz", drafts)

@@ -64,10 +64,10 @@ def make(path: Path, seams: int, findings: int) -> None:
         ("person", Person(name="Ana Ruiz")),
         ("person", Person(name="Ben Okoro")),
     ]
-    job = book.setup.new_job(
+    job = book.recording.setup.new_job(
         "A very large roof (invented)", units="us", zone_name="America/Denver", parts=parts
     )
-    with book.transactions.writing("Ana Ruiz") as writer:
+    with book.recording.transactions.writing("Ana Ruiz") as writer:
         for at, who, drafts in _days(job.id, seams, findings):
             chain.append(writer.connection, writer.device, at, who, drafts)
     schema.rebuild(book.reader.reading())

@@ -31,7 +31,7 @@ def record(book: Path, first: int, front: int) -> None:
     """Record until killed; say each number once it is acknowledged."""
     opened = Book(book, by="Ana Ruiz")
     for n in range(first, first + 100_000):
-        opened.strip_recorder.record_conditions(
+        opened.recording.strips.record_conditions(
             Conditions(ambient=Quantity(str(n), Fraction(n % 40), "C"))
         )
         os.write(front, f"{n}\n".encode())
@@ -39,7 +39,7 @@ def record(book: Path, first: int, front: int) -> None:
 
 def merge(book: Path, file: Path, front: int) -> None:
     """Take a pack in; say so."""
-    Book(book, by="Ana Ruiz").packing.merge(file)
+    Book(book, by="Ana Ruiz").recording.packing.merge(file)
     os.write(front, b"merged\n")
 
 

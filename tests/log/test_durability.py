@@ -28,7 +28,7 @@ setting = Setting(
 for _ in range(int(sys.argv[2])):
     seen = book.reader.seen(None, None)
     strip = Strip(name="", seen=seen, setting=setting, conditions=Conditions(), bubbling="none")
-    print(book.strip_recorder.record_strip(strip).name, flush=True)
+    print(book.recording.strips.record_strip(strip).name, flush=True)
 """
 
 

@@ -119,7 +119,7 @@ def school(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A book with one job."""
     path = tmp_path_factory.mktemp("tables") / "book.sqlite"
     book = Book(path, by="Ana Ruiz", clock=lambda: START)
-    book.setup.new_job("School", units="us", zone_name="America/Denver", day_begins=4)
+    book.recording.setup.new_job("School", units="us", zone_name="America/Denver", day_begins=4)
     book.close()
     for line in (
         ["sheet", "add", "base: x"],
@@ -157,7 +157,7 @@ def test_any_sequence_of_commands_leaves_tables_equal_to_a_rebuild(
         book = Book(path)
         assert book.sealing.verify()[1] == []
         kept = contents(path)
-        assert book.backups.rebuild() == count(path)
+        assert book.recording.backups.rebuild() == count(path)
         book.close()
         assert contents(path) == kept
 

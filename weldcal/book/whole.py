@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from weldcal.book.core import JobRow
 from weldcal.book.file import BookFile, Clock
 from weldcal.book.job_reader import JobReader
+from weldcal.book.preferences import Preferences
 
 if TYPE_CHECKING:
     from weldcal.book.advised import Advising
@@ -38,29 +39,9 @@ if TYPE_CHECKING:
     from weldcal.book.marks import Marks
     from weldcal.book.observing import Observing
     from weldcal.book.passports import Passports
-    from weldcal.book.preferences import Preferences
     from weldcal.book.probing import Probing
     from weldcal.book.quick import Quick
-    from weldcal.book.recording.advice import AdviceRecorder
-    from weldcal.book.recording.amending import Amending
-    from weldcal.book.recording.backups import Backups
-    from weldcal.book.recording.covering import CoverRecorder
-    from weldcal.book.recording.cuts import CutRecorder
-    from weldcal.book.recording.firm import FirmRecorder
-    from weldcal.book.recording.laying import LayRecorder
-    from weldcal.book.recording.loading import Loading
-    from weldcal.book.recording.packing import Packing
-    from weldcal.book.recording.probing import ProbingRecorder
-    from weldcal.book.recording.runs import RunRecorder
-    from weldcal.book.recording.sampling import SampleRecorder
-    from weldcal.book.recording.sealing import SealRecorder
-    from weldcal.book.recording.seams import SeamRecorder
-    from weldcal.book.recording.setup import Setup
-    from weldcal.book.recording.site import SiteRecorder
-    from weldcal.book.recording.stock import StockRecorder
-    from weldcal.book.recording.strips import StripRecorder
-    from weldcal.book.recording.transactions import Transactions
-    from weldcal.book.recording.undoing import Undoing
+    from weldcal.book.recording.recorders import Recorders
     from weldcal.book.roof import SeamStates
     from weldcal.book.routing import Routing
     from weldcal.book.runs import Runs
@@ -95,6 +76,7 @@ class Book:
         """
         self._file = BookFile(Path(path), clock)
         self.reader = JobReader(self._file, job, by)
+        self.preferences = Preferences(self._file)
 
     @property
     def path(self) -> Path:
@@ -130,22 +112,6 @@ class Book:
         """Another file, for the same person, job and clock."""
         reader = self.reader
         return Book(path, job=job or reader.job_name, by=reader.by, clock=self._file.clock)
-
-    # -- what everything stands on ---------------------------------------------------------
-
-    @cached_property
-    def preferences(self) -> Preferences:
-        """What is kept on this device only."""
-        from weldcal.book.preferences import Preferences
-
-        return Preferences(self._file)
-
-    @cached_property
-    def transactions(self) -> Transactions:
-        """What writes."""
-        from weldcal.book.recording.transactions import Transactions
-
-        return Transactions(self._file, self.reader)
 
     # -- readers ----------------------------------------------------------------------
 
@@ -423,156 +389,11 @@ class Book:
 
         return Sunlit(self.reader, self.strips)
 
-    # -- recorders --------------------------------------------------------------------
+    # -- what writes -----------------------------------------------------------------------
 
     @cached_property
-    def advice_recorder(self) -> AdviceRecorder:
-        """Records advice given."""
-        from weldcal.book.recording.advice import AdviceRecorder
+    def recording(self) -> Recorders:
+        """What writes entries, one recorder a theme."""
+        from weldcal.book.recording.recorders import Recorders
 
-        return AdviceRecorder(self.reader, self.transactions, self.dialling)
-
-    @cached_property
-    def amending(self) -> Amending:
-        """Corrects what was recorded, and settles warnings and conflicts."""
-        from weldcal.book.recording.amending import Amending
-
-        return Amending(self.reader, self.transactions, self.roof)
-
-    @cached_property
-    def backups(self) -> Backups:
-        """Backs the book up, and restores it."""
-        from weldcal.book.recording.backups import Backups
-
-        return Backups(self.reader, self.transactions, self.packing)
-
-    @cached_property
-    def cover_recorder(self) -> CoverRecorder:
-        """Records cover-ups."""
-        from weldcal.book.recording.covering import CoverRecorder
-
-        return CoverRecorder(self.reader, self.transactions, self.covering, self.marks)
-
-    @cached_property
-    def cut_recorder(self) -> CutRecorder:
-        """Draws the cuts that clear a doubt."""
-        from weldcal.book.recording.cuts import CutRecorder
-
-        return CutRecorder(self.doubting, self.sample_recorder)
-
-    @cached_property
-    def firm_recorder(self) -> FirmRecorder:
-        """Records that two names mean one thing."""
-        from weldcal.book.recording.firm import FirmRecorder
-
-        return FirmRecorder(self.reader, self.transactions, self.firm)
-
-    @cached_property
-    def lay_recorder(self) -> LayRecorder:
-        """Lists the laps of an area as laid out."""
-        from weldcal.book.recording.laying import LayRecorder
-
-        return LayRecorder(self.reader, self.roof, self.seam_recorder)
-
-    @cached_property
-    def loading(self) -> Loading:
-        """Takes in other people's sheets of strips and probe walks."""
-        from weldcal.book.recording.loading import Loading
-
-        return Loading(
-            self.reader,
-            self.transactions,
-            self.at,
-            self.marks,
-            self.probing,
-            self.runs,
-            self.strips,
-        )
-
-    @cached_property
-    def packing(self) -> Packing:
-        """Writes packs, takes them in, settles forks."""
-        from weldcal.book.recording.packing import Packing
-
-        return Packing(self.reader, self.transactions)
-
-    @cached_property
-    def probing_recorder(self) -> ProbingRecorder:
-        """Records probe walks, findings, mends, lap widths and peel samples."""
-        from weldcal.book.recording.probing import ProbingRecorder
-
-        return ProbingRecorder(
-            self.reader,
-            self.transactions,
-            self.go_aheads,
-            self.hiding,
-            self.limits,
-            self.marks,
-            self.probing,
-            self.runs,
-        )
-
-    @cached_property
-    def run_recorder(self) -> RunRecorder:
-        """Records runs and bleed checks."""
-        from weldcal.book.recording.runs import RunRecorder
-
-        return RunRecorder(
-            self.reader, self.transactions, self.go_aheads, self.marks, self.runs, self.strips
-        )
-
-    @cached_property
-    def sample_recorder(self) -> SampleRecorder:
-        """Draws the places of peel samples."""
-        from weldcal.book.recording.sampling import SampleRecorder
-
-        return SampleRecorder(self.reader, self.transactions, self.roof)
-
-    @cached_property
-    def seal_recorder(self) -> SealRecorder:
-        """Seals a day, and notes to whom a seal was handed."""
-        from weldcal.book.recording.sealing import SealRecorder
-
-        return SealRecorder(self.reader, self.transactions, self.strips)
-
-    @cached_property
-    def seam_recorder(self) -> SeamRecorder:
-        """Lists seams, and makes the tables anew."""
-        from weldcal.book.recording.seams import SeamRecorder
-
-        return SeamRecorder(self.reader, self.transactions, self.roof)
-
-    @cached_property
-    def setup(self) -> Setup:
-        """Makes jobs, lists what belongs to them, adopts limits."""
-        from weldcal.book.recording.setup import Setup
-
-        return Setup(self.reader, self.transactions)
-
-    @cached_property
-    def site_recorder(self) -> SiteRecorder:
-        """Records measurements, causes, hot work, openings and leaks."""
-        from weldcal.book.recording.site import SiteRecorder
-
-        return SiteRecorder(self.reader, self.transactions, self.hiding, self.machines, self.marks)
-
-    @cached_property
-    def stock_recorder(self) -> StockRecorder:
-        """Records rolls, doubts of a lot, substrate and items of a visit."""
-        from weldcal.book.recording.stock import StockRecorder
-
-        return StockRecorder(self.reader, self.transactions, self.marks, self.stock)
-
-    @cached_property
-    def strip_recorder(self) -> StripRecorder:
-        """Records conditions, strips and pulls."""
-        from weldcal.book.recording.strips import StripRecorder
-
-        return StripRecorder(self.reader, self.transactions, self.marks, self.strips, self.limits)
-
-    @cached_property
-    def undoing(self) -> Undoing:
-        """Takes back the last thing recorded, and puts it back."""
-        from weldcal.book.recording.undoing import Undoing
-
-        return Undoing(self.reader, self.transactions)
+        return Recorders(self, self._file)

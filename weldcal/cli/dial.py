@@ -92,7 +92,7 @@ def dial_(
         _report(book.dialling.model_report(asked), units, as_json)
     else:
         then = book.answering.then(asked, typed_conditions(air, units))
-        _advice(book.advice_recorder.dial(asked, by), then, why, as_json)
+        _advice(book.recording.advice.dial(asked, by), then, why, as_json)
 
 
 def _advice(dialled: Dialled, then: Then, why: bool, as_json: bool) -> None:
@@ -132,9 +132,9 @@ def now_(
         machine=machine, sheet=sheet, lap=choose("lap", lap), given=given, by=by
     )
     read_now = parse.read_conditions(book, typed)
-    book.strip_recorder.record_conditions(read_now, by=by)
+    book.recording.strips.record_conditions(read_now, by=by)
     then = book.answering.then(asked, given)
-    dialled = book.advice_recorder.dial(asked, by)
+    dialled = book.recording.advice.dial(asked, by)
     from weldcal.reports import advice, answer
 
     if as_json:

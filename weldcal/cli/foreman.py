@@ -57,7 +57,7 @@ def amend_(
     """Correct a value, with the reason; the old reading stays visible. Example: weldcal amend S3 speed 5.5 --why "misread the dial" """
     if not why:
         raise Missing(name=_("reason"), option="--why", example='--why "misread the dial"')
-    done = book_of(ctx).amending.amend(name, field, value, why, by=by, at=at)
+    done = book_of(ctx).recording.amending.amend(name, field, value, why, by=by, at=at)
     answer(ctx, as_json, _("Correction of"), done)
 
 
@@ -76,9 +76,19 @@ def settle_(
     """Record what was done about a warning, or about a fork that verify tells of. Example: weldcal settle R4 "strip S5 run at once, good; lap probed" """
     book = book_of(ctx)
     if "/" in run:
-        answer(ctx, as_json, _("Answer to the fork of"), book.packing.settle_fork(run, done, by=by))
+        answer(
+            ctx,
+            as_json,
+            _("Answer to the fork of"),
+            book.recording.packing.settle_fork(run, done, by=by),
+        )
         return
-    answer(ctx, as_json, _("Answer to the warning of"), book.amending.settle(run, done, by=by))
+    answer(
+        ctx,
+        as_json,
+        _("Answer to the warning of"),
+        book.recording.amending.settle(run, done, by=by),
+    )
 
 
 @verify.command(cls=Command)
@@ -103,7 +113,7 @@ def verify_(
         raise Missing(name=_("seal code"), option="--seal", example="--seal CODE")
     with progress(quiet=as_json) as beat:
         if rebuild:
-            book.backups.rebuild(beat)
+            book.recording.backups.rebuild(beat)
         found = book.keeping.examine(seal, beat, key=_public(key))
     if as_json:
         document = {

@@ -53,7 +53,7 @@ def seal_(
         else:
             print_all([line for row in seals for line in seal_page.one_line(row)])
         return
-    row = book.seal_recorder.seal(label, by=by, key=path_of(sign) if sign else None)
+    row = book.recording.sealing.seal(label, by=by, key=path_of(sign) if sign else None)
     if as_json:
         print(show.as_json(row))
     else:
@@ -95,7 +95,7 @@ def hand_(
         ctx,
         as_json,
         _("Handing over of seal"),
-        book_of(ctx).seal_recorder.hand(name, to, how, by=by, at=at),
+        book_of(ctx).recording.sealing.hand(name, to, how, by=by, at=at),
     )
 
 
@@ -128,7 +128,7 @@ def pack_(
 ) -> None:
     """Write the record into one file for another device. Example: weldcal pack monday.weldpack"""
     with progress(quiet=as_json) as beat:
-        header, missing = book_of(ctx).packing.pack(
+        header, missing = book_of(ctx).recording.packing.pack(
             path_of(file), path_of(since) if since else None, beat
         )
     if as_json:
@@ -155,7 +155,7 @@ def pack_(
 def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Take a pack in, whole or not at all. Example: weldcal merge monday.weldpack"""
     with progress(quiet=as_json) as beat:
-        done = book_of(ctx).packing.merge(path_of(file), beat)
+        done = book_of(ctx).recording.packing.merge(path_of(file), beat)
     if as_json:
         print(show.as_json(structs.asdict(done)))
         return
@@ -196,7 +196,7 @@ def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
 def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Copy the book while others write, and check the copy; a faulty book is copied too, and its faults told. Example: weldcal backup roof-2026-06-01.sqlite"""
     with progress(quiet=as_json) as beat:
-        count, found = book_of(ctx).backups.backup(path_of(file), beat)
+        count, found = book_of(ctx).recording.backups.backup(path_of(file), beat)
     counted = {"file": show.safe(file), "entries": entries_counted(count)}
     if as_json:
         told = [structs.asdict(fault) for fault in found]
@@ -212,7 +212,7 @@ def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None
 def restore_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Put a backup in the book's place; refused where the book holds newer work. Example: weldcal restore roof-2026-06-01.sqlite"""
     with progress(quiet=as_json) as beat:
-        done = book_of(ctx).backups.restore(path_of(file), beat)
+        done = book_of(ctx).recording.backups.restore(path_of(file), beat)
     if as_json:
         told = [structs.asdict(fault) for fault in done.faults]
         document = {"entries": done.entries, "damaged_book_moved_to": done.aside, "faults": told}

@@ -31,7 +31,9 @@ def limit_set(
         raise Missing(
             name=_("source"), option="--source", example='--source "maker sheet 12, rev 4"'
         )
-    answer(ctx, as_json, _("Limit"), book_of(ctx).setup.set_limit(name, value, source, by))
+    answer(
+        ctx, as_json, _("Limit"), book_of(ctx).recording.setup.set_limit(name, value, source, by)
+    )
 
 
 @limit.command("list", cls=Command)

@@ -45,7 +45,7 @@ def load(book: Book, verb: Verb, *, yes: bool, as_json: bool) -> LoadDone:
 
 
 def _confirmed(book: Book, verb: Verb, units: str, as_json: bool) -> None:
-    with book.loading.trial() as copy, progress(quiet=as_json) as beat:
+    with book.recording.loading.trial() as copy, progress(quiet=as_json) as beat:
         tried = verb(copy, beat)
     if not tried.kept:  # nothing would be kept, so there is nothing to say yes to
         for line in () if as_json else loaded.left_out(tried):

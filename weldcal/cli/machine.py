@@ -36,7 +36,7 @@ def machine_add(
     """Add a machine. Example: weldcal machine add "blue: ft/min 1-20 step 0.5" --rated-voltage 230"""
     units = book_of(ctx).job.units
     record = shorthand.machine(what, units, nozzle_range, rated_voltage, mark)
-    answer(ctx, as_json, _("Machine"), book_of(ctx).setup.add("machine", record, by))
+    answer(ctx, as_json, _("Machine"), book_of(ctx).recording.setup.add("machine", record, by))
 
 
 @machine.command("list", cls=Command)
@@ -91,7 +91,7 @@ def machine_measure(
         nozzle_set=parse.value("nozzle", nozzle_set, units),
         nozzle_measured=parse.value("nozzle", nozzle_measured, units),
     )
-    answer(ctx, as_json, _("Measurement of"), book.site_recorder.record_measure(record))
+    answer(ctx, as_json, _("Measurement of"), book.recording.site.record_measure(record))
 
 
 @machine.command("cause", cls=Command)
@@ -114,7 +114,7 @@ def machine_cause(
         what=plain_name(_("cause"), what),
         note=note,
     )
-    answer(ctx, as_json, _("Cause at"), book.site_recorder.record_cause(record))
+    answer(ctx, as_json, _("Cause at"), book.recording.site.record_cause(record))
 
 
 def _times(text: str | None, units: str) -> tuple[Quantity, ...]:

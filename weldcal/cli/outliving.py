@@ -70,7 +70,7 @@ def _same(what: str, offer: complete.Offer) -> Callable[..., None]:
         from weldcal.reports import passport as pages
 
         book = book_of(ctx)
-        done = book.firm_recorder.say_same(what, name, job, called, same=not two, by=by, note=note)
+        done = book.recording.firm.say_same(what, name, job, called, same=not two, by=by, note=note)
         if as_json:
             print(show.as_json({"id": done.id, "name": done.name, **done.values}))
         else:

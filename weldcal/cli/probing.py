@@ -85,7 +85,7 @@ def probe_walk(
         kept = _in_words(ctx, seam, words, seen, begun, yes=yes, quiet=as_json)
         found = [*kept.found, *found]
         walk = replace(kept.walk, note=note or kept.walk.note)
-    done = book.probing_recorder.record_walk(walk, found)
+    done = book.recording.probing.record_walk(walk, found)
     answer(ctx, as_json, _("Probe walk"), done)
     if not as_json:
         names = done.values["findings"]
@@ -115,7 +115,7 @@ def probe_load(
     book = book_of(ctx)
 
     def verb(into: Book, beat: Beat) -> LoadDone:
-        return into.loading.load_probes(
+        return into.recording.loading.load_probes(
             path_of(file), keep_good=keep_good, day_first=day_first, by=by, beat=beat
         )
 
@@ -215,9 +215,9 @@ def finding_(
         how=choose("how", how),
         depth=parse.value("depth", depth, units),
         note=note,
-        photos=book.transactions.photos(photo),
+        photos=book.recording.transactions.photos(photo),
     )
-    answer(ctx, as_json, _("Finding"), book.probing_recorder.record_finding(record))
+    answer(ctx, as_json, _("Finding"), book.recording.probing.record_finding(record))
 
 
 @mend.command(cls=Command)
@@ -266,9 +266,9 @@ def mend_(
         patch=parse.value("patch", patch, units),
         nozzle=parse.value("nozzle", nozzle, units),
         note=note,
-        photos=book.transactions.photos(photo),
+        photos=book.recording.transactions.photos(photo),
     )
-    answer(ctx, as_json, _("Mend"), book.probing_recorder.record_mend(name, record))
+    answer(ctx, as_json, _("Mend"), book.recording.probing.record_mend(name, record))
 
 
 @peel.command(cls=Command)
@@ -335,7 +335,7 @@ def peel_(
         sample_temp=parse.value("sample_temp", sample_temp, units),
         pull_rate=parse.value("pull_rate", pull_rate, units),
     )
-    answer(ctx, as_json, _("Peel sample"), book.probing_recorder.record_peel(record, cut))
+    answer(ctx, as_json, _("Peel sample"), book.recording.probing.record_peel(record, cut))
 
 
 def _void(text: str, seam: str, seen: Seen, units: str) -> Finding:

@@ -168,7 +168,7 @@ def roof_lay(
             example="--roll-width 39.4in --roll-length 33ft",
         )
     pace = read("speed", speed, units).si("m/min") if speed else book.laying.last_speed()
-    laid = book.lay_recorder.lay(
+    laid = book.recording.laying.lay(
         plan_words.areas(area, units),
         rolls,
         along=choose("axis", along) if along else None,
@@ -218,7 +218,7 @@ def roof_north(
         ctx,
         as_json,
         _("North"),
-        book.site_recorder.record_north(North(seen=book.reader.seen(by, at), degrees=degrees)),
+        book.recording.site.record_north(North(seen=book.reader.seen(by, at), degrees=degrees)),
     )
 
 

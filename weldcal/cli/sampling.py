@@ -72,7 +72,7 @@ def sample_draw(
     """Draw places at random along all welded lap, and record them with their seed. Example: weldcal sample draw --count 5"""
     book = book_of(ctx)
     number = int(read("seed", seed, "us").number) if seed else None
-    name, places, used = book.sample_recorder.draw(
+    name, places, used = book.recording.sampling.draw(
         int(read("places", count, "us").number), number, book.reader.seen(by, at)
     )
     if as_json:
@@ -110,7 +110,9 @@ def sample_cuts(
     book = book_of(ctx)
     number = int(read("seed", seed, "us").number) if seed else None
     wanted = int(read("count", count, "us").number)
-    cuts, rest, name, used = book.cut_recorder.sample_cuts(wanted, number, book.reader.seen(by, at))
+    cuts, rest, name, used = book.recording.cuts.sample_cuts(
+        wanted, number, book.reader.seen(by, at)
+    )
     names = book.doubting.seam_names()
     from weldcal.reports import doubts
 

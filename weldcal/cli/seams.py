@@ -49,7 +49,7 @@ def seam_add(
         )
         for name in _many(names)
     ]
-    done = book.seam_recorder.add_seams(seams, by)
+    done = book.recording.seams.add_seams(seams, by)
     if as_json:
         print(show.as_json([{"id": one.id, "name": one.name} for one in done]))
     elif len(done) == 1:
@@ -95,7 +95,7 @@ def seam_start(
         set_to = parse.setting_of(book, setting, name)
     at = read_place(start, book.job.units)
     set_to, air = parse.settled_of(book, seen, set_to, weather)
-    done = book.run_recorder.start_run(
+    done = book.recording.runs.start_run(
         name,
         at,
         set_to,
@@ -127,7 +127,7 @@ def seam_finish(
     """Finish the run open on a seam. Example: weldcal seam finish A12 --to 33"""
     book = book_of(ctx)
     to = needed(end, _("Finished at"), "--to", "33", lambda text: read_place(text, book.job.units))
-    done = book.run_recorder.finish_run(name, to, book.reader.seen(by, at), why, power_lost)
+    done = book.recording.runs.finish_run(name, to, book.reader.seen(by, at), why, power_lost)
     loose = any(note.code == "no_start" for note in done.notes)
     answer(ctx, as_json, _("Finish on seam") if loose else _("Finish of run"), done)
 
@@ -156,7 +156,7 @@ def bleed_(
         bubbling=parse.choice("bubbling", bubbling),
         note=note,
     )
-    answer(ctx, as_json, _("Bleed check"), book.run_recorder.record_bleed(check))
+    answer(ctx, as_json, _("Bleed check"), book.recording.runs.record_bleed(check))
 
 
 @width.command(cls=Command)
@@ -183,7 +183,7 @@ def width_(
         bonded=parse.value("lap_width", bonded, units),
         note=note,
     )
-    answer(ctx, as_json, _("Lap width"), book.probing_recorder.record_width(record))
+    answer(ctx, as_json, _("Lap width"), book.recording.probing.record_width(record))
 
 
 def _many(text: str) -> list[str]:

@@ -78,7 +78,7 @@ def job_new(
         *(("person", shorthand.person(text)) for text in person),
     ]
     limits = [shorthand.limit(text) for text in limit]
-    done = book.setup.new_job(
+    done = book.recording.setup.new_job(
         name,
         units=units,
         zone_name=zone_name(zone) if zone else local_zone(),
@@ -90,7 +90,9 @@ def job_new(
     )
     answer(ctx, as_json, _("Job"), done)
     if not as_json:
-        for line in lines.notes((*book.drafts.clock_notes(), *book.amending.sun_notes()), units):
+        for line in lines.notes(
+            (*book.drafts.clock_notes(), *book.recording.amending.sun_notes()), units
+        ):
             say(line)
         say(_("Limits are common practice until you adopt the sheet maker's: weldcal limit list"))
 
@@ -125,7 +127,7 @@ def job_place(
     as_json: bool = JSON,
 ) -> None:
     """Say where the job is: the sun over the roof follows from it. Example: weldcal job place "42.36, -71.06" """
-    answer(ctx, as_json, _("Place"), book_of(ctx).amending.put_place(place, why, by=by))
+    answer(ctx, as_json, _("Place"), book_of(ctx).recording.amending.put_place(place, why, by=by))
 
 
 @job.command("show", cls=Command)
@@ -151,7 +153,7 @@ def job_show(ctx: typer.Context, as_json: bool = JSON) -> None:
             hour=row["day_begins"],
         )
     )
-    for line in lines.notes(book.amending.sun_notes(), row["units"]):
+    for line in lines.notes(book.recording.amending.sun_notes(), row["units"]):
         say(line)
     for table in tables[1:]:
         _tell(table, found[table], row["units"])
@@ -202,7 +204,7 @@ def area_add(ctx: typer.Context, what: str = WHAT, by: str = BY, as_json: bool =
         ctx,
         as_json,
         _("Area"),
-        book_of(ctx).setup.add("area", shorthand.area(what, book_of(ctx).job.units), by),
+        book_of(ctx).recording.setup.add("area", shorthand.area(what, book_of(ctx).job.units), by),
     )
 
 
@@ -238,7 +240,7 @@ def sheet_add(
         peel_least=parse.value("line_load", peel_least, units),
         peel_source=peel_source,
     )
-    answer(ctx, as_json, _("Sheet"), book_of(ctx).setup.add("sheet", record, by))
+    answer(ctx, as_json, _("Sheet"), book_of(ctx).recording.setup.add("sheet", record, by))
 
 
 @instrument.command("add", cls=Command)
@@ -250,14 +252,19 @@ def instrument_add(
         ctx,
         as_json,
         _("Instrument"),
-        book_of(ctx).setup.add("instrument", shorthand.instrument(what), by),
+        book_of(ctx).recording.setup.add("instrument", shorthand.instrument(what), by),
     )
 
 
 @person.command("add", cls=Command)
 def person_add(ctx: typer.Context, what: str = WHAT, by: str = BY, as_json: bool = JSON) -> None:
     """Add a person: only name, initials and what they do. Example: weldcal person add "Ana Ruiz: AR, operator" """
-    answer(ctx, as_json, _("Person"), book_of(ctx).setup.add("person", shorthand.person(what), by))
+    answer(
+        ctx,
+        as_json,
+        _("Person"),
+        book_of(ctx).recording.setup.add("person", shorthand.person(what), by),
+    )
 
 
 @person.command("list", cls=Command)

@@ -83,7 +83,7 @@ def hotwork_start(
         watch_source=watch_source,
         note=note,
     )
-    answer(ctx, as_json, _("Hot work"), book.site_recorder.start_hot_work(work))
+    answer(ctx, as_json, _("Hot work"), book.recording.site.start_hot_work(work))
 
 
 @hotwork.command("end", cls=Command)
@@ -96,7 +96,7 @@ def hotwork_end(
         ctx,
         as_json,
         _("End of hot work"),
-        book.site_recorder.hot_work_stage(name, HotWorkEnd(seen=book.reader.seen(by, at))),
+        book.recording.site.hot_work_stage(name, HotWorkEnd(seen=book.reader.seen(by, at))),
     )
 
 
@@ -112,7 +112,7 @@ def hotwork_watch(
     """Record the watch stood until now, and by whom. Example: weldcal hotwork watch --by "Ben Okoro" """
     book = book_of(ctx)
     record = Watch(seen=book.reader.seen(by, at), found=found)
-    answer(ctx, as_json, _("Watch over hot work"), book.site_recorder.hot_work_stage(name, record))
+    answer(ctx, as_json, _("Watch over hot work"), book.recording.site.hot_work_stage(name, record))
 
 
 @hotwork.command("list", cls=Command)
@@ -178,7 +178,7 @@ def cover_(
         ctx,
         as_json,
         _("Cover-up"),
-        book.cover_recorder.cover(area, book.reader.seen(by, at), bounds),
+        book.recording.covering.cover(area, book.reader.seen(by, at), bounds),
     )
 
 
@@ -228,7 +228,7 @@ def open_up_(
     record = OpenUp(
         name="", seam=plain_name(_("seam"), seam), seen=book.reader.seen(by, at), note=note
     )
-    answer(ctx, as_json, _("Opening"), book.site_recorder.open_up(record))
+    answer(ctx, as_json, _("Opening"), book.recording.site.open_up(record))
 
 
 @leak.command(cls=Command)
@@ -262,7 +262,7 @@ def leak_(
         note=note,
     )
     runs_to = choose("slope", slope) if slope else None
-    done = book.site_recorder.record_leak(record)
+    done = book.recording.site.record_leak(record)
     order = book.doubting.leak_order(done.name, runs_to)
     from weldcal.reports import doubts
 

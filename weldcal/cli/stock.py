@@ -48,7 +48,7 @@ def roll_add(
         conditioning=conditioned,
         note=note,
     )
-    answer(ctx, as_json, _("Rolls of lot"), book.stock_recorder.record_roll(record))
+    answer(ctx, as_json, _("Rolls of lot"), book.recording.stock.record_roll(record))
 
 
 @roll.command("list", cls=Command)
@@ -82,7 +82,7 @@ def roll_doubt(
         why, _("Why"), "--why", '"granules come off"', lambda text: plain_name(_("why"), text)
     )
     record = LotDoubt(lot=plain_name(_("lot"), lot), seen=book.reader.seen(by, at), why=reason)
-    answer(ctx, as_json, _("Doubt of lot"), book.stock_recorder.doubt_lot(record))
+    answer(ctx, as_json, _("Doubt of lot"), book.recording.stock.doubt_lot(record))
 
 
 @substrate.command(cls=Command)
@@ -109,7 +109,7 @@ def substrate_(
         clean=parse.yes_or_no(clean),
         note=note,
     )
-    answer(ctx, as_json, _("Substrate of"), book.stock_recorder.record_substrate(record))
+    answer(ctx, as_json, _("Substrate of"), book.recording.stock.record_substrate(record))
 
 
 @punch.command("add", cls=Command)
@@ -143,7 +143,7 @@ def punch_add(
         place=plain_name(_("place"), place),
         what=plain_name(_("what is to be done"), what),
     )
-    answer(ctx, as_json, _("Item"), book.stock_recorder.record_item(record))
+    answer(ctx, as_json, _("Item"), book.recording.stock.record_item(record))
 
 
 @punch.command("settle", cls=Command)
@@ -161,7 +161,7 @@ def punch_settle(
     """
     book = book_of(ctx)
     record = PunchDone(seen=book.reader.seen(by, at), done=plain_name(_("what was done"), done))
-    answer(ctx, as_json, _("Settling of"), book.stock_recorder.settle_item(name, record))
+    answer(ctx, as_json, _("Settling of"), book.recording.stock.settle_item(name, record))
 
 
 @punch.command("list", cls=Command)

@@ -105,9 +105,9 @@ def strip_record(
         exposed_mat=parse.yes_or_no(exposed_mat),
         roll_lot=roll_lot,
         note=note,
-        photos=book.transactions.photos(photo),
+        photos=book.recording.transactions.photos(photo),
     )
-    answer(ctx, as_json, _("Strip"), book.strip_recorder.record_strip(record))
+    answer(ctx, as_json, _("Strip"), book.recording.strips.record_strip(record))
 
 
 def _set_to(book: Book, setting: parse.SettingTyped, by_hand: bool, tool: str | None) -> Setting:
@@ -190,9 +190,12 @@ def strip_line(
     was = kept.strip
     setting, air = said_again(book, was.setting, was.conditions, was.seen.at, as_typed=as_typed)
     record = replace(
-        was, setting=setting or was.setting, conditions=air, photos=book.transactions.photos(photo)
+        was,
+        setting=setting or was.setting,
+        conditions=air,
+        photos=book.recording.transactions.photos(photo),
     )
-    done = book.strip_recorder.record_strip(record)
+    done = book.recording.strips.record_strip(record)
     if not as_json:  # what was carried over has just been said
         done = replace(done, notes=tuple(n for n in done.notes if n.code != "carried"))
     answer(ctx, as_json, _("Strip"), done)
@@ -217,7 +220,7 @@ def strip_pull(
         parted=parse.choice("parted", parted),
         bonded_width=parse.value("bonded_width", bonded_width, book.job.units),
     )
-    answer(ctx, as_json, _("Pull of"), book.strip_recorder.record_pull(name, pull))
+    answer(ctx, as_json, _("Pull of"), book.recording.strips.record_pull(name, pull))
 
 
 @strip.command("list", cls=Command)
@@ -275,7 +278,7 @@ def strip_load(
     book = book_of(ctx)
 
     def verb(into: Book, beat: Beat) -> LoadDone:
-        return into.loading.load_strips(
+        return into.recording.loading.load_strips(
             path_of(file),
             keep_good=keep_good,
             machine=machine,
@@ -314,7 +317,7 @@ def conditions_(
     _none, read_now = said_again(
         book, None, read_now, seen.at, as_typed=bool(weather.get("as_typed"))
     )
-    done = book.strip_recorder.record_conditions(
+    done = book.recording.strips.record_conditions(
         read_now, by=seeing.by, at=seeing.at, instrument=seeing.instrument
     )
     answer(ctx, as_json, _("Conditions of"), type(done)(done.id, show.clock(seen.at), done.notes))

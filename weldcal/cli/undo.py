@@ -38,13 +38,13 @@ def undo_(
     """
     book = book_of(ctx)
     units = book.job.units
-    act = book.undoing.act(name, by=by, back=back)
+    act = book.recording.undoing.act(name, by=by, back=back)
     if not as_json:
         print_all(taken_back.page(act, units))
     reason = why or (BACK_BY_MISTAKE if back else BY_MISTAKE)
     if not yes:
         reason = _asked(reason, quiet=as_json)
-    done = book.undoing.undo(act, reason, by=by)
+    done = book.recording.undoing.undo(act, reason, by=by)
     if as_json:
         print(show.as_json({"id": done.id, "name": done.name, **done.values, "why": reason}))
         return
