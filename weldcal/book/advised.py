@@ -14,8 +14,7 @@ from weldcal.book.machines import offset_at
 from weldcal.errors import Misplaced, Missing, NoneYet, Unheard
 from weldcal.quality.dial import Dial
 from weldcal.quality.go_ahead_rules import RULES
-from weldcal.quantities import retyped
-from weldcal.records.day import Advised, Setting, Wanted
+from weldcal.records.day import Advised, Wanted
 from weldcal.records.fields import read
 from weldcal.records.times import stamp
 from weldcal.rules.welded import seconds
@@ -155,15 +154,3 @@ def typed_conditions(typed: Mapping[str, str | None], units: str) -> dict[str, f
         for field, (column, unit) in _READ_AS.items()
         if (text := typed.get(field)) is not None
     }
-
-
-def setting_of(strip: dict[str, Any]) -> Setting:
-    """A strip's setting, as it was typed."""
-    speed_unit = "" if strip["speed_unit"] == "mark" else strip["speed_unit"]
-    return Setting(
-        strip["machine"],
-        strip["sheet"],
-        strip["lap"],
-        retyped(strip["nozzle_text"], strip["nozzle_unit"]),
-        retyped(strip["speed_text"], speed_unit),
-    )

@@ -10,8 +10,9 @@ import json
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
-from weldcal.book.advised import Advising, setting_of
+from weldcal.book.advised import Advising
 from weldcal.book.dialling import Asked
+from weldcal.book.strips import setting_of
 from weldcal.errors import NoneYet
 from weldcal.quality.go_ahead_rules import LOOK, permits
 from weldcal.records.fields import same_name

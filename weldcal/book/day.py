@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
 
-from weldcal.book.advised import setting_of
 from weldcal.book.answering import Answering
 from weldcal.book.drafts import Drafts
 from weldcal.book.seams import in_reach
+from weldcal.book.strips import setting_of
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered, to_its_end
 from weldcal.quantities import convert, tape_typed
@@ -27,7 +27,6 @@ from weldcal.records.day import (
     Machine,
     Reading,
     Seal,
-    Setting,
     Standing,
     Strip,
     Warned,
@@ -133,7 +132,7 @@ class Days:
             by_bond=tuple(s["name"] for s in sheets if s["judged_by"] == "bond"),
             laps=tuple(row["lap"] for row in laps),
             read=self._read_lately(),
-            last=self.last_setting(),
+            last=self._strips.last_setting(),
             hot=bool(today or runs),
             strip=Strip(today[-1]["name"], short[-1]) if today else None,
             waiting=self._answering.to_pull(day.date),
@@ -166,15 +165,6 @@ class Days:
             Reading(name, _in_units(value, _READ[name], self._reader.job.units), _hours(at, now))
             for name, (value, at) in self._strips.last_conditions(stamp(now)).items()
         )
-
-    def last_setting(self, machine: str | None = None, sheet: str | None = None) -> Setting | None:
-        """The last strip's setting, on a machine and sheet where they are named, to be taken over."""
-        rows = self._reader.rows(
-            "SELECT * FROM strips WHERE job = ?1 AND NOT by_hand AND (?2 IS NULL OR machine = ?2) AND (?3 IS NULL OR sheet = ?3) "
-            "ORDER BY seen_utc DESC, tick DESC LIMIT 1",
-            (self._reader.job.id, machine, sheet),
-        )
-        return setting_of(rows[0]) if rows else None
 
     def _newest_standing(self) -> Standing | None:
         with contextlib.suppress(NoneYet):

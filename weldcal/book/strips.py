@@ -14,8 +14,9 @@ from msgspec.structs import replace
 
 from weldcal.book.core import Note
 from weldcal.quality.goahead import Judged, Key, Shortfall, Standing, shortfalls, voids
-from weldcal.quantities import Quantity
-from weldcal.records.common import Carried, Conditions, Setting
+from weldcal.quantities import Quantity, retyped
+from weldcal.records.common import Carried, Conditions
+from weldcal.records.day import Setting
 from weldcal.records.fields import read as read_field
 from weldcal.records.fields import same_name
 from weldcal.records.plausible import Dial, Slip, far_slip, speed_slip, weather_slips
@@ -103,7 +104,7 @@ class Strips:
                 carried.append(Carried(name=name, read_at=read_at))
         return replace(conditions, **filled, carried=tuple(carried))
 
-    def unlikely(self, setting: Setting | None, read: Conditions, at: str) -> tuple[Note, ...]:
+    def unlikely(self, setting: SetTo | None, read: Conditions, at: str) -> tuple[Note, ...]:
         """What is likely a slip of the hand: asked back before it is kept, and flagged after.
 
         Off the machine's dial, weather that hardly is, or a speed far from that of the strip
@@ -152,6 +153,15 @@ class Strips:
             "SELECT * FROM strips WHERE job = ? ORDER BY seen_utc, tick", (self._reader.job.id,)
         )
         return self._marks.marked(self.judged(rows))
+
+    def last_setting(self, machine: str | None = None, sheet: str | None = None) -> Setting | None:
+        """The last strip's setting, on a machine and sheet where they are named, to be taken over."""
+        rows = self._reader.rows(
+            "SELECT * FROM strips WHERE job = ?1 AND NOT by_hand AND (?2 IS NULL OR machine = ?2) AND (?3 IS NULL OR sheet = ?3) "
+            "ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            (self._reader.job.id, machine, sheet),
+        )
+        return setting_of(rows[0]) if rows else None
 
     def judged(self, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
         """Rows of strips with their readings, and what each falls short of."""
@@ -313,3 +323,15 @@ def _quantity(value: float, unit: str) -> Quantity:
     from fractions import Fraction
 
     return Quantity(text=repr(value), number=Fraction(repr(value)), unit=unit)
+
+
+def setting_of(strip: dict[str, Any]) -> Setting:
+    """A strip's setting, as it was typed."""
+    speed_unit = "" if strip["speed_unit"] == "mark" else strip["speed_unit"]
+    return Setting(
+        strip["machine"],
+        strip["sheet"],
+        strip["lap"],
+        retyped(strip["nozzle_text"], strip["nozzle_unit"]),
+        retyped(strip["speed_text"], speed_unit),
+    )

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 
 import typer
 
-from weldcal.book.advised import setting_of
+from weldcal.book.strips import setting_of
 from weldcal.cli import parse
 from weldcal.cli.parse import JSON
 from weldcal.cli.shell import Command, book_of, needed, print_all, single

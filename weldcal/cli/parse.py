@@ -251,7 +251,7 @@ def setting_of(book: Book, typed: SettingTyped, seam: str | None = None) -> Sett
     machine, listed = book.reader.listed("machines", typed.machine, _("machine"))
     sheet, _listed = book.reader.listed("sheets", typed.sheet, _("sheet"))
     lap = choose("lap", typed.lap or (book.runs.lap_of(seam) if seam else None) or "selvage")
-    last = book.days.last_setting(machine, sheet)
+    last = book.strips.last_setting(machine, sheet)
     nozzle = needed(
         typed.nozzle,
         _("Nozzle temperature"),
