@@ -16,6 +16,7 @@ from weldcal.book.core import Note
 from weldcal.quality.goahead import Judged, Key, Shortfall, Standing, shortfalls, voids
 from weldcal.quantities import Quantity, retyped
 from weldcal.records.common import Carried, Conditions
+from weldcal.records.common import Setting as SetTo
 from weldcal.records.day import Setting
 from weldcal.records.fields import read as read_field
 from weldcal.records.fields import same_name
