@@ -70,7 +70,7 @@ class Advising:
     def advised_now(self, date: str) -> Advised | None:
         """The setting advised last, where it is still for how things stand; else None."""
         rows = self._reader.rows(
-            "SELECT * FROM advice WHERE job = ? AND day = ? ORDER BY tick DESC LIMIT 1",
+            "SELECT * FROM advice WHERE job = ? AND day = ? ORDER BY tick DESC, device DESC LIMIT 1",
             (self._reader.job.id, date),
         )
         if not rows or self._moved_since(rows[0]):

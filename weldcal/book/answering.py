@@ -75,7 +75,7 @@ class Answering:
         """Strips of a day that lack nothing but their pull (of a kind, where given), in order."""
         rows = self._reader.rows(
             "SELECT * FROM strips WHERE job = ?1 AND day = ?2 AND NOT by_hand AND (?3 IS NULL OR machine = ?3) "
-            "AND (?4 IS NULL OR sheet = ?4) AND (?5 IS NULL OR lap = ?5) ORDER BY seen_utc, tick",
+            "AND (?4 IS NULL OR sheet = ?4) AND (?5 IS NULL OR lap = ?5) ORDER BY seen_utc, tick, device",
             (self._reader.job.id, day, machine, sheet, lap),
         )
         short = [
@@ -140,7 +140,7 @@ class Answering:
         """The speed that was advised last today for this machine, sheet and lap kind, m/min."""
         q = asked.question
         rows = self._reader.rows(
-            "SELECT question, answer FROM advice WHERE job = ? AND day = ? ORDER BY tick DESC LIMIT 20",
+            "SELECT question, answer FROM advice WHERE job = ? AND day = ? ORDER BY tick DESC, device DESC LIMIT 20",
             (self._reader.job.id, q.day),
         )
         for row in rows:

@@ -110,7 +110,7 @@ class Days:
         job = self._reader.job.id
         today = self._strips.judged(
             self._reader.rows(
-                "SELECT * FROM strips WHERE job = ? AND day = ? ORDER BY seen_utc, tick",
+                "SELECT * FROM strips WHERE job = ? AND day = ? ORDER BY seen_utc, tick, device",
                 (job, day.date),
             )
         )
@@ -120,7 +120,7 @@ class Days:
         short = [tuple(s.code for s in row["shortfalls"]) for row in today]
         welding, to_weld = self._laps_to_weld()
         sheets = self._reader.rows(
-            "SELECT name, judged_by FROM sheets WHERE job = ? ORDER BY tick", (job,)
+            "SELECT name, judged_by FROM sheets WHERE job = ? ORDER BY tick, device", (job,)
         )
         laps = self._reader.rows(
             "SELECT DISTINCT lap FROM seams WHERE job = ? AND lap IS NOT NULL", (job,)
@@ -227,7 +227,7 @@ class Days:
         """Whether the newest bleed check on a run was outside the limits."""
         checks = self._runs.with_runs(
             self._reader.rows(
-                "SELECT * FROM bleeds WHERE job = ? AND seam_key = ? ORDER BY seen_utc, tick",
+                "SELECT * FROM bleeds WHERE job = ? AND seam_key = ? ORDER BY seen_utc, tick, device",
                 (self._reader.job.id, run["seam_key"]),
             )
         )
@@ -257,7 +257,7 @@ class Days:
         findings = [
             Finding(row["name"], row["seam"], row["kind"], self._place(row))
             for row in self._reader.rows(
-                "SELECT * FROM findings WHERE job = ? ORDER BY seen_utc, tick",
+                "SELECT * FROM findings WHERE job = ? ORDER BY seen_utc, tick, device",
                 (self._reader.job.id,),
             )
             if (row["seam"], row["name"]) in open_

@@ -200,9 +200,9 @@ class Dialling:
     def last_used(self, what: str) -> str | None:
         """The `machine` or `sheet` of the newest strip or run; None where there is neither yet."""
         rows = self._reader.rows(
-            f"SELECT {what} AS name FROM (SELECT {what}, seen_utc, tick FROM strips WHERE job = ?1 AND NOT by_hand "
-            f"UNION ALL SELECT {what}, seen_utc, tick FROM runs WHERE job = ?1 AND by_hand = 0) "
-            "ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            f"SELECT {what} AS name FROM (SELECT {what}, seen_utc, tick, device FROM strips WHERE job = ?1 AND NOT by_hand "
+            f"UNION ALL SELECT {what}, seen_utc, tick, device FROM runs WHERE job = ?1 AND by_hand = 0) "
+            "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
             (self._reader.job.id,),
         )
         return rows[0]["name"] if rows else None
@@ -332,7 +332,7 @@ class Dialling:
     def _last_nozzle(self, machine: str, sheet: str, row: dict[str, Any]) -> float:
         last = self._reader.rows(
             "SELECT nozzle_c FROM strips WHERE job = ? AND sheet = ? AND NOT by_hand "
-            "ORDER BY machine = ? DESC, seen_utc DESC, tick DESC LIMIT 1",
+            "ORDER BY machine = ? DESC, seen_utc DESC, tick DESC, device DESC LIMIT 1",
             (self._reader.job.id, sheet, machine),
         )
         # 500 °C (932 °F): where crews start on SBS base sheet (common practice, no source).

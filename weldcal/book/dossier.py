@@ -198,7 +198,7 @@ class Dossiers:
         self._roof.add_readings(bleeds)
         (job,) = self._reader.rows("SELECT * FROM jobs WHERE id = ?", (self._reader.job.id,))
         changes = self._reader.rows(
-            "SELECT * FROM limits WHERE job = ? ORDER BY tick", (self._reader.job.id,)
+            "SELECT * FROM limits WHERE job = ? ORDER BY tick, device", (self._reader.job.id,)
         )
         return {
             "job": names.mask(job),
@@ -221,7 +221,8 @@ class Dossiers:
         """Every finding of the job, one after another, in the order they were seen."""
         names = self._people(people)
         rows = self._reader.reading().execute(
-            "SELECT * FROM findings WHERE job = ? ORDER BY seen_utc, tick", (self._reader.job.id,)
+            "SELECT * FROM findings WHERE job = ? ORDER BY seen_utc, tick, device",
+            (self._reader.job.id,),
         )
         for row in rows:
             yield names.mask(dict(row))
@@ -264,7 +265,8 @@ class Dossiers:
 
     def _of_job(self, table: str, order: str) -> list[Row]:
         return self._reader.rows(
-            f"SELECT * FROM {table} WHERE job = ? ORDER BY {order}, tick", (self._reader.job.id,)
+            f"SELECT * FROM {table} WHERE job = ? ORDER BY {order}, tick, device",
+            (self._reader.job.id,),
         )
 
     def _entry_counts(self) -> list[Row]:
@@ -302,7 +304,7 @@ class Dossiers:
         flat = {
             table: self._reader.rows(
                 f"SELECT * FROM {table} WHERE job = ? AND seam_key IN ({places}) "
-                "ORDER BY seen_utc, tick",
+                "ORDER BY seen_utc, tick, device",
                 (self._reader.job.id, *keys),
             )
             for table in ON_SEAMS
@@ -373,7 +375,7 @@ class Dossiers:
     def _runs_by_strip(self) -> dict[str, list[Row]]:
         found: dict[str, list[Row]] = {}
         for run in self._reader.rows(
-            "SELECT * FROM runs WHERE job = ? AND go_ahead IS NOT NULL ORDER BY seen_utc, tick",
+            "SELECT * FROM runs WHERE job = ? AND go_ahead IS NOT NULL ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         ):
             found.setdefault(run["go_ahead"], []).append(run)

@@ -112,7 +112,7 @@ class Doubting:
         return [
             (same_name(seam), at)
             for row in self._reader.rows(
-                "SELECT places FROM draws WHERE job = ? ORDER BY seen_utc, tick",
+                "SELECT places FROM draws WHERE job = ? ORDER BY seen_utc, tick, device",
                 (self._reader.job.id,),
             )
             for seam, at in json.loads(row["places"])
@@ -141,7 +141,8 @@ class Doubting:
         """Seams as people spell them, by key: as listed, else as first typed."""
         names: dict[str, str] = {}
         for row in self._reader.rows(
-            "SELECT seam_key, seam FROM runs WHERE job = ? ORDER BY tick", (self._reader.job.id,)
+            "SELECT seam_key, seam FROM runs WHERE job = ? ORDER BY tick, device",
+            (self._reader.job.id,),
         ):
             names.setdefault(row["seam_key"], row["seam"])
         return {**names, **{row["seam_key"]: row["name"] for row in self._roof.seams()}}
@@ -156,7 +157,7 @@ class Doubting:
     def _welded(self) -> list[Welded]:
         rows = self._reader.rows(
             "SELECT id, machine, go_ahead, seam_key, start_m, end_m, seen_local FROM runs "
-            "WHERE job = ? AND by_hand = 0 ORDER BY seen_utc, tick",
+            "WHERE job = ? AND by_hand = 0 ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )
         return [

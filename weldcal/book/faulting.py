@@ -44,7 +44,7 @@ def faults_on_runs(reader: JobReader, limits: Limits, runs: list[Row]) -> list[R
     on_seam = by_seam(runs)
     faults = reader.rows(
         "SELECT id, name, seam, seam_key, kind, start_m, end_m, day, seen_by, seen_utc, tick FROM findings "
-        "WHERE job = ? AND kind <> ? ORDER BY seen_utc, tick",
+        "WHERE job = ? AND kind <> ? ORDER BY seen_utc, tick, device",
         (reader.job.id, SAMPLE),
     )
     for fault in faults:
@@ -69,7 +69,7 @@ def probed_pieces(reader: JobReader, limits: Limits) -> list[Piece]:
 def finished_runs(reader: JobReader) -> list[Row]:
     """Runs of the book's job that are finished, in the order seen."""
     return reader.rows(
-        "SELECT * FROM runs WHERE job = ? AND end_m IS NOT NULL ORDER BY seen_utc, tick",
+        "SELECT * FROM runs WHERE job = ? AND end_m IS NOT NULL ORDER BY seen_utc, tick, device",
         (reader.job.id,),
     )
 

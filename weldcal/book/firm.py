@@ -88,7 +88,7 @@ class Firm:
 
     def other_job(self, name: str) -> dict[str, Any]:
         """The row of another job by its name."""
-        jobs = self._reader.rows("SELECT id, name FROM jobs ORDER BY tick")
+        jobs = self._reader.rows("SELECT id, name FROM jobs ORDER BY tick, device")
         for job in jobs:
             if same_name(job["name"]) == same_name(name):
                 return job
@@ -97,7 +97,7 @@ class Firm:
     def listed_in(self, what: str, job: str, name: str) -> str:
         """The name under which a job lists a thing."""
         rows = self._reader.rows(
-            f"SELECT name FROM {TABLE[what]} WHERE job = ? ORDER BY tick", (job,)
+            f"SELECT name FROM {TABLE[what]} WHERE job = ? ORDER BY tick, device", (job,)
         )
         for row in rows:
             if same_name(row["name"]) == same_name(name):

@@ -109,7 +109,8 @@ class Hiding:
             opened[row["seam_key"]] = row["seen_utc"]
         found: dict[str, Cover] = {}
         for row in self._reader.rows(
-            "SELECT * FROM covers WHERE job = ? ORDER BY seen_utc, tick", (self._reader.job.id,)
+            "SELECT * FROM covers WHERE job = ? ORDER BY seen_utc, tick, device",
+            (self._reader.job.id,),
         ):
             for key, was in self.hides(row).items():
                 if opened.get(key, "") >= row["seen_utc"]:

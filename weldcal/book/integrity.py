@@ -104,7 +104,7 @@ def _amended(reader: JobReader, welders: dict[str, set[str]]) -> Tell:
         "JOIN (SELECT id, name, seam_key, seen_by FROM peels UNION ALL "
         "SELECT id, name, NULL, seen_by FROM strips UNION ALL "
         'SELECT id, name, seam_key, seen_by FROM bleeds) t ON t.id = a."of" '
-        "WHERE a.job = ? AND a.withdrawn = 0 ORDER BY a.tick",
+        "WHERE a.job = ? AND a.withdrawn = 0 ORDER BY a.tick, a.id",
         (reader.job.id,),
     )
     found = [row for row in rows if _into_pass(row)]
@@ -186,7 +186,7 @@ def _no_bleed(reader: JobReader) -> Tell:
     """Seams welded by machine on which nobody read the bleed-out."""
     rows = reader.rows(
         "SELECT min(seam) AS seam, seam_key IN (SELECT seam_key FROM bleeds WHERE job = ?1) AS checked "
-        "FROM runs WHERE job = ?1 AND by_hand = 0 GROUP BY seam_key ORDER BY min(tick)",
+        "FROM runs WHERE job = ?1 AND by_hand = 0 GROUP BY seam_key ORDER BY min(tick), seam_key",
         (reader.job.id,),
     )
     return _named("no_bleed", [row["seam"] for row in rows if not row["checked"]], len(rows))

@@ -188,7 +188,8 @@ class JobReader:
         if not found:
             self._refuse_withdrawn(name, table)
             last = self.rows(
-                f"SELECT name FROM {table} WHERE job = ? ORDER BY tick DESC LIMIT 5", (self.job.id,)
+                f"SELECT name FROM {table} WHERE job = ? ORDER BY tick DESC, device DESC LIMIT 5",
+                (self.job.id,),
             )
             known = ", ".join(row["name"] for row in last) or _("none yet")
             raise Unheard(what=_(what), text=name, known=known)

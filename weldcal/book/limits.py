@@ -59,7 +59,7 @@ class Limits:
             for name, default in limit_defaults().items()
         }
         rows = self._reader.rows(
-            "SELECT * FROM limits WHERE job = ? AND from_utc <= ? ORDER BY from_utc, tick",
+            "SELECT * FROM limits WHERE job = ? AND from_utc <= ? ORDER BY from_utc, tick, device",
             (self._reader.job.id, at_utc),
         )
         for row in rows:

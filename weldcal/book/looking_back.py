@@ -184,7 +184,7 @@ class LookingBack:
     def history(self, beat: Beat = silent) -> list[Row]:
         """Every job of the book: its row, strips judged, runs, walks and faults tied to their run."""
         found = []
-        jobs = self._reader.rows("SELECT * FROM jobs ORDER BY tick")
+        jobs = self._reader.rows("SELECT * FROM jobs ORDER BY tick, device")
         for n, job in enumerate(jobs):
             beat(_("jobs"), n, len(jobs))
             book = self._on_job(job["name"])
@@ -212,7 +212,8 @@ class LookingBack:
     def _measures_past(self) -> list[Row]:
         """Measurements of the machines, dial marks as the speed they show where they show one."""
         rows = self._reader.rows(
-            "SELECT * FROM measures WHERE job = ? ORDER BY seen_utc, tick", (self._reader.job.id,)
+            "SELECT * FROM measures WHERE job = ? ORDER BY seen_utc, tick, device",
+            (self._reader.job.id,),
         )
         for row in rows:
             shown = M_PER_MIN.get(row["mark_unit"] or "")

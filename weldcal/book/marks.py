@@ -147,6 +147,6 @@ class Marks:
     def listed(self, table: str) -> list[str]:
         """Names listed in a table of the job."""
         rows = self._reader.rows(
-            f"SELECT name FROM {table} WHERE job = ? ORDER BY tick", (self._reader.job.id,)
+            f"SELECT name FROM {table} WHERE job = ? ORDER BY tick, device", (self._reader.job.id,)
         )
         return [row["name"] for row in rows]

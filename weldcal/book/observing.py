@@ -43,7 +43,7 @@ class Observing:
         """
         dials = self.dials()
         strips = self._reader.rows(
-            "SELECT * FROM strips WHERE job = ? AND NOT by_hand ORDER BY seen_utc, tick",
+            "SELECT * FROM strips WHERE job = ? AND NOT by_hand ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )
         widths = self._strips.readings_of(strips)
@@ -56,7 +56,7 @@ class Observing:
         every = [o for o in [*found, *self._bleed_observations(dials)] if o is not None]
         runs = self._reader.rows(
             "SELECT machine, seen_utc, finished_utc, power_lost, roll_lot FROM runs "
-            "WHERE job = ? ORDER BY seen_utc, tick",
+            "WHERE job = ? ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )
         return marked(every, may_have_broken(runs))
@@ -70,7 +70,8 @@ class Observing:
     def _bleed_observations(self, dials: Dials) -> list[Observation | None]:
         """Bleed checks, each with the setting and conditions of the run it was read on."""
         checks = self._reader.rows(
-            "SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc, tick", (self._reader.job.id,)
+            "SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc, tick, device",
+            (self._reader.job.id,),
         )
         widths = self._strips.readings_of(checks)
         found = []

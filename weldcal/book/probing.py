@@ -98,7 +98,7 @@ class Probing:
         """How far along a seam a mend reaches."""
         margin = self._limits.limits()["mend_margin"].value.si("m")
         listed = self._reader.rows(
-            "SELECT length_m FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick",
+            "SELECT length_m FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
             (self._reader.job.id, finding["seam_key"]),
         )
         place = ordered(finding["start_m"], finding["end_m"])

@@ -175,7 +175,7 @@ class Quick:
         """The job's last strip, on the machine and sheet named where they are; its setting as typed."""
         rows = self._reader.rows(
             "SELECT id, name, machine, sheet, seen_local FROM strips WHERE job = ? AND NOT by_hand "
-            "ORDER BY seen_utc DESC, tick DESC",
+            "ORDER BY seen_utc DESC, tick DESC, device DESC",
             (self._reader.job.id,),
         )
         for row in rows:

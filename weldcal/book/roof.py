@@ -112,7 +112,7 @@ class SeamStates:
     def laid_areas(self) -> list[Area]:
         """Rectangles of the plan, in the order laid."""
         rows = self._reader.rows(
-            "SELECT * FROM areas WHERE job = ? AND x_m IS NOT NULL ORDER BY tick",
+            "SELECT * FROM areas WHERE job = ? AND x_m IS NOT NULL ORDER BY tick, device",
             (self._reader.job.id,),
         )
         return [
@@ -227,7 +227,7 @@ class SeamStates:
     def amendments(self) -> list[Row]:
         """Corrections, each with the name of what it corrects."""
         rows = self._reader.rows(
-            "SELECT * FROM amendments WHERE job = ? ORDER BY tick", (self._reader.job.id,)
+            "SELECT * FROM amendments WHERE job = ? ORDER BY tick, id", (self._reader.job.id,)
         )
         called: dict[str, str] = {}
         for table in {t for t, _what in LETTERS.values()} | {"seams", "jobs"}:

@@ -99,7 +99,7 @@ class Runs:
         """Runs begun and not finished, newest last."""
         where, values = ("AND seam_key = ?", [same_name(seam)]) if seam else ("", [])
         return self._reader.rows(
-            f"SELECT * FROM runs WHERE job = ? AND end_m IS NULL {where} ORDER BY tick",
+            f"SELECT * FROM runs WHERE job = ? AND end_m IS NULL {where} ORDER BY tick, device",
             (self._reader.job.id, *values),
         )
 

@@ -65,7 +65,7 @@ class Sampling:
     def checks_on_go_aheads(self) -> dict[str, list[dict[str, Any]]]:
         """Bleed checks with readings, by the id of the go-ahead that their run stands on."""
         checks = self._reader.rows(
-            "SELECT * FROM bleeds WHERE job = ? AND readings_n > 0 ORDER BY seen_utc, tick",
+            "SELECT * FROM bleeds WHERE job = ? AND readings_n > 0 ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )
         found: dict[str, list[dict[str, Any]]] = {}
@@ -111,7 +111,7 @@ class Sampling:
     ) -> list[str]:
         """Seams welded from the last good check before the first point out, in the order of welding."""
         runs = self._reader.rows(
-            "SELECT * FROM runs WHERE job = ? AND go_ahead = ? ORDER BY seen_utc, tick",
+            "SELECT * FROM runs WHERE job = ? AND go_ahead = ? ORDER BY seen_utc, tick, device",
             (self._reader.job.id, strip["id"]),
         )
         place = {run["id"]: n for n, run in enumerate(runs)}
@@ -146,7 +146,7 @@ class Sampling:
     def peel_outcomes(self) -> tuple[Spacing, ShareBad | None]:
         """How far to the next sample from a seam, by how the last ones came out; what they show."""
         rows = self._reader.rows(
-            "SELECT parted FROM peels WHERE job = ? AND seam IS NOT NULL ORDER BY seen_utc, tick",
+            "SELECT parted FROM peels WHERE job = ? AND seam IS NOT NULL ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )
         outcomes = [row["parted"] != FAILED for row in rows]

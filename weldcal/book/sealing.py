@@ -26,11 +26,11 @@ class Sealing:
     def seals(self) -> list[dict[str, Any]]:
         """The job's seals, with to whom each was handed."""
         rows = self._reader.rows(
-            "SELECT * FROM seals WHERE job = ? ORDER BY tick", (self._reader.job.id,)
+            "SELECT * FROM seals WHERE job = ? ORDER BY tick, device", (self._reader.job.id,)
         )
         for row in rows:
             row["handed"] = self._reader.rows(
-                'SELECT * FROM handed WHERE "of" = ? ORDER BY tick', (row["id"],)
+                'SELECT * FROM handed WHERE "of" = ? ORDER BY tick, id', (row["id"],)
             )
         return rows
 

@@ -31,14 +31,15 @@ class Site:
     def hot_work(self) -> list[dict[str, Any]]:
         """All hot work, in the order it began, with notes of its watch."""
         rows = self._reader.rows(
-            "SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc, tick", (self._reader.job.id,)
+            "SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc, tick, device",
+            (self._reader.job.id,),
         )
         return [{**row, "watch_notes": watch_notes(row)} for row in self._marks.marked(rows)]
 
     def north_deg(self) -> float | None:
         """North on the plan as last seen, degrees clockwise from its y; None where nobody said."""
         rows = self._reader.rows(
-            "SELECT degrees FROM norths WHERE job = ? ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            "SELECT degrees FROM norths WHERE job = ? ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
             (self._reader.job.id,),
         )
         return rows[0]["degrees"] if rows else None

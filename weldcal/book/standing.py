@@ -239,7 +239,7 @@ class GoAheads:
         # The crew that stands on it: its runs, and its machine's runs that stand on nothing else.
         runs = self._reader.rows(
             "SELECT * FROM runs WHERE job = ? AND seen_utc >= ? AND by_hand = ? AND (go_ahead = ? "
-            "OR (machine = ? AND go_ahead IS NULL)) ORDER BY seen_utc, tick",
+            "OR (machine = ? AND go_ahead IS NULL)) ORDER BY seen_utc, tick, device",
             (*since, strip["by_hand"], strip["id"], strip["machine"]),
         )
         on = {run["id"] for run in runs}
@@ -268,7 +268,7 @@ class GoAheads:
         rows = self._reader.rows(
             "SELECT * FROM strips WHERE job = ? AND machine = ? AND sheet = ? AND lap = ? "
             "AND by_hand = ? AND (seen_by = ? OR NOT by_hand) AND (seen_utc, tick) > (?, ?) "
-            "ORDER BY seen_utc, tick",
+            "ORDER BY seen_utc, tick, device",
             (self._reader.job.id, *(strip[k] for k in _SAME_KEY), strip["seen_utc"], strip["tick"]),
         )
         return [

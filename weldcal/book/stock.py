@@ -39,12 +39,12 @@ class Stock:
         parts: dict[str, list[Row]] = {}
         for table in ("rolls", "lot_doubts"):
             parts[table] = self._reader.rows(
-                f"SELECT * FROM {table} WHERE job = ? ORDER BY seen_utc, tick",
+                f"SELECT * FROM {table} WHERE job = ? ORDER BY seen_utc, tick, device",
                 (self._reader.job.id,),
             )
         runs = self._reader.rows(
             "SELECT seam, roll_lot AS lot, start_m, end_m FROM runs WHERE job = ? "
-            "AND roll_lot IS NOT NULL ORDER BY seen_utc, tick",
+            "AND roll_lot IS NOT NULL ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )
         names: dict[str, str] = {}
@@ -69,6 +69,6 @@ class Stock:
         """Items of visits, in the order asked for."""
         where = "AND done IS NULL" if open_only else ""
         return self._reader.rows(
-            f"SELECT * FROM punch WHERE job = ? {where} ORDER BY seen_utc, tick",
+            f"SELECT * FROM punch WHERE job = ? {where} ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )

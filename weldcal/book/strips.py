@@ -122,7 +122,7 @@ class Strips:
             return found
         rows = self._reader.rows(
             "SELECT speed_text, speed_unit FROM strips WHERE job = ? AND machine = ? AND sheet = ? "
-            "AND NOT by_hand AND seen_utc < ? ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            "AND NOT by_hand AND seen_utc < ? ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
             (self._reader.job.id, setting.machine, setting.sheet, utc(at)),
         )
         if not rows:
@@ -151,7 +151,8 @@ class Strips:
     def strips(self) -> list[dict[str, Any]]:
         """All strips, in the order they were seen, with readings, judgement and shortfalls."""
         rows = self._reader.rows(
-            "SELECT * FROM strips WHERE job = ? ORDER BY seen_utc, tick", (self._reader.job.id,)
+            "SELECT * FROM strips WHERE job = ? ORDER BY seen_utc, tick, device",
+            (self._reader.job.id,),
         )
         return self._marks.marked(self.judged(rows))
 
@@ -159,7 +160,7 @@ class Strips:
         """The last strip's setting, on a machine and sheet where they are named, to be taken over."""
         rows = self._reader.rows(
             "SELECT * FROM strips WHERE job = ?1 AND NOT by_hand AND (?2 IS NULL OR machine = ?2) AND (?3 IS NULL OR sheet = ?3) "
-            "ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
             (self._reader.job.id, machine, sheet),
         )
         return setting_of(rows[0]) if rows else None
@@ -238,7 +239,7 @@ class Strips:
         rows = self._reader.rows(
             "SELECT * FROM strips WHERE job = ? AND machine = ? AND sheet = ? AND lap = ? "
             "AND seen_utc <= ? AND by_hand = ? AND (seen_by = ? OR NOT by_hand) "
-            "ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
             (
                 self._reader.job.id,
                 key.machine,
@@ -256,7 +257,7 @@ class Strips:
         """The last strips that met the limits, newest first, by machine or by hand."""
         rows = self._reader.rows(
             "SELECT * FROM strips WHERE job = ? AND bond = 'good' AND coalesce(pulled_utc, seen_utc) <= ? "
-            "AND by_hand = ? ORDER BY seen_utc DESC, tick DESC LIMIT 60",
+            "AND by_hand = ? ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 60",
             (self._reader.job.id, until, int(by_hand)),
         )
         return [strip for strip in self.judged(rows) if not strip["shortfalls"]]

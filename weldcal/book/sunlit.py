@@ -94,7 +94,7 @@ class Sunlit:
         asked = {"machine": strip["machine"], "sheet": strip["sheet"], "lap": strip["lap"]}
         for row in self._reader.rows(
             "SELECT question, answer FROM advice WHERE job = ? AND day = ? AND seen_utc <= ? "
-            "ORDER BY seen_utc DESC, tick DESC LIMIT 20",
+            "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 20",
             (self._reader.job.id, self._strips.day_of(now), utc(now)),
         ):
             question, answer = json.loads(row["question"]), json.loads(row["answer"])

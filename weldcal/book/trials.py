@@ -44,13 +44,13 @@ def machine_out(
     span = (reader.job.id, machine, since, at_utc)
     tried = reader.rows(
         "SELECT * FROM strips WHERE job = ? AND machine = ? AND seen_utc >= ? AND seen_utc <= ? "
-        f"AND by_hand = {int(by_hand)} ORDER BY seen_utc, tick",
+        f"AND by_hand = {int(by_hand)} ORDER BY seen_utc, tick, device",
         span,
     )
     if len(tried) < 2:
         return None
     advice = reader.rows(
-        "SELECT tick, question, answer FROM advice WHERE job = ? AND tick < ? ORDER BY tick",
+        "SELECT tick, question, answer FROM advice WHERE job = ? AND tick < ? ORDER BY tick, device",
         (reader.job.id, tried[-1]["tick"]),
     )
     causes = reader.rows(

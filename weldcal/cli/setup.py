@@ -137,7 +137,7 @@ def job_show(ctx: typer.Context, as_json: bool = JSON) -> None:
     job_id = book.job.id
     tables = ("jobs", "areas", "sheets", "machines", "instruments", "people")
     found = {
-        t: book.reader.rows(f"SELECT * FROM {t} WHERE job = ? ORDER BY tick", (job_id,))
+        t: book.reader.rows(f"SELECT * FROM {t} WHERE job = ? ORDER BY tick, device", (job_id,))
         for t in tables
     }
     if as_json:
@@ -162,7 +162,9 @@ def job_show(ctx: typer.Context, as_json: bool = JSON) -> None:
 def belongings(ctx: typer.Context, table: str, as_json: bool) -> None:
     """What of one kind belongs to the job, in the order listed: one JSON document, or a line each."""
     book = book_of(ctx)
-    rows = book.reader.rows(f"SELECT * FROM {table} WHERE job = ? ORDER BY tick", (book.job.id,))
+    rows = book.reader.rows(
+        f"SELECT * FROM {table} WHERE job = ? ORDER BY tick, device", (book.job.id,)
+    )
     if as_json:
         print(show.as_json(rows))
         return

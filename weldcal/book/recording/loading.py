@@ -235,7 +235,7 @@ class Loading:
         """Ids by what records of this job said when recorded, corrected since or not; none taken back."""
         rows = self._reader.rows(
             "SELECT body, hash FROM entries WHERE job = ? AND kind = ? "
-            "AND id NOT IN (SELECT id FROM withdrawn) ORDER BY tick DESC",
+            "AND id NOT IN (SELECT id FROM withdrawn) ORDER BY tick DESC, device DESC",
             (self._reader.job.id, kind),
         )
         here: Here = defaultdict(list)

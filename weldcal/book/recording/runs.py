@@ -125,7 +125,7 @@ class RunRecorder:
         notes = []
         for row in self._reader.rows(
             "SELECT u.* FROM substrates u JOIN seams s ON s.job = u.job AND lower(s.area) = lower(u.area) "
-            "WHERE u.job = ? AND s.seam_key = ? ORDER BY u.seen_utc DESC, u.tick DESC LIMIT 1",
+            "WHERE u.job = ? AND s.seam_key = ? ORDER BY u.seen_utc DESC, u.tick DESC, u.device DESC LIMIT 1",
             (self._reader.job.id, same_name(seam)),
         ):
             short = [name for name in ("dry", "primed", "clean") if row[name] == 0]
@@ -135,7 +135,7 @@ class RunRecorder:
             notes += [
                 Note("lot_in_doubt", {"lot": row["lot"], "why": row["why"]})
                 for row in self._reader.rows(
-                    "SELECT lot, why FROM lot_doubts WHERE job = ? ORDER BY seen_utc, tick",
+                    "SELECT lot, why FROM lot_doubts WHERE job = ? ORDER BY seen_utc, tick, device",
                     (self._reader.job.id,),
                 )
                 if same_name(row["lot"]) == same_name(roll_lot)
@@ -214,7 +214,7 @@ class RunRecorder:
     def _run_ends(self, check_id: str, run: dict[str, Any]) -> bool:
         """Whether a bleed check calls for a strip at once: then the run on its seam ends there."""
         rows = self._reader.rows(
-            "SELECT * FROM bleeds WHERE job = ? AND seam_key = ? ORDER BY seen_utc, tick",
+            "SELECT * FROM bleeds WHERE job = ? AND seam_key = ? ORDER BY seen_utc, tick, device",
             (self._reader.job.id, run["seam_key"]),
         )
         own = [(row, on) for row, on in self._runs.with_runs(rows) if on and on["id"] == run["id"]]

@@ -121,7 +121,7 @@ class SiteRecorder:
 
     def _latest_hot_work(self) -> dict[str, Any]:
         rows = self._reader.rows(
-            "SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc DESC, tick DESC LIMIT 1",
+            "SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
             (self._reader.job.id,),
         )
         if not rows:

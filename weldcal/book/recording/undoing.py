@@ -238,11 +238,11 @@ class Undoing:
         if entry.id == subject.id:
             if subject.kind == "strip":
                 hangs = self._reader.rows(
-                    "SELECT name FROM runs WHERE go_ahead = ? ORDER BY tick", (subject.id,)
+                    "SELECT name FROM runs WHERE go_ahead = ? ORDER BY tick, device", (subject.id,)
                 )
             elif subject.kind == "finding":
                 hangs = self._reader.rows(
-                    "SELECT name FROM mends WHERE finding = ? ORDER BY tick", (subject.id,)
+                    "SELECT name FROM mends WHERE finding = ? ORDER BY tick, device", (subject.id,)
                 )
         record = decode(subject.kind, subject.payload)
         own = ROWS[subject.kind](subject, record, self._reader.job.day_begins)
