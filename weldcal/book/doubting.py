@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from msgspec.structs import replace
 
 from weldcal.book.faulting import faults_on_runs, finished_runs
+from weldcal.book.kept import Kept
 from weldcal.book.sampling import FAILED
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, ordered
@@ -74,9 +75,15 @@ class Doubting:
         self._limits = limits
         self._roof = roof
         self._runs = runs
+        self._made: Kept[list[Welded]] = Kept(reader)
+        self._checked: Kept[list[Check]] = Kept(reader)
+        self._doubted: Kept[Doubts] = Kept(reader)
 
     def doubt(self) -> Doubts:
         """All that failures put in doubt, in the order of welding, but their own place once mended."""
+        return self._doubted.get("doubt", self._all_doubts)
+
+    def _all_doubts(self) -> Doubts:
         with self._reader.snapshot():
             found = bracket(self._welded(), self._checks(), self._limits.slack_m())
             closed = self._closed()
@@ -155,6 +162,10 @@ class Doubting:
         return {row["id"]: row["name"] for row in rows}
 
     def _welded(self) -> list[Welded]:
+        """Runs by machine, in the order welded."""
+        return self._made.get("runs", self._all_welded)
+
+    def _all_welded(self) -> list[Welded]:
         rows = self._reader.rows(
             "SELECT id, machine, go_ahead, seam_key, start_m, end_m, seen_local FROM runs "
             "WHERE job = ? AND by_hand = 0 ORDER BY seen_utc, tick, device",
@@ -175,6 +186,9 @@ class Doubting:
 
     def _checks(self) -> list[Check]:
         """Bleed checks by the limits, walks, findings and peel samples, as good or bad."""
+        return self._checked.get("checks", self._all_checks)
+
+    def _all_checks(self) -> list[Check]:
         job = (self._reader.job.id,)
         bleeds = self._runs.with_runs(self._reader.rows("SELECT * FROM bleeds WHERE job = ?", job))
         walks = self._cold_walks()

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from weldcal.book import device
+from weldcal.book.kept import Kept
 from weldcal.errors import Unheard
 from weldcal.log import store
 from weldcal.records.fields import same_name
@@ -26,10 +27,9 @@ TABLE = {"machine": "machines", "sheet": "sheets", "instrument": "instruments", 
 class Firm:
     """Machines, sheets, instruments and people that outlive a job."""
 
-    _grouped: tuple[tuple[int, ...], dict[str, dict[Key, int]]] | None = None
-
     def __init__(self, reader: JobReader) -> None:
         self._reader = reader
+        self._grouped: Kept[dict[Key, int]] = Kept(reader)
 
     def groups(self, what: str) -> dict[Key, int]:
         """For each (job, folded name) of a kind of thing, the number of its group.
@@ -37,13 +37,7 @@ class Firm:
         Args:
             what: machine, sheet, instrument or person.
         """
-        now = self._reader.unchanged()
-        if self._grouped is None or self._grouped[0] != now:
-            self._grouped = now, {}
-        kept = self._grouped[1]
-        if what not in kept:
-            kept[what] = self._group(what)
-        return kept[what]
+        return self._grouped.get(what, lambda: self._group(what))
 
     def _group(self, what: str) -> dict[Key, int]:
         connection = self._reader.reading()

@@ -11,7 +11,7 @@ from fractions import Fraction
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from weldcal.book.core import Note, Recorded
+from weldcal.book.kept import Kept
 from weldcal.quality.goahead import Acceptance
 from weldcal.quantities import Quantity
 from weldcal.records.limits import DEFAULTS, Default, Limit
@@ -20,36 +20,15 @@ from weldcal.tables.columns import utc
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
-    from weldcal.book.marks import Marks
-    from weldcal.book.preferences import Preferences
 
 
 class Limits:
     """The job's limits in force at a time, and the acceptance they make."""
 
-    _accepted: tuple[tuple[Any, ...], list[str], dict[tuple[int, str], Acceptance]] | None = None
-
-    def __init__(self, reader: JobReader, preferences: Preferences, marks: Marks) -> None:
+    def __init__(self, reader: JobReader) -> None:
         self._reader = reader
-        self._preferences = preferences
-        self._marks = marks
-
-    def use_job(self, name: str) -> Recorded:
-        """Work on that job from now on, on this device."""
-        self._reader.use(name)
-        job = self._reader.job
-        self._preferences.keep("job", job.id)
-        return Recorded(job.id, job.name)
-
-    def me(self, name: str) -> Recorded:
-        """Remember who is typing on this device."""
-        known = self._reader.person(name)
-        self._preferences.keep("me", known)
-        listed = self._marks.listed("people")
-        if listed and known not in listed:
-            note = Note("unlisted", {"what": "person", "name": known, "known": listed})
-            return Recorded("", known, (note,))
-        return Recorded("", known)
+        self._changes: Kept[list[str]] = Kept(reader)
+        self._accepted: Kept[Acceptance] = Kept(reader)
 
     def limits(self, at_utc: str | None = None) -> dict[str, Limit]:
         """The limits in force at a time (now), defaults where none was adopted."""
@@ -78,11 +57,9 @@ class Limits:
     def acceptance(self, sheet: str, at_utc: str | None = None) -> Acceptance:
         """The limits in force for one sheet, as numbers."""
         at_utc = at_utc or utc(self._reader.clock().isoformat())
-        changed, kept = self._acceptances()
-        key = bisect_right(changed, at_utc), sheet
-        if key not in kept:
-            kept[key] = self._acceptance(sheet, at_utc)
-        return kept[key]
+        changes = self._changes.get("limits", self._changed_at)
+        key = bisect_right(changes, at_utc), sheet
+        return self._accepted.get(key, lambda: self._acceptance(sheet, at_utc))
 
     def with_cold(self, rows: list[dict[str, Any]], welded: str) -> list[dict[str, Any]]:
         """Rows of runs or mends, each given `cold_utc`: from when its lap counts as cold.
@@ -100,16 +77,12 @@ class Limits:
         """Whether a strip of this sheet is judged by its bleed-out, so that readings must be there."""
         return self.acceptance(sheet).by_bleed_out
 
-    def _acceptances(self) -> tuple[list[str], dict[tuple[int, str], Acceptance]]:
-        """When the job's limits changed, and what was made of them since then; anew after a write."""
-        changes = (*self._reader.unchanged(), self._reader.job.id)
-        if self._accepted is None or self._accepted[0] != changes:
-            rows = self._reader.rows(
-                "SELECT from_utc FROM limits WHERE job = ? ORDER BY from_utc",
-                (self._reader.job.id,),
-            )
-            self._accepted = (changes, [row["from_utc"] for row in rows], {})
-        return self._accepted[1], self._accepted[2]
+    def _changed_at(self) -> list[str]:
+        """When the job's limits changed, UTC, in order."""
+        rows = self._reader.rows(
+            "SELECT from_utc FROM limits WHERE job = ? ORDER BY from_utc", (self._reader.job.id,)
+        )
+        return [row["from_utc"] for row in rows]
 
     def _acceptance(self, sheet: str, at_utc: str) -> Acceptance:
         limits = self.limits(at_utc)

@@ -251,7 +251,7 @@ class Book:
         """The job's limits in force at a time, and the acceptance they make."""
         from weldcal.book.limits import Limits
 
-        return Limits(self.reader, self.preferences, self.marks)
+        return Limits(self.reader)
 
     @cached_property
     def looking_back(self) -> LookingBack:

@@ -107,7 +107,7 @@ def job_use(
 ) -> None:
     """Work on that job from now on, on this device. Example: weldcal job use "School roof" """
     book = book_of(ctx)
-    done = book.limits.use_job(name)
+    done = book.recording.setup.use_job(name)
     if as_json:
         print(show.as_json({"id": done.id, "name": done.name}))
     else:
@@ -289,7 +289,7 @@ def me_(
 ) -> None:
     """Say who is typing on this device. Example: weldcal me "Ana Ruiz" """
     book = book_of(ctx)
-    done = book.limits.me(name)
+    done = book.recording.setup.me(name)
     if as_json:
         print(show.as_json({"name": done.name, "notes": [n.code for n in done.notes]}))
     else:

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from weldcal import settings
-from weldcal.quality.doubt import Cut
+from weldcal.quality.doubt import Clear, Cut, Doubts, Place
 from weldcal.quality.faults import Faults
 from weldcal.quality.history import HAND
 from weldcal.quality.leak import WEIGHTS_SOURCE, Suspect
@@ -19,13 +19,20 @@ from weldcal.words import _, mark, plural
 
 
 def page(
-    found: Any, seams: dict[str, str], strips: dict[str, str], hidden: set[str], units: str
+    found: Doubts, seams: dict[str, str], strips: dict[str, str], hidden: set[str], units: str
 ) -> list[str]:
     """The doubts in lines, the longest first."""
     if not found.doubts:
         lines = [_("Nothing is in doubt: no check, probe or sample has failed.")]
     else:
         lines = []
+    called: dict[Place, str] = {}  # the same places stand in many doubts
+
+    def place_of(place: Place) -> str:
+        if place not in called:
+            called[place] = _place(place, seams, units)
+        return called[place]
+
     kinds = {"bleed": _("bleed check"), "walk": _("probing"), "peel": _("pull")}
     for doubt in sorted(found.doubts, key=lambda d: -d.length_m):
         go_ahead = strips.get(doubt.go_ahead or "", _("no go-ahead"))
@@ -41,13 +48,11 @@ def page(
                 after=doubt.after or _("the end of what is welded"),
             )
         )
-        lines += [f"- {_place(p, seams, units)}" for p in doubt.places]
+        lines += [f"- {place_of(place)}" for place in doubt.places]
         for clear in doubt.clears:
             what = _clear(clear, hidden)
-            lines.append("- " + what.replace("{place}", _place(clear.place, seams, units)))
-    cuts = {
-        _place(c.place, seams, units) for d in found.doubts for c in d.clears if _is_cut(c, hidden)
-    }
+            lines.append("- " + what.replace("{place}", place_of(clear.place)))
+    cuts = {place_of(c.place) for d in found.doubts for c in d.clears if _is_cut(c, hidden)}
     if len(cuts) > 1:
         lines.append(
             _("Cuts in all, the fewest that tell: {places}.", places=show.listed(sorted(cuts)))
@@ -62,10 +67,10 @@ def page(
     return lines
 
 
-def document(found: Any, seams: dict[str, str], strips: dict[str, str]) -> dict[str, Any]:
+def document(found: Doubts, seams: dict[str, str], strips: dict[str, str]) -> dict[str, Any]:
     """The doubts as JSON: names as people know them, metres."""
 
-    def place(one: Any) -> dict[str, Any]:
+    def place(one: Place) -> dict[str, Any]:
         return {"seam": seams.get(one.seam, one.seam), "start_m": one.start_m, "end_m": one.end_m}
 
     return {
@@ -88,11 +93,11 @@ def document(found: Any, seams: dict[str, str], strips: dict[str, str]) -> dict[
     }
 
 
-def _is_cut(clear: Any, hidden: set[str]) -> bool:
+def _is_cut(clear: Clear, hidden: set[str]) -> bool:
     return clear.code == "cut_here" and clear.place.seam not in hidden
 
 
-def _clear(clear: Any, hidden: set[str]) -> str:
+def _clear(clear: Clear, hidden: set[str]) -> str:
     if clear.place.seam in hidden:
         return _("to clear: open up {place}")
     if clear.code == "probe_again":
@@ -102,7 +107,7 @@ def _clear(clear: Any, hidden: set[str]) -> str:
     return _("to clear: cut a sample at {place}")
 
 
-def _place(place: Any, seams: dict[str, str], units: str) -> str:
+def _place(place: Place, seams: dict[str, str], units: str) -> str:
     name = show.safe(seams.get(place.seam, place.seam))
     if place.end_m - place.start_m < 1e-3:
         return f"{name} {show.tape(place.start_m, units)}"

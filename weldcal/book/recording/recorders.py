@@ -170,7 +170,8 @@ class Recorders:
         """Makes jobs, lists what belongs to them, adopts limits."""
         from weldcal.book.recording.setup import Setup
 
-        return Setup(self._book.reader, self.transactions)
+        book = self._book
+        return Setup(book.reader, self.transactions, book.preferences, book.marks)
 
     @cached_property
     def site(self) -> SiteRecorder:

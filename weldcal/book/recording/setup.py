@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from weldcal.book.core import Recorded
+from weldcal.book.core import Note, Recorded
 from weldcal.book.limits import limit_defaults
 from weldcal.errors import NoPerson, NotAChoice, Taken
 from weldcal.records import job as jobs
@@ -19,6 +19,8 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.marks import Marks
+    from weldcal.book.preferences import Preferences
     from weldcal.book.recording.transactions import Transactions
 
 
@@ -34,9 +36,17 @@ _TABLE = {
 class Setup:
     """Makes jobs, lists what belongs to them, adopts limits."""
 
-    def __init__(self, reader: JobReader, transactions: Transactions) -> None:
+    def __init__(
+        self,
+        reader: JobReader,
+        transactions: Transactions,
+        preferences: Preferences,
+        marks: Marks,
+    ) -> None:
         self._reader = reader
         self._transactions = transactions
+        self._preferences = preferences
+        self._marks = marks
 
     def new_job(
         self,
@@ -85,6 +95,23 @@ class Setup:
             writer.connection.execute("INSERT OR REPLACE INTO local VALUES ('job', ?)", (job_id,))
         self._reader.use(record.name)
         return Recorded(job_id, record.name)
+
+    def use_job(self, name: str) -> Recorded:
+        """Work on that job from now on, on this device."""
+        self._reader.use(name)
+        job = self._reader.job
+        self._preferences.keep("job", job.id)
+        return Recorded(job.id, job.name)
+
+    def me(self, name: str) -> Recorded:
+        """Remember who is typing on this device."""
+        known = self._reader.person(name)
+        self._preferences.keep("me", known)
+        listed = self._marks.listed("people")
+        if listed and known not in listed:
+            note = Note("unlisted", {"what": "person", "name": known, "known": listed})
+            return Recorded("", known, (note,))
+        return Recorded("", known)
 
     def add(self, kind: str, record: Any, by: str | None = None) -> Recorded:
         """Add a sheet, machine, instrument, person or area to the job.

@@ -1,0 +1,28 @@
+"""Answers worked out once, and anew after anything was written."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Generic, TypeVar
+
+from weldcal.book.job_reader import JobReader
+
+T = TypeVar("T")
+
+
+class Kept(Generic[T]):
+    """What was answered of one job, by key, as long as nobody wrote to the book."""
+
+    def __init__(self, reader: JobReader) -> None:
+        self._reader = reader
+        self._as_of: tuple[object, ...] = ()
+        self._answers: dict[object, T] = {}
+
+    def get(self, key: object, make: Callable[[], T]) -> T:
+        """The answer kept under a key; made where there is none, or the book changed."""
+        as_of = (*self._reader.unchanged(), self._reader.job_name)
+        if as_of != self._as_of:
+            self._as_of, self._answers = as_of, {}
+        if key not in self._answers:
+            self._answers[key] = make()
+        return self._answers[key]
