@@ -54,3 +54,24 @@ def test_a_speed_far_from_the_last_strips_is_asked_back(go_ahead: Any) -> None:
     kept = go_ahead.ok(f"{far} --as-typed --json --at 07:20").json["notes"]
     assert "far_from_last" in {note["code"] for note in kept}
     go_ahead.ok(STRIP.replace("5.5", "9") + " --at 07:10")
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("amend S1 speed 55", "55 is off blue's dial, 1 to 20. 5.5?"),
+        ("amend S1 wind 120mph", "Wind 120 mph is a storm."),
+    ],
+)
+def test_a_slip_in_a_correction_is_asked_back_too(go_ahead: Any, line: str, said: str) -> None:
+    """A correction is a door like any other; kept as typed, it is flagged."""
+    whole = f'{line} --why "read again" --at 07:40'
+    refused = " ".join(go_ahead.refused(whole).split())
+    assert said in refused
+    assert "--as-typed" in refused
+    assert go_ahead.ok(f"{whole} --as-typed --json").json["notes"]
+
+
+def test_a_likely_correction_asks_nothing(go_ahead: Any) -> None:
+    """5 for 5.5, and a reason mistyped before, are nobody's slip."""
+    assert go_ahead.ok('amend S1 speed 5 --why "misread" --json').json["notes"] == []

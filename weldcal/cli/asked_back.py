@@ -15,8 +15,9 @@ from weldcal.cli.shell import ask, interactive
 from weldcal.errors import Unlikely
 from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Setting
-from weldcal.records.fields import read
+from weldcal.records.fields import plain_name, read
 from weldcal.reports import sentences
+from weldcal.words import _
 
 Settled = tuple[Setting | None, Conditions]
 
@@ -43,6 +44,26 @@ def said_again(
         else:
             setting, air = answer
     return setting, air
+
+
+def correction_said_again(book: Book, name: str, field: str, value: str, *, as_typed: bool) -> str:
+    """A corrected value, once it was said again or put right where it is unlikely.
+
+    Raises:
+        Unlikely: nobody is there to be asked.
+    """
+    while not as_typed:
+        odd = next(iter(book.recording.amending.unlikely(name, field, value)), None)
+        if odd is None:
+            break
+        question = sentences.asked_back(odd.code, odd.values, book.job.units)
+        if not interactive():
+            raise Unlikely(question=question)
+        answer = ask(question, partial(plain_name, _("value")))
+        if answer is None or answer == value.strip():
+            break
+        value = answer
+    return value
 
 
 def _key(note: Note) -> tuple[str, str]:

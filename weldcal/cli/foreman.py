@@ -7,6 +7,7 @@ from msgspec import structs
 
 from weldcal.book.keeping import Examined
 from weldcal.cli import complete, parse
+from weldcal.cli.asked_back import correction_said_again
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, answer, book_of, print_all, say, single
@@ -50,6 +51,7 @@ def amend_(
     field: str = typer.Argument(..., help=_("Which value, like speed, readings, end.")),
     value: str = typer.Argument(..., help=_("The right value.")),
     why: str = typer.Option(None, "--why", help=_("The reason.")),
+    as_typed: bool = parse.AS_TYPED,
     by: str = BY,
     at: str = parse.AT,
     as_json: bool = JSON,
@@ -57,7 +59,9 @@ def amend_(
     """Correct a value, with the reason; the old reading stays visible. Example: weldcal amend S3 speed 5.5 --why "misread the dial" """
     if not why:
         raise Missing(name=_("reason"), option="--why", example='--why "misread the dial"')
-    done = book_of(ctx).recording.amending.amend(name, field, value, why, by=by, at=at)
+    book = book_of(ctx)
+    value = correction_said_again(book, name, field, value, as_typed=as_typed)
+    done = book.recording.amending.amend(name, field, value, why, by=by, at=at)
     answer(ctx, as_json, _("Correction of"), done)
 
 

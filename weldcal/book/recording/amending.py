@@ -19,8 +19,11 @@ from weldcal.errors import Misplaced, NotAChoice, Unheard
 from weldcal.intake.line import values_parted
 from weldcal.records.amendable import Place, place_of, read_payload
 from weldcal.records.codec import decode, encode
+from weldcal.records.common import Conditions
 from weldcal.records.fields import plain_name, read, same_name
 from weldcal.records.notes import PLACE_SAID, Amend, Settle
+from weldcal.records.seam import RunStart
+from weldcal.records.strip import Strip
 from weldcal.records.times import read_time, stamp
 from weldcal.tables.fold import Subject
 from weldcal.tables.projector import subject_of
@@ -30,15 +33,19 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.roof import SeamStates
+    from weldcal.book.strips import Strips
 
 
 class Amending:
     """Corrects what was recorded, and settles warnings and conflicts."""
 
-    def __init__(self, reader: JobReader, transactions: Transactions, roof: SeamStates) -> None:
+    def __init__(
+        self, reader: JobReader, transactions: Transactions, roof: SeamStates, strips: Strips
+    ) -> None:
         self._reader = reader
         self._transactions = transactions
         self._roof = roof
+        self._strips = strips
 
     def amend(
         self,
@@ -56,12 +63,8 @@ class Amending:
             NotAChoice: it has no such field.
             Unreadable: the new value cannot be read, or the reason is empty.
         """
-        row = self._amendable(name, field)
-        place = place_of(KIND_OF[row["table"]], field)
+        subject, place, shown = self._meant(name, field)
         reason = plain_name(_("reason (--why)"), why)
-        subject = subject_of(self._reader.reading(), row["id"])
-        if subject is None:
-            raise Unheard(what=_("record"), text=name, known="")
         old = self._old_value(subject, place.path)
         new = self._new_value(place, value, old)
         seen = self._reader.seen(by, at)
@@ -74,10 +77,40 @@ class Amending:
             seen=seen,
             replaces=subject.setter(place.path),
         )
-        self._check_amended(subject, place.path, new)
+        odd = self._unlikely(place.path, _amended(subject, place.path, new))
         with self._transactions.writing(self._reader.typist(seen.by)) as writer:
             amend_id = writer.add("amend", record, job=self._reader.job.id, about=subject.id)
-        return Recorded(amend_id, row["name"], (), {"field": field, "old": old, "new": new})
+        return Recorded(amend_id, shown, odd, {"field": field, "old": old, "new": new})
+
+    def unlikely(self, name: str, field: str, value: str) -> tuple[Note, ...]:
+        """What in a corrected value is likely a slip of the hand once more.
+
+        Raises:
+            NotAChoice: it has no such field; Unreadable: the new value cannot be read.
+        """
+        subject, place, _shown = self._meant(name, field)
+        new = self._new_value(place, value, self._old_value(subject, place.path))
+        return self._unlikely(place.path, _amended(subject, place.path, new))
+
+    def _unlikely(self, path: str, record: object) -> tuple[Note, ...]:
+        if isinstance(record, Conditions):
+            return self._strips.unlikely(None, record, "")
+        if not isinstance(record, Strip | RunStart) or path.partition(".")[0] not in (
+            "setting",
+            "conditions",
+        ):
+            return ()
+        notes = self._strips.unlikely(record.setting, record.conditions, record.seen.at)
+        last = path.rpartition(".")[2]
+        return tuple(n for n in notes if n.values.get("name", "speed") == last)
+
+    def _meant(self, name: str, field: str) -> tuple[Subject, Place, str]:
+        """The record to correct, the place of its value, and its name."""
+        row = self._amendable(name, field)
+        subject = subject_of(self._reader.reading(), row["id"])
+        if subject is None:
+            raise Unheard(what=_("record"), text=name, known="")
+        return subject, place_of(KIND_OF[row["table"]], field), row["name"]
 
     def put_place(self, place: str, why: str | None = None, *, by: str | None = None) -> Recorded:
         """Say where the job is: the sun over the roof is reckoned from it.
@@ -150,17 +183,6 @@ class Amending:
                 return payload.get(rest)
         raise Misplaced(text=path, why=_("the run is not finished; type: weldcal seam finish"))
 
-    def _check_amended(self, subject: Subject, path: str, new: Any) -> None:
-        if ":" in path:
-            return
-        payload = copy.deepcopy(subject.payload)
-        *parents, last = path.split(".")
-        part = payload
-        for key in parents:
-            part = part.setdefault(key, {})
-        part[last] = new
-        decode(subject.kind, payload)
-
     def settle(
         self, run: str, done: str, *, by: str | None = None, code: str | None = None
     ) -> Recorded:
@@ -183,3 +205,20 @@ class Amending:
                 )
                 last = writer.add("settle", record, job=self._reader.job.id, about=row["id"])
         return Recorded(last, row["name"], (), {"settled": [w["code"] for w in mine]})
+
+
+def _amended(subject: Subject, path: str, new: Any) -> object:
+    """The record with its new value, read as it will be; None for a value of a later stage.
+
+    Raises:
+        ValueError: with it the record cannot be.
+    """
+    if ":" in path:
+        return None
+    payload = copy.deepcopy(subject.payload)
+    *parents, last = path.split(".")
+    part = payload
+    for key in parents:
+        part = part.setdefault(key, {})
+    part[last] = new
+    return decode(subject.kind, payload)

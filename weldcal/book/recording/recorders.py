@@ -53,7 +53,8 @@ class Recorders:
         """Corrects what was recorded, and settles warnings and conflicts."""
         from weldcal.book.recording.amending import Amending
 
-        return Amending(self._book.reader, self.transactions, self._book.roof)
+        book = self._book
+        return Amending(book.reader, self.transactions, book.roof, book.strips)
 
     @cached_property
     def backups(self) -> Backups:
