@@ -115,7 +115,7 @@ SHEETS = {
         readings < 6mm
         bubbling < trace
         confirm_strip <
-        = strip record --nozzle 900 --speed '5 1/2' --bleed 6mm --bubbling trace --bond 'not tried' --sheet-temp 88
+        = strip record --sheet-temp 88 --nozzle 900 --speed '5 1/2' --bleed 6mm --bubbling trace --bond 'not tried'
         = dial
     """,
     ),
