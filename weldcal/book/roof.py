@@ -113,9 +113,9 @@ class Roof(Inspector):
             listed.setdefault(row["seam_key"], row)
         counted = Counter(row["seam_key"] for row in seams)
         amended = self.rows(
-            'SELECT seam_key, max(conflict) AS conflict FROM seams JOIN amendments ON "of" = seams.id '
-            "WHERE seams.job = ? GROUP BY seam_key",
-            (self.job.id,),
+            "SELECT seam_key, max(conflict) AS conflict, max(path <> ?) AS corrected "
+            'FROM seams JOIN amendments ON "of" = seams.id WHERE seams.job = ? GROUP BY seam_key',
+            (WITHDRAWN, self.job.id),
         )
         return Beside(
             listed=listed,
@@ -123,7 +123,10 @@ class Roof(Inspector):
             covers=self.covers(),
             warned=frozenset(warning["of"] for warning in self.warnings()),
             corrected={
-                row["seam_key"]: ("amended", "conflict") if row["conflict"] else ("amended",)
+                row["seam_key"]: (
+                    *(("amended",) if row["corrected"] else ()),
+                    *(("conflict",) if row["conflict"] else ()),
+                )
                 for row in amended
             },
             slack_m=self.slack_m(),
