@@ -19,7 +19,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from weldcal import settings
-from weldcal.cli.questions import GoBack, Later, Left, only, say, typed
+from weldcal.cli.questions import Later, Left, only, say, typed
+from weldcal.cli.replies import GoBack
 from weldcal.errors import NoJob, WeldcalError
 from weldcal.flow import going, opening
 from weldcal.flow.question import Call, Calls

@@ -19,8 +19,9 @@ from weldcal import __version__, settings
 from weldcal.book import Book
 from weldcal.book.core import Clock
 from weldcal.cli import arguments
+from weldcal.cli.replies import GoBack
 from weldcal.cli.screen import as_asked
-from weldcal.cli.shell import PLACE, Group
+from weldcal.cli.shell import PLACE, Group, say
 from weldcal.cli.start import plain_streams
 from weldcal.errors import LoadRefused, WeldcalError
 from weldcal.words import _, mark
@@ -101,6 +102,7 @@ COMMANDS: dict[str, dict[str, str]] = {
 }
 _MODULES = {name: module for part in COMMANDS.values() for name, module in part.items()}
 _ANYWHERE = ("--book", "--job", "--screen")
+_NOT_DONE = 2
 _LEFT = _("left; what was not confirmed was not recorded.")
 
 
@@ -193,6 +195,9 @@ def main(words: Sequence[str], clock: Clock | None = None, by: str | None = None
                 root.invoke(ctx)
         except typer.Exit as done:
             code = done.exit_code
+        except GoBack:
+            say(_("This is the first question. q leaves."))
+            return command()
         sys.stdout.flush()
         return code
 
@@ -201,7 +206,10 @@ def main(words: Sequence[str], clock: Clock | None = None, by: str | None = None
 
 
 def called(call: Call, book: Book) -> int:
-    """Run one command with values at hand, on an open book; return its exit code."""
+    """Run one command with values at hand, on an open book; return its exit code.
+
+    Where somebody goes back from its first question, that of a command not done.
+    """
 
     def command() -> int:
         ctx = typer.Context(typer.main.get_command(app), info_name="weldcal", obj=book)
@@ -216,6 +224,8 @@ def called(call: Call, book: Book) -> int:
                 ctx.command.invoke(ctx)
         except typer.Exit as done:
             code = done.exit_code
+        except GoBack:
+            code = _NOT_DONE
         sys.stdout.flush()
         return code
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from weldcal import settings
 from weldcal.cli import line
+from weldcal.cli.replies import GoBack
 from weldcal.errors import WeldcalError
 from weldcal.flow.question import BACK, LEAVE, NAMED, Question, read_answer
 from weldcal.records.day import Day
@@ -19,10 +20,6 @@ _LATER = {"later", "l", "luego"}
 
 class Left(Exception):
     """Somebody leaves; what was answered is kept."""
-
-
-class GoBack(Exception):
-    """One back."""
 
 
 class Later(Exception):
