@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from weldcal.flow import at_once, foreman, inspector, opening, operator, strips
+from weldcal.flow import at_once, earlier, foreman, inspector, opening, operator, strips
 from weldcal.flow.question import (
+    WHEN,
     Calls,
     Question,
     Step,
     answered,
     as_asked,
+    clock,
     first_open,
     read_answer,
     words_of,
@@ -29,6 +31,7 @@ STEPS: dict[str, Step] = {
 }
 _NOBODYS = {"roof", "evening", "dossier", "cautions", "me"}
 LIST = "list"
+_MEANT = "meant"  # a word of a step typed where a name was asked for
 
 
 def known(draft: Draft) -> bool:
@@ -79,7 +82,9 @@ def told(day: Day, draft: Draft) -> list[tuple[Question, Answer]]:
         return []
     given = [answer for answer in draft.answers if answer.asked and answer.text is not None]
     asked = {q.code: q for q in as_asked(STEPS[draft.step or LIST], day, draft.answers)}
-    return [(asked[one.code], one) for one in given if one.code in asked]
+    asked[WHEN] = Question(WHEN, asks=mark("Seen at"))
+    shown = [replace(a, text=clock(day, a.text)) if a.code == WHEN and a.text else a for a in given]
+    return [(asked[one.code], one) for one in shown if one.code in asked]
 
 
 def _of_what(day: Day, step: str) -> str:
@@ -92,6 +97,14 @@ def question(day: Day, draft: Draft) -> Question | None:
     """The next question; None where the step is complete."""
     if draft.step == LIST:
         return _listing(day, draft)
+    if draft.answers and draft.answers[-1].code == _MEANT:
+        return Question(
+            _MEANT,
+            "choice",
+            mark("{word} is the word of a step. Do you mean the step, or a name?"),
+            choices=(mark("step"), mark("name")),
+            values={"word": draft.answers[-1].text or ""},
+        )
     return first_open(STEPS[draft.step or LIST], day, draft.answers)
 
 
@@ -127,17 +140,51 @@ def answer(day: Day, draft: Draft, typed: str, at: str) -> Draft:
     asked = question(day, draft)
     if asked is None:
         return draft
+    if draft.answers and draft.answers[-1].code == _MEANT:
+        return _as_meant(day, draft, read_answer(asked, typed, day.units)[1] or "", at)
+    if _is_step(day, draft, asked, typed):
+        return _longer(day, draft, Answer(_MEANT, " ".join(typed.split()), at))
+    if draft.step in STEPS and STEPS[draft.step].dated:
+        then, typed = earlier.parted(at, asked, typed)
+        if then:
+            draft = _longer(
+                day, draft, Answer(WHEN, then, at, not typed and asked.kind != "confirm")
+            )
+            if not typed and asked.kind != "confirm":
+                return draft
     if draft.step == LIST and (pull := _pulled(day, draft, asked, typed, at)) is not None:
         return pull
     several = at_once.told(asked, typed, day.units)
     if several:
-        longer = replace(draft, answers=(*draft.answers, *at_once.given(several, at)))
-        return _with_implied(day, longer, at)
+        return _longer(day, draft, *at_once.given(several, at))
     code, text = read_answer(asked, typed, day.units)
     if draft.step == LIST:
         return _begun_at(day, draft, text or LIST)
-    longer = replace(draft, answers=(*draft.answers, Answer(code, text, at)))
-    return _with_implied(day, longer, at)
+    return _longer(day, draft, Answer(code, text, at))
+
+
+def _longer(day: Day, draft: Draft, *more: Answer) -> Draft:
+    """The draft with more answers, and what follows from them."""
+    return _with_implied(day, replace(draft, answers=(*draft.answers, *more)), more[-1].at)
+
+
+def _is_step(day: Day, draft: Draft, asked: Question, typed: str) -> bool:
+    """Whether what was typed as a name is what a step is called, and no name known."""
+    word = " ".join(typed.split()).casefold()
+    names = {name.casefold() for name in asked.choices}
+    return asked.kind == "name" and word not in names and word in words_of(_listing(day, draft))
+
+
+def _as_meant(day: Day, draft: Draft, meant: str, at: str) -> Draft:
+    """The step whose word was typed, begun; or the word as the name it was asked for."""
+    *before, said = draft.answers
+    draft = replace(draft, answers=tuple(before))
+    if meant == "step":
+        return _begun_at(
+            day, draft, read_answer(_listing(day, draft), said.text or "", day.units)[1] or LIST
+        )
+    asked = question(day, draft)
+    return _longer(day, draft, Answer(asked.code if asked else "", said.text, at))
 
 
 def _pulled(day: Day, draft: Draft, asked: Question, typed: str, at: str) -> Draft | None:

@@ -15,6 +15,7 @@ from msgspec.structs import replace
 from weldcal.errors import WeldcalError
 from weldcal.flow.question import (
     FOUND,
+    WHEN,
     WORD,
     Call,
     Calls,
@@ -108,8 +109,8 @@ def _walked(day: Day, given: Given, call: Call) -> Calls:
     """The walk; with findings, as one line read already."""
     seam, start, end = (got(given, code) or "" for code in ("walk", "walk_from", "walk_end"))
     began = when(given, "walk")
-    started = clock(day, began) if began else None
-    at = seen_at(day, when(given, "walk_end"))
+    started = clock(day, began) if began and not got(given, WHEN) else None
+    at = seen_at(day, given, when(given, "walk_end"))
     if _bare(end) and not _found(given):
         return (Call("probe", (seam, f"{start}-{end}")).adding(started=started, at=at),)
     from weldcal.intake.probe_line import ProbeLine, read_probe  # not before the first question
@@ -220,9 +221,20 @@ def _roof(day: Day, given: Given) -> Iterator[Question]:
 
 ROOF = Step(mark("roof"), mark("every seam and its state"), _roof, "roof", skips=True)
 STEPS = (
-    Step(mark("probe"), mark("walk a cold lap"), _walk, "probe", ("walk",), _walked, _walk_implied),
-    Step(mark("finding"), mark("a finding by itself"), _finding, "finding", ("finding",)),
-    Step(mark("mend"), mark("a finding mended"), _mend, "mend", ("mend",)),
+    Step(
+        mark("probe"),
+        mark("walk a cold lap"),
+        _walk,
+        "probe",
+        ("walk",),
+        _walked,
+        _walk_implied,
+        dated=True,
+    ),
+    Step(
+        mark("finding"), mark("a finding by itself"), _finding, "finding", ("finding",), dated=True
+    ),
+    Step(mark("mend"), mark("a finding mended"), _mend, "mend", ("mend",), dated=True),
     ROOF,
 )
 

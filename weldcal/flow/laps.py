@@ -243,7 +243,14 @@ def _seams(day: Day, given: Given) -> Iterator[Question]:
 
 
 START = Step(
-    mark("start"), mark("begin a lap"), _start, "seam start", ("run",), _begun, _start_implied
+    mark("start"),
+    mark("begin a lap"),
+    _start,
+    "seam start",
+    ("run",),
+    _begun,
+    _start_implied,
+    dated=True,
 )
 LAP = Step(
     mark("lap"),
@@ -253,5 +260,6 @@ LAP = Step(
     ("bleed", "run-finish"),
     _checked_or_finished,
     _lap_implied,
+    dated=True,
 )
 SEAMS = Step(mark("seams"), mark("list seams to weld"), _seams, "seam add", ("seam",))

@@ -56,6 +56,7 @@ class Question(Struct, frozen=True):
         default: what Enter means; None: Enter leaves it out, where it is `optional`.
         carried: Enter keeps what was read before: it is left out, and carried over.
         age_h: of what was read before.
+        at: when it is recorded as seen, by Enter: a time said before, or now.
         was: what was read before, where Enter does not keep it.
         fresh: conditions read lately enough to be kept without a look.
         values: what its sentence says, besides the answers before it, by their codes.
@@ -74,12 +75,14 @@ class Question(Struct, frozen=True):
     optional: bool = False
     carried: bool = False
     age_h: float | None = None
+    at: str | None = None
     was: str | None = None
     fresh: tuple[str, ...] = ()
     values: Mapping[str, Said] = {}
 
 
 WORD = "word"
+WHEN = "when"  # the answer that says when a thing was seen
 Given = tuple[Answer, ...]
 
 
@@ -137,6 +140,7 @@ class Step(Struct, frozen=True):
         implied: answers that follow from the day and need no question, by their codes.
         once: done for the day once it was gone through.
         skips: the same, where nothing was recorded.
+        dated: its command takes a time: what it records may have been seen before now.
     """
 
     code: str
@@ -148,6 +152,7 @@ class Step(Struct, frozen=True):
     implied: Callable[[Day, Given], dict[str, str | None]] = _nothing
     once: bool = False
     skips: bool = False
+    dated: bool = False
 
     def filled(self, day: Day, given: Given) -> Calls:
         """The calls that do the step, as answered."""
@@ -164,7 +169,7 @@ class Step(Struct, frozen=True):
                 words.append(text)
             elif question.option and text != question.unsaid:
                 options[question.option] = text
-        call = Call(self.command, tuple(words), options).adding(at=seen_at(day, at))
+        call = Call(self.command, tuple(words), options).adding(at=seen_at(day, given, at))
         return self.calls(day, given, call)
 
 
@@ -186,8 +191,11 @@ def when(given: Given, code: str) -> str | None:
 def as_asked(step: Step, day: Day, given: Given) -> Iterator[Question]:
     """A step's questions, each with the answers before it among the values of its sentence."""
     said: dict[str, Said] = {}
+    then = got(given, WHEN)
+    at = (clock(day, then) if then else mark("now")) if step.dated else None
     for question in step.asks(day, given):
-        yield replace(question, values={**said, **question.values})
+        values = {**said, **question.values}
+        yield replace(question, values=values, at=at if question.kind == "confirm" else None)
         text = got(given, question.code) or ""
         said[question.code] = Term(text) if question.kind == "choice" else text
 
@@ -337,8 +345,10 @@ _READ: dict[str, Callable[[Question, str, str], Any]] = {
 }
 
 
-def seen_at(day: Day, at: str | None) -> str | None:
-    """The time for `--at`, where something was seen a while before it is recorded."""
+def seen_at(day: Day, given: Given, at: str | None) -> str | None:
+    """The time for `--at`: as said, or of the answer, where that is a while before it is recorded."""
+    if said := got(given, WHEN):
+        return clock(day, said)
     if at is None:
         return None
     now, then = datetime.fromisoformat(day.now), datetime.fromisoformat(at)

@@ -233,8 +233,20 @@ DIAL = Step(
     mark("dial"), mark("the speed to try, and how sure"), _dial, "dial", ("advice",), skips=True
 )
 STRIP = Step(
-    mark("strip"), mark("a test strip"), _strip, "strip record", ("strip",), _and_the_advice
+    mark("strip"),
+    mark("a test strip"),
+    _strip,
+    "strip record",
+    ("strip",),
+    _and_the_advice,
+    dated=True,
 )
 PULL = Step(
-    mark("pull"), mark("a strip pulled cold"), _pull, "strip pull", ("pull",), implied=_pull_implied
+    mark("pull"),
+    mark("a strip pulled cold"),
+    _pull,
+    "strip pull",
+    ("pull",),
+    implied=_pull_implied,
+    dated=True,
 )

@@ -123,6 +123,7 @@ CONDITIONS = Step(
     ("conditions",),
     _recorded,
     skips=True,
+    dated=True,
 )
 
 

@@ -54,6 +54,8 @@ def prompt(question: Question, units: str) -> str:
     if question.was is not None:
         told = {"value": question.was, "age": show.age(question.age_h or 0.0)}
         return _("{question} ({value} {age} ago: read it, or type same)", question=asked, **told)
+    if question.at is not None:
+        return _("{question} [{value}]", question=asked, value=_(question.at))
     if question.default is not None and question.kind not in ("confirm", "shown"):
         usual = _(question.default) if question.kind == "choice" else _written(question)
         return _("{question} [{value}]", question=asked, value=show.safe(usual))
@@ -91,6 +93,8 @@ def explained(question: Question, units: str) -> list[str]:
         )
     if question.kind == "choice":
         said.append(_("Type a word, its first letter or its number."))
+    if question.at is not None:
+        said.append(_("Seen before now? Type when, like 7:40; at any other question: at 7:40."))
     if question.carried:
         said.append(
             _("Enter keeps the last reading; it is recorded as carried over, with its age.")
