@@ -125,6 +125,14 @@ class NotATime(Unreadable):
     sentence = mark("{name}: {text!r} is not a time. Type it like 07:15 or 2026-06-01 07:15.")
 
 
+class StillToCome(Unreadable):
+    """Something seen at a time that is not yet."""
+
+    sentence = mark(
+        "{text!r} is still to come. Type when it was seen, like 7:40, or yesterday 16:00."
+    )
+
+
 class NotADay(Unreadable):
     """A day that cannot be read."""
 

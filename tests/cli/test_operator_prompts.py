@@ -86,6 +86,25 @@ def test_a_strip_can_be_recorded_by_answering(job: Any, terminal: Spawn) -> None
     )
 
 
+def test_back_asks_the_question_before_again_and_the_rest_stands(job: Any, terminal: Spawn) -> None:
+    """`b` twice from the bubbling, a bad answer between; at the first question there is none before."""
+    child = terminal("strip record --bond good")
+    answer(child, "Nozzle temperature", "b")
+    child.expect("first question")
+    answer(child, "Nozzle temperature", "932")
+    answer(child, "Travel speed on the dial", "5.5")
+    answer(child, "Bleed-out readings", "many")
+    answer(child, "Bleed-out readings", "1/4")
+    answer(child, "Bubbling", "b")
+    answer(child, "Bleed-out readings", "back")
+    answer(child, "Travel speed on the dial", "6")
+    answer(child, "Bleed-out readings", "3/16")
+    answer(child, "Bubbling", "none")
+    assert left(child) == 0
+    (row,) = job.query("SELECT nozzle_c, speed_text, width_max_mm FROM strips")
+    assert tuple(row) == (500.0, "6", pytest.approx(4.7625))
+
+
 def test_the_cautions_stand_before_the_first_question(terminal: Spawn) -> None:
     """Before hot air, not after."""
     child = terminal("strip record")

@@ -51,6 +51,11 @@ TYPED = st.sampled_from(
         "cold",
         "p",
         "words of any kind",
+        "7:40",
+        "at 7:40",
+        "33 at 7:40",
+        "step",
+        "name",
         "ñandú",
         "0",
         "9320",
@@ -110,6 +115,9 @@ def leaf(words: list[str]) -> tuple[Any, list[str]]:
     rest = list(words)
     while hasattr(command, "list_commands") and rest:
         found = command.get_command(typer.Context(command), rest[0])
+        if found is None:
+            unnamed = getattr(command, "unnamed", None)  # `probe A1` is `probe walk A1`
+            found, rest = command.get_command(typer.Context(command), unnamed), ["", *rest]
         if found is None:
             break
         command, rest = found, rest[1:]

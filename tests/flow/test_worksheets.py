@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from weldcal.errors import NotAnswered, WeldcalError
 from weldcal.flow import going, opening
 from weldcal.flow.question import Question, read_answer
-from weldcal.records.day import Person, Standing
+from weldcal.records.day import Lap, Person, Standing
 
 from . import days
 
@@ -115,7 +115,7 @@ SHEETS = {
         readings < 6mm
         bubbling < trace
         confirm_strip <
-        = strip record --nozzle 900 --speed '5 1/2' --bleed 6mm --bubbling trace --bond 'not tried' --sheet-temp 88
+        = strip record --sheet-temp 88 --nozzle 900 --speed '5 1/2' --bleed 6mm --bubbling trace --bond 'not tried'
         = dial
     """,
     ),
@@ -511,3 +511,87 @@ def test_a_number_is_nobodys_name() -> None:
     with pytest.raises(NotAnswered):
         read_answer(Question("who", "person"), "932", "us")
     assert read_answer(Question("sheet", "name"), "932", "us") == ("sheet", "932")
+
+
+LATER = {
+    "a time where Enter records it": ("PULL", ["good", "", "7:40"]),
+    "before the first answer": ("PULL", ["at 7:40", "good", "", ""]),
+    "behind an answer": ("PULL", ["good at 7:40", "", ""]),
+    "said again, the last counts": ("PULL", ["at 6:10", "good", "at 7:40am", "", ""]),
+}
+
+
+@pytest.mark.parametrize("name", LATER)
+def test_what_was_seen_before_is_recorded_as_seen_then(name: str) -> None:
+    """`7:40` where Enter records it, or `at 7:40` anywhere: entered now, seen then."""
+    day_name, typed = LATER[name]
+    day = getattr(days, day_name)
+    draft = going.opened(day, days.draft("operator"))
+    for text in typed:
+        draft = going.answer(day, draft, text, day.now)
+    assert going.question(day, draft) is None
+    assert going.words(day, draft) == [["strip", "pull", "S1", "good", "--at", "07:40:00"]]
+
+
+@pytest.mark.parametrize(("typed", "said"), [("at 25:10", "not a time"), ("at 23:50", "to come")])
+def test_a_time_that_cannot_be_is_asked_again(typed: str, said: str) -> None:
+    """No time of any day; or one that is not yet."""
+    draft = going.opened(days.PULL, days.draft("operator"))
+    with pytest.raises(WeldcalError, match=said):
+        going.answer(days.PULL, draft, typed, days.NOW)
+
+
+def test_a_lap_finished_a_while_ago_and_a_walk_of_this_morning() -> None:
+    """Behind the place where it ended; a walk begun and ended before has no start of its own."""
+    draft = going.opened(days.CHECKED, days.draft("operator"))
+    for typed in ("", "33 at 11:05"):
+        draft = going.answer(days.CHECKED, draft, typed, days.NOW)
+    assert going.words(days.CHECKED, draft) == [
+        ["seam", "finish", "A1", "--to", "33", "--at", "11:05:00"]
+    ]
+    draft = going.opened(days.PROBING, days.draft("inspector"))
+    for typed in ("at yesterday 16:00", "", ""):
+        draft = going.answer(days.PROBING, draft, typed, days.NOW)
+    assert going.words(days.PROBING, draft) == [
+        ["probe", "A1", "0-33", "--at", "2026-05-31 16:00:00"]
+    ]
+
+
+def test_back_takes_the_time_said_away_by_itself() -> None:
+    """`at 7:40`, then back: asked the same question, seen now."""
+    draft = going.opened(days.PULL, days.draft("operator"))
+    then = going.answer(days.PULL, draft, "at 7:40", days.NOW)
+    assert going.told(days.PULL, then)[0][1].text == "07:40:00"
+    assert going.back(then) == draft
+    draft = going.answer(days.PULL, then, "good", days.NOW)
+    draft = going.answer(days.PULL, draft, "", days.NOW)
+    asked = going.question(days.PULL, draft)
+    assert asked is not None
+    assert asked.at == "07:40:00"
+
+
+@pytest.mark.parametrize("typed", ["strip", "Pull", "undo"])
+def test_a_steps_word_where_a_seam_is_asked_for_is_asked_back(typed: str) -> None:
+    """`Weld next` < strip: the step, or a seam of that name; Enter says neither."""
+    day = replace(days.GOOD, waiting=("S1",))
+    draft = going.opened(days.GOOD, days.draft("operator"))
+    draft = going.answer(day, draft, typed, day.now)
+    asked = going.question(day, draft)
+    assert asked is not None
+    assert asked.code == "meant"
+    with pytest.raises(NotAnswered):
+        going.answer(day, draft, "", day.now)
+    named = going.answer(day, draft, "name", day.now)
+    assert next(one.text for one in named.answers) == typed
+    assert named.step == "start"
+    assert going.answer(day, draft, "step", day.now).step == typed.casefold()
+    assert going.back(draft).answers == ()
+
+
+def test_a_seam_listed_under_a_steps_word_is_a_seam() -> None:
+    """Nobody is asked about a name that is known."""
+    day = replace(days.GOOD, to_weld=(Lap("strip", "0", "9"),))
+    draft = going.answer(day, going.opened(day, days.draft("operator")), "strip", day.now)
+    asked = going.question(day, draft)
+    assert asked is not None
+    assert asked.code == "same_setting"

@@ -156,9 +156,9 @@ class SeamStates:
             listed.setdefault(row["seam_key"], row)
         counted = Counter(row["seam_key"] for row in seams)
         amended = self._reader.rows(
-            'SELECT seam_key, max(conflict) AS conflict FROM seams JOIN amendments ON "of" = seams.id '
-            "WHERE seams.job = ? GROUP BY seam_key",
-            (self._reader.job.id,),
+            "SELECT seam_key, max(conflict) AS conflict, max(path <> ?) AS corrected "
+            'FROM seams JOIN amendments ON "of" = seams.id WHERE seams.job = ? GROUP BY seam_key',
+            (WITHDRAWN, self._reader.job.id),
         )
         return Beside(
             listed=listed,
@@ -166,7 +166,10 @@ class SeamStates:
             covers=self._hiding.covers(),
             warned=frozenset(warning["of"] for warning in self.warnings()),
             corrected={
-                row["seam_key"]: ("amended", "conflict") if row["conflict"] else ("amended",)
+                row["seam_key"]: (
+                    *(("amended",) if row["corrected"] else ()),
+                    *(("conflict",) if row["conflict"] else ()),
+                )
                 for row in amended
             },
             slack_m=self._limits.slack_m(),

@@ -10,13 +10,16 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import typer
 from msgspec import Struct
 from typer.core import TyperArgument, TyperOption
 
 from weldcal.errors import LoneOption
+
+if TYPE_CHECKING:
+    from weldcal.flow.question import Call
 
 Parameter = TyperArgument | TyperOption
 MANY = -1  # as typer writes it: an argument that takes all words there are
@@ -71,6 +74,17 @@ def read(command: Any, ctx: typer.Context, words: Iterable[str]) -> Typed:
             break
     typed.rest = _arguments([p for p in params if not _is_option(p)], loose, typed.values)
     return typed
+
+
+def given(command: Any, ctx: typer.Context, call: Call) -> Typed:
+    """The values of a call, each for its parameter: no line is read."""
+    params: list[Parameter] = command.get_params(ctx)
+    named = {name: p for p in params if _is_option(p) for name in p.opts}
+    values: dict[str, Any] = {}
+    for name, value in call.options.items():
+        values[named[name].name] = [value] if named[name].multiple else value
+    rest = _arguments([p for p in params if not _is_option(p)], list(call.words), values)
+    return Typed(values, rest)
 
 
 def fill(command: Any, ctx: typer.Context, typed: Typed) -> None:
@@ -138,7 +152,7 @@ def _option(
         raise _usage().needs_value(param, name, command, ctx)
 
 
-def _arguments(params: list[Parameter], words: list[str], values: dict[str, Any]) -> list[str]:
+def _arguments(params: list[Parameter], words: list[Any], values: dict[str, Any]) -> list[Any]:
     """Give words to arguments from the left; one that takes many leaves the last to those after it."""
     left = deque(words)
     for n, param in enumerate(params):

@@ -1,7 +1,7 @@
 """The guided day at a terminal: one question at a time, every answer kept, the plain command shown.
 
 Invariant: an answer is on disk before the next question is asked, and a step is
-recorded by the plain command itself. Nothing heavy is imported before the first
+recorded by the command that somebody could have typed, called with its values. Nothing heavy is imported before the first
 question: typer and the whole book wait until it is answered.
 """
 
@@ -19,10 +19,11 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from weldcal import settings
-from weldcal.cli import line
+from weldcal.cli.questions import Later, Left, only, say, typed
+from weldcal.cli.replies import GoBack
 from weldcal.errors import NoJob, WeldcalError
 from weldcal.flow import going, opening
-from weldcal.flow.question import BACK, LEAVE, NAMED, Question, command, read_answer
+from weldcal.flow.question import Call, Calls
 from weldcal.records.day import ROLES, Day, Draft
 from weldcal.records.times import stamp
 from weldcal.reports import asking, lines, show
@@ -32,8 +33,6 @@ if TYPE_CHECKING:
     from weldcal.book import Book
 
 Clock = Callable[[], datetime]
-# What can be typed at any question, in English and Spanish.
-_LATER = {"later", "l", "luego"}
 _STOPPED = 130  # the exit code where Ctrl-C, or the end of what is typed, broke it off
 
 
@@ -49,26 +48,9 @@ class Place(Struct, frozen=True):
     clock: Clock | None = None
     by: str | None = None
 
-    def front(self) -> list[str]:
-        """What a plain command needs to be about the same book and job."""
-        job = ["--job", self.job] if self.job else []
-        return ["--book", str(self.path), *job]
-
     def options(self) -> dict[str, Any]:
         """What a book is opened with."""
         return {"job": self.job, "by": self.by, **({"clock": self.clock} if self.clock else {})}
-
-
-class Left(Exception):
-    """Somebody leaves; what was answered is kept."""
-
-
-class GoBack(Exception):
-    """One back."""
-
-
-class Later(Exception):
-    """This step another time."""
 
 
 def open_day(place: Place, role: str | None = None) -> int:
@@ -82,7 +64,7 @@ def open_day(place: Place, role: str | None = None) -> int:
     except (EOFError, KeyboardInterrupt):
         code = _STOPPED
         print()
-    _say(_("Left. What was answered is kept: type weldcal to go on."))
+    say(_("Left. What was answered is kept: type weldcal to go on."))
     return code
 
 
@@ -90,7 +72,7 @@ def open_day(place: Place, role: str | None = None) -> int:
 
 
 def _guided(place: Place, role: str | None) -> int:
-    _say(asking.keys())
+    say(asking.keys())
     known = _opening(place)
     day = known or _set_up(place)
     asked = known is not None or day.typist is None
@@ -98,7 +80,7 @@ def _guided(place: Place, role: str | None) -> int:
         person = _somebody(day) if asked else day.typist or ""
         try:
             found = opening.role_of(day, person)
-            now = role or found or _only(opening.what(day, person), day, first=False)
+            now = role or found or only(opening.what(day, person), day, first=False)
             here = replace(place, by=settings.person() or person)
             book = _book(here)
             draft = _take_up(book, person, now)
@@ -106,18 +88,18 @@ def _guided(place: Place, role: str | None) -> int:
         except GoBack:
             asked = True
     if day.typist != person:
-        _run(place, [command("me", person)], shown=True)
-    return _through(here, book, draft)
+        _run(book, (Call("me", (person,)),), shown=True)
+    return _through(book, draft)
 
 
 def _somebody(day: Day) -> str:
     """Who is working; somebody not listed is asked about, for it may be a slip."""
     while True:
-        person = opening.called(day, _only(opening.who(day), day))
+        person = opening.called(day, only(opening.who(day), day))
         if opening.known(day, person):
             return person
         with contextlib.suppress(GoBack):
-            if _only(opening.new_person(person), day, first=False) == "yes":
+            if only(opening.new_person(person), day, first=False) == "yes":
                 return person
 
 
@@ -134,25 +116,6 @@ def _opening(place: Place) -> Day | None:
         book.close()
 
 
-def _only(question: Question, day: Day, *, first: bool = True) -> str:
-    """Ask a question that is of no step, until it is answered.
-
-    Raises:
-        GoBack: one back, where another question came before: not `first`.
-    """
-    while True:
-        try:
-            _code, text = read_answer(question, _typed(question, day.units), day.units)
-            if text:
-                return text
-        except (GoBack, Later):
-            if not first:
-                raise GoBack from None
-            _say(_("This is the first question. q leaves."))
-        except WeldcalError as error:
-            _say(str(error))
-
-
 def _book(place: Place) -> Book:
     from weldcal.book import Book
 
@@ -162,7 +125,7 @@ def _book(place: Place) -> Book:
 def _take_up(book: Book, person: str, role: str) -> Draft:
     """Where this person was: of today as it stands, of another day if they want it."""
     if not book.drafts.hold_draft(person, role):
-        _say(_("This day is open in another window too: each window keeps its own answers."))
+        say(_("This day is open in another window too: each window keeps its own answers."))
     day = book.days.view(role)
     fresh = Draft(date=day.date, person=person, role=role)
     kept = book.drafts.draft(person, role)
@@ -170,34 +133,31 @@ def _take_up(book: Book, person: str, role: str) -> Draft:
         return fresh
     kept, recorded = going.taken_up(kept, book.drafts.recorded_since(kept))
     if recorded:
-        _say(_("The step begun last was recorded before the program stopped."))
+        say(_("The step begun last was recorded before the program stopped."))
     if kept.date == day.date:
         return kept
     if not any(given.asked for given in kept.answers):
         return fresh
-    asked = Question(
-        "take_up", "choice", choices=("yes", "no"), default="no", values={"date": kept.date}
-    )
     _tell(day, kept)
-    again = _only(asked, day, first=False) == "yes"
+    again = only(opening.take_up(kept.date), day, first=False) == "yes"
     return replace(kept, date=day.date, done=()) if again else fresh
 
 
 # -- through the day ------------------------------------------------------------------------
 
 
-def _through(place: Place, book: Book, draft: Draft) -> int:
+def _through(book: Book, draft: Draft) -> int:
     day = _day(book, draft)
     for one in [*_of_the_clock(book), *asking.heading(day, draft)]:
-        _say(one)
+        say(one)
     if any(given.asked for given in draft.answers):
-        _say(_("Taken up where it was left:"))
+        say(_("Taken up where it was left:"))
         _tell(day, draft)
     while True:
         day = _day(book, draft)
         if draft.step is None and going.suggested(day, draft) is None:
-            _say(asking.nothing_left(draft.role or "", going.put_off(day, draft), day))
-        draft = _one_step(place, book, day, going.opened(day, draft))
+            say(asking.nothing_left(draft.role or "", going.put_off(day, draft), day))
+        draft = _one_step(book, day, going.opened(day, draft))
 
 
 def _of_the_clock(book: Book) -> list[str]:
@@ -210,17 +170,17 @@ def _day(book: Book, draft: Draft) -> Day:
     return book.days.view(draft.role or ROLES[0])
 
 
-def _one_step(place: Place, book: Book, day: Day, draft: Draft) -> Draft:
+def _one_step(book: Book, day: Day, draft: Draft) -> Draft:
     """Ask through one step and do it; the draft after it."""
     step = None
     while draft.step is not None and draft.step != step:
         step = draft.step
         if step == "cautions" and not draft.answers:
-            _run(place, going.words(day, draft))
+            _run(book, going.calls(day, draft))
         draft = _answered(book, day, draft)
     if draft.step is None:
         return draft
-    done = _done(place, book, draft)
+    done = _done(book, draft)
     book.drafts.keep_draft(done)
     return done
 
@@ -234,56 +194,55 @@ def _answered(book: Book, day: Day, draft: Draft) -> Draft:
             day = replace(day, advised=book.advising.advised_for(wanted))
             question = going.question(day, draft) or question
         try:
-            typed = _typed(question, day.units)
-            draft = going.answer(day, draft, typed, stamp(book.drafts.clock()))
+            text = typed(question, day.units)
+            draft = going.answer(day, draft, text, stamp(book.drafts.clock()))
         except GoBack:
             if draft.step == going.LIST:
-                _say(_("Nothing to go back to. What is recorded is taken back with: weldcal undo"))
+                say(_("Nothing to go back to. What is recorded is taken back with: weldcal undo"))
             draft = going.back(draft)
         except Later:
             draft = going.later(day, draft)
         except WeldcalError as error:
-            _say(str(error))
+            say(str(error))
             continue
         book.drafts.keep_draft(draft)
     return draft
 
 
-def _done(place: Place, book: Book, draft: Draft) -> Draft:
+def _done(book: Book, draft: Draft) -> Draft:
     """Do a complete step by its plain commands; the draft after it, or to be mended."""
     day = _day(book, draft)
     try:
-        words = going.words(day, draft)
+        calls = going.calls(day, draft)
     except WeldcalError as error:  # answers that are fine one by one, and cannot be together
-        _say(str(error))
+        say(str(error))
         return going.back(draft)
     if draft.step == "cautions":
         return going.finished(draft)
     draft = going.begun(day, draft)
     book.drafts.keep_draft(draft)
-    code = _run(place, words, shown=True)
+    code = _run(book, calls, shown=True)
     if code == _STOPPED:
         raise Left
     if code:
         return going.back(draft)
-    if len(words) > 1:  # the last page may have pushed the first answer off the screen
+    if len(calls) > 1:  # the last page may have pushed the first answer off the screen
         for one in asking.standing(_day(book, draft), draft.role or ""):
-            _say(one)
+            say(one)
     noted = going.recorded(draft, book.drafts.recorded_since(draft))
     return going.finished(draft, noted=noted)
 
 
-def _run(place: Place, words: list[list[str]], *, shown: bool = False) -> int:
-    """Run plain commands one after another; the code of the first."""
-    from weldcal.cli.main import main
+def _run(book: Book, calls: Calls, *, shown: bool = False) -> int:
+    """Run commands one after another, until one fails; the code of the first."""
+    from weldcal.cli.main import called
 
     first = 0
-    for n, typed in enumerate(words):
+    for n, call in enumerate(calls):
         if shown:
-            _say(_("Same as: {command}", command=show.safe(shlex.join(["weldcal", *typed]))))
-        code = main([*place.front(), *typed], clock=place.clock, by=place.by)
-        if n == 0:
-            first = code
+            say(_("Same as: {command}", command=show.safe(shlex.join(["weldcal", *call.line()]))))
+        code = called(call, book)
+        first = first if n else code
         if code:
             break
     return first
@@ -293,13 +252,13 @@ def _set_up(place: Place) -> Day:
     """No job yet: set one up, or leave."""
     book = _book(place)
     day = _nowhere(place)
-    _say(_("No job yet: a few questions set one up. To look around first: weldcal demo."))
+    say(_("No job yet: a few questions set one up. To look around first: weldcal demo."))
     draft = book.drafts.draft(None, None) or Draft(date=day.date)
     draft = replace(draft, step=opening.SET_UP.code, begun=None)
     while True:
         draft = _answered(book, day, draft)
         book.drafts.keep_draft(draft)
-        code = _run(place, going.words(day, draft), shown=True)
+        code = _run(book, going.calls(day, draft), shown=True)
         if code == 0:
             break
         draft = going.back(draft)
@@ -317,59 +276,10 @@ def _nowhere(place: Place) -> Day:
     return Day(now=stamp(now.astimezone()), date=now.date().isoformat(), zone=settings.local_zone())
 
 
-# -- asking and saying ------------------------------------------------------------------------
-
-
-def _typed(question: Question, units: str) -> str:
-    """What is typed at a question, once it is an answer.
-
-    Raises:
-        Left, GoBack, Later: it was a word for that.
-    """
-    names = {choice.casefold() for choice in question.choices if question.kind in NAMED}
-    while True:
-        typed = line.typed(_shown(question, units), _offered(question)).strip()
-        word = typed.casefold()
-        if word == "?":
-            for one in asking.explained(question, units):
-                _say(one)
-        elif word in names:
-            return typed
-        elif (
-            word in BACK
-            or (word == "a" and settings.language() == "es")
-            or (word in ("no", "n") and question.kind in ("confirm", "agree"))
-        ):
-            raise GoBack
-        elif word in LEAVE:
-            raise Left
-        elif word in _LATER:
-            raise Later
-        else:
-            return typed
-
-
-def _offered(question: Question) -> list[str]:
-    """What Tab completes: names as they are, words as they are shown."""
-    if question.kind in NAMED:
-        return list(question.choices)
-    return [_(choice) for choice in question.choices]
-
-
-def _shown(question: Question, units: str) -> str:
-    """The question where it fits with room for the answer; else it is said first."""
-    room = 1 if question.kind in ("confirm", "shown") else 8
-    return lines.prompt(asking.prompt(question, units) + ": ", room)
-
-
 def _tell(day: Day, draft: Draft) -> None:
     """What was answered so far."""
     for question, given in going.told(day, draft):
-        _say(f"- {asking.label(question, day.units)}: {show.safe(given.text)}")
-
-
-def _say(text: str) -> None:
-    print(lines.wrapped(text))
+        say(f"- {asking.label(question, day.units)}: {show.safe(given.text)}")
 
 
 # -- nobody there to be asked ------------------------------------------------------------------
@@ -379,7 +289,7 @@ def _told(place: Place, role: str | None) -> int:
     """Say what comes next and the command to type; ask nothing."""
     opened = _opening(place)
     if opened is None:
-        _say(str(NoJob()))
+        say(str(NoJob()))
         return 0
     role = role or opening.role_of(opened, opened.typist or "") or "operator"
     book = _book(place)
@@ -392,12 +302,12 @@ def _told(place: Place, role: str | None) -> int:
     words = going.sketch(day, replace(draft, answers=()))
     if not words:
         print(lines.on_screen(asking.nothing_left(role, going.put_off(day, draft), day)))
-    for typed in words[:1]:
+    for line in words[:1]:
         print(
             _(
                 "Next: {step}. Type: {command}",
                 step=_(going.suggested(day, draft) or ""),
-                command=show.safe(shlex.join(["weldcal", *typed])),
+                command=show.safe(shlex.join(["weldcal", *line])),
             )
         )
     book.close()

@@ -11,18 +11,23 @@ import importlib
 import os
 import sys
 from collections.abc import Callable, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import typer
 
 from weldcal import __version__, settings
 from weldcal.book import Book
 from weldcal.book.file import Clock
+from weldcal.cli import arguments
+from weldcal.cli.replies import GoBack
 from weldcal.cli.screen import as_asked
-from weldcal.cli.shell import PLACE, Group
+from weldcal.cli.shell import PLACE, Group, say
 from weldcal.cli.start import plain_streams
 from weldcal.errors import LoadRefused, WeldcalError
 from weldcal.words import _, mark
+
+if TYPE_CHECKING:
+    from weldcal.flow.question import Call
 
 # Command -> module, grouped by the person who types it.
 COMMANDS: dict[str, dict[str, str]] = {
@@ -97,6 +102,7 @@ COMMANDS: dict[str, dict[str, str]] = {
 }
 _MODULES = {name: module for part in COMMANDS.values() for name, module in part.items()}
 _ANYWHERE = ("--book", "--job", "--screen")
+_NOT_DONE = 2
 _LEFT = _("left; what was not confirmed was not recorded.")
 
 
@@ -189,11 +195,48 @@ def main(words: Sequence[str], clock: Clock | None = None, by: str | None = None
                 root.invoke(ctx)
         except typer.Exit as done:
             code = done.exit_code
+        except GoBack:
+            say(_("This is the first question. q leaves."))
+            return command()
         sys.stdout.flush()
         return code
 
     with settings.screen_restored():
         return guarded(command)
+
+
+def called(call: Call, book: Book) -> int:
+    """Run one command with values at hand, on an open book; return its exit code.
+
+    Where somebody goes back from its first question, that of a command not done.
+    """
+
+    def command() -> int:
+        ctx = typer.Context(typer.main.get_command(app), info_name="weldcal", obj=book)
+        for name in call.command.split():
+            ctx = _below(ctx, name)
+        unnamed = getattr(ctx.command, "unnamed", None)
+        ctx = _below(ctx, unnamed) if unnamed else ctx
+        arguments.fill(ctx.command, ctx, arguments.given(ctx.command, ctx, call))
+        code = 0
+        try:
+            with ctx:
+                ctx.command.invoke(ctx)
+        except typer.Exit as done:
+            code = done.exit_code
+        except GoBack:
+            code = _NOT_DONE
+        sys.stdout.flush()
+        return code
+
+    with settings.screen_restored():
+        return guarded(command)
+
+
+def _below(ctx: typer.Context, name: str) -> typer.Context:
+    """The context of one command of a group."""
+    group: Any = ctx.command
+    return typer.Context(group.get_command(ctx, name), info_name=name, parent=ctx)
 
 
 def guarded(run: Callable[[], int]) -> int:

@@ -136,7 +136,7 @@ def probe_load(
 
 def _plain_stretch(words: Sequence[str], units: str) -> tuple[Quantity, Quantity] | None:
     """`0-33`, a stretch and nothing else; None where it is words."""
-    if len(words) != 1:
+    if len(words) != 1 or not isinstance(words[0], str):
         return None
     try:
         return stretch(words[0], units)
@@ -155,14 +155,16 @@ def _in_words(
     quiet: bool,
 ) -> WalkProposed:
     """A walk read from words, once somebody has said that it is right."""
-    from weldcal.intake.probe_line import read_probe
+    from weldcal.intake.probe_line import ProbeLine, read_probe
     from weldcal.reports import proposed
 
     book = book_of(ctx)
     units = book.job.units
 
-    def proposal(typed: Sequence[str]) -> WalkProposed:
-        said = book.quick.propose_walk(seam, read_probe(typed, units), seen)
+    def proposal(typed: Sequence[str | ProbeLine]) -> WalkProposed:
+        line = next((one for one in typed if isinstance(one, ProbeLine)), None)  # read already
+        line = line or read_probe([str(word) for word in typed], units)
+        said = book.quick.propose_walk(seam, line, seen)
         # What an option says is shown with the rest, before anybody says yes to it.
         return replace(said, walk=replace(said.walk, started=begun or said.walk.started))
 

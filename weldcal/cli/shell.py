@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Sequence
+from functools import partial
 from typing import Any, TypeVar
 
 import typer
@@ -15,6 +16,7 @@ from typer.core import TyperCommand, TyperGroup
 
 from weldcal.book import Book, Recorded
 from weldcal.cli import arguments, line
+from weldcal.cli.replies import REPLIES, GoBack
 from weldcal.errors import Missing, NeedsCommand, Unconfirmed, WeldcalError
 from weldcal.reports import lines, show
 from weldcal.words import _
@@ -58,6 +60,10 @@ class Command(_OurOwn, TyperCommand):
 
             raise usage.too_many(rest, self, ctx)
         return rest
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run it; `back` at one of its questions asks the one before again."""
+        return REPLIES.run(partial(super().invoke, ctx))
 
 
 class Group(_OurOwn, TyperGroup):
@@ -193,13 +199,28 @@ def ask(
     question = f"{label}{shown}: "
     question = lines.prompt(question)
     while True:
-        typed = keystroke(question) or (default or "")
+        typed = REPLIES.reply(question, _answer) or (default or "")
         if not typed and left_out:
             return None
         try:
             return read(typed)
         except WeldcalError as error:
+            REPLIES.refused()
             say(str(error))
+
+
+def _answer(question: str) -> str:
+    """What is typed at a command's question.
+
+    Raises:
+        GoBack, KeyboardInterrupt: it was a word for going back, for leaving.
+    """
+    from weldcal.flow.question import BACK
+
+    typed = keystroke(question)
+    if typed.casefold() in BACK:
+        raise GoBack
+    return typed
 
 
 def keystroke(question: str) -> str:
@@ -266,12 +287,13 @@ def settled(
             return shown
         if quiet or not interactive():
             raise Unconfirmed
-        say(_("Enter to keep it; or type what is wrong; q leaves."))
-        while typed := keystroke(lines.answer_here()):
+        say(_("Enter to keep it; or type what is wrong; b goes one back, q leaves."))
+        while typed := REPLIES.reply(lines.answer_here(), _answer):
             try:
                 shown = mended(shown, typed)
                 break
             except WeldcalError as error:
+                REPLIES.refused()
                 say(str(error))
         if not typed:
             return shown

@@ -6,9 +6,9 @@ import typer
 
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
+from weldcal.cli.replies import GoBack
 from weldcal.cli.shell import Command, ask, book_of, interactive, print_all, say, single
 from weldcal.errors import NotDone, Unconfirmed
-from weldcal.flow.question import BACK
 from weldcal.records.notes import BACK_BY_MISTAKE, BY_MISTAKE
 from weldcal.reports import show, taken_back
 from weldcal.words import _
@@ -64,13 +64,14 @@ def _asked(reason: str, *, quiet: bool) -> str:
     """
     if quiet or not interactive():
         raise Unconfirmed
-    typed = ask(
-        _("Why? Enter takes the reason shown, q leaves all as it is"),
-        str,
-        taken_back.reason(reason),
-    )
-    if str(typed).casefold() in BACK:
-        raise NotDone
+    try:
+        typed = ask(
+            _("Why? Enter takes the reason shown, q leaves all as it is"),
+            str,
+            taken_back.reason(reason),
+        )
+    except GoBack:
+        raise NotDone from None
     return reason if typed in (None, taken_back.reason(reason)) else str(typed)
 
 

@@ -15,9 +15,9 @@ from weldcal.records.day import Answer
 
 Told = tuple[tuple[str, str | None], ...]
 
-_AT = Question("at", "value", "distance")
-_READINGS = Question("readings", "many", "reading")
-_SHEET = Question("sheet_temp", "value", "sheet_temp")
+_AT = Question("at", "value", field="distance")
+_READINGS = Question("readings", "many", field="reading")
+_SHEET = Question("sheet_temp", "value", field="sheet_temp")
 
 
 def told(question: Question, typed: str, units: str) -> Told:
@@ -59,7 +59,7 @@ def _sheet_now(question: Question, text: str, units: str) -> Told:
     """`110` where it is asked whether all is still so: the sheet is, and the rest was read lately."""
     if not _reads(_SHEET, text, units):
         return ()
-    kept = tuple((name, None) for name in question.values.get("fresh", ()) if name != "sheet_temp")
+    kept = tuple((name, None) for name in question.fresh if name != "sheet_temp")
     return (("still", "no"), ("sheet_temp", text), *kept)
 
 

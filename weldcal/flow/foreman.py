@@ -8,7 +8,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from weldcal.flow.question import Given, Question, Step, Words, command, got
+from weldcal.flow.inspector import ROOF
+from weldcal.flow.question import WORD, Call, Calls, Given, Question, Step, got
 from weldcal.records.day import Day
 from weldcal.words import mark
 
@@ -26,83 +27,103 @@ def due(day: Day) -> Iterator[str]:
 
 
 def _settle(day: Day, given: Given) -> Iterator[Question]:
-    known = tuple(warned.run for warned in day.warned)
     first = day.warned[0] if day.warned else None
     yield Question(
         "settled",
         "choice",
-        choices=known,
+        mark("Warning to answer: {run} on {seam}, {why}") if first else mark("Warning to answer"),
+        option=WORD,
+        choices=tuple(warned.run for warned in day.warned),
         default=first.run if first else None,
-        values={"warned": first} if first else {},
+        values={"run": first.run, "seam": first.where, "why": first} if first else {},
     )
-    yield Question("what_done", "text")
-    yield Question("confirm_settle", values=_told(given, "settled", "what_done"))
-
-
-def _told(given: Given, *codes: str) -> dict[str, str]:
-    return {code: got(given, code) or "" for code in codes}
+    yield Question(
+        "what_done",
+        "text",
+        mark("What was done about it"),
+        mark("In a few words: strip run at once and good; lap probed."),
+        option=WORD,
+    )
+    yield Question("confirm_settle", asks=mark("{settled}: {what_done}. Enter records it"))
 
 
 def _evening(day: Day, given: Given) -> Iterator[Question]:
-    yield Question("tomorrow", "value", "ambient", optional=True)
+    yield Question(
+        "tomorrow",
+        "value",
+        mark("Evening page. Air expected tomorrow morning"),
+        mark("For the speed to start with tomorrow; Enter leaves it out."),
+        field="ambient",
+        option="--ambient",
+        optional=True,
+    )
 
 
 def _seal(day: Day, given: Given) -> Iterator[Question]:
-    yield Question("confirm_seal")
+    yield Question(
+        "confirm_seal",
+        asks=mark("Enter seals the day"),
+        means=mark("A short code over all that is recorded. Hand it to somebody outside the crew."),
+    )
 
 
 def _hand(day: Day, given: Given) -> Iterator[Question]:
-    yield Question("hand_to", "text", values={"seal": got(given, "seal_name") or ""})
     yield Question(
-        "hand_how", "choice", choices=(mark("paper"), mark("photo"), mark("mail")), default="paper"
+        "hand_to",
+        "text",
+        mark("Who gets seal {seal}, outside the crew"),
+        mark(
+            "The owner's representative, say. Whoever holds the code can show later that nothing was changed."
+        ),
+        option="--to",
+        values={"seal": got(given, "seal_name") or ""},
     )
-    yield Question("confirm_hand", values=_told(given, "hand_to", "hand_how"))
+    yield Question(
+        "hand_how",
+        "choice",
+        mark("Handed as"),
+        option="--how",
+        choices=(mark("paper"), mark("photo"), mark("mail")),
+        default="paper",
+    )
+    yield Question("confirm_hand", asks=mark("Seal to {hand_to}. Enter records it"))
 
 
-def _hand_words(day: Day, given: Given) -> Words:
-    return [
-        command(
-            "hand", got(given, "seal_name"), to=got(given, "hand_to"), how=got(given, "hand_how")
-        )
-    ]
+def _handed(day: Day, given: Given, call: Call) -> Calls:
+    return (Call(call.command, (got(given, "seal_name") or "",), call.options),)
 
 
 def _dossier(day: Day, given: Given) -> Iterator[Question]:
-    yield Question("want_dossier", "choice", choices=("yes", "no"), default="no")
+    yield Question(
+        "want_dossier",
+        "choice",
+        mark("Write the dossier now?"),
+        mark("The warranty file, as HTML and PDF; it takes a moment."),
+        choices=("yes", "no"),
+        default="no",
+    )
 
 
-def _dossier_words(day: Day, given: Given) -> Words:
+def _wanted(day: Day, given: Given, call: Call) -> Calls:
     name = re.sub(r"[^a-z0-9]+", "-", (day.job or "").casefold()).strip("-") or "dossier"
-    return [command("dossier", name)] if got(given, "want_dossier") == "yes" else []
-
-
-def _roof(day: Day, given: Given) -> Iterator[Question]:
-    yield Question("confirm_roof")
+    return (Call(call.command, (name,)),) if got(given, "want_dossier") == "yes" else ()
 
 
 STEPS = (
+    Step(mark("settle"), mark("answer a warning"), _settle, "settle", ("settle",)),
+    Step(mark("evening"), mark("the page of the day"), _evening, "evening", once=True),
+    Step(mark("seal"), mark("seal the day"), _seal, "seal", ("seal",)),
     Step(
-        "settle",
-        ("settle",),
-        _settle,
-        lambda day, given: [command("settle", got(given, "settled"), got(given, "what_done"))],
-    ),
-    Step(
-        "evening",
-        (),
-        _evening,
-        lambda day, given: [command("evening", ambient=got(given, "tomorrow"))],
-    ),
-    Step("seal", ("seal",), _seal, lambda day, given: [["seal"]]),
-    Step(
+        mark("hand"),
+        mark("hand the seal over"),
+        _hand,
         "hand",
         ("handed",),
-        _hand,
-        _hand_words,
+        _handed,
         lambda day, given: {"seal_name": day.seal.name} if day.seal else {},
     ),
-    Step("dossier", (), _dossier, _dossier_words),
-    Step("roof", (), _roof, lambda day, given: [["roof"]]),
+    Step(mark("dossier"), mark("the warranty file"), _dossier, "dossier", calls=_wanted, once=True),
+    ROOF,
 )
 
 

@@ -8,39 +8,35 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from weldcal.flow import at_once, foreman, inspector, opening, operator
+from weldcal.flow import at_once, earlier, foreman, inspector, opening, operator, strips
 from weldcal.flow.question import (
+    WHEN,
+    Calls,
     Question,
     Step,
-    Words,
     answered,
+    as_asked,
+    clock,
     first_open,
     read_answer,
     words_of,
 )
 from weldcal.records.day import Answer, Day, Draft, Wanted
+from weldcal.words import mark
 
 _ROLES = {"operator": operator, "inspector": inspector, "foreman": foreman}
-_STEPS: dict[str, Step] = {
+STEPS: dict[str, Step] = {
     step.code: step
-    for step in (
-        opening.SET_UP,
-        opening.UNDO,
-        *operator.STEPS,
-        *inspector.STEPS,
-        *foreman.STEPS,
-    )
+    for step in (opening.SET_UP, opening.UNDO, *operator.STEPS, *inspector.STEPS, *foreman.STEPS)
 }
-# Done once a day, with nothing in the book to show for it.
-_LEAVES_NO_ENTRY = {"cautions", "conditions", "dial", "evening", "dossier", "roof"}
 _NOBODYS = {"roof", "evening", "dossier", "cautions", "me"}
-_TODAY = {"cautions", "evening", "dossier"}
 LIST = "list"
+_MEANT = "meant"  # a word of a step typed where a name was asked for
 
 
 def known(draft: Draft) -> bool:
     """Whether a draft is of a step there is; another version may have left one that is not."""
-    return draft.step in (None, LIST) or draft.step in _STEPS
+    return draft.step in (None, LIST) or draft.step in STEPS
 
 
 def opened(day: Day, draft: Draft) -> Draft:
@@ -59,7 +55,7 @@ def _with_implied(day: Day, draft: Draft, at: str) -> Draft:
     """The draft with the answers that follow and need no question."""
     if draft.step in (None, LIST):
         return draft
-    implied = _STEPS[draft.step or LIST].implied(day, draft.answers)
+    implied = STEPS[draft.step or LIST].implied(day, draft.answers)
     new = [Answer(c, t, at, False) for c, t in implied.items() if not answered(draft.answers, c)]
     return replace(draft, answers=(*draft.answers, *new))
 
@@ -77,7 +73,7 @@ def put_off(day: Day, draft: Draft) -> tuple[str, ...]:
     if day.job is None:
         return ()
     due = dict.fromkeys(_ROLES[draft.role or "operator"].due(day))
-    return tuple(s for s in due if {s, _of_what(day, s)} & set(draft.done) and s not in _TODAY)
+    return tuple(s for s in due if {s, _of_what(day, s)} & set(draft.done) and not STEPS[s].once)
 
 
 def told(day: Day, draft: Draft) -> list[tuple[Question, Answer]]:
@@ -85,13 +81,15 @@ def told(day: Day, draft: Draft) -> list[tuple[Question, Answer]]:
     if draft.step in (None, LIST):
         return []
     given = [answer for answer in draft.answers if answer.asked and answer.text is not None]
-    asked = {q.code: q for q in _STEPS[draft.step or LIST].questions(day, draft.answers)}
-    return [(asked[one.code], one) for one in given if one.code in asked]
+    asked = {q.code: q for q in as_asked(STEPS[draft.step or LIST], day, draft.answers)}
+    asked[WHEN] = Question(WHEN, asks=mark("Seen at"))
+    shown = [replace(a, text=clock(day, a.text)) if a.code == WHEN and a.text else a for a in given]
+    return [(asked[one.code], one) for one in shown if one.code in asked]
 
 
 def _of_what(day: Day, step: str) -> str:
     """A step and what it is about: the strip to pull, the seam to probe."""
-    first = first_open(_STEPS[step], day, ())
+    first = first_open(STEPS[step], day, ())
     return f"{step} {first.default or ''}" if first else step
 
 
@@ -99,7 +97,15 @@ def question(day: Day, draft: Draft) -> Question | None:
     """The next question; None where the step is complete."""
     if draft.step == LIST:
         return _listing(day, draft)
-    return first_open(_STEPS[draft.step or LIST], day, draft.answers)
+    if draft.answers and draft.answers[-1].code == _MEANT:
+        return Question(
+            _MEANT,
+            "choice",
+            mark("{word} is the word of a step. Do you mean the step, or a name?"),
+            choices=(mark("step"), mark("name")),
+            values={"word": draft.answers[-1].text or ""},
+        )
+    return first_open(STEPS[draft.step or LIST], day, draft.answers)
 
 
 def wanted(day: Day, draft: Draft) -> Wanted | None:
@@ -107,8 +113,8 @@ def wanted(day: Day, draft: Draft) -> Wanted | None:
     asked = question(day, draft)
     if draft.step != "strip" or asked is None or asked.code != "speed":
         return None
-    found = operator.wanted_for(day, draft.answers)
-    known = day.advised is not None and operator.fits(day.advised, found, day.units)
+    found = strips.wanted_for(day, draft.answers)
+    known = day.advised is not None and strips.fits(day.advised, found, day.units)
     return None if known else found
 
 
@@ -116,7 +122,12 @@ def _listing(day: Day, draft: Draft) -> Question:
     """What can be done, with what comes next as default."""
     steps = _ROLES[draft.role or "operator"].open_steps(day)
     return Question(
-        "which", "choice", choices=(*steps, opening.UNDO.code), default=suggested(day, draft)
+        "which",
+        "choice",
+        mark("What do you want to do?"),
+        mark("Enter takes what comes next."),
+        choices=(*steps, opening.UNDO.code),
+        default=suggested(day, draft),
     )
 
 
@@ -129,17 +140,51 @@ def answer(day: Day, draft: Draft, typed: str, at: str) -> Draft:
     asked = question(day, draft)
     if asked is None:
         return draft
+    if draft.answers and draft.answers[-1].code == _MEANT:
+        return _as_meant(day, draft, read_answer(asked, typed, day.units)[1] or "", at)
+    if _is_step(day, draft, asked, typed):
+        return _longer(day, draft, Answer(_MEANT, " ".join(typed.split()), at))
+    if draft.step in STEPS and STEPS[draft.step].dated:
+        then, typed = earlier.parted(at, asked, typed)
+        if then:
+            draft = _longer(
+                day, draft, Answer(WHEN, then, at, not typed and asked.kind != "confirm")
+            )
+            if not typed and asked.kind != "confirm":
+                return draft
     if draft.step == LIST and (pull := _pulled(day, draft, asked, typed, at)) is not None:
         return pull
     several = at_once.told(asked, typed, day.units)
     if several:
-        longer = replace(draft, answers=(*draft.answers, *at_once.given(several, at)))
-        return _with_implied(day, longer, at)
+        return _longer(day, draft, *at_once.given(several, at))
     code, text = read_answer(asked, typed, day.units)
     if draft.step == LIST:
         return _begun_at(day, draft, text or LIST)
-    longer = replace(draft, answers=(*draft.answers, Answer(code, text, at)))
-    return _with_implied(day, longer, at)
+    return _longer(day, draft, Answer(code, text, at))
+
+
+def _longer(day: Day, draft: Draft, *more: Answer) -> Draft:
+    """The draft with more answers, and what follows from them."""
+    return _with_implied(day, replace(draft, answers=(*draft.answers, *more)), more[-1].at)
+
+
+def _is_step(day: Day, draft: Draft, asked: Question, typed: str) -> bool:
+    """Whether what was typed as a name is what a step is called, and no name known."""
+    word = " ".join(typed.split()).casefold()
+    names = {name.casefold() for name in asked.choices}
+    return asked.kind == "name" and word not in names and word in words_of(_listing(day, draft))
+
+
+def _as_meant(day: Day, draft: Draft, meant: str, at: str) -> Draft:
+    """The step whose word was typed, begun; or the word as the name it was asked for."""
+    *before, said = draft.answers
+    draft = replace(draft, answers=tuple(before))
+    if meant == "step":
+        return _begun_at(
+            day, draft, read_answer(_listing(day, draft), said.text or "", day.units)[1] or LIST
+        )
+    asked = question(day, draft)
+    return _longer(day, draft, Answer(asked.code if asked else "", said.text, at))
 
 
 def _pulled(day: Day, draft: Draft, asked: Question, typed: str, at: str) -> Draft | None:
@@ -171,18 +216,17 @@ def later(day: Day, draft: Draft) -> Draft:
     return replace(draft, step=None, answers=(), done=done, begun=None)
 
 
-def words(day: Day, draft: Draft) -> Words:
-    """The plain commands that do the step, complete as it is."""
-    found = _STEPS[draft.step or LIST].words(day, draft.answers)
+def calls(day: Day, draft: Draft) -> Calls:
+    """The commands that do the step, complete as it is; with who saw it, where another is typing."""
+    found = STEPS[draft.step or LIST].filled(day, draft.answers)
     if draft.person in (None, day.typist):
         return found
-    return [by(one, draft.person or "") if one[0] not in _NOBODYS else one for one in found]
+    return tuple(one if one.command in _NOBODYS else one.adding(by=draft.person) for one in found)
 
 
-def by(command: list[str], person: str) -> list[str]:
-    """A command with who saw it, where a plain one would take another for it."""
-    end = command.index("--") if "--" in command else len(command)
-    return [*command[:end], "--by", person, *command[end:]]
+def words(day: Day, draft: Draft) -> list[list[str]]:
+    """The plain command lines that do the same."""
+    return [call.line() for call in calls(day, draft)]
 
 
 def begun(day: Day, draft: Draft) -> Draft:
@@ -192,14 +236,15 @@ def begun(day: Day, draft: Draft) -> Draft:
 
 def finished(draft: Draft, *, noted: bool = True) -> Draft:
     """The step is done: out of the draft, and kept as done where the book has not `noted` it."""
-    leaves = draft.step in _TODAY or (draft.step in _LEAVES_NO_ENTRY and not noted)
+    step = STEPS.get(draft.step or "")
+    leaves = step is not None and (step.once or (step.skips and not noted))
     done = (*draft.done, draft.step or "") if leaves else draft.done
     return replace(draft, step=None, answers=(), done=tuple(dict.fromkeys(done)), begun=None)
 
 
 def recorded(draft: Draft, kinds: frozenset[str]) -> bool:
     """Whether the step's command recorded, by the kinds of what its person recorded since it began."""
-    return draft.step in _STEPS and not kinds.isdisjoint(_STEPS[draft.step].records)
+    return draft.step in STEPS and not kinds.isdisjoint(STEPS[draft.step].records)
 
 
 def taken_up(draft: Draft, kinds: frozenset[str]) -> tuple[Draft, bool]:
@@ -215,13 +260,13 @@ def taken_up(draft: Draft, kinds: frozenset[str]) -> tuple[Draft, bool]:
     return back(draft), False
 
 
-def sketch(day: Day, draft: Draft) -> Words:
+def sketch(day: Day, draft: Draft) -> list[list[str]]:
     """The plain commands of the step that comes next, with capitals for what must be seen first."""
     step = suggested(day, draft)
     if step is None:
         return []
     given = _begun_at(day, draft, step).answers
-    while (asked := first_open(_STEPS[step], day, given)) is not None:
+    while (asked := first_open(STEPS[step], day, given)) is not None:
         anew = asked.carried and step == "conditions"  # it comes next to be read anew
         usual = None if anew else asked.default
         text = usual or ("|".join(asked.choices) if asked.kind == "choice" else asked.code.upper())
@@ -229,4 +274,4 @@ def sketch(day: Day, draft: Draft) -> Words:
         kept = None if left else text
         longer = replace(draft, step=step, answers=(*given, Answer(asked.code, kept, day.now)))
         given = _with_implied(day, longer, day.now).answers
-    return _STEPS[step].words(day, given)
+    return [call.line() for call in STEPS[step].filled(day, given)]

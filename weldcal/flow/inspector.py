@@ -7,7 +7,7 @@ ends it its end time.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
@@ -15,19 +15,22 @@ from msgspec.structs import replace
 from weldcal.errors import WeldcalError
 from weldcal.flow.question import (
     FOUND,
+    WHEN,
+    WORD,
+    Call,
+    Calls,
     Given,
     Question,
     Step,
-    Words,
+    Term,
     clock,
-    command,
     got,
     seen_at,
     when,
-    with_unit,
 )
 from weldcal.records.day import Day, Lap
 from weldcal.records.fields import read_place
+from weldcal.words import mark
 
 if TYPE_CHECKING:
     from weldcal.intake.probe_line import ProbeLine
@@ -42,52 +45,91 @@ def due(day: Day) -> Iterator[str]:
 
 
 def _walk(day: Day, given: Given) -> Iterator[Question]:
-    known = tuple(dict.fromkeys(lap.seam for lap in day.to_probe))
     first = day.to_probe[0] if day.to_probe else None
     yield Question(
         "walk",
         "name",
-        choices=known,
+        _which(first),
+        mark(
+            "Draw a blunt probe along the cold lap. Enter takes the time. Another seam's name may be typed."
+        ),
+        choices=_seams(day),
         default=first.seam if first else None,
-        values={"lap": first} if first else {},
+        values={
+            "seam": first.seam,
+            "stretch": first,
+            "age": first.age_h or 0.0,
+            "finding": first.mended or "",
+        }
+        if first
+        else {},
     )
-    yield Question("walk_from", "value", "distance", default="0")
-    told = {
-        "seam": got(given, "walk") or "",
-        "start": got(given, "walk_from") or "",
-        "found": _found(given),
-    }
-    yield Question("walk_end", "walk", "distance", default=got(given, "walk_to"), values=told)
+    yield Question(
+        "walk_from", "value", mark("Walked from"), field="distance", default="0", option=WORD
+    )
+    found = _found(given)
+    yield Question(
+        "walk_end",
+        "walk",
+        mark("Noted: {found}. Anything else? Sound to")
+        if found
+        else mark("Walking {seam} from {start}. Sound to"),
+        mark(
+            "Enter at the end of the walk takes the time: sound to there. Stopped before? Type how far. Found something? Type it, like void 14.5 3in x 1/2in, and go on."
+        ),
+        field="distance",
+        default=got(given, "walk_to"),
+        values={
+            "seam": got(given, "walk") or "",
+            "start": got(given, "walk_from") or "",
+            "found": found,
+        },
+    )
 
 
-def _found(given: Given) -> list[str]:
-    return [answer.text for answer in given if answer.code == FOUND and answer.text]
+def _which(lap: Lap | None) -> str:
+    if lap is None:
+        return mark("Which seam do you probe? The walk begins with Enter")
+    if lap.mended:
+        return mark(
+            "Probe {seam}, {stretch}, again: {finding} was mended {age} ago. Enter begins the walk"
+        )
+    return mark("Probe {seam}, {stretch}, welded {age} ago. Enter begins the walk")
 
 
-def _walk_words(day: Day, given: Given) -> Words:
-    seam, end, found = got(given, "walk"), got(given, "walk_end") or "", _found(given)
-    start = got(given, "walk_from") or "0"
+def _seams(day: Day) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(lap.seam for lap in day.to_probe))
+
+
+def _found(given: Given) -> tuple[str, ...]:
+    return tuple(answer.text for answer in given if answer.code == FOUND and answer.text)
+
+
+def _walked(day: Day, given: Given, call: Call) -> Calls:
+    """The walk; with findings, as one line read already."""
+    seam, start, end = (got(given, code) or "" for code in ("walk", "walk_from", "walk_end"))
     began = when(given, "walk")
-    started = clock(day, began) if began else None
-    at = seen_at(day, when(given, "walk_end"))
-    if _bare(end) and not found:
-        return [command("probe", seam, f"{start}-{end}", started=started, at=at)]
-    from weldcal.intake.probe_line import typed_again  # not before the first question
+    started = clock(day, began) if began and not got(given, WHEN) else None
+    at = seen_at(day, given, when(given, "walk_end"))
+    if _bare(end) and not _found(given):
+        return (Call("probe", (seam, f"{start}-{end}")).adding(started=started, at=at),)
+    from weldcal.intake.probe_line import ProbeLine, read_probe  # not before the first question
 
-    if _bare(end) or _length(end):
-        known = start if _bare(end) else with_unit(start, "distance", day.units)
-        end = f"sound {known} to {end}"
-    line = _one_line([end, *found], day.units)
+    try:
+        sound = (read_place(start, day.units), read_place(end, day.units))
+        last = ProbeLine(sound=(sound,))
+    except WeldcalError:  # a line, not a distance alone
+        last = read_probe([end], day.units)
+    line = _together([last, *(read_probe([said], day.units) for said in _found(given))])
     if line.started is None and started and " " not in started:  # told with the rest, of today
         line, started = replace(line, started=started), None
-    return [[*command("probe", seam, typed_again(line), started=started, at=at), "--yes"]]
+    return (Call("probe", (seam, line)).adding(started=started, at=at, yes=True),)
 
 
-def _one_line(said: list[str], units: str) -> ProbeLine:
-    """What was said on the way and at the end, as one line: a note swallows nothing."""
-    from weldcal.intake.probe_line import ProbeLine, read_probe
+def _together(lines: Sequence[ProbeLine]) -> ProbeLine:
+    """What was said at the end and on the way, as one line: a note swallows nothing."""
+    from weldcal.intake.probe_line import ProbeLine
 
-    lines = [read_probe([part], units) for part in said]
     notes = "; ".join(line.note for line in lines if line.note)
     times = next((line for line in lines if line.started), lines[0])
     return ProbeLine(
@@ -104,90 +146,96 @@ def _bare(text: str) -> bool:
     return re.fullmatch(r"[\d.]+", text) is not None
 
 
-def _length(text: str) -> bool:
-    """Whether it is a distance alone, with a unit or as a fraction; else it is a line."""
-    try:
-        read_place(text, "us")
-        return True
-    except WeldcalError:
-        return False
-
-
 def _walk_implied(day: Day, given: Given) -> dict[str, str | None]:
     """Where a walk begins and should end, as it was when it began."""
-    lap = _of(day, got(given, "walk"))
+    lap = next((lap for lap in day.to_probe if lap.seam == got(given, "walk")), None)
     return {"walk_from": lap.start, "walk_to": lap.end} if lap else {}
-
-
-def _of(day: Day, seam: str | None) -> Lap | None:
-    return next((lap for lap in day.to_probe if lap.seam == seam), None)
 
 
 _FLAWS = ("void", "cold", "fishmouth", "scorched", "wrinkle", "blister", "other")
 
 
 def _finding(day: Day, given: Given) -> Iterator[Question]:
-    known = tuple(dict.fromkeys(lap.seam for lap in day.to_probe))
-    yield Question("found_on", "name", choices=known, default=known[0] if len(known) == 1 else None)
-    yield Question("flaw", "choice", choices=_FLAWS)
-    yield Question("place", "stretch")
-    yield Question("how", "choice", choices=("seen", "probed", "cut"), default="seen")
-    told = {code: got(given, code) or "" for code in ("found_on", "flaw", "place", "how")}
-    yield Question("confirm_finding", values=told)
-
-
-def _finding_words(day: Day, given: Given) -> Words:
-    how = got(given, "how")
-    return [
-        command(
-            "finding",
-            got(given, "found_on"),
-            got(given, "flaw"),
-            got(given, "place"),
-            how=how if how != "seen" else None,
-            at=seen_at(day, when(given, "place")),
-        )
-    ]
+    known = _seams(day)
+    yield Question(
+        "found_on",
+        "name",
+        mark("Found on seam"),
+        option=WORD,
+        choices=known,
+        default=known[0] if len(known) == 1 else None,
+    )
+    yield Question(
+        "flaw",
+        "choice",
+        mark("What"),
+        mark("What was seen, probed or cut."),
+        option=WORD,
+        choices=_FLAWS,
+    )
+    yield Question("place", "stretch", mark("Where, like 14.5 or 3-4"), option=WORD, seen=True)
+    yield Question(
+        "how",
+        "choice",
+        mark("How found"),
+        option="--how",
+        unsaid="seen",
+        choices=("seen", "probed", "cut"),
+        default="seen",
+    )
+    yield Question(
+        "confirm_finding", asks=mark("{found_on}: {flaw} at {place}, {how}. Enter records it")
+    )
 
 
 def _mend(day: Day, given: Given) -> Iterator[Question]:
-    known = tuple(finding.name for finding in day.findings)
     first = day.findings[0] if day.findings else None
     yield Question(
         "mended",
         "choice",
-        choices=known,
+        mark("Mended: which finding ({name}: {kind} on {seam} at {place})")
+        if first
+        else mark("Mended: which finding"),
+        option=WORD,
+        choices=tuple(finding.name for finding in day.findings),
         default=first.name if first else None,
-        values={"finding": first} if first else {},
+        values={
+            "name": first.name,
+            "kind": Term(first.kind),
+            "seam": first.seam,
+            "place": first.place,
+        }
+        if first
+        else {},
     )
-    yield Question("method", "text", default="patch")
-    yield Question("patch", "value", "patch", optional=True)
-    told = {code: got(given, code) or "" for code in ("mended", "method", "patch")}
-    yield Question("confirm_mend", values=told)
-
-
-def _mend_words(day: Day, given: Given) -> Words:
-    at = seen_at(day, when(given, "method"))
-    return [
-        command(
-            "mend",
-            got(given, "mended"),
-            method=got(given, "method"),
-            patch=got(given, "patch"),
-            at=at,
-        )
-    ]
+    yield Question("method", "text", mark("How"), option="--method", seen=True, default="patch")
+    yield Question(
+        "patch", "value", mark("Patch size"), field="patch", option="--patch", optional=True
+    )
+    yield Question("confirm_mend", asks=mark("{mended} mended: {method}. Enter records it"))
 
 
 def _roof(day: Day, given: Given) -> Iterator[Question]:
-    yield Question("confirm_roof")
+    yield Question("confirm_roof", asks=mark("Enter shows every seam"))
 
 
+ROOF = Step(mark("roof"), mark("every seam and its state"), _roof, "roof", skips=True)
 STEPS = (
-    Step("probe", ("walk",), _walk, _walk_words, _walk_implied),
-    Step("finding", ("finding",), _finding, _finding_words),
-    Step("mend", ("mend",), _mend, _mend_words),
-    Step("roof", (), _roof, lambda day, given: [["roof"]]),
+    Step(
+        mark("probe"),
+        mark("walk a cold lap"),
+        _walk,
+        "probe",
+        ("walk",),
+        _walked,
+        _walk_implied,
+        dated=True,
+    ),
+    Step(
+        mark("finding"), mark("a finding by itself"), _finding, "finding", ("finding",), dated=True
+    ),
+    Step(mark("mend"), mark("a finding mended"), _mend, "mend", ("mend",), dated=True),
+    ROOF,
 )
 
 

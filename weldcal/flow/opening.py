@@ -8,69 +8,128 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from weldcal.flow.question import Given, Question, Step, Words, command, got
+from weldcal.flow.question import WORD, Call, Calls, Given, Question, Step, got
 from weldcal.records.day import ROLES, Day
 from weldcal.records.fields import same_name
 from weldcal.words import mark
 
 
 def _job(day: Day, given: Given) -> Iterator[Question]:
-    yield Question("job_name", "text")
-    yield Question("units", "choice", choices=("us", "si"), default="us")
-    yield Question("zone", "zone", default=day.zone)
-    yield Question("sheet_name", "text", default="base")
-    yield Question("machine_name", "text")
-    dials = (
-        ("ft/min", "m/min", mark("marks"))
-        if got(given, "units") != "si"
-        else ("m/min", "ft/min", mark("marks"))
+    yield Question(
+        "job_name",
+        "text",
+        mark("Name of the job"),
+        mark("One roof contract. Everything recorded belongs to it."),
+        option=WORD,
     )
-    yield Question("dial_shows", "choice", choices=dials, default=dials[0])
-    usual = {"ft/min": "1-25", "m/min": "0.3-7.5"}.get(got(given, "dial_shows") or "", "1-10")
-    yield Question("dial_range", "text", default=usual)
-    yield Question("person_name", "text")
-    yield Question("role", "choice", choices=ROLES, default=ROLES[0])
-    told = {code: got(given, code) or "" for code in ("job_name", "machine_name", "person_name")}
-    yield Question("confirm_job", values=told)
+    yield Question(
+        "units",
+        "choice",
+        mark("Units: °F and ft, or °C and m"),
+        mark("What a bare number means on this job; a unit can be typed anywhere."),
+        option="--units",
+        choices=("us", "si"),
+        default="us",
+    )
+    yield Question(
+        "zone",
+        "zone",
+        mark("Time zone"),
+        mark("Where the roof is, like America/Denver: times are recorded on that clock."),
+        option="--zone",
+        default=day.zone,
+    )
+    yield Question(
+        "sheet_name",
+        "text",
+        mark("Short name of the sheet"),
+        mark("The membrane that is lapped, by a word the crew uses, like base."),
+        option="--sheet",
+        default="base",
+    )
+    yield from _first_machine(given)
+    yield from _first_person(given)
 
 
-def _job_words(day: Day, given: Given) -> Words:
-    person = got(given, "person_name") or ""
+def _first_machine(given: Given) -> Iterator[Question]:
+    yield Question(
+        "machine_name",
+        "text",
+        mark("Short name of the hot-air machine"),
+        mark("A word the crew uses for the machine, like blue."),
+    )
+    ours, other = ("m/min", "ft/min") if got(given, "units") == "si" else ("ft/min", "m/min")
+    yield Question(
+        "dial_shows",
+        "choice",
+        mark("Its dial shows"),
+        mark("A dial with bare numbers shows marks."),
+        choices=(ours, other, mark("marks")),
+        default=ours,
+    )
+    yield Question(
+        "dial_range",
+        "text",
+        mark("Its dial goes from and to"),
+        mark("The lowest and the highest it can be set to, like 1-20: a slip is told by it."),
+        default=_REACHES.get(got(given, "dial_shows") or "", "1-10"),
+    )
+
+
+_REACHES = {"ft/min": "1-25", "m/min": "0.3-7.5"}
+
+
+def _first_person(given: Given) -> Iterator[Question]:
+    yield Question(
+        "person_name", "text", mark("Your name"), mark("Only name and initials are kept.")
+    )
+    yield Question("role", "choice", mark("What you do"), choices=ROLES, default=ROLES[0])
+    yield Question(
+        "confirm_job",
+        asks=mark("Job {job_name}, machine {machine_name}, {person_name}. Enter begins it"),
+    )
+
+
+def _set_up(day: Day, given: Given, call: Call) -> Calls:
+    """The job with its machine and person; then who is typing."""
+    person, role, machine, dial, reach = (
+        got(given, code) or ""
+        for code in ("person_name", "role", "machine_name", "dial_shows", "dial_range")
+    )
     initials = "".join(part[0] for part in person.split() if part[0].isalnum()).upper()
-    new = command(
-        "job new",
-        got(given, "job_name"),
-        units=got(given, "units"),
-        zone=got(given, "zone"),
-        sheet=got(given, "sheet_name"),
-        machine=" ".join(
-            (
-                f"{got(given, 'machine_name')}:",
-                got(given, "dial_shows") or "",
-                (got(given, "dial_range") or "").replace(" ", ""),
-            )
-        ).strip(),
-        person=f"{person}: {initials}, {got(given, 'role')}",
+    new = call.adding(
+        machine=f"{machine}: {dial} {reach.replace(' ', '')}".strip(),
+        person=f"{person}: {initials}, {role}",
     )
-    return [new, command("me", person)]
+    return (new, Call("me", (person,)))
 
 
-SET_UP = Step("job", ("job",), _job, _job_words)
+SET_UP = Step(mark("job"), mark("set up a job"), _job, "job new", ("job",), _set_up)
 
 
 def _undo(day: Day, given: Given) -> Iterator[Question]:
-    yield Question("confirm_undo")
+    yield Question(
+        "confirm_undo",
+        asks=mark("Enter shows what you recorded last; it asks before it is taken back"),
+    )
 
 
 # Anybody's, at any time: the command shows what it would take back, and asks.
-UNDO = Step("undo", ("amend",), _undo, lambda day, given: [["undo"]])
+UNDO = Step(mark("undo"), mark("take back what was recorded by mistake"), _undo, "undo", ("amend",))
 
 
 def who(day: Day) -> Question:
     """Who is working: the last person on this device with Enter."""
     names = tuple(person.name for person in day.people)
     only = names[0] if len(names) == 1 else None
-    return Question("who", "person", choices=names, default=day.typist or only)
+    return Question(
+        "who",
+        "person",
+        mark("Who is working?"),
+        mark("What is recorded now is recorded as seen by this person. A new name may be typed."),
+        choices=names,
+        default=day.typist or only,
+    )
 
 
 def called(day: Day, named: str) -> str:
@@ -90,7 +149,13 @@ def known(day: Day, person: str) -> bool:
 
 def new_person(person: str) -> Question:
     """Whether a name that nobody listed is somebody new; no default, for it may be a slip."""
-    return Question("new_person", "choice", choices=("yes", "no"), values={"person": person})
+    return Question(
+        "new_person",
+        "choice",
+        mark("Nobody is listed as {person}. Somebody new?"),
+        choices=("yes", "no"),
+        values={"person": person},
+    )
 
 
 def _initials(name: str) -> str:
@@ -103,7 +168,26 @@ def _first(name: str) -> str:
 
 def what(day: Day, person: str) -> Question:
     """What they do today, where the job does not say."""
-    return Question("what", "choice", choices=ROLES, default=ROLES[0], values={"person": person})
+    return Question(
+        "what",
+        "choice",
+        mark("{person} today is"),
+        choices=ROLES,
+        default=ROLES[0],
+        values={"person": person},
+    )
+
+
+def take_up(date: str) -> Question:
+    """Whether what was begun another day is gone on with."""
+    return Question(
+        "take_up",
+        "choice",
+        mark("Something of {date} was not finished. Take it up?"),
+        choices=("yes", "no"),
+        default="no",
+        values={"date": date},
+    )
 
 
 def role_of(day: Day, person: str) -> str | None:

@@ -1,20 +1,22 @@
 """One question at a time: what is asked, what can be answered, what is typed in the end.
 
 Invariant: a step is a plain list of questions made from the day and the answers
-so far; the next question is the first one unanswered. Answers are kept as typed.
+so far; the next question is the first one unanswered. Answers are kept as typed. A question stands whole in one place: what is
+asked, how its answer is read, which option of the command it fills.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from weldcal.errors import NotAChoice, NotAnswered
 from weldcal.quantities import is_feet_inches, retyped
-from weldcal.records.day import Answer, Day
+from weldcal.records.day import Answer, Day, Lap, Reading, Warned
 from weldcal.records.fields import ALIKE, plain_name, read, read_place, usual_unit
 from weldcal.records.times import zone_name
 from weldcal.words import _, mark
@@ -26,47 +28,149 @@ LEAVE = frozenset({"quit", "q", "salir"})  # leaves, at any question
 _LATE_S = 120
 
 
+class Term(Struct, frozen=True):
+    """A word of the record among a question's values: shown in the reader's language."""
+
+    word: str
+
+
+# What a question's sentence can say: text, a word, hours of age, names, or a thing of the day.
+Said = str | float | Term | Lap | Warned | tuple[str, ...] | tuple[Reading, ...]
+
+
 class Question(Struct, frozen=True):
-    """A question.
+    """A question, whole: what is asked, how it is read, and what of the command it fills.
 
     Attributes:
-        code: which it is; sentences are found by it.
-        kind: value, many, speed, choice, name, person, zone, text, stretch, walk, confirm, agree: yes has to be typed, or shown: its
-            commands show something first, and Enter says it was read.
+        code: which it is; answers are kept by it.
+        kind: value, many, speed, choice, name, person, zone, text, stretch, walk, confirm,
+            agree (yes has to be typed), or shown (its command shows something first, and
+            Enter says that it was read).
+        asks: its sentence, with `values` put in.
+        means: what `?` answers.
         field: what a value measures (`records.fields`), or the dial's unit of a speed.
+        option: of the step's command, filled by the answer; WORD: its next word.
+        unsaid: the answer that the command takes for granted.
+        seen: the time of its answer is when the thing was seen.
         choices: the words that count; for a name, those known.
         default: what Enter means; None: Enter leaves it out, where it is `optional`.
         carried: Enter keeps what was read before: it is left out, and carried over.
-        values: what its sentence says.
+        age_h: of what was read before.
+        at: when it is recorded as seen, by Enter: a time said before, or now.
+        was: what was read before, where Enter does not keep it.
+        fresh: conditions read lately enough to be kept without a look.
+        values: what its sentence says, besides the answers before it, by their codes.
     """
 
     code: str
     kind: str = "confirm"
+    asks: str = ""
+    means: str = ""
     field: str = ""
+    option: str = ""
+    unsaid: str | None = None
+    seen: bool = False
     choices: tuple[str, ...] = ()
     default: str | None = None
     optional: bool = False
     carried: bool = False
-    values: dict[str, Any] = {}
+    age_h: float | None = None
+    at: str | None = None
+    was: str | None = None
+    fresh: tuple[str, ...] = ()
+    values: Mapping[str, Said] = {}
 
 
+WORD = "word"
+WHEN = "when"  # the answer that says when a thing was seen
 Given = tuple[Answer, ...]
-Words = list[list[str]]
+
+
+class Call(Struct, frozen=True):
+    """A command of the program with its values.
+
+    Attributes:
+        command: its name, like `strip record`.
+        words: what its arguments are given: text, or a value read already, whose text is shown.
+        options: by their names; True for a flag.
+    """
+
+    command: str
+    words: tuple[object, ...] = ()
+    options: dict[str, str | bool] = {}
+
+    def line(self) -> list[str]:
+        """The words of the plain command line that does the same."""
+        words = [str(word) for word in self.words]
+        typed: list[str] = []
+        for option, value in self.options.items():
+            typed += [option] if value is True else [option, str(value)]
+        apart = ["--"] if any(word.startswith("-") for word in words) else []
+        if apart:
+            return [*self.command.split(), *typed, *apart, *words]
+        return [*self.command.split(), *words, *typed]
+
+    def adding(self, **options: str | bool | None) -> Call:
+        """The call with more options, by their names without hyphens; None is left out."""
+        more = {f"--{k.replace('_', '-')}": v for k, v in options.items() if v is not None}
+        return Call(self.command, self.words, {**self.options, **more})
+
+
+Calls = tuple[Call, ...]
+
+
+def _nothing(day: Day, given: Given) -> dict[str, str | None]:
+    return {}
+
+
+def _just_it(day: Day, given: Given, call: Call) -> Calls:
+    return (call,)
 
 
 class Step(Struct, frozen=True):
-    """A step of somebody's day: its questions and the plain commands that do it.
+    """A step of somebody's day: its questions and the command that takes their answers.
 
     Attributes:
-        records: kinds of the entries its commands make, by which one broken off is known to be done.
+        code: the word that is typed for it.
+        about: what it is, in a few words.
+        asks: its questions, from the day and the answers so far.
+        command: the command whose options and words the answers fill.
+        records: kinds of the entries it makes, by which one broken off is known to be done.
+        calls: what is called, given the command so filled; where that is not all.
         implied: answers that follow from the day and need no question, by their codes.
+        once: done for the day once it was gone through.
+        skips: the same, where nothing was recorded.
+        dated: its command takes a time: what it records may have been seen before now.
     """
 
     code: str
-    records: tuple[str, ...]
-    questions: Callable[[Day, Given], Iterator[Question]]
-    words: Callable[[Day, Given], Words]
-    implied: Callable[[Day, Given], dict[str, str | None]] = lambda day, given: {}
+    about: str
+    asks: Callable[[Day, Given], Iterator[Question]]
+    command: str
+    records: tuple[str, ...] = ()
+    calls: Callable[[Day, Given, Call], Calls] = _just_it
+    implied: Callable[[Day, Given], dict[str, str | None]] = _nothing
+    once: bool = False
+    skips: bool = False
+    dated: bool = False
+
+    def filled(self, day: Day, given: Given) -> Calls:
+        """The calls that do the step, as answered."""
+        words: list[object] = []
+        options: dict[str, str | bool] = {}
+        at = None
+        for question in self.asks(day, given):
+            text = got(given, question.code)
+            if text is None:
+                continue
+            if question.seen:
+                at = when(given, question.code)
+            if question.option == WORD:
+                words.append(text)
+            elif question.option and text != question.unsaid:
+                options[question.option] = text
+        call = Call(self.command, tuple(words), options).adding(at=seen_at(day, given, at))
+        return self.calls(day, given, call)
 
 
 def got(given: Given, code: str) -> str | None:
@@ -84,10 +188,22 @@ def when(given: Given, code: str) -> str | None:
     return next((answer.at for answer in reversed(given) if answer.code == code), None)
 
 
+def as_asked(step: Step, day: Day, given: Given) -> Iterator[Question]:
+    """A step's questions, each with the answers before it among the values of its sentence."""
+    said: dict[str, Said] = {}
+    then = got(given, WHEN)
+    at = (clock(day, then) if then else mark("now")) if step.dated else None
+    for question in step.asks(day, given):
+        values = {**said, **question.values}
+        yield replace(question, values=values, at=at if question.kind == "confirm" else None)
+        text = got(given, question.code) or ""
+        said[question.code] = Term(text) if question.kind == "choice" else text
+
+
 def first_open(step: Step, day: Day, given: Given) -> Question | None:
     """The first question without an answer; None where the step is complete."""
     codes = {answer.code for answer in given}
-    return next((q for q in step.questions(day, given) if q.code not in codes), None)
+    return next((q for q in as_asked(step, day, given) if q.code not in codes), None)
 
 
 def read_answer(question: Question, typed: str, units: str) -> tuple[str, str | None]:
@@ -229,22 +345,10 @@ _READ: dict[str, Callable[[Question, str, str], Any]] = {
 }
 
 
-def command(name: str, *places: str | None, **options: str | None) -> list[str]:
-    """The words of a plain command: what is None is left out, `_` in an option is a hyphen."""
-    plain = [place for place in places if place is not None]
-    typed = [
-        word
-        for option, value in options.items()
-        if value is not None
-        for word in (f"--{option.rstrip('_').replace('_', '-')}", value)
-    ]
-    if any(place.startswith("-") for place in plain):
-        return [*name.split(), *typed, "--", *plain]
-    return [*name.split(), *plain, *typed]
-
-
-def seen_at(day: Day, at: str | None) -> str | None:
-    """The time for `--at`, where something was seen a while before it is recorded."""
+def seen_at(day: Day, given: Given, at: str | None) -> str | None:
+    """The time for `--at`: as said, or of the answer, where that is a while before it is recorded."""
+    if said := got(given, WHEN):
+        return clock(day, said)
     if at is None:
         return None
     now, then = datetime.fromisoformat(day.now), datetime.fromisoformat(at)

@@ -8,67 +8,100 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Iterator
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from weldcal.errors import WeldcalError
-from weldcal.flow.question import Given, Question, Words, command, got, seen_at
+from weldcal.flow.question import Call, Calls, Given, Question, Step, got
 from weldcal.records.day import Day, Reading
 from weldcal.records.fields import read
 from weldcal.words import mark
 
 _SI = {"nozzle": "C", "distance": "m", "humidity": "%"}
 _FRESH_H = 0.25  # read so lately, nobody is asked whether it still is so
-_WEATHER = (
-    ("ambient", "ambient"),
-    ("sheet_temp", "sheet_temp"),
-    ("wind", "wind"),
-    ("humidity", "humidity"),
-)
-_VOLTS = "line_voltage"
-_READ = (*(name for name, _field in _WEATHER), _VOLTS, "damp")
 _HUMID_PCT = 85.0  # from here a sheet is looked at for damp (site setting, no source)
 
 
-def _condition(day: Day, name: str, field: str) -> Question:
-    last = next((r for r in day.read if r.name == name), None)
-    return Question(
-        name,
-        "value",
-        field,
-        optional=True,
-        carried=last is not None,
-        default=last.text if last else None,
-        values={"age_h": last.age_h} if last else {},
-    )
+class Read(Struct, frozen=True):
+    """A condition that is read: its name, which is its field and option too, and its question."""
+
+    name: str
+    asks: str
+    means: str = ""
+
+    def question(self, day: Day, *, seen: bool = False) -> Question:
+        """Left out by Enter; where it was read before, carried over by Enter."""
+        last = next((r for r in day.read if r.name == self.name), None)
+        return Question(
+            self.name,
+            "value",
+            self.asks,
+            self.means,
+            field=self.name,
+            option=f"--{self.name.replace('_', '-')}",
+            seen=seen,
+            optional=True,
+            carried=last is not None,
+            default=last.text if last else None,
+            age_h=last.age_h if last else None,
+        )
 
 
-def _condition_again(day: Day, name: str, field: str) -> Question:
+_WEATHER = (
+    Read("ambient", mark("Air"), mark("In the shade, away from the machine.")),
+    Read(
+        "sheet_temp",
+        mark("Sheet's surface"),
+        mark("On the sheet itself, in the sun if it lies in the sun."),
+    ),
+    Read("wind", mark("Wind")),
+    Read("humidity", mark("Relative humidity")),
+)
+VOLTS = Read(
+    "line_voltage",
+    mark("Voltage at the machine, under load"),
+    mark("While the machine heats. A low one takes heat away: look at the cord."),
+)
+
+
+def _again(day: Day, one: Read) -> Question:
     """A condition where it changed: one read too long ago is kept by a word, not by Enter."""
-    asked = _condition(day, name, field)
+    asked = one.question(day)
     if not asked.carried:
         return asked
     again = replace(asked, choices=(mark("same"),))
-    if not any(reading.name == name for reading in _too_old(day)):
+    if not any(reading.name == one.name for reading in _too_old(day)):
         return again
-    told = {**asked.values, "was": asked.default}
-    return replace(again, carried=False, optional=False, default=None, values=told)
+    return replace(again, carried=False, optional=False, default=None, was=asked.default)
 
 
 def typed(given: Given) -> dict[str, str | None]:
     """What was read just now, by name."""
-    return {name: got(given, name) for name, _field in _WEATHER}
+    return {one.name: got(given, one.name) for one in _WEATHER}
 
 
-def questions(day: Day, given: Given) -> Iterator[Question]:
+def _conditions(day: Day, given: Given) -> Iterator[Question]:
     """The conditions, each left out by Enter; voltage and damp only where they may matter."""
-    for name, field in _WEATHER:
-        yield _condition(day, name, field)
+    asked = [one.question(day, seen=True) for one in _WEATHER]
     if day.volts_read:  # who read it once wants to know of it again
-        yield _condition(day, _VOLTS, _VOLTS)
+        asked.append(VOLTS.question(day, seen=True))
     if _may_be_damp(day, given):
-        yield Question("damp", "choice", choices=("yes", "no"), optional=True)
-    if any(got(given, name) for name in _READ):
-        yield Question("confirm_conditions")
+        asked.append(_DAMP)
+    yield from asked
+    if any(got(given, question.code) for question in asked):
+        yield Question("confirm_conditions", asks=mark("Enter records the conditions"))
+
+
+_DAMP = Question(
+    "damp",
+    "choice",
+    mark("Is the sheet damp"),
+    mark("Dew, rain, frost or a wet film anywhere on the lap: yes. Then nobody welds on it."),
+    option="--damp",
+    seen=True,
+    choices=("yes", "no"),
+    optional=True,
+)
 
 
 def _may_be_damp(day: Day, given: Given) -> bool:
@@ -77,26 +110,41 @@ def _may_be_damp(day: Day, given: Given) -> bool:
     return day.damp or (share is not None and share >= _HUMID_PCT)
 
 
-def questions_words(day: Day, given: Given) -> Words:
-    """The command that records what was read; none where nothing was."""
-    told = {name: got(given, name) for name in _READ}
-    if not any(told.values()):
-        return []
-    first = next(a.at for a in given if a.text is not None)
-    return [command("conditions", **told, at=seen_at(day, first))]
+def _recorded(day: Day, given: Given, call: Call) -> Calls:
+    """What was read is recorded; where nothing was, nothing."""
+    return (call,) if call.options else ()
+
+
+CONDITIONS = Step(
+    mark("conditions"),
+    mark("air, sheet, wind as read now"),
+    _conditions,
+    "conditions",
+    ("conditions",),
+    _recorded,
+    skips=True,
+    dated=True,
+)
 
 
 def still(day: Day, given: Given) -> Iterator[Question]:
     """Whether readings of a while ago still are so; where not, each of them."""
     if any(reading.age_h > _FRESH_H for reading in day.read):
-        usual = None if _too_old(day) else "yes"
-        fresh = tuple(
-            name for name, _field in _WEATHER if not any(r.name == name for r in _too_old(day))
+        old = {reading.name for reading in _too_old(day)}
+        yield Question(
+            "still",
+            "choice",
+            mark("Still so? {read}"),
+            mark(
+                "Yes: the readings are carried over with their age. No: each is asked for. Old readings need a look: Enter alone does not say yes."
+            ),
+            choices=("yes", "no"),
+            default=None if old else "yes",
+            fresh=tuple(one.name for one in _WEATHER if one.name not in old),
+            values={"read": day.read},
         )
-        told = {"read": day.read, "fresh": fresh}
-        yield Question("still", "choice", choices=("yes", "no"), default=usual, values=told)
         if got(given, "still") == "no":
-            yield from (_condition_again(day, name, field) for name, field in _WEATHER)
+            yield from (_again(day, one) for one in _WEATHER)
 
 
 def _old(day: Day, reading: Reading) -> bool:

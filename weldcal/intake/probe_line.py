@@ -104,6 +104,10 @@ class ProbeLine(Struct, frozen=True, kw_only=True):
     note: str | None = None
     whole: bool = False
 
+    def __str__(self) -> str:
+        """The line in full words: read again, it says the same."""
+        return typed_again(self)
+
 
 def read_probe(words: Sequence[str], units: str) -> ProbeLine:
     """Read a line.

@@ -54,6 +54,11 @@ class Subject(Struct):
         """Whether all of it was taken back."""
         return self.id in self.gone
 
+    @property
+    def corrected(self) -> bool:
+        """Whether it stands otherwise than it was recorded: what was put back again does not."""
+        return bool(self.gone) or any(p["path"] != WITHDRAWN for _entry, p in self.amendments)
+
     def value(self, path: str) -> Any:
         """The payload value at a dotted path, or None."""
         part: Any = self.payload

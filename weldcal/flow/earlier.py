@@ -1,0 +1,50 @@
+"""What was seen before it is typed: `7:40` where Enter records it, `at 7:40` at any question.
+
+Invariant: a time said is the time the thing was seen; when it was typed stays as it is.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import re
+from datetime import datetime
+
+from weldcal.errors import NotATime, StillToCome
+from weldcal.flow.question import Question
+from weldcal.records.times import read_time, stamp
+from weldcal.words import _
+
+_AT = re.compile(
+    r"(?:(?P<rest>.*\S)\s+)?(?:at|a las?)\s+(?P<time>\d.*|yesterday .*)", re.IGNORECASE
+)
+_FREE = ("text", "name", "person")  # where a word like `at` may be part of the answer
+
+
+def parted(now: str, asked: Question, typed: str) -> tuple[str | None, str]:
+    """The time among what was typed, as recorded, and the rest; None: no time.
+
+    Raises:
+        StillToCome: it is not yet.
+        NotATime: it begins with `at` and can be nothing else.
+    """
+    text = " ".join(typed.split())
+    if asked.kind == "confirm" and text:
+        with contextlib.suppress(NotATime):
+            return _moment(now, text), ""
+    found = _AT.fullmatch(text)
+    if found is None:
+        return None, typed
+    try:
+        return _moment(now, found["time"]), found["rest"] or ""
+    except NotATime:
+        if found["rest"] or asked.kind in _FREE:
+            return None, typed
+        raise
+
+
+def _moment(now: str, text: str) -> str:
+    present = datetime.fromisoformat(now)
+    moment = read_time(text, present, _("time"))
+    if moment > present:
+        raise StillToCome(text=text)
+    return stamp(moment)
