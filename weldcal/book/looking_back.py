@@ -7,6 +7,7 @@ as given when somebody asks for it on the day (`weldcal dial`).
 from __future__ import annotations
 
 import contextlib
+from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from weldcal.book.dossier_facts import Evening, Started, by_seam_m
@@ -15,8 +16,10 @@ from weldcal.book.observing import true_speed
 from weldcal.book.seams import Row
 from weldcal.book.summing import Summing
 from weldcal.errors import Misplaced, NoneYet, Unheard
+from weldcal.log.chain import Fault
 from weldcal.long_work import Beat, silent
 from weldcal.quality.dial import M_PER_MIN
+from weldcal.views.daily import DaySheet
 from weldcal.views.go_ahead import GoAhead
 from weldcal.words import _
 
@@ -36,15 +39,44 @@ class LookingBack(Summing):
             ambient_c: air expected tomorrow morning, °C; that of the day's first
                 reading where not given.
         """
-        today = self._day(self.now().isoformat())
         made = self.now().isoformat(timespec="seconds")
+        faults = self.faults_at_a_glance(beat)  # of the book, not of what it was that evening
+        with self._at_end_of(day) as (on, gone_by):
+            return self._evening(on, made, ambient_c, faults, beat, gone_by=gone_by)
+
+    def day_sheet(self, day: str | None = None, beat: Beat = silent) -> tuple[Evening, DaySheet]:
+        """Gather the daily sheet: a day's evening page and the rows that stand beside it."""
+        made = self.now().isoformat(timespec="seconds")
+        faults = self.faults_at_a_glance(beat)
+        with self._at_end_of(day) as (on, gone_by):
+            told = self._evening(on, made, None, faults, beat, gone_by=gone_by)
+            rows = {t: self._of(t, on) for t in ("conditions", "bleeds", "widths", "peels")}
+            self._add_readings(rows["bleeds"])
+            known = self.rows("SELECT id, name FROM findings WHERE job = ?", (self.job.id,))
+        mended = {mend["finding"] for mend in told.mends}
+        return told, DaySheet(
+            **rows, mended={row["id"]: row["name"] for row in known if row["id"] in mended}
+        )
+
+    @contextlib.contextmanager
+    def _at_end_of(self, day: str | None) -> Iterator[tuple[str, bool]]:
+        """The day, today where none is given, and whether it is gone by: then as of its end."""
+        today = self._day(self.now().isoformat())
         if day is None or day >= today:
-            return self._evening(day or today, made, ambient_c, beat, gone_by=False)
+            yield day or today, False
+            return
         with self.as_of(day):
-            return self._evening(day, made, ambient_c, beat, gone_by=True)
+            yield day, True
 
     def _evening(
-        self, day: str, made: str, ambient_c: float | None, beat: Beat, *, gone_by: bool
+        self,
+        day: str,
+        made: str,
+        ambient_c: float | None,
+        faults: list[Fault],
+        beat: Beat,
+        *,
+        gone_by: bool,
     ) -> Evening:
         job, now = self.job, self.now()
         seams = self._summed({}, beat)
@@ -75,7 +107,7 @@ class LookingBack(Summing):
             conflicts=self.conflicts(),
             punch=self.punch_list(open_only=True),
             withdrawn=self._taken_back_on(day),
-            faults=self.faults_at_a_glance(beat),
+            faults=faults,
         )
 
     def _go_aheads(self, strips: list[Row], at: str) -> list[GoAhead]:

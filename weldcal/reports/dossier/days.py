@@ -65,7 +65,7 @@ def _day(
 ) -> Section:
     blocks: list[Block] = [Para(_counted(counts))]
     if rows.get("conditions"):
-        blocks.append(_weather(rows["conditions"], units))
+        blocks.append(weather(rows["conditions"], units))
     if rows.get("strips"):
         blocks.append(strips(rows["strips"], units))
         passed = [s["name"] for s in rows["strips"] if not s["shortfalls"]]
@@ -74,7 +74,7 @@ def _day(
     if rows.get("runs"):
         blocks.append(_used(rows["runs"], names, units))
     if rows.get("bleeds"):
-        blocks.append(_bleeds(rows["bleeds"], units))
+        blocks.append(bleeds(rows["bleeds"], units))
     written = show.day(day)  # begins with a small letter in some languages
     return Section(written[:1].upper() + written[1:], tuple(blocks))
 
@@ -131,7 +131,8 @@ def marks_of(row: Row) -> str:
     return ", ".join(_(m) for m in marks)
 
 
-def _weather(rows: list[Row], units: str) -> Table:
+def weather(rows: list[Row], units: str) -> Table:
+    """Weather and power as read."""
     cells = [
         (
             show.clock(r["seen_local"], date=False),
@@ -144,7 +145,14 @@ def _weather(rows: list[Row], units: str) -> Table:
         )
         for r in rows
     ]
-    headings = [
+    shares = (0.8, 1, 1, 1, 1, 1, 3)
+    named = _("Weather and power as read")
+    return table(named, weather_headings(), cells, (1, 2, 3, 4, 5), shares)
+
+
+def weather_headings() -> list[str]:
+    """What is read of weather and power."""
+    return [
         _("Time"),
         _("Ambient"),
         _("Sheet"),
@@ -153,9 +161,6 @@ def _weather(rows: list[Row], units: str) -> Table:
         _("Line"),
         _("By, with, marks"),
     ]
-    return table(
-        _("Weather and power as read"), headings, cells, (1, 2, 3, 4, 5), (0.8, 1, 1, 1, 1, 1, 3)
-    )
 
 
 def speed_of(row: Row, units: str) -> str:
@@ -229,7 +234,8 @@ def _few_seams(rows: list[Row]) -> str:
     return _("{first} to {last}, {n} in all", first=names[0], last=names[-1], n=len(names))
 
 
-def _bleeds(rows: list[Row], units: str) -> Table:
+def bleeds(rows: list[Row], units: str) -> Table:
+    """Bleed checks with their readings."""
     cells = [
         (
             r["name"],
