@@ -11,8 +11,9 @@ from typing import Any
 
 from weldcal.reports import sentences, show
 from weldcal.reports.dossier import charts
-from weldcal.reports.dossier.document import Block, Para, Section, Table, table
+from weldcal.reports.dossier.document import Block, Para, Photos, Section, Table, table
 from weldcal.reports.dossier.lengths import length
+from weldcal.reports.dossier.pictures import Album, of_strips
 from weldcal.views.dossier import DayFit, Dossier
 from weldcal.words import _, plural
 
@@ -22,7 +23,7 @@ Row = dict[str, Any]
 _IN_FULL = 90
 
 
-def days(d: Dossier, units: str) -> Section:
+def days(d: Dossier, units: str, album: Album | None = None) -> Section:
     """One section a day something was seen on."""
     by_day: dict[str, dict[str, list[Row]]] = {day: {} for day in d.days}
     for name in ("conditions", "strips", "runs", "bleeds"):
@@ -33,7 +34,7 @@ def days(d: Dossier, units: str) -> Section:
         fits.setdefault(fit.day, []).append(fit)
     names = {s["id"]: s["name"] for s in d.strips}
     parts = [
-        _day(day, d.days[day], rows, fits.get(day, []), names, units)
+        _day(day, d.days[day], rows, fits.get(day, []), names, units, album)
         for day, rows in list(by_day.items())[-_IN_FULL:]
     ]
     lead: list[Block] = []
@@ -62,12 +63,15 @@ def _day(
     fits: list[DayFit],
     names: dict[str, str],
     units: str,
+    album: Album | None,
 ) -> Section:
     blocks: list[Block] = [Para(_counted(counts))]
     if rows.get("conditions"):
         blocks.append(weather(rows["conditions"], units))
     if rows.get("strips"):
         blocks.append(strips(rows["strips"], units))
+        shown = of_strips(rows["strips"], album) if album else []
+        blocks += [Photos(tuple(shown))] if shown else []
         passed = [s["name"] for s in rows["strips"] if not s["shortfalls"]]
         blocks.append(Para(_("Go-aheads: {names}.", names=", ".join(passed) or _("none"))))
     blocks += [charts.fit(fit, f"fit-{day}-{n}", units) for n, fit in enumerate(fits)]
