@@ -95,6 +95,7 @@ def _lead(
         *([drawn] if drawn else []),
         first_page.numbers(sums),
         *first_page.tables(found),
+        first_page.guide(),
     ]
 
 

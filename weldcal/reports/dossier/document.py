@@ -102,7 +102,15 @@ class Photos(Struct, frozen=True, tag="photos", tag_field="is"):
     items: tuple[Photo, ...]
 
 
-Block = Para | Bullets | Numbers | Table | Figure | Photos
+class Guide(Struct, frozen=True, tag="guide", tag_field="is"):
+    """Where to find things: each with the title of the section that holds it, which it leads to."""
+
+    caption: str
+    page: str
+    items: tuple[tuple[str, str], ...]
+
+
+Block = Para | Bullets | Numbers | Table | Figure | Photos | Guide
 
 
 class Section(Struct, frozen=True):
