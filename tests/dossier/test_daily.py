@@ -122,5 +122,4 @@ def test_a_day_with_nothing_says_so_and_a_blank_has_no_day(job: Any, tmp_path: P
 
 def test_the_page_of_a_day_gone_by_does_not_doubt_a_whole_record(quarry: Any) -> None:
     """The record itself is checked, not what it was that evening: its guards stand."""
-    quarry.book.with_name(quarry.book.name + ".checked").unlink(missing_ok=True)
     assert "NOT PROVED" not in quarry.ok(f"evening --day {MONDAY}").out
