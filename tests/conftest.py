@@ -142,6 +142,7 @@ def _own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("WELDCAL_BOOK", str(tmp_path / "book.sqlite"))
     monkeypatch.setenv("HOME", str(tmp_path))
     monkeypatch.delenv("XDG_DATA_HOME", raising=False)
+    monkeypatch.delenv("XDG_STATE_HOME", raising=False)
     monkeypatch.delenv("NO_COLOR", raising=False)
     for name, value in tests.environment.SET.items():
         monkeypatch.setenv(name, value)

@@ -12,7 +12,7 @@ from tests.keeping.tables import contents, whole
 from weldcal.cli import progress
 
 # SQLite's own files beside a book that is open or was; the note that it was checked and held.
-_SIDES = ("-wal", "-shm", ".checked")
+_SIDES = ("-wal", "-shm")
 
 
 def standing(book: Path) -> Any:

@@ -14,7 +14,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 
 from msgspec import Struct
 
@@ -187,11 +187,9 @@ class Quantity(Struct, frozen=True):
 
     def si(self, unit: str) -> float:
         """Return the number in `unit` as the nearest float, for the derived tables."""
-        if self.unit == unit or DIMENSION.get(unit) != self.dimension:
-            return float(self.to(unit))
-        # Whole numbers over each other: the same nearest float, without a fraction made.
-        (n, d), (a, b), (p, q) = self.number.as_integer_ratio(), *_ratios(self.unit, unit)
-        return (n * a * q + p * d * b) / (d * b * q)
+        if DIMENSION.get(unit) != DIMENSION[self.unit]:
+            return float(self.to(unit))  # refuses it
+        return _nearest(*self.number.as_integer_ratio(), self.unit, unit)
 
 
 def convert(number: Fraction, unit: str, to: str) -> Fraction:
@@ -200,6 +198,16 @@ def convert(number: Fraction, unit: str, to: str) -> Fraction:
         return number
     factor, offset = _between(unit, to)
     return number * factor + offset if offset else number * factor
+
+
+# A crew's numbers are few; every row of a table asks for some ten of them.
+@lru_cache(maxsize=8192)
+def _nearest(n: int, d: int, unit: str, to: str) -> float:
+    """n/d of a unit as the nearest float of another: whole numbers over each other, no fraction made."""
+    if unit == to:
+        return n / d
+    (a, b), (p, q) = _ratios(unit, to)
+    return (n * a * q + p * d * b) / (d * b * q)
 
 
 @cache

@@ -68,6 +68,13 @@ def _data_folder() -> Path:
     return user_data_path("weldcal", appauthor=False)
 
 
+def state_folder() -> Path:
+    """The user's folder for what is kept of earlier runs."""
+    from platformdirs import user_state_path
+
+    return user_state_path("weldcal", appauthor=False)
+
+
 def job_name() -> str | None:
     """The job asked for by `WELDCAL_JOB`."""
     return _asked("WELDCAL_JOB")

@@ -10,6 +10,7 @@ between. Ratios on a busy machine wander by a tenth or so.
   the same bytes, from a list in memory.
   SQLite's integrity check of the file, which verify_chain begins with, is taken apart.
 - verify, tables: deriving every row and comparing it, against the same.
+- short check: what roof and evening check with nothing new, against the whole.
 - merge: a pack taken into a book that has only its job, against executemany of the
   same rows (entries and derived) into the same tables in one transaction, with the
   same durability (WAL, synchronous FULL).
@@ -24,6 +25,7 @@ import cProfile
 import hashlib
 import io
 import json
+import os
 import pstats
 import re
 import resource
@@ -35,7 +37,7 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
-from weldcal.book import Book
+from weldcal.book import Book, checked, proof
 from weldcal.cli.main import main as weldcal
 from weldcal.log import chain, store, verifying
 from weldcal.log.entry import GENESIS, Entry, Envelope, seal_entry
@@ -136,6 +138,16 @@ def verify(book: Book) -> None:
         print(f"  {part} {size / took:.0f} MB/s: {peer / took:.0%}")
 
 
+def short(book: Path) -> None:
+    """The short check of roof and evening against the whole one, with nothing new to check."""
+    with contextlib.closing(Book(book)) as opened, opened.snapshot() as connection:
+        checked.hold(connection, book)
+        whole, brief = against(
+            lambda: proof.check(connection), lambda: checked.short(connection, book)
+        )
+    print(f"whole check {whole:.2f} s, short check {brief:.2f} s: {whole / brief:.1f} times")
+
+
 def merge(folder: Path, entries: list[Entry]) -> None:
     """A pack of these taken in, against executemany of the same rows."""
     setup = [entry for entry in entries if entry.kind in _ONCE]
@@ -209,6 +221,7 @@ if __name__ == "__main__":
     parser.add_argument("--profile", action="store_true")
     asked = parser.parse_args()
     with tempfile.TemporaryDirectory() as place:
+        os.environ["XDG_STATE_HOME"] = place
         everything = repeated(
             demo(Path(place)), max(asked.entries, 40_000 if not asked.profile else 0)
         )
@@ -216,5 +229,6 @@ if __name__ == "__main__":
             profiled(Path(place), everything[: asked.entries])
         else:
             verify(book_of(Path(place) / "verify.sqlite", everything[:20_000]))
+            short(Path(place) / "verify.sqlite")
             merge(Path(place), everything[: asked.entries])
             rebuild(Path(place), everything, (10_000, 20_000, 40_000))

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import io
+import re
 from typing import Any
 
+import html5lib
+import pypdf
 import pytest
 
-from weldcal.reports.dossier.document import Numbers, Table
+from weldcal.reports.dossier.document import Guide, Numbers, Table
 
 ON_PAGE_1 = ("What is open", "What is unproven", "What was proved")
 
@@ -127,3 +131,24 @@ def test_without_people_no_name_is_left(made: Any) -> None:
     for name in ("Ana", "Ruiz", "Okoro", "Vale"):
         assert name not in told
     assert "person 1" in told
+
+
+def test_page_1_says_where_a_representative_finds_things(made: Any) -> None:
+    """Each leads to a section that is there: by its page in the PDF, by a link in the HTML."""
+    (guide,) = (b for b in made.document.lead if isinstance(b, Guide))
+    titles = [section.title for section in made.document.sections]
+    tree = html5lib.parse(made.html, namespaceHTMLElements=False)
+    headings = {
+        s.get("id"): s.find("h2").text
+        for s in tree.iter("section")
+        if s.get("id", "").startswith("s") and s.find("h2") is not None
+    }
+    links = {a.text: a.get("href") for a in tree.iter("a")}
+    pages = [
+        " ".join(p.extract_text().split()) for p in pypdf.PdfReader(io.BytesIO(made.pdf)).pages
+    ]
+    for what, title in guide.items:
+        assert title in titles, what
+        assert headings[links[title].removeprefix("#")] == title
+        (number,) = set(re.findall(rf"{re.escape(title)}, page (\d+)", pages[0]))
+        assert title in pages[int(number) - 1]

@@ -132,3 +132,28 @@ def test_a_photo_that_cannot_be_made_small_or_was_changed_is_said(
         in told
     )
     assert len(list(tree.iter("img"))) == 1
+
+
+def test_a_strips_photos_stand_on_its_day_and_go_with_it(go_ahead: Any, tmp_path: Path) -> None:
+    """In HTML and PDF; left out on request; gone when the strip is taken back."""
+    kept, gone = (
+        picture(tmp_path / f"{n}.jpg", colour)
+        for n, colour in (("k", (200, 200, 0)), ("g", (0, 0, 9)))
+    )
+    strip = "strip record --nozzle 932 --speed 5.5 --bleed 1/4,1/4 --bubbling none"
+    go_ahead.day(f"""
+        07:40 {strip} --photo {tmp_path}/k.jpg
+        07:50 {strip} --photo {tmp_path}/g.jpg
+        07:55 undo S3 --why "another roof" --yes --by AR
+    """)
+    tree = made(go_ahead, tmp_path / "d")
+    (image,) = tree.iter("img")
+    assert image.get("alt") == "S2, photo 1: test strip, 2026-06-01 07:40"
+    day = next(s for s in tree.iter("section") if any(one is image for one in s.iter("img")))
+    assert any("Day by day" in (h.text or "") for h in day.iter("h2"))
+    (page,) = (p for p in pypdf.PdfReader(tmp_path / "d.pdf").pages if p.images)
+    said = "".join(page.extract_text().split())
+    assert kept in said
+    assert gone not in said
+    assert [p.name for p in (tmp_path / "d-photos").iterdir()] == [f"{kept}.jpg"]
+    assert not list(made(go_ahead, tmp_path / "d", "--no-photos").iter("img"))

@@ -23,7 +23,7 @@ from tests.keeping.processes import program, recorder
 NEWEST = sorted((Path(__file__).parents[2] / "fixtures" / "books").glob("schema-*.sqlite"))[-1]
 
 # Files beside a book that are no books.
-_SIDES = ("-wal", "-shm", ".part", ".device", ".checked")
+_SIDES = ("-wal", "-shm", ".part", ".device")
 
 
 def kept(book: Path) -> list[str]:

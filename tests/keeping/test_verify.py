@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 
 from tests.keeping import forge
+from weldcal.tables import compare
 
 CHANGES = {
     "a word of the body": "UPDATE entries SET body = replace(body, '\"kind\"', '\"kInd\"') WHERE kind = ?",
@@ -210,3 +211,13 @@ def test_an_index_that_hides_an_entry_is_named(evening: Any) -> None:
     done = evening("verify --json")
     assert done.code == 1
     assert done.json["faults"]
+
+
+def test_rows_that_fit_are_made_once(evening: Any, monkeypatch: Any) -> None:
+    """Only rows that differ are made a second time, to say how: a whole book costs one pass."""
+
+    def again(*_args: object) -> None:
+        raise AssertionError("made a second time")
+
+    monkeypatch.setattr(compare, "_made_again", again)
+    assert evening("verify").code == 0

@@ -7,7 +7,7 @@ as given when somebody asks for it on the day (`weldcal dial`).
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -18,8 +18,10 @@ from weldcal.book.observing import true_speed
 from weldcal.book.seams import Row
 from weldcal.book.summing import Summing
 from weldcal.errors import Misplaced, NoneYet, Unheard
+from weldcal.log.chain import Fault
 from weldcal.long_work import Beat, silent
 from weldcal.quality.dial import M_PER_MIN
+from weldcal.views.daily import DaySheet
 from weldcal.views.go_ahead import GoAhead
 from weldcal.words import _
 
@@ -79,15 +81,50 @@ class LookingBack:
             ambient_c: air expected tomorrow morning, °C; that of the day's first
                 reading where not given.
         """
-        today = self._strips.day_of(self._reader.now().isoformat())
         made = self._reader.now().isoformat(timespec="seconds")
+        faults = self._sealing.faults_at_a_glance(
+            beat
+        )  # of the book, not of what it was that evening
+        with self._at_end_of(day) as (on, gone_by):
+            return self._evening(on, made, ambient_c, faults, beat, gone_by=gone_by)
+
+    def day_sheet(self, day: str | None = None, beat: Beat = silent) -> tuple[Evening, DaySheet]:
+        """Gather the daily sheet: a day's evening page and the rows that stand beside it."""
+        made = self._reader.now().isoformat(timespec="seconds")
+        faults = self._sealing.faults_at_a_glance(beat)
+        with self._at_end_of(day) as (on, gone_by):
+            told = self._evening(on, made, None, faults, beat, gone_by=gone_by)
+            rows = {
+                t: self._summing.rows_of(t, on) for t in ("conditions", "bleeds", "widths", "peels")
+            }
+            self._roof.add_readings(rows["bleeds"])
+            known = self._reader.rows(
+                "SELECT id, name FROM findings WHERE job = ?", (self._reader.job.id,)
+            )
+        mended = {mend["finding"] for mend in told.mends}
+        return told, DaySheet(
+            **rows, mended={row["id"]: row["name"] for row in known if row["id"] in mended}
+        )
+
+    @contextlib.contextmanager
+    def _at_end_of(self, day: str | None) -> Iterator[tuple[str, bool]]:
+        """The day, today where none is given, and whether it is gone by: then as of its end."""
+        today = self._strips.day_of(self._reader.now().isoformat())
         if day is None or day >= today:
-            return self._evening(day or today, made, ambient_c, beat, gone_by=False)
+            yield day or today, False
+            return
         with as_of(self._reader, day):
-            return self._evening(day, made, ambient_c, beat, gone_by=True)
+            yield day, True
 
     def _evening(
-        self, day: str, made: str, ambient_c: float | None, beat: Beat, *, gone_by: bool
+        self,
+        day: str,
+        made: str,
+        ambient_c: float | None,
+        faults: list[Fault],
+        beat: Beat,
+        *,
+        gone_by: bool,
     ) -> Evening:
         job, now = self._reader.job, self._reader.now()
         seams = self._summing.summed({}, beat)
@@ -122,7 +159,7 @@ class LookingBack:
             conflicts=self._roof.conflicts(),
             punch=self._stock.punch_list(open_only=True),
             withdrawn=self._taken_back_on(day),
-            faults=self._sealing.faults_at_a_glance(beat),
+            faults=faults,
         )
 
     def _go_aheads_of(self, strips: list[Row], at: str) -> list[GoAhead]:

@@ -66,13 +66,12 @@ class Summing:
         )
 
     def photo_names(self) -> list[str]:
-        """Photos of the job's findings and mends that were not taken back, each once, as seen."""
-        rows = self._reader.rows(
-            "SELECT photos, seen_utc, tick, device FROM findings WHERE job = ?1 AND photos <> '[]' UNION ALL "
-            "SELECT photos, seen_utc, tick, device FROM mends WHERE job = ?1 AND photos <> '[]' "
-            "ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
+        """Photos of the job's findings, mends and strips that were not taken back, each once, as seen."""
+        named = " UNION ALL ".join(
+            f"SELECT photos, seen_utc, tick, device FROM {table} WHERE job = ?1 AND photos <> '[]'"
+            for table in ("findings", "mends", "strips")
         )
+        rows = self._reader.rows(f"{named} ORDER BY seen_utc, tick, device", (self._reader.job.id,))
         return list(dict.fromkeys(name for row in rows for name in json.loads(row["photos"])))
 
     def photo(self, name: str) -> bytes | None:

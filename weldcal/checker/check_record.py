@@ -1,12 +1,13 @@
 """Check a record of welded laps with Python's standard library alone.
 
-    python check_record.py RECORD.weldpack [SEAL CODE] [--key PUBLIC_KEY]
+    python check_record.py RECORD.weldpack [SEAL CODE] [--key PUBLIC_KEY] [--es]
 
 RECORD is the file that `weldcal pack` writes. SEAL CODE and PUBLIC_KEY stand on the paper
 that left the crew's hands. Exit code 0: all holds; 1: something does not; 2: not readable.
 
 It shows any change made after a seal left the crew's hands. It does not show that what
 was recorded is true, nor who typed it, nor what was recorded after the seal and cut off.
+With --es it speaks Spanish; so it does where LC_ALL, LC_MESSAGES or LANG begins with es.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import base64
 import gzip
 import hashlib
 import json
+import os
 import sys
 import zlib
 from collections import Counter
@@ -24,6 +26,52 @@ DIGITS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 FIRST = "0" * 64
 MOST_BYTES = 4 * 2**30
 Entry = dict[str, Any]
+
+
+UNTYPED = "No seal code was typed: whoever owns the device could have made all of it anew."
+SPANISH = {
+    "photo {0} is not what it was": "la foto {0} no es la que era",
+    "the file is cut or altered: its last line does not match the rest": "el archivo está cortado o alterado: su última línea no corresponde al resto",
+    "photo {0} of entry {1} is not in the file": "la foto {0} de la entrada {1} no está en el archivo",
+    "line {0}: entry {1} was changed: its hash does not fit": "línea {0}: la entrada {1} fue cambiada: su hash no corresponde",
+    "line {0}: entry {1} is not in canonical form": "línea {0}: la entrada {1} no está en forma canónica",
+    "device {0}: entries before {1} are missing": "dispositivo {0}: faltan entradas antes de la {1}",
+    "device {0}: entry {1} does not follow from the one before it": "dispositivo {0}: la entrada {1} no sigue a la anterior",
+    "device {0}: the count of entry {1} goes back: backdated": "dispositivo {0}: la cuenta de la entrada {1} retrocede: antedatada",
+    "device {0}: two entries {1}: a fork that nobody settled": "dispositivo {0}: dos entradas {1}: una bifurcación que nadie resolvió",
+    "two entries have the id {0}: one is a changed copy": "dos entradas tienen el id {0}: una es una copia cambiada",
+    "{0}: its code is not that of what it says": "{0}: su código no es el de lo que dice",
+    "{0}: entry {1} of device {2}, which it seals, is gone": "{0}: la entrada {1} del dispositivo {2}, que sella, ya no está",
+    "{0}: it seals {1} entries; not all of them are here": "{0}: sella {1} entradas; no están todas",
+    "{0}: its signature is not of this seal": "{0}: su firma no es de este sello",
+    "seal {0}": "sello {0}",
+    "no seal with this code: a misread code, or not the record that was sealed": "ningún sello con este código: un código mal leído, o no es el registro que se selló",
+    "Seal {0}, {1}, made {2} by {3}": "Sello {0}, {1}, hecho {2} por {3}",
+    "It seals {0} entries; last of each device: {1}.": "Sella {0} entradas; la última de cada dispositivo: {1}.",
+    "Signed with key {0}": "Firmado con la clave {0}",
+    "Not signed.": "Sin firma.",
+    "Recorded since: {0}; of what was sealed, corrected or taken back: {1}.": "Registradas desde entonces: {0}; de lo sellado, corregidas o retiradas: {1}.",
+    "the seal is not signed with the key on the paper": "el sello no está firmado con la clave del papel",
+    "This is no record that can be read: {0}": "Esto no es un registro que se pueda leer: {0}",
+    "WRONG: {0}": "MAL: {0}",
+    "{0} entries; the record ends at: {1}": "{0} entradas; el registro termina en: {1}",
+    "DOES NOT HOLD.": "NO SE SOSTIENE.",
+    "Every hash, link, count, photo and seal holds.": "Se sostienen todos los hashes, enlaces, cuentas, fotos y sellos.",
+    UNTYPED: "No se escribió ningún código de sello: quien tiene el dispositivo pudo haberlo hecho todo de nuevo.",
+    "nothing in it": "no hay nada",
+}
+LANGUAGE = ["en"]
+
+
+def say(told: str, *values: object) -> str:
+    """A sentence with its values, in the reader's language."""
+    return (SPANISH[told] if LANGUAGE[0] == "es" else told).format(*values)
+
+
+def set_language(words: list[str]) -> None:
+    """Spanish if asked for, or if the environment speaks it."""
+    named = next(filter(None, map(os.environ.get, ("LC_ALL", "LC_MESSAGES", "LANG"))), "")
+    LANGUAGE[0] = "es" if "--es" in words or named.startswith("es") else "en"
 
 
 def canonical(value: object) -> bytes:
@@ -50,7 +98,7 @@ def read(path: str) -> tuple[list[Entry], list[str]]:
         text = file.read(MOST_BYTES)
     lines = text.splitlines(keepends=True)
     if not lines:
-        raise ValueError("nothing in it")
+        raise ValueError(say("nothing in it"))
     wrong: list[str] = []
     entries: list[Entry] = []
     photos: set[str] = set()
@@ -67,12 +115,12 @@ def read(path: str) -> tuple[list[Entry], list[str]]:
         elif line["line"] == "photo":
             photos.add(line["sha256"])
             if sha256(base64.b64decode(line["data"])) != line["sha256"]:
-                wrong.append(f"photo {line['sha256'][:12]} is not what it was")
+                wrong.append(say("photo {0} is not what it was", line["sha256"][:12]))
     if end.get("sha256") != total.hexdigest() or number != len(lines):
-        wrong.append("the file is cut or altered: its last line does not match the rest")
+        wrong.append(say("the file is cut or altered: its last line does not match the rest"))
     found = [one for one in entries if one]
     wrong += [
-        f"photo {photo['sha256'][:12]} of entry {one['id']} is not in the file"
+        say("photo {0} of entry {1} is not in the file", photo["sha256"][:12], one["id"])
         for one in found
         for photo in one["payload"].get("photos", [])
         if photo["sha256"] not in photos
@@ -84,9 +132,10 @@ def entry_of(line: Entry, number: int, wrong: list[str]) -> Entry:
     """What an entry says; empty where it is not as it was made."""
     says = json.loads(line["body"])
     if sha256(line["body"].encode()) != line["hash"]:
-        wrong.append(f"line {number}: entry {says.get('id')} was changed: its hash does not fit")
+        told = "line {0}: entry {1} was changed: its hash does not fit"
+        wrong.append(say(told, number, says.get("id")))
     elif canonical(says) != line["body"].encode():
-        wrong.append(f"line {number}: entry {says.get('id')} is not in canonical form")
+        wrong.append(say("line {0}: entry {1} is not in canonical form", number, says.get("id")))
     else:
         return {**says, "hash": line["hash"]}
     return {}
@@ -104,20 +153,24 @@ def check_chain(entries: list[Entry]) -> list[str]:
         if seq == 1:
             before = {FIRST: 0}
         if not before:
-            wrong.append(f"device {device}: entries before {seq} are missing")
+            wrong.append(say("device {0}: entries before {1} are missing", device, seq))
         for one in here if before else []:
             if one["prev"] not in before:
-                wrong.append(f"device {device}: entry {seq} does not follow from the one before it")
+                told = "device {0}: entry {1} does not follow from the one before it"
+                wrong.append(say(told, device, seq))
             elif one["tick"] <= before[one["prev"]]:
-                wrong.append(f"device {device}: the count of entry {seq} goes back: backdated")
+                told = "device {0}: the count of entry {1} goes back: backdated"
+                wrong.append(say(told, device, seq))
         branches = {one["hash"] for one in here}
         if len({one["prev"] for one in here}) < len(here) and not any(
             (s["device"], s["seq"]) == (device, seq) and branches <= set(s["hashes"])
             for s in settled
         ):
-            wrong.append(f"device {device}: two entries {seq}: a fork that nobody settled")
+            told = "device {0}: two entries {1}: a fork that nobody settled"
+            wrong.append(say(told, device, seq))
     twice = [name for name, n in Counter(one["id"] for one in entries).items() if n > 1]
-    return wrong + [f"two entries have the id {name}: one is a changed copy" for name in twice]
+    copied = "two entries have the id {0}: one is a changed copy"
+    return wrong + [say(copied, name) for name in twice]
 
 
 def base32(data: bytes, signs: int) -> str:
@@ -150,22 +203,28 @@ def sealed_by(seal: Entry, entries: list[Entry]) -> set[str]:
 def check_seal(seal: Entry, entries: list[Entry]) -> list[str]:
     """What of a seal does not hold."""
     paper, said = seal["payload"], statement(seal)
-    name = f"seal {paper['name']}"
+    name = say("seal {0}", paper["name"])
     signs = base32(said, 20)
     signs += base32(b"weldcal code " + signs.encode(), 4)
     wrong = []
     if signs != paper["code"].replace("-", ""):
-        wrong.append(f"{name}: its code is not that of what it says")
+        wrong.append(say("{0}: its code is not that of what it says", name))
     known = {one["hash"] for one in entries}
     wrong += [
-        f"{name}: entry {head['seq']} of device {head['device']}, which it seals, is gone"
+        say(
+            "{0}: entry {1} of device {2}, which it seals, is gone",
+            name,
+            head["seq"],
+            head["device"],
+        )
         for head in paper["heads"]
         if head["hash"] not in known
     ]
     if len(sealed_by(seal, entries)) != paper["entries"]:
-        wrong.append(f"{name}: it seals {paper['entries']} entries; not all of them are here")
+        told = "{0}: it seals {1} entries; not all of them are here"
+        wrong.append(say(told, name, paper["entries"]))
     if paper.get("signature") and not signed(paper["key"], paper["signature"], said):
-        wrong.append(f"{name}: its signature is not of this seal")
+        wrong.append(say("{0}: its signature is not of this seal", name))
     return wrong
 
 
@@ -237,23 +296,31 @@ def report(entries: list[Entry], code: str, key: str) -> tuple[list[str], list[s
     seals = [one for one in entries if one["kind"] == "seal"]
     found = [one for one in seals if one["payload"]["code"].replace("-", "") == signs]
     if not found:
-        return [], ["no seal with this code: a misread code, or not the record that was sealed"]
+        told = "no seal with this code: a misread code, or not the record that was sealed"
+        return [], [say(told)]
     seal, paper = found[0], found[0]["payload"]
     inside = sealed_by(seal, entries)
     ids = {one["id"] for one in entries if one["hash"] in inside}
     later = [one for one in entries if one["hash"] not in inside and one is not seal]
     changed = [one for one in later if one["kind"] == "amend" and one["about"] in ids]
     heads = ", ".join(f"{head['device']} {head['seq']}" for head in paper["heads"])
+    seen = paper["seen"]
     lines = [
-        f"Seal {paper['name']}, {paper['label']}, made {paper['seen']['at']} by {paper['seen']['by']}",
-        f"It seals {paper['entries']} entries; last of each device: {heads}.",
-        f"Signed with key {paper['key']}" if paper.get("signature") else "Not signed.",
-        f"Recorded since: {len(later)}; of what was sealed, corrected or taken back: {len(changed)}.",
+        say(
+            "Seal {0}, {1}, made {2} by {3}", paper["name"], paper["label"], seen["at"], seen["by"]
+        ),
+        say("It seals {0} entries; last of each device: {1}.", paper["entries"], heads),
+        say("Signed with key {0}", paper["key"]) if paper.get("signature") else say("Not signed."),
+        say(
+            "Recorded since: {0}; of what was sealed, corrected or taken back: {1}.",
+            len(later),
+            len(changed),
+        ),
     ]
     if not key:
         return lines, []
     if not paper.get("signature") or paper["key"] != "".join(key.split()).lower():
-        return lines, ["the seal is not signed with the key on the paper"]
+        return lines, [say("the seal is not signed with the key on the paper")]
     return lines, []
 
 
@@ -264,6 +331,8 @@ def plain(text: str) -> str:
 
 def main(words: list[str]) -> int:
     """Check a file; the exit code."""
+    set_language(words)
+    words = [word for word in words if word != "--es"]
     key = ""
     if "--key" in words[:-1]:
         at = words.index("--key")
@@ -287,17 +356,20 @@ def main(words: list[str]) -> int:
         TypeError,
         AttributeError,
     ) as error:
-        print(f"This is no record that can be read: {plain(str(error))}")
+        print(plain(say("This is no record that can be read: {0}", error)))
         return 2
-    for line in [*lines, *(f"WRONG: {one}" for one in wrong + more)]:
+    for line in [*lines, *(say("WRONG: {0}", one) for one in wrong + more)]:
         print(plain(line))
     ends: dict[str, Entry] = {}
     for one in entries:
         if one["seq"] >= ends.get(one["device"], one)["seq"]:
             ends[one["device"]] = one
     told = ", ".join(f"{name} {one['seq']} ({one['at']})" for name, one in sorted(ends.items()))
-    print(plain(f"{len(entries)} entries; the record ends at: {told}"))
-    print("DOES NOT HOLD." if wrong + more else "Every hash, link, count, photo and seal holds.")
+    print(plain(say("{0} entries; the record ends at: {1}", len(entries), told)))
+    holds = "Every hash, link, count, photo and seal holds."
+    print(say("DOES NOT HOLD." if wrong + more else holds))
+    if len(words) < 2:
+        print(say(UNTYPED))
     return 1 if wrong + more else 0
 
 

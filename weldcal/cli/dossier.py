@@ -110,12 +110,12 @@ def evening_(
     from weldcal.reports import evening as page
 
     with book.snapshot(), progress(quiet=as_json) as beat:
-        gathered = book.looking_back.evening(day=_day(day), ambient_c=ambient_c, beat=beat)
+        gathered = book.looking_back.evening(day=day_of(day), ambient_c=ambient_c, beat=beat)
         written = []
         for name, form in ((html, "html"), (pdf, "pdf")):
             if name:
                 made = page.document(gathered, units)
-                written.append(_write(made, path_of(name), form, sheet, beat))
+                written.append(write_page(made, path_of(name), form, sheet, beat))
     if as_json:
         print(show.as_json({**page.as_data(gathered, units), "files": [str(p) for p in written]}))
         return
@@ -150,7 +150,7 @@ def history_(
     from weldcal.reports import history as page
 
     grouped = _grouped(by, past.BY)
-    wanted = past.Wanted(machine, sheet, person, _day(since), _day(until))
+    wanted = past.Wanted(machine, sheet, person, day_of(since), day_of(until))
     size = paper_of(paper, book.job.units)
     with progress(quiet=as_json) as beat:
         told = past.tell(book.looking_back.history(beat), wanted, grouped, sort)
@@ -162,7 +162,7 @@ def history_(
                 made = page.document(
                     told, grouped, book.job.units, book.now().isoformat(timespec="seconds")
                 )
-                written.append(_write(made, path_of(name), form, size, beat))
+                written.append(write_page(made, path_of(name), form, size, beat))
     if as_json:
         print(show.as_json({"files": [str(path) for path in written], **structs.asdict(told)}))
         return
@@ -222,7 +222,12 @@ def paper_of(given: str | None, units: str) -> str:
     return chosen
 
 
-def _day(text: str | None) -> str | None:
+def day_of(text: str | None) -> str | None:
+    """A day as typed, ISO.
+
+    Raises:
+        NotADay: it is none.
+    """
     if text is None:
         return None
     try:
@@ -231,7 +236,7 @@ def _day(text: str | None) -> str | None:
         raise NotADay(name=_("day"), text=text) from None
 
 
-def _write(document: Any, path: Path, form: str, paper: str, beat: Beat) -> Path:
+def write_page(document: Any, path: Path, form: str, paper: str, beat: Beat) -> Path:
     """Write one page, whole or not at all."""
     with file_trouble(path), whole(path) as file:
         _fill(file, document, path, form, paper, beat)

@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 import typer
 
 from weldcal.cli import parse
-from weldcal.cli.dossier import PAPER, file_trouble, paper_of
+from weldcal.cli.dossier import PAPER, day_of, file_trouble, paper_of, write_page
 from weldcal.cli.parse import JSON
+from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, book_of, group, say
+from weldcal.errors import Misplaced
 from weldcal.records.fields import choose
 from weldcal.reports import show
 from weldcal.settings import path_of
@@ -20,7 +22,9 @@ if TYPE_CHECKING:
     from weldcal.book import Book
     from weldcal.reports.forms import Form
 
-form = group(_("Paper forms as PDF: a strip sheet, a probe sheet, the pocket card."))
+form = group(
+    _("Paper forms as PDF: a strip sheet, a probe sheet, the day's sheet, the pocket card.")
+)
 _PDF = typer.Option(None, "--pdf", help=_("The file to write; named after the form if not given."))
 
 
@@ -96,6 +100,40 @@ def form_release(
     now = book.now().isoformat(timespec="seconds")
     made = release.form(book.job.name, book.job.units, now, area, first)
     _write(book, made, pdf or "release-sheet.pdf", paper, as_json)
+
+
+@form.command("daily", cls=Command)
+def form_daily(
+    ctx: typer.Context,
+    day: str = typer.Argument(None, help=_("The day, like 2026-06-01; today if not given.")),
+    blank: bool = typer.Option(False, "--blank", help=_("The sheet to be filled in by hand.")),
+    html: str = typer.Option(None, "--html", help=_("Also write the page as an HTML file.")),
+    pdf: str = _PDF,
+    paper: str = PAPER,
+    as_json: bool = JSON,
+) -> None:
+    """Write the daily sheet for the manufacturer's representative, one page, to be signed. Example: weldcal form daily 2026-06-01 --pdf monday.pdf"""
+    from weldcal.reports import daily
+
+    book = book_of(ctx)
+    units, on = book.job.units, day_of(day)
+    size = paper_of(paper, units)
+    if blank and on:
+        raise Misplaced(text="--blank", why=_("a blank has no day; leave one of them out"))
+    with book.snapshot(), progress(quiet=as_json) as beat:
+        if blank:
+            now = book.now().isoformat(timespec="seconds")
+            made = daily.blank(book.job.name, book.job.place, units, now)
+        else:
+            told, rows = book.looking_back.day_sheet(on, beat)
+            made = daily.document(told, rows, units)
+        wanted = [(pdf or "daily-sheet.pdf", "pdf"), *([(html, "html")] if html else [])]
+        written = [write_page(made, path_of(name), kind, size, beat) for name, kind in wanted]
+    if as_json:
+        print(show.as_json({"files": [str(path) for path in written], "day": on}))
+        return
+    for path in written:
+        say(_("{file} written.", file=show.safe(path)))
 
 
 @form.command("card", cls=Command)

@@ -157,18 +157,24 @@ def _decode_number(wanted: type, value: object) -> object:
     raise ValueError(f"not a number: {value!r:.60}")
 
 
-def _check_units(value: object) -> None:
+_QUANTITY = {"text", "number", "unit"}
+
+
+def _check_units(payload: object) -> None:
     """Refuse a quantity whose unit is not one of ours."""
-    if isinstance(value, dict):
-        if set(value) == {"text", "number", "unit"}:
-            if not isinstance(value["unit"], str) or value["unit"] not in DIMENSION:
-                raise ValueError(f"unknown unit {value['unit']!r:.60}")
-            return
-        for part in value.values():
-            _check_units(part)
-    elif isinstance(value, list | tuple):
-        for part in value:
-            _check_units(part)
+    todo = [payload]
+    for value in todo:  # grows as it is read
+        kind = type(value)
+        if kind is dict:
+            assert isinstance(value, dict)
+            if "unit" in value and value.keys() == _QUANTITY:
+                if not isinstance(value["unit"], str) or value["unit"] not in DIMENSION:
+                    raise ValueError(f"unknown unit {value['unit']!r:.60}")
+                continue
+            todo += [part for part in value.values() if type(part) is dict or type(part) is list]
+        elif kind is list:
+            assert isinstance(value, list)
+            todo += [part for part in value if type(part) is dict or type(part) is list]
 
 
 _LONGEST_TEXT = 10_000

@@ -84,11 +84,18 @@ class Conditions(Struct, frozen=True, kw_only=True):
 
     def __post_init__(self) -> None:
         """Refuse what cannot be (OutOfRange)."""
-        for name in ("ambient", "sheet_temp", "humidity", "wind", "line_voltage"):
-            _within(name, getattr(self, name))
-        for value in (self.under_temp, self.roll_temp):
-            _within("sheet_temp", value)
-        _within("wind", self.gust)
+        for field, value in (
+            ("ambient", self.ambient),
+            ("sheet_temp", self.sheet_temp),
+            ("humidity", self.humidity),
+            ("wind", self.wind),
+            ("line_voltage", self.line_voltage),
+            ("sheet_temp", self.under_temp),
+            ("sheet_temp", self.roll_temp),
+            ("wind", self.gust),
+        ):
+            if value is not None:
+                check(field, value)
 
 
 class Setting(Struct, frozen=True, kw_only=True):

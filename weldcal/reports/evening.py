@@ -44,7 +44,7 @@ class Part(Struct, frozen=True):
 def parts(e: Any, units: str) -> list[Part]:
     """The page as headings and lines; of a day gone by, without a start for the next."""
     found = [
-        Part(_("Go-aheads"), tuple(_go_aheads(e, units))),
+        Part(_("Go-aheads"), tuple(go_ahead_lines(e, units))),
     ]
     if e.gone_by:
         head = _("That day, {day}, as of its end", day=show.day(e.day))
@@ -53,9 +53,9 @@ def parts(e: Any, units: str) -> list[Part]:
         head = _("Today, {day}", day=show.day(e.day))
         opened, first = _("Open now"), _("First tomorrow")
     found = [
-        Part(head, tuple(_today(e, units))),
+        Part(head, (*work_lines(e, units), *_strips(e, units))),
         *found,
-        Part(opened, tuple(_open(e, units))),
+        Part(opened, tuple(open_lines(e, units))),
         Part(first, tuple(_first(e))),
     ]
     if not e.gone_by:
@@ -142,7 +142,8 @@ def as_data(e: Any, units: str) -> dict[str, Any]:
     }
 
 
-def _today(e: Any, units: str) -> list[str]:
+def work_lines(e: Any, units: str) -> list[str]:
+    """What was welded, probed, found, mended and taken back."""
     seams = list(dict.fromkeys(r["seam"] for r in e.runs))
     by_hand = sum(bool(r["by_hand"]) for r in e.runs)
     lines = [
@@ -152,7 +153,7 @@ def _today(e: Any, units: str) -> list[str]:
             runs=plural("{n} run", "{n} runs", len(e.runs)),
         )
         + (_(", {n} by hand", n=by_hand) if by_hand else "")
-        + (f" ({_few(seams)})" if seams else ""),
+        + (f" ({few(seams)})" if seams else ""),
         _(
             "probed: {length} in {walks}",
             length=length(e.probed_m, units),
@@ -160,13 +161,18 @@ def _today(e: Any, units: str) -> list[str]:
         ),
         _(
             "found: {what}",
-            what=_few([f"{f['name']} {_(f['kind'])} {f['seam']}" for f in e.findings]),
+            what=few([f"{f['name']} {_(f['kind'])} {f['seam']}" for f in e.findings]),
         ),
-        _("mended: {what}", what=_few([f"{m['name']} {m['seam']}" for m in e.mends])),
+        _("mended: {what}", what=few([f"{m['name']} {m['seam']}" for m in e.mends])),
     ]
     if e.withdrawn:
         gone = [" ".join(filter(None, (called(row), row["seam"]))) for row in e.withdrawn]
-        lines.append(_("taken back, counting for nothing: {what}", what=_few(gone)))
+        lines.append(_("taken back, counting for nothing: {what}", what=few(gone)))
+    return lines
+
+
+def _strips(e: Any, units: str) -> list[str]:
+    lines = []
     for strip in e.strips:
         short = [sentences.shortfall(s.code, s.values, units) for s in strip["shortfalls"]]
         shown = show.speed_made(strip, units)
@@ -181,7 +187,8 @@ def _today(e: Any, units: str) -> list[str]:
     return lines
 
 
-def _go_aheads(e: Any, units: str) -> list[str]:
+def go_ahead_lines(e: Any, units: str) -> list[str]:
+    """The day's go-aheads and how each stands."""
     if not e.go_aheads:
         return [_("no strip met the limits today")]
     lines = []
@@ -209,14 +216,15 @@ def _go_aheads(e: Any, units: str) -> list[str]:
     return lines
 
 
-def _open(e: Any, units: str) -> list[str]:
+def open_lines(e: Any, units: str) -> list[str]:
+    """What is open, and first of all whether the record holds."""
     sums = totals(e.seams)
     opened = [f"{s.name} {_some(s.state.open)}" for s in e.seams if s.state.open]
     mended = [f"{s.name} {_some(s.state.mended)}" for s in e.seams if s.state.mended]
     return [
         *_not_proved(e),
-        _("findings open: {what}", what=_few(opened)),
-        _("mended, not probed again: {what}", what=_few(mended)),
+        _("findings open: {what}", what=few(opened)),
+        _("mended, not probed again: {what}", what=few(mended)),
         _(
             "welded, not probed: {length} ({share} of {welded})",
             length=length(sums.unprobed_m, units),
@@ -225,7 +233,7 @@ def _open(e: Any, units: str) -> list[str]:
         ),
         _(
             "warnings not answered: {what}",
-            what=_few(
+            what=few(
                 list(dict.fromkeys(f"{w['run']} {w['seam'] or ''}".strip() for w in e.warnings))
             ),
         ),
@@ -272,19 +280,17 @@ def _first(e: Any) -> list[str]:
     warned = [_("{run}: {why}", run=w["run"], why=sentences.warning(w["code"])) for w in e.warnings]
     todo = _todo(e)
     told = {
-        "mend": _("mend what is open: {what}", what=_few(opened)),
-        "probe_again": _("probe mends again: {what}", what=_few(mended)),
-        "answer": _("answer warnings: {what}", what=_few(warned)),
-        "open_up": _(
-            "open up what the next ply hides unproven: {what}", what=_few(todo["open_up"])
-        ),
+        "mend": _("mend what is open: {what}", what=few(opened)),
+        "probe_again": _("probe mends again: {what}", what=few(mended)),
+        "answer": _("answer warnings: {what}", what=few(warned)),
+        "open_up": _("open up what the next ply hides unproven: {what}", what=few(todo["open_up"])),
         "clear": _(
             "clear the lap that failures put in doubt: {what}; how: weldcal doubt",
-            what=_few(todo["clear"]),
+            what=few(todo["clear"]),
         ),
-        "pull": _("pull the strips not pulled: {what}", what=_few(todo["pull"])),
-        "finish": _("finish seams in work: {what}", what=_few(todo["finish"])),
-        "probe": _("probe what is cold: {what}", what=_few(todo["probe"])),
+        "pull": _("pull the strips not pulled: {what}", what=few(todo["pull"])),
+        "finish": _("finish seams in work: {what}", what=few(todo["finish"])),
+        "probe": _("probe what is cold: {what}", what=few(todo["probe"])),
     }
     last = _("run a test strip before the first lap: today's go-aheads end with the day")
     return [*(told[what] for what, names in todo.items() if names), last]
@@ -333,7 +339,8 @@ def _some(names: tuple[str, ...]) -> str:
     return " ".join(names[:3]) + ("…" if len(names) > 3 else "")
 
 
-def _few(names: list[str]) -> str:
+def few(names: list[str]) -> str:
+    """The first of them, and how many more there are."""
     if not names:
         return _("none")
     more = len(names) - _MOST

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 from typing import Any
 
 from weldcal.quantities import DIMENSION, Quantity
@@ -50,7 +51,13 @@ def on(seam: str | None) -> dict[str, Any]:
 
 def photos(taken: tuple[Photo, ...]) -> str:
     """The names of photos."""
-    return json.dumps([photo.sha256 for photo in taken])
+    return json.dumps([photo.sha256 for photo in taken]) if taken else "[]"
+
+
+@lru_cache(maxsize=1024)
+def listed(words: tuple[str, ...]) -> str:
+    """Words as a JSON list: the same few again and again."""
+    return json.dumps(list(words))
 
 
 def flag(value: bool | None) -> int | None:
@@ -60,7 +67,7 @@ def flag(value: bool | None) -> int | None:
 
 def named(subject: Subject, name: str) -> dict[str, Any]:
     """What every row of a subject has."""
-    base = subject.base
+    base = subject.base.says
     return {
         "id": base.id,
         "job": subject.job,
@@ -72,7 +79,7 @@ def named(subject: Subject, name: str) -> dict[str, Any]:
 
 def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> dict[str, Any]:
     """What every row of an observation has: when, by whom, how late, and its flags."""
-    base = subject.base
+    base = subject.base.says
     local, entered = datetime.fromisoformat(seen.at), datetime.fromisoformat(base.at)
     late = _hours(entered - local)
     day = (local - timedelta(hours=begins)).date().isoformat()
@@ -87,7 +94,8 @@ def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> 
         flags.append("amended")
     if subject.conflicts:
         flags.append("conflict")
-    flags += _stage_flags(subject)
+    if subject.filled:
+        flags += _stage_flags(subject)
     return {
         **named(subject, name or ""),
         "seen_utc": _utc(local),
@@ -99,7 +107,7 @@ def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> 
         "entered_utc": _utc(entered),
         "late_h": round(late, 3),
         "instrument": seen.instrument,
-        "flags": json.dumps(flags),
+        "flags": listed(tuple(flags)),
     }
 
 
@@ -138,7 +146,7 @@ def conditions(c: Conditions) -> dict[str, Any]:
         "damp": flag(c.damp),
         "gust_m_per_s": si(c.gust, "m/s"),
         "roll_c": si(c.roll_temp, "C"),
-        "carried": json.dumps(carried, sort_keys=True),
+        "carried": json.dumps(carried, sort_keys=True) if carried else "{}",
     }
 
 

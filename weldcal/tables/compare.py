@@ -1,13 +1,18 @@
 """Do the tables still follow from the entries? Derived anew, and compared row by row.
 
-Invariant: nothing is mended here; every difference is named.
+Invariant: nothing is mended here; every difference is named. Rows are held as
+digests, so that a whole check of a large book costs little memory; only rows
+that differ are made a second time, to say how.
 """
 
 from __future__ import annotations
 
 import json
 import sqlite3
+from hashlib import blake2b
 from typing import Any
+
+from msgspec import msgpack
 
 from weldcal.log import chain
 from weldcal.long_work import Beat, silent
@@ -15,46 +20,111 @@ from weldcal.tables import projector
 from weldcal.tables.schema import TABLES
 from weldcal.words import _
 
+Row = dict[str, Any]
+Place = tuple[str, str]  # table, and a row's id as `repr` writes it
+_encode = msgpack.Encoder().encode
+
 
 def table_faults(connection: sqlite3.Connection, beat: Beat = silent) -> list[chain.Fault]:
     """Where the rows kept are not the rows the entries make, and entries that make none.
 
     Args:
         connection: its rows can be read by name.
+        beat: told how far it is.
     """
     faults: list[chain.Fault] = []
-    derived, unread = projector.derive(connection, beat)
-    faults += [chain.Fault(subject, "payload", "a record", why) for subject, why in unread]
+    wanted = _digests(connection, faults, beat)
+    kept: dict[Place, Row] = {}
     for n, (table, columns) in enumerate(TABLES.items()):
         beat(_("comparing"), n, len(TABLES))
         try:
-            kept = [dict(row) for row in connection.execute(f"SELECT * FROM {table}")]
-            faults += _compared(table, columns, derived.get(table, []), kept)
+            faults += _odd_columns(connection, table, columns) or _left_over(
+                connection, table, wanted[table], kept
+            )
         except sqlite3.DatabaseError as error:
             faults.append(chain.Fault("-", f"table {table}", "a table", str(error)))
+    if kept or any(wanted.values()):
+        faults += _told(_made_again(connection, wanted), kept)
     return faults
 
 
-def _compared(
-    table: str, columns: dict[str, type], made: list[dict[str, Any]], kept: list[dict[str, Any]]
+def _digests(
+    connection: sqlite3.Connection, faults: list[chain.Fault], beat: Beat
+) -> dict[str, set[bytes]]:
+    """The digest of every row that the entries make, by table; what cannot be read is a fault."""
+    wanted: dict[str, set[bytes]] = {table: set() for table in TABLES}
+    unread: list[tuple[str, str]] = []
+    columns = {table: tuple(names) for table, names in TABLES.items()}
+    for table, row in projector.derived(connection, unread, beat):
+        wanted[table].add(_digest(tuple(map(row.get, columns[table]))))
+    faults += [chain.Fault(subject, "payload", "a record", why) for subject, why in unread]
+    return wanted
+
+
+def _digest(values: tuple[Any, ...]) -> bytes:
+    return blake2b(_encode(values), digest_size=16).digest()
+
+
+def _odd_columns(
+    connection: sqlite3.Connection, table: str, columns: dict[str, type]
 ) -> list[chain.Fault]:
-    """Where the rows kept differ from the rows the entries make."""
-    if kept and set(kept[0]) != set(columns):
-        found = ", ".join(sorted(set(kept[0]) ^ set(columns)))
-        return [chain.Fault("-", f"table {table}", "its columns", found)]
-    rows = {repr(row["id"]): row for row in kept}
-    wanted = {repr(row["id"]): dict.fromkeys(columns) | row for row in made}
+    """That a table has other columns than its own, if it has rows."""
+    cursor = connection.execute(f'SELECT * FROM "{table}" LIMIT 1')
+    names = {one[0] for one in cursor.description}
+    if names == set(columns) or cursor.fetchone() is None:
+        return []
+    found = ", ".join(sorted(names ^ set(columns)))
+    return [chain.Fault("-", f"table {table}", "its columns", found)]
+
+
+def _left_over(
+    connection: sqlite3.Connection, table: str, wanted: set[bytes], kept: dict[Place, Row]
+) -> list[chain.Fault]:
+    """Strike what is kept off what is wanted; rows nobody wanted go into `kept`."""
+    names = list(TABLES[table])
+    listed = ", ".join(f'"{name}"' for name in names)
+    cursor = connection.cursor()
+    cursor.row_factory = None
+    total = 0
+    twice: set[str] = set()
+    for values in cursor.execute(f'SELECT {listed} FROM "{table}"'):
+        total += 1
+        digest = _digest(values)
+        if digest in wanted:
+            wanted.remove(digest)
+        else:
+            row = dict(zip(names, values, strict=True))
+            place = (table, repr(row["id"]))
+            twice |= {place[1]} if place in kept else set()
+            kept[place] = row
+    if not twice:
+        return []
+    return [chain.Fault("-", f"table {table}", f"{total - len(twice)} rows", f"{total} rows")]
+
+
+def _made_again(connection: sqlite3.Connection, wanted: dict[str, set[bytes]]) -> dict[Place, Row]:
+    """The rows whose digests nothing kept matched."""
+    found: dict[Place, Row] = {}
+    for table, row in projector.derived(connection, []):
+        whole = dict.fromkeys(TABLES[table]) | row
+        if _digest(tuple(whole.values())) in wanted[table]:
+            found[table, repr(row["id"])] = whole
+    return found
+
+
+def _told(made: dict[Place, Row], kept: dict[Place, Row]) -> list[chain.Fault]:
+    """What differs, table by table; 1 and 1.0 are one value to SQLite, and here."""
+    order = {table: n for n, table in enumerate(TABLES)}
     faults = []
-    for key in sorted(rows.keys() | wanted.keys()):
-        if rows.get(key) != wanted.get(key):
-            expected, found = _difference(wanted.get(key), rows.get(key))
-            faults.append(chain.Fault(key.strip("'"), f"table {table}", expected, found))
-    if len(kept) != len(rows):
-        faults.append(chain.Fault("-", f"table {table}", f"{len(rows)} rows", f"{len(kept)} rows"))
+    for table, key in sorted(made.keys() | kept.keys(), key=lambda p: (order[p[0]], p[1])):
+        wanted, found = made.get((table, key)), kept.get((table, key))
+        if wanted != found:
+            expected, shown = _difference(wanted, found)
+            faults.append(chain.Fault(key.strip("'"), f"table {table}", expected, shown))
     return faults
 
 
-def _difference(made: dict[str, Any] | None, kept: dict[str, Any] | None) -> tuple[str, str]:
+def _difference(made: Row | None, kept: Row | None) -> tuple[str, str]:
     if made is None:
         return "no row", "a row"
     if kept is None:
@@ -63,5 +133,5 @@ def _difference(made: dict[str, Any] | None, kept: dict[str, Any] | None) -> tup
     return _shown(made, names), _shown(kept, names)
 
 
-def _shown(row: dict[str, Any], names: list[str]) -> str:
+def _shown(row: Row, names: list[str]) -> str:
     return json.dumps({name: row.get(name) for name in names}, ensure_ascii=False, default=repr)

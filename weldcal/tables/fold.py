@@ -80,6 +80,11 @@ def fold(entries: list[Entry], first: str | None = None) -> Subject | None:
     Args:
         first: hash of the entry that was known first, where a changed copy of it came later.
     """
+    if len(entries) == 1:  # most subjects: nothing was filled in or corrected
+        (one,) = entries
+        if one.says.id != one.says.about:
+            return None
+        return Subject(kind=one.says.kind, payload=dict(one.says.payload), base=one)
     bases = [entry for entry in entries if entry.id == entry.about]
     if not bases:
         return None

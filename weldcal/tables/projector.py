@@ -10,8 +10,9 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from itertools import groupby, islice
+from operator import itemgetter
 from typing import Any
 
 from weldcal.errors import BadEntry, WeldcalError
@@ -28,7 +29,7 @@ from weldcal.words import _
 
 _AT_ONCE = 500
 # All that a payload made by somebody else can raise on its way to a row.
-_UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, ArithmeticError, WeldcalError)
+UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, ArithmeticError, WeldcalError)
 
 
 def project(connection: sqlite3.Connection, subjects: Iterable[str], beat: Beat = silent) -> None:
@@ -56,7 +57,7 @@ def project(connection: sqlite3.Connection, subjects: Iterable[str], beat: Beat 
             try:
                 told = [Entry(body, kept) for _about, body, kept in group]
                 made = rows_of(told, begins, first.get(subject))
-            except _UNREADABLE as error:
+            except UNREADABLE as error:
                 raise BadEntry(entry=subject, why=str(error)) from error
             if any(table == taken_back.TABLE for table, _row in made):
                 _clear(connection, subject)
@@ -76,24 +77,40 @@ def derive(
     """
     rows: dict[str, list[dict[str, Any]]] = {}
     unread: list[tuple[str, str]] = []
-    begins, first = _derived_day_begins(connection), first_known(connection)
-    stream = connection.execute(
-        "SELECT about, body, hash FROM entries ORDER BY about, tick, device, seq"
-    )
-    told = counted(stream, _("tables"), count_entries(connection), beat)
-    for subject, group in groupby(told, key=lambda row: row[0]):
-        try:
-            mine = [Entry(body, kept) for _about, body, kept in group]
-            made = rows_of(mine, begins, first.get(subject))
-        except _UNREADABLE as error:
-            unread.append((subject, str(error)))
-            continue
-        for table, row in made:
-            rows.setdefault(table, []).append(row)
+    for table, row in derived(connection, unread, beat):
+        rows.setdefault(table, []).append(row)
     return rows, unread
 
 
-def _derived_day_begins(connection: sqlite3.Connection) -> dict[str, int]:
+def derived(
+    connection: sqlite3.Connection, unread: list[tuple[str, str]], beat: Beat = silent
+) -> Iterator[tuple[str, dict[str, Any]]]:
+    """All rows with their tables, subject after subject, from the entries alone.
+
+    Args:
+        connection: of the book.
+        unread: filled with (subject, why) for each subject that cannot be read.
+        beat: told how far it is.
+    """
+    begins, first = derived_day_begins(connection), first_known(connection)
+    cursor = connection.cursor()
+    cursor.row_factory = None
+    # Sorted as a whole: by the index of subjects each entry would cost a page from anywhere.
+    stream = cursor.execute(
+        "SELECT about, body, hash FROM entries NOT INDEXED ORDER BY about, tick, device, seq"
+    )
+    told = counted(stream, _("tables"), count_entries(connection), beat)
+    for subject, group in groupby(told, key=itemgetter(0)):
+        try:
+            mine = [Entry(body, kept) for _about, body, kept in group]
+            made = rows_of(mine, begins, first.get(subject))
+        except UNREADABLE as error:
+            unread.append((subject, str(error)))
+            continue
+        yield from made
+
+
+def derived_day_begins(connection: sqlite3.Connection) -> dict[str, int]:
     """Each job's hour at which its day begins, from the entries: days depend on it."""
     jobs = connection.execute("SELECT about FROM entries WHERE kind = 'job'").fetchall()
     folded = [subject_of(connection, job) for (job,) in jobs]

@@ -162,7 +162,7 @@ def _run(subject: Subject, r: Any, begins: int) -> list[Row]:
         "by_hand": int(r.by_hand),
         "go_ahead": r.go_ahead,
         "roll_lot": r.roll_lot,
-        "warnings": json.dumps(list(r.warnings)),
+        "warnings": columns.listed(tuple(r.warnings)),
         "note": r.note,
     }
     seen = columns.seen(subject, r.seen, begins, r.name)

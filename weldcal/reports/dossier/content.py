@@ -54,7 +54,7 @@ def document(d: Dossier, csv_names: tuple[str, ...] = (), album: Album | None = 
             _totals(d, sums, units),
             proof.job(d, units),
             proof.limits(d),
-            days.days(d, units),
+            days.days(d, units, album),
             *_charts(d, sums, units),
             seams.section(d.seams, units, links),
             seams.traced(d, units, album),
@@ -95,6 +95,7 @@ def _lead(
         *([drawn] if drawn else []),
         first_page.numbers(sums),
         *first_page.tables(found),
+        first_page.guide(),
     ]
 
 
@@ -197,7 +198,7 @@ def _made(d: Dossier, csv_names: tuple[str, ...], album: Album | None) -> Sectio
         _("Photos were left out on request.")
         if album is None
         else _(
-            "Photos stand small at their finding; the full sizes lie beside, in {folder}, each under the SHA-256 of its bytes. Those of records taken back are left out.",
+            "Photos stand small at their finding, mend or strip; the full sizes lie beside, in {folder}, each under the SHA-256 of its bytes. Those of records taken back are left out.",
             folder=album.folder,
         )
     )

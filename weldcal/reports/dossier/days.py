@@ -11,8 +11,9 @@ from typing import Any
 
 from weldcal.reports import sentences, show
 from weldcal.reports.dossier import charts
-from weldcal.reports.dossier.document import Block, Para, Section, Table, table
+from weldcal.reports.dossier.document import Block, Para, Photos, Section, Table, table
 from weldcal.reports.dossier.lengths import length
+from weldcal.reports.dossier.pictures import Album, of_strips
 from weldcal.views.dossier import DayFit, Dossier
 from weldcal.words import _, plural
 
@@ -22,7 +23,7 @@ Row = dict[str, Any]
 _IN_FULL = 90
 
 
-def days(d: Dossier, units: str) -> Section:
+def days(d: Dossier, units: str, album: Album | None = None) -> Section:
     """One section a day something was seen on."""
     by_day: dict[str, dict[str, list[Row]]] = {day: {} for day in d.days}
     for name in ("conditions", "strips", "runs", "bleeds"):
@@ -33,7 +34,7 @@ def days(d: Dossier, units: str) -> Section:
         fits.setdefault(fit.day, []).append(fit)
     names = {s["id"]: s["name"] for s in d.strips}
     parts = [
-        _day(day, d.days[day], rows, fits.get(day, []), names, units)
+        _day(day, d.days[day], rows, fits.get(day, []), names, units, album)
         for day, rows in list(by_day.items())[-_IN_FULL:]
     ]
     lead: list[Block] = []
@@ -62,19 +63,22 @@ def _day(
     fits: list[DayFit],
     names: dict[str, str],
     units: str,
+    album: Album | None,
 ) -> Section:
     blocks: list[Block] = [Para(_counted(counts))]
     if rows.get("conditions"):
-        blocks.append(_weather(rows["conditions"], units))
+        blocks.append(weather(rows["conditions"], units))
     if rows.get("strips"):
         blocks.append(strips(rows["strips"], units))
+        shown = of_strips(rows["strips"], album) if album else []
+        blocks += [Photos(tuple(shown))] if shown else []
         passed = [s["name"] for s in rows["strips"] if not s["shortfalls"]]
         blocks.append(Para(_("Go-aheads: {names}.", names=", ".join(passed) or _("none"))))
     blocks += [charts.fit(fit, f"fit-{day}-{n}", units) for n, fit in enumerate(fits)]
     if rows.get("runs"):
         blocks.append(_used(rows["runs"], names, units))
     if rows.get("bleeds"):
-        blocks.append(_bleeds(rows["bleeds"], units))
+        blocks.append(bleeds(rows["bleeds"], units))
     written = show.day(day)  # begins with a small letter in some languages
     return Section(written[:1].upper() + written[1:], tuple(blocks))
 
@@ -131,7 +135,8 @@ def marks_of(row: Row) -> str:
     return ", ".join(_(m) for m in marks)
 
 
-def _weather(rows: list[Row], units: str) -> Table:
+def weather(rows: list[Row], units: str) -> Table:
+    """Weather and power as read."""
     cells = [
         (
             show.clock(r["seen_local"], date=False),
@@ -144,7 +149,14 @@ def _weather(rows: list[Row], units: str) -> Table:
         )
         for r in rows
     ]
-    headings = [
+    shares = (0.8, 1, 1, 1, 1, 1, 3)
+    named = _("Weather and power as read")
+    return table(named, weather_headings(), cells, (1, 2, 3, 4, 5), shares)
+
+
+def weather_headings() -> list[str]:
+    """What is read of weather and power."""
+    return [
         _("Time"),
         _("Ambient"),
         _("Sheet"),
@@ -153,9 +165,6 @@ def _weather(rows: list[Row], units: str) -> Table:
         _("Line"),
         _("By, with, marks"),
     ]
-    return table(
-        _("Weather and power as read"), headings, cells, (1, 2, 3, 4, 5), (0.8, 1, 1, 1, 1, 1, 3)
-    )
 
 
 def speed_of(row: Row, units: str) -> str:
@@ -229,7 +238,8 @@ def _few_seams(rows: list[Row]) -> str:
     return _("{first} to {last}, {n} in all", first=names[0], last=names[-1], n=len(names))
 
 
-def _bleeds(rows: list[Row], units: str) -> Table:
+def bleeds(rows: list[Row], units: str) -> Table:
+    """Bleed checks with their readings."""
     cells = [
         (
             r["name"],

@@ -51,6 +51,7 @@ class Table(Struct, frozen=True, tag="table", tag_field="is"):
         anchors: names of places on the page, one a row; empty where nothing leads there.
         right: positions of columns of numbers.
         widths: shares of the page's width, one a column.
+        fill: to be written in by hand: a grid with rows high enough for that.
     """
 
     caption: str
@@ -59,6 +60,7 @@ class Table(Struct, frozen=True, tag="table", tag_field="is"):
     right: tuple[int, ...] = ()
     widths: tuple[float, ...] = ()
     anchors: tuple[str, ...] = ()
+    fill: bool = False
 
 
 class Figure(Struct, frozen=True, tag="figure", tag_field="is"):
@@ -100,7 +102,15 @@ class Photos(Struct, frozen=True, tag="photos", tag_field="is"):
     items: tuple[Photo, ...]
 
 
-Block = Para | Bullets | Numbers | Table | Figure | Photos
+class Guide(Struct, frozen=True, tag="guide", tag_field="is"):
+    """Where to find things: each with the title of the section that holds it, which it leads to."""
+
+    caption: str
+    page: str
+    items: tuple[tuple[str, str], ...]
+
+
+Block = Para | Bullets | Numbers | Table | Figure | Photos | Guide
 
 
 class Section(Struct, frozen=True):

@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from weldcal.quality.seam import IN_WORK, NOT_STARTED, PROBED
 from weldcal.reports import show
-from weldcal.reports.dossier.document import Numbers, Table, table
+from weldcal.reports.dossier.document import Guide, Numbers, Table, table
 from weldcal.reports.dossier.lengths import in_doubt, length
 from weldcal.reports.dossier.totals import Totals, share
 from weldcal.reports.taken_back import called
@@ -69,6 +69,24 @@ def numbers(t: Totals) -> Numbers:
                 _("and {n} mended, not probed again", n=t.mended),
             ),
         )
+    )
+
+
+def guide() -> Guide:
+    """Where a manufacturer's representative finds what they look for."""
+    return Guide(
+        caption=_("Where to find it"),
+        page=_("page"),
+        items=(
+            (_("Date, weather, power"), _("Day by day")),
+            (_("Test strips, settings, go-aheads"), _("Day by day")),
+            (_("Widths: bleed-out, and its charts"), _("Charts")),
+            (_("Probing and findings, seam by seam"), _("Seams")),
+            (_("Repairs, photos"), _("Seams with something to tell")),
+            (_("Peel tests"), _("Peel samples")),
+            (_("Who signed, seals, handed to whom"), _("The seal, and how to check it")),
+            (_("Who recorded what"), _("People and their entries")),
+        ),
     )
 
 

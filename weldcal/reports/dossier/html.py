@@ -38,6 +38,7 @@ def render(document: Document) -> Iterator[str]:
 def _shown(document: Document) -> dict[str, Any]:
     """The document as the template wants it: blocks with their kind, drawings as mark-up."""
     return {
+        "at": {section.title: n for n, section in enumerate(document.sections, 1)},
         "title": document.title,
         "subtitle": document.subtitle,
         "language": document.language,

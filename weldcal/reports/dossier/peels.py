@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 
 from weldcal.quality.sampling import Loads, loads
 from weldcal.reports import show
-from weldcal.reports.dossier.document import Block, Para, Section, table
+from weldcal.reports.dossier.document import Block, Para, Section, Table, table
 from weldcal.views.dossier import Dossier, Row
 from weldcal.words import _
 
@@ -23,25 +23,35 @@ def section(d: Dossier, units: str) -> Section:
     title = _("Peel samples")
     if not d.peels:
         return Section(title, (Para(_("No peel sample is recorded.")),))
+    blocks: list[Block] = [
+        samples(d.peels[:_MOST], d.conditions, units),
+        *(Para(line) for line in _together(d.peels, units)),
+    ]
+    if len(d.peels) > _MOST:
+        blocks.append(Para(_("{n} more: weldcal export.", n=len(d.peels) - _MOST), loud=True))
+    return Section(title, tuple(blocks))
+
+
+def samples(rows: list[Row], readings: list[Row], units: str) -> Table:
+    """The samples one by one; `readings` of the weather tell in what air."""
     cells = [
         (
             row["name"],
             _where(row, units),
             show.line_load(row["n_per_mm"], units) if row["n_per_mm"] is not None else "–",
             _(row["parted"]),
-            _air(d.conditions, row, units),
+            _air(readings, row, units),
             f"{row['seen_by']}, {show.clock(row['seen_local'])}",
         )
-        for row in d.peels[:_MOST]
+        for row in rows
     ]
-    headings = [_("Sample"), _("Where"), _("Load"), _("Parted"), _("Air, sheet"), _("By, when")]
-    blocks: list[Block] = [
-        table(title, headings, cells, (2,), (0.7, 1.1, 1, 1.3, 1.3, 1.6)),
-        *(Para(line) for line in _together(d.peels, units)),
-    ]
-    if len(d.peels) > _MOST:
-        blocks.append(Para(_("{n} more: weldcal export.", n=len(d.peels) - _MOST), loud=True))
-    return Section(title, tuple(blocks))
+    shares = (0.7, 1.1, 1, 1.3, 1.3, 1.6)
+    return table(_("Peel samples"), sample_headings(), cells, (2,), shares)
+
+
+def sample_headings() -> list[str]:
+    """What is told of a sample."""
+    return [_("Sample"), _("Where"), _("Load"), _("Parted"), _("Air, sheet"), _("By, when")]
 
 
 def _where(row: Row, units: str) -> str:

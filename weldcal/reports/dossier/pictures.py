@@ -1,7 +1,7 @@
-"""Photos of findings and mends: small in the page, full size beside it under their hashes.
+"""Photos of findings, mends and strips: small in the page, full size beside it under their hashes.
 
-Invariant: a photo is shown only where a finding or a mend that counts names it
-and its bytes are those the record names; the small picture is made anew, so
+Invariant: a photo is shown only where a finding, a mend or a strip that counts names
+it and its bytes are those the record names; the small picture is made anew, so
 nothing a phone wrote beside the picture (place, owner) is in it.
 """
 
@@ -118,10 +118,9 @@ def of_events(events: Iterable[dict[str, Any]], album: Album, units: str) -> lis
         row = event["row"]
         if event["what"] not in ("finding", "mend"):
             continue
+        where = show.stretches(((row["start_m"], row["end_m"]),), units)
+        kind = _(row["kind"]) if event["what"] == "finding" else _("mend")
         for n, name in enumerate(json.loads(row["photos"]), 1):
-            small = album.pictures.get(name)
-            where = show.stretches(((row["start_m"], row["end_m"]),), units)
-            kind = _(row["kind"]) if event["what"] == "finding" else _("mend")
             told = _(
                 "{name}, photo {n}: {kind}, {where}, {at}",
                 name=row["name"],
@@ -130,12 +129,35 @@ def of_events(events: Iterable[dict[str, Any]], album: Album, units: str) -> lis
                 where=where,
                 at=show.clock(row["seen_local"]),
             )
-            if small is None:
-                told += "; " + _("the photo is not beside the book as it was recorded")
-                found.append(Photo(told, name, "", "", 0, 0))
-                continue
-            link = quote(f"{album.folder}/{small.file}")
-            if not small.jpeg:
-                told += "; " + _("full size only")
-            found.append(Photo(told, name, link, small.jpeg, small.wide, small.high))
+            found.append(_photo(told, name, album))
     return found
+
+
+def of_strips(strips: Iterable[dict[str, Any]], album: Album) -> list[Photo]:
+    """The photos of test strips, in the order the strips were seen."""
+    return [
+        _photo(
+            _(
+                "{name}, photo {n}: test strip, {at}",
+                name=row["name"],
+                n=n,
+                at=show.clock(row["seen_local"]),
+            ),
+            name,
+            album,
+        )
+        for row in strips
+        for n, name in enumerate(json.loads(row["photos"]), 1)
+    ]
+
+
+def _photo(told: str, name: str, album: Album) -> Photo:
+    """A photo with its words; which of it can be shown is said."""
+    small = album.pictures.get(name)
+    if small is None:
+        told += "; " + _("the photo is not beside the book as it was recorded")
+        return Photo(told, name, "", "", 0, 0)
+    link = quote(f"{album.folder}/{small.file}")
+    if not small.jpeg:
+        told += "; " + _("full size only")
+    return Photo(told, name, link, small.jpeg, small.wide, small.high)
