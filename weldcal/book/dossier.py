@@ -65,6 +65,12 @@ _TOLD = {
     "amendments",
     "withdrawn",
     "norths",
+    "start_lines",
+    "start_answers",
+    "looks",
+    "punch",
+    "leaks",
+    "leak_steps",
 }
 
 
@@ -165,7 +171,24 @@ class Dossiers(LookingBack):
             "amendments": names.all(self.amendments()),
             "seals": names.all(seals),
             "entries": names.all(self._entry_counts()),
+            **self._upkeep(names),
             "other": {t: names.all(self._of(t)) for t in TABLES if t not in _TOLD},
+        }
+
+    def _upkeep(self, names: Names) -> dict[str, Any]:
+        """The start-up list, visits, yearly looks and leaks."""
+        return {
+            "start_up": [
+                replace(one, answer=names.mask(one.answer)) if one.answer else one
+                for one in self.start_up()
+            ],
+            "looks_due": self.looks_due(),
+            "looks": names.all(self.looks()),
+            "punch": names.all(self.punch_list()),
+            "leaks": [
+                replace(one, row=names.mask(one.row), steps=names.all(one.steps))
+                for one in self.leaks()
+            ],
         }
 
     def findings_in_full(self, *, people: bool = True) -> Iterator[Row]:

@@ -12,7 +12,7 @@ import math
 from typing import Any
 
 from weldcal.book.machines import on_dial
-from weldcal.book.stock import Stock
+from weldcal.book.upkeep import Upkeep
 from weldcal.errors import Misplaced, NoJob, NotAChoice
 from weldcal.physics.dewpoint import Dampness, dampness
 from weldcal.physics.power import (
@@ -40,7 +40,7 @@ from weldcal.rules.welded import seconds
 from weldcal.words import _
 
 
-class Judging(Stock):
+class Judging(Upkeep):
     """Verbs that judge."""
 
     def drift(

@@ -74,6 +74,9 @@ class LookingBack(Summing):
             gone_by=gone_by,
             conflicts=self.conflicts(),
             punch=self.punch_list(open_only=True),
+            start_up=self.start_up_open(),
+            looks_due=self.looks_due(),
+            leaks=self.leaks(open_only=True),
             withdrawn=self._taken_back_on(day),
             faults=self.faults_at_a_glance(beat),
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 import typer
+from msgspec.structs import replace
 
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
@@ -95,6 +96,7 @@ def seam_start(
         set_to = parse.setting_of(book, setting, name)
     at = read_place(start, book.job.units)
     set_to, air = parse.settled_of(book, seen, set_to, weather)
+    first = book.start_up_note()
     done = book.start_run(
         name,
         at,
@@ -104,7 +106,7 @@ def seam_start(
         roll_lot=roll_lot,
         note=note,
     )
-    answer(ctx, as_json, _("Run"), done)
+    answer(ctx, as_json, _("Run"), replace(done, notes=(*done.notes, *first)))
     if not as_json and done.values["go_ahead"]:
         say(_("It stands on go-ahead {name}.", name=done.values["go_ahead"]))
 

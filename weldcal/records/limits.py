@@ -123,6 +123,12 @@ DEFAULTS: dict[str, Default] = {
         SITE,
         mark("strips that must pass at one setting before welding, on a sheet's first day"),
     ),
+    "look_months": Default(
+        "count",
+        _q("12", ""),
+        PRACTICE,
+        mark("months after which a finished roof is looked at again"),
+    ),
     "mend_margin": Default(
         "distance",
         _q("1/2", "ft"),
