@@ -118,6 +118,8 @@ class Operator(Hiding):
             short = [name for name in ("dry", "primed", "clean") if row[name] == 0]
             if short:
                 notes.append(Note("substrate_short", {"area": row["area"], "short": short}))
+        if same_name(seam) in self.bare_granules():
+            notes.append(Note("embed_granules", {"seam": seam}))
         if roll_lot:
             notes += [
                 Note("lot_in_doubt", {"lot": row["lot"], "why": row["why"]})

@@ -73,7 +73,7 @@ class Roof(Inspector):
             "SELECT * FROM areas WHERE job = ? AND x_m IS NOT NULL ORDER BY tick", (self.job.id,)
         )
         return [
-            Area(r["name"], r["x_m"], r["y_m"], r["length_m"], r["width_m"], r["slope"])
+            Area(r["name"], r["x_m"], r["y_m"], r["length_m"], r["width_m"], r["slope"], r["over"])
             for r in rows
         ]
 
@@ -127,6 +127,7 @@ class Roof(Inspector):
                 for row in amended
             },
             slack_m=self.slack_m(),
+            bare=self.bare_granules(),
         )
 
     def seam_state(self, name: str) -> tuple[Row, SeamState]:
@@ -318,6 +319,10 @@ class Roof(Inspector):
             "SELECT * FROM openings WHERE job = ? AND seam_key = ?", (self.job.id, key)
         )
         found += [{"what": "opening", "row": row} for row in self.marked(opened)]
+        embedded = self.rows(
+            "SELECT * FROM embeddings WHERE job = ? AND seam_key = ?", (self.job.id, key)
+        )
+        found += [{"what": "embed", "row": row} for row in self.marked(embedded)]
         return [{**e, "seen_utc": e["row"]["seen_utc"], "tick": e["row"]["tick"]} for e in found]
 
     def _add_readings(self, bleeds: list[Row]) -> None:

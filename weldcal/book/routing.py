@@ -11,7 +11,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from weldcal.book.covering import Covering
+from weldcal.book.plies import Plies
 from weldcal.book.seams import in_reach
 from weldcal.quality.coverage import Stretch, minus, ordered
 from weldcal.quality.leak import point_on
@@ -29,7 +29,7 @@ class Route(Struct, frozen=True):
     warm: tuple[tuple[str, str], ...]
 
 
-class Routing(Covering):
+class Routing(Plies):
     """The verb `route`."""
 
     def route(self, begin: Point = (0.0, 0.0)) -> Route:

@@ -96,7 +96,7 @@ def seam_start(
         set_to = parse.setting_of(book, setting, name)
     at = read_place(start, book.job.units)
     set_to, air = parse.settled_of(book, seen, set_to, weather)
-    first = book.start_up_note()
+    first = (*book.start_up_note(), *book.below_note(name))
     done = book.start_run(
         name,
         at,
@@ -129,8 +129,11 @@ def seam_finish(
     """Finish the run open on a seam. Example: weldcal seam finish A12 --to 33"""
     book = book_of(ctx)
     to = needed(end, _("Finished at"), "--to", "33", lambda text: read_place(text, book.job.units))
-    done = book.finish_run(name, to, book.seen(by, at), why, power_lost)
+    seen = book.seen(by, at)
+    done = book.finish_run(name, to, seen, why, power_lost)
     loose = any(note.code == "no_start" for note in done.notes)
+    if not loose:
+        done = replace(done, notes=(*done.notes, *book.cover_beneath(done.id, seen)))
     answer(ctx, as_json, _("Finish on seam") if loose else _("Finish of run"), done)
 
 

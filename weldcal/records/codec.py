@@ -58,6 +58,7 @@ KINDS: dict[str, str] = {
     "open-up": "site.OpenUp",
     "same": "firm.Same",
     "north": "site.North",
+    "embed": "site.Embed",
     "roll": "stock.Roll",
     "lot-doubt": "stock.LotDoubt",
     "substrate": "stock.Substrate",

@@ -7,10 +7,12 @@ reads in black and white; where two meet, the one that needs a person is on top.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
 from weldcal.quality.layout import weld_hours
 from weldcal.quality.seam import IN_PART, IN_WORK, MENDED, NOT_STARTED, OPEN, PROBED, UNPROBED
+from weldcal.records.fields import same_name
 from weldcal.reports import show
 from weldcal.reports.lines import columns as columns_shown
 from weldcal.reports.lines import wrapped
@@ -23,11 +25,27 @@ _TALL = 2.0
 _ON_TOP = [PROBED, NOT_STARTED, IN_WORK, IN_PART, UNPROBED, MENDED, OPEN]
 
 
-def page(seams: list[dict[str, Any]], units: str) -> list[str]:
-    """The drawing, nothing where no seam has a place; y grows upwards."""
-    placed = [s for s in seams if s["seam"] and s["seam"]["x0_m"] is not None]
-    if not placed:
-        return []
+def page(
+    seams: list[dict[str, Any]], units: str, plies: Mapping[str, int] | None = None
+) -> list[str]:
+    """The drawing, nothing where no seam has a place; y grows upwards. One a ply.
+
+    Args:
+        plies: which ply each area is of, by key; all are of the first where not given.
+    """
+    by_ply: dict[int, list[dict[str, Any]]] = {}
+    for found in seams:
+        if found["seam"] and found["seam"]["x0_m"] is not None:
+            area = same_name(found["seam"]["area"] or "")
+            by_ply.setdefault((plies or {}).get(area, 1), []).append(found)
+    lines = []
+    for ply, placed in sorted(by_ply.items()):
+        lines += [_("Ply {n}:", n=ply)] if len(by_ply) > 1 else []
+        lines += _drawn(placed, units)
+    return lines
+
+
+def _drawn(placed: list[dict[str, Any]], units: str) -> list[str]:
     xs = [s["seam"][k] for s in placed for k in ("x0_m", "x1_m")]
     ys = [s["seam"][k] for s in placed for k in ("y0_m", "y1_m")]
     left, low = min(xs), min(ys)
@@ -126,6 +144,28 @@ def _flag(flag: Any, units: str) -> str:
             "row {row} is cut to {width}, as wide as the last, so that no lap lies close to the edge",
             row=show.safe(v["row"]),
             width=show.limit_width(v["width_m"] * 1000, units),
+        )
+    if flag.code == "first_row_offset":
+        return _(
+            "row {row} is cut to {width}, so that its laps keep off those of the ply below and from the edge",
+            row=show.safe(v["row"]),
+            width=show.limit_width(v["width_m"] * 1000, units),
+        )
+    if flag.code == "narrow_row":
+        return _(
+            "row {row} is only {width} wide, so that the laps of this ply keep off those below",
+            row=show.safe(v["row"]),
+            width=show.limit_width(v["width_m"] * 1000, units),
+        )
+    if flag.code == "near_below":
+        return plural(
+            "{n} lap lies nearer to a lap of the ply below than the limit: {lap} is {apart} from {below}, least {least}",
+            "{n} laps lie nearer to laps of the ply below than the limit: {lap} is {apart} from {below}, least {least}",
+            v["n"],
+            lap=show.safe(v["lap"]),
+            below=show.safe(v["below"]),
+            apart=show.tape(v["apart_m"], units),
+            least=show.tape(v["least_m"], units),
         )
     if flag.code == "against_water":
         return _(

@@ -404,6 +404,21 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         "First lap of the job: {n} lines of the start-up list are open. See: weldcal startup",
         v["open"],
     ),
+    "hides_below": lambda v, u: _(
+        "It hides of {area}: {seams} ({cover}).",
+        area=show.safe(v["area"]),
+        seams=show.listed(v["seams"]),
+        cover=v["cover"],
+    ),
+    "below_not_clean": lambda v, u: _(
+        "Of {area}, which this hides, not in order yet: {seams}. How: weldcal cover {area} --look",
+        area=show.safe(v["area"]),
+        seams=show.listed(v["seams"]),
+    ),
+    "embed_granules": lambda v, u: _(
+        "End lap over granules: embed them first, and say so: weldcal roof embed {seam}",
+        seam=show.safe(v["seam"]),
+    ),
     "look_items": lambda v, u: _(
         "Items, open until settled: {names}. Settle one: weldcal punch settle {first}",
         names=show.listed(v["names"]),

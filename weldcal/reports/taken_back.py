@@ -42,6 +42,7 @@ _KINDS = {
     "start-line": mark("line of the start-up list"),
     "start-answer": mark("answer to the start-up list"),
     "look": mark("yearly look"),
+    "embed": mark("granules embedded at"),
     "leak-step": mark("step of a leak"),
     "pull": mark("pull"),
     "run-finish": mark("finish"),

@@ -29,6 +29,7 @@ def _area(subject: Subject, r: Any, begins: int) -> list[Row]:
         "x_m": columns.si(r.x, "m"),
         "y_m": columns.si(r.y, "m"),
         "slope": r.slope,
+        "over": r.over,
     }
     return [("areas", {**columns.named(subject, r.name), **row})]
 

@@ -73,6 +73,7 @@ TABLES: dict[str, dict[str, type]] = {
         "x_m": float,
         "y_m": float,
         "slope": str,
+        "over": str,
     },
     "sheets": {
         **_NAMED,
@@ -302,6 +303,7 @@ TABLES: dict[str, dict[str, type]] = {
     "start_answers": {**_SEEN, "line": str, "answer": str, "note": str},
     "looks": {**_SEEN, "area": str, "note": str},
     "openings": {**_SEEN, "seam": str, "seam_key": str, "note": str},
+    "embeddings": {**_SEEN, "seam": str, "seam_key": str, "how": str},
     "norths": {**_SEEN, "degrees": float},
     "draws": {**_SEEN, "seed": int, "stretches": str, "places": str},
     "sames": {

@@ -1,4 +1,4 @@
-"""Rows of what stands before the first lap and after the last: start-up list, looks, leaks."""
+"""Rows of what stands around the laps: start-up list, looks, leaks, granules embedded."""
 
 from __future__ import annotations
 
@@ -43,9 +43,15 @@ def _look(subject: Subject, r: Any, begins: int) -> list[Row]:
     return [("looks", {**columns.seen(subject, r.seen, begins, r.name), **row})]
 
 
+def _embed(subject: Subject, r: Any, begins: int) -> list[Row]:
+    row = {**columns.on(r.seam), "how": r.how}
+    return [("embeddings", {**columns.seen(subject, r.seen, begins), **row})]
+
+
 ROWS: dict[str, Callable[[Subject, Any, int], list[Row]]] = {
     "leak": _leak,
     "start-line": _start_line,
     "start-answer": _start_answer,
     "look": _look,
+    "embed": _embed,
 }
