@@ -29,6 +29,7 @@ leak = group(
 )
 _NAME = typer.Argument(..., help=_("Which leak, like K1."), autocompletion=complete.names("leaks"))
 _SLOPE = typer.Option(None, "--slope", help=_("Which way water runs: x+, x-, y+ or y-."))
+_SVG = typer.Option(None, "--svg", help=_("Also write the order on the roof sheet, as SVG."))
 _PLACE = typer.Option(None, "--place", help=_('Where, like "A3 20ft".'))
 
 
@@ -67,25 +68,36 @@ def leak_report(
     )
     runs_to = choose("slope", slope) if slope else None
     done = book.record_leak(record)
-    _show_order(ctx, done.name, runs_to, as_json)
+    _show_order(ctx, done.name, runs_to, None, as_json)
 
 
 @leak.command("search", cls=Command)
 def leak_search(
-    ctx: typer.Context, name: str = _NAME, slope: str = _SLOPE, as_json: bool = JSON
+    ctx: typer.Context,
+    name: str = _NAME,
+    slope: str = _SLOPE,
+    svg: str = _SVG,
+    as_json: bool = JSON,
 ) -> None:
-    """Show the order in which to search for a leak, by what is known now; records nothing. Example: weldcal leak search K1"""
-    _show_order(ctx, name, choose("slope", slope) if slope else None, as_json)
+    """Show the order in which to search for a leak, by what is known now; records nothing. Example: weldcal leak search K1 --svg leak.svg"""
+    _show_order(ctx, name, choose("slope", slope) if slope else None, svg, as_json)
 
 
-def _show_order(ctx: typer.Context, name: str, slope: str | None, as_json: bool) -> None:
+def _show_order(
+    ctx: typer.Context, name: str, slope: str | None, svg: str | None, as_json: bool
+) -> None:
+    from weldcal.cli import drawing
     from weldcal.reports import doubts
 
     book = book_of(ctx)
-    order = book.leak_order(name, slope)
+    order, row = book.leak_order(name, slope), book.find(name)
+    walk = doubts.leak_walk(name, order, (row["x_m"], row["y_m"]), book.job.units)
+    if svg is not None:
+        drawing.write_sheet(book, svg, quiet=as_json, walk=walk)
     if as_json:
         print(show.as_json({"name": name, **doubts.leak_document(order)}))
         return
+    drawing.show_walk(book, walk)
     print_all(doubts.leak(name, order, book.job.units))
 
 

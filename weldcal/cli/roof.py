@@ -8,15 +8,14 @@ from typing import Any
 import typer
 
 from weldcal.cli import complete, parse
+from weldcal.cli.drawing import write_sheet
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, answer, book_of, print_all, say
 from weldcal.cli.shell import group as group_of
-from weldcal.errors import Missing, NoneYet
-from weldcal.long_work import whole
+from weldcal.errors import Missing
 from weldcal.records.fields import choose, plain_name, read
 from weldcal.reports import show
-from weldcal.settings import path_of
 from weldcal.words import _, plural
 
 roof = group_of(
@@ -40,7 +39,7 @@ def roof_(
         return
     book = book_of(ctx)
     if svg is not None:
-        _write_sheet(book, svg, quiet=as_json)
+        write_sheet(book, svg, quiet=as_json)
     with book.snapshot(), progress(quiet=as_json) as beat:
         wrong = book.faults_at_a_glance(beat)
         seams, warnings, conflicts = book.roof(), book.warnings(), book.conflicts()
@@ -65,28 +64,6 @@ def roof_(
     terminal.drawing(plan.page(seams, book.job.units, book.plies()))
     terminal.roof(seams, warnings, book.job.units)
     print_all([corrected.clash(one) for one in conflicts])
-
-
-def _write_sheet(book: Any, name: str, *, quiet: bool) -> None:
-    """Write the roof sheet, whole or not at all.
-
-    Raises:
-        NotWritten: the file cannot be written.
-    """
-    from weldcal.cli.dossier import file_trouble
-    from weldcal.cli.progress import progress
-    from weldcal.reports.dossier import alone
-
-    path = path_of(name)
-    with book.snapshot(), progress(quiet=quiet) as beat:
-        found = book.roof_sheet(beat)
-    if not found.seams:
-        raise NoneYet(what=_("seam"), then=_("List them: weldcal roof lay, or weldcal seam add"))
-    title = f"{book.job.name}, {show.clock(book.now().isoformat())}"
-    with file_trouble(path), whole(path) as file:
-        file.write(alone.sheet(found, title, book.job.units).encode())
-    if not quiet:
-        say(_("{file} written.", file=show.safe(path)))
 
 
 @roof.command("lay", cls=Command)
