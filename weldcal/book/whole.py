@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from weldcal.book.marks import Marks
     from weldcal.book.observing import Observing
     from weldcal.book.passports import Passports
+    from weldcal.book.plies import Plies
     from weldcal.book.preferences import Preferences
     from weldcal.book.probing import Probing
     from weldcal.book.quick import Quick
@@ -50,6 +51,7 @@ if TYPE_CHECKING:
     from weldcal.book.recording.laying import LayRecorder
     from weldcal.book.recording.loading import Loading
     from weldcal.book.recording.packing import Packing
+    from weldcal.book.recording.plies import PlyRecorder
     from weldcal.book.recording.probing import ProbingRecorder
     from weldcal.book.recording.runs import RunRecorder
     from weldcal.book.recording.sampling import SampleRecorder
@@ -61,6 +63,7 @@ if TYPE_CHECKING:
     from weldcal.book.recording.strips import StripRecorder
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.recording.undoing import Undoing
+    from weldcal.book.recording.upkeep import UpkeepRecorder
     from weldcal.book.roof import SeamStates
     from weldcal.book.routing import Routing
     from weldcal.book.runs import Runs
@@ -72,6 +75,7 @@ if TYPE_CHECKING:
     from weldcal.book.strips import Strips
     from weldcal.book.summing import Summing
     from weldcal.book.sunlit import Sunlit
+    from weldcal.book.upkeep import Upkeep
 
 
 class Book:
@@ -213,8 +217,10 @@ class Book:
             self.sampling,
             self.sealing,
             self.site,
+            self.stock,
             self.strips,
             self.summing,
+            self.upkeep,
         )
 
     @cached_property
@@ -278,7 +284,7 @@ class Book:
         """Rolls and surfaces that a layout of laps needs."""
         from weldcal.book.laying import Laying
 
-        return Laying(self.reader, self.strips)
+        return Laying(self.reader, self.roof, self.strips)
 
     @cached_property
     def limits(self) -> Limits:
@@ -304,6 +310,7 @@ class Book:
             self.stock,
             self.strips,
             self.summing,
+            self.upkeep,
             self.limits,
         )
 
@@ -334,6 +341,13 @@ class Book:
         from weldcal.book.passports import Passports
 
         return Passports(self.reader, self.on_job, self.firm, self.machines)
+
+    @cached_property
+    def plies(self) -> Plies:
+        """What a ply over another hides, as it is laid."""
+        from weldcal.book.plies import Plies
+
+        return Plies(self.covering, self.roof)
 
     @cached_property
     def probing(self) -> Probing:
@@ -423,6 +437,13 @@ class Book:
 
         return Sunlit(self.reader, self.strips)
 
+    @cached_property
+    def upkeep(self) -> Upkeep:
+        """The start-up list, yearly looks, leaks followed up."""
+        from weldcal.book.upkeep import Upkeep
+
+        return Upkeep(self.reader, self.limits, self.stock, self.strips)
+
     # -- recorders --------------------------------------------------------------------
 
     @cached_property
@@ -472,7 +493,7 @@ class Book:
         """Lists the laps of an area as laid out."""
         from weldcal.book.recording.laying import LayRecorder
 
-        return LayRecorder(self.reader, self.roof, self.seam_recorder)
+        return LayRecorder(self.reader, self.laying, self.limits, self.roof, self.seam_recorder)
 
     @cached_property
     def loading(self) -> Loading:
@@ -497,6 +518,15 @@ class Book:
         return Packing(self.reader, self.transactions)
 
     @cached_property
+    def ply_recorder(self) -> PlyRecorder:
+        """Records what the next ply hides, and granules embedded."""
+        from weldcal.book.recording.plies import PlyRecorder
+
+        return PlyRecorder(
+            self.reader, self.transactions, self.cover_recorder, self.marks, self.plies
+        )
+
+    @cached_property
     def probing_recorder(self) -> ProbingRecorder:
         """Records probe walks, findings, mends, lap widths and peel samples."""
         from weldcal.book.recording.probing import ProbingRecorder
@@ -518,7 +548,13 @@ class Book:
         from weldcal.book.recording.runs import RunRecorder
 
         return RunRecorder(
-            self.reader, self.transactions, self.go_aheads, self.marks, self.runs, self.strips
+            self.reader,
+            self.transactions,
+            self.go_aheads,
+            self.hiding,
+            self.marks,
+            self.runs,
+            self.strips,
         )
 
     @cached_property
@@ -576,3 +612,10 @@ class Book:
         from weldcal.book.recording.undoing import Undoing
 
         return Undoing(self.reader, self.transactions)
+
+    @cached_property
+    def upkeep_recorder(self) -> UpkeepRecorder:
+        """Records answers of the start-up list, yearly looks and steps of a leak."""
+        from weldcal.book.recording.upkeep import UpkeepRecorder
+
+        return UpkeepRecorder(self.reader, self.transactions, self.marks, self.upkeep)
