@@ -66,6 +66,8 @@ TEXTS = {
     "read_at": TIMES,
     "at": TIMES,
     "units": st.sampled_from(["us", "si"]),
+    "answer": st.sampled_from(["yes", "no", "not needed"]),
+    "step": st.sampled_from(["found", "mended", "looked"]),
     "zone": st.sampled_from(["America/Denver", "Europe/Madrid", "UTC"]),
     "sha256": st.binary(min_size=32, max_size=32).map(bytes.hex),
 }

@@ -55,7 +55,7 @@ def day(go_ahead: Any) -> Path:
 @pytest.mark.parametrize(
     ("words", "offered"),
     [
-        (["st"], ["strip"]),
+        (["str"], ["strip"]),
         (["seam", ""], ["add", "start", "finish"]),
         (["seam", "start", "A"], ["A1", "A2", "A3"]),
         (["bleed", "A2"], ["A2"]),

@@ -5,14 +5,17 @@ from __future__ import annotations
 import math
 from collections import Counter
 from itertools import pairwise
+from typing import Literal
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from shapely import LineString
 
 from weldcal.quality.chalk import Names
 from weldcal.quality.layout import (
     Area,
+    Below,
     Layout,
     Mark,
     Pattern,
@@ -353,3 +356,53 @@ def test_what_cannot_be_laid_is_refused(areas: list[Area], rolls: Rolls, pattern
     """No rectangle, one of no length, a lap wider than its roll."""
     with pytest.raises(ValueError, match=r"."):
         lay(areas, rolls, pattern)
+
+
+OVER = st.builds(
+    Rolls, st.floats(0.9, 1.2), st.floats(7.0, 15.0), st.floats(0.07, 0.12), st.floats(0.1, 0.2)
+)
+
+
+@given(OVER, OVER, st.floats(3.0, 30.0), st.floats(3.0, 30.0), st.sampled_from(["low", "high"]))
+def test_a_ply_above_keeps_off_the_one_below_or_says_by_how_much_it_does_not(
+    lower: Rolls, upper: Rolls, along: float, across: float, start: Literal["low", "high"]
+) -> None:
+    """Against shapely: the distance of laps that run side by side."""
+    base = lay([Area("P", 2, 3, along, across)], lower)
+    below = Below(tuple(base.laps), 0.3, 1.0)
+    over = lay([Area("K", 2, 3, along, across)], upper, Pattern("x", start), below=below)
+    assert math.fsum(r.to_m - r.from_m for r in over.rows) >= across - 1e-6
+    worst = math.inf
+    for a in over.laps:
+        for b in base.laps:
+            if a.kind != b.kind:
+                continue
+            one, other = LineString([a.start, a.end]), LineString([b.start, b.end])
+            axis = 0 if a.kind == "side lap" else 1
+            spans = sorted((a.start[axis], a.end[axis])), sorted((b.start[axis], b.end[axis]))
+            if min(spans[0][1], spans[1][1]) - max(spans[0][0], spans[1][0]) > 1e-3:
+                least = 0.3 if a.kind == "side lap" else 1.0
+                worst = min(worst, one.distance(other) - least)
+    flagged = [flag for flag in over.flags if flag.code == "near_below"]
+    assert bool(flagged) == (worst < -1e-4)
+    if flagged:
+        short = flagged[0].values["apart_m"] - flagged[0].values["least_m"]
+        assert short == pytest.approx(worst, abs=1e-6)
+
+
+def test_a_cap_with_the_same_rolls_is_laid_as_by_hand() -> None:
+    """5.5 m across, rolls of 1 m that show 0.925 m: 6 rows below, laps at 0.925 n.
+
+    Laps above lie 0.30 m off from a first row of 0.70 m down (0.70 - 0.075 = 0.625). Row 7 then
+    begins at 0.625 + 5 * 0.925 = 5.25 m and is 0.25 m wide; no first row leaves half a roll at
+    both edges, so 0.30 m must do: the widest is 0.65 m, whose laps lie at 0.575 + 0.925 n.
+    """
+    rolls = Rolls(1.0, 10.0)
+    base = lay([Area("P", 0, 0, 8, 5.5)], rolls)
+    over = lay([Area("K", 0, 0, 8, 5.5)], rolls, below=Below(tuple(base.laps), 0.3, 1.0))
+    assert len(base.rows) == 6
+    assert over.rows[0].to_m == pytest.approx(0.65)
+    assert over.rows[-1].to_m - over.rows[-1].from_m == pytest.approx(0.30)
+    lines = [lap.start[1] for lap in over.laps if lap.kind == "side lap"]
+    assert lines == [pytest.approx(0.575 + 0.925 * n) for n in range(6)]
+    assert [flag.code for flag in over.flags] == ["first_row_offset", "narrow_row"]

@@ -16,7 +16,7 @@ from msgspec import Struct
 from weldcal.book.doubting import Doubting
 from weldcal.book.seams import Row
 from weldcal.errors import Unheard
-from weldcal.quality.coverage import Stretch, minus, ordered, union
+from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered, union
 from weldcal.quality.doubt import in_doubt
 from weldcal.quality.leak import along_within
 from weldcal.records.fields import same_name
@@ -35,16 +35,18 @@ class Bounds(Struct, frozen=True):
     Attributes:
         along: m from the zero end of each side lap; end laps come with their T-joints.
         axis: x or y, where `band` holds on the plan.
+        box: a band of x and one of y.
     """
 
     along: Stretch | None = None
     axis: str | None = None
     band: Stretch | None = None
+    box: tuple[Stretch, Stretch] | None = None
 
     @property
     def all(self) -> bool:
         """Whether nothing bounds it."""
-        return self.along is None and self.band is None
+        return self.along is None and self.band is None and self.box is None
 
 
 class Piece(Struct, frozen=True):
@@ -86,16 +88,22 @@ class Covering:
         Raises:
             Unheard: there are no such seams, or none of them lies within the bounds.
         """
+        pieces = self.cover_within(what, bounds)
+        if not pieces:
+            known = ", ".join(found["name"] for found in self.cover_list(what)[:12])
+            raise Unheard(what=_("laps within these bounds"), text=what, known=known)
+        return pieces
+
+    def cover_within(self, what: str, bounds: Bounds) -> list[Piece]:
+        """As `cover_pieces`; none where no lap lies within the bounds."""
         seams = self.cover_list(what)
         if bounds.all:
             return [Piece(found, None) for found in seams]
-        pieces = list(_along(seams, self._roof.view(), bounds.along)) if bounds.along else []
-        if bounds.band is not None:
-            pieces = list(_in_band(seams, bounds.axis or "y", bounds.band))
-        if not pieces:
-            known = ", ".join(found["name"] for found in seams[:12])
-            raise Unheard(what=_("laps within these bounds"), text=what, known=known)
-        return pieces
+        if bounds.along:
+            return list(_along(seams, self._roof.view(), bounds.along))
+        if bounds.box is not None:
+            return list(_in_box(seams, {"x": bounds.box[0], "y": bounds.box[1]}))
+        return list(_in_box(seams, {bounds.axis or "y": bounds.band or (0.0, 0.0)}))
 
     def cover_first(self, pieces: list[Piece]) -> list[First]:
         """What must be welded, mended or probed before these are hidden, and what is in doubt."""
@@ -148,20 +156,23 @@ def _along(seams: list[Row], roof: list[Row], bounds: Stretch) -> Iterator[Piece
                 yield Piece(found, None if whole else (max(0.0, low), far))
 
 
-def _in_band(seams: list[Row], axis: str, band: Stretch) -> Iterator[Piece]:
-    """What of placed seams lies between two lines of the plan."""
-    low, high = ordered(*band)
+def _in_box(seams: list[Row], bands: dict[str, Stretch]) -> Iterator[Piece]:
+    """What of placed seams lies between two lines of the plan, along x, y or both."""
     for found in seams:
         seam = found["seam"]
         if seam is None or seam["x0_m"] is None:
             continue
-        a, b = seam[f"{axis}0_m"], seam[f"{axis}1_m"]
-        length = seam["length_m"] or math.dist(
-            (seam["x0_m"], seam["y0_m"]), (seam["x1_m"], seam["y1_m"])
-        )
-        stretch = along_within(a, b, length, (low, high))
-        if stretch is not None:
-            yield Piece(found, None if stretch == (0.0, length) else stretch)
+        ends = (seam["x0_m"], seam["y0_m"]), (seam["x1_m"], seam["y1_m"])
+        length = seam["length_m"] or math.dist(*ends)
+        low, high = 0.0, length
+        for axis, band in bands.items():
+            one = along_within(seam[f"{axis}0_m"], seam[f"{axis}1_m"], length, ordered(*band))
+            if one is None:
+                break
+            low, high = max(low, one[0]), min(high, one[1])
+        else:
+            if high - low > SAME_PLACE_M or length <= SAME_PLACE_M:
+                yield Piece(found, None if (low, high) == (0.0, length) else (low, high))
 
 
 def _first(piece: Piece, doubtful: list[Stretch], slack: float) -> Iterator[First]:

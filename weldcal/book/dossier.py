@@ -43,8 +43,10 @@ if TYPE_CHECKING:
     from weldcal.book.sampling import Sampling
     from weldcal.book.sealing import Sealing
     from weldcal.book.site import Site
+    from weldcal.book.stock import Stock
     from weldcal.book.strips import Strips
     from weldcal.book.summing import Summing
+    from weldcal.book.upkeep import Upkeep
 
 
 # Seams traced in full; spells of strips whose fit is drawn; control charts.
@@ -86,6 +88,12 @@ _TOLD = {
     "amendments",
     "withdrawn",
     "norths",
+    "start_lines",
+    "start_answers",
+    "looks",
+    "punch",
+    "leaks",
+    "leak_steps",
 }
 
 
@@ -104,8 +112,10 @@ class Dossiers:
         sampling: Sampling,
         sealing: Sealing,
         site: Site,
+        stock: Stock,
         strips: Strips,
         summing: Summing,
+        upkeep: Upkeep,
     ) -> None:
         self._reader = reader
         self._dialling = dialling
@@ -117,8 +127,10 @@ class Dossiers:
         self._sampling = sampling
         self._sealing = sealing
         self._site = site
+        self._stock = stock
         self._strips = strips
         self._summing = summing
+        self._upkeep = upkeep
 
     def dossier(self, *, people: bool = True, beat: Beat = silent) -> Dossier:
         """Gather the dossier of the job.
@@ -214,7 +226,24 @@ class Dossiers:
             "amendments": names.all(self._roof.amendments()),
             "seals": names.all(seals),
             "entries": names.all(self._entry_counts()),
+            **self._upkeep_of(names),
             "other": {t: names.all(self._summing.rows_of(t)) for t in TABLES if t not in _TOLD},
+        }
+
+    def _upkeep_of(self, names: Names) -> dict[str, Any]:
+        """The start-up list, visits, yearly looks and leaks."""
+        return {
+            "start_up": [
+                replace(one, answer=names.mask(one.answer)) if one.answer else one
+                for one in self._upkeep.start_up()
+            ],
+            "looks_due": self._upkeep.looks_due(),
+            "looks": names.all(self._upkeep.looks()),
+            "punch": names.all(self._stock.punch_list()),
+            "leaks": [
+                replace(one, row=names.mask(one.row), steps=names.all(one.steps))
+                for one in self._upkeep.leaks()
+            ],
         }
 
     def findings_in_full(self, *, people: bool = True) -> Iterator[Row]:

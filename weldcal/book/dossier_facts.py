@@ -25,6 +25,8 @@ from weldcal.quantities import Quantity
 from weldcal.views.clash import Clash
 from weldcal.views.dossier import Counted, Mark, SeamFacts
 from weldcal.views.go_ahead import GoAhead
+from weldcal.views.upkeep import Asked as AskedOfList
+from weldcal.views.upkeep import LeakNow, LookDue
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -42,6 +44,7 @@ _FREE_TEXT = (
     "how",
     "description",
     "watch_found",
+    "what",
 )
 
 
@@ -70,6 +73,9 @@ class Evening(Struct):
     gone_by: bool
     conflicts: list[Clash]
     punch: list[Row]
+    start_up: list[AskedOfList]
+    looks_due: list[LookDue]
+    leaks: list[LeakNow]
     withdrawn: list[Row]
     faults: list[chain.Fault]
 

@@ -123,6 +123,16 @@ class Hiding:
                 )
         return found
 
+    def bare_granules(self) -> frozenset[str]:
+        """End laps of a next ply over granules that nobody said are embedded, by key."""
+        rows = self._reader.rows(
+            "SELECT s.seam_key FROM seams s JOIN areas a ON a.job = s.job AND a.name = s.area "
+            "WHERE s.job = ?1 AND s.kind = 'end lap' AND s.lap = 'granules' AND a.over IS NOT NULL "
+            "AND s.seam_key NOT IN (SELECT seam_key FROM embeddings WHERE job = ?1)",
+            (self._reader.job.id,),
+        )
+        return frozenset(row["seam_key"] for row in rows)
+
     def hides(self, row: Row) -> dict[str, Cover]:
         """What one cover-up hides, by key."""
         at, unprobed = row["seen_utc"], set(json.loads(row["unprobed"]))

@@ -5,22 +5,32 @@ Invariant: seams that exist are never renumbered; new ones take names nobody has
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from weldcal.quality.layout import Rolls
+from msgspec.structs import replace
+
+from weldcal.errors import Unheard
+from weldcal.quality.layout import (
+    Area,
+    Rolls,
+)
 from weldcal.quantities import Quantity
-from weldcal.records.fields import folded
+from weldcal.records.fields import folded, same_name
+from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.roof import SeamStates
     from weldcal.book.strips import Strips
 
 
 class Laying:
     """Rolls and surfaces that a layout of laps needs."""
 
-    def __init__(self, reader: JobReader, strips: Strips) -> None:
+    def __init__(self, reader: JobReader, roof: SeamStates, strips: Strips) -> None:
         self._reader = reader
+        self._roof = roof
         self._strips = strips
 
     def rolls(
@@ -54,6 +64,23 @@ class Laying:
         said = folded(" ".join(str(part or "") for row in rows for part in dict(row).values()))
         return next((face for face, words in _FACES.items() if any(w in said for w in words)), None)
 
+    def plies(self) -> dict[str, int]:
+        """The ply that each area laid out is of, by key."""
+        return plies_of(self._roof.laid_areas())
+
+    def over_area(self, letter: str, over: str) -> list[Area]:
+        """All of an area, to be laid over as the next ply.
+
+        Raises:
+            Unheard: no such area is laid out.
+        """
+        before = self._roof.laid_areas()
+        found = [area for area in before if same_name(area.letter) == same_name(over)]
+        if not found:
+            known = ", ".join(dict.fromkeys(area.letter for area in before)) or _("none yet")
+            raise Unheard(what=_("area laid out"), text=over, known=known)
+        return [replace(area, letter=letter, over=found[0].letter) for area in found]
+
     def last_speed(self) -> float | None:
         """The travel speed of the newest go-ahead, m/min."""
         for strip in reversed(self._strips.strips()):
@@ -70,3 +97,12 @@ _FACES = {
     "sand": ("sand", "arena"),
     "film": ("film", "poly-film", "pelicula", "smooth", "lisa"),
 }
+
+
+def plies_of(areas: Sequence[Area]) -> dict[str, int]:
+    """The ply that each area is of, by key: 1 for the first, one more than what it lies over."""
+    found: dict[str, int] = {}
+    for area in areas:  # what lies below was laid before
+        below = found.get(same_name(area.over), 1) if area.over else 0
+        found.setdefault(same_name(area.letter), below + 1)
+    return found

@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from weldcal.book.stock import Stock
     from weldcal.book.strips import Strips
     from weldcal.book.summing import Summing
+    from weldcal.book.upkeep import Upkeep
     from weldcal.book.whole import Book
 
 
@@ -56,6 +57,7 @@ class LookingBack:
         stock: Stock,
         strips: Strips,
         summing: Summing,
+        upkeep: Upkeep,
         limits: Limits,
     ) -> None:
         self._limits = limits
@@ -70,6 +72,7 @@ class LookingBack:
         self._stock = stock
         self._strips = strips
         self._summing = summing
+        self._upkeep = upkeep
 
     def evening(
         self, *, day: str | None = None, ambient_c: float | None = None, beat: Beat = silent
@@ -158,6 +161,9 @@ class LookingBack:
             gone_by=gone_by,
             conflicts=self._roof.conflicts(),
             punch=self._stock.punch_list(open_only=True),
+            start_up=self._upkeep.start_up_open(),
+            looks_due=self._upkeep.looks_due(),
+            leaks=self._upkeep.leaks(open_only=True),
             withdrawn=self._taken_back_on(day),
             faults=faults,
         )

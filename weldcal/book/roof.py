@@ -116,7 +116,7 @@ class SeamStates:
             (self._reader.job.id,),
         )
         return [
-            Area(r["name"], r["x_m"], r["y_m"], r["length_m"], r["width_m"], r["slope"])
+            Area(r["name"], r["x_m"], r["y_m"], r["length_m"], r["width_m"], r["slope"], r["over"])
             for r in rows
         ]
 
@@ -173,6 +173,7 @@ class SeamStates:
                 for row in amended
             },
             slack_m=self._limits.slack_m(),
+            bare=self._hiding.bare_granules(),
         )
 
     def seam_state(self, name: str) -> tuple[Row, SeamState]:
@@ -368,6 +369,10 @@ class SeamStates:
             "SELECT * FROM openings WHERE job = ? AND seam_key = ?", (self._reader.job.id, key)
         )
         found += [{"what": "opening", "row": row} for row in self._marks.marked(opened)]
+        embedded = self._reader.rows(
+            "SELECT * FROM embeddings WHERE job = ? AND seam_key = ?", (self._reader.job.id, key)
+        )
+        found += [{"what": "embed", "row": row} for row in self._marks.marked(embedded)]
         return [{**e, "seen_utc": e["row"]["seen_utc"], "tick": e["row"]["tick"]} for e in found]
 
     def add_readings(self, bleeds: list[Row]) -> None:

@@ -26,11 +26,12 @@ if TYPE_CHECKING:
 
 
 class Route(Struct, frozen=True):
-    """The way, how far it is between laps, and what is still warm: seam and clock."""
+    """The way, how far it is between laps, what is still warm (seam and clock), where it begins."""
 
     legs: tuple[Leg, ...]
     between_m: float
     warm: tuple[tuple[str, str], ...]
+    begin: Point = (0.0, 0.0)
 
 
 class Routing:
@@ -56,7 +57,7 @@ class Routing:
             if same_name(found["name"]) in tasks
         ]
         order = way(legs, begin)
-        return Route(order, length(order, begin), tuple(sorted(warm.items())))
+        return Route(order, length(order, begin), tuple(sorted(warm.items())), begin)
 
     def _tasks(self, roof: list[dict[str, Any]]) -> tuple[dict[str, list[Task]], dict[str, str]]:
         """Tasks by seam, and what is still warm."""

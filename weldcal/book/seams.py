@@ -44,6 +44,7 @@ class Beside(Struct, frozen=True):
         warned: ids of runs with a warning not answered.
         corrected: key -> flags of the corrections of its own entry.
         slack_m: how near two places along a lap count as one.
+        bare: end laps over granules that nobody said are embedded.
     """
 
     listed: dict[str, Row]
@@ -52,6 +53,7 @@ class Beside(Struct, frozen=True):
     warned: frozenset[str]
     corrected: dict[str, tuple[str, ...]]
     slack_m: float
+    bare: frozenset[str] = frozenset()
 
     def judged(self, key: str, rows: Rows, on_side: Rows) -> Judged:
         """A seam's state, its flags, and the walks that disagree on it.
@@ -92,6 +94,8 @@ class Beside(Struct, frozen=True):
             yield "covered" if self._all_hidden(key, cover) else "covered in part"
             if cover.unprobed:
                 yield "covered unprobed"
+        if key in self.bare and rows.get("runs"):
+            yield "granules not embedded"
         yield from self.corrected.get(key, ())
         yield from (m for table in ON_SEAMS for row in rows.get(table, ()) for m in row["marks"])
         seam = self.listed.get(key)

@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from weldcal.book.marks import Marks
     from weldcal.book.observing import Observing
     from weldcal.book.passports import Passports
+    from weldcal.book.plies import Plies
     from weldcal.book.probing import Probing
     from weldcal.book.quick import Quick
     from weldcal.book.recording.recorders import Recorders
@@ -53,6 +54,7 @@ if TYPE_CHECKING:
     from weldcal.book.strips import Strips
     from weldcal.book.summing import Summing
     from weldcal.book.sunlit import Sunlit
+    from weldcal.book.upkeep import Upkeep
 
 
 class Book:
@@ -179,8 +181,10 @@ class Book:
             self.sampling,
             self.sealing,
             self.site,
+            self.stock,
             self.strips,
             self.summing,
+            self.upkeep,
         )
 
     @cached_property
@@ -244,7 +248,7 @@ class Book:
         """Rolls and surfaces that a layout of laps needs."""
         from weldcal.book.laying import Laying
 
-        return Laying(self.reader, self.strips)
+        return Laying(self.reader, self.roof, self.strips)
 
     @cached_property
     def limits(self) -> Limits:
@@ -270,6 +274,7 @@ class Book:
             self.stock,
             self.strips,
             self.summing,
+            self.upkeep,
             self.limits,
         )
 
@@ -300,6 +305,13 @@ class Book:
         from weldcal.book.passports import Passports
 
         return Passports(self.reader, self.on_job, self.firm, self.machines)
+
+    @cached_property
+    def plies(self) -> Plies:
+        """What a ply over another hides, as it is laid."""
+        from weldcal.book.plies import Plies
+
+        return Plies(self.covering, self.roof)
 
     @cached_property
     def probing(self) -> Probing:
@@ -388,6 +400,13 @@ class Book:
         from weldcal.book.sunlit import Sunlit
 
         return Sunlit(self.reader, self.strips)
+
+    @cached_property
+    def upkeep(self) -> Upkeep:
+        """The start-up list, yearly looks, leaks followed up."""
+        from weldcal.book.upkeep import Upkeep
+
+        return Upkeep(self.reader, self.limits, self.stock, self.strips)
 
     # -- what writes -----------------------------------------------------------------------
 

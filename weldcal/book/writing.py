@@ -32,6 +32,7 @@ LETTERS = {
     "D": ("draws", "drawn places"),
     "O": ("openings", "opening"),
     "V": ("punch", "item of a visit"),
+    "Y": ("looks", "yearly look"),
 }
 
 

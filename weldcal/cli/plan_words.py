@@ -22,7 +22,7 @@ def areas(text: str, units: str) -> list[Area]:
 
     Raises:
         Missing: a rectangle cannot be read.
-        BadLayout: a letter that ends in a digit.
+        BadLayout: as `letter`.
     """
     found = []
     for part in text.split(";"):
@@ -31,17 +31,26 @@ def areas(text: str, units: str) -> list[Area]:
             raise Missing(
                 name=_("the area's letter and size"), option=_("it"), example='"A 60ft x 40ft"'
             )
-        if typed["letter"][-1:].isdigit():
-            raise BadLayout(
-                why=_(
-                    "an area's letter may not end in a digit, or its rows would be named as another's"
-                )
-            )
         x, y, at_x, at_y = (
             read("length", typed[key] or "0", units).si("m") for key in ("x", "y", "at_x", "at_y")
         )
-        found.append(Area(typed["letter"], at_x, at_y, x, y))
+        found.append(Area(letter(typed["letter"]), at_x, at_y, x, y))
     return found
+
+
+def letter(text: str) -> str:
+    """An area's letter.
+
+    Raises:
+        BadLayout: it ends in a digit.
+    """
+    if text.strip()[-1:].isdigit():
+        raise BadLayout(
+            why=_(
+                "an area's letter may not end in a digit, or its rows would be named as another's"
+            )
+        )
+    return text.strip()
 
 
 def mark(text: str, units: str) -> Mark:

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import typer
 
-from weldcal.cli import parse
+from weldcal.cli import complete, parse
+from weldcal.cli.drawing import write_sheet
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, answer, book_of, print_all, say
 from weldcal.cli.shell import group as group_of
-from weldcal.errors import Missing, NoneYet
-from weldcal.long_work import whole
-from weldcal.records.fields import choose, read
+from weldcal.errors import Missing
+from weldcal.records.fields import choose, plain_name, read
 from weldcal.reports import show
-from weldcal.settings import path_of
 from weldcal.words import _, plural
 
 roof = group_of(
@@ -39,7 +39,7 @@ def roof_(
         return
     book = book_of(ctx)
     if svg is not None:
-        _write_sheet(book, svg, quiet=as_json)
+        write_sheet(book, svg, quiet=as_json)
     with book.snapshot(), progress(quiet=as_json) as beat:
         wrong = book.sealing.faults_at_a_glance(beat)
         seams, warnings, conflicts = book.roof.view(), book.roof.warnings(), book.roof.conflicts()
@@ -61,31 +61,9 @@ def roof_(
             [_("NOT PROVED: the record does not hold."), *faults.in_short(wrong, _("the record"))]
         )
 
-    terminal.drawing(plan.page(seams, book.job.units))
+    terminal.drawing(plan.page(seams, book.job.units, book.laying.plies()))
     terminal.roof(seams, warnings, book.job.units)
     print_all([corrected.clash(one) for one in conflicts])
-
-
-def _write_sheet(book: Any, name: str, *, quiet: bool) -> None:
-    """Write the roof sheet, whole or not at all.
-
-    Raises:
-        NotWritten: the file cannot be written.
-    """
-    from weldcal.cli.dossier import file_trouble
-    from weldcal.cli.progress import progress
-    from weldcal.reports.dossier import alone
-
-    path = path_of(name)
-    with book.snapshot(), progress(quiet=quiet) as beat:
-        found = book.summing.roof_sheet(beat)
-    if not found.seams:
-        raise NoneYet(what=_("seam"), then=_("List them: weldcal roof lay, or weldcal seam add"))
-    title = f"{book.job.name}, {show.clock(book.now().isoformat())}"
-    with file_trouble(path), whole(path) as file:
-        file.write(alone.sheet(found, title, book.job.units).encode())
-    if not quiet:
-        say(_("{file} written.", file=show.safe(path)))
 
 
 @roof.command("lay", cls=Command)
@@ -94,7 +72,7 @@ def roof_lay(
     area: str = typer.Argument(
         ...,
         help=_(
-            'Letter and size, like "A 60ft x 40ft"; several rectangles: "A 60ft x 40ft at 0,0; A 20ft x 10ft at 60ft,0".'
+            'Letter and size, like "A 60ft x 40ft"; several rectangles: "A 60ft x 40ft at 0,0; A 20ft x 10ft at 60ft,0". With --over the letter alone is all of that area.'
         ),
     ),
     roll_width: str = typer.Option(
@@ -136,6 +114,12 @@ def roof_lay(
             'A drain, curb, penetration or corner: "drain at 12ft,8ft", "curb at 30ft,20ft around 14ft".'
         ),
     ),
+    over: str = typer.Option(
+        None,
+        "--over",
+        help=_("The area this is laid over as the next ply; its laps keep off those below."),
+        autocompletion=complete.names("areas"),
+    ),
     sheet: str = typer.Option(None, "--sheet", help=_("Sheet; the only one listed if not given.")),
     speed: str = typer.Option(
         None, "--speed", help=_("For weld hours, like 5.5; the last go-ahead's if not given.")
@@ -168,8 +152,11 @@ def roof_lay(
             example="--roll-width 39.4in --roll-length 33ft",
         )
     pace = read("speed", speed, units).si("m/min") if speed else book.laying.last_speed()
+    whole_area = over and re.fullmatch(r"\S+", area.strip())
     laid = book.recording.laying.lay(
-        plan_words.areas(area, units),
+        book.laying.over_area(plan_words.letter(area), over)
+        if whole_area
+        else plan_words.areas(area, units),
         rolls,
         along=choose("axis", along) if along else None,
         start=choose("edge", start) if start else None,
@@ -179,6 +166,7 @@ def roof_lay(
         marks=[plan_words.mark(one, units) for one in mark],
         record=not look,
         by=by,
+        over=over,
     )
     _show_laid(laid, pace, units, listed=not look, as_json=as_json)
 
@@ -192,6 +180,29 @@ def _show_laid(laid: Any, pace: float | None, units: str, *, listed: bool, as_js
     print_all(plan.layout(laid, pace, units))
     if listed:
         say(plural("{n} seam listed.", "{n} seams listed.", len(laid.laps) + len(laid.t_joints)))
+
+
+@roof.command("embed", cls=Command)
+def roof_embed(
+    ctx: typer.Context,
+    seams: list[str] = typer.Argument(
+        ..., help=_("End laps, like K1.1 K2.1."), autocompletion=complete.names("seams")
+    ),
+    how: str = typer.Option(None, "--how", help=_("How: heated, pressed in with a trowel.")),
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Record granules embedded where end laps of a cap sheet are welded over them. Example: weldcal roof embed K1.1 --how "heated, pressed in" """
+    from weldcal.records.site import Embed
+
+    book = book_of(ctx)
+    seen = book.reader.seen(by, at)
+    records = [Embed(seam=plain_name(_("seam"), one), seen=seen, how=how) for one in seams]
+    for record in records:
+        answer(
+            ctx, as_json, _("Granules embedded at"), book.recording.plies.record_embedding(record)
+        )
 
 
 # North by an axis of the plan, as degrees clockwise from its y.

@@ -25,15 +25,27 @@ START = typer.Option(
 
 
 @route.command(cls=Command)
-def route_(ctx: typer.Context, start: str = START, as_json: bool = JSON) -> None:
+def route_(
+    ctx: typer.Context,
+    start: str = START,
+    svg: str = typer.Option(
+        None, "--svg", help=_("Also write the way on the roof sheet, as an SVG file.")
+    ),
+    as_json: bool = JSON,
+) -> None:
     """Where to walk next: what is cold and unprobed, mended, in doubt, drawn or to be cut, in walking order. Example: weldcal route --from 0,0"""
     book = book_of(ctx)
     found = route_from(book, start)
+    from weldcal.cli import drawing
+    from weldcal.reports import route as page
+
+    walk = page.walk(found, book.job.units)
+    if svg is not None:
+        drawing.write_sheet(book, svg, quiet=as_json, walk=walk)
     if as_json:
         print(show.as_json(to_builtins(found)))
         return
-    from weldcal.reports import route as page
-
+    drawing.show_walk(book, walk)
     print_all(page.lines(found, book.job.units))
 
 

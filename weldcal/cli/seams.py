@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 import typer
+from msgspec.structs import replace
 
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
@@ -95,6 +96,7 @@ def seam_start(
         set_to = parse.setting_of(book, setting, name)
     at = read_place(start, book.job.units)
     set_to, air = parse.settled_of(book, seen, set_to, weather)
+    first = (*book.upkeep.start_up_note(), *book.plies.below_note(name))
     done = book.recording.runs.start_run(
         name,
         at,
@@ -104,7 +106,7 @@ def seam_start(
         roll_lot=roll_lot,
         note=note,
     )
-    answer(ctx, as_json, _("Run"), done)
+    answer(ctx, as_json, _("Run"), replace(done, notes=(*done.notes, *first)))
     if not as_json and done.values["go_ahead"]:
         say(_("It stands on go-ahead {name}.", name=done.values["go_ahead"]))
 
@@ -127,8 +129,13 @@ def seam_finish(
     """Finish the run open on a seam. Example: weldcal seam finish A12 --to 33"""
     book = book_of(ctx)
     to = needed(end, _("Finished at"), "--to", "33", lambda text: read_place(text, book.job.units))
-    done = book.recording.runs.finish_run(name, to, book.reader.seen(by, at), why, power_lost)
+    seen = book.reader.seen(by, at)
+    done = book.recording.runs.finish_run(name, to, seen, why, power_lost)
     loose = any(note.code == "no_start" for note in done.notes)
+    if not loose:
+        done = replace(
+            done, notes=(*done.notes, *book.recording.plies.cover_beneath(done.id, seen))
+        )
     answer(ctx, as_json, _("Finish on seam") if loose else _("Finish of run"), done)
 
 

@@ -109,6 +109,7 @@ class Group(_OurOwn, TyperGroup):
 
 LINE = "line"
 WALK = "walk"
+REPORT = "report"
 
 
 class LineGroup(Group):
@@ -121,14 +122,20 @@ class LineGroup(Group):
 
 
 class WalkGroup(Group):
-    """A group one of whose commands, `walk`, needs no name: whatever is no command's name calls it."""
+    """A group one of whose commands needs no name: whatever is no command's name calls it."""
 
     unnamed = WALK
 
     def in_full(self, ctx: Any, words: list[str]) -> list[str]:
-        """The words, with `walk` before them where no command is named."""
+        """The words, with that command's name before them where none is named."""
         named = words and (words[0] in self.list_commands(ctx) or words[0] == "--help")
-        return words if named or not words else [WALK, *words]
+        return words if named or not words else [self.unnamed, *words]
+
+
+class ReportGroup(WalkGroup):
+    """A group of which `report` needs no name."""
+
+    unnamed = REPORT
 
 
 def group(help_text: str, *, alone: bool = False, cls: type[Group] | None = None) -> typer.Typer:

@@ -1,4 +1,4 @@
-"""The site: hot work, power at the machine, cover-up, leaks."""
+"""The site: hot work, power at the machine, cover-up."""
 
 from __future__ import annotations
 
@@ -8,11 +8,11 @@ import typer
 
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, book_of, group, needed, print_all, say, single
+from weldcal.cli.shell import Command, answer, book_of, group, print_all, say, single
 from weldcal.errors import Misplaced, Missing
 from weldcal.quality.coverage import ordered
 from weldcal.records.fields import choose, plain_name, read, stretch
-from weldcal.records.site import HotWork, HotWorkEnd, Leak, OpenUp, Watch
+from weldcal.records.site import HotWork, HotWorkEnd, OpenUp, Watch
 from weldcal.reports import show
 from weldcal.words import _
 
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
 hotwork = group(_("Hot work: permit, watch, who stood it."))
 cover = single()
-leak = single()
 open_up = single()
 _WORK = typer.Argument(
     None,
@@ -231,46 +230,4 @@ def open_up_(
     answer(ctx, as_json, _("Opening"), book.recording.site.open_up(record))
 
 
-@leak.command(cls=Command)
-def leak_(
-    ctx: typer.Context,
-    x: str = typer.Argument(..., help=_("Distance from the plan's corner along x, like 12ft.")),
-    y: str = typer.Argument(..., help=_("Distance along y.")),
-    where: str = typer.Option(None, "--where", help=_("inside or roof: where the place was seen.")),
-    slope: str = typer.Option(None, "--slope", help=_("Which way water runs: x+, x-, y+ or y-.")),
-    note: str = parse.NOTE,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
-) -> None:
-    """Record a leak reported, and give an order in which to search. Example: weldcal leak 12ft 30ft --where inside --slope y-"""
-    book = book_of(ctx)
-    units = book.job.units
-    seen_where = needed(
-        where,
-        _("Seen inside or on the roof (inside, roof)"),
-        "--where",
-        "inside",
-        lambda t: choose("leak_where", t),
-    )
-    record = Leak(
-        name="",
-        seen=book.reader.seen(by, at),
-        x=read("distance", x, units),
-        y=read("distance", y, units),
-        where=seen_where,
-        note=note,
-    )
-    runs_to = choose("slope", slope) if slope else None
-    done = book.recording.site.record_leak(record)
-    order = book.doubting.leak_order(done.name, runs_to)
-    from weldcal.reports import doubts
-
-    if as_json:
-        print(show.as_json({"name": done.name, **doubts.leak_document(order)}))
-        return
-    for line in doubts.leak(done.name, order, units):
-        say(line)
-
-
-APPS = {"hotwork": hotwork, "cover": cover, "leak": leak, "open-up": open_up}
+APPS = {"hotwork": hotwork, "cover": cover, "open-up": open_up}

@@ -54,6 +54,8 @@ _ALSO = {
     "machine drift": mark("drift, calibrate, calibration"),
     "power": mark("voltage, volts, cord, cable, generator"),
     "leak": mark("water"),
+    "startup": mark("checklist, before"),
+    "look record": mark("yearly, annual, maintenance"),
     "punch add": mark("visit, item, snag, remark"),
     "roll add": mark("lot, material, pallet"),
     "substrate": mark("deck, primer, base, dry"),

@@ -12,152 +12,44 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterable, Sequence
-from itertools import pairwise
-from typing import Literal
 
-from msgspec import Struct
-
+from weldcal.quality.below import too_near
 from weldcal.quality.chalk import Names
 from weldcal.quality.coverage import SAME_PLACE_M
+from weldcal.quality.rectangle import Rectangle, offsets
+from weldcal.quality.sheets import (
+    NARROWEST,
+    Area,
+    Below,
+    Flag,
+    Lap,
+    Layout,
+    Mark,
+    Pattern,
+    Point,
+    Rolls,
+    Row,
+    TJoint,
+    with_water,
+)
 
-Point = tuple[float, float]
-
-# No piece shorter than this, and no row narrower than half a roll: a short piece walks and
-# curls, and a lap close to the edge is cut by it (common practice, no source).
-LEAST_PIECE_M = 1.0
-NARROWEST = 0.5
-
-# UFGS-07550 §3.3.6: end laps of neighbouring rows 1 m apart, side laps 75 mm, end laps 150 mm.
-STAGGER_M = 1.0
-SIDE_LAP_M = 0.075
-END_LAP_M = 0.150
-
-
-class Area(Struct, frozen=True):
-    """A rectangle of roof: its letter, low corner and extents, m. Rectangles may share a letter.
-
-    `slope` is which way water runs on it: x+, x-, y+ or y-; None where nobody said.
-    """
-
-    letter: str
-    x_m: float
-    y_m: float
-    length_x_m: float
-    length_y_m: float
-    slope: str | None = None
-
-
-class Rolls(Struct, frozen=True):
-    """The sheet as rolled, and how it is lapped, m."""
-
-    width_m: float
-    length_m: float
-    side_lap_m: float = SIDE_LAP_M
-    end_lap_m: float = END_LAP_M
-    least_piece_m: float = LEAST_PIECE_M
-
-
-class Pattern(Struct, frozen=True):
-    """How rows lie: the axis they run along, the edge row 1 starts from, the stagger of end laps.
-
-    With `start` "low", row 1 lies along the edge of least x or y; the low edge of
-    the roof, that water runs to, is where a roof is started. `from_high` begins each row at
-    its end of greatest x or y, so that every piece laps over the one that water runs to.
-    """
-
-    along: Literal["x", "y"] = "x"
-    start: Literal["low", "high"] = "low"
-    stagger_m: float = STAGGER_M
-    from_high: bool = False
-
-
-def with_water(slope: str | None, along: str | None, start: str | None) -> Pattern:
-    """How rows lie so that water runs off the upper sheet onto the lower one, as far as chosen.
-
-    Rows across the slope begin at the edge that water runs to; rows along it are laid
-    upwards, piece over piece (laps with the flow of water: common practice, no source).
-
-    Args:
-        slope: which way water runs: x+, x-, y+, y-; None where nobody said.
-        along, start: as chosen; None to follow the slope, else x and low.
-    """
-    axis, towards = (slope[0], slope[1]) if slope else ("y", "-")
-    across = "y" if axis == "x" else "x"
-    chosen = along or across
-    low_edge = "low" if towards == "-" else "high"
-    if chosen == axis:  # up the slope
-        return Pattern(chosen, start or "low", STAGGER_M, bool(slope) and towards == "+")  # type: ignore[arg-type]
-    return Pattern(chosen, start or low_edge)  # type: ignore[arg-type]
-
-
-class Mark(Struct, frozen=True):
-    """A marked point: drain, curb, penetration or corner, and the length welded around it, m."""
-
-    kind: str
-    x_m: float
-    y_m: float
-    around_m: float | None = None
-
-
-class Row(Struct, frozen=True):
-    """A row of sheet: its band across the rows, m from row 1's edge, and lengths of its pieces, m."""
-
-    area: str
-    number: int
-    from_m: float
-    to_m: float
-    pieces_m: tuple[float, ...]
-
-
-class Lap(Struct, frozen=True):
-    """A seam to be welded. `start` is its zero end; `length_m` is None where nobody gave one."""
-
-    name: str
-    kind: str
-    area: str
-    start: Point
-    end: Point
-    length_m: float | None
-    row: int | None = None
-    at: str | None = None
-
-
-class TJoint(Struct, frozen=True):
-    """Where an end lap meets a side lap, and how far along each it lies, m."""
-
-    name: str
-    place: Point
-    side_lap: str
-    at_m: float
-    end_lap: str
-    end_at_m: float
-
-
-class Flag(Struct, frozen=True):
-    """What a person should look at in a layout: a code and its numbers."""
-
-    code: str
-    values: dict[str, float | str]
-
-
-class Layout(Struct, frozen=True):
-    """A roof as laid, with its totals.
-
-    Attributes:
-        laps: side laps, end laps, laps between rectangles and details.
-        rolls: least rolls found by cutting pieces first fit, longest first; details not counted.
-        lap_m: length welded by machine, without details.
-        detail_m: length of the details that have one.
-    """
-
-    rows: tuple[Row, ...]
-    laps: tuple[Lap, ...]
-    t_joints: tuple[TJoint, ...]
-    flags: tuple[Flag, ...]
-    covered_m2: float
-    rolls: int
-    lap_m: float
-    detail_m: float
+__all__ = [
+    "Area",
+    "Below",
+    "Flag",
+    "Lap",
+    "Layout",
+    "Mark",
+    "Pattern",
+    "Point",
+    "Rolls",
+    "Row",
+    "TJoint",
+    "lay",
+    "rolls_needed",
+    "weld_hours",
+    "with_water",
+]
 
 
 def lay(
@@ -168,12 +60,14 @@ def lay(
     *,
     taken: Collection[str] = (),
     beside: Sequence[Area] = (),
+    below: Below | None = None,
 ) -> Layout:
     """Lay rectangles in order, and the marked points on them.
 
     Args:
         taken: names of seams that exist; none of them is given again.
         beside: rectangles laid before, for the laps where a new one abuts them.
+        below: the laps of the ply below, which those of this one keep off.
 
     Raises:
         ValueError: a length is not above 0, or a lap is as wide as its roll.
@@ -181,13 +75,16 @@ def lay(
     pattern = pattern or Pattern()
     _check(areas, rolls, pattern)
     names = Names(taken)
-    rows, laps, joints = _laid(areas, rolls, pattern, beside, names)
+    rows, laps, joints = _laid(areas, rolls, pattern, beside, names, below)
     laps += [_detail(mark, [*beside, *areas], names) for mark in marks]
     return Layout(
         rows=tuple(rows),
         laps=tuple(laps),
         t_joints=tuple(joints),
-        flags=tuple(_flags(areas, beside, rolls, pattern, marks, rows)),
+        flags=(
+            *_flags(areas, beside, rolls, pattern, marks, rows, over=below is not None),
+            *_near_below(laps, below),
+        ),
         covered_m2=sum(area.length_x_m * area.length_y_m for area in areas),
         rolls=rolls_needed((piece for row in rows for piece in row.pieces_m), rolls.length_m),
         lap_m=sum(lap.length_m or 0.0 for lap in laps if lap.kind != "detail"),
@@ -196,14 +93,19 @@ def lay(
 
 
 def _laid(
-    areas: Sequence[Area], rolls: Rolls, pattern: Pattern, beside: Sequence[Area], names: Names
+    areas: Sequence[Area],
+    rolls: Rolls,
+    pattern: Pattern,
+    beside: Sequence[Area],
+    names: Names,
+    below: Below | None,
 ) -> tuple[list[Row], list[Lap], list[TJoint]]:
     """Rows, laps by machine and T-joints of rectangles, in the order they are laid."""
     rows: list[Row] = []
     laps: list[Lap] = []
     joints: list[TJoint] = []
     for n, area in enumerate(areas):
-        laid = _Rectangle(area, rolls, pattern, names.first_row(area.letter))
+        laid = Rectangle(area, rolls, pattern, names.first_row(area.letter), below)
         names.rows_to(area.letter, laid.rows[-1].number)
         rows += laid.rows
         laps += laid.laps()
@@ -237,157 +139,6 @@ def rolls_needed(pieces_m: Iterable[float], roll_m: float) -> int:
         else:
             left.append(roll_m - piece)
     return whole + len(left)
-
-
-class _Rectangle:
-    """One rectangle laid, in its own measures: `along` the rows, `across` from row 1's edge."""
-
-    def __init__(self, area: Area, rolls: Rolls, pattern: Pattern, first: int) -> None:
-        self.area, self.rolls, self.pattern = area, rolls, pattern
-        along_x = pattern.along == "x"
-        self.along = area.length_x_m if along_x else area.length_y_m
-        self.across = area.length_y_m if along_x else area.length_x_m
-        shown = rolls.width_m - rolls.side_lap_m
-        self.rows: list[Row] = []
-        count = _count(self.across, rolls.width_m, shown)
-        self.first_m = _first_row(self.across, rolls, count)
-        laid: list[list[float]] = []  # where end laps lie, row by row
-        for n in range(count):
-            edge = n * shown - (rolls.width_m - self.first_m if n else 0.0)
-            far = edge + (rolls.width_m if n else self.first_m) if n + 1 < count else self.across
-            pieces = self._pieces(self._cut(n, laid))
-            laid.append(self._lap_places(pieces))
-            self.rows.append(Row(area.letter, first + n, edge, far, tuple(pieces)))
-
-    def _cut(self, n: int, laid: list[list[float]]) -> float:
-        """How long the first piece of the n-th row is cut.
-
-        Offsets step by the stagger through as many rows as fit in one roll's shown length, so
-        that the last of them is a stagger away from the next first. Where that leaves a short
-        piece at the end, the nearest cut is taken that leaves none, a stagger away from the
-        end laps of the two rows before, else of the one before; where there is no such cut,
-        the stagger is kept and the piece is as long as can be.
-        """
-        wanted = self.rolls.length_m - (n % _offsets(self.rolls, self.pattern)) * (
-            self.pattern.stagger_m
-        )
-        if self.along <= self.rolls.length_m + SAME_PLACE_M:
-            return self.along  # one piece, and no end lap to stagger
-        cuts = sorted(self._cuts(wanted, laid), key=lambda cut: (abs(cut - wanted), cut))
-        whole = [cut for cut in cuts if self._shortest(cut) >= self._least()]
-        best = next((c for c in whole if self._clear(c, laid[-2:])), None)
-        best = best or next((c for c in whole if self._clear(c, laid[-1:])), None)
-        if best is not None:
-            return best
-        clear = [cut for cut in cuts if self._clear(cut, laid[-1:])]
-        return max(clear, key=self._shortest, default=wanted)
-
-    def _cuts(self, wanted: float, laid: list[list[float]]) -> Iterable[float]:
-        """Cuts to choose from: all along a roll, and just a stagger from the row before."""
-        rolls, stagger = self.rolls, self.pattern.stagger_m
-        step = max(stagger / 8, rolls.length_m / 64)
-        tried = [wanted + k * step for k in range(-128, 129)]
-        if laid and laid[-1]:
-            first = laid[-1][0] + rolls.end_lap_m
-            shown = rolls.length_m - rolls.end_lap_m
-            tried += [first + side * stagger + k * shown for side in (-1, 1) for k in (-1, 0, 1)]
-        return [cut for cut in tried if rolls.end_lap_m < cut <= rolls.length_m + SAME_PLACE_M]
-
-    def _clear(self, cut: float, rows: Sequence[Sequence[float]]) -> bool:
-        """Whether the end laps of a row so cut lie a stagger away from those of others."""
-        places = self._lap_places(self._pieces(cut))
-        near = [at for row in rows for at in row]
-        least = self.pattern.stagger_m - SAME_PLACE_M
-        return all(abs(a - b) >= least for a in places for b in near)
-
-    def _least(self) -> float:
-        return min(self.rolls.least_piece_m, self.rolls.length_m / 2) - SAME_PLACE_M
-
-    def _shortest(self, cut: float) -> float:
-        return min(self._pieces(cut))
-
-    def _lap_places(self, pieces: Sequence[float]) -> list[float]:
-        """Where along its row each end lap lies: the exposed end of the piece on top."""
-        found, covered = [], 0.0
-        for n, piece in enumerate(pieces[:-1]):
-            covered += piece - (self.rolls.end_lap_m if n else 0.0)
-            found.append(covered - self.rolls.end_lap_m)
-        return found
-
-    def _pieces(self, cut: float) -> list[float]:
-        """Lengths of the pieces of a row whose first is cut so long."""
-        rolls = self.rolls
-        piece = min(cut, self.along)
-        pieces = [piece]
-        covered = piece
-        while covered < self.along - SAME_PLACE_M:
-            piece = min(rolls.length_m, self.along - covered + rolls.end_lap_m)
-            pieces.append(piece)
-            covered += piece - rolls.end_lap_m
-        return pieces
-
-    def laps(self) -> list[Lap]:
-        letter = self.area.letter
-        found = []
-        for row, after in pairwise(self.rows):
-            start, end = self._point(0.0, after.from_m), self._point(self.along, after.from_m)
-            name = f"{letter}{row.number}"
-            found.append(Lap(name, "side lap", letter, start, end, self.along, row.number))
-        for row in self.rows:
-            for name, at in self._end_laps(row):
-                start, end = self._point(at, row.from_m), self._point(at, row.to_m)
-                length = row.to_m - row.from_m
-                found.append(Lap(name, "end lap", letter, start, end, length, row.number))
-        return found
-
-    def t_joints(self) -> list[TJoint]:
-        found = []
-        for n, row in enumerate(self.rows):
-            for name, at in self._end_laps(row):
-                if n > 0:
-                    lap = f"{self.area.letter}{self.rows[n - 1].number}"
-                    place = self._point(at, row.from_m)
-                    found.append(TJoint(f"{name}u", place, lap, at, name, 0.0))
-                if n + 1 < len(self.rows):
-                    edge = self.rows[n + 1].from_m
-                    place = self._point(at, edge)
-                    lap = f"{self.area.letter}{row.number}"
-                    found.append(TJoint(f"{name}t", place, lap, at, name, edge - row.from_m))
-        return found
-
-    def _end_laps(self, row: Row) -> list[tuple[str, float]]:
-        """Name and place along the row of each end lap."""
-        places = enumerate(self._lap_places(row.pieces_m), start=1)
-        return [(f"{row.area}{row.number}.{n}", at) for n, at in places]
-
-    def _point(self, along: float, across: float) -> Point:
-        if self.pattern.start == "high":
-            across = self.across - across
-        if self.pattern.from_high:
-            along = self.along - along
-        dx, dy = (along, across) if self.pattern.along == "x" else (across, along)
-        return self.area.x_m + dx, self.area.y_m + dy
-
-
-def _count(length: float, piece: float, shown: float) -> int:
-    """How many pieces of `piece`, each showing `shown` but the last, cover `length`."""
-    return 1 + max(0, math.ceil((length - piece - SAME_PLACE_M) / shown))
-
-
-def _first_row(across: float, rolls: Rolls, count: int) -> float:
-    """Width of row 1: a whole roll, or as wide as the last where that would be a sliver."""
-    last = across - (count - 1) * (rolls.width_m - rolls.side_lap_m)
-    if count == 1 or last >= NARROWEST * rolls.width_m - SAME_PLACE_M:
-        return rolls.width_m
-    return (rolls.width_m + last) / 2
-
-
-def _offsets(rolls: Rolls, pattern: Pattern) -> int:
-    """How many rows apart end laps come back to the same place."""
-    if pattern.stagger_m <= SAME_PLACE_M:
-        return 1
-    shown = rolls.length_m - rolls.end_lap_m
-    return max(1, math.floor((shown + SAME_PLACE_M) / pattern.stagger_m))
 
 
 def _abutting(area: Area, before: Sequence[Area], pattern: Pattern, names: Names) -> list[Lap]:
@@ -441,6 +192,8 @@ def _flags(
     pattern: Pattern,
     marks: Sequence[Mark],
     rows: Sequence[Row],
+    *,
+    over: bool,
 ) -> Iterable[Flag]:
     for row in rows:
         if len(row.pieces_m) > 1 and min(row.pieces_m) < rolls.least_piece_m - SAME_PLACE_M:
@@ -448,16 +201,35 @@ def _flags(
             yield Flag("short_piece", {"row": name, "length_m": min(row.pieces_m)})
     for one in rows:
         if one.from_m == 0.0 and one.to_m < rolls.width_m - SAME_PLACE_M and _evened(one, rows):
-            yield Flag("first_row_cut", {"row": f"{one.area}{one.number}", "width_m": one.to_m})
+            yield Flag(
+                "first_row_offset" if over else "first_row_cut",
+                {"row": f"{one.area}{one.number}", "width_m": one.to_m},
+            )
+    if over:
+        for row in rows:
+            if row.to_m - row.from_m < NARROWEST * rolls.width_m - SAME_PLACE_M:
+                name = f"{row.area}{row.number}"
+                yield Flag("narrow_row", {"row": name, "width_m": row.to_m - row.from_m})
     for area in areas:
         if area.slope and _against(area.slope, pattern):
             yield Flag("against_water", {"area": area.letter, "slope": area.slope})
-    if pattern.stagger_m > SAME_PLACE_M and _offsets(rolls, pattern) == 1:
+    if pattern.stagger_m > SAME_PLACE_M and offsets(rolls, pattern) == 1:
         yield Flag("stagger_too_long", {"stagger_m": pattern.stagger_m})
     for mark in marks:
         away = min(_outside(area, mark) for area in [*beside, *areas])
         if away > SAME_PLACE_M:
             yield Flag("mark_outside", {"kind": mark.kind, "x_m": mark.x_m, "y_m": mark.y_m})
+
+
+def _near_below(laps: Sequence[Lap], below: Below | None) -> list[Flag]:
+    """One flag for all laps too near to laps below: how many, and the nearest."""
+    found = list(too_near(laps, below)) if below else []
+    if not found:
+        return []
+    worst = min(found, key=lambda near: near.apart_m - near.least_m)
+    values: dict[str, float | str] = {"n": len(found), "lap": worst.lap, "below": worst.below}
+    values |= {"apart_m": worst.apart_m, "least_m": worst.least_m}
+    return [Flag("near_below", values)]
 
 
 def _evened(first: Row, rows: Sequence[Row]) -> bool:

@@ -41,6 +41,12 @@ def area_at(areas: Sequence[Area], place: Point) -> Area:
     return min(areas, key=lambda area: away_m(area, place))
 
 
+def within(area: Area, others: Sequence[Area]) -> bool:
+    """Whether an area lies within others, to a millimetre."""
+    whole = unary_union([shape(other, _JOIN_M) for other in others])
+    return bool(whole.covers(shape(area)))
+
+
 def roofs(areas: Sequence[Area]) -> list[list[Area]]:
     """The areas parted into roofs: those that share an edge, however far round, together."""
     parts: list[list[Area]] = []

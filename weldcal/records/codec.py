@@ -58,11 +58,16 @@ KINDS: dict[str, str] = {
     "open-up": "site.OpenUp",
     "same": "firm.Same",
     "north": "site.North",
+    "embed": "site.Embed",
     "roll": "stock.Roll",
     "lot-doubt": "stock.LotDoubt",
     "substrate": "stock.Substrate",
     "punch": "stock.PunchItem",
     "punch-done": "stock.PunchDone",
+    "start-line": "upkeep.StartLine",
+    "start-answer": "upkeep.StartAnswer",
+    "look": "upkeep.Look",
+    "leak-step": "upkeep.LeakStep",
 }
 
 
@@ -87,6 +92,7 @@ SHORT_NAMED = {
     "draw",
     "open-up",
     "punch",
+    "look",
 }
 _SHORT_NAME = re.compile(r"[A-Z]\d{1,9}", re.ASCII)
 _CODE = re.compile(r"[a-z][a-z0-9_]{0,63}", re.ASCII)

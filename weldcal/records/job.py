@@ -45,7 +45,8 @@ class Job(Struct, frozen=True, kw_only=True):
 class Area(Struct, frozen=True, kw_only=True):
     """A roof area: a rectangle, or only its name; `x` and `y` are its low corner, once laid out.
 
-    `slope` is which way water runs on it, where somebody said: x+, x-, y+ or y-.
+    `slope` is which way water runs on it, where somebody said: x+, x-, y+ or y-. `over` is the
+    area that it lies over as the next ply; None for the first ply.
     """
 
     name: str
@@ -54,6 +55,7 @@ class Area(Struct, frozen=True, kw_only=True):
     x: Quantity | None = None
     y: Quantity | None = None
     slope: str | None = None
+    over: str | None = None
 
 
 class Sheet(Struct, frozen=True, kw_only=True):

@@ -17,6 +17,7 @@ from weldcal.words import mark
 PRACTICE = mark("common practice, no source")
 SITE = mark("site setting, no source")
 GUIDE = mark("default of this program; no source")
+LAYERS = mark("UFGS-07550 §3.3.6, offset between membrane layers")
 TRIAL_SEAMS = mark(
     "City of Nashua, New Hampshire, geomembrane specification, 3.5 Trial seam testing (borrowed)"
 )
@@ -122,6 +123,24 @@ DEFAULTS: dict[str, Default] = {
         _q("1", ""),
         SITE,
         mark("strips that must pass at one setting before welding, on a sheet's first day"),
+    ),
+    "ply_offset_side": Default(
+        "distance",
+        _q("0.3", "m"),
+        LAYERS,
+        mark("how far side laps of one ply lie from those of the ply below"),
+    ),
+    "ply_offset_end": Default(
+        "distance",
+        _q("1", "m"),
+        LAYERS,
+        mark("how far end laps of one ply lie from those of the ply below"),
+    ),
+    "look_months": Default(
+        "count",
+        _q("12", ""),
+        PRACTICE,
+        mark("months after which a finished roof is looked at again"),
     ),
     "mend_margin": Default(
         "distance",

@@ -144,6 +144,14 @@ class Draw(Struct, frozen=True, kw_only=True):
     places: tuple[DrawnPlace, ...]
 
 
+class Embed(Struct, frozen=True, kw_only=True):
+    """Granules embedded where an end lap is welded over them, and how."""
+
+    seam: str
+    seen: Seen
+    how: str | None = None
+
+
 class North(Struct, frozen=True, kw_only=True):
     """Where north lies on the plan, degrees clockwise from the plan's y; the one seen last counts."""
 

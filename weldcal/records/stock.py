@@ -53,6 +53,7 @@ class PunchItem(Struct, frozen=True, kw_only=True):
         visitor: who asked for it, like "owner's representative".
         place: a seam and a distance, an area: as people say it.
         what: what is to be done.
+        look: id of the yearly look it was found on, where it was.
     """
 
     name: str
@@ -60,6 +61,7 @@ class PunchItem(Struct, frozen=True, kw_only=True):
     visitor: str
     place: str
     what: str
+    look: str | None = None
 
 
 class PunchDone(Struct, frozen=True, kw_only=True):

@@ -12,9 +12,10 @@ from weldcal import settings
 from weldcal.quality.doubt import Clear, Cut, Doubts, Place
 from weldcal.quality.faults import Faults
 from weldcal.quality.history import HAND
-from weldcal.quality.leak import WEIGHTS_SOURCE, Suspect
+from weldcal.quality.leak import WEIGHTS_SOURCE, Point, Search, Suspect
 from weldcal.quality.sampling import Place as DrawnAt
 from weldcal.reports import show
+from weldcal.views.walk import Stop, Walk
 from weldcal.words import _, mark, plural
 
 
@@ -238,6 +239,14 @@ def leak(name: str, found: Any, units: str, most: int = 15) -> list[str]:
     if not found.order:
         lines.append(_("No seam has a place on the plan: lay the roof out with weldcal roof lay."))
     return [*lines, _("Points: {source}.", source=_(WEIGHTS_SOURCE))]
+
+
+def leak_walk(name: str, found: Search, spot: Point, units: str, most: int = 15) -> Walk:
+    """The search order as it is drawn: numbers as in its lines."""
+    stops = tuple(
+        Stop(n, one.name, one.nearest, one.nearest) for n, one in enumerate(found.order[:most], 1)
+    )
+    return Walk(stops, False, None, spot, tuple(leak(name, found, units, most)))
 
 
 def _along(suspect: Suspect, units: str) -> str:

@@ -12,7 +12,7 @@ from msgspec import Struct, to_builtins
 
 from weldcal import settings
 from weldcal.quality.seam import IN_WORK
-from weldcal.reports import advice, corrected, faults, sentences, show, signs, stock
+from weldcal.reports import advice, corrected, faults, sentences, show, signs, stock, upkeep
 from weldcal.reports.dossier import plan
 from weldcal.reports.dossier.document import (
     Block,
@@ -119,6 +119,9 @@ def as_data(e: Any, units: str) -> dict[str, Any]:
         "faults_of_record": len(e.faults),
         "conflicts": [to_builtins(one) for one in e.conflicts],
         "punch_open": [row["name"] for row in e.punch],
+        "start_up_open": [one.n for one in e.start_up],
+        "looks_due": [one.area for one in e.looks_due if one.over],
+        "leaks_open": {one.row["name"]: one.stage for one in e.leaks},
         "as_of": e.day if e.gone_by else None,
         "warnings_open": [w["run"] for w in e.warnings],
         "first_tomorrow": _todo(e),
@@ -240,6 +243,7 @@ def open_lines(e: Any, units: str) -> list[str]:
         _("lap in doubt after a failed check: {what}", what=in_doubt(e.doubts, units)),
         *([_("items of visits: {n}", n=len(e.punch))] if e.punch else []),
         *(stock.item(row) for row in e.punch[:_MOST]),
+        *upkeep.waiting(e.start_up, e.looks_due, e.leaks),
         *(corrected.clash(one) for one in e.conflicts),
     ]
 

@@ -7,14 +7,17 @@ reads in black and white; where two meet, the one that needs a person is on top.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from weldcal.quality.layout import weld_hours
 from weldcal.quality.seam import IN_PART, IN_WORK, MENDED, NOT_STARTED, OPEN, PROBED, UNPROBED
+from weldcal.records.fields import same_name
 from weldcal.reports import show
 from weldcal.reports.lines import columns as columns_shown
 from weldcal.reports.lines import wrapped
 from weldcal.reports.terminal import SHAPES
+from weldcal.views.walk import Stop, Walk
 from weldcal.words import _, plural
 
 WIDEST, MOST_ROWS = 58, 40
@@ -23,11 +26,40 @@ _TALL = 2.0
 _ON_TOP = [PROBED, NOT_STARTED, IN_WORK, IN_PART, UNPROBED, MENDED, OPEN]
 
 
-def page(seams: list[dict[str, Any]], units: str) -> list[str]:
-    """The drawing, nothing where no seam has a place; y grows upwards."""
-    placed = [s for s in seams if s["seam"] and s["seam"]["x0_m"] is not None]
-    if not placed:
-        return []
+def page(
+    seams: list[dict[str, Any]],
+    units: str,
+    plies: Mapping[str, int] | None = None,
+    walk: Walk | None = None,
+) -> list[str]:
+    """The drawing, nothing where no seam has a place; y grows upwards. One a ply.
+
+    Args:
+        plies: which ply each area is of, by key; all are of the first where not given.
+        walk: numbered places to draw on it; plies without any are left out.
+    """
+    by_ply: dict[int, list[dict[str, Any]]] = {}
+    for found in seams:
+        if found["seam"] and found["seam"]["x0_m"] is not None:
+            area = same_name(found["seam"]["area"] or "")
+            by_ply.setdefault((plies or {}).get(area, 1), []).append(found)
+    lines = []
+    for ply, placed in sorted(by_ply.items()):
+        keys = {same_name(found["name"]) for found in placed}
+        stops = [s for s in walk.stops if same_name(s.seam) in keys] if walk else []
+        if walk and not stops:
+            continue
+        lines += [_("Ply {n}:", n=ply)] if len(by_ply) > 1 else []
+        lines += _drawn(placed, units, stops, walk.spot if walk else None)
+    return lines
+
+
+def _drawn(
+    placed: list[dict[str, Any]],
+    units: str,
+    stops: Sequence[Stop] = (),
+    spot: tuple[float, float] | None = None,
+) -> list[str]:
     xs = [s["seam"][k] for s in placed for k in ("x0_m", "x1_m")]
     ys = [s["seam"][k] for s in placed for k in ("y0_m", "y1_m")]
     left, low = min(xs), min(ys)
@@ -42,9 +74,34 @@ def page(seams: list[dict[str, Any]], units: str) -> list[str]:
             column = min(round((x - left) / per_column), columns - 1)
             row = rows - 1 - min(round((y - low) / per_column / _TALL), rows - 1)
             grid[row][column] = sign
+
+    def cell(x: float, y: float) -> tuple[int, int]:
+        row = rows - 1 - min(max(round((y - low) / per_column / _TALL), 0), rows - 1)
+        return row, min(max(round((x - left) / per_column), 0), columns - 1)
+
+    _number(grid, [(str(stop.n), *cell(*stop.start)) for stop in stops])
+    if spot is not None:
+        row, column = cell(*spot)
+        grid[row][column] = "@"
     scale = show.distance(per_column * 10, units)
     drawn = ["|" + "".join(row).rstrip() for row in grid]
+    if stops:
+        said = _("10 signs across are {length}; numbers as below.", length=scale)
+        said += " " + _("@: where water was seen.") if spot is not None else ""
+        return [*drawn, wrapped(said), ""]
     return [*drawn, wrapped(_("10 signs across are {length}; shapes as below.", length=scale)), ""]
+
+
+def _number(grid: list[list[str]], stops: Sequence[tuple[str, int, int]]) -> None:
+    """Put numbers where they belong, the first first; one that has no room is left out."""
+    taken: set[tuple[int, int]] = set()
+    for said, row, column in stops:
+        for at in (column, column - len(said) + 1, column + 2, column - len(said) - 1):
+            cells = {(row, at + n) for n in range(-1, len(said) + 1)}
+            if 0 <= at <= len(grid[row]) - len(said) and not cells & taken:
+                grid[row][at : at + len(said)] = said
+                taken |= {(row, at + n) for n in range(len(said))}
+                break
 
 
 def _points(seam: dict[str, Any], step: float) -> list[tuple[float, float]]:
@@ -126,6 +183,28 @@ def _flag(flag: Any, units: str) -> str:
             "row {row} is cut to {width}, as wide as the last, so that no lap lies close to the edge",
             row=show.safe(v["row"]),
             width=show.limit_width(v["width_m"] * 1000, units),
+        )
+    if flag.code == "first_row_offset":
+        return _(
+            "row {row} is cut to {width}, so that its laps keep off those of the ply below and from the edge",
+            row=show.safe(v["row"]),
+            width=show.limit_width(v["width_m"] * 1000, units),
+        )
+    if flag.code == "narrow_row":
+        return _(
+            "row {row} is only {width} wide, so that the laps of this ply keep off those below",
+            row=show.safe(v["row"]),
+            width=show.limit_width(v["width_m"] * 1000, units),
+        )
+    if flag.code == "near_below":
+        return plural(
+            "{n} lap lies nearer to a lap of the ply below than the limit: {lap} is {apart} from {below}, least {least}",
+            "{n} laps lie nearer to laps of the ply below than the limit: {lap} is {apart} from {below}, least {least}",
+            v["n"],
+            lap=show.safe(v["lap"]),
+            below=show.safe(v["below"]),
+            apart=show.tape(v["apart_m"], units),
+            least=show.tape(v["least_m"], units),
         )
     if flag.code == "against_water":
         return _(

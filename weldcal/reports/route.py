@@ -6,6 +6,7 @@ from typing import Any
 
 from weldcal.quality.route import Leg, Task
 from weldcal.reports import show
+from weldcal.views.walk import Stop, Walk
 from weldcal.words import _, plural
 
 
@@ -34,6 +35,16 @@ def lines(found: Any, units: str) -> list[str]:
         for seam, clock in found.warm
     ]
     return said
+
+
+def walk(found: Any, units: str) -> Walk:
+    """The way as it is drawn: numbers as in its lines."""
+    stops = tuple(
+        Stop(n, leg.seam, leg.start, leg.end)
+        for n, leg in enumerate(found.legs, 1)
+        if leg.start is not None and leg.end is not None
+    )
+    return Walk(stops, True, found.begin, None, tuple(lines(found, units)))
 
 
 def _head(n: int, leg: Leg) -> str:

@@ -312,6 +312,21 @@ def _unlisted(v: Values, units: str) -> str:
     )
 
 
+def stage(leak: str, now: str) -> str:
+    """Where a leak stands, and what is to be done next."""
+    return {
+        "search": _(
+            "{leak}: what leaks is to be found; say it: weldcal leak found {leak}", leak=leak
+        ),
+        "mend": _("{leak}: found, not mended; say it: weldcal leak mended {leak}", leak=leak),
+        "look": _(
+            "{leak}: mended, not looked at again after rain; say it: weldcal leak looked {leak} dry",
+            leak=leak,
+        ),
+        "closed": _("{leak}: closed, looked at dry after rain", leak=leak),
+    }[now]
+
+
 _NOTES: dict[str, Callable[[Values, str], str]] = {
     "go_ahead": lambda v, u: _(
         "{name} is a go-ahead for {machine} on {sheet}, {lap}, for today.",
@@ -384,6 +399,32 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         area=show.safe(v["area"]),
         what=_(", not ").join(_(word) for word in v["short"]),
     ),
+    "start_up_open": lambda v, u: plural(
+        "First lap of the job: {n} line of the start-up list is open. See: weldcal startup",
+        "First lap of the job: {n} lines of the start-up list are open. See: weldcal startup",
+        v["open"],
+    ),
+    "hides_below": lambda v, u: _(
+        "It hides of {area}: {seams} ({cover}).",
+        area=show.safe(v["area"]),
+        seams=show.listed(v["seams"]),
+        cover=v["cover"],
+    ),
+    "below_not_clean": lambda v, u: _(
+        "Of {area}, which this hides, not in order yet: {seams}. How: weldcal cover {area} --look",
+        area=show.safe(v["area"]),
+        seams=show.listed(v["seams"]),
+    ),
+    "embed_granules": lambda v, u: _(
+        "End lap over granules: embed them first, and say so: weldcal roof embed {seam}",
+        seam=show.safe(v["seam"]),
+    ),
+    "look_items": lambda v, u: _(
+        "Items, open until settled: {names}. Settle one: weldcal punch settle {first}",
+        names=show.listed(v["names"]),
+        first=v["names"][0],
+    ),
+    "leak_stage": lambda v, u: stage(v["leak"], v["stage"]),
     "lot_in_doubt": lambda v, u: _(
         "Lot {lot} is in doubt: {why}.", lot=show.safe(v["lot"]), why=show.safe(v["why"])
     ),

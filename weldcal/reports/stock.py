@@ -44,7 +44,7 @@ def item(row: dict[str, Any]) -> str:
         "name": row["name"],
         "place": show.safe(row["place"]),
         "what": show.safe(row["what"]),
-        "visitor": show.safe(row["visitor"]),
+        "visitor": _(row["visitor"]) if row["look"] else show.safe(row["visitor"]),
     }
     if row["done"] is None:
         return _("{name} OPEN, {place}: {what}; {visitor}", **told)

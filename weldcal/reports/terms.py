@@ -54,6 +54,7 @@ FLAGS = (
     mark("walks disagree"),
     mark("covered"),
     mark("covered in part"),
+    mark("granules not embedded"),
     mark("covered unprobed"),
     mark("worked on after it was covered"),
     mark("in doubt"),

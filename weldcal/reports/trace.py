@@ -274,6 +274,12 @@ def _opening(row: dict[str, Any], units: str) -> str:
     return _("opened up")
 
 
+def _embed(row: dict[str, Any], units: str) -> str:
+    if not row["how"]:
+        return _("granules embedded")
+    return _("granules embedded: {how}", how=show.safe(row["how"]))
+
+
 def _settle(row: dict[str, Any], units: str) -> str:
     return _(
         "warning ({what}) answered: {done}; {by}",
@@ -370,6 +376,7 @@ _LINES: dict[str, Callable[[dict[str, Any], str], str]] = {
     "peel": _peel,
     "cover": _cover,
     "opening": _opening,
+    "embed": _embed,
     "amend": _amend,
     "settle": _settle,
     "withdrawn": _withdrawn,

@@ -11,6 +11,7 @@ from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 from typing import Any
 
+from weldcal.log.entry import Entry
 from weldcal.quantities import DIMENSION, Quantity
 from weldcal.records.common import Conditions, Photo, Seen, Setting
 from weldcal.records.fields import same_name
@@ -108,6 +109,22 @@ def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> 
         "late_h": round(late, 3),
         "instrument": seen.instrument,
         "flags": listed(tuple(flags)),
+    }
+
+
+def stage(subject: Subject, entry: Entry, payload: dict[str, Any]) -> dict[str, Any]:
+    """What a row of its own for a later stage has: whose it is, who, when, how late."""
+    seen_at = payload["seen"]["at"]
+    return {
+        "id": entry.id,
+        "job": subject.job,
+        "of": subject.id,
+        "seen_by": payload["seen"]["by"],
+        "seen_utc": utc(seen_at),
+        "seen_local": seen_at,
+        "tick": entry.tick,
+        "entered_by": entry.who,
+        "late_h": round(late_h(entry.at, seen_at), 3),
     }
 
 

@@ -71,7 +71,7 @@ class Subject(Struct):
         return self.set_by.get(path, self.id)
 
 
-_STAGES = {"pull", "run-finish", "handed", "hot-work-end", "watch", "punch-done"}
+_STAGES = {"pull", "run-finish", "handed", "hot-work-end", "watch", "punch-done", "leak-step"}
 
 
 def fold(entries: list[Entry], first: str | None = None) -> Subject | None:

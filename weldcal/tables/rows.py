@@ -12,7 +12,7 @@ from typing import Any
 
 from weldcal.records.codec import decode
 from weldcal.records.fields import same_name
-from weldcal.tables import columns
+from weldcal.tables import columns, upkeep_rows
 from weldcal.tables.columns import Row
 from weldcal.tables.fold import Subject
 
@@ -29,6 +29,7 @@ def _area(subject: Subject, r: Any, begins: int) -> list[Row]:
         "x_m": columns.si(r.x, "m"),
         "y_m": columns.si(r.y, "m"),
         "slope": r.slope,
+        "over": r.over,
     }
     return [("areas", {**columns.named(subject, r.name), **row})]
 
@@ -284,17 +285,9 @@ def _seal(subject: Subject, r: Any, begins: int) -> list[Row]:
         (
             "handed",
             {
-                "id": entry.id,
-                "job": subject.job,
-                "of": subject.id,
+                **columns.stage(subject, entry, payload),
                 "to": payload["to"],
                 "how": payload["how"],
-                "seen_by": payload["seen"]["by"],
-                "seen_utc": columns.utc(payload["seen"]["at"]),
-                "seen_local": payload["seen"]["at"],
-                "tick": entry.tick,
-                "entered_by": entry.who,
-                "late_h": round(columns.late_h(entry.at, payload["seen"]["at"]), 3),
             },
         )
         for entry, payload in subject.filled
@@ -405,6 +398,7 @@ def _punch(subject: Subject, r: Any, begins: int) -> list[Row]:
         "done": last["done"] if last else None,
         "done_by": last["seen"]["by"] if last else None,
         "done_local": last["seen"]["at"] if last else None,
+        "look": r.look,
     }
     return [("punch", {**columns.seen(subject, r.seen, begins, r.name), **row})]
 
@@ -416,11 +410,6 @@ def _draw(subject: Subject, r: Any, begins: int) -> list[Row]:
         "stretches": json.dumps([[name, a.si("m"), b.si("m")] for name, a, b in r.stretches]),
     }
     return [("draws", {**columns.seen(subject, r.seen, begins, r.name), **row})]
-
-
-def _leak(subject: Subject, r: Any, begins: int) -> list[Row]:
-    row = {"x_m": r.x.si("m"), "y_m": r.y.si("m"), "where": r.where, "note": r.note}
-    return [("leaks", {**columns.seen(subject, r.seen, begins, r.name), **row})]
 
 
 def _same(subject: Subject, r: Any, begins: int) -> list[Row]:
@@ -461,7 +450,6 @@ ROWS: dict[str, Callable[[Subject, Any, int], list[Row]]] = {
     "cause": _cause,
     "hot-work": _hot_work,
     "cover": _cover,
-    "leak": _leak,
     "draw": _draw,
     "open-up": _opening,
     "same": _same,
@@ -470,4 +458,5 @@ ROWS: dict[str, Callable[[Subject, Any, int], list[Row]]] = {
     "lot-doubt": _lot_doubt,
     "substrate": _substrate,
     "punch": _punch,
+    **upkeep_rows.ROWS,
 }

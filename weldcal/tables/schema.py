@@ -73,6 +73,7 @@ TABLES: dict[str, dict[str, type]] = {
         "x_m": float,
         "y_m": float,
         "slope": str,
+        "over": str,
     },
     "sheets": {
         **_NAMED,
@@ -296,8 +297,13 @@ TABLES: dict[str, dict[str, type]] = {
         "done": str,
         "done_by": str,
         "done_local": str,
+        "look": str,
     },
+    "start_lines": {**_SEEN, "line": str, "source": str},
+    "start_answers": {**_SEEN, "line": str, "answer": str, "note": str},
+    "looks": {**_SEEN, "area": str, "note": str},
     "openings": {**_SEEN, "seam": str, "seam_key": str, "note": str},
+    "embeddings": {**_SEEN, "seam": str, "seam_key": str, "how": str},
     "norths": {**_SEEN, "degrees": float},
     "draws": {**_SEEN, "seed": int, "stretches": str, "places": str},
     "sames": {
@@ -311,6 +317,21 @@ TABLES: dict[str, dict[str, type]] = {
         "note": str,
     },
     "leaks": {**_SEEN, "x_m": float, "y_m": float, "where": str, "note": str},
+    "leak_steps": {
+        "id": str,
+        "job": str,
+        "of": str,
+        "step": str,
+        "said": str,
+        "place": str,
+        "dry": int,
+        "seen_by": str,
+        "seen_utc": str,
+        "seen_local": str,
+        "tick": int,
+        "entered_by": str,
+        "late_h": float,
+    },
     "seals": {
         **_SEEN,
         "label": str,
@@ -406,6 +427,7 @@ INDEXES: dict[str, tuple[tuple[str, ...], ...]] = {
     "measures": (("job", "machine"),),
     "causes": (("job", "machine"),),
     "handed": (("of",),),
+    "leak_steps": (("of",),),
 }
 
 

@@ -17,6 +17,7 @@ from weldcal.quality.faults import Piece
 from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamState
 from weldcal.views.integrity import Tell
+from weldcal.views.upkeep import Asked, LeakNow, LookDue
 
 Row = dict[str, Any]
 
@@ -196,3 +197,8 @@ class Dossier(Struct):
     integrity: list[Tell]
     settled: list[str]
     other: dict[str, list[Row]]
+    start_up: list[Asked]
+    looks_due: list[LookDue]
+    looks: list[Row]
+    punch: list[Row]
+    leaks: list[LeakNow]

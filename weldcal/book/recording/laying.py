@@ -11,15 +11,30 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
+from weldcal.book.laying import plies_of
+from weldcal.book.seams import Row
 from weldcal.errors import BadLayout
-from weldcal.quality.layout import Area, Flag, Layout, Mark, Rolls, lay, with_water
+from weldcal.quality.layout import (
+    Area,
+    Below,
+    Flag,
+    Lap,
+    Layout,
+    Mark,
+    Rolls,
+    lay,
+    with_water,
+)
 from weldcal.quantities import Quantity
+from weldcal.records.fields import same_name
 from weldcal.records.job import Area as AreaRecord
 from weldcal.records.seam import Plan, Seam
 from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.laying import Laying
+    from weldcal.book.limits import Limits
     from weldcal.book.recording.seams import SeamRecorder
     from weldcal.book.roof import SeamStates
 
@@ -27,8 +42,17 @@ if TYPE_CHECKING:
 class LayRecorder:
     """Lists the laps of an area as laid out."""
 
-    def __init__(self, reader: JobReader, roof: SeamStates, seam_recorder: SeamRecorder) -> None:
+    def __init__(
+        self,
+        reader: JobReader,
+        laying: Laying,
+        limits: Limits,
+        roof: SeamStates,
+        seam_recorder: SeamRecorder,
+    ) -> None:
         self._reader = reader
+        self._laying = laying
+        self._limits = limits
         self._roof = roof
         self._seam_recorder = seam_recorder
 
@@ -45,6 +69,7 @@ class LayRecorder:
         marks: Sequence[Mark],
         record: bool,
         by: str | None = None,
+        over: str | None = None,
     ) -> Layout:
         """Lay areas out and list their seams.
 
@@ -52,17 +77,24 @@ class LayRecorder:
             along, start: as chosen; None: so that laps lie with the water.
             slope: which way water runs on these areas; None where nobody said.
             surface: what end laps are welded onto: granules, sand or film; None: not said.
+            over: the area that these are laid over, as the next ply; None for the first ply.
 
         Raises:
             BadLayout: a length or lap that cannot be; an area that would lie on another.
         """
         pattern = replace(with_water(slope, along, start), stagger_m=stagger.si("m"))
         areas = [replace(area, slope=slope) for area in areas]
-        taken = [row["name"] for row in self._roof.seams()]
+        seams, below = self._roof.seams(), None
+        taken = [row["name"] for row in seams]
         before = self._roof.laid_areas()
+        if over is not None:
+            areas, below = self._next_ply(areas, over, before, seams)
+        plies = plies_of([*before, *areas])
+        mine = plies[same_name(areas[0].letter)] if areas else 1
+        before = [area for area in before if plies[same_name(area.letter)] == mine]
         self._refuse_overlaps(areas, before)
         try:
-            laid = lay(areas, rolls, pattern, marks, taken=taken, beside=before)
+            laid = lay(areas, rolls, pattern, marks, taken=taken, beside=before, below=below)
         except ValueError as error:
             raise BadLayout(why=str(error)) from None
         if surface is None and any(lap.kind == "end lap" for lap in laid.laps):
@@ -71,6 +103,45 @@ class LayRecorder:
             over = surface or "sand"
             self._seam_recorder.add_seams(_seams(laid, over), by, [_area(area) for area in areas])
         return laid
+
+    def _next_ply(
+        self, areas: Sequence[Area], over: str, before: Sequence[Area], seams: list[Row]
+    ) -> tuple[list[Area], Below]:
+        """Areas as the ply over another, and the laps that theirs keep off.
+
+        Raises:
+            Unheard: no such area is laid out.
+            BadLayout: a name that an area of another ply has, or a part that lies beyond it.
+        """
+        from weldcal.quality import shapes
+
+        under = self._laying.over_area("", over)
+        name = under[0].over or over
+        others = {same_name(area.letter): area.over for area in before}
+        for area in areas:
+            if others.get(same_name(area.letter), name) != name:
+                raise BadLayout(
+                    why=_(
+                        "{area} is the name of another area: give the ply a name of its own, like K",
+                        area=area.letter,
+                    )
+                )
+            if not shapes.within(area, under):
+                raise BadLayout(
+                    why=_(
+                        "{area} would reach beyond {other}, which it lies over",
+                        area=area.letter,
+                        other=name,
+                    )
+                )
+        limits = self._limits.limits()
+        laps = [_lap(row) for row in seams if _under(row, name)]
+        below = Below(
+            tuple(laps),
+            limits["ply_offset_side"].value.si("m"),
+            limits["ply_offset_end"].value.si("m"),
+        )
+        return [replace(area, over=name) for area in areas], below
 
     def _refuse_overlaps(self, areas: Sequence[Area], before: Sequence[Area]) -> None:
         """Refuse an area that would lie on another: one roof is not laid twice in one ply.
@@ -90,7 +161,7 @@ class LayRecorder:
                 free = max(one.x_m + one.length_x_m for one in others)
                 raise BadLayout(
                     why=_(
-                        "{area} would lie on {other}. Say where it lies, like: {example}",
+                        "{area} would lie on {other}. Say where it lies, like: {example}; or that it is the next ply: --over {other}",
                         area=area.letter,
                         other=other.letter,
                         example=self._at(area, free, other.y_m),
@@ -109,6 +180,18 @@ class LayRecorder:
 
 # Areas typed in feet and inches touch to less than this, m².
 _TOUCHING_M2 = 1e-2
+
+
+def _under(row: Row, area: str) -> bool:
+    """Whether a seam is a lap by machine of an area, with a place on the plan."""
+    kinds = ("side lap", "end lap")
+    mine = row["area"] is not None and same_name(row["area"]) == same_name(area)
+    return mine and row["x0_m"] is not None and row["kind"] in kinds
+
+
+def _lap(row: Row) -> Lap:
+    start, end = (row["x0_m"], row["y0_m"]), (row["x1_m"], row["y1_m"])
+    return Lap(row["name"], row["kind"], row["area"], start, end, row["length_m"])
 
 
 def _seams(laid: Layout, end_laps_over: str) -> list[Seam]:
@@ -148,6 +231,7 @@ def _area(area: Area) -> AreaRecord:
         x=_metres(area.x_m),
         y=_metres(area.y_m),
         slope=area.slope,
+        over=area.over,
     )
 
 

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from weldcal.book.recording.laying import LayRecorder
     from weldcal.book.recording.loading import Loading
     from weldcal.book.recording.packing import Packing
+    from weldcal.book.recording.plies import PlyRecorder
     from weldcal.book.recording.probing import ProbingRecorder
     from weldcal.book.recording.runs import RunRecorder
     from weldcal.book.recording.sampling import SampleRecorder
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     from weldcal.book.recording.stock import StockRecorder
     from weldcal.book.recording.strips import StripRecorder
     from weldcal.book.recording.undoing import Undoing
+    from weldcal.book.recording.upkeep import UpkeepRecorder
     from weldcal.book.whole import Book
 
 
@@ -91,7 +93,8 @@ class Recorders:
         """Lists the laps of an area as laid out."""
         from weldcal.book.recording.laying import LayRecorder
 
-        return LayRecorder(self._book.reader, self._book.roof, self.seams)
+        book = self._book
+        return LayRecorder(book.reader, book.laying, book.limits, book.roof, self.seams)
 
     @cached_property
     def loading(self) -> Loading:
@@ -114,6 +117,14 @@ class Recorders:
         from weldcal.book.recording.packing import Packing
 
         return Packing(self._book.reader, self.transactions)
+
+    @cached_property
+    def plies(self) -> PlyRecorder:
+        """Records what the next ply hides, and granules embedded."""
+        from weldcal.book.recording.plies import PlyRecorder
+
+        book = self._book
+        return PlyRecorder(book.reader, self.transactions, self.covering, book.marks, book.plies)
 
     @cached_property
     def probing(self) -> ProbingRecorder:
@@ -140,6 +151,7 @@ class Recorders:
             self._book.reader,
             self.transactions,
             self._book.go_aheads,
+            self._book.hiding,
             self._book.marks,
             self._book.runs,
             self._book.strips,
@@ -215,3 +227,11 @@ class Recorders:
         from weldcal.book.recording.undoing import Undoing
 
         return Undoing(self._book.reader, self.transactions)
+
+    @cached_property
+    def upkeep(self) -> UpkeepRecorder:
+        """Records answers of the start-up list, yearly looks and steps of a leak."""
+        from weldcal.book.recording.upkeep import UpkeepRecorder
+
+        book = self._book
+        return UpkeepRecorder(book.reader, self.transactions, book.marks, book.upkeep)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from msgspec.structs import replace
 
 from weldcal.book.core import Note, Recorded
+from weldcal.book.hiding import Hiding
 from weldcal.quality.goahead import (
     Key,
     Shortfall,
@@ -21,6 +22,7 @@ from weldcal.records.fields import same_name
 from weldcal.records.seam import BleedCheck, RunFinish, RunStart
 
 if TYPE_CHECKING:
+    from weldcal.book.hiding import Hiding
     from weldcal.book.job_reader import JobReader
     from weldcal.book.marks import Marks
     from weldcal.book.recording.transactions import Transactions
@@ -47,6 +49,7 @@ class RunRecorder:
         reader: JobReader,
         transactions: Transactions,
         go_aheads: GoAheads,
+        hiding: Hiding,
         marks: Marks,
         runs: Runs,
         strips: Strips,
@@ -54,6 +57,7 @@ class RunRecorder:
         self._reader = reader
         self._transactions = transactions
         self._go_aheads = go_aheads
+        self._hiding = hiding
         self._marks = marks
         self._runs = runs
         self._strips = strips
@@ -131,6 +135,8 @@ class RunRecorder:
             short = [name for name in ("dry", "primed", "clean") if row[name] == 0]
             if short:
                 notes.append(Note("substrate_short", {"area": row["area"], "short": short}))
+        if same_name(seam) in self._hiding.bare_granules():
+            notes.append(Note("embed_granules", {"seam": seam}))
         if roll_lot:
             notes += [
                 Note("lot_in_doubt", {"lot": row["lot"], "why": row["why"]})

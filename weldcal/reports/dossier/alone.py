@@ -10,6 +10,7 @@ from weldcal.reports.dossier import plan, strokes
 from weldcal.reports.dossier.document import Figure, Table
 from weldcal.reports.dossier.svg import WIDTH, Svg, num
 from weldcal.views.dossier import Roof
+from weldcal.views.walk import Walk
 
 _LINE = 13.0
 _ROOM = 12.0
@@ -28,13 +29,23 @@ def sheet(found: Roof, title: str, units: str) -> str:
     figures = plan.roof(found, units)
     keyed = plan.findings(found, units)
     figures.insert(1, strokes.legend())
+    return _file(title, figures, _key(keyed) if keyed is not None else [])
+
+
+def walk_sheet(found: Roof, walk: Walk, title: str, units: str) -> str:
+    """The roof sheet with a walk on it, what there is to do at each number below."""
+    lines = [part for line in walk.lines for part in _folded(line)]
+    return _file(title, [*plan.with_walk(found, walk, units), strokes.legend()], lines)
+
+
+def _file(title: str, figures: list[Figure], lines: list[str]) -> str:
+    """Figures one below the other, then lines."""
     parts, y = [_words([title], 14.0, bold=True)], 30.0
     for figure in figures:
         drawn, high = _with_caption(figure)
         parts.append(f'<g transform="translate(0 {num(y)})">{drawn}</g>')
         y += high + _ROOM
-    if keyed is not None:
-        lines = _key(keyed)
+    if lines:
         parts.append(f'<g transform="translate(0 {num(y)})">{_words(lines, 10.0)}</g>')
         y += _LINE * len(lines) + _ROOM
     return (

@@ -19,6 +19,7 @@ from weldcal.reports.dossier import (
     proof,
     seams,
     strokes,
+    upkeep,
 )
 from weldcal.reports.dossier.document import Block, Document, Figure, Para, Section
 from weldcal.reports.dossier.pictures import Album
@@ -61,6 +62,7 @@ def document(d: Dossier, csv_names: tuple[str, ...] = (), album: Album | None = 
             peels.section(d, units),
             proof.corrections(d, units),
             proof.warnings(d),
+            *upkeep.sections(d, units),
             *proof.others(d, units),
             integrity.section(d.integrity),
             proof.people(d),

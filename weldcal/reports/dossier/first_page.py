@@ -12,6 +12,7 @@ from typing import Any
 from msgspec import Struct
 
 from weldcal.quality.seam import IN_WORK, NOT_STARTED, PROBED
+from weldcal.quality.upkeep import CLOSED, open_answer
 from weldcal.reports import show
 from weldcal.reports.dossier.document import Guide, Numbers, Table, table
 from weldcal.reports.dossier.lengths import in_doubt, length
@@ -142,6 +143,21 @@ def _open(d: Any, t: Totals, units: str) -> list[Line]:
         ),
         (_("Samples that parted at the lap"), _n(lap), _few(lap)),
         (_("Hot work with no end, or no full fire watch, recorded"), *_hot(d, t)),
+        *_waiting(d),
+    ]
+
+
+def _waiting(d: Any) -> list[Line]:
+    """Items, leaks and looks that wait for somebody."""
+    lines = [f"{one.n}" for one in d.start_up if open_answer((one.answer or {}).get("answer"))]
+    items = [f"{row['name']} ({row['place']})" for row in d.punch if not row["done"]]
+    leaks = [one.row["name"] for one in d.leaks if one.stage != CLOSED]
+    looks = [one.area or _("the roof") for one in d.looks_due if one.over]
+    return [
+        (_("Lines of the start-up list not answered, or answered no"), _n(lines), _few(lines)),
+        (_("Items of visits not settled"), _n(items), _few(items)),
+        (_("Leaks not mended and seen dry after rain"), _n(leaks), _few(leaks)),
+        (_("Yearly look due"), _n(looks), _few(looks)),
     ]
 
 

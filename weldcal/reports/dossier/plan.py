@@ -9,8 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from weldcal.records.fields import same_name
 from weldcal.reports import show
-from weldcal.reports.dossier import bars, strokes
+from weldcal.reports.dossier import bars, strokes, walked
 from weldcal.reports.dossier.around import outlined
 from weldcal.reports.dossier.document import Figure, Table, table
 from weldcal.reports.dossier.inside import detailed, thin
@@ -33,6 +34,7 @@ from weldcal.reports.dossier.site import (
 from weldcal.reports.dossier.svg import Svg
 from weldcal.reports.dossier.telling import alt_of, count_of
 from weldcal.views.dossier import Roof
+from weldcal.views.walk import Walk
 from weldcal.words import _
 
 _MOST_TILES, _MOST_LISTED = 48, 400
@@ -52,6 +54,32 @@ def roof(found: Roof, units: str, links: dict[str, str] | None = None) -> list[F
     drawn = [figure for site in sites(found, units, links) for figure in _site(site)]
     rest = [seam for seam in found.seams if seam.place is None]
     return [*drawn, *bars.figures(rest, doubted(found), units, links)]
+
+
+def with_walk(found: Roof, walk: Walk, units: str) -> list[Figure]:
+    """One plan of each site that a walk touches, with the walk on it."""
+    drawn = []
+    for site in sites(found, units, {}):
+        keys = {seam.key for seam in site.seams}
+        if any(same_name(stop.seam) in keys for stop in walk.stops):
+            drawn.append(_walk_plan(site, walk))
+    return drawn
+
+
+def _walk_plan(site: Site, walk: Walk) -> Figure:
+    low, high = site.corners()
+    scale = min(full_width(low, high), (HIGHEST - TOP - FOOT) / (high[1] - low[1]))
+    view = View(low, high, scale)
+    svg = Svg(view.height)
+    boxes = outlined(svg, site, view, dimensions=True)
+    if tiles_of(site):
+        thin(svg, site, view)
+    else:
+        detailed(svg, site, view, site.seams, _all_marks(site), boxes)
+    walked.walked(svg, site, view, walk, boxes)
+    title = _("Area {name}", name=site.letter) if site.letter else _("The roof")
+    caption = f"{title}. {walked.told(walk)}"
+    return Figure(f"walk-{site.letter}", caption, alt_of(site.seams, site.units), svg.done())
 
 
 def at_a_glance(found: Roof, units: str, links: dict[str, str] | None = None) -> Figure | None:

@@ -1,0 +1,92 @@
+"""Plies: what the cap sheet hides of the ply below as it is laid, granules under its end laps.
+
+Invariant: a side lap welded over a stretch means that the rows on either side of it lie there;
+what of the ply below lies beneath is hidden from then on, and recorded so.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from weldcal.book.core import Note
+from weldcal.book.covering import Bounds, Covering, Piece
+from weldcal.book.hiding import Row
+from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered
+from weldcal.quality.leak import point_on
+from weldcal.records.fields import same_name
+
+if TYPE_CHECKING:
+    from weldcal.book.covering import Covering
+    from weldcal.book.roof import SeamStates
+
+
+class Plies:
+    """What a ply over another hides, as it is laid."""
+
+    def __init__(self, covering: Covering, roof: SeamStates) -> None:
+        self._covering = covering
+        self._roof = roof
+
+    def beneath(self, seam: str, stretch: Stretch) -> tuple[str, Bounds] | None:
+        """The area below a side lap of the next ply, and how far the rows beside it hide it.
+
+        Returns:
+            None where the lap is no side lap of a ply over another, or has no place.
+        """
+        listed = self._roof.seams()
+        row = next((one for one in listed if one["seam_key"] == same_name(seam)), None)
+        if row is None or row["kind"] != "side lap" or row["x0_m"] is None:
+            return None
+        below = {same_name(area.letter): area.over for area in self._roof.laid_areas()}
+        over = below.get(same_name(row["area"] or ""))
+        if over is None:
+            return None
+        start, end = (row["x0_m"], row["y0_m"]), (row["x1_m"], row["y1_m"])
+        axis = 1 if abs(end[1] - start[1]) <= SAME_PLACE_M else 0  # the one across the lap
+        ends = [point_on(start, end, row["length_m"], at)[1 - axis] for at in stretch]
+        bands = {axis: self._rows_beside(row, listed, axis), 1 - axis: ordered(*ends)}
+        return over, Bounds(box=(bands[0], bands[1]))
+
+    def _rows_beside(self, lap: Row, listed: list[Row], axis: int) -> Stretch:
+        """The two rows that a side lap joins: from the lap before it, or the edge, to the next."""
+        mine = [
+            (area.x_m, area.x_m + area.length_x_m)
+            if axis == 0
+            else (area.y_m, area.y_m + area.length_y_m)
+            for area in self._roof.laid_areas()
+            if same_name(area.letter) == same_name(lap["area"])
+        ]
+        across, along = "xy"[axis], "xy"[1 - axis]
+        at = lap[f"{across}0_m"]
+        edges = [edge for area in mine if area[0] <= at <= area[1] for edge in area]
+        reach = ordered(lap[f"{along}0_m"], lap[f"{along}1_m"])
+        for other in listed:
+            if other["kind"] != "side lap" or other["x0_m"] is None:
+                continue
+            if same_name(other["area"] or "") != same_name(lap["area"]):
+                continue
+            its = ordered(other[f"{along}0_m"], other[f"{along}1_m"])
+            if min(its[1], reach[1]) - max(its[0], reach[0]) > SAME_PLACE_M:
+                edges.append(other[f"{across}0_m"])
+        low = max((edge for edge in edges if edge < at - SAME_PLACE_M), default=at)
+        return low, min((edge for edge in edges if edge > at + SAME_PLACE_M), default=at)
+
+    def below_note(self, seam: str) -> list[Note]:
+        """What is not in order yet of the ply below, where a lap of the next one is begun."""
+        row = next((one for one in self._roof.seams() if one["seam_key"] == same_name(seam)), None)
+        if row is None or row["length_m"] is None:
+            return []
+        found = self.beneath(seam, (0.0, row["length_m"]))
+        first = self._covering.cover_first(self._new(*found)) if found else []
+        if found is None or not first:
+            return []
+        seams = list(dict.fromkeys(one.seam for one in first))
+        return [Note("below_not_clean", {"area": found[0], "seams": seams})]
+
+    def _new(self, area: str, bounds: Bounds) -> list[Piece]:
+        """What of an area within bounds is not hidden yet."""
+        return [
+            piece
+            for piece in self._covering.cover_within(area, bounds)
+            if minus([piece.stretch or (0.0, float("inf"))], piece.found["hidden"])
+        ]

@@ -1,0 +1,133 @@
+"""The start-up list of a job, yearly looks, and leaks followed until they are dry.
+
+Invariant: the last answer to a line counts and the others stay; a look's items are items of a
+visit, open until settled; a leak is open until it was looked at dry after rain.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from weldcal.book.core import Note
+from weldcal.book.stock import Stock
+from weldcal.quality.upkeep import CLOSED, START_UP, due, open_answer, stage
+from weldcal.records.fields import same_name
+from weldcal.views.upkeep import Asked, LeakNow, LookDue
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.limits import Limits
+    from weldcal.book.stock import Stock
+    from weldcal.book.strips import Strips
+
+
+Row = dict[str, Any]
+
+
+class Upkeep:
+    """The start-up list, yearly looks, leaks followed up."""
+
+    def __init__(self, reader: JobReader, limits: Limits, stock: Stock, strips: Strips) -> None:
+        self._reader = reader
+        self._limits = limits
+        self._stock = stock
+        self._strips = strips
+
+    def start_up(self) -> list[Asked]:
+        """Every line of the list, the job's own last, with its last answer."""
+        answers: dict[str, Row] = {}
+        for row in self._seen_rows("start_answers"):
+            answers[row["line"]] = row
+        lines = [(one.code, one.asks, one.source, False) for one in START_UP]
+        lines += [
+            (row["id"], row["line"], row["source"], True) for row in self._seen_rows("start_lines")
+        ]
+        return [
+            Asked(n, code, asks, source, added, answers.get(code))
+            for n, (code, asks, source, added) in enumerate(lines, 1)
+        ]
+
+    def start_up_open(self) -> list[Asked]:
+        """Lines not answered, or answered no."""
+        return [
+            one
+            for one in self.start_up()
+            if open_answer(one.answer["answer"] if one.answer else None)
+        ]
+
+    def start_up_note(self) -> list[Note]:
+        """What the list says before the first lap of a job; nothing once one was welded."""
+        if self._reader.rows("SELECT 1 FROM runs WHERE job = ? LIMIT 1", (self._reader.job.id,)):
+            return []
+        left = len(self.start_up_open())
+        return [Note("start_up_open", {"open": left})] if left else []
+
+    def looks(self) -> list[Row]:
+        """Looks, in the order they were made."""
+        return self._seen_rows("looks")
+
+    def looks_due(self) -> list[LookDue]:
+        """For each area welded or looked at: when it is to be looked at again.
+
+        Some months (a limit) after the last look at it, or after it was last welded on. An area
+        that was only listed is not due.
+        """
+        months = int(self._limits.limits()["look_months"].value.number)
+        today = self._strips.day_of(self._reader.now().isoformat())
+        looks, welded = self.looks(), self._last_welded()
+        items = self._stock.punch_list(open_only=True)
+        areas = {**{same_name(row["area"]): row["area"] for row in looks}, **self._area_names()}
+        found = []
+        for area in dict.fromkeys([*welded, *map(same_name, (row["area"] for row in looks))]):
+            if not area and area not in welded and welded:
+                continue  # a look at all of the roof counts for each of its areas
+            mine = [row for row in looks if same_name(row["area"]) in (area, "")]
+            last = max((row["day"] for row in mine), default=None)
+            ids = {row["id"] for row in mine}
+            left = sum(row["look"] in ids for row in items)
+            at = due([day for day in (last, welded.get(area)) if day], months)
+            name = areas.get(area, area)
+            found.append(LookDue(name, last, welded.get(area), at, at <= today, left))
+        return found if months else []
+
+    def _area_names(self) -> dict[str, str]:
+        """Areas as spelt, by key: as listed, else as on the seam list."""
+        rows = self._reader.rows(
+            "SELECT DISTINCT area FROM seams WHERE job = ?", (self._reader.job.id,)
+        )
+        names = [*(row["area"] or "" for row in rows), *self._reader.names_in("areas")]
+        return {same_name(name): name for name in names}
+
+    def _last_welded(self) -> dict[str, str]:
+        """The day each area was last welded on, by key; "" for seams without an area."""
+        rows = self._reader.rows(
+            "SELECT s.area, max(r.day) AS day FROM runs r LEFT JOIN seams s "
+            "ON s.job = r.job AND s.seam_key = r.seam_key WHERE r.job = ? GROUP BY s.area",
+            (self._reader.job.id,),
+        )
+        found: dict[str, str] = {}
+        for row in rows:
+            key = same_name(row["area"] or "")
+            found[key] = max(found.get(key, ""), row["day"])
+        return found
+
+    def leaks(self, *, open_only: bool = False) -> list[LeakNow]:
+        """Leaks, in the order they were seen, each with its steps and where it stands."""
+        steps: dict[str, list[Row]] = {}
+        for row in self._reader.rows(
+            "SELECT * FROM leak_steps WHERE job = ? ORDER BY seen_utc, tick, device",
+            (self._reader.job.id,),
+        ):
+            steps.setdefault(row["of"], []).append(row)
+        found = []
+        for row in self._seen_rows("leaks"):
+            mine = steps.get(row["id"], [])
+            told = ((one["step"], None if one["dry"] is None else bool(one["dry"])) for one in mine)
+            found.append(LeakNow(row, mine, stage(told)))
+        return [one for one in found if not (open_only and one.stage == CLOSED)]
+
+    def _seen_rows(self, table: str) -> list[Row]:
+        return self._reader.rows(
+            f"SELECT * FROM {table} WHERE job = ? ORDER BY seen_utc, tick, device",
+            (self._reader.job.id,),
+        )

@@ -1,0 +1,184 @@
+"""Leaks: reported, searched for, mended, and looked at again after rain."""
+
+from __future__ import annotations
+
+import typer
+from msgspec import to_builtins
+
+from weldcal.cli import complete, parse
+from weldcal.cli.parse import BY, JSON
+from weldcal.cli.shell import (
+    REPORT,
+    Command,
+    ReportGroup,
+    answer,
+    book_of,
+    group,
+    needed,
+    print_all,
+    say,
+)
+from weldcal.records.fields import choose, plain_name, read
+from weldcal.records.site import Leak
+from weldcal.records.upkeep import LeakStep
+from weldcal.reports import show
+from weldcal.words import _
+
+leak = group(
+    _("Leaks: where to search, what was found, mended, and dry after rain."), cls=ReportGroup
+)
+_NAME = typer.Argument(..., help=_("Which leak, like K1."), autocompletion=complete.names("leaks"))
+_SLOPE = typer.Option(None, "--slope", help=_("Which way water runs: x+, x-, y+ or y-."))
+_SVG = typer.Option(None, "--svg", help=_("Also write the order on the roof sheet, as SVG."))
+_PLACE = typer.Option(None, "--place", help=_('Where, like "A3 20ft".'))
+
+
+@leak.command(REPORT, cls=Command)
+def leak_report(
+    ctx: typer.Context,
+    x: str = typer.Argument(..., help=_("Distance from the plan's corner along x, like 12ft.")),
+    y: str = typer.Argument(..., help=_("Distance along y.")),
+    where: str = typer.Option(None, "--where", help=_("inside or roof: where the place was seen.")),
+    slope: str = _SLOPE,
+    note: str = parse.NOTE,
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Record a leak reported, and give an order in which to search. The word report may be left out.
+
+    Example: weldcal leak report 12ft 30ft --where inside --slope y-
+    """
+    book = book_of(ctx)
+    units = book.job.units
+    seen_where = needed(
+        where,
+        _("Seen inside or on the roof (inside, roof)"),
+        "--where",
+        "inside",
+        lambda t: choose("leak_where", t),
+    )
+    record = Leak(
+        name="",
+        seen=book.reader.seen(by, at),
+        x=read("distance", x, units),
+        y=read("distance", y, units),
+        where=seen_where,
+        note=note,
+    )
+    runs_to = choose("slope", slope) if slope else None
+    done = book.recording.site.record_leak(record)
+    _show_order(ctx, done.name, runs_to, None, as_json)
+
+
+@leak.command("search", cls=Command)
+def leak_search(
+    ctx: typer.Context,
+    name: str = _NAME,
+    slope: str = _SLOPE,
+    svg: str = _SVG,
+    as_json: bool = JSON,
+) -> None:
+    """Show the order in which to search for a leak, by what is known now; records nothing. Example: weldcal leak search K1 --svg leak.svg"""
+    _show_order(ctx, name, choose("slope", slope) if slope else None, svg, as_json)
+
+
+def _show_order(
+    ctx: typer.Context, name: str, slope: str | None, svg: str | None, as_json: bool
+) -> None:
+    from weldcal.cli import drawing
+    from weldcal.reports import doubts
+
+    book = book_of(ctx)
+    order, row = book.doubting.leak_order(name, slope), book.reader.find(name)
+    walk = doubts.leak_walk(name, order, (row["x_m"], row["y_m"]), book.job.units)
+    if svg is not None:
+        drawing.write_sheet(book, svg, quiet=as_json, walk=walk)
+    if as_json:
+        print(show.as_json({"name": name, **doubts.leak_document(order)}))
+        return
+    drawing.show_walk(book, walk)
+    print_all(doubts.leak(name, order, book.job.units))
+
+
+@leak.command("found", cls=Command)
+def leak_found(
+    ctx: typer.Context,
+    name: str = _NAME,
+    said: str = typer.Argument(..., help=_("What was found, like: open T-joint.")),
+    place: str = _PLACE,
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Record what leaks, as it was found. Example: weldcal leak found K1 "open T-joint" --place "A3 20ft" """
+    _step(ctx, name, "found", said, place, None, by, at, as_json)
+
+
+@leak.command("mended", cls=Command)
+def leak_mended(
+    ctx: typer.Context,
+    name: str = _NAME,
+    said: str = typer.Argument(..., help=_("How it was mended.")),
+    place: str = _PLACE,
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Record how a leak was mended. Example: weldcal leak mended K1 "cut back, 6in patch, probed" """
+    _step(ctx, name, "mended", said, place, None, by, at, as_json)
+
+
+@leak.command("looked", cls=Command)
+def leak_looked(
+    ctx: typer.Context,
+    name: str = _NAME,
+    dry: str = typer.Argument(..., help=_("dry or wet: what it was after rain.")),
+    said: str = parse.NOTE,
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Record a leak looked at again after rain; wet opens it anew. Example: weldcal leak looked K1 dry --note "1 in of rain on Tuesday" """
+    is_dry = choose("dryness", dry) == "dry"
+    _step(ctx, name, "looked", said or "–", None, is_dry, by, at, as_json)
+
+
+def _step(
+    ctx: typer.Context,
+    name: str,
+    step: str,
+    said: str,
+    place: str | None,
+    dry: bool | None,
+    by: str,
+    at: str,
+    as_json: bool,
+) -> None:
+    book = book_of(ctx)
+    record = LeakStep(
+        seen=book.reader.seen(by, at),
+        step=step,
+        said=plain_name(_("what was found"), said),
+        place=plain_name(_("place"), place) if place else None,
+        dry=dry,
+    )
+    answer(ctx, as_json, _("Leak"), book.recording.upkeep.leak_step(name, record))
+
+
+@leak.command("list", cls=Command)
+def leak_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+    """List leaks: what was done about each, and what is to be done next. Example: weldcal leak list"""
+    from weldcal.reports import upkeep
+
+    book = book_of(ctx)
+    found = book.upkeep.leaks()
+    if as_json:
+        print(show.as_json(to_builtins(found)))
+    elif found:
+        print_all(upkeep.leaks(found, book.job.units))
+    else:
+        say(_("No leak is recorded."))
+
+
+APPS = {"leak": leak}

@@ -1,0 +1,178 @@
+"""Before the first lap and after the last: the start-up list, yearly looks."""
+
+from __future__ import annotations
+
+import typer
+from msgspec import to_builtins
+
+from weldcal.cli import complete, parse
+from weldcal.cli.parse import BY, JSON
+from weldcal.cli.shell import Command, answer, book_of, group, needed, print_all, say
+from weldcal.errors import Misplaced
+from weldcal.records.fields import choose, plain_name
+from weldcal.records.stock import PunchItem
+from weldcal.records.upkeep import YEARLY, Look, StartLine
+from weldcal.reports import lines, show
+from weldcal.words import _, plural
+
+startup = group(
+    _("The start-up list of the job: looked at before the first lap. Example: weldcal startup"),
+    alone=True,
+)
+look = group(
+    _("Yearly looks at the finished roof: when the next is due. Example: weldcal look"), alone=True
+)
+
+
+@startup.callback()
+def startup_(ctx: typer.Context, as_json: bool = JSON) -> None:
+    """Show the start-up list: each line with who answered it and when. Example: weldcal startup"""
+    if ctx.invoked_subcommand is not None:
+        return
+    found = book_of(ctx).upkeep.start_up()
+    if as_json:
+        print(show.as_json(to_builtins(found)))
+        return
+    from weldcal.reports import upkeep
+
+    print_all(upkeep.start_up(found))
+
+
+@startup.command("answer", cls=Command)
+def startup_answer(
+    ctx: typer.Context,
+    which: str = typer.Argument(..., help=_("Lines of the list, like 3 or 1-9,12.")),
+    said: str = typer.Argument(..., help=_('yes, no, or "not needed"; no leaves them open.')),
+    note: str = parse.NOTE,
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Answer lines of the start-up list. Example: weldcal startup answer 1-9,12 yes"""
+    book = book_of(ctx)
+    numbers, word = numbers_of(which), choose("start_answer", said)
+    done = book.recording.upkeep.answer_start_up(numbers, word, book.reader.seen(by, at), note)
+    left = len(book.upkeep.start_up_open())
+    if as_json:
+        print(show.as_json({"answered": [to_builtins(one) for one in done], "open": left}))
+        return
+    say(lines.recorded(_("Answers to the start-up list"), which))
+    for told in dict.fromkeys(
+        lines.notes(tuple(n for one in done for n in one.notes), book.job.units)
+    ):
+        say(told)
+    say(
+        plural("{n} line is open.", "{n} lines are open.", left)
+        if left
+        else _("Every line is answered.")
+    )
+
+
+def numbers_of(text: str) -> list[int]:
+    """Numbers as typed: `3`, `1-9,12`.
+
+    Raises:
+        Misplaced: they cannot be read.
+    """
+    found: list[int] = []
+    for part in text.replace("–", "-").split(","):
+        low, _dash, high = part.strip().partition("-")
+        ends = (low.strip(), (high or low).strip())
+        if not all(end.isascii() and end.isdigit() and len(end) < 4 for end in ends):
+            raise Misplaced(text=text, why=_("lines are numbers, like 3 or 1-9,12"))
+        found += range(int(ends[0]), int(ends[1]) + 1)
+    return list(dict.fromkeys(found))
+
+
+@startup.command("add", cls=Command)
+def startup_add(
+    ctx: typer.Context,
+    line: str = typer.Argument(..., help=_("What is to be looked at.")),
+    source: str = typer.Option(
+        None, "--source", help=_("Where it comes from: maker's instructions, contract, code.")
+    ),
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Add a line to the job's start-up list.
+
+    Example: weldcal startup add "primer dry to the touch" --source "maker's instructions, 2025"
+    """
+    book = book_of(ctx)
+    whence = needed(
+        source,
+        _("Where it comes from"),
+        "--source",
+        '"maker\'s instructions, 2025"',
+        lambda text: plain_name(_("source"), text),
+    )
+    record = StartLine(
+        line=plain_name(_("line"), line), seen=book.reader.seen(by, at), source=whence
+    )
+    answer(
+        ctx, as_json, _("Line of the start-up list"), book.recording.upkeep.add_start_line(record)
+    )
+
+
+@look.callback()
+def look_(ctx: typer.Context, as_json: bool = JSON) -> None:
+    """Show when each area is to be looked at again, and the looks with their items. Example: weldcal look"""
+    if ctx.invoked_subcommand is not None:
+        return
+    book = book_of(ctx)
+    due, made, items = book.upkeep.looks_due(), book.upkeep.looks(), book.stock.punch_list()
+    if as_json:
+        print(show.as_json({"due": to_builtins(due), "looks": made, "items": items}))
+        return
+    from weldcal.reports import upkeep
+
+    print_all(upkeep.looks(due, made, items))
+
+
+@look.command("record", cls=Command)
+def look_record(
+    ctx: typer.Context,
+    area: str = typer.Argument(
+        None,
+        help=_("The area, like A; all of the roof if not given."),
+        autocompletion=complete.names("areas"),
+    ),
+    item: list[str] = typer.Option(
+        [], "--item", help=_('What was found and where, like "A3 20ft: mend the fishmouth".')
+    ),
+    note: str = parse.NOTE,
+    by: str = BY,
+    at: str = parse.AT,
+    as_json: bool = JSON,
+) -> None:
+    """Record a yearly look; what it found are items, open until settled.
+
+    Example: weldcal look record A --item "A3 20ft: mend the fishmouth" --item "drain: clear it"
+    """
+    book = book_of(ctx)
+    seen = book.reader.seen(by, at)
+    record = Look(name="", seen=seen, area=plain_name(_("area"), area) if area else "", note=note)
+    items = [_item(text, record) for text in item]
+    answer(ctx, as_json, _("Yearly look"), book.recording.upkeep.record_look(record, items))
+
+
+def _item(text: str, of: Look) -> PunchItem:
+    """An item as typed, `place: what`.
+
+    Raises:
+        Misplaced: no place stands before it.
+    """
+    place, colon, what = text.partition(":")
+    if not colon or not place.strip() or not what.strip():
+        raise Misplaced(text=text, why=_('say where first, like "A3 20ft: mend the fishmouth"'))
+    return PunchItem(
+        name="",
+        seen=of.seen,
+        visitor=YEARLY,
+        place=plain_name(_("place"), place),
+        what=plain_name(_("what is to be done"), what),
+    )
+
+
+APPS = {"startup": startup, "look": look}

@@ -1,0 +1,155 @@
+"""The start-up list, yearly looks and leaks, in lines.
+
+Invariant: a line, a look and a leak that wait for somebody say so in a word, first.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from weldcal.quality.upkeep import open_answer
+from weldcal.reports import sentences, show, stock
+from weldcal.views.upkeep import Asked, LeakNow, LookDue
+from weldcal.words import _, plural
+
+Row = dict[str, Any]
+
+
+def start_up(lines: list[Asked]) -> list[str]:
+    """The list, each line with its answer, who and when."""
+    left = sum(_waits(one) for one in lines)
+    head = (
+        _("START-UP LIST: {n} of {of} lines open", n=left, of=len(lines))
+        if left
+        else _("START-UP LIST: every line is answered")
+    )
+    practice = [one.n for one in lines if not one.added]
+    source = _(
+        "Lines 1-{n}: {source}. The sheet maker's instructions and local codes come first; add their lines: weldcal startup add",
+        n=len(practice),
+        source=_(lines[0].source),
+    )
+    return [head, *(start_line(one) for one in lines), source]
+
+
+def start_line(one: Asked) -> str:
+    """A line with its answer."""
+    asks = show.safe(one.asks) if one.added else _(one.asks)
+    if one.added:
+        asks = _("{asks} ({source})", asks=asks, source=show.safe(one.source))
+    if one.answer is None:
+        return _("{n}. OPEN: {asks}", n=one.n, asks=asks)
+    said = {"n": one.n, "asks": asks, "answered": answered(one.answer)}
+    if _waits(one):
+        return _("{n}. OPEN: {asks}; {answered}", **said)
+    return _("{n}. {asks}; {answered}", **said)
+
+
+def _waits(one: Asked) -> bool:
+    return open_answer(one.answer["answer"] if one.answer else None)
+
+
+def answered(row: Row) -> str:
+    """What was answered, by whom and when."""
+    said = _(
+        "{answer}, {by}, {at}",
+        answer=_(row["answer"]),
+        by=show.safe(row["seen_by"]),
+        at=show.clock(row["seen_local"]),
+    )
+    return f"{said}: {show.safe(row['note'])}" if row["note"] else said
+
+
+def looks(found: list[LookDue], made: list[Row], items: list[Row]) -> list[str]:
+    """When each area is due, and the looks with their items."""
+    if not found:
+        return [_("Nothing is welded yet, so no yearly look is due.")]
+    lines = [due(one) for one in found]
+    for row in made:
+        lines.append(look(row))
+        lines += [f"- {stock.item(item)}" for item in items if item["look"] == row["id"]]
+    return lines
+
+
+def due(one: LookDue) -> str:
+    """An area, its last look, and when the next is due."""
+    said = {
+        "area": show.safe(one.area) or _("The roof"),
+        "last": show.day(one.last) if one.last else _("never"),
+        "due": show.day(one.due),
+    }
+    line = (
+        _("{area}: YEARLY LOOK DUE since {due}; last {last}", **said)
+        if one.over
+        else _("{area}: next yearly look {due}; last {last}", **said)
+    )
+    if one.open:
+        line += "; " + plural("{n} item open", "{n} items open", one.open)
+    return line
+
+
+def look(row: Row) -> str:
+    """A look: of what, by whom and when."""
+    line = _(
+        "{name}, {area}: {by}, {at}",
+        name=row["name"],
+        area=show.safe(row["area"]) or _("all of the roof"),
+        by=show.safe(row["seen_by"]),
+        at=show.clock(row["seen_local"]),
+    )
+    return f"{line}: {show.safe(row['note'])}" if row["note"] else line
+
+
+def leaks(found: list[LeakNow], units: str) -> list[str]:
+    """Leaks with their steps and where they stand."""
+    if not found:
+        return [_("No leak is recorded.")]
+    lines = []
+    for one in found:
+        lines.append(leak(one, units))
+        lines += [f"- {step(row)}" for row in one.steps]
+        lines.append(sentences.stage(one.row["name"], one.stage))
+    return lines
+
+
+def leak(one: LeakNow, units: str) -> str:
+    """A leak as it was reported."""
+    row = one.row
+    line = _(
+        "Leak {name} at {x}, {y}, seen {where}: {by}, {at}",
+        name=row["name"],
+        x=show.tape(row["x_m"], units),
+        y=show.tape(row["y_m"], units),
+        where=_("inside") if row["where"] == "inside" else _("on the roof"),
+        by=show.safe(row["seen_by"]),
+        at=show.clock(row["seen_local"]),
+    )
+    return f"{line}: {show.safe(row['note'])}" if row["note"] else line
+
+
+def step(row: Row) -> str:
+    """What was done about a leak."""
+    said = {
+        "said": show.safe(row["said"]),
+        "by": show.safe(row["seen_by"]),
+        "at": show.clock(row["seen_local"]),
+    }
+    if row["step"] == "looked":
+        if row["dry"]:
+            return _("after rain DRY: {said}; {by}, {at}", **said)
+        return _("after rain WET: {said}; {by}, {at}", **said)
+    if row["place"]:
+        said["said"] = _("{said} ({place})", said=said["said"], place=show.safe(row["place"]))
+    if row["step"] == "mended":
+        return _("mended: {said}; {by}, {at}", **said)
+    return _("found: {said}; {by}, {at}", **said)
+
+
+def waiting(asked: list[Asked], looked: list[LookDue], leaking: list[LeakNow]) -> list[str]:
+    """What of these waits for somebody, for the evening page; few lines."""
+    lines = []
+    if asked:
+        shown = ", ".join(str(one.n) for one in asked)
+        lines.append(_("start-up list, lines open: {lines}; weldcal startup", lines=shown))
+    lines += [sentences.stage(one.row["name"], one.stage) for one in leaking]
+    return [*lines, *(due(one) for one in looked if one.over)]

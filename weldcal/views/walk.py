@@ -1,0 +1,32 @@
+"""Places to go to, numbered, as a page draws them on the roof."""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+Point = tuple[float, float]
+
+
+class Stop(Struct, frozen=True):
+    """A place on a seam: its number, where it is begun and left, m on the plan."""
+
+    n: int
+    seam: str
+    start: Point
+    end: Point
+
+
+class Walk(Struct, frozen=True):
+    """Places in order.
+
+    Attributes:
+        joined: a way from one to the next, begun at `begin`; else an order in which to look.
+        spot: where water was seen; None for a way.
+        lines: what there is to do at each, in words, below the drawing.
+    """
+
+    stops: tuple[Stop, ...]
+    joined: bool
+    begin: Point | None = None
+    spot: Point | None = None
+    lines: tuple[str, ...] = ()
