@@ -16,12 +16,10 @@ from weldcal.records.day import Lap
 from weldcal.records.times import stamp
 from weldcal.rules.in_work import about_m
 from weldcal.rules.welded import seconds
-from weldcal.views.board import Board, InWork
+from weldcal.views.board import USUAL_LAP, Board, InWork
 
 if TYPE_CHECKING:
     from weldcal.book.whole import Book
-
-_USUAL_LAP = "selvage"
 
 
 def board(
@@ -47,7 +45,7 @@ def board(
             kind = _kind_in_work(found, runs)
         try:
             asked = book.ask(
-                machine=kind["machine"], sheet=kind["sheet"], lap=kind["lap"] or _USUAL_LAP
+                machine=kind["machine"], sheet=kind["sheet"], lap=kind["lap"] or USUAL_LAP
             )
         except (Misplaced, Missing, NoneYet) as error:
             return _unadvised(found, str(error))

@@ -6,7 +6,6 @@ with the terminal as it was, and comes back.
 
 from __future__ import annotations
 
-import sys
 from typing import TYPE_CHECKING
 
 import typer
@@ -17,7 +16,7 @@ from weldcal.cli import faces, guide, line, parse
 from weldcal.cli.board_keys import KEYS, LEAVES, NOW, TOLD, Pressed, explained, meant, shown
 from weldcal.cli.keyboard import STOP, Keyboard, stop
 from weldcal.cli.parse import JSON
-from weldcal.cli.shell import PLACE, Command, book_of, say, single
+from weldcal.cli.shell import PLACE, Command, book_of, interactive, say, single
 from weldcal.errors import BookTrouble, WeldcalError
 from weldcal.flow import going
 from weldcal.flow.question import LEAVE
@@ -25,7 +24,7 @@ from weldcal.records.day import Draft
 from weldcal.records.fields import choose
 from weldcal.reports import board as page
 from weldcal.reports import lines, show
-from weldcal.views.board import Board
+from weldcal.views.board import USUAL_LAP, Board
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -90,6 +89,11 @@ class Watch:
     ) -> None:
         self.place, self._book, self._kind = place, book, kind
         self._seen: object = None
+        self._looked = False
+
+    def again(self) -> None:
+        """Look anew whatever the minute: what was answered and not recorded is not in the book."""
+        self._seen = None
 
     def look(self) -> None:
         """Look at the book, where it or the minute is another than before."""
@@ -102,10 +106,10 @@ class Watch:
             found = looked(self._book, *self._kind)
             self.board, self.todo = found, self._to_do(found)
         except BookTrouble as error:
-            if self._seen is None:
+            if not self._looked:
                 raise
             self.board = replace(self.board, dialled=None, then=None, why=str(error))
-        self._seen = seen
+        self._seen, self._looked = seen, True
 
     def _to_do(self, found: Board) -> page.Todo:
         """What waits for whoever types here: what comes next, what they began, what they put off."""
@@ -138,17 +142,19 @@ def _kept_up(watch: Watch) -> int:
             stop()
         elif _done(watch, pressed) and not _goes_on():
             return 0
+        watch.again()
 
 
 def _pressed(watch: Watch, told: faces.Told) -> Pressed:
     """Keep the board up until a key is pressed that means something."""
-    with Keyboard() as keyboard:
+    there = interactive()
+    with Keyboard(there=there) as keyboard:
         face: faces.Face = faces.Drawn() if faces.drawn_here() else told
         try:
             while True:
                 lapsed = watch.board.lapsed
                 watch.look()
-                keys = shown(watch.board.day, watch.todo) if sys.stdin.isatty() else ("", "")
+                keys = shown(watch.board.day, watch.todo) if there else ("", "")
                 face.show(watch.board, watch.todo, keys)
                 if watch.board.lapsed - lapsed:
                     face.ring()
@@ -193,12 +199,18 @@ def _sheet_now(watch: Watch) -> bool:
     typed = line.typed(lines.prompt(f"{TOLD[NOW]()}: ")).strip()
     if not typed or typed.casefold() in LEAVE:
         return False
-    kind: list[str] = []
-    if watch.board.dialled is not None:
-        q = watch.board.dialled.asked.question
-        kind = ["--machine", q.machine, "--sheet", q.sheet, "--lap", q.lap]
-    guide.run(watch.place, [["now", *kind, "--", typed]], shown=True)
+    below_zero = ["--"] if typed.startswith("-") else []
+    guide.run(watch.place, [["now", *_kind(watch.board), *below_zero, typed]], shown=True)
     return True
+
+
+def _kind(found: Board) -> list[str]:
+    """What `now` has to be told of the board's machine, sheet and lap kind."""
+    if found.dialled is None or found.then is None:
+        return []
+    q = found.dialled.asked.question
+    things = ["--machine", q.machine, "--sheet", q.sheet] if found.then.kind else []
+    return things + (["--lap", q.lap] if q.lap != USUAL_LAP else [])
 
 
 def _step(place: guide.Place, step: str) -> bool:

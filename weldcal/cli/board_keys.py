@@ -11,7 +11,7 @@ from functools import cache
 from weldcal.flow import operator
 from weldcal.flow.opening import UNDO
 from weldcal.records.day import Day
-from weldcal.reports import asking, board, show
+from weldcal.reports import asking, board
 from weldcal.words import _
 
 Pressed = str
@@ -39,9 +39,9 @@ def _open(day: Day) -> dict[str, str]:
 
 def shown(day: Day, todo: board.Todo) -> tuple[str, str]:
     """What can be pressed, in full and in short."""
-    keys = show.listed(
-        [*(f"{key} {_(step)}" for key, step in _open(day).items()), f"n {_('sheet now')}"]
-    )
+    told = [*((key, _(step)) for key, step in _open(day).items()), ("n", _("sheet now"))]
+    # No fold between a key and its word.
+    keys = ", ".join(f"{key} {word}".replace(" ", "\N{NO-BREAK SPACE}") for key, word in told)
     step = todo.begun or todo.next
     if step is None:
         return _("{keys}; q leaves.", keys=keys), _("? keys, q leaves.")

@@ -21,16 +21,11 @@ STOP = "stop"  # Ctrl-Z was pressed
 
 
 class Keyboard:
-    """The keyboard, for as long as a `with` lasts; nobody may be at it.
+    """The keyboard, for as long as a `with` lasts."""
 
-    Attributes:
-        resized: the screen has another size since this was last set to False.
-    """
-
-    resized = False
-
-    def __init__(self) -> None:
-        self._there = sys.stdin.isatty()
+    def __init__(self, *, there: bool) -> None:
+        """Take it; where nobody is `there`, time goes by and no key is pressed."""
+        self._there = there
         self._stopped = False
         self._modes: list[Any] | None = None
         self._handlers: dict[int, Any] = {}
@@ -43,7 +38,7 @@ class Keyboard:
         for which, does in (
             (signal.SIGTERM, _leave),
             (signal.SIGHUP, _leave),
-            (signal.SIGWINCH, self._resize),
+            (signal.SIGWINCH, _wake),
             (signal.SIGTSTP, self._stop),
         ):
             self._handlers[which] = signal.signal(which, does)
@@ -80,7 +75,7 @@ class Keyboard:
                 os.read(self._woken, 512)
         if self._stopped:
             return STOP
-        return self._key() if sys.stdin.fileno() in ready else None
+        return self._key() if self._there and sys.stdin.fileno() in ready else None
 
     def _key(self) -> str | None:
         """One key; what was typed ahead stays for the next question. An arrow is none."""
@@ -99,11 +94,12 @@ class Keyboard:
         rest = next((n for lead, n in more.items() if first[0] >> (6 - n) == lead), 0)
         return (first + os.read(terminal, rest) if rest else first).decode("utf-8", "ignore")
 
-    def _resize(self, _which: int, _frame: FrameType | None) -> None:
-        self.resized = True
-
     def _stop(self, _which: int, _frame: FrameType | None) -> None:
         self._stopped = True
+
+
+def _wake(_which: int, _frame: FrameType | None) -> None:
+    """The screen has another size: whoever waits looks again."""
 
 
 def _leave(_which: int, _frame: FrameType | None) -> None:

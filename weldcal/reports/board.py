@@ -20,6 +20,7 @@ from weldcal.words import _, plural
 # What is left out first where the screen is short; the answer, last of all, never.
 _KEYS, _HEAD, _LATER, _NEXT, _READ, _LARGE, _WAITS, _LAP, _STANDS, _ANSWER = range(10)
 _SMALL = (40, 10)  # up to here there is room for the answer and nothing else
+_WIDEST = 100  # a longer line is slow to read
 _SOON_MIN = 10.0  # so long before somebody has to look again it is said once more
 
 
@@ -104,13 +105,17 @@ def _coming(board: Board) -> Iterator[Said]:
 
 def _standing(board: Board) -> Iterator[Said]:
     """The go-ahead, and how long until somebody has to look again."""
-    text = standing_line.told(board.standing, board.day.units)
-    same: tuple[Any, ...] = (text, board.until)
-    if board.until is not None and board.left_min is not None:
-        at, left = show.clock(board.until, date=False), show.minutes(max(0.0, board.left_min))
-        text = f"{text} " + _("Look again by {at}: {left} left.", at=at, left=left)
+    stands, by = board.standing, board.until
+    text = standing_line.told(stands, board.day.units)
+    same: tuple[Any, ...] = (text, by)
+    if by is not None and board.left_min is not None:
+        said = {
+            "at": show.clock(by, date=False),
+            "left": show.minutes(max(0.0, board.left_min)),
+        }
+        text = f"{text} " + _("{left} left, until {at}.", **said)
         same = (*same, board.left_min <= _SOON_MIN)
-    fits = board.standing is not None and board.standing.level == "good"
+    fits = stands is not None and stands.level == "good"
     yield Said(_STANDS, text, same, "" if fits else "bold")
 
 
@@ -118,55 +123,63 @@ def _lap(one: InWork, units: str) -> Said:
     """A lap in work: where it began, where it may be by now, what was checked on it."""
     said = {
         "seam": show.safe(one.lap.seam),
-        "run": one.lap.run,
         "start": one.lap.start,
         "at": show.clock(one.since, date=False),
     }
-    parts = [_("Lap {seam} in work ({run}) since {at}, from {start}.", **said)]
-    if one.about_m is not None:
-        parts.append(_reckoned(one, units))
+    checks = _checked(one.lap.checks)
     if one.lap.outside:
-        parts.append(_("The last check was outside the limits: stop and look."))
-    else:
-        parts.append(plural("{n} bleed check.", "{n} bleed checks.", one.lap.checks))
+        checks = _("The last check was outside the limits: stop and look.")
+    parts = [_("Lap {seam} since {at}, from {start}.", **said), *_reckoned(one, units), checks]
     same = (one.lap.run, one.lap.checks, one.lap.outside, one.at_end)
     return Said(_LAP, " ".join(parts), same, "bold" if one.lap.outside else "")
 
 
-def _reckoned(one: InWork, units: str) -> str:
+def _checked(count: int) -> str:
+    if not count:
+        return _("No bleed check yet.")
+    return plural("{n} bleed check.", "{n} bleed checks.", count)
+
+
+def _reckoned(one: InWork, units: str) -> Iterator[str]:
     """Where the machine is by its speed: to the whole foot, or the tenth of a metre."""
     if one.at_end:
-        return _("By its speed it is at the end, {end}.", end=one.lap.end)
-    m = one.about_m or 0.0
-    near = round(m / 0.3048) * 0.3048 if units == "us" else round(m, 1)
-    return _("By its speed about {place} now.", place=show.distance(near, units))
+        yield _("By its speed it is at the end, {end}.", end=one.lap.end)
+    elif one.about_m is not None:
+        m = one.about_m
+        near = round(m / 0.3048) * 0.3048 if units == "us" else round(m, 1)
+        yield _("By its speed about {place} now.", place=show.distance(near, units))
 
 
 def _readings(board: Board) -> Iterator[Said]:
-    """Each reading with its age; those to be taken again say so."""
+    """The readings, those of one age together; those to be taken again say so."""
     if not board.day.read:
         yield Said(_READ, _("Nothing read yet today."), "none")
         return
-    told = ", ".join(_reading(one, one.name in board.old) for one in board.day.read)
+    by_age: dict[str, list[str]] = {}
+    for one in sorted(board.day.read, key=lambda one: one.age_h):
+        by_age.setdefault(_when(one, one.name in board.old), []).append(_reading(one))
+    told = "; ".join(f"{when}: {', '.join(values)}" for when, values in by_age.items())
     same = (tuple((one.name, one.text) for one in board.day.read), board.old)
-    yield Said(_READ, _("Read: {readings}.", readings=told), same, "bold" if board.old else "")
+    text = _("Read {readings}.", readings=told)
+    yield Said(_READ, text, same, "bold" if board.old else "")
 
 
-def _reading(one: Reading, old: bool) -> str:
-    said = {
-        "name": asking.condition(one.name),
-        "value": show.setting(one.text),
-        "age": show.age(one.age_h),
-    }
-    if old:
-        return _("{name} {value} {age} ago, OLD", **said)
-    return _("{name} {value} {age} ago", **said)
+def _when(one: Reading, old: bool) -> str:
+    if one.age_h < 1 / 60:
+        return _("just now")
+    age = show.age(one.age_h)
+    return _("{age} ago, OLD", age=age) if old else _("{age} ago", age=age)
+
+
+def _reading(one: Reading) -> str:
+    said = {"name": asking.condition(one.name), "value": show.setting(one.text)}
+    return _("{name} {value}", **said)
 
 
 def _waiting(board: Board, todo: Todo) -> Iterator[Said]:
     waits = [_("pull {name} when it is cold", name=show.safe(name)) for name in board.day.waiting]
     if todo.begun:
-        waits.append(_("{step} was begun and is not finished", step=_(todo.begun)))
+        waits.append(_("begun and not finished: {step}", step=_(todo.begun)))
     if waits:
         text = _("Waits: {what}.", what="; ".join(waits))
         yield Said(_WAITS, text, text, "bold")
@@ -199,16 +212,20 @@ def screen(board: Board, todo: Todo, keys: tuple[str, str], size: tuple[int, int
     number = [] if small else _large(board, columns, digits.ROWS)
     if number:
         blocks.insert(1, (_LARGE, number))
-    while len(blocks) > 1 and _height(blocks) > rows:
+    short = _folded(Said(_KEYS, keys[1], ""), columns) if keys[1] else []
+    while _height(blocks) + _room_for(short, blocks) > rows:
         least = min(part for part, _rows in blocks)
         if least == _ANSWER:
             break
         blocks.remove(next(one for one in reversed(blocks) if one[0] == least))
-    if keys[1] and _KEYS not in {part for part, _rows in blocks}:
-        short = _folded(Said(_KEYS, keys[1], ""), columns)
-        if _height(blocks) + len(short) <= rows:
-            blocks.append((_KEYS, short))
+    if _height(blocks) + _room_for(short, blocks) <= rows and _room_for(short, blocks):
+        blocks.append((_KEYS, short))
     return _spread(_larger(board, blocks, columns, rows), rows)[:rows]
+
+
+def _room_for(short: list[Row], blocks: Iterable[Block]) -> int:
+    """Rows that the keys take in short, where they do not stand there in full."""
+    return 0 if any(part == _KEYS for part, _rows in blocks) else len(short)
 
 
 Block = tuple[int, list[Row]]
@@ -247,7 +264,7 @@ def _spread(blocks: list[Block], rows: int) -> list[Row]:
 
 def _folded(one: Said, columns: int) -> list[Row]:
     """A line folded; what is longer than the screen is broken, for nobody copies from here."""
-    rows = wrapped(one.text, columns).split("\n")
+    rows = wrapped(one.text, min(columns, _WIDEST)).split("\n")
     parts = [row[n : n + columns] for row in rows for n in range(0, max(1, len(row)), columns)]
     return [Row(part, one.style) for part in parts]
 

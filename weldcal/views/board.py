@@ -12,6 +12,8 @@ from msgspec import Struct
 from weldcal.records.day import Day, Lap, Standing
 from weldcal.views.answer import Then
 
+USUAL_LAP = "selvage"  # what a command takes where no lap kind is named
+
 
 class InWork(Struct, frozen=True):
     """A lap being welded.
@@ -56,7 +58,8 @@ class Board(Struct, frozen=True):
         if self.standing is not None and self.standing.level != "good":
             found.add(f"{self.standing.name} {self.standing.level}")
         if self.dialled is not None:
-            found |= {f"step {step.hour}" for step in self.steps if step.hour <= self._hour}
+            due = [step for step in self.steps if step.hour <= self._hour]
+            found |= {f"step {step.speed_m_per_min}" for step in due}
         found |= {f"wait {one.code}" for one in (self.then.waits if self.then else ())}
         return frozenset(found)
 
