@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from weldcal.book.day import standing_of
 from weldcal.book.dialling import Dialled
 from weldcal.errors import Misplaced, Missing, NoneYet, Unheard
+from weldcal.quality.go_ahead_rules import GOOD
 from weldcal.records.day import Lap
 from weldcal.records.times import stamp
 from weldcal.rules.in_work import about_m
@@ -79,7 +80,7 @@ def _with_go_ahead(book: Book, found: Board, now: str) -> Board:
         stands = book.go_ahead_stands(q.machine, q.sheet, q.lap, now)
     except NoneYet:
         return found
-    until = book.good_until(stands, now) if stands.permits else None
+    until = book.good_until(stands, now) if stands.level == GOOD else None
     left = (seconds(until) - seconds(now)) / 60 if until else None
     return replace(found, standing=standing_of(stands), until=until, left_min=left)
 

@@ -64,14 +64,14 @@ def board_(
 
 
 def _once(watch: Watch) -> None:
-    """The board as it stands now, large where there is room for it."""
-    columns, rows = settings.screen_size()
-    if faces.drawn_here() and columns >= 60:
-        for row in page.screen(watch.board, watch.todo, ("", ""), (columns, max(rows, 24))):
-            print(row.text)
+    """The board as it would be drawn here, without its keys; every line of it where it is told."""
+    if not faces.drawn_here():
+        for said in page.lines(watch.board, watch.todo):
+            print(lines.on_screen(said.text))
         return
-    for said in page.lines(watch.board, watch.todo):
-        print(lines.on_screen(said.text))
+    columns, rows = settings.screen_size()
+    for row in page.screen(watch.board, watch.todo, ("", ""), (columns, rows - 1)):
+        print(show.safe_lines(row.text))
 
 
 class Watch:

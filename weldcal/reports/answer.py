@@ -101,7 +101,7 @@ def pressing(dialled: Any, then: Then) -> str:
     return "lucky" if lucky else "weld"
 
 
-# The same in a word or two, to stand beside the speed.
+# The same in a word or two, to stand beside the speed: what has to be before that speed is welded at.
 _WORD = {
     "stop": mark("STOP"),
     "wait": mark("WAIT"),
@@ -109,7 +109,7 @@ _WORD = {
     "read": mark("READ FIRST"),
     "strip": mark("STRIP FIRST"),
     "look": mark("LOOK"),
-    "look_other": mark("LOOK"),
+    "look_other": mark("STRIP FIRST"),
     "other": mark("STRIP FIRST"),
     "lucky": mark("STRIP FIRST"),
     "weld": mark("WELD"),
