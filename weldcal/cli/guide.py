@@ -101,12 +101,12 @@ def _guided(place: Place, role: str | None) -> int:
             now = role or found or _only(opening.what(day, person), day, first=False)
             here = replace(place, by=settings.person() or person)
             book = _book(here)
-            draft = _take_up(book, person, now)
+            draft = take_up(book, person, now)
             break
         except GoBack:
             asked = True
     if day.typist != person:
-        _run(place, [command("me", person)], shown=True)
+        run(place, [command("me", person)], shown=True)
     return _through(here, book, draft)
 
 
@@ -159,7 +159,7 @@ def _book(place: Place) -> Book:
     return Book(place.path, **place.options())
 
 
-def _take_up(book: Book, person: str, role: str) -> Draft:
+def take_up(book: Book, person: str, role: str) -> Draft:
     """Where this person was: of today as it stands, of another day if they want it."""
     if not book.drafts.hold_draft(person, role):
         _say(_("This day is open in another window too: each window keeps its own answers."))
@@ -178,7 +178,7 @@ def _take_up(book: Book, person: str, role: str) -> Draft:
     asked = Question(
         "take_up", "choice", choices=("yes", "no"), default="no", values={"date": kept.date}
     )
-    _tell(day, kept)
+    tell(day, kept)
     again = _only(asked, day, first=False) == "yes"
     return replace(kept, date=day.date, done=()) if again else fresh
 
@@ -192,12 +192,12 @@ def _through(place: Place, book: Book, draft: Draft) -> int:
         _say(one)
     if any(given.asked for given in draft.answers):
         _say(_("Taken up where it was left:"))
-        _tell(day, draft)
+        tell(day, draft)
     while True:
         day = _day(book, draft)
         if draft.step is None and going.suggested(day, draft) is None:
             _say(asking.nothing_left(draft.role or "", going.put_off(day, draft), day))
-        draft = _one_step(place, book, day, going.opened(day, draft))
+        draft = one_step(place, book, day, going.opened(day, draft))
 
 
 def _of_the_clock(book: Book) -> list[str]:
@@ -210,13 +210,13 @@ def _day(book: Book, draft: Draft) -> Day:
     return book.days.view(draft.role or ROLES[0])
 
 
-def _one_step(place: Place, book: Book, day: Day, draft: Draft) -> Draft:
+def one_step(place: Place, book: Book, day: Day, draft: Draft) -> Draft:
     """Ask through one step and do it; the draft after it."""
     step = None
     while draft.step is not None and draft.step != step:
         step = draft.step
         if step == "cautions" and not draft.answers:
-            _run(place, going.words(day, draft))
+            run(place, going.words(day, draft))
         draft = _answered(book, day, draft)
     if draft.step is None:
         return draft
@@ -261,7 +261,7 @@ def _done(place: Place, book: Book, draft: Draft) -> Draft:
         return going.finished(draft)
     draft = going.begun(day, draft)
     book.drafts.keep_draft(draft)
-    code = _run(place, words, shown=True)
+    code = run(place, words, shown=True)
     if code == _STOPPED:
         raise Left
     if code:
@@ -273,7 +273,7 @@ def _done(place: Place, book: Book, draft: Draft) -> Draft:
     return going.finished(draft, noted=noted)
 
 
-def _run(place: Place, words: list[list[str]], *, shown: bool = False) -> int:
+def run(place: Place, words: list[list[str]], *, shown: bool = False) -> int:
     """Run plain commands one after another; the code of the first."""
     from weldcal.cli.main import main
 
@@ -299,7 +299,7 @@ def _set_up(place: Place) -> Day:
     while True:
         draft = _answered(book, day, draft)
         book.drafts.keep_draft(draft)
-        code = _run(place, going.words(day, draft), shown=True)
+        code = run(place, going.words(day, draft), shown=True)
         if code == 0:
             break
         draft = going.back(draft)
@@ -362,7 +362,7 @@ def _shown(question: Question, units: str) -> str:
     return lines.prompt(asking.prompt(question, units) + ": ", room)
 
 
-def _tell(day: Day, draft: Draft) -> None:
+def tell(day: Day, draft: Draft) -> None:
     """What was answered so far."""
     for question, given in going.told(day, draft):
         _say(f"- {asking.label(question, day.units)}: {show.safe(given.text)}")

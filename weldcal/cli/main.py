@@ -28,6 +28,7 @@ from weldcal.words import _, mark
 COMMANDS: dict[str, dict[str, str]] = {
     mark("Everybody"): {"day": "day"},
     mark("Operator"): {
+        "board": "board",
         "strip": "strips",
         "dial": "dial",
         "now": "dial",
