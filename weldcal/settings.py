@@ -174,7 +174,13 @@ def moving() -> bool:
 
 def screen_columns() -> int:
     """How wide the screen is."""
-    return max(20, shutil.get_terminal_size((80, 24)).columns)
+    return max(20, screen_size()[0])
+
+
+def screen_size() -> tuple[int, int]:
+    """How many columns and rows the screen has, however few."""
+    size = shutil.get_terminal_size((80, 24))
+    return size.columns, size.lines
 
 
 def local_zone() -> str:

@@ -70,6 +70,7 @@ NEEDS_JOB = [
     "roof",
     "dial",
     "now 80F",
+    "board",
     "route",
     "roll list",
     "punch list",

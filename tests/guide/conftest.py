@@ -19,12 +19,15 @@ import pytest
 ESCAPE = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
 PROMPT = "ready$ "
 # What `weldcal` is on this terminal: the program, on a clock set to the day of the tests.
+# The tests may set that clock forward while the program runs.
 PROGRAM = """
 import sys, time
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from weldcal.cli import guide, main
 def clock():
-    return datetime.now(UTC) + timedelta(seconds={offset})
+    ahead = float(Path(__file__).with_name("ahead").read_text())
+    return datetime.now(UTC) + timedelta(seconds=ahead)
 sys.exit(main.main(["--book", {book!r}, *sys.argv[1:]], clock=clock))
 """
 
@@ -82,16 +85,24 @@ class Terminal:
         return [row for row in said if len(row) > self.columns]
 
 
+def ahead(folder: Path, moment: datetime) -> None:
+    """Set the clock of the programs at a folder's terminals; it goes on from there."""
+    seconds = (moment - datetime.now(UTC)).total_seconds()
+    part = folder / "ahead.part"
+    part.write_text(str(seconds))
+    part.replace(folder / "ahead")
+
+
 @pytest.fixture
 def terminal(job: Any, tmp_path: Path) -> Iterator[Callable[..., Terminal]]:
     """Sit down at a terminal of so many columns; the clock goes on from the job's."""
     spawned = []
     around = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "TERM")}
 
-    def sit_down(columns: int = 80, **env: str) -> Terminal:
-        offset = (job.clock() - datetime.now(UTC)).total_seconds()
+    def sit_down(columns: int = 80, rows: int = 60, **env: str) -> Terminal:
         script = tmp_path / "program.py"
-        script.write_text(PROGRAM.format(offset=offset, book=str(job.book)))
+        script.write_text(PROGRAM.format(book=str(job.book)))
+        ahead(tmp_path, job.clock())
         shim = tmp_path / "bin" / "weldcal"
         shim.parent.mkdir(exist_ok=True)
         shim.write_text(
@@ -104,7 +115,7 @@ def terminal(job: Any, tmp_path: Path) -> Iterator[Callable[..., Terminal]]:
             encoding="utf-8",
             codec_errors="replace",
             timeout=20,
-            dimensions=(60, columns),
+            dimensions=(rows, columns),
             env={
                 **around,
                 "TERM": "dumb",

@@ -6,7 +6,7 @@ import itertools
 import tempfile
 from pathlib import Path
 
-from . import blocks, figures, shots
+from . import blocks, figures, sentences, shots
 from .program import Program
 
 with tempfile.TemporaryDirectory() as folder:
@@ -15,3 +15,4 @@ with tempfile.TemporaryDirectory() as folder:
     for page in blocks.PAGES:
         home = shots.made(Path(folder) / page.stem)
         page.write_text(blocks.written_anew(page.read_text(), Program(home)))
+sentences.PAGE.write_text(sentences.page())

@@ -25,12 +25,13 @@ from weldcal.cli.main import main
 
 ZONE = ZoneInfo("America/Denver")
 SUNDAY = datetime(2026, 5, 31, tzinfo=ZONE)
+_LOW = 20  # rows with no room for large digits: a page in words has none
 _TAKEN = ("NO_COLOR", "FORCE_COLOR", "COLORTERM", "TTY_COMPATIBLE", "TTY_INTERACTIVE")
 
 
 @contextlib.contextmanager
-def surroundings(home: Path, columns: int, language: str = "en") -> Iterator[None]:
-    """A language, a home, a screen of so many columns; no setting of whoever runs this."""
+def surroundings(home: Path, columns: int, language: str = "en", rows: int = 50) -> Iterator[None]:
+    """A language, a home, a screen of so many columns and rows; no setting of whoever runs this."""
     kept, folder = dict(os.environ), Path.cwd()
     for name in [n for n in os.environ if n.startswith("WELDCAL_") or n in _TAKEN]:
         del os.environ[name]
@@ -40,7 +41,7 @@ def surroundings(home: Path, columns: int, language: str = "en") -> Iterator[Non
         TZ=ZONE.key,
         WELDCAL_LANG=language,
         COLUMNS=str(columns),
-        LINES="50",
+        LINES=str(rows),
         TERM="xterm-256color",
     )
     _another_language()
@@ -140,13 +141,20 @@ class Program:
         Raises:
             AssertionError: it was refused, or asked something.
         """
-        shown, keys, code = self._at_the_screen(line, "", iter(()) if there else None, 80)
+        shown, keys, code = self._at_the_screen(
+            line, "", iter(()) if there else None, 80, rows=_LOW
+        )
         if code or keys.waiting is not None:
             raise AssertionError(f"{line}: exit code {code}\n{shown}")
         return shown
 
     def seen(
-        self, line: str, typed: Sequence[tuple[str, str]], columns: int, language: str = "en"
+        self,
+        line: str,
+        typed: Sequence[tuple[str, str]],
+        columns: int,
+        language: str = "en",
+        rows: int = 50,
     ) -> str:
         """The screen after a command was typed at the prompt, then answers, each at its time.
 
@@ -161,7 +169,9 @@ class Program:
                 self.set(time)
                 yield text
 
-        shown, keys, _code = self._at_the_screen(line, f"$ {line}\n", answers(), columns, language)
+        shown, keys, _code = self._at_the_screen(
+            line, f"$ {line}\n", answers(), columns, language, rows
+        )
         if left:
             raise AssertionError(f"{line}: never asked for {left}\n{shown}")
         return shown if keys.waiting is None else keys.waiting
@@ -173,6 +183,7 @@ class Program:
         answers: Iterator[str] | None,
         columns: int,
         language: str = "en",
+        rows: int = 50,
     ) -> tuple[str, _Keys, int]:
         program, *typed = shlex.split(line, comments=True)
         if program != "weldcal":
@@ -180,7 +191,7 @@ class Program:
         screen = _Screen()
         screen.write(before)
         keys = _Keys(answers, screen)
-        with surroundings(self.home, columns, language), _streams(screen, keys):
+        with surroundings(self.home, columns, language, rows), _streams(screen, keys):
             if typed:
                 code = main(["--book", str(self.book), *typed], clock=self.clock)
             else:

@@ -59,6 +59,8 @@ _FORM = """<svg xmlns="http://www.w3.org/2000/svg" class="screen" viewBox="0 0 {
 class Shot:
     """One screen: the day (Sunday is 0) and what was typed, `$` at the prompt, `>` as an answer.
 
+    `rows` are those of the terminal, for what fits itself to them.
+
     The last command and its answers are the picture; what was typed before is not shown.
     """
 
@@ -68,6 +70,7 @@ class Shot:
     columns: tuple[int, ...] = (80, 40)
     new: bool = False
     language: str = "en"
+    rows: int = 50
 
 
 _NEW = """
@@ -126,6 +129,16 @@ SHOTS = [
 07:55 $ weldcal conditions --ambient 82F --sheet-temp 108F --wind 5mph --line-voltage 228
 08:00 $ weldcal go-ahead
 """,
+    ),
+    Shot(
+        "board",
+        4,
+        f"""{_PULLED}
+07:30 $ weldcal dial
+07:40 $ weldcal seam start N6 --nozzle 932 --speed 5.5
+07:43 $ weldcal board --once
+""",
+        rows=25,
     ),
     Shot(
         "probe-line",
@@ -191,7 +204,7 @@ def _screen(program: Program, shot: Shot, columns: int) -> str:
         program.run(line, there=False)
     program.set(typed[asked][0], shot.day)
     answers = [(time, "".join(text)) for time, _sign, *text in typed[asked + 1 :]]
-    return program.seen(typed[asked][2], answers, columns, shot.language)
+    return program.seen(typed[asked][2], answers, columns, shot.language, shot.rows)
 
 
 _CAPTIONS = {

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from . import blocks, figures, shots
+from . import blocks, figures, sentences, shots
 from .program import Program
 
 WRITTEN = {path.stem: path.read_text() for path in sorted(shots.PICTURES.glob("*.svg"))}
@@ -47,6 +48,25 @@ def test_every_figure_is_drawn_by_the_engine(tmp_path: Path) -> None:
     """Line for line as the dossier draws it."""
     for name, svg in figures.taken(tmp_path):
         assert WRITTEN[name] == svg, f"{name}: {ANEW}"
+
+
+def test_the_page_of_sentences_is_what_the_program_says_now() -> None:
+    """Both languages, sentence by sentence; none without its Spanish."""
+    assert sentences.PAGE.read_text() == sentences.page(), ANEW
+    assert [row for row in sentences.page().splitlines() if row.endswith("|  |")] == []
+
+
+def test_the_page_of_sentences_has_what_the_operators_day_says(job: Any) -> None:
+    """Every line of a morning in the guided day and on the board stands there, filled in."""
+    rows = sentences.PAGE.read_text().replace("\\", "").splitlines()
+    english = [row.split(" | ")[0].removeprefix("| ") for row in rows if row.startswith("| ")]
+    known = [re.escape(one).replace(r"\{", "{").replace(r"\}", "}") for one in english]
+    shapes = [re.compile(re.sub(r"\{\w+\}", ".+?", one)) for one in known]
+    job.ok("conditions --ambient 61F --sheet-temp 74F")
+    for line in ("day --for operator", "dial", "go-ahead", "board --once"):
+        said = [one for one in job(line).out.splitlines() if "School roof" not in one]
+        assert said
+        assert [one for one in said if not any(s.search(one) for s in shapes)] == []
 
 
 def test_every_picture_is_made_here_and_shown_somewhere_with_words() -> None:

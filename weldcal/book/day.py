@@ -33,6 +33,7 @@ from weldcal.records.day import (
 )
 from weldcal.records.times import stamp, zone
 from weldcal.tables.columns import utc
+from weldcal.views.go_ahead import GoAhead
 
 if TYPE_CHECKING:
     from weldcal.book.advised import Advising
@@ -168,11 +169,7 @@ class Days:
 
     def _newest_standing(self) -> Standing | None:
         with contextlib.suppress(NoneYet):
-            found = self._go_aheads.go_ahead_stands()
-            held = [t for t in found.triggers if t.until_s is None and t.level == found.level]
-            held = [t for t in held if t.code == "new_day"] or held  # all else follows from it
-            why = tuple((f"moved_{t.code}", dict(t.values)) for t in held)
-            return Standing(found.strip["name"], found.level, setting_of(found.strip), why)
+            return standing_of(self._go_aheads.go_ahead_stands())
         return None
 
     def _laps_to_weld(self) -> tuple[tuple[Lap, ...], tuple[Lap, ...]]:
@@ -328,6 +325,14 @@ class Days:
     def _place(self, row: Row) -> str:
         start, end = (self._far(row[end]) for end in ("start_m", "end_m"))
         return start if start == end else f"{start}-{end}"
+
+
+def standing_of(found: GoAhead) -> Standing:
+    """A go-ahead with the rules that hold it down now."""
+    held = [t for t in found.triggers if t.until_s is None and t.level == found.level]
+    held = [t for t in held if t.code == "new_day"] or held  # all else follows from it
+    why = tuple((f"moved_{t.code}", dict(t.values)) for t in held)
+    return Standing(found.strip["name"], found.level, setting_of(found.strip), why)
 
 
 def _meets(run: Row, start: float, end: float) -> bool:

@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING
 
 import typer
 
+from weldcal import settings
 from weldcal.book.advised import typed_conditions
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, book_of, print_all, single
+from weldcal.cli.shell import Command, book_of, interactive, print_all, single
 from weldcal.records.fields import choose, read
 from weldcal.reports import show
 from weldcal.words import _
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 
 dial = single()
 now = single()
+# A screen with room for large digits above the answer, as terminals usually open.
+_WIDE, _TALL = 60, 24
 
 
 @dial.command(cls=Command)
@@ -105,7 +108,18 @@ def _advice(dialled: Dialled, then: Then, why: bool, as_json: bool) -> None:
     if why:
         print_all(reasoning.waits(then.waits, dialled.asked.units))
         print("\n".join([*advice.page(dialled, pull=then.pull is not None), ""]))
-    print("\n".join(answer.page(dialled, then)))
+    print("\n".join([*large(dialled, then), *answer.page(dialled, then)]))
+
+
+def large(dialled: Dialled, then: Then) -> list[str]:
+    """The speed in large digits, where somebody is there to look and the screen has room above the answer."""
+    from weldcal.reports import answer, digits
+
+    columns, rows = settings.screen_size()
+    if not (interactive() and settings.moving()) or columns < _WIDE or rows < _TALL:
+        return []
+    drawn = answer.large(dialled, then, columns, digits.ROWS)
+    return [*drawn, ""] if drawn else []
 
 
 @now.command(cls=Command)
@@ -141,7 +155,7 @@ def now_(
         before = {"was_m_per_min": then.was}
         print(show.as_json({**advice.document(dialled), **before}))
         return
-    print("\n".join(answer.page(dialled, then, was=True)))
+    print("\n".join([*large(dialled, then), *answer.page(dialled, then, was=True)]))
 
 
 def card_of(book: Book, asked: Asked, low: str | None, high: str | None) -> tuple[CardLine, ...]:

@@ -82,13 +82,13 @@ def _guided(place: Place, role: str | None) -> int:
             found = opening.role_of(day, person)
             now = role or found or only(opening.what(day, person), day, first=False)
             here = replace(place, by=settings.person() or person)
-            book = _book(here)
-            draft = _take_up(book, person, now)
+            book = book_at(here)
+            draft = take_up(book, person, now)
             break
         except GoBack:
             asked = True
     if day.typist != person:
-        _run(book, (Call("me", (person,)),), shown=True)
+        run(book, (Call("me", (person,)),), shown=True)
     return _through(book, draft)
 
 
@@ -116,13 +116,14 @@ def _opening(place: Place) -> Day | None:
         book.close()
 
 
-def _book(place: Place) -> Book:
+def book_at(place: Place) -> Book:
+    """The book there, for whoever is typing."""
     from weldcal.book import Book
 
     return Book(place.path, **place.options())
 
 
-def _take_up(book: Book, person: str, role: str) -> Draft:
+def take_up(book: Book, person: str, role: str) -> Draft:
     """Where this person was: of today as it stands, of another day if they want it."""
     if not book.drafts.hold_draft(person, role):
         say(_("This day is open in another window too: each window keeps its own answers."))
@@ -138,7 +139,7 @@ def _take_up(book: Book, person: str, role: str) -> Draft:
         return kept
     if not any(given.asked for given in kept.answers):
         return fresh
-    _tell(day, kept)
+    tell(day, kept)
     again = only(opening.take_up(kept.date), day, first=False) == "yes"
     return replace(kept, date=day.date, done=()) if again else fresh
 
@@ -152,12 +153,12 @@ def _through(book: Book, draft: Draft) -> int:
         say(one)
     if any(given.asked for given in draft.answers):
         say(_("Taken up where it was left:"))
-        _tell(day, draft)
+        tell(day, draft)
     while True:
         day = _day(book, draft)
         if draft.step is None and going.suggested(day, draft) is None:
             say(asking.nothing_left(draft.role or "", going.put_off(day, draft), day))
-        draft = _one_step(book, day, going.opened(day, draft))
+        draft = one_step(book, day, going.opened(day, draft))
 
 
 def _of_the_clock(book: Book) -> list[str]:
@@ -170,13 +171,13 @@ def _day(book: Book, draft: Draft) -> Day:
     return book.days.view(draft.role or ROLES[0])
 
 
-def _one_step(book: Book, day: Day, draft: Draft) -> Draft:
+def one_step(book: Book, day: Day, draft: Draft) -> Draft:
     """Ask through one step and do it; the draft after it."""
     step = None
     while draft.step is not None and draft.step != step:
         step = draft.step
         if step == "cautions" and not draft.answers:
-            _run(book, going.calls(day, draft))
+            run(book, going.calls(day, draft))
         draft = _answered(book, day, draft)
     if draft.step is None:
         return draft
@@ -221,7 +222,7 @@ def _done(book: Book, draft: Draft) -> Draft:
         return going.finished(draft)
     draft = going.begun(day, draft)
     book.drafts.keep_draft(draft)
-    code = _run(book, calls, shown=True)
+    code = run(book, calls, shown=True)
     if code == _STOPPED:
         raise Left
     if code:
@@ -233,7 +234,7 @@ def _done(book: Book, draft: Draft) -> Draft:
     return going.finished(draft, noted=noted)
 
 
-def _run(book: Book, calls: Calls, *, shown: bool = False) -> int:
+def run(book: Book, calls: Calls, *, shown: bool = False) -> int:
     """Run commands one after another, until one fails; the code of the first."""
     from weldcal.cli.main import called
 
@@ -250,7 +251,7 @@ def _run(book: Book, calls: Calls, *, shown: bool = False) -> int:
 
 def _set_up(place: Place) -> Day:
     """No job yet: set one up, or leave."""
-    book = _book(place)
+    book = book_at(place)
     day = _nowhere(place)
     say(_("No job yet: a few questions set one up. To look around first: weldcal demo."))
     draft = book.drafts.draft(None, None) or Draft(date=day.date)
@@ -258,7 +259,7 @@ def _set_up(place: Place) -> Day:
     while True:
         draft = _answered(book, day, draft)
         book.drafts.keep_draft(draft)
-        code = _run(book, going.calls(day, draft), shown=True)
+        code = run(book, going.calls(day, draft), shown=True)
         if code == 0:
             break
         draft = going.back(draft)
@@ -276,7 +277,7 @@ def _nowhere(place: Place) -> Day:
     return Day(now=stamp(now.astimezone()), date=now.date().isoformat(), zone=settings.local_zone())
 
 
-def _tell(day: Day, draft: Draft) -> None:
+def tell(day: Day, draft: Draft) -> None:
     """What was answered so far."""
     for question, given in going.told(day, draft):
         say(f"- {asking.label(question, day.units)}: {show.safe(given.text)}")
@@ -292,7 +293,7 @@ def _told(place: Place, role: str | None) -> int:
         say(str(NoJob()))
         return 0
     role = role or opening.role_of(opened, opened.typist or "") or "operator"
-    book = _book(place)
+    book = book_at(place)
     day = book.days.view(role)
     kept = book.drafts.draft(opened.typist, role)
     now = kept if kept is not None and kept.date == day.date else Draft(date=day.date)

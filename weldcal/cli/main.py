@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 COMMANDS: dict[str, dict[str, str]] = {
     mark("Everybody"): {"day": "day"},
     mark("Operator"): {
+        "board": "board",
         "strip": "strips",
         "dial": "dial",
         "now": "dial",

@@ -31,6 +31,7 @@ _ALSO = {
     "seam finish": mark("finish, stop, end, done"),
     "seam add": mark("seams, add"),
     "dial": mark("speed, advise, advice, setting, settings"),
+    "board": mark("screen, watch, dashboard"),
     "conditions": mark("weather, temperature, temp, wind"),
     "go-ahead": mark("ready, ok, go, release, approved"),
     "probe": mark("inspect, inspection, walk, log, test"),

@@ -43,10 +43,10 @@ def opened(day: Day, draft: Draft) -> Draft:
     """The draft with the step that comes next, where it stands between steps."""
     if draft.step is not None:
         return draft
-    return _begun_at(day, draft, suggested(day, draft) or LIST)
+    return begun_at(day, draft, suggested(day, draft) or LIST)
 
 
-def _begun_at(day: Day, draft: Draft, step: str) -> Draft:
+def begun_at(day: Day, draft: Draft, step: str) -> Draft:
     """The draft at the beginning of a step."""
     return _with_implied(day, replace(draft, step=step, answers=()), day.now)
 
@@ -159,7 +159,7 @@ def answer(day: Day, draft: Draft, typed: str, at: str) -> Draft:
         return _longer(day, draft, *at_once.given(several, at))
     code, text = read_answer(asked, typed, day.units)
     if draft.step == LIST:
-        return _begun_at(day, draft, text or LIST)
+        return begun_at(day, draft, text or LIST)
     return _longer(day, draft, Answer(code, text, at))
 
 
@@ -180,7 +180,7 @@ def _as_meant(day: Day, draft: Draft, meant: str, at: str) -> Draft:
     *before, said = draft.answers
     draft = replace(draft, answers=tuple(before))
     if meant == "step":
-        return _begun_at(
+        return begun_at(
             day, draft, read_answer(_listing(day, draft), said.text or "", day.units)[1] or LIST
         )
     asked = question(day, draft)
@@ -191,7 +191,7 @@ def _pulled(day: Day, draft: Draft, asked: Question, typed: str, at: str) -> Dra
     """`good` or `cold` where it is asked what to do: the pull of the one strip that waits for it."""
     if "pull" not in asked.choices or len(day.waiting) != 1:
         return None
-    begun = _begun_at(day, draft, "pull")
+    begun = begun_at(day, draft, "pull")
     bond = question(day, begun)
     if bond is None or " ".join(typed.split()).casefold() not in words_of(bond):
         return None
@@ -265,7 +265,7 @@ def sketch(day: Day, draft: Draft) -> list[list[str]]:
     step = suggested(day, draft)
     if step is None:
         return []
-    given = _begun_at(day, draft, step).answers
+    given = begun_at(day, draft, step).answers
     while (asked := first_open(STEPS[step], day, given)) is not None:
         anew = asked.carried and step == "conditions"  # it comes next to be read anew
         usual = None if anew else asked.default

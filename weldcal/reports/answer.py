@@ -9,27 +9,31 @@ from __future__ import annotations
 from typing import Any
 
 from weldcal.calibration.observation import Advice
-from weldcal.reports import sentences, show, signs
+from weldcal.reports import digits, sentences, show, signs
 from weldcal.reports.advice import doubt, on_dial, unrecorded
 from weldcal.reports.lines import wrapped
 from weldcal.rules.causes import CAUSES
 from weldcal.views.answer import Stands, Then
-from weldcal.words import _, number
+from weldcal.words import _, mark, number
 
 
 def page(dialled: Any, then: Then, *, was: bool = False) -> list[str]:
     """The three lines, folded to the screen; `was`: beside the speed advised before."""
+    return [wrapped(line) for line in told(dialled, then, was=was)]
+
+
+def told(dialled: Any, then: Then, *, was: bool = False) -> list[str]:
+    """The three lines as they are."""
     if dialled.advice.forecast is None:
-        return [wrapped(line) for line in _stopped(dialled)]
+        return _stopped(dialled)
     if then.waits:
-        return [wrapped(line) for line in _waiting(dialled, then)]
-    lines = [
+        return _waiting(dialled, then)
+    return [
         *unrecorded(dialled),
         _changed(dialled, then) if was else _set(dialled, then),
         _sure(dialled),
         _to_do(dialled, then),
     ]
-    return [wrapped(line) for line in lines]
 
 
 def _set(dialled: Any, then: Then) -> str:
@@ -74,46 +78,96 @@ def _sure(dialled: Any) -> str:
     return said + " " + _("Until the sheet is {sheet}.", sheet=sheet)
 
 
+def pressing(dialled: Any, then: Then) -> str:
+    """What has to be done first, as a code: by it the one thing to do is told."""
+    if dialled.advice.forecast is None:
+        return "stop"
+    if then.waits:
+        return "wait"
+    if then.pull:
+        return "pull"
+    if then.read_at:
+        return "read"
+    stands = then.stands
+    if stands is None or stands.level not in ("look", "good"):
+        return "strip"
+    other = _other_speed(dialled, stands)
+    if stands.level == "look":
+        return "look_other" if other else "look"
+    if other:
+        return "other"
+    doubted = dialled.advice.second_strip
+    lucky = doubted is not None and doubted.strip.name == stands.name
+    return "lucky" if lucky else "weld"
+
+
+# The same in a word or two, to stand beside the speed: what has to be before that speed is welded at.
+_WORD = {
+    "stop": mark("STOP"),
+    "wait": mark("WAIT"),
+    "pull": mark("PULL FIRST"),
+    "read": mark("READ FIRST"),
+    "strip": mark("STRIP FIRST"),
+    "look": mark("LOOK"),
+    "look_other": mark("STRIP FIRST"),
+    "other": mark("STRIP FIRST"),
+    "lucky": mark("STRIP FIRST"),
+    "weld": mark("WELD"),
+}
+
+
+def large(dialled: Any, then: Then, columns: int, rows: int) -> list[str]:
+    """The speed in large digits, what it is and what comes first beside it; nothing where none is told."""
+    code = pressing(dialled, then)
+    if code in ("stop", "wait"):
+        return []
+    dial = dialled.asked.dial
+    speed = number(dial.mark(dialled.advice.forecast.speed_m_per_min), "g")
+    shown = _("on the dial") if dial.unit == "mark" else show.unit(dial.unit)
+    nozzle = _("nozzle {nozzle}", nozzle=_setting(dialled, then)["nozzle"])
+    return digits.drawn(speed, (shown, nozzle, _(_WORD[code])), columns, rows)
+
+
 def _to_do(dialled: Any, then: Then) -> str:
     """The one thing to do, the most pressing first."""
-    if then.pull:
+    code, stands = pressing(dialled, then), then.stands
+    if code == "pull":
         return _("Pull {name} first, when it is cold. Advice is not a go-ahead.", name=then.pull)
-    if then.read_at:
-        at = show.clock(then.read_at, date=False)
+    if code == "read":
+        at = show.clock(then.read_at or "", date=False)
         return _("Read the sheet now: it was read at {at}. Advice is not a go-ahead.", at=at)
-    stands = then.stands
-    if stands is not None and stands.level == "look":
-        if _other_speed(dialled, stands):
-            return _(
-                "LOOK: a bleed check now at {speed}, the speed of go-ahead {name}. Another speed needs a strip.",
-                name=stands.name,
-                speed=show.setting(stands.speed),
-            )
+    if code == "strip" or stands is None:
+        return _(
+            "Not a go-ahead: run a strip at {speed}, let it cool, pull it.",
+            speed=_to_try(dialled),
+        )
+    return _on_go_ahead(code, stands)
+
+
+def _on_go_ahead(code: str, stands: Stands) -> str:
+    """What to do where a go-ahead of today permits welding."""
+    said = {"name": stands.name, "speed": show.setting(stands.speed)}
+    if code == "look_other":
+        return _(
+            "LOOK: a bleed check now at {speed}, the speed of go-ahead {name}. Another speed needs a strip.",
+            **said,
+        )
+    if code == "look":
         return _("LOOK, go-ahead {name}: make a bleed check now.", name=stands.name)
-    if stands is not None and stands.level == "good":
-        return _weld(dialled, stands)
-    return _(
-        "Not a go-ahead: run a strip at {speed}, let it cool, pull it.", speed=_to_try(dialled)
-    )
+    if code == "other":
+        return _("Go-ahead {name} is for {speed}: another speed needs a strip.", **said)
+    if code == "lucky":
+        return _("{name} may have passed by luck: one more strip at it before welding.", **said)
+    if stands.until is None:
+        return _("Weld: go-ahead {name} stands.", **said)
+    until = show.clock(stands.until, date=False)
+    return _("Weld: go-ahead {name} stands until {until}.", until=until, **said)
 
 
 def _other_speed(dialled: Any, stands: Stands) -> bool:
     """Whether the speed advised is another mark of the dial than the go-ahead's."""
     advised = dialled.asked.dial.mark(dialled.advice.forecast.speed_m_per_min)
     return stands.mark is not None and stands.mark != advised
-
-
-def _weld(dialled: Any, stands: Stands) -> str:
-    said = {"name": stands.name, "speed": show.setting(stands.speed)}
-    if _other_speed(dialled, stands):
-        return _("Go-ahead {name} is for {speed}: another speed needs a strip.", **said)
-    doubted = dialled.advice.second_strip
-    if doubted is not None and doubted.strip.name == stands.name:
-        return _("{name} may have passed by luck: one more strip at it before welding.", **said)
-    if stands.until is None:
-        return _("Weld: go-ahead {name} stands.", **said)
-    until = show.clock(stands.until, date=False)
-    return _("Weld: go-ahead {name} stands until {until}.", until=until, **said)
 
 
 def _to_try(dialled: Any) -> str:

@@ -119,9 +119,14 @@ def _place(lap: Lap, units: str) -> str:
 
 def read_lately(read: tuple[Reading, ...]) -> str:
     """`air 61F, sheet 74F (40 min ago)`."""
-    parts = [_("{name} {value}", name=_(_SHORT.get(r.name, r.name)), value=r.text) for r in read]
+    parts = [_("{name} {value}", name=condition(r.name), value=r.text) for r in read]
     oldest = max(r.age_h for r in read)
     return _("{read} (read {age} ago)", read=", ".join(parts), age=show.age(oldest))
+
+
+def condition(name: str) -> str:
+    """What a condition is called in a line of several."""
+    return _(_SHORT.get(name, name))
 
 
 _SHORT = {
@@ -204,33 +209,9 @@ def _warnings(codes: tuple[str, ...]) -> str:
 
 
 def _operator(day: Day) -> list[str]:
-    from weldcal.reports import sentences  # not before the first question
+    from weldcal.reports import standing_line  # not before the first question
 
-    said = []
-    if day.standing is None:
-        said.append(_("No go-ahead yet."))
-    else:
-        whys = "; ".join(
-            sentences.shortfall(code, values, day.units) for code, values in day.standing.why
-        )
-        setting = day.standing.setting
-        told = {
-            "name": day.standing.name,
-            "why": whys,
-            "speed": show.setting(setting.speed),
-            "nozzle": show.setting(setting.nozzle),
-        }
-        said.append(
-            {
-                "good": lambda: _("Go-ahead {name} stands: {speed}, nozzle {nozzle}.", **told),
-                "look": lambda: _(
-                    "Go-ahead {name}, {speed}, nozzle {nozzle}: look ({why}). A bleed check says whether it holds.",
-                    **told,
-                ),
-                "strip_again": lambda: _("Go-ahead {name} no longer stands: {why}.", **told),
-                "wait": lambda: _("WAIT, nobody welds now: {why}.", why=whys),
-            }[day.standing.level]()
-        )
+    said = [standing_line.told(day.standing, day.units)]
     if day.waiting:
         said.append(_("To be pulled when cold: {names}.", names=show.listed(list(day.waiting))))
     if day.welding:

@@ -33,6 +33,12 @@ def lines(asked: Any, steps: Sequence[Step]) -> list[str]:
     return [_(_IF[sky_of(q)]), *told, *foot]
 
 
+def next_step(asked: Any, steps: Sequence[Step]) -> str:
+    """The step that is due or comes next, under its sky, in one line; empty where none comes today."""
+    said = lines(asked, steps)
+    return " ".join([said[0], said[1].removeprefix("- ").rstrip(".") + "."]) if said else ""
+
+
 def _step(asked: Any, step: Step) -> str:
     from weldcal.reports.advice import on_dial
 

@@ -1,0 +1,101 @@
+"""The board for the day, put together from what the other verbs say.
+
+Invariant: one verb for each question, the same as the plain commands ask; nothing is recorded.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from msgspec.structs import replace
+
+from weldcal.book.day import standing_of
+from weldcal.book.recording.advice import Dialled
+from weldcal.errors import Misplaced, Missing, NoneYet, Unheard
+from weldcal.quality.go_ahead_rules import GOOD
+from weldcal.records.day import Lap
+from weldcal.records.times import stamp
+from weldcal.rules.in_work import about_m
+from weldcal.rules.welded import seconds
+from weldcal.views.board import USUAL_LAP, Board, InWork
+
+if TYPE_CHECKING:
+    from weldcal.book.whole import Book
+
+
+def board(
+    book: Book, machine: str | None = None, sheet: str | None = None, lap: str | None = None
+) -> Board:
+    """How the day stands now.
+
+    Args:
+        machine, sheet, lap: what the board is of; where not given, of the run in work, else
+            as `dial` takes them.
+
+    Raises:
+        Unheard: a machine or sheet was named that is not listed.
+    """
+    with book.snapshot():
+        day = book.days.view("operator")
+        now = stamp(book.now())
+        runs = book.runs.open_runs()
+        found = Board(day=day, in_work=_in_work(book, day.welding, runs, now))
+        kind = {"machine": machine, "sheet": sheet, "lap": lap}
+        named = any(kind.values())
+        if not named:
+            kind = _kind_in_work(found, runs)
+        try:
+            asked = book.dialling.ask(
+                machine=kind["machine"], sheet=kind["sheet"], lap=kind["lap"] or USUAL_LAP
+            )
+        except (Misplaced, Missing, NoneYet) as error:
+            return _unadvised(found, str(error))
+        except Unheard as error:
+            if named:
+                raise
+            return _unadvised(found, str(error))
+        then = book.answering.then(asked)
+        # A look at the board is no advice given: what is not asked for is not recorded.
+        dialled = Dialled(asked, book.dialling.advise(asked), recorded=True)
+        return _with_go_ahead(book, replace(found, dialled=dialled, then=then), now)
+
+
+def _unadvised(found: Board, why: str) -> Board:
+    return replace(found, why=why, standing=found.day.standing)
+
+
+def _kind_in_work(found: Board, runs: list[dict[str, Any]]) -> dict[str, str | None]:
+    """What is being welded by machine; else only the lap kind of what is welded next."""
+    mine = [run for run in runs if not run["by_hand"]]
+    if mine:
+        return {name: mine[-1][name] for name in ("machine", "sheet", "lap")}
+    ahead = found.day.to_weld[0].kind if found.day.to_weld else None
+    return {"machine": None, "sheet": None, "lap": ahead}
+
+
+def _with_go_ahead(book: Book, found: Board, now: str) -> Board:
+    """The board with the newest go-ahead of its kind."""
+    q = found.dialled.asked.question
+    try:
+        stands = book.go_aheads.go_ahead_stands(q.machine, q.sheet, q.lap, now)
+    except NoneYet:
+        return found
+    until = book.answering.good_until(stands, now) if stands.level == GOOD else None
+    left = (seconds(until) - seconds(now)) / 60 if until else None
+    return replace(found, standing=standing_of(stands), until=until, left_min=left)
+
+
+def _in_work(
+    book: Book, laps: tuple[Lap, ...], runs: list[dict[str, Any]], now: str
+) -> tuple[InWork, ...]:
+    """The laps being welded, each with how far it may have come."""
+    lengths = {row["seam_key"]: row["length_m"] for row in book.roof.seams()} if laps else {}
+    found = []
+    for lap, run in zip(laps, runs, strict=True):
+        minutes = (seconds(now) - seconds(run["seen_local"])) / 60
+        speed = run["true_speed_m_per_min"] or run["speed_m_per_min"]
+        end = lengths.get(run["seam_key"])
+        about = about_m(run["start_m"], None if run["by_hand"] else speed, minutes, end)
+        at_end = about is not None and end is not None and about >= end
+        found.append(InWork(lap, run["seen_local"], about, at_end))
+    return tuple(found)

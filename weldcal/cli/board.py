@@ -1,0 +1,243 @@
+"""The board for the day: what is true now on one screen, a key for each thing to do.
+
+Invariant: looking records nothing. A key leaves the board for the step of the guided day,
+with the terminal as it was, and comes back.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import typer
+from msgspec.structs import replace
+
+from weldcal import settings
+from weldcal.cli import faces, guide, line, parse
+from weldcal.cli.board_keys import KEYS, LEAVES, NOW, TOLD, Pressed, explained, meant, shown
+from weldcal.cli.keyboard import STOP, Keyboard, stop
+from weldcal.cli.parse import JSON
+from weldcal.cli.questions import Left
+from weldcal.cli.replies import GoBack
+from weldcal.cli.shell import PLACE, Command, book_of, interactive, say, single
+from weldcal.errors import BookTrouble, WeldcalError
+from weldcal.flow import going
+from weldcal.flow.question import LEAVE, Call
+from weldcal.records.day import Draft
+from weldcal.records.fields import choose
+from weldcal.reports import board as page
+from weldcal.reports import lines, show
+from weldcal.views.board import USUAL_LAP, Board
+from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book import Book
+
+board = single()
+_ROLE = "operator"
+_LOOK_S = 2.0  # so often it is asked whether anything was recorded, here or in another window
+_MINUTE_S = 60.0
+
+
+@board.command(cls=Command)
+def board_(
+    ctx: typer.Context,
+    machine: str = parse.MACHINE,
+    sheet: str = parse.SHEET,
+    lap: str = typer.Option(
+        None, "--lap", help=_("Lap kind: selvage or granules; that of the next lap if not given.")
+    ),
+    once: bool = typer.Option(False, "--once", help=_("Say it once, and leave.")),
+    as_json: bool = JSON,
+) -> None:
+    """The day on one screen: speed, go-ahead and minutes left, lap, age of readings, what waits; a key for each thing to do. Example: weldcal board"""
+    book = book_of(ctx)
+    watch = Watch(
+        book,
+        guide.Place(*ctx.find_root().meta[PLACE]),
+        (machine, sheet, choose("lap", lap) if lap else None),
+    )
+    watch.look()
+    if as_json:
+        print(show.as_json(page.document(watch.board, watch.todo)))
+    elif once:
+        _once(watch)
+    else:
+        raise typer.Exit(_kept_up(watch))
+
+
+def _once(watch: Watch) -> None:
+    """The board as it would be drawn here, without its keys; every line of it where it is told."""
+    if not faces.drawn_here():
+        for said in page.lines(watch.board, watch.todo):
+            print(lines.on_screen(said.text))
+        return
+    columns, rows = settings.screen_size()
+    for row in page.screen(watch.board, watch.todo, ("", ""), (columns, rows - 1)):
+        print(show.safe_lines(row.text))
+
+
+class Watch:
+    """The board kept up: looked at anew when something was recorded, and every minute.
+
+    Attributes:
+        board, todo: how it stood when it was last looked at.
+    """
+
+    board: Board
+    todo: page.Todo
+
+    def __init__(
+        self, book: Book, place: guide.Place, kind: tuple[str | None, str | None, str | None]
+    ) -> None:
+        self.place, self._book, self._kind = place, book, kind
+        self._seen: object = None
+        self._looked = False
+
+    def again(self) -> None:
+        """Look anew whatever the minute: what was answered and not recorded is not in the book."""
+        self._seen = None
+
+    def look(self) -> None:
+        """Look at the book, where it or the minute is another than before."""
+        from weldcal.book.boards import board as looked
+
+        seen = (
+            self._book.reader.unchanged(),
+            int(self._book.drafts.clock().timestamp() // _MINUTE_S),
+        )
+        if seen == self._seen:
+            return
+        try:
+            found = looked(self._book, *self._kind)
+            self.board, self.todo = found, self._to_do(found)
+        except BookTrouble as error:
+            if not self._looked:
+                raise
+            self.board = replace(self.board, dialled=None, then=None, why=str(error))
+        self._seen, self._looked = seen, True
+
+    def _to_do(self, found: Board) -> page.Todo:
+        """What waits for whoever types here: what comes next, what they began, what they put off."""
+        person, date = found.day.typist, found.day.date
+        kept = self._book.drafts.draft(person, _ROLE) if person else None
+        now = kept if kept is not None and kept.date == date else Draft(date=date)
+        draft = replace(now, person=person, role=_ROLE)
+        begun = draft.step if any(given.asked for given in draft.answers) else None
+        return page.Todo(
+            going.suggested(found.day, draft),
+            begun if begun != going.LIST else None,
+            going.put_off(found.day, draft),
+        )
+
+    @property
+    def wait_s(self) -> float:
+        """How long nothing can change but by what is recorded."""
+        now = self._book.drafts.clock().timestamp()
+        return min(_LOOK_S, _MINUTE_S - now % _MINUTE_S + 0.01)
+
+
+def _kept_up(watch: Watch) -> int:
+    """Show the board until somebody leaves it; the exit code."""
+    told = faces.Told()
+    while True:
+        pressed = _pressed(watch, told)
+        if pressed == LEAVES:
+            return 0
+        if pressed == STOP:
+            stop()
+        elif _done(watch, pressed) and not _goes_on():
+            return 0
+        watch.again()
+
+
+def _pressed(watch: Watch, told: faces.Told) -> Pressed:
+    """Keep the board up until a key is pressed that means something."""
+    there = interactive()
+    with Keyboard(there=there) as keyboard:
+        face: faces.Face = faces.Drawn() if faces.drawn_here() else told
+        try:
+            while True:
+                lapsed = watch.board.lapsed
+                watch.look()
+                keys = shown(watch.board.day, watch.todo) if there else ("", "")
+                face.show(watch.board, watch.todo, keys)
+                if watch.board.lapsed - lapsed:
+                    face.ring()
+                key = keyboard.wait(watch.wait_s)
+                found = STOP if key == STOP else meant(key, watch.board.day, watch.todo)
+                if found is not None:
+                    return found
+        finally:
+            face.close()
+
+
+def _goes_on() -> bool:
+    """Whether whoever read the page goes back to the board."""
+    try:
+        return line.typed(_("Enter goes on, q leaves: ")).strip().casefold() not in LEAVE
+    except EOFError:
+        return False
+
+
+def _done(watch: Watch, pressed: Pressed) -> bool:
+    """Do what a key asks for; whether there is something to be read."""
+    try:
+        if pressed == KEYS:
+            for one in explained(watch.board.day):
+                say(one)
+        elif pressed == NOW:
+            return _sheet_now(watch)
+        else:
+            return _step(watch.place, pressed)
+    except WeldcalError as error:
+        say(str(error))
+    except (Left, GoBack):
+        return False
+    except (EOFError, KeyboardInterrupt):
+        print()
+        return False
+    return True
+
+
+def _sheet_now(watch: Watch) -> bool:
+    """The sheet as read now, and the speed for it: what `weldcal now` says."""
+    typed = line.typed(lines.prompt(f"{TOLD[NOW]()}: ")).strip()
+    if not typed or typed.casefold() in LEAVE:
+        return False
+    book = guide.book_at(watch.place)
+    try:
+        guide.run(book, (Call("now", (typed,), _kind(watch.board)),), shown=True)
+    finally:
+        book.close()
+    return True
+
+
+def _kind(found: Board) -> dict[str, str | bool]:
+    """What `now` has to be told of the board's machine, sheet and lap kind."""
+    if found.dialled is None or found.then is None:
+        return {}
+    q = found.dialled.asked.question
+    told: dict[str, str | bool] = {"--lap": q.lap} if q.lap != USUAL_LAP else {}
+    return {"--machine": q.machine, "--sheet": q.sheet, **told} if found.then.kind else told
+
+
+def _step(place: guide.Place, step: str) -> bool:
+    """One step of the guided day; one that was begun and left is taken up first."""
+    book = guide.book_at(place)
+    try:
+        person = book.reader.person()
+        draft = guide.take_up(book, person, _ROLE)
+        day = book.days.view(_ROLE)
+        if draft.step is not None and any(given.asked for given in draft.answers):
+            say(_("Taken up where it was left:"))
+            guide.tell(day, draft)
+        else:
+            draft = going.begun_at(day, replace(draft, step=None, answers=()), step)
+        while draft.step is not None:
+            draft = guide.one_step(book, book.days.view(_ROLE), draft)
+        return True
+    finally:
+        book.close()
+
+
+APPS = {"board": board}

@@ -1,0 +1,330 @@
+"""The board for the day in words: lines that fit any screen, the answer among them in every size.
+
+Invariant: each question is told by the page that tells it elsewhere. On a short screen whole
+lines are left out, what presses least first; the answer never is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from msgspec import Struct
+
+from weldcal.records.day import Reading
+from weldcal.reports import advice, answer, asking, day_ahead, digits, show, standing_line
+from weldcal.reports.lines import wrapped
+from weldcal.views.board import Board, InWork
+from weldcal.words import _, plural
+
+# What is left out first where the screen is short; the answer, last of all, never.
+_KEYS, _HEAD, _LATER, _NEXT, _READ, _LARGE, _WAITS, _LAP, _STANDS, _ANSWER = range(10)
+_SMALL = (40, 10)  # up to here there is room for the answer and nothing else
+_WIDEST = 100  # a longer line is slow to read
+_SOON_MIN = 10.0  # so long before somebody has to look again it is said once more
+
+
+class Said(Struct, frozen=True):
+    """A line of the board.
+
+    Attributes:
+        part: which it is; it says too what is left out first.
+        same: as long as it stays the same, the line says nothing new.
+        style: how it stands out; never alone.
+    """
+
+    part: int
+    text: str
+    same: Any
+    style: str = ""
+
+
+class Todo(Struct, frozen=True):
+    """What waits for the operator.
+
+    Attributes:
+        next: the step that comes next, or None.
+        begun: a step that was begun and not finished.
+        later: steps left for later.
+    """
+
+    next: str | None = None
+    begun: str | None = None
+    later: tuple[str, ...] = ()
+
+
+def lines(board: Board, todo: Todo, keys: str = "") -> list[Said]:
+    """The board in lines, from top to bottom.
+
+    Args:
+        keys: what can be pressed; empty where nobody is at the keyboard.
+    """
+    found = [
+        Said(_HEAD, _heading(board), ""),
+        *_answer(board),
+        *_coming(board),
+        *_standing(board),
+        *(_lap(one, board.day.units) for one in board.in_work),
+        *_readings(board),
+        *_waiting(board, todo),
+    ]
+    return [*found, Said(_KEYS, keys, keys)] if keys else found
+
+
+def _heading(board: Board) -> str:
+    said = {"job": show.safe(board.day.job), "at": show.clock(board.day.now)}
+    if board.dialled is None:
+        return _("{job}, {at}", **said)
+    q = board.dialled.asked.question
+    kind = {"machine": show.safe(q.machine), "sheet": show.safe(q.sheet), "lap": _(q.lap)}
+    return _("{job}, {at}: {machine}, {sheet}, {lap}", **said, **kind)
+
+
+def _answer(board: Board) -> Iterator[Said]:
+    """The three lines of `dial`; the first and the last stand out."""
+    if board.dialled is None or board.then is None:
+        yield Said(_ANSWER, board.why, board.why, "bold")
+        return
+    told = answer.told(board.dialled, board.then)
+    do_it = answer.pressing(board.dialled, board.then) == "weld"
+    for n, text in enumerate(told):
+        style = "bold" if n == 0 else ""
+        if n == len(told) - 1:
+            style = "bold" if do_it else "bold reverse"
+        yield Said(_ANSWER, text, text, style)
+
+
+def _coming(board: Board) -> Iterator[Said]:
+    """When the next step of the speed is expected, and under which sky."""
+    if board.dialled is None or (board.then is not None and board.then.waits):
+        return
+    text = day_ahead.next_step(board.dialled.asked, board.steps)
+    if text:
+        yield Said(_NEXT, text, text)
+
+
+def _standing(board: Board) -> Iterator[Said]:
+    """The go-ahead, and how long until somebody has to look again."""
+    stands, by = board.standing, board.until
+    text = standing_line.told(stands, board.day.units)
+    same: tuple[Any, ...] = (text, by)
+    if by is not None and board.left_min is not None:
+        said = {
+            "at": show.clock(by, date=False),
+            "left": show.minutes(max(0.0, board.left_min)),
+        }
+        text = f"{text} " + _("{left} left, until {at}.", **said)
+        same = (*same, board.left_min <= _SOON_MIN)
+    fits = stands is not None and stands.level == "good"
+    yield Said(_STANDS, text, same, "" if fits else "bold")
+
+
+def _lap(one: InWork, units: str) -> Said:
+    """A lap in work: where it began, where it may be by now, what was checked on it."""
+    said = {
+        "seam": show.safe(one.lap.seam),
+        "start": one.lap.start,
+        "at": show.clock(one.since, date=False),
+    }
+    checks = _checked(one.lap.checks)
+    if one.lap.outside:
+        checks = _("The last check was outside the limits: stop and look.")
+    parts = [_("Lap {seam} since {at}, from {start}.", **said), *_reckoned(one, units), checks]
+    same = (one.lap.run, one.lap.checks, one.lap.outside, one.at_end)
+    return Said(_LAP, " ".join(parts), same, "bold" if one.lap.outside else "")
+
+
+def _checked(count: int) -> str:
+    if not count:
+        return _("No bleed check yet.")
+    return plural("{n} bleed check.", "{n} bleed checks.", count)
+
+
+def _reckoned(one: InWork, units: str) -> Iterator[str]:
+    """Where the machine is by its speed: to the whole foot, or the tenth of a metre."""
+    if one.at_end:
+        yield _("By its speed it is at the end, {end}.", end=one.lap.end)
+    elif one.about_m is not None:
+        m = one.about_m
+        near = round(m / 0.3048) * 0.3048 if units == "us" else round(m, 1)
+        yield _("By its speed about {place} now.", place=show.distance(near, units))
+
+
+def _readings(board: Board) -> Iterator[Said]:
+    """The readings, those of one age together; those to be taken again say so."""
+    if not board.day.read:
+        yield Said(_READ, _("Nothing read yet today."), "none")
+        return
+    by_age: dict[str, list[str]] = {}
+    for one in sorted(board.day.read, key=lambda one: one.age_h):
+        by_age.setdefault(_when(one, one.name in board.old), []).append(_reading(one))
+    told = "; ".join(f"{when}: {', '.join(values)}" for when, values in by_age.items())
+    same = (tuple((one.name, one.text) for one in board.day.read), board.old)
+    text = _("Read {readings}.", readings=told)
+    yield Said(_READ, text, same, "bold" if board.old else "")
+
+
+def _when(one: Reading, old: bool) -> str:
+    if one.age_h < 1 / 60:
+        return _("just now")
+    age = show.age(one.age_h)
+    return _("{age} ago, OLD", age=age) if old else _("{age} ago", age=age)
+
+
+def _reading(one: Reading) -> str:
+    said = {"name": asking.condition(one.name), "value": show.setting(one.text)}
+    return _("{name} {value}", **said)
+
+
+def _waiting(board: Board, todo: Todo) -> Iterator[Said]:
+    waits = [_("pull {name} when it is cold", name=show.safe(name)) for name in board.day.waiting]
+    if todo.begun:
+        waits.append(_("begun and not finished: {step}", step=_(todo.begun)))
+    if waits:
+        text = _("Waits: {what}.", what="; ".join(waits))
+        yield Said(_WAITS, text, text, "bold")
+    if todo.later:
+        text = _("Left for later: {steps}.", steps=show.listed([_(step) for step in todo.later]))
+        yield Said(_LATER, text, text)
+
+
+# -- on a screen of so many columns and rows --------------------------------------------------
+
+
+class Row(Struct, frozen=True):
+    """A row of the screen."""
+
+    text: str
+    style: str = ""
+
+
+def screen(board: Board, todo: Todo, keys: tuple[str, str], size: tuple[int, int]) -> list[Row]:
+    """The board as it fits a screen.
+
+    Args:
+        keys: what can be pressed, in full and in short.
+        size: columns and rows.
+    """
+    columns, rows = size
+    small = columns <= _SMALL[0] and rows <= _SMALL[1]
+    said = [one for one in lines(board, todo, keys[0]) if one.part == _ANSWER or not small]
+    blocks = [(one.part, _folded(one, columns)) for one in said]
+    number = [] if small else _large(board, columns, digits.ROWS)
+    if number:
+        blocks.insert(1, (_LARGE, number))
+    short = _folded(Said(_KEYS, keys[1], ""), columns) if keys[1] else []
+    while _height(blocks) + _room_for(short, blocks) > rows:
+        least = min(part for part, _rows in blocks)
+        if least == _ANSWER:
+            break
+        blocks.remove(next(one for one in reversed(blocks) if one[0] == least))
+    if _height(blocks) + _room_for(short, blocks) <= rows and _room_for(short, blocks):
+        blocks.append((_KEYS, short))
+    return _spread(_larger(board, blocks, columns, rows), rows)[:rows]
+
+
+def _room_for(short: list[Row], blocks: Iterable[Block]) -> int:
+    """Rows that the keys take in short, where they do not stand there in full."""
+    return 0 if any(part == _KEYS for part, _rows in blocks) else len(short)
+
+
+Block = tuple[int, list[Row]]
+
+
+def _height(blocks: Iterable[Block]) -> int:
+    return sum(len(rows) for _part, rows in blocks)
+
+
+def _large(board: Board, columns: int, rows: int) -> list[Row]:
+    if board.dialled is None or board.then is None:
+        return []
+    drawn = answer.large(board.dialled, board.then, columns, rows)
+    return [Row(line, "bold") for line in drawn]
+
+
+def _larger(board: Board, blocks: list[Block], columns: int, rows: int) -> list[Block]:
+    """The number as large as the rows allow that are left."""
+    free = rows - _height(blocks)
+    return [
+        (part, _large(board, columns, len(own) + free) or own) if part == _LARGE else (part, own)
+        for part, own in blocks
+    ]
+
+
+def _spread(blocks: list[Block], rows: int) -> list[Row]:
+    """An empty row between blocks as far as there is room: around the number and the answer first."""
+    gaps = [n for n in range(1, len(blocks)) if blocks[n][0] != blocks[n - 1][0]]
+    first = [n for n in gaps if {blocks[n][0], blocks[n - 1][0]} & {_LARGE, _ANSWER, _KEYS}]
+    open_ = [*first, *(n for n in gaps if n not in first)][: max(0, rows - _height(blocks))]
+    out: list[Row] = []
+    for n, (_part, own) in enumerate(blocks):
+        out += [Row(""), *own] if n in open_ else own
+    return out
+
+
+def _folded(one: Said, columns: int) -> list[Row]:
+    """A line folded; what is longer than the screen is broken, for nobody copies from here."""
+    rows = wrapped(one.text, min(columns, _WIDEST)).split("\n")
+    parts = [row[n : n + columns] for row in rows for n in range(0, max(1, len(row)), columns)]
+    return [Row(part, one.style) for part in parts]
+
+
+# -- told line by line -------------------------------------------------------------------------
+
+
+def news(before: Sequence[Said], now: Sequence[Said]) -> list[str]:
+    """Lines that say something new."""
+    known = {(one.part, repr(one.same)) for one in before}
+    return [one.text for one in now if (one.part, repr(one.same)) not in known]
+
+
+def document(board: Board, todo: Todo) -> dict[str, Any]:
+    """The board as one JSON document."""
+    day, stands = board.day, board.standing
+    return {
+        "at": day.now,
+        **_advised(board),
+        "go_ahead": {
+            "strip": stands.name if stands else None,
+            "level": stands.level if stands else "none",
+            "look_again_by": board.until,
+            "left_min": board.left_min,
+        },
+        "in_work": [
+            {
+                "seam": one.lap.seam,
+                "run": one.lap.run,
+                "since": one.since,
+                "about_m": one.about_m,
+                "at_end": one.at_end,
+                "bleed_checks": one.lap.checks,
+                "last_check_outside": one.lap.outside,
+            }
+            for one in board.in_work
+        ],
+        "readings": [
+            {"name": r.name, "text": r.text, "age_h": r.age_h, "old": r.name in board.old}
+            for r in day.read
+        ],
+        "pull": list(day.waiting),
+        "next": todo.next,
+        "begun": todo.begun,
+        "later": list(todo.later),
+    }
+
+
+def _advised(board: Board) -> dict[str, Any]:
+    """The speed and what to do with it; None under every key where none can be had."""
+    names = ("machine", "sheet", "lap", "speed_m_per_min", "dial_mark", "dial_unit", "nozzle_set_c")
+    if board.dialled is None or board.then is None:
+        return {**dict.fromkeys((*names, "sure", "do")), "why": board.why, "later_today": []}
+    asked, then = board.dialled.asked, board.then
+    whole = advice.document(board.dialled)
+    kind = {name: getattr(asked.question, name) for name in names[:3]}
+    return {
+        **kind,
+        **{name: whole[name] for name in (*names[3:], "sure")},
+        "do": answer.pressing(board.dialled, then),
+        "why": "; ".join(one.code for one in then.waits),
+        "later_today": day_ahead.document(asked, board.steps),
+    }

@@ -1,0 +1,33 @@
+"""How a go-ahead stands, in one line: for the top of the day and for the board.
+
+Invariant: whether it permits welding was judged before; here it is told.
+"""
+
+from __future__ import annotations
+
+from weldcal.records.day import Standing
+from weldcal.reports import sentences, show
+from weldcal.words import _
+
+
+def told(standing: Standing | None, units: str) -> str:
+    """How a go-ahead stands, in one line."""
+    if standing is None:
+        return _("No go-ahead yet.")
+    whys = "; ".join(sentences.shortfall(code, values, units) for code, values in standing.why)
+    setting = standing.setting
+    said = {
+        "name": standing.name,
+        "why": whys,
+        "speed": show.setting(setting.speed),
+        "nozzle": show.setting(setting.nozzle),
+    }
+    return {
+        "good": lambda: _("Go-ahead {name} stands: {speed}, nozzle {nozzle}.", **said),
+        "look": lambda: _(
+            "Go-ahead {name}, {speed}, nozzle {nozzle}: look ({why}). A bleed check says whether it holds.",
+            **said,
+        ),
+        "strip_again": lambda: _("Go-ahead {name} no longer stands: {why}.", **said),
+        "wait": lambda: _("WAIT, nobody welds now: {why}.", why=whys),
+    }[standing.level]()
