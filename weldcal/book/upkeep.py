@@ -115,7 +115,7 @@ class Upkeep:
         """Leaks, in the order they were seen, each with its steps and where it stands."""
         steps: dict[str, list[Row]] = {}
         for row in self._reader.rows(
-            "SELECT * FROM leak_steps WHERE job = ? ORDER BY seen_utc, tick, device",
+            "SELECT * FROM leak_steps WHERE job = ? ORDER BY seen_utc, tick, id",
             (self._reader.job.id,),
         ):
             steps.setdefault(row["of"], []).append(row)
@@ -128,6 +128,6 @@ class Upkeep:
 
     def _seen_rows(self, table: str) -> list[Row]:
         return self._reader.rows(
-            f"SELECT * FROM {table} WHERE job = ? ORDER BY seen_utc, tick, device",
+            f"SELECT * FROM {table} WHERE job = ? ORDER BY seen_utc, tick, id",
             (self._reader.job.id,),
         )
