@@ -230,7 +230,9 @@ def _after(crew: Crew, today: tuple[Observation, ...], hour: float, speed: float
             break
         good = bool(crew.truth(said.speed, hour).good().item())
         row["asked"] += 1
-        row["said"] += f"{said.chance:.4f},{said.broken:.4f},{said.sure:d},{good:d},{made.seen.bubbling};"
+        row["said"] += (
+            f"{said.chance:.4f},{said.broken:.4f},{said.sure:d},{good:d},{made.seen.bubbling};"
+        )
         row["sure"] += bool(said.sure)
         row["sure_wrong"] += bool(said.sure and not good)
         row["advised_wrong"] += not good

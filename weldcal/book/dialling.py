@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Sequence
-from datetime import datetime
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +16,7 @@ from msgspec import Struct
 
 from weldcal.book.knowing import Knowing
 from weldcal.book.machines import offset_at
-from weldcal.book.observing import read_hour
+from weldcal.book.observing import asked_hours
 from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, Missing, Unheard
 from weldcal.quality.dial import Dial
@@ -140,6 +139,7 @@ class Dialling(Knowing):
         nozzle, nozzles = None, tuple(t + offset for t in _nozzles(row))
         if not search_nozzle:
             nozzle, nozzles = (nozzle_c or self._last_nozzle(machine, sheet, row)) + offset, ()
+        hour, read = asked_hours(carried.get("sheet_c"), now)
         question = Question(
             day=self._day(now),
             machine=machine,
@@ -148,8 +148,8 @@ class Dialling(Knowing):
             nozzle_c=nozzle,
             nozzles_c=nozzles,
             rated_v=row["rated_v"],
-            hour=_hour(now),
-            hour_sheet_read=read_hour(carried.get("sheet_c"), now, _hour(now)),
+            hour=hour,
+            hour_sheet_read=read,
             site=site_of(self.job, now),
             sky=sky,
             **conditions,
@@ -351,11 +351,6 @@ class Dialling(Knowing):
         except BookTrouble:
             return False
         return True
-
-
-def _hour(at: str) -> float:
-    local = datetime.fromisoformat(at)
-    return local.hour + local.minute / 60
 
 
 def _reach(dial: Dial, row: dict[str, Any], offset: float) -> Reach:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from msgspec.structs import replace
 
 from weldcal.book import integrity
-from weldcal.book.dialling import _hour
+from weldcal.book.observing import hour_of
 from weldcal.book.dossier_facts import (
     Names,
     count_marks,
@@ -356,7 +356,7 @@ class Dossiers(LookingBack):
             lap=last["lap"],
             nozzle_c=known[-1][0]["nozzle_c"],
             rated_v=machine["rated_v"],
-            hour=_hour(last["seen_local"]),
+            hour=hour_of(last["seen_local"]),
             **at,  # type: ignore[arg-type]
         )
         used = [

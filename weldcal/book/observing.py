@@ -7,6 +7,7 @@ know is left out.
 from __future__ import annotations
 
 import json
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from weldcal.book.core import JobRow
@@ -14,11 +15,14 @@ from weldcal.book.disturbed import marked, may_have_broken
 from weldcal.book.machines import dial_at, offset_at
 from weldcal.book.operator import Operator
 from weldcal.book.sunlit import site_of
+from weldcal.physics.sheet_path import STEP_H
 from weldcal.quality.dial import M_PER_MIN, Dial
 from weldcal.rules.welded import seconds
 
 if TYPE_CHECKING:
     from weldcal.calibration import Observation
+
+_STEP_S = round(3600 * STEP_H)
 
 
 class Observing(Operator):
@@ -155,7 +159,41 @@ def true_speed(row: dict[str, Any], dial: Dial | None) -> float | None:
 def read_hour(read_at: str | None, now: str, hour: float) -> float | None:
     """The hour at which a reading was made that is carried over; of the day before, below 0.
 
+    Its age counts in whole steps of ten minutes, so that one younger than that was read now.
+
     Args:
-        now: when it was carried over; `hour` is then.
+        read_at: ISO 8601; `None` where nothing was carried over.
+        now: when it was carried over, ISO 8601; `hour` is then.
     """
-    return None if read_at is None else hour - (seconds(now) - seconds(read_at)) / 3600
+    aged = aged_h(read_at, now) if read_at else 0.0
+    return hour - aged if aged else None
+
+
+def aged_h(read_at: str, now: str) -> float:
+    """Age of a reading in hours, in whole steps of ten minutes: nobody knows it better."""
+    return max(0, round(seconds(now) - seconds(read_at)) // _STEP_S) * STEP_H
+
+
+def asked_hours(read_at: str | None, now: str) -> tuple[float, float | None]:
+    """The hour asked about and, where the sheet's reading is carried over, the hour of that.
+
+    Both stay as they are for ten minutes, so that asking again a few seconds later is the same
+    question: the hour in steps from the reading on, without one in steps of the clock.
+
+    Args:
+        read_at: when the sheet was read, ISO 8601; `None` where it is read now, or not at all.
+        now: ISO 8601 on the job's clock.
+    """
+    local = datetime.fromisoformat(now)
+    passed = local.hour * 3600 + local.minute * 60 + local.second
+    if read_at is None:
+        return passed // _STEP_S * STEP_H, None
+    read = (passed - round(seconds(now) - seconds(read_at))) / 3600
+    aged = aged_h(read_at, now)
+    return read + aged, read if aged else None
+
+
+def hour_of(at: str) -> float:
+    """The hour of the local day, to the minute; `at` is ISO 8601 on the job's clock."""
+    local = datetime.fromisoformat(at)
+    return local.hour + local.minute / 60

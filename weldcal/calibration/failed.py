@@ -63,9 +63,7 @@ def doubts(fit: Fit, question: Question, window: Window, heat: float) -> list[st
     first. A later one that was well inside lifts either, if its setting was no better.
     """
     heats = fit.heats(question.sheet)
-    today = [
-        (fit.observations[i], heats[i]) for i in of_kind(fit, question) if not isnan(heats[i])
-    ]
+    today = [(fit.observations[i], heats[i]) for i in of_kind(fit, question) if not isnan(heats[i])]
     found = []
     for n, (o, z) in enumerate(today):
         code = _against(o, window, today[:n], z)
