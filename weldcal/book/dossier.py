@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Any
 from msgspec.structs import replace
 
 from weldcal.book import integrity
-from weldcal.book.observing import hour_of
 from weldcal.book.dossier_facts import (
     Names,
     count_marks,
@@ -22,7 +21,7 @@ from weldcal.book.dossier_facts import (
 )
 from weldcal.book.faulting import probed_pieces
 from weldcal.book.looking_back import LookingBack
-from weldcal.book.observing import Dials, true_speed
+from weldcal.book.observing import Dials, hour_of, true_speed
 from weldcal.book.seams import ON_SEAMS, Row
 from weldcal.book.setup import limit_defaults
 from weldcal.book.site import watch_notes
@@ -366,10 +365,12 @@ class Dossiers(LookingBack):
             if run["end_m"] is not None
         ]
         moved = [(seam, v, length) for seam, v, length in used if v is not None]
-        if window not in fitted:
-            fitted[window] = fit(observations, window)
+        key = (window, last["machine"], last["sheet"])
+        if key not in fitted:
+            firm, _rests = self.firm_knows(last["machine"], last["sheet"], window)
+            fitted[key] = fit(observations, window, known=firm)
         along = _spaced([v for _s, v in known] + [v for _seam, v, _l in moved])
-        forecasts = fitted[window].forecast(question, along, question.nozzle_c, window)
+        forecasts = fitted[key].forecast(question, along, question.nozzle_c, window)
         return DayFit(
             day=last["day"],
             machine=last["machine"],
@@ -388,6 +389,7 @@ class Dossiers(LookingBack):
                 (f.speed_m_per_min, f.width_mm, f.width_low_mm, f.width_high_mm) for f in forecasts
             ],
             used=moved,
+            firm_jobs=len(fitted[key].known.knowledge.jobs) if fitted[key].known else 0,
         )
 
 
