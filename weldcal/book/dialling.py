@@ -121,7 +121,7 @@ class Dialling(Knowing):
             nozzle_c: nozzle temperature, °C; that of the last strip, where not given.
             search_nozzle: look over the machine's nozzle temperatures too.
             given: ambient_c, sheet_c, humidity_pct, wind_m_per_s, line_v.
-            sky: as noted.
+            sky: as noted; where not given, as last recorded.
 
         Raises:
             Unheard: no such machine; Misplaced: its dial is tied to no speed, or the
@@ -151,7 +151,7 @@ class Dialling(Knowing):
             hour=hour,
             hour_sheet_read=read,
             site=site_of(self.job, now),
-            sky=sky,
+            sky=sky or self.skies().at(now),
             **conditions,
         )
         observations = self.observations()

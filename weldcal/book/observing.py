@@ -14,6 +14,7 @@ from weldcal.book.core import JobRow
 from weldcal.book.disturbed import marked, may_have_broken
 from weldcal.book.machines import dial_at, offset_at
 from weldcal.book.operator import Operator
+from weldcal.book.skies import Skies
 from weldcal.book.sunlit import site_of
 from weldcal.physics.sheet_path import STEP_H
 from weldcal.quality.dial import M_PER_MIN, Dial
@@ -38,9 +39,14 @@ class Observing(Operator):
             "SELECT * FROM strips WHERE job = ? AND NOT by_hand ORDER BY seen_utc, tick",
             (self.job.id,),
         )
-        widths = self._readings(strips)
+        widths, skies = self._readings(strips), self.skies()
         found = [
-            _observation(row, dials, [r["width_mm"] for r in widths.get(row["id"], [])], self.job)
+            _observation(
+                {**row, "sky": skies.at(row["seen_local"])},
+                dials,
+                [r["width_mm"] for r in widths.get(row["id"], [])],
+                self.job,
+            )
             for row in strips
         ]
         every = [o for o in [*found, *self._bleed_observations(dials)] if o is not None]
@@ -50,6 +56,15 @@ class Observing(Operator):
             (self.job.id,),
         )
         return marked(every, may_have_broken(runs))
+
+    def skies(self) -> Skies:
+        """The skies noted on the job, with conditions, strips and runs."""
+        job = self.job.id
+        noted = " UNION ALL ".join(
+            f"SELECT seen_local, sky FROM {table} WHERE job = ?1 AND sky IS NOT NULL"
+            for table in ("conditions", "strips", "runs")
+        )
+        return Skies(self.rows(noted, (job,)))
 
     def _dials(self) -> Dials:
         machines = self.rows("SELECT * FROM machines WHERE job = ?", (self.job.id,))
@@ -61,7 +76,7 @@ class Observing(Operator):
         checks = self.rows(
             "SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
         )
-        widths = self._readings(checks)
+        widths, skies = self._readings(checks), self.skies()
         found = []
         for check, welded in self.with_runs(checks):
             if welded is None or welded["by_hand"]:
@@ -72,6 +87,7 @@ class Observing(Operator):
                 **{k: check[k] for k in ("id", "name", "day", "hour", "bubbling", "seen_local")},
                 "carried": json.dumps({"sheet_temp": read_at}),
                 "checked_utc": check["seen_utc"],
+                "sky": skies.at(check["seen_local"]),
                 "bond": "not tried",
                 "on_seam": True,
             }
@@ -122,6 +138,7 @@ def _observation(
         hour=row["hour"],
         hour_sheet_read=read_hour(carried.get("sheet_temp"), row["seen_local"], row["hour"]),
         site=site_of(job, row["seen_local"]),
+        sky=row["sky"],
         machine=row["machine"],
         sheet=row["sheet"],
         lap=row["lap"],
