@@ -152,6 +152,7 @@ class Dialling(Knowing):
             hour_sheet_read=read,
             site=site_of(self.job, now),
             sky=sky or self.skies().at(now),
+            repairs=self.repairs_before(machine, now),
             **conditions,
         )
         observations = self.observations()

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import json
 from datetime import datetime
+from math import inf
 from typing import TYPE_CHECKING, Any
 
 from weldcal.book.core import JobRow
-from weldcal.book.disturbed import marked, may_have_broken
+from weldcal.book.disturbed import marked, may_have_broken, repaired
 from weldcal.book.machines import dial_at, offset_at
 from weldcal.book.operator import Operator
 from weldcal.book.skies import Skies
@@ -55,7 +56,37 @@ class Observing(Operator):
             "WHERE job = ? ORDER BY seen_utc, tick",
             (self.job.id,),
         )
-        return marked(every, may_have_broken(runs))
+        return repaired(marked(every, may_have_broken(runs)), self._repair_times())
+
+    def repairs_before(self, machine: str, at: str) -> int:
+        """How many repairs of a machine lie before a time (ISO 8601), since it was last known."""
+        return sum(one <= seconds(at) for one in self._repair_times().get(machine, ()))
+
+    def _repair_times(self) -> dict[str, list[float]]:
+        """By machine, when it was repaired since it was known: since its last strip on another
+        job, else since its first one here; seconds."""
+        found = {}
+        for machine in self.names_in("machines"):
+            times = [seconds(row["seen_utc"]) for row in self.repairs(machine)]
+            if times:
+                known = self._known_since(machine)
+                found[machine] = [at for at in times if at > known]
+        return found
+
+    def _known_since(self, machine: str) -> float:
+        """When a machine was last known before this job, else first on it; never: infinity."""
+        ours: list[float] = []
+        others: list[float] = []
+        for key in self.everywhere("machine", machine):
+            seen = self.rows(
+                "SELECT seen_utc FROM strips WHERE job = ? AND machine = ? AND NOT by_hand",
+                (key.job, key.name),
+            )
+            (ours if key.job == self.job.id else others).extend(
+                seconds(r["seen_utc"]) for r in seen
+            )
+        first = min(ours, default=inf)
+        return max((at for at in others if at < first), default=first)
 
     def skies(self) -> Skies:
         """The skies noted on the job, with conditions, strips and runs."""

@@ -43,6 +43,7 @@ class Passports(LookingBack):
             name=name,
             jobs=tuple(self._on_job(what, c, measures) for c in known),
             measures=tuple(measures),
+            repairs=tuple(self.repairs(name)) if what == "machine" else (),
             apart=tuple(apart),
         )
 

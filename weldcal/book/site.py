@@ -27,6 +27,7 @@ from weldcal.records.site import (
     Measure,
     North,
     OpenUp,
+    Repair,
     Watch,
 )
 from weldcal.words import _
@@ -74,6 +75,17 @@ class Site(Keeping, Laying, GoAheads):
         with self.writing(self.typist(cause.seen.by)) as writer:
             cause_id = writer.add("cause", cause, job=self.job.id)
         return Recorded(cause_id, cause.machine, self.told("causes", cause_id))
+
+    def record_repair(self, repair: Repair) -> Recorded:
+        """Record a machine repaired.
+
+        Raises:
+            Unheard: no such machine.
+        """
+        self.machine(repair.machine)
+        with self.writing(self.typist(repair.seen.by)) as writer:
+            repair_id = writer.add("repair", repair, job=self.job.id)
+        return Recorded(repair_id, repair.machine, self.told("repairs", repair_id))
 
     def measures(self, machine: str) -> list[dict[str, Any]]:
         """A machine's measurements, in the order they were made."""
