@@ -42,7 +42,9 @@ def width(said: Any) -> float:
 
 def test_it_is_recorded_and_stands_on_the_machines_passport(crew: Weldcal) -> None:
     """With who and when; taken back, it is gone."""
-    assert "new element" in crew.ok(f'{FIXED} --by "Ben Okoro"').out + crew.ok("machine show blue").out
+    assert (
+        "new element" in crew.ok(f'{FIXED} --by "Ben Okoro"').out + crew.ok("machine show blue").out
+    )
     (row,) = crew.ok("machine show blue --json").json["repairs"]
     assert (row["what"], row["seen_by"]) == ("new element", "Ben Okoro")
     assert "green" in crew.refused('machine repaired green "new element"')

@@ -27,7 +27,8 @@ from weldcal.calibration.observation import (
     Window,
 )
 from weldcal.calibration.outcome import Outcomes, between, forecasts, outcomes, strip_noise
-from weldcal.calibration.posterior import Draws, draw, integrate
+from weldcal.calibration.outer import integrate
+from weldcal.calibration.posterior import Draws, draw
 from weldcal.calibration.response import LOG_WIDTH, Layout, Point, Response, bend, strip_variance
 from weldcal.calibration.strips import WIDTH, Index, levels_of, strips
 

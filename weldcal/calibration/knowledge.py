@@ -19,7 +19,7 @@ from weldcal.calibration.belief import Belief
 from weldcal.calibration.features import Array, Levels
 from weldcal.calibration.levels import Group, Level, Pool, Posterior, Said, SpreadPrior
 from weldcal.calibration.observation import Observation, Window
-from weldcal.calibration.posterior import job_moments
+from weldcal.calibration.outer import job_moments
 from weldcal.calibration.priors import Prior, Shared
 from weldcal.calibration.response import Layout
 from weldcal.calibration.strips import levels_of, strips
