@@ -6,7 +6,7 @@ import json
 import types
 from datetime import UTC, datetime
 from fractions import Fraction
-from typing import Any, Union, get_args, get_origin, get_type_hints
+from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
 import pytest
 from hypothesis import given, settings
@@ -97,6 +97,8 @@ def values(kind: Any, name: str) -> st.SearchStrategy[Any]:
         return of_field(*read_as) if read_as else ANY_QUANTITY
     if get_origin(kind) in (types.UnionType, Union):
         return st.one_of(*(values(part, name) for part in get_args(kind)))
+    if get_origin(kind) is Literal:
+        return st.sampled_from(get_args(kind))
     if get_origin(kind) is tuple:
         parts = get_args(kind)
         if parts[-1] is not Ellipsis:

@@ -15,6 +15,7 @@ from __future__ import annotations
 import argparse
 import csv
 import multiprocessing
+import sys
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -168,17 +169,19 @@ class Crew:
 @dataclass(frozen=True, slots=True)
 class Begun:
     """A morning up to the fault: what was made, when, the speed then advised, whether a STOP
-    was said, and how many strips' luck is spent."""
+    was said, whether it was ever sure, and how many strips' luck is spent."""
 
     today: tuple[Observation, ...]
     hour: float
     speed: float
     stopped: bool
+    sure: bool
     made: int
 
 
-def begin(morning: Morning, checks: int) -> Begun:
-    """Strips until one passes, then so many bleed checks, with nothing broken."""
+def begin(morning: Morning) -> dict[int, Begun]:
+    """Strips until one passes, then bleed checks, with nothing broken: the morning as it stands
+    after each number of checks."""
     crew = Crew(morning, Fault("none"))
     today: tuple[Observation, ...] = ()
     hour = MORNING
@@ -189,13 +192,14 @@ def begin(morning: Morning, checks: int) -> Begun:
         today, hour = (*today, strip.seen), hour + 0.25
         if passes(strip.seen):
             break
-    for _ in range(checks):
+    found = {}
+    for checks in range(max(CHECKS) + 1):
         hour += 0.75
         said.append(crew.ask(today, hour))
+        stopped, sure = any(c.stop for c in said), any(bool(c.sure) for c in said)
+        found[checks] = Begun(today, hour, said[-1].speed, stopped, sure, crew.made)
         today = (*today, crew.weld(said[-1].speed, hour, check=True).seen)
-    hour += 0.75
-    said.append(crew.ask(today, hour))
-    return Begun(today, hour, said[-1].speed, any(c.stop for c in said), crew.made)
+    return found
 
 
 def judge(morning: Morning, fault: Fault, begun: Begun) -> Row | None:
@@ -207,13 +211,14 @@ def judge(morning: Morning, fault: Fault, begun: Begun) -> Row | None:
     if not was_good or (fault.lasts and is_good):
         return None
     crew.ask(begun.today, begun.hour)  # reads the air
-    row: Row = {"stopped_healthy": begun.stopped}
+    row: Row = {"stopped_healthy": begun.stopped, "sure_healthy": begun.sure}
     return row | _after(crew, begun.today, begun.hour, begun.speed)
 
 
 def _after(crew: Crew, today: tuple[Observation, ...], hour: float, speed: float) -> Row:
     """What is said from the fault on: when STOP, and what was advised in between."""
     row: Row = {"until_stop": -1, "sure": 0, "sure_wrong": 0, "advised_wrong": 0, "asked": 0}
+    row["said"] = ""  # of each answer: chance, broken, sure, good; and what was seen bubbling
     check, run = not crew.fault.pulled, speed
     for n in range(1, MOST + 1):
         typo = not crew.fault.lasts and n == 1
@@ -225,6 +230,9 @@ def _after(crew: Crew, today: tuple[Observation, ...], hour: float, speed: float
             break
         good = bool(crew.truth(said.speed, hour).good().item())
         row["asked"] += 1
+        row["said"] += (
+            f"{said.chance:.4f},{said.broken:.4f},{said.sure:d},{good:d},{made.seen.bubbling};"
+        )
         row["sure"] += bool(said.sure)
         row["sure_wrong"] += bool(said.sure and not good)
         row["advised_wrong"] += not good
@@ -239,7 +247,7 @@ def one(task: tuple[int, str, str, int, int]) -> list[Row]:
     number, kind, world, seed, days = task
     ((_, morning),) = mornings(number, kind, world, seed, (Arm(days, False),))  # type: ignore[arg-type]
     rows = []
-    begun = {checks: begin(morning, checks) for checks in CHECKS}
+    begun = begin(morning)
     for i, fault in enumerate(FAULTS):
         row = judge(morning, fault, begun[CHECKS[(number + i) % len(CHECKS)]])
         if row is not None:
@@ -264,6 +272,8 @@ def report(rows: list[Row]) -> str:
     stopped = sum(bool(r["stopped_healthy"]) for r in rows)
     lines.append(f"before the fault, STOP: {stopped} of {every}")
     lines.append(f"after it, ever sure {len(sure)} of {every}; ever sure and wrong {len(wrong)}")
+    day = [r for r in rows if r["sure"] or r["sure_healthy"]]
+    lines.append(f"sure at any time of the day {len(day)}; of these wrong {len(wrong)}")
     return "\n".join(lines)
 
 
@@ -297,18 +307,25 @@ def main() -> None:
         for kind in ("wide", "narrow")
         for days in args.history
     ]
-    with multiprocessing.Pool(args.processes) as pool:
-        rows = [row for some in pool.imap_unordered(one, tasks) for row in some]
     out = Path(args.out)
     out.mkdir(parents=True, exist_ok=True)
+    rows: list[Row] = []
+    with multiprocessing.Pool(args.processes) as pool:
+        for done, some in enumerate(pool.imap_unordered(one, tasks), 1):
+            rows += some
+            if done % 8 == 0 or done == len(tasks):  # broken off, it keeps what it has
+                _save(out, rows)
+                print(f"{done}/{len(tasks)}", file=sys.stderr, flush=True)
+    print((out / "report.txt").read_text(encoding="utf-8"))
+
+
+def _save(out: Path, rows: list[Row]) -> None:
     rows.sort(key=lambda r: (r["fault"], r["kind"], r["days"], r["roof"]))
     with (out / "broken.csv").open("w", newline="", encoding="utf-8") as file:
         writer = csv.DictWriter(file, list(rows[0]))
         writer.writeheader()
         writer.writerows(rows)
-    text = report(rows)
-    (out / "report.txt").write_text(text + "\n", encoding="utf-8")
-    print(text)
+    (out / "report.txt").write_text(report(rows) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

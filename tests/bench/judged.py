@@ -23,25 +23,28 @@ class Engine:
     known: OfFirm | None = None
 
     def choose(self, known: Known, scene: Scene) -> Choice:
+        from weldcal.calibration import staleness
+        from weldcal.calibration.advice import decide, second_strip
         from weldcal.calibration.engine import fit
 
-        advice = fit(known.rows, WINDOW, seed=0, known=self.known).advise(
-            known.question, WINDOW, REACH
-        )
-        if advice.forecast is None:
+        every = fit(known.rows, WINDOW, seed=0, known=self.known)
+        question = staleness.by_now(known.question)
+        made = decide(every, question, WINDOW, REACH)  # advice without why and until when
+        if made.forecast is None:
             last = known.rows[-1].speed_m_per_min
-            return Choice(speed=last, run=last, sure=False, chance=0.0, stop=True)
-        best, run = advice.forecast, advice.forecast
-        if self.follow and not advice.sure and advice.next_strip is not None:
-            run = advice.next_strip.forecast
+            return Choice(speed=last, run=last, sure=False, chance=0.0, stop=True, broken=1.0)
+        best, run = made.forecast, made.forecast
+        if self.follow and made.next_strip is not None:
+            run = made.next_strip.forecast
         return Choice(
             speed=best.speed_m_per_min,
             run=run.speed_m_per_min,
-            sure=advice.sure,
+            sure=not made.doubts,
             chance=best.chance,
             at_speed=_prediction(best),
             at_run=_prediction(run),
-            again=advice.second_strip is not None,
+            broken=made.state.broken,
+            again=second_strip(made.fit, question, WINDOW) is not None,
         )
 
 

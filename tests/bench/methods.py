@@ -39,7 +39,8 @@ class Choice:
 
     `at_speed` predicts the advised setting, `at_run` the strip to run. `stop`: something is
     broken, and no speed is advised; `speed` and `run` are then the last ones run. `again`: the
-    last strip passed, and one more is asked for at its setting."""
+    last strip passed, and one more is asked for at its setting. `broken`: chance that something is.
+    """
 
     speed: float
     run: float
@@ -49,6 +50,7 @@ class Choice:
     at_run: Prediction | None = None
     stop: bool = False
     again: bool = False
+    broken: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

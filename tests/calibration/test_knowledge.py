@@ -151,8 +151,9 @@ def test_knowledge_gives_what_all_strips_give(window: Window, monkeypatch) -> No
         middle_of = float(weight @ want)
         sd = float(np.sqrt(weight @ (want - middle_of) ** 2))
         # Monte Carlo error of both (1,000 draws, `effective` weights), and what the parabola
-        # leaves: a tenth of an sd, of the elasticity (skewed on three strips) half of one
-        allowed = 3 * sd * (1000**-0.5 + effective**-0.5) + (0.1 if want is speed else 0.5) * sd
+        # leaves: a tenth of an sd. The elasticity was off by 0.4 sd once: not the parabola, but
+        # 13 points for three outer unknowns. With the rule of degree 5 it is off by 0.03.
+        allowed = 3 * sd * (1000**-0.5 + effective**-0.5) + 0.1 * sd
         assert abs(got.mean() - middle_of) < allowed
         assert got.std() == pytest.approx(sd, rel=0.25)
 

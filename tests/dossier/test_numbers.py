@@ -206,7 +206,7 @@ def test_the_curve_is_the_fits_own(made: Any, sql: Any) -> None:
             *at,
         ) = row
         read_at = json.loads(at[0] or "{}").get("sheet_temp", at[2] if on_seam else None)
-        aged = 0.0 if read_at is None else _hours(read_at, at[1])
+        aged = 0.0 if read_at is None else _hours(read_at, at[1]) * 6 // 1 / 6  # by tens of minutes
         widths = tuple(
             mm for (mm,) in sql('SELECT width_mm FROM readings WHERE "of" = ? ORDER BY n', strip)
         )
@@ -227,7 +227,7 @@ def test_the_curve_is_the_fits_own(made: Any, sql: Any) -> None:
             bubbling=bubbling,
             bond=bond,
             on_seam=on_seam,
-            hour_sheet_read=None if read_at is None else hour - aged,
+            hour_sheet_read=hour - aged if aged else None,
             id=strip,
         )
 

@@ -201,3 +201,22 @@ def test_a_book_without_strips_has_nothing_to_learn_from(job: Any, tmp_path: Pat
     """Said in one line, and no file is left."""
     assert "strip" in job.refused(f"learn {tmp_path / 'x.knowledge'}")
     assert not (tmp_path / "x.knowledge").exists()
+
+
+def test_the_model_report_begins_with_what_other_jobs_taught(firm: Any) -> None:
+    """What was believed of the right speed is the firm's, not common practice; the page says so."""
+    welded(firm, FAST[:2])
+    said = firm.ok("dial --report").out
+    assert "What was believed beforehand is what 2 other jobs of the firm taught." in said
+    report = firm.ok("dial --report --json").json
+    (intercept,) = (c for c in report["coefficients"] if c["name"] == "intercept")
+    assert report["firm_jobs"] == 2
+    assert intercept["prior_mean"] > 0.7  # ln m/min; common practice has 0.516
+
+
+def test_the_dossiers_fits_say_from_how_many_jobs_they_begin(firm: Any, tmp_path: Path) -> None:
+    """The curve is drawn with them, and its caption says so."""
+    welded(firm, FAST[:2])
+    firm.ok("dossier", str(tmp_path / "dossier"), "--only", "html")
+    (page,) = tmp_path.glob("dossier*.html")
+    assert "begun with what 2 other jobs taught" in page.read_text(encoding="utf-8")

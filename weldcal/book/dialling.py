@@ -8,7 +8,6 @@ imported here only, inside the verbs that need them.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +15,7 @@ from msgspec import Struct
 
 from weldcal.book.knowing import Knowing
 from weldcal.book.machines import offset_at
-from weldcal.book.observing import read_hour
+from weldcal.book.observing import asked_hours
 from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, Missing, Unheard
 from weldcal.quality.dial import Dial
@@ -136,7 +135,7 @@ class Dialling:
             nozzle_c: nozzle temperature, °C; that of the last strip, where not given.
             search_nozzle: look over the machine's nozzle temperatures too.
             given: ambient_c, sheet_c, humidity_pct, wind_m_per_s, line_v.
-            sky: as noted.
+            sky: as noted; where not given, as last recorded.
 
         Raises:
             Unheard: no such machine; Misplaced: its dial is tied to no speed, or the
@@ -154,6 +153,7 @@ class Dialling:
         nozzle, nozzles = None, tuple(t + offset for t in _nozzles(row))
         if not search_nozzle:
             nozzle, nozzles = (nozzle_c or self._last_nozzle(machine, sheet, row)) + offset, ()
+        hour, read = asked_hours(carried.get("sheet_c"), now)
         question = Question(
             day=self._strips.day_of(now),
             machine=machine,
@@ -162,10 +162,11 @@ class Dialling:
             nozzle_c=nozzle,
             nozzles_c=nozzles,
             rated_v=row["rated_v"],
-            hour=_hour(now),
-            hour_sheet_read=read_hour(carried.get("sheet_c"), now, _hour(now)),
+            hour=hour,
+            hour_sheet_read=read,
             site=site_of(self._reader.job, now),
-            sky=sky,
+            sky=sky or self._observing.skies().at(now),
+            repairs=self._observing.repairs_before(machine, now),
             **conditions,
         )
         observations = self._observing.observations()
@@ -338,11 +339,6 @@ class Dialling:
         # 500 °C (932 °F): where crews start on SBS base sheet (common practice, no source).
         chosen = float(last[0]["nozzle_c"]) if last else 500.0
         return float(min(max(chosen, row["nozzle_low_c"]), row["nozzle_high_c"]))
-
-
-def _hour(at: str) -> float:
-    local = datetime.fromisoformat(at)
-    return local.hour + local.minute / 60
 
 
 def _reach(dial: Dial, row: dict[str, Any], offset: float) -> Reach:

@@ -1,4 +1,4 @@
-"""When a machine or its sheet may have changed: power lost, a roll of another lot begun.
+"""When a machine or its sheet may have changed: power lost, a roll of another lot, a repair.
 
 Invariant: an observation is marked for what happened after the one before it on the same
 machine, and for nothing else.
@@ -50,3 +50,21 @@ def marked(
             out[n] = dataclasses.replace(o, after_event=True)
         before[o.machine] = at
     return out
+
+
+def repaired(
+    observations: Sequence[Observation], repairs: Mapping[str, Sequence[float]]
+) -> list[Observation]:
+    """The same observations in the same order, with how many repairs of their machine lie before.
+
+    Args:
+        repairs: by machine, their times (seconds since the epoch).
+    """
+    if not any(repairs.values()):
+        return list(observations)
+    return [
+        dataclasses.replace(o, repairs=sum(at <= o.seen_s for at in repairs.get(o.machine, ())))
+        if o.seen_s is not None
+        else o
+        for o in observations
+    ]

@@ -14,11 +14,10 @@ from typing import TYPE_CHECKING, Any
 from msgspec.structs import replace
 
 from weldcal.book import integrity
-from weldcal.book.dialling import _hour
 from weldcal.book.dossier_facts import Names, count_marks, si_number
 from weldcal.book.faulting import probed_pieces
 from weldcal.book.limits import limit_defaults
-from weldcal.book.observing import Dials, true_speed
+from weldcal.book.observing import Dials, hour_of, true_speed
 from weldcal.book.seams import ON_SEAMS, Row
 from weldcal.book.site import watch_notes
 from weldcal.log import verifying
@@ -36,6 +35,7 @@ if TYPE_CHECKING:
     from weldcal.book.dialling import Dialling
     from weldcal.book.job_reader import JobReader
     from weldcal.book.keeping import Keeping
+    from weldcal.book.knowing import Knowing
     from weldcal.book.limits import Limits
     from weldcal.book.marks import Marks
     from weldcal.book.observing import Observing
@@ -105,6 +105,7 @@ class Dossiers:
         reader: JobReader,
         dialling: Dialling,
         keeping: Keeping,
+        knowing: Knowing,
         limits: Limits,
         marks: Marks,
         observing: Observing,
@@ -120,6 +121,7 @@ class Dossiers:
         self._reader = reader
         self._dialling = dialling
         self._keeping = keeping
+        self._knowing = knowing
         self._limits = limits
         self._marks = marks
         self._observing = observing
@@ -437,7 +439,7 @@ class Dossiers:
             lap=last["lap"],
             nozzle_c=known[-1][0]["nozzle_c"],
             rated_v=machine["rated_v"],
-            hour=_hour(last["seen_local"]),
+            hour=hour_of(last["seen_local"]),
             **at,  # type: ignore[arg-type]
         )
         used = [
@@ -447,10 +449,12 @@ class Dossiers:
             if run["end_m"] is not None
         ]
         moved = [(seam, v, length) for seam, v, length in used if v is not None]
-        if window not in fitted:
-            fitted[window] = fit(observations, window)
+        key = (window, last["machine"], last["sheet"])
+        if key not in fitted:
+            firm, _rests = self._knowing.firm_knows(last["machine"], last["sheet"], window)
+            fitted[key] = fit(observations, window, known=firm)
         along = _spaced([v for _s, v in known] + [v for _seam, v, _l in moved])
-        forecasts = fitted[window].forecast(question, along, question.nozzle_c, window)
+        forecasts = fitted[key].forecast(question, along, question.nozzle_c, window)
         return DayFit(
             day=last["day"],
             machine=last["machine"],
@@ -469,6 +473,7 @@ class Dossiers:
                 (f.speed_m_per_min, f.width_mm, f.width_low_mm, f.width_high_mm) for f in forecasts
             ],
             used=moved,
+            firm_jobs=len(fitted[key].known.knowledge.jobs) if fitted[key].known else 0,
         )
 
 

@@ -63,6 +63,17 @@ class Machines:
             )
         return sorted(found, key=lambda row: (row["seen_utc"], row["tick"]))
 
+    def repairs(self, name: str) -> list[dict[str, Any]]:
+        """A machine's repairs on every job it was on, in the order they were made."""
+        if not self._reader.rows("SELECT 1 FROM repairs LIMIT 1"):
+            return []
+        found = []
+        for key in self._firm.everywhere("machine", name):
+            found += self._reader.rows(
+                "SELECT * FROM repairs WHERE job = ? AND machine = ?", (key.job, key.name)
+            )
+        return sorted(found, key=lambda row: (row["seen_utc"], row["tick"]))
+
     def read_speed(self, machine: str | None, text: str) -> Quantity:
         """Read a travel speed; a bare number is in what the machine's dial shows."""
         unit = (

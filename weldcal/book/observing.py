@@ -7,12 +7,16 @@ know is left out.
 from __future__ import annotations
 
 import json
+from datetime import datetime
+from math import inf
 from typing import TYPE_CHECKING, Any
 
 from weldcal.book.core import JobRow
-from weldcal.book.disturbed import marked, may_have_broken
+from weldcal.book.disturbed import marked, may_have_broken, repaired
 from weldcal.book.machines import dial_at, offset_at
+from weldcal.book.skies import Skies
 from weldcal.book.sunlit import site_of
+from weldcal.physics.sheet_path import STEP_H
 from weldcal.quality.dial import M_PER_MIN, Dial
 from weldcal.rules.welded import seconds
 
@@ -21,17 +25,24 @@ if TYPE_CHECKING:
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from weldcal.book.firm import Firm
     from weldcal.book.job_reader import JobReader
     from weldcal.book.machines import Machines
     from weldcal.book.runs import Runs
     from weldcal.book.strips import Strips
 
 
+_STEP_S = round(3600 * STEP_H)
+
+
 class Observing:
     """Strips and bleed checks as the computation takes them."""
 
-    def __init__(self, reader: JobReader, machines: Machines, runs: Runs, strips: Strips) -> None:
+    def __init__(
+        self, reader: JobReader, firm: Firm, machines: Machines, runs: Runs, strips: Strips
+    ) -> None:
         self._reader = reader
+        self._firm = firm
         self._machines = machines
         self._runs = runs
         self._strips = strips
@@ -46,10 +57,13 @@ class Observing:
             "SELECT * FROM strips WHERE job = ? AND NOT by_hand ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )
-        widths = self._strips.readings_of(strips)
+        widths, skies = self._strips.readings_of(strips), self.skies()
         found = [
             _observation(
-                row, dials, [r["width_mm"] for r in widths.get(row["id"], [])], self._reader.job
+                {**row, "sky": skies.at(row["seen_local"])},
+                dials,
+                [r["width_mm"] for r in widths.get(row["id"], [])],
+                self._reader.job,
             )
             for row in strips
         ]
@@ -59,7 +73,46 @@ class Observing:
             "WHERE job = ? ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )
-        return marked(every, may_have_broken(runs))
+        return repaired(marked(every, may_have_broken(runs)), self._repair_times())
+
+    def repairs_before(self, machine: str, at: str) -> int:
+        """How many repairs of a machine lie before a time (ISO 8601), since it was last known."""
+        return sum(one <= seconds(at) for one in self._repair_times().get(machine, ()))
+
+    def _repair_times(self) -> dict[str, list[float]]:
+        """By machine, when it was repaired since it was known: since its last strip on another
+        job, else since its first one here; seconds."""
+        found = {}
+        for machine in self._reader.names_in("machines"):
+            times = [seconds(row["seen_utc"]) for row in self._machines.repairs(machine)]
+            if times:
+                known = self._known_since(machine)
+                found[machine] = [at for at in times if at > known]
+        return found
+
+    def _known_since(self, machine: str) -> float:
+        """When a machine was last known before this job, else first on it; never: infinity."""
+        ours: list[float] = []
+        others: list[float] = []
+        for key in self._firm.everywhere("machine", machine):
+            seen = self._reader.rows(
+                "SELECT seen_utc FROM strips WHERE job = ? AND machine = ? AND NOT by_hand",
+                (key.job, key.name),
+            )
+            (ours if key.job == self._reader.job.id else others).extend(
+                seconds(r["seen_utc"]) for r in seen
+            )
+        first = min(ours, default=inf)
+        return max((at for at in others if at < first), default=first)
+
+    def skies(self) -> Skies:
+        """The skies noted on the job, with conditions, strips and runs."""
+        job = self._reader.job.id
+        noted = " UNION ALL ".join(
+            f"SELECT seen_local, sky FROM {table} WHERE job = ?1 AND sky IS NOT NULL"
+            for table in ("conditions", "strips", "runs")
+        )
+        return Skies(self._reader.rows(noted, (job,)))
 
     def dials(self) -> Dials:
         """The job's machines with their dials and measurements."""
@@ -73,7 +126,7 @@ class Observing:
             "SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )
-        widths = self._strips.readings_of(checks)
+        widths, skies = self._strips.readings_of(checks), self.skies()
         found = []
         for check, welded in self._runs.with_runs(checks):
             if welded is None or welded["by_hand"]:
@@ -84,6 +137,7 @@ class Observing:
                 **{k: check[k] for k in ("id", "name", "day", "hour", "bubbling", "seen_local")},
                 "carried": json.dumps({"sheet_temp": read_at}),
                 "checked_utc": check["seen_utc"],
+                "sky": skies.at(check["seen_local"]),
                 "bond": "not tried",
                 "on_seam": True,
             }
@@ -137,6 +191,7 @@ def _observation(
         hour=row["hour"],
         hour_sheet_read=read_hour(carried.get("sheet_temp"), row["seen_local"], row["hour"]),
         site=site_of(job, row["seen_local"]),
+        sky=row["sky"],
         machine=row["machine"],
         sheet=row["sheet"],
         lap=row["lap"],
@@ -174,7 +229,41 @@ def true_speed(row: dict[str, Any], dial: Dial | None) -> float | None:
 def read_hour(read_at: str | None, now: str, hour: float) -> float | None:
     """The hour at which a reading was made that is carried over; of the day before, below 0.
 
+    Its age counts in whole steps of ten minutes, so that one younger than that was read now.
+
     Args:
-        now: when it was carried over; `hour` is then.
+        read_at: ISO 8601; `None` where nothing was carried over.
+        now: when it was carried over, ISO 8601; `hour` is then.
     """
-    return None if read_at is None else hour - (seconds(now) - seconds(read_at)) / 3600
+    aged = aged_h(read_at, now) if read_at else 0.0
+    return hour - aged if aged else None
+
+
+def aged_h(read_at: str, now: str) -> float:
+    """Age of a reading in hours, in whole steps of ten minutes: nobody knows it better."""
+    return max(0, round(seconds(now) - seconds(read_at)) // _STEP_S) * STEP_H
+
+
+def asked_hours(read_at: str | None, now: str) -> tuple[float, float | None]:
+    """The hour asked about and, where the sheet's reading is carried over, the hour of that.
+
+    Both stay as they are for ten minutes, so that asking again a few seconds later is the same
+    question: the hour in steps from the reading on, without one in steps of the clock.
+
+    Args:
+        read_at: when the sheet was read, ISO 8601; `None` where it is read now, or not at all.
+        now: ISO 8601 on the job's clock.
+    """
+    local = datetime.fromisoformat(now)
+    passed = local.hour * 3600 + local.minute * 60 + local.second
+    if read_at is None:
+        return passed // _STEP_S * STEP_H, None
+    read = (passed - round(seconds(now) - seconds(read_at))) / 3600
+    aged = aged_h(read_at, now)
+    return read + aged, read if aged else None
+
+
+def hour_of(at: str) -> float:
+    """The hour of the local day, to the minute; `at` is ISO 8601 on the job's clock."""
+    local = datetime.fromisoformat(at)
+    return local.hour + local.minute / 60

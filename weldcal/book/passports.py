@@ -58,6 +58,7 @@ class Passports:
             name=name,
             jobs=tuple(self._on_one_job(what, c, measures) for c in known),
             measures=tuple(measures),
+            repairs=tuple(self._machines.repairs(name)) if what == "machine" else (),
             apart=tuple(apart),
         )
 

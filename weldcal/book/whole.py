@@ -174,6 +174,7 @@ class Book:
             self.reader,
             self.dialling,
             self.keeping,
+            self.knowing,
             self.limits,
             self.marks,
             self.observing,
@@ -297,7 +298,7 @@ class Book:
         """Strips and bleed checks as the computation takes them."""
         from weldcal.book.observing import Observing
 
-        return Observing(self.reader, self.machines, self.runs, self.strips)
+        return Observing(self.reader, self.firm, self.machines, self.runs, self.strips)
 
     @cached_property
     def passports(self) -> Passports:

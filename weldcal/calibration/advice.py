@@ -21,6 +21,7 @@ from weldcal.calibration.observation import (
     Advice,
     Capped,
     DayState,
+    Forecast,
     NextStrip,
     Question,
     Reach,
@@ -32,14 +33,7 @@ from weldcal.calibration.observation import (
 from weldcal.calibration.outcome import Outcomes
 from weldcal.calibration.reasons import reasons
 from weldcal.calibration.settings import dial_speeds, nozzles
-from weldcal.calibration.signs import (
-    CONTRADICT,
-    last_failed,
-    of_kind,
-    passed,
-    signs,
-    went_to_edge,
-)
+from weldcal.calibration.signs import CONTRADICT, passed, signs
 from weldcal.calibration.strips import Index
 
 if TYPE_CHECKING:
@@ -142,42 +136,103 @@ def _worth_looking(fit: Fit, question: Question, speeds: Array) -> Array:
     return np.asarray(speeds[np.sort(nearest)])
 
 
-def advise(fit: Fit, question: Question, window: Window, reach: Reach) -> Advice:
-    """Advice for a question; see the module's invariant."""
-    read, question = question, staleness.by_now(question)
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """What to set and how sure, before why and until when.
+
+    Attributes:
+        fit: of the strips that speak of a working machine, those set aside left out.
+        state, signs: of the day's machine and sheet.
+        choice, forecast: the best setting and what it would give; `None` where the verdict is
+            STOP.
+        doubts: codes saying why it is not sure.
+        next_strip: what to run next when not sure.
+    """
+
+    fit: Fit
+    state: DayState
+    signs: tuple[Sign, ...]
+    choice: Choice | None
+    forecast: Forecast | None
+    doubts: tuple[str, ...]
+    next_strip: NextStrip | None = None
+
+
+def decide(fit: Fit, question: Question, window: Window, reach: Reach) -> Decision:
+    """The setting, whether it is sure, and the next strip: what advice comes down to.
+
+    Args:
+        fit: of every observation.
+        question: conditions as they are taken to be now (`staleness.by_now`).
+        window: the job's limits.
+        reach: of machine and sheet maker.
+    """
     state = fit.state(question)
     seen = signs(fit, question, window, state)
     if state.broken >= STOP:
-        return _stopped(fit, question, state, seen)
-    every, fit = fit, fit.without(state.aside)
+        return Decision(fit, state, seen, None, None, ("broken",))
+    fit = fit.without(state.aside)
     choice = choose(fit, question, window, reach)
-    nozzle = choice.nozzle_c
-    forecast = fit.forecast(question, [choice.speed], nozzle, window)[0]
-    doubts = [*doubts_of(fit, question, window, choice), *_not_itself(state, seen)]
+    forecast = fit.forecast(question, [choice.speed], choice.nozzle_c, window)[0]
+    doubts = (*doubts_of(fit, question, window, choice), *_not_itself(state, seen))
     if state.broken > MAY_BE_BROKEN:  # a lap welded by what is broken is taken for lost
         forecast = replace(forecast, chance=forecast.chance * state.working)
-    here = np.flatnonzero((choice.chance >= window.threshold) & (choice.nozzles_c == nozzle))
+    following = _next(fit, question, window, choice) if doubts else None
+    return Decision(fit, state, seen, choice, forecast, doubts, following)
+
+
+def advise(fit: Fit, question: Question, window: Window, reach: Reach) -> Advice:
+    """Advice for a question within reach.
+
+    Args:
+        fit: of every observation.
+        question: day, machine, sheet, lap kind and conditions (SI).
+        window: the job's limits.
+        reach: speeds (m/min) and nozzle temperatures (°C) that may be set.
+
+    Returns:
+        the decision, with why, how long it holds and what it rests on.
+
+    Raises:
+        NothingInReachError: no setting asked for lies within reach.
+    """
+    every, read, question = fit, question, staleness.by_now(question)
+    made = decide(fit, question, window, reach)
+    if made.choice is None or made.forecast is None:
+        return _stopped(fit, question, made)
+    fit, choice = made.fit, made.choice
+    low, high = _kept_between(choice, window)
     setting = holds.Setting(choice.nozzle_c, choice.speed, dial_speeds(reach))
     until, after = holds.until(fit, question, window, setting)
     return Advice(
-        forecast=forecast,
-        sure=not doubts,
-        doubts=tuple(doubts),
-        speed_low=float(choice.speeds[here[0]]) if len(here) else None,
-        speed_high=float(choice.speeds[here[-1]]) if len(here) else None,
+        forecast=made.forecast,
+        sure=not made.doubts,
+        doubts=made.doubts,
+        speed_low=low,
+        speed_high=high,
         holds_until_sheet_c=until,
         speed_from_there=after,
-        next_strip=_next(fit, question, window, choice) if doubts else None,
+        next_strip=made.next_strip,
         reasons=reasons(fit, question, choice, window, reach),
         rests_on=_rests_on(fit, question, every),
-        state=state,
-        signs=seen,
+        state=made.state,
+        signs=made.signs,
         sheet_unsure_k=staleness.sheet_spread_k(question),
         capped=choice.capped,
-        second_strip=_second_strip(fit, question, window),
+        second_strip=second_strip(fit, question, window),
         sheet_now_c=None if question is read else question.sheet_c,
         steps=holds.steps(fit, question, window, setting),
     )
+
+
+def _kept_between(choice: Choice, window: Window) -> tuple[float | None, float | None]:
+    """Slowest and fastest speed, m/min, that keep the chance at the job's threshold."""
+    here = np.flatnonzero(
+        (choice.chance >= window.threshold) & (choice.nozzles_c == choice.nozzle_c)
+    )
+    if not len(here):
+        return None, None
+    return float(choice.speeds[here[0]]), float(choice.speeds[here[-1]])
 
 
 def day_ahead(fit: Fit, question: Question, window: Window, reach: Reach) -> tuple[Step, ...]:
@@ -192,12 +247,12 @@ def day_ahead(fit: Fit, question: Question, window: Window, reach: Reach) -> tup
     return holds.steps(fit, question, window, setting)
 
 
-def _stopped(fit: Fit, question: Question, state: DayState, seen: tuple[Sign, ...]) -> Advice:
+def _stopped(fit: Fit, question: Question, made: Decision) -> Advice:
     """No speed: something is broken, and a speed would only hide it."""
     return Advice(
         forecast=None,
         sure=False,
-        doubts=("broken",),
+        doubts=made.doubts,
         speed_low=None,
         speed_high=None,
         holds_until_sheet_c=None,
@@ -205,14 +260,14 @@ def _stopped(fit: Fit, question: Question, state: DayState, seen: tuple[Sign, ..
         next_strip=None,
         reasons=(),
         rests_on=_rests_on(fit, question, fit),
-        state=state,
+        state=made.state,
         stop=True,
-        signs=seen,
+        signs=made.signs,
         sheet_unsure_k=staleness.sheet_spread_k(question),
     )
 
 
-def _second_strip(fit: Fit, question: Question, window: Window) -> SecondStrip | None:
+def second_strip(fit: Fit, question: Question, window: Window) -> SecondStrip | None:
     """The day's last strip, where it passed at a setting that the model doubts."""
     order = in_order(fit.observations, question)
     last = fit.observations[order[-1]] if order else None
@@ -253,12 +308,7 @@ def doubts_of(fit: Fit, question: Question, window: Window, choice: Choice) -> l
     if choice.capped:
         found.append("far_from_tried")
     heat = fit.heat_at(question, choice.nozzle_c, choice.speed)
-    today = of_kind(fit, question)
-    if today and abs(fit.heats(question.sheet)[today[-1]] - heat) <= bracket.HEAT_MARGIN:
-        if last_failed(fit, question, window) is not None:
-            found.append("last_failed_here")
-        elif went_to_edge(fit, question, window):
-            found.append("last_at_edge")
+    found += failed.doubts(fit, question, window, heat)
     return found + bracket.doubts(fit, question, choice.nozzle_c, heat)
 
 

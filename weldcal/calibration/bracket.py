@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from weldcal.calibration import priors
+from weldcal.calibration import priors, repairs
 from weldcal.calibration.observation import Observation, Question
 from weldcal.calibration.response import wild_chance
 
@@ -29,6 +29,7 @@ BEYOND = frozenset(
     {
         "nothing_tried",
         "machine_untried",
+        "machine_repaired",
         "speed_beyond_strips",
         "nozzle_beyond_strips",
         "weather_beyond_strips",
@@ -55,6 +56,8 @@ def doubts(fit: Fit, question: Question, nozzle_c: float, heat: float) -> list[s
     found = []
     if question.machine not in {o.machine for o, _ in tried}:
         found.append("machine_untried")
+    elif repairs.unmet(question, fit.layout.levels):
+        found.append("machine_repaired")
     heats = np.array([z for _, z in tried])
     if not heats.min() - HEAT_MARGIN <= heat <= heats.max() + HEAT_MARGIN:
         found.append("speed_beyond_strips")

@@ -24,6 +24,7 @@ from sklearn.pipeline import make_pipeline
 from sklearn.preprocessing import StandardScaler
 
 from weldcal.calibration.features import Array
+from weldcal.calibration.knowledge import Known
 from weldcal.calibration.lap_regressor import LapRegressor
 from weldcal.calibration.observation import SIXTEENTH_MM, Observation, Window
 from weldcal.calibration.tidy import median_mm
@@ -69,13 +70,16 @@ class HalfStep(RegressorMixin, BaseEstimator):  # type: ignore[misc]
         return np.asarray(np.log(np.maximum(width, SIXTEENTH_MM / 2)), dtype=float)
 
 
-def by_day(strips: Sequence[Observation], window: Window, seed: int = 0) -> tuple[Judged, ...]:
+def by_day(
+    strips: Sequence[Observation], window: Window, seed: int = 0, known: Known | None = None
+) -> tuple[Judged, ...]:
     """Judge the model and its rivals by leaving days out.
 
     Args:
         strips: in the order seen; those without a width that could be read are passed over.
         window: the job's limits.
         seed: of the engine's draws.
+        known: what the firm's other jobs taught; the rivals have no use for it.
 
     Returns:
         One row a method, the model first; empty with fewer than `FEWEST_DAYS` days.
@@ -88,42 +92,51 @@ def by_day(strips: Sequence[Observation], window: Window, seed: int = 0) -> tupl
     said = {name: (np.empty(len(rows)), np.full(len(rows), np.nan)) for name in _METHODS}
     folds = GroupKFold(min(FOLDS, len(set(days))))
     for train, test in folds.split(rows, truth, days):
+        held = Held(rows, truth, train, test)
         for name in _METHODS:
-            middle, spread = _forecast(name, rows, truth, train, test, window, seed)
-            said[name][0][test], said[name][1][test] = middle, spread
+            forecast = (
+                _ours(held, window, seed, known) if name == OURS else _rival(name, held, seed)
+            )
+            said[name][0][test], said[name][1][test] = forecast
     return tuple(_judged(name, truth, *said[name]) for name in _METHODS)
 
 
+@dataclass(frozen=True, slots=True)
+class Held:
+    """Strips with their ln widths, and positions of those to learn from and to forecast."""
+
+    rows: list[Observation]
+    truth: Array
+    train: Any
+    test: Any
+
+
+OURS = mark("this model")
 _METHODS = (
-    mark("this model"),
+    OURS,
     mark("ridge regression"),
     mark("Gaussian process"),
     mark("half-step rule"),
 )
 
 
-def _forecast(
-    name: str,
-    rows: list[Observation],
-    truth: Array,
-    train: Any,
-    test: Any,
-    window: Window,
-    seed: int,
-) -> tuple[Array, Array]:
-    """Ln width and its standard deviation at the held-out strips; NaN: it gives none."""
-    if name == "this model":
-        model = LapRegressor(
-            window.low_mm, window.aim_mm, window.high_mm, trace_ok=window.trace_ok, seed=seed
-        )
-        model.fit([rows[i] for i in train], np.exp(truth[train]))
-        asked = [rows[i] for i in test]
-        low, middle, high = np.log(model.predict(asked, quantiles=(0.05, 0.5, 0.95))).T
-        return middle, (high - low) / (2 * _WIDE)
-    x = _conditions(rows)
+def _ours(held: Held, window: Window, seed: int, known: Known | None) -> tuple[Array, Array]:
+    """Ln width and its standard deviation at the held-out strips, by the model."""
+    model = LapRegressor(
+        window.low_mm, window.aim_mm, window.high_mm, window.trace_ok, seed=seed, known=known
+    )
+    model.fit([held.rows[i] for i in held.train], np.exp(held.truth[held.train]))
+    asked = [held.rows[i] for i in held.test]
+    low, middle, high = np.log(model.predict(asked, quantiles=(0.05, 0.5, 0.95))).T
+    return middle, (high - low) / (2 * _WIDE)
+
+
+def _rival(name: str, held: Held, seed: int) -> tuple[Array, Array]:
+    """The same by a rival; a standard deviation of NaN: it gives none."""
+    x, train, test = _conditions(held.rows), held.train, held.test
     if name == "half-step rule":
         ahead = np.array([i for i in train if i < test[0]] or [train[0]])
-        plain = HalfStep().fit(x[ahead], truth[ahead])
+        plain = HalfStep().fit(x[ahead], held.truth[ahead])
         return plain.predict(x[test]), np.full(len(test), np.nan)
     kernel = ConstantKernel(1.0) * RBF(np.ones(x.shape[1])) + WhiteKernel(0.1)
     rival = make_pipeline(
@@ -134,7 +147,7 @@ def _forecast(
     )
     with warnings.catch_warnings():  # a length scale at its bound is an answer, not a fault
         warnings.simplefilter("ignore", ConvergenceWarning)
-        rival.fit(x[train], truth[train])
+        rival.fit(x[train], held.truth[train])
     middle, spread = rival.predict(x[test], return_std=True)
     return np.asarray(middle, dtype=float), np.asarray(spread, dtype=float)
 

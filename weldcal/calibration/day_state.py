@@ -10,7 +10,8 @@ but the machine's own strips of today, which so enter once only.
 
 from __future__ import annotations
 
-from dataclasses import fields, replace
+from dataclasses import dataclass, fields, replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -74,7 +75,7 @@ def day_state(known: Fit, question: Question) -> DayState:
     log_like = _log_like(data, response, draws, len(today))
     _spare_other_sheets(log_like, today, question.sheet)
     breaks = _breaks(today, _known_before(known, question))
-    return _read(log_like, breaks, log_weight, order)
+    return _read(_Day(log_like, breaks, _mends(today)), log_weight, order)
 
 
 def _known_before(known: Fit, question: Question) -> bool:
@@ -204,7 +205,24 @@ def _log_shares() -> Array:
         return np.asarray(np.log(np.concatenate([jumps, surfaces])))
 
 
-_MENDED, _NOT_MENDED = np.log(priors.MENDED), np.log1p(-priors.MENDED)
+def _mends(today: list[Observation]) -> Array:
+    """Chance that each broken state was mended before each observation, (observations, states
+    but the working one): a repair mends the machine's heat, not the sheet."""
+    out = np.full((len(today), BUBBLES), priors.MENDED)
+    for i, (last, now) in enumerate(pairwise(today), 1):
+        if now.repairs > last.repairs:
+            out[i, : len(_JUMPS)] = priors.REPAIRED
+    return out
+
+
+@dataclass(frozen=True, slots=True)
+class _Day:
+    """A day in order of time: log likelihoods (observations, draws, states), log chances of
+    breaking and chances of mending before each (observations, states but the working one)."""
+
+    log_like: Array
+    breaks: Array
+    mends: Array
 
 
 def _stays(breaks: Array) -> Array:
@@ -212,32 +230,34 @@ def _stays(breaks: Array) -> Array:
     return np.asarray(np.log1p(-np.exp(logsumexp(breaks, axis=1))))
 
 
-def _forward(log_like: Array, breaks: Array, log_weight: Array) -> Array:
+def _forward(day: _Day, log_weight: Array) -> Array:
     """Log chance of each state and of all seen so far, (observations, draws, states)."""
-    out = np.empty_like(log_like)
-    last = np.full(log_like.shape[1:], -np.inf)
+    out = np.empty_like(day.log_like)
+    last = np.full(out.shape[1:], -np.inf)
     last[:, WORKING] = log_weight
-    for i, stays in enumerate(_stays(breaks)):
+    for i, stays in enumerate(_stays(day.breaks)):
         now = np.empty_like(last)
-        back = logsumexp(last[:, FIRST_JUMP:], axis=1) + _MENDED
+        back = logsumexp(last[:, FIRST_JUMP:] + np.log(day.mends[i]), axis=1)
         now[:, WORKING] = np.logaddexp(last[:, WORKING] + stays, back)
-        broke = last[:, WORKING, None] + breaks[i]
-        now[:, FIRST_JUMP:] = np.logaddexp(broke, last[:, FIRST_JUMP:] + _NOT_MENDED)
-        last = now + log_like[i]
+        broke = last[:, WORKING, None] + day.breaks[i]
+        stayed = last[:, FIRST_JUMP:] + np.log1p(-day.mends[i])
+        now[:, FIRST_JUMP:] = np.logaddexp(broke, stayed)
+        last = now + day.log_like[i]
         out[i] = last
     return out
 
 
-def _backward(log_like: Array, breaks: Array) -> Array:
+def _backward(day: _Day) -> Array:
     """Log chance of all seen later, given each state; like `_forward`."""
-    out = np.zeros_like(log_like)
-    stays = _stays(breaks)
-    for i in range(len(log_like) - 2, -1, -1):
-        later = out[i + 1] + log_like[i + 1]
-        broke = logsumexp(later[:, FIRST_JUMP:] + breaks[i + 1], axis=1)
+    out = np.zeros_like(day.log_like)
+    stays = _stays(day.breaks)
+    for i in range(len(out) - 2, -1, -1):
+        later, mends = out[i + 1] + day.log_like[i + 1], day.mends[i + 1]
+        broke = logsumexp(later[:, FIRST_JUMP:] + day.breaks[i + 1], axis=1)
         out[i, :, WORKING] = np.logaddexp(later[:, WORKING] + stays[i + 1], broke)
-        mended = later[:, WORKING, None] + _MENDED
-        out[i, :, FIRST_JUMP:] = np.logaddexp(mended, later[:, FIRST_JUMP:] + _NOT_MENDED)
+        mended = later[:, WORKING, None] + np.log(mends)
+        stayed = later[:, FIRST_JUMP:] + np.log1p(-mends)
+        out[i, :, FIRST_JUMP:] = np.logaddexp(mended, stayed)
     return out
 
 
@@ -247,9 +267,8 @@ def _chances(log_joint: Array) -> Array:
     return np.asarray(np.exp(total - logsumexp(total, axis=-1, keepdims=True)))
 
 
-def _read(log_like: Array, breaks: Array, log_weight: Array, order: list[int]) -> DayState:
-    forward = _forward(log_like, breaks, log_weight)
-    every = _chances(forward + _backward(log_like, breaks))
+def _read(day: _Day, log_weight: Array, order: list[int]) -> DayState:
+    every = _chances(_forward(day, log_weight) + _backward(day))
     now, broken = every[-1], 1.0 - every[:, WORKING]
     jumps = now[FIRST_JUMP:BOND_FAILS]
     machine, working = float(jumps.sum()), float(now[WORKING])

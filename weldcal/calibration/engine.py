@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from weldcal.calibration import priors, staleness
+from weldcal.calibration import priors, repairs, staleness
 from weldcal.calibration.advice import advise
 from weldcal.calibration.day_state import day_state
 from weldcal.calibration.features import Array, Features, Levels, drift_loading, features
@@ -27,7 +27,8 @@ from weldcal.calibration.observation import (
     Window,
 )
 from weldcal.calibration.outcome import Outcomes, between, forecasts, outcomes, strip_noise
-from weldcal.calibration.posterior import Draws, draw, integrate
+from weldcal.calibration.outer import integrate
+from weldcal.calibration.posterior import Draws, draw
 from weldcal.calibration.response import LOG_WIDTH, Layout, Point, Response, bend, strip_variance
 from weldcal.calibration.strips import WIDTH, Index, levels_of, strips
 
@@ -152,7 +153,8 @@ class Fit:
             np.log(np.asarray(speeds_m_per_min, dtype=float)),
             window or self.window,
             self.data.reading_spread,
-            staleness.noise(question, len(draws.t), self.seed),
+            staleness.noise(question, len(draws.t), self.seed)
+            + repairs.step(question, self.layout.levels, len(draws.t), self.seed),
         )
 
     def asked(self, question: Question, nozzles_c: Sequence[float]) -> tuple[Features, Array]:

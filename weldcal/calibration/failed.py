@@ -1,7 +1,10 @@
-"""Settings that today's strips have just shown to fail: never advised again as they are.
+"""Settings that today's strips have just shown to fail: never advised again as they are, and
+settings about there of which nobody is sure.
 
-Invariant: what parted cold says that no setting with as little heat will do, and what bubbled
-heavily that none with as much will, until a later strip at such a setting shows the contrary.
+Invariant: more heat never bleeds out or bonds less, nor bubbles less. So what showed too little
+speaks against every setting with about as much heat or less, and what showed too much against
+all with about as much or more, until a later strip or check at a setting no better shows the
+contrary.
 """
 
 from __future__ import annotations
@@ -9,13 +12,17 @@ from __future__ import annotations
 from math import inf, isnan
 from typing import TYPE_CHECKING
 
-from weldcal.calibration.day_state import in_order
-from weldcal.calibration.observation import Observation, Question
+import numpy as np
+
+from weldcal.calibration.bracket import HEAT_MARGIN
+from weldcal.calibration.observation import Observation, Question, Window
+from weldcal.calibration.signs import at_edge, is_good, of_kind
 
 if TYPE_CHECKING:
     from weldcal.calibration.engine import Fit
 
 SAME_HEAT = 0.02  # heat index: settings nearer than this are one setting
+NO_BETTER = 0.05  # one that was good shows it of settings with up to this much less (or more)
 
 
 def limits(fit: Fit, question: Question) -> tuple[float, float]:
@@ -25,11 +32,8 @@ def limits(fit: Fit, question: Question) -> tuple[float, float]:
     there is no limit: the signs say so.
     """
     heats = fit.heats(question.sheet)
-    today = [
-        (fit.observations[i], heats[i])
-        for i in in_order(fit.observations, question)
-        if _alike(fit.observations[i], question) and not isnan(heats[i])
-    ]
+    today = [(fit.observations[i], heats[i]) for i in of_kind(fit, question)]
+    today = [(o, heat) for o, heat in today if not isnan(heat)]
     floor, ceiling = -inf, inf
     for n, (o, heat) in enumerate(today):
         if o.bond == "cold" and not _held(today[n + 1 :], heat):
@@ -41,10 +45,6 @@ def limits(fit: Fit, question: Question) -> tuple[float, float]:
     return floor + SAME_HEAT, ceiling - SAME_HEAT
 
 
-def _alike(o: Observation, question: Question) -> bool:
-    return (o.sheet, o.lap) == (question.sheet, question.lap)
-
-
 def _held(later: list[tuple[Observation, float]], heat: float) -> bool:
     """A later strip with no more heat was pulled and held."""
     return any(o.bond == "good" and z <= heat + SAME_HEAT for o, z in later)
@@ -53,3 +53,68 @@ def _held(later: list[tuple[Observation, float]], heat: float) -> bool:
 def _clean(later: list[tuple[Observation, float]], heat: float) -> bool:
     """A later strip with no less heat did not bubble."""
     return any(o.bubbling == "none" and z >= heat - SAME_HEAT for o, z in later)
+
+
+def doubts(fit: Fit, question: Question, window: Window, heat: float) -> list[str]:
+    """Codes of what today's strips and checks say against a setting of this heat index.
+
+    `last_failed_here`: one about there failed. `last_at_edge`: one read a limit itself where one
+    before it, at about its heat, was well inside: what a machine that has just changed shows
+    first. A later one that was well inside lifts either, if its setting was no better.
+    """
+    heats = fit.heats(question.sheet)
+    today = [(fit.observations[i], heats[i]) for i in of_kind(fit, question) if not isnan(heats[i])]
+    found = []
+    for n, (o, z) in enumerate(today):
+        code = _against(o, window, today[:n], z)
+        sides = _sides(o, window)
+        if code and any(_speaks(side, today[n + 1 :], z, heat, window) for side in sides):
+            found.append(code)
+    return sorted(set(found), reverse=True)[:1]
+
+
+def _against(
+    o: Observation, window: Window, before: list[tuple[Observation, float]], heat: float
+) -> str:
+    """What a strip or check says against its setting: a code, or nothing."""
+    judged = bool(o.readings_mm) or o.bond is not None
+    if not (is_good(o, window) if judged else o.bubbling != "heavy"):
+        return "last_failed_here"
+    moved = at_edge(o, window) and any(
+        abs(z - heat) <= HEAT_MARGIN and _well_inside(b, window) for b, z in before
+    )
+    return "last_at_edge" if moved else ""
+
+
+def _well_inside(o: Observation, window: Window) -> bool:
+    return is_good(o, window) and not at_edge(o, window)
+
+
+def _sides(o: Observation, window: Window) -> set[int]:
+    """Which way it missed, or nearly: -1 too little heat, +1 too much."""
+    found = set()
+    if o.bond == "cold":
+        found.add(-1)
+    if o.bubbling == "heavy":
+        found.add(1)
+    if o.readings_mm and (at_edge(o, window) or not is_good(o, window)):
+        width = float(np.median(o.readings_mm))
+        if width < window.low_mm or abs(width - window.low_mm) <= o.reading_step_mm / 2.0:
+            found.add(-1)
+        if width > window.high_mm or abs(width - window.high_mm) <= o.reading_step_mm / 2.0:
+            found.add(1)
+    return found
+
+
+def _speaks(
+    side: int,
+    later: list[tuple[Observation, float]],
+    shown: float,
+    heat: float,
+    window: Window,
+) -> bool:
+    """Whether what missed on a side at `shown` speaks against `heat`, with nothing later that
+    was well inside at a setting no better."""
+    if side * (heat - shown) < -HEAT_MARGIN:
+        return False
+    return not any(_well_inside(o, window) and side * (z - heat) >= -NO_BETTER for o, z in later)

@@ -68,6 +68,8 @@ class _Asked(Protocol):
     def rated_v(self) -> float | None: ...
     @property
     def hour(self) -> float | None: ...
+    @property
+    def repairs(self) -> int: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,11 +77,14 @@ class Levels:
     """The sheets and machines that have a column; one more each stands for "not yet seen".
 
     `volts`: per machine the highest line voltage seen, for one whose rating is unknown.
+    `repairs`: (machine, n) for the n-th repair that a strip lies after; each has a column, the
+    step it brought.
     """
 
     sheets: tuple[str, ...]
     machines: tuple[str, ...]
     volts: dict[str, float] = field(default_factory=dict)
+    repairs: tuple[tuple[str, int], ...] = ()
 
     def sheet(self, name: str) -> int:
         """Position of a sheet, or of the unseen one."""
@@ -97,6 +102,7 @@ class Levels:
             *(f"sheet:{s}" for s in (*self.sheets, "")),
             *(f"machine:{m}" for m in (*self.machines, "")),
             "lap:granules",
+            *(f"repair:{machine}#{n}" for machine, n in self.repairs),
             *CONDITION_COLUMNS,
         )
 
@@ -107,6 +113,7 @@ class Levels:
             *(priors.SHEET,) * (len(self.sheets) + 1),
             *(priors.MACHINE,) * (len(self.machines) + 1),
             priors.GRANULES,
+            *(priors.REPAIR,) * len(self.repairs),
             *_CONDITION_PRIORS,
         )
 
@@ -144,7 +151,9 @@ def features(
     x[rows, 1 + sheet] = 1.0
     x[rows, first_machine + machine] = 1.0
     x[:, lap] = [a.lap == "granules" for a in asked]
-    x[:, lap + 1 :] = conditions
+    for n, (repaired, since) in enumerate(levels.repairs, lap + 1):
+        x[:, n] = [a.machine == repaired and a.repairs >= since for a in asked]
+    x[:, lap + 1 + len(levels.repairs) :] = conditions
     return Features(x, sheet, face, strip_var, sun)
 
 

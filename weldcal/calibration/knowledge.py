@@ -19,7 +19,7 @@ from weldcal.calibration.belief import Belief
 from weldcal.calibration.features import Array, Levels
 from weldcal.calibration.levels import Group, Level, Pool, Posterior, Said, SpreadPrior
 from weldcal.calibration.observation import Observation, Window
-from weldcal.calibration.posterior import job_moments
+from weldcal.calibration.outer import job_moments
 from weldcal.calibration.priors import Prior, Shared
 from weldcal.calibration.response import Layout
 from weldcal.calibration.strips import levels_of, strips
@@ -31,6 +31,7 @@ _OWN = {
     "machine": priors.SHARED_MACHINE,
     "elasticity": priors.SHARED_ELASTICITY,
     "bubbling": priors.SHARED_BUBBLING,
+    "repair": priors.SHARED_REPAIR,
 }
 _OF_SHEET = ("sheet", "elasticity", "bubbling")
 
@@ -247,6 +248,7 @@ class Known:
             tuple(dict.fromkeys((*seen.sheets, *self.who.sheets))),
             tuple(dict.fromkeys((*seen.machines, *self.who.machines))),
             seen.volts,
+            seen.repairs,
         )
 
     def belief(self, layout: Layout, sheet: str) -> Belief:
@@ -381,7 +383,7 @@ def _table() -> dict[str, Prior]:
     layout = Layout(levels_of(()), by_bleed_out=True)
     found = {_kind(n)[0]: p for n, p in zip(layout.names, layout.priors, strict=True)}
     unit = Prior(0.0, 1.0, "sds", "")
-    return found | {DAY: unit, STRIP: unit}
+    return found | {DAY: unit, STRIP: unit, "repair": priors.REPAIR}
 
 
 _TABLE = _table()

@@ -29,6 +29,7 @@ from sklearn.utils.validation import (
 from weldcal.calibration import tidy
 from weldcal.calibration.engine import fit as fit_engine
 from weldcal.calibration.features import Array
+from weldcal.calibration.knowledge import Known
 from weldcal.calibration.observation import Bond, Bubbling, Observation, Window
 from weldcal.calibration.outcome import Outcomes, strip_noise
 
@@ -46,6 +47,8 @@ class LapRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
         Trace bubbling passes.
     seed : int
         Of the posterior's draws.
+    known : Known, optional
+        What the firm's other jobs taught.
 
     Attributes
     ----------
@@ -71,12 +74,14 @@ class LapRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
         high_mm: float = 9.525,
         trace_ok: bool = False,
         seed: int = 0,
+        known: Known | None = None,
     ) -> None:
         self.low_mm = low_mm
         self.aim_mm = aim_mm
         self.high_mm = high_mm
         self.trace_ok = trace_ok
         self.seed = seed
+        self.known = known
 
     def fit(
         self,
@@ -123,7 +128,7 @@ class LapRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
             check_consistent_length(found, bond)
             found = [replace(o, bond=b) for o, b in zip(found, bond, strict=True)]
         self.observations_ = tuple(found)
-        self.fit_ = fit_engine(found, self._window(), seed=self.seed)
+        self.fit_ = fit_engine(found, self._window(), seed=self.seed, known=self.known)
         return self
 
     def predict(

@@ -16,7 +16,6 @@ from weldcal.calibration import priors
 from weldcal.calibration.bracket import set_aside
 from weldcal.calibration.by_day import Judged, by_day
 from weldcal.calibration.engine import Fit
-from weldcal.calibration.engine import fit as fit_to
 from weldcal.calibration.features import Array
 from weldcal.calibration.least_squares import least_squares
 from weldcal.calibration.observation import Observation, Window
@@ -103,6 +102,7 @@ class PlainLine:
 class Report:
     """See the classes above. `sheet` is the sheet with most strips: elasticity is its own.
 
+    `firm_jobs`: other jobs that taught what was believed beforehand; 0 where the tables hold.
     `rivals` is how the model and others did on days left out; empty with too few days.
     `reading_spread`, `strip_spread` (ln width) and `day_spread` (ln speed) are the scatter
     along a strip, from strip to strip and from day to day.
@@ -119,6 +119,7 @@ class Report:
     reading_spread: float
     strip_spread: float
     day_spread: float
+    firm_jobs: int = 0
 
     @property
     def covered(self) -> float | None:
@@ -129,23 +130,32 @@ class Report:
 
 
 def report(fit: Fit, observations: Sequence[Observation], window: Window) -> Report:
-    """The report on a fit to these observations (the same ones the fit was made of)."""
+    """The report on a fit.
+
+    Args:
+        fit: of these observations, with what other jobs taught where there is such knowledge:
+            the past and the days left out then begin with it too.
+        observations: the same ones, in the order seen.
+        window: the job's limits, mm.
+    """
     counts = Counter(o.sheet for o in observations)
     sheet = counts.most_common(1)[0][0] if counts else ""
     outer = fit.outer(sheet)
-    aside = set_aside(fit, sheet) if window.by_bleed_out else []
+    judged = window.by_bleed_out
+    aside = set_aside(fit, sheet) if judged else []
     return Report(
         sheet=sheet,
         coefficients=_coefficients(fit, sheet),
         days=_days(fit, sheet),
         residuals=_residuals(fit, sheet, set(aside)),
         set_aside=tuple(aside),
-        past=_past(observations, window, fit.seed) if window.by_bleed_out else (),
-        plain=_plain(observations) if window.by_bleed_out else None,
-        rivals=by_day(observations, window, fit.seed) if window.by_bleed_out else (),
+        past=_past(fit, observations, window) if judged else (),
+        plain=_plain(observations) if judged else None,
+        rivals=by_day(observations, window, fit.seed, fit.known) if judged else (),
         reading_spread=fit.data.reading_spread,
         strip_spread=float(outer.weight @ outer.spreads.strip),
         day_spread=float(outer.weight @ outer.spreads.day),
+        firm_jobs=len(fit.known.knowledge.jobs) if fit.known else 0,
     )
 
 
@@ -155,12 +165,22 @@ def _coefficients(fit: Fit, sheet: str) -> tuple[Coefficient, ...]:
     mean = weight @ modes
     inner = np.diagonal(np.linalg.inv(outer.mode.hessian), axis1=1, axis2=2)
     sd = np.sqrt(weight @ (inner + (modes - mean) ** 2))
-    table = zip(fit.layout.names, fit.layout.priors, mean.tolist(), sd.tolist(), strict=True)
+    before, before_sd = _believed(fit, sheet)
+    numbers = np.column_stack([before, before_sd, mean, sd]).tolist()
     return tuple(
-        Coefficient(name, prior.unit, prior.reason, prior.mean, prior.sd, at, spread)
-        for name, prior, at, spread in table
+        Coefficient(name, prior.unit, prior.reason, *row)
+        for name, prior, row in zip(fit.layout.names, fit.layout.priors, numbers, strict=True)
         if not name.endswith(":")  # the unseen sheet and machine: prior only
     )
+
+
+def _believed(fit: Fit, sheet: str) -> tuple[Array, Array]:
+    """Means and sds before the job's strips: what other jobs taught, else the tables."""
+    if fit.known is not None:
+        belief = fit.known.belief(fit.layout, sheet)
+        return belief.mean, np.sqrt(np.diagonal(belief.cov))
+    table = fit.layout.priors
+    return np.array([p.mean for p in table]), np.array([p.sd for p in table])
 
 
 def _days(fit: Fit, sheet: str) -> tuple[DayTaught, ...]:
@@ -190,14 +210,12 @@ def _residuals(fit: Fit, sheet: str, aside: set[int]) -> tuple[Residual, ...]:
     )
 
 
-def _past(
-    observations: Sequence[Observation], window: Window, seed: int
-) -> tuple[PastMorning, ...]:
+def _past(fit: Fit, observations: Sequence[Observation], window: Window) -> tuple[PastMorning, ...]:
     """The first strip of each machine, sheet and lap on each of the latest days."""
     days = sorted({o.day for o in observations})
     found = []
     for day in days[max(1, len(days) - PAST_MORNINGS) :]:
-        earlier = fit_to([o for o in observations if o.day < day], window, seed=seed)
+        earlier = fit.of([o for o in observations if o.day < day])
         seen = set()
         for i, o in enumerate(observations):
             kind = (o.machine, o.sheet, o.lap)

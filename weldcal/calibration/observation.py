@@ -47,6 +47,7 @@ class Observation:
         sky: as noted, `None` where nobody did.
         on_seam: a bleed check on a seam rather than a strip.
         after_event: since the one before, power was lost or another roll was begun.
+        repairs: repairs of the machine that lie before it, as the caller counts them.
         seen_s: when it was seen, seconds since any epoch, `None` where unknown.
         name: what people call it, "" where it has none.
         id: whatever the caller needs to find it again.
@@ -75,6 +76,7 @@ class Observation:
     sky: Sky | None = None
     on_seam: bool = False
     after_event: bool = False
+    repairs: int = 0
     seen_s: float | None = None
     name: str = ""
     id: str = ""
@@ -125,7 +127,7 @@ class Question:
     """What to advise for: now, this machine, this sheet, this lap kind.
 
     `nozzle_c` is the chosen nozzle temperature, °C, or `None` to search over
-    `nozzles_c`. Conditions, `hour`, `hour_sheet_read`, `site` and `sky` as in
+    `nozzles_c`. Conditions, `hour`, `hour_sheet_read`, `site`, `sky` and `repairs` as in
     :class:`Observation`.
     """
 
@@ -145,6 +147,7 @@ class Question:
     hour_sheet_read: float | None = None
     site: Site | None = None
     sky: Sky | None = None
+    repairs: int = 0
 
 
 @dataclass(frozen=True, slots=True)

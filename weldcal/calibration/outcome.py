@@ -62,7 +62,8 @@ def outcomes(
 ) -> Outcomes:
     """Outcomes at settings; `asked`, `loading` have one row a setting (or one for all).
 
-    `stale`: per draw, what an old reading of the sheet is off (ln speed).
+    `stale`: per draw, what an old reading of the sheet is off, and what a repair nobody has
+    welded after brought (ln speed).
     """
     u = draws.u
     linear = u[:, : layout.linear] @ asked.x.T + np.reshape(stale, (-1, 1))

@@ -45,6 +45,7 @@ INTERCEPT_UNJUDGED = Prior(
 )
 SHEET = Prior(0.0, 0.10, "ln speed", "sheets differ in compound and thickness by about an eighth")
 MACHINE = Prior(0.0, 0.07, "ln speed", "two machines of one make set alike differ by about a tenth")
+REPAIR = Prior(0.0, 0.10, "ln speed", "a new element or nozzle is as another machine, or more")
 GRANULES = Prior(-0.08, 0.12, "ln speed", "granules take heat before the compound does: slower")
 WEATHER = Prior(
     0.0158,
@@ -171,6 +172,7 @@ BREAKS_PER_HOUR = 0.012
 BREAKS_PER_STRIP = 0.008  # something is touched between any two strips
 BREAKS_OVERNIGHT = 0.030
 BREAKS_PER_EVENT = 0.050  # power lost, another roll begun
+REPAIRED = 0.90  # the same for the machine's heat, where it was repaired between them
 MENDED = 0.10  # chance, from one strip to the next, that what was broken is right again
 BROKEN_KINDS = {"machine": 0.5, "bond": 0.25, "bubbling": 0.25}  # shares of what breaks
 JUMP = 0.30  # heat index: size of a machine's jump (mode at 1.4 times this), never near 0
@@ -207,6 +209,7 @@ SHARED_INTERCEPT = Shared(firm=FIRM_RIG, job=0.04)
 SHARED_SHEET = Shared(sheet=0.10, job=0.03)
 SHARED_MACHINE = Shared(machine=0.07, job=0.02)
 SHARED_ELASTICITY = Shared(firm=0.45, sheet=0.40, job=0.07)
+SHARED_REPAIR = Shared(job=0.10)
 SHARED_BUBBLING = Shared(sheet=0.10, job=0.03)
 SHARED_REST = Shared(firm=0.7, sheet=0.6, job=0.35)  # times the sd of the table
 CLASS_SHARE = 0.5  # of the variance between sheets, between classes of them

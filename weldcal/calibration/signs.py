@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from weldcal.calibration.bracket import HEAT_MARGIN
 from weldcal.calibration.day_state import in_order
 from weldcal.calibration.observation import DayState, Observation, Question, Sign, Window
 from weldcal.calibration.readings import widths
@@ -88,23 +87,6 @@ def passed(o: Observation, window: Window) -> bool:
     return read and inside and bubbling and o.bond == "good" and not o.damp
 
 
-def went_to_edge(fit: Fit, question: Question, window: Window) -> bool:
-    """The day's last strip or check reads a limit itself, where one before it at about that heat
-    was well inside.
-
-    On the bench most speeds that were sure and wrong after something broke had such a check
-    before them, and no healthy one of 38 on wide sheets.
-    """
-    *before, last = of_kind(fit, question)
-    heats = fit.heats(question.sheet)
-    return at_edge(fit.observations[last], window) and any(
-        abs(heats[i] - heats[last]) <= HEAT_MARGIN
-        and is_good(fit.observations[i], window)
-        and not at_edge(fit.observations[i], window)
-        for i in before
-    )
-
-
 def at_edge(o: Observation, window: Window) -> bool:
     """The typical reading is one of the limits themselves, to half a step of the tape."""
     if not o.readings_mm:
@@ -122,21 +104,6 @@ def of_kind(fit: Fit, question: Question) -> list[int]:
         for i in in_order(observations, question)
         if (observations[i].sheet, observations[i].lap) == kind
     ]
-
-
-def last_failed(fit: Fit, question: Question, window: Window) -> int | None:
-    """Position of the day's last strip or check of this kind, where it failed the limits.
-
-    A trace of bubbling does not count: on the bench one narrow morning in twelve shows one at
-    a truly good setting, and the chance of bubbling has it already.
-    """
-    mine = of_kind(fit, question)
-    if not mine:
-        return None
-    last = fit.observations[mine[-1]]
-    judged = bool(last.readings_mm) or last.bond is not None
-    fine = is_good(last, window) if judged else last.bubbling != "heavy"
-    return None if fine else mine[-1]
 
 
 def _single(strips: list[Observation], window: Window, scatter: float) -> list[Sign]:

@@ -144,6 +144,7 @@ def _shares(kind: Index, row_cell: Index, cells: int) -> Array:
 def levels_of(observations: Sequence[Observation]) -> Levels:
     """Sheets and machines in the order they were first seen, and their highest voltage."""
     volts: dict[str, float] = {}
+    repairs = {(o.machine, n) for o in observations for n in range(1, o.repairs + 1)}
     for o in observations:
         if o.line_v is not None:
             volts[o.machine] = max(volts.get(o.machine, 0.0), o.line_v)
@@ -151,6 +152,7 @@ def levels_of(observations: Sequence[Observation]) -> Levels:
         tuple(dict.fromkeys(o.sheet for o in observations)),
         tuple(dict.fromkeys(o.machine for o in observations)),
         volts,
+        tuple(sorted(repairs)),
     )
 
 

@@ -12,7 +12,7 @@ from weldcal.errors import Missing
 from weldcal.quality.measure import RUNS_LEAST
 from weldcal.quantities import Quantity
 from weldcal.records.fields import plain_name, read, read_many
-from weldcal.records.site import Cause, Measure
+from weldcal.records.site import Cause, Measure, Repair
 from weldcal.reports import show
 from weldcal.words import _
 
@@ -115,6 +115,28 @@ def machine_cause(
         note=note,
     )
     answer(ctx, as_json, _("Cause at"), book.recording.site.record_cause(record))
+
+
+@machine.command("repaired", cls=Command)
+@parse.packed
+def machine_repaired(
+    ctx: typer.Context,
+    name: str = typer.Argument(..., help=_("The machine."), autocompletion=complete.MACHINES),
+    what: str = typer.Argument(..., help=_("What was done, in words.")),
+    note: str = parse.NOTE,
+    seeing: parse.SeenTyped = parse.SEEN,
+    as_json: bool = JSON,
+) -> None:
+    """Record a machine repaired: it may run otherwise from then on, and advice waits for a strip. Example: weldcal machine repaired blue "new element" --by CM"""
+    book = book_of(ctx)
+    machine_name, _listed = book.reader.listed("machines", name, _("machine"))
+    record = Repair(
+        machine=machine_name,
+        seen=seeing.read(book),
+        what=plain_name(_("repair"), what),
+        note=note,
+    )
+    answer(ctx, as_json, _("Repair of"), book.recording.site.record_repair(record))
 
 
 def _times(text: str | None, units: str) -> tuple[Quantity, ...]:

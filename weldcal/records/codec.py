@@ -49,6 +49,7 @@ KINDS: dict[str, str] = {
     "handed": "seal.Handed",
     "measure": "site.Measure",
     "cause": "site.Cause",
+    "repair": "site.Repair",
     "hot-work": "site.HotWork",
     "hot-work-end": "site.HotWorkEnd",
     "watch": "site.Watch",

@@ -7,6 +7,7 @@ entered; the second belongs to the entry, not to the record.
 from __future__ import annotations
 
 import re
+from typing import Literal
 
 from msgspec import Struct
 
@@ -68,7 +69,8 @@ class Conditions(Struct, frozen=True, kw_only=True):
 
     `sheet_temp` is the surface of the upper sheet's face, `under_temp` of the lower
     one where they differ, `roll_temp` of a roll before it is laid out; `wind` is steady,
-    `gust` its peak. `carried` names the values that were not read now.
+    `gust` its peak, `sky` clear, broken or overcast. `carried` names the values that were not
+    read now.
     """
 
     ambient: Quantity | None = None
@@ -80,6 +82,7 @@ class Conditions(Struct, frozen=True, kw_only=True):
     damp: bool | None = None
     gust: Quantity | None = None
     roll_temp: Quantity | None = None
+    sky: Literal["clear", "broken", "overcast"] | None = None
     carried: tuple[Carried, ...] = ()
 
     def __post_init__(self) -> None:

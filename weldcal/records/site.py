@@ -104,6 +104,15 @@ class Cover(Struct, frozen=True, kw_only=True):
     warnings: tuple[str, ...] = ()
 
 
+class Repair(Struct, frozen=True, kw_only=True):
+    """A machine repaired: what was done, "new element"; from then on it may run otherwise."""
+
+    machine: str
+    seen: Seen
+    what: str
+    note: str | None = None
+
+
 class Cause(Struct, frozen=True, kw_only=True):
     """Why a machine's strips failed, as somebody found it, and what was done about it."""
 

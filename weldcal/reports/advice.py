@@ -184,6 +184,7 @@ def doubt(code: str) -> str:
         "no_strip_today": _("no strip today with this machine"),
         "nothing_tried": _("no strip on this sheet and lap kind yet"),
         "machine_untried": _("no strip with this machine yet"),
+        "machine_repaired": _("no strip since this machine was repaired"),
         "speed_beyond_strips": _("the speed lies beyond what the strips bracket"),
         "nozzle_beyond_strips": _("the nozzle temperature lies beyond what was tried"),
         "weather_beyond_strips": _("the weather lies beyond what was tried"),

@@ -10,7 +10,7 @@ import dataclasses
 from typing import Any
 
 from weldcal.reports import show
-from weldcal.words import _
+from weldcal.words import _, plural
 
 
 def document(report: Any) -> dict[str, Any]:
@@ -26,6 +26,14 @@ def document(report: Any) -> dict[str, Any]:
 def page(report: Any, units: str) -> list[str]:
     """The report in lines."""
     lines = [_("MODEL REPORT, sheet {sheet}", sheet=show.safe(report.sheet)), ""]
+    if report.firm_jobs:
+        lines.append(
+            plural(
+                "What was believed beforehand is what {n} other job of the firm taught.",
+                "What was believed beforehand is what {n} other jobs of the firm taught.",
+                report.firm_jobs,
+            )
+        )
     lines.append(
         _("What was believed, and what the strips made of it (mean ± sd; moved in prior sds):")
     )

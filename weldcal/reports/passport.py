@@ -40,6 +40,10 @@ def document(found: Passport) -> dict[str, Any]:
             }
             for one in found.measures
         ],
+        "repairs": [
+            {key: one[key] for key in ("seen_local", "seen_by", "what", "note")}
+            for one in found.repairs
+        ],
         "apart": [{"job": one.job_name, "name": one.name} for one in found.apart],
     }
 
@@ -61,6 +65,13 @@ def _lines(found: Passport, units: str) -> Iterator[str]:
         yield _line(one, units)
     for row in found.measures:
         yield _measured(row, units)
+    for row in found.repairs:
+        yield _(
+            "- repaired {when} by {by}: {what}",
+            when=show.clock(row["seen_local"]),
+            by=show.safe(row["seen_by"]),
+            what=show.safe(row["what"]),
+        )
     for other in found.apart:
         yield _(
             "{job} has one of that name too, in a book of its own: taken for another one. "

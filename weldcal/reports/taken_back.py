@@ -28,6 +28,7 @@ _KINDS = {
     "limit": mark("limit"),
     "measure": mark("measurement of"),
     "cause": mark("cause at"),
+    "repair": mark("repair of"),
     "hot-work": mark("hot work"),
     "cover": mark("cover-up"),
     "leak": mark("leak"),

@@ -167,6 +167,7 @@ OTHER_RECORDS = (
     mark("conditions"),
     mark("measures"),
     mark("causes"),
+    mark("repairs"),
     mark("watched until"),
     mark("times"),
     mark("storage"),

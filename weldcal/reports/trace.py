@@ -353,6 +353,8 @@ def _conditions(row: dict[str, Any], units: str) -> str:
             parts.append(f"{label} {text}{_carried(carried.get(name), row)}")
     if row["damp"]:
         parts.append(_("damp"))
+    if row["sky"]:
+        parts.append(_("sky {how}", how=_(row["sky"])))
     return ", ".join(parts) or _("conditions not read")
 
 

@@ -163,6 +163,7 @@ def conditions(c: Conditions) -> dict[str, Any]:
         "damp": flag(c.damp),
         "gust_m_per_s": si(c.gust, "m/s"),
         "roll_c": si(c.roll_temp, "C"),
+        "sky": c.sky,
         "carried": json.dumps(carried, sort_keys=True) if carried else "{}",
     }
 

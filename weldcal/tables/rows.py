@@ -320,6 +320,11 @@ def _cause(subject: Subject, r: Any, begins: int) -> list[Row]:
     return [("causes", {**columns.seen(subject, r.seen, begins), **row})]
 
 
+def _repair(subject: Subject, r: Any, begins: int) -> list[Row]:
+    row = {"machine": r.machine, "what": r.what, "note": r.note}
+    return [("repairs", {**columns.seen(subject, r.seen, begins), **row})]
+
+
 def _hot_work(subject: Subject, r: Any, begins: int) -> list[Row]:
     ends = [p["seen"]["at"] for entry, p in subject.filled if entry.kind == "hot-work-end"]
     ended = max(ends, key=columns.utc, default=None)  # taken up again, it ended when it last did
@@ -448,6 +453,7 @@ ROWS: dict[str, Callable[[Subject, Any, int], list[Row]]] = {
     "seal": _seal,
     "measure": _measure,
     "cause": _cause,
+    "repair": _repair,
     "hot-work": _hot_work,
     "cover": _cover,
     "draw": _draw,

@@ -61,6 +61,7 @@ _CONDITIONS = {
     "damp": int,
     "gust_m_per_s": float,
     "roll_c": float,
+    "sky": str,
     "carried": str,
 }
 
@@ -254,6 +255,7 @@ TABLES: dict[str, dict[str, type]] = {
         "note": str,
     },
     "causes": {**_SEEN, "machine": str, "what": str, "note": str},
+    "repairs": {**_SEEN, "machine": str, "what": str, "note": str},
     "hot_work": {
         **_SEEN,
         "permit": str,
@@ -426,6 +428,7 @@ INDEXES: dict[str, tuple[tuple[str, ...], ...]] = {
     "seals": (("job", "name"),),
     "measures": (("job", "machine"),),
     "causes": (("job", "machine"),),
+    "repairs": (("job", "machine"),),
     "handed": (("of",),),
     "leak_steps": (("of",),),
 }

@@ -132,6 +132,7 @@ class DayFit(Struct, frozen=True):
         points: (strip, speed m/min, reading mm, met the limits).
         curve: (speed, median, 5 %, 95 %) of the next strip, m/min and mm.
         used: (seam, speed m/min, length m) of the runs that stand on these strips.
+        firm_jobs: other jobs of the firm whose knowledge the fit begins with.
     """
 
     day: str
@@ -147,6 +148,7 @@ class DayFit(Struct, frozen=True):
     points: list[tuple[str, float, float, bool]]
     curve: list[tuple[float, float, float, float]]
     used: list[tuple[str, float, float]]
+    firm_jobs: int = 0
 
 
 class Dossier(Struct):

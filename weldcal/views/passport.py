@@ -33,7 +33,7 @@ class Passport(Struct, frozen=True):
     """A thing over the jobs it was on, in the order they began.
 
     Attributes:
-        measures: of a machine, every measurement, in the order they were made.
+        measures, repairs: of a machine, all of them, in the order they were made.
         apart: of the same name on other jobs, but another thing as far as anybody said.
     """
 
@@ -42,3 +42,4 @@ class Passport(Struct, frozen=True):
     jobs: tuple[OnJob, ...]
     measures: tuple[dict[str, Any], ...]
     apart: tuple[Called, ...]
+    repairs: tuple[dict[str, Any], ...] = ()

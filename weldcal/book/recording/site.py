@@ -25,6 +25,7 @@ from weldcal.records.site import (
     Measure,
     North,
     OpenUp,
+    Repair,
     Watch,
 )
 from weldcal.words import _
@@ -93,6 +94,17 @@ class SiteRecorder:
         with self._transactions.writing(self._reader.typist(cause.seen.by)) as writer:
             cause_id = writer.add("cause", cause, job=self._reader.job.id)
         return Recorded(cause_id, cause.machine, self._marks.told("causes", cause_id))
+
+    def record_repair(self, repair: Repair) -> Recorded:
+        """Record a machine repaired.
+
+        Raises:
+            Unheard: no such machine.
+        """
+        self._machines.machine(repair.machine)
+        with self._transactions.writing(self._reader.typist(repair.seen.by)) as writer:
+            repair_id = writer.add("repair", repair, job=self._reader.job.id)
+        return Recorded(repair_id, repair.machine, self._marks.told("repairs", repair_id))
 
     def start_hot_work(self, work: HotWork) -> Recorded:
         """Record hot work begun."""

@@ -150,7 +150,7 @@ def _fit_caption(found: Any, units: str) -> str:
         for column, label in (("sheet_c", _("sheet")), ("ambient_c", _("ambient")))
         if found.at[column] is not None
     ]
-    return _(
+    caption = _(
         "{day}: {machine} on {sheet}, {lap}, nozzle {nozzle}; drawn for {weather}",
         day=found.day,
         machine=found.machine,
@@ -159,6 +159,14 @@ def _fit_caption(found: Any, units: str) -> str:
         nozzle=show.temperature(found.nozzle_c, units),
         weather=", ".join(weather) or _("no conditions read"),
     )
+    if not found.firm_jobs:
+        return caption
+    taught = plural(
+        "begun with what {n} other job taught",
+        "begun with what {n} other jobs taught",
+        found.firm_jobs,
+    )
+    return f"{caption}; {taught}"
 
 
 def _fit_alt(found: Any, curve: list[Any], used: dict[float, float], units: str) -> str:

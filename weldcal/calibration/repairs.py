@@ -1,0 +1,28 @@
+"""What a repair leaves open: the machine runs as it did, give or take a step nobody knows yet.
+
+Invariant: the first strip after a repair says how large the step was; until there is one, every
+draw has a step of its own and advice is not sure.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from weldcal.calibration import priors
+from weldcal.calibration.features import Array, Levels
+from weldcal.calibration.observation import Question
+
+
+def unmet(question: Question, levels: Levels) -> int:
+    """Repairs of the question's machine that no strip lies after."""
+    met = max((n for machine, n in levels.repairs if machine == question.machine), default=0)
+    return max(0, question.repairs - met)
+
+
+def step(question: Question, levels: Levels, draws: int, seed: int) -> Array:
+    """The step of such repairs, ln speed, for each draw; zeros where there are none."""
+    count = unmet(question, levels)
+    if not count:
+        return np.zeros(draws)
+    sd = priors.REPAIR.sd * count**0.5
+    return np.asarray(sd * np.random.default_rng(seed + 5).standard_normal(draws))
