@@ -62,6 +62,12 @@ def book_path(given: str | None = None) -> Path:
     return _data_folder() / "book.sqlite"
 
 
+def office_path(given: str | None = None) -> Path:
+    """Return the office's folder: `given`, else `WELDCAL_OFFICE`, else in the user's data folder."""
+    named = given or _asked("WELDCAL_OFFICE")
+    return path_of(named) if named else _data_folder() / "office"
+
+
 def _data_folder() -> Path:
     from platformdirs import user_data_path
 

@@ -82,7 +82,7 @@ class BookCore:
 
         Args:
             path: the file.
-            job: name of the job to work on, instead of the last one used.
+            job: name (or id) of the job to work on, instead of the last one used.
             by: who is typing.
             clock: the present, timezone-aware.
         """
@@ -275,7 +275,9 @@ class BookCore:
             used = self.local("job")
             chosen = [job for job in jobs if job["id"] == used] or jobs[-1:]
         else:
-            chosen = [job for job in jobs if same_name(job["name"]) == same_name(wanted)]
+            chosen = [
+                job for job in jobs if same_name(wanted) in (job["id"], same_name(job["name"]))
+            ]
             if not chosen:
                 known = ", ".join(job["name"] for job in jobs)
                 raise Unheard(what=_("job"), text=wanted, known=known)

@@ -47,6 +47,13 @@ class Merged(Struct, frozen=True):
     other_self: bool = False
 
 
+class Read(Struct, frozen=True):
+    """A whole, true pack: its entries in order, and the names of its photos."""
+
+    entries: list[Entry]
+    photos: set[str]
+
+
 class Packing(Sealing):
     """The verbs `pack`, `merge` and `settle` of a fork."""
 
@@ -91,14 +98,19 @@ class Packing(Sealing):
         pack.write(path, header, wanted, self.path, whole, beat)
         return header, [name for name in names if name not in whole]
 
-    def merge(self, path: Path, beat: Beat = silent) -> Merged:
+    def merge(self, path: Path, beat: Beat = silent, already: Read | None = None) -> Merged:
         """Take a pack in: all of it, or nothing. Any order, any number of times, same tables.
+
+        Args:
+            path: the pack.
+            already: what `read` found in it, where somebody has read it.
 
         Raises:
             FileTrouble: the file cannot be read.
             BadPack: it is not a whole, true pack.
         """
-        found, pictures = _read(path, beat)
+        whole = already or read(path, beat)
+        found, pictures = whole.entries, whole.photos
         fresh = not self.path.exists()
         if fresh:
             self._make()
@@ -232,6 +244,10 @@ class Packing(Sealing):
             made = writer.add("fork-settled", record, job=self.job.id)
         return Recorded(made, f"{device}/{seq}")
 
+    def missing(self) -> tuple[tuple[str, int, int], ...]:
+        """(device, first, last) sequences that are not here yet: another pack has them."""
+        return self._missing(self.reading())
+
     def _missing(self, connection: sqlite3.Connection) -> tuple[tuple[str, int, int], ...]:
         """Sequences of each device that are not here yet."""
         rows = connection.execute(
@@ -242,8 +258,8 @@ class Packing(Sealing):
         return tuple((device, first, last) for device, first, last in rows)
 
 
-def _read(path: Path, beat: Beat) -> tuple[list[Entry], set[str]]:
-    """A whole, true pack: its entries in order, and the names of its photos, each checked.
+def read(path: Path, beat: Beat = silent) -> Read:
+    """Read a pack, each entry and photo checked.
 
     Raises:
         BadPack: it is not.
@@ -271,7 +287,7 @@ def _read(path: Path, beat: Beat) -> tuple[list[Entry], set[str]]:
     named = {name for entry in found for name in pack.named_photos(entry.payload)}
     if pictures - named:
         raise pack.BadPack(file=path.name, why=_("it holds a photo that no entry of it names"))
-    return found, pictures
+    return Read(found, pictures)
 
 
 # Device and sequence -> hash of each entry there, with its tick.
