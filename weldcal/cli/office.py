@@ -11,12 +11,18 @@ from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, group, print_all
 from weldcal.reports import show
-from weldcal.settings import office_path, path_of
+from weldcal.settings import lake_url, office_path, path_of
 from weldcal.words import _
 
 office = group(_("Many crews' books: packs taken in, questions over all jobs."))
 OFFICE = typer.Option(
     None, "--office", help=_("The office's folder. Also: WELDCAL_OFFICE; the user's if not given.")
+)
+
+LAKE = typer.Option(
+    None,
+    "--lake",
+    help=_("Where the tables are: a folder, or a path like s3://bucket/lake. Also: WELDCAL_LAKE."),
 )
 
 
@@ -41,6 +47,37 @@ def office_take(
         print_all(pages.came_in(found))
     if found.refused or found.strangers:
         raise typer.Exit(1)
+
+
+@office.command("lake", cls=Command)
+def office_lake(
+    at: str = OFFICE,
+    to: str = LAKE,
+    check: bool = typer.Option(
+        False, "--check", help=_("Look into every file, not only at its size.")
+    ),
+    as_json: bool = JSON,
+) -> None:
+    """Write the tables of every job as Parquet files, by year and job; only what changed is written. Example: weldcal office lake --check"""
+    from weldcal.office.filling import fill
+    from weldcal.office.lake import Lake
+    from weldcal.office.taking import Office
+
+    lake = Lake(lake_of(at, to))
+    with closing(Office(office_path(at))) as here, progress(quiet=as_json) as beat:
+        books = [here.path_of(book) for book in here.ledger.books()]
+        found = fill(lake, books, deep=check, beat=beat)
+    if as_json:
+        print(show.as_json({"lake": lake.url, **structs.asdict(found)}))
+        return
+    from weldcal.reports import office as pages
+
+    print_all(pages.filled(found, lake.url))
+
+
+def lake_of(at: str | None, given: str | None) -> str:
+    """The lake named, else that of the office named."""
+    return lake_url(given or (str(office_path(at) / "lake") if at else None))
 
 
 APPS = {"office": office}

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from weldcal.reports import show
 from weldcal.reports.sentences import entries_counted, photos_counted
-from weldcal.views.office import CameIn, Group, Stranger
+from weldcal.views.office import CameIn, Filled, Group, Stranger
 from weldcal.words import _, plural
 
 _MOST = 12
@@ -82,3 +82,25 @@ def _groups(groups: Sequence[Group]) -> Iterator[str]:
 def _some(names: Sequence[str]) -> str:
     shown = ", ".join(show.safe(name) for name in names[:4])
     return _("{names} and {n} more", names=shown, n=len(names) - 4) if len(names) > 4 else shown
+
+
+def filled(found: Filled, lake: str) -> list[str]:
+    """What filling the lake came to."""
+    lines = [
+        _(
+            "{lake}: {jobs}; written anew: {written}, as they were: {unchanged}.",
+            lake=show.safe(lake),
+            jobs=plural("{n} job", "{n} jobs", found.jobs),
+            written=found.written,
+            unchanged=found.unchanged,
+        )
+    ]
+    if found.mended:
+        lines.append(
+            plural(
+                "{n} job had files that were not whole; they were made anew.",
+                "{n} jobs had files that were not whole; they were made anew.",
+                found.mended,
+            )
+        )
+    return lines

@@ -71,3 +71,18 @@ class CameIn(Struct, frozen=True):
     missing: tuple[tuple[str, int, int], ...]
     groups: tuple[Group, ...]
     jobs: int
+
+
+class Filled(Struct, frozen=True):
+    """What filling the lake came to, in jobs.
+
+    Attributes:
+        written, unchanged: written anew, and left as they were.
+        mended: of the first, those that were not whole.
+        jobs: in the lake now.
+    """
+
+    written: int
+    unchanged: int
+    mended: int
+    jobs: int
