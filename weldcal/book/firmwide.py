@@ -31,6 +31,7 @@ _MADE_WITH: dict[str, type] = {
     "sheet_key": str,
     "lap": str,
     "seen_by": str,
+    "person_key": str,
     "by_hand": int,
 }
 # What was measured, where it was: true speed and what the dial said; the air and what was set.
@@ -109,6 +110,7 @@ def _made_with(row: Row) -> Row:
     found = {name: row.get(name) for name in (*_MADE_WITH, *_MEASURED)}
     found["machine_key"] = same_name(row["machine"] or "")
     found["sheet_key"] = same_name(row["sheet"] or "")
+    found["person_key"] = same_name(row["seen_by"] or "")
     return found
 
 

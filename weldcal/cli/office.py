@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
-from contextlib import closing
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from typing import TYPE_CHECKING
 
 import typer
 from msgspec import structs
 
+from weldcal.cli.dossier import BY_HELP, SINCE, UNTIL, day_of, grouped_by, show_tables
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, group, print_all
+from weldcal.cli.shell import Command, book_of, group, print_all
 from weldcal.reports import show
 from weldcal.settings import lake_url, office_path, path_of
 from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.office.firm import Firm
 
 office = group(_("Many crews' books: packs taken in, questions over all jobs."))
 OFFICE = typer.Option(
@@ -24,6 +30,8 @@ LAKE = typer.Option(
     "--lake",
     help=_("Where the tables are: a folder, or a path like s3://bucket/lake. Also: WELDCAL_LAKE."),
 )
+
+HERE = typer.Option(False, "--here", help=_("From this one book instead of the lake."))
 
 
 @office.command("take", cls=Command)
@@ -73,6 +81,48 @@ def office_lake(
     from weldcal.reports import office as pages
 
     print_all(pages.filled(found, lake.url))
+
+
+@office.command("history", cls=Command)
+def office_history(
+    ctx: typer.Context,
+    by: str = typer.Option("machine,sheet", "--by", help=BY_HELP),
+    machine: str = typer.Option(None, "--machine", help=_("This machine only.")),
+    sheet: str = typer.Option(None, "--sheet", help=_("This sheet only.")),
+    since: str = SINCE,
+    until: str = UNTIL,
+    at: str = OFFICE,
+    lake: str = LAKE,
+    here: bool = HERE,
+    as_json: bool = JSON,
+) -> None:
+    """Look back on all jobs of the lake: fault rates, strips to a go-ahead, speeds, drift. Example: weldcal office history --by machine,month"""
+    from weldcal.office import questions
+    from weldcal.quality import history as past
+    from weldcal.reports import history as page
+
+    grouped = grouped_by(by, past.BY)
+    wanted = past.Wanted(machine, sheet, None, day_of(since), day_of(until))
+    with _asked(ctx, at, lake, here=here, quiet=as_json) as firm:
+        told, units = questions.told(firm, grouped, wanted), firm.units()
+    if as_json:
+        print(show.as_json(structs.asdict(told)))
+    else:
+        show_tables(page.tables(told, grouped, units))
+
+
+@contextmanager
+def _asked(
+    ctx: typer.Context, at: str | None, lake: str | None, *, here: bool, quiet: bool
+) -> Iterator[Firm]:
+    """The lake, or this one book, opened for questions."""
+    from weldcal.office.firm import of_book, opened
+    from weldcal.office.lake import Lake
+
+    with progress(quiet=quiet) as beat:
+        beat(_("lake"), 0, 0)
+        with of_book(book_of(ctx).path) if here else opened(Lake(lake_of(at, lake))) as firm:
+            yield firm
 
 
 def lake_of(at: str | None, given: str | None) -> str:

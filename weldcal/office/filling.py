@@ -11,7 +11,7 @@ from contextlib import closing
 from pathlib import Path
 from typing import Any
 
-from weldcal.book import Book
+from weldcal.book import Book, device
 from weldcal.book.firmwide import FACTS, facts
 from weldcal.long_work import Beat, silent
 from weldcal.office.lake import FORM, Columns, JobFiles, Lake
@@ -41,12 +41,14 @@ def fill(lake: Lake, books: Sequence[Path], *, deep: bool = False, beat: Beat = 
         with closing(Book(path)) as book:
             mark = _mark(book)
             jobs = book.rows("SELECT id, name, device FROM jobs ORDER BY tick, device")
+            own = device.all_here(book.reading())
         for job in jobs:
             known = before.get(job["id"])
             if known and known.mark == mark and job["id"] not in broken:
                 continue
             mended += job["id"] in broken
-            _write(lake, path, JobFiles(FORM, job["id"], job["name"], mark, job["device"], ()))
+            home = "" if job["device"] in own else job["device"]
+            _write(lake, path, JobFiles(FORM, job["id"], job["name"], mark, home, ()))
             written += 1
     lake.tidy()
     total = len(lake.jobs())

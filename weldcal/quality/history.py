@@ -15,7 +15,7 @@ from typing import Any
 from msgspec import Struct
 
 from weldcal.quality.faults import PER_M, Sums, Work, dispersion_among, interval, sums_of
-from weldcal.quality.speed_line import line_of
+from weldcal.quality.speed_line import Line, line_of
 from weldcal.records.fields import same_name
 from weldcal.words import mark
 
@@ -265,18 +265,7 @@ def _lines(speeds: list[Row]) -> tuple[list[Row], list[Row]]:
     for (machine, sheet, lap), mine in kinds.items():
         kind = {"machine": machine, "sheet": sheet, "lap": lap}
         found = line_of([(r["temperature_c"], r["speed_m_per_min"]) for r in mine])
-        lines.append(
-            {
-                **kind,
-                "strips": len(mine),
-                "speed_at_20c_m_per_min": math.exp(found.height + 20 * found.slope)
-                if found
-                else None,
-                "pct_per_k": 100 * found.slope if found else None,
-                "low": 100 * found.low if found else None,
-                "high": 100 * found.high if found else None,
-            }
-        )
+        lines.append(line_row(kind, len(mine), found))
         if found is None:
             continue
         months: dict[str, list[float]] = {}
@@ -287,6 +276,18 @@ def _lines(speeds: list[Row]) -> tuple[list[Row], list[Row]]:
             _month(kind, month, "off the line", offs) for month, offs in sorted(months.items())
         ]
     return lines, drift
+
+
+def line_row(kind: Row, strips: int, line: Line | None) -> Row:
+    """A line as a row: the speed at 20 °C, and % per kelvin with its interval."""
+    return {
+        **kind,
+        "strips": strips,
+        "speed_at_20c_m_per_min": math.exp(line.height + 20 * line.slope) if line else None,
+        "pct_per_k": 100 * line.slope if line else None,
+        "low": 100 * line.low if line else None,
+        "high": 100 * line.high if line else None,
+    }
 
 
 def _measured(rows: list[Row]) -> list[Row]:
@@ -312,14 +313,19 @@ def _measured(rows: list[Row]) -> list[Row]:
 
 
 def _month(kind: Row, month: str, what: str, offs: list[float]) -> Row:
+    return drift_row(kind, month, what, len(offs), (median(offs), min(offs), max(offs)))
+
+
+def drift_row(kind: Row, month: str, what: str, n: int, of: tuple[float, float, float]) -> Row:
+    """A month's drift as a row; `of` is the median, the least and the most, %."""
     return {
         **kind,
         "month": month,
         "what": what,
-        "n": len(offs),
-        "median_pct": median(offs),
-        "least_pct": min(offs),
-        "most_pct": max(offs),
+        "n": n,
+        "median_pct": of[0],
+        "least_pct": of[1],
+        "most_pct": of[2],
     }
 
 
