@@ -115,7 +115,7 @@ def evening_(
         for name, form in ((html, "html"), (pdf, "pdf")):
             if name:
                 made = page.document(gathered, units)
-                written.append(_write(made, path_of(name), form, sheet, beat))
+                written.append(write(made, path_of(name), form, sheet, beat))
     if as_json:
         print(show.as_json({**page.as_data(gathered, units), "files": [str(p) for p in written]}))
         return
@@ -162,7 +162,7 @@ def history_(
                 made = page.document(
                     told, grouped, book.job.units, book.now().isoformat(timespec="seconds")
                 )
-                written.append(_write(made, path_of(name), form, size, beat))
+                written.append(write(made, path_of(name), form, size, beat))
     if as_json:
         print(show.as_json({"files": [str(path) for path in written], **structs.asdict(told)}))
         return
@@ -242,7 +242,7 @@ def day_of(text: str | None) -> str | None:
         raise NotADay(name=_("day"), text=text) from None
 
 
-def _write(document: Any, path: Path, form: str, paper: str, beat: Beat) -> Path:
+def write(document: Any, path: Path, form: str, paper: str, beat: Beat) -> Path:
     """Write one page, whole or not at all."""
     with file_trouble(path), whole(path) as file:
         _fill(file, document, path, form, paper, beat)

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
-from typing import TYPE_CHECKING
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
 
 import typer
-from msgspec import structs
+from msgspec import structs, to_builtins
 
-from weldcal.cli.dossier import BY_HELP, SINCE, UNTIL, day_of, grouped_by, show_tables
+from weldcal.cli.dossier import BY_HELP, SINCE, UNTIL, day_of, grouped_by, show_tables, write
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, book_of, group, print_all
+from weldcal.cli.shell import Command, book_of, group, print_all, say
+from weldcal.long_work import silent
 from weldcal.reports import show
 from weldcal.settings import lake_url, office_path, path_of
 from weldcal.words import _
@@ -109,6 +111,70 @@ def office_history(
         print(show.as_json(structs.asdict(told)))
     else:
         show_tables(page.tables(told, grouped, units))
+
+
+def _page(name: str, told: str) -> None:
+    """Give the office a page of its own name."""
+
+    def shown(
+        ctx: typer.Context,
+        since: str = SINCE,
+        html: str = typer.Option(None, "--html", help=_("Also write the page as an HTML file.")),
+        at: str = OFFICE,
+        lake: str = LAKE,
+        here: bool = HERE,
+        as_json: bool = JSON,
+    ) -> None:
+        from weldcal.office import pages
+
+        with _asked(ctx, at, lake, here=here, quiet=as_json) as firm:
+            gather = {
+                "machines": pages.machines,
+                "sheets": pages.sheets,
+                "crews": pages.crews,
+                "roofs": pages.roofs,
+                "season": pages.season,
+            }[name]
+            found = gather(firm, day_of(since) or "")
+            units = firm.units()
+        if as_json:
+            print(show.as_json({name: to_builtins(found)}))
+            return
+        _show(name, found, units, html)
+
+    office.command(name, cls=Command, help=f"{told} Example: weldcal office {name}")(shown)
+
+
+def _show(name: str, found: Any, units: str, html: str | None) -> None:
+    from weldcal.reports import office_pages
+
+    draw: Callable[[Any, str], office_pages.Page] = {
+        "machines": office_pages.machines,
+        "sheets": office_pages.sheets,
+        "crews": office_pages.crews,
+        "roofs": office_pages.roofs,
+        "season": office_pages.season,
+    }[name]
+    page = draw(found, units)
+    if html:
+        made = datetime.now().astimezone().isoformat(timespec="seconds")
+        write(office_pages.document(page, made), path_of(html), "html", "letter", silent)
+        say(_("{file} written.", file=show.safe(html)))
+        return
+    for line in page.first:
+        say(line)
+    show_tables((part.title, part.headings, part.rows) for part in page.parts)
+    for line in page.last:
+        say(line)
+
+
+_page(
+    "machines", _("Machines over all jobs: how far off they are, and when they were last measured.")
+)
+_page("sheets", _("Sheets over all jobs: at which speeds strips passed, by temperature."))
+_page("crews", _("Crews beside each other on like work, with what chance can do."))
+_page("roofs", _("Roofs that need somebody, and for what."))
+_page("season", _("What was done and learnt since a day; since the year began if not given."))
 
 
 @contextmanager

@@ -108,10 +108,12 @@ class Firm:
                 coalesce(m.label, t.machine) AS machine_name,
                 coalesce('m' || m.grp, t.job || ':' || t.machine_key) AS machine_grp,
                 coalesce(s.label, t.sheet) AS sheet_name,
+                coalesce(p.label, t.seen_by) AS person_name,
                 coalesce('s' || s.grp, t.job || ':' || t.sheet_key) AS sheet_grp
             FROM {self.source(table)} t
             LEFT JOIN job_names j ON j.job = t.job
             LEFT JOIN things m ON m.what = 'machine' AND m.job = t.job AND m."key" = t.machine_key
+            LEFT JOIN things p ON p.what = 'person' AND p.job = t.job AND p."key" = t.person_key
             LEFT JOIN things s ON s.what = 'sheet' AND s.job = t.job AND s."key" = t.sheet_key
         """
 

@@ -43,6 +43,7 @@ MOMENTS = """
     regr_sxy(ln(true_m_per_min), temperature_c) AS along,
     regr_syy(ln(true_m_per_min), temperature_c) AS up
 """
+_MEASURING = ("told_strips", "told_runs", "told_measures")
 _MEASURED = (
     ("speed measured over dial", "true_speed_m_per_min", "dial_m_per_min"),
     ("nozzle measured over set, in °C", "nozzle_measured_c", "nozzle_c"),
@@ -53,12 +54,13 @@ def told(firm: Firm, by: Sequence[str], wanted: Wanted) -> Told:
     """Fault rates, strips to a go-ahead, lines and drift of all jobs; no speeds one by one."""
     where, values = _where(wanted)
     lines = _lines(firm, where, values)
+    of = _MEASURING[:-1] if wanted.sheet else _MEASURING  # a machine is measured on no sheet
     return Told(
         fault_rows(run_sums(firm, by, where, values), by),
-        morning_rows(_mornings(firm, by, where, values), by),
+        morning_rows(mornings(firm, by, where, values), by),
         lines,
         [],
-        [*_off_the_line(firm, where, values), *_measured(firm, wanted, where, values)],
+        [*_off_the_line(firm, where, values), *measured(firm, where, values, of)],
     )
 
 
@@ -107,7 +109,7 @@ def _key(row: Row, by: Sequence[str]) -> Key:
     return tuple(str(row[f"by_{name}"]) for name in by)
 
 
-def _mornings(
+def mornings(
     firm: Firm, by: Sequence[str], where: str, values: Sequence[str]
 ) -> dict[Key, dict[int | None, int]]:
     """Mornings by group and by the strips it took to the first go-ahead."""
@@ -177,9 +179,10 @@ def _off_the_line(firm: Firm, where: str, values: Sequence[str]) -> list[Row]:
     return [_drifted(row, "off the line") for row in rows]
 
 
-def _measured(firm: Firm, wanted: Wanted, where: str, values: Sequence[str]) -> list[Row]:
+def measured(
+    firm: Firm, where: str = "true", values: Sequence[str] = (), tables: Sequence[str] = _MEASURING
+) -> list[Row]:
     """Where somebody measured: true speed over the dial's, nozzle over set, by machine and month."""
-    tables = ["told_strips", "told_runs", *([] if wanted.sheet else ["told_measures"])]
     found = []
     for what, real, shown in _MEASURED:
         every = " UNION ALL ".join(
