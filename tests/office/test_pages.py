@@ -23,7 +23,7 @@ def test_every_page_is_there_from_the_lake_and_from_one_book(
     """The same headings; as HTML with the same words; as JSON."""
     lake, here = season.ok(f"office {page}"), season.ok(f"office {page} --here")
     headings = [
-        [line for line in done.out.splitlines() if "\t" in line][0] for done in (lake, here)
+        next(line for line in done.out.splitlines() if "\t" in line) for done in (lake, here)
     ]
     assert headings[0] == headings[1]
     season.ok(f"office {page} --html {tmp_path / 'page.html'}")

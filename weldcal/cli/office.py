@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
@@ -14,6 +14,7 @@ from weldcal.cli.dossier import BY_HELP, SINCE, UNTIL, day_of, grouped_by, show_
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, book_of, group, print_all, say
+from weldcal.errors import NotAChoice
 from weldcal.long_work import silent
 from weldcal.reports import show
 from weldcal.settings import lake_url, office_path, path_of
@@ -33,6 +34,7 @@ LAKE = typer.Option(
     help=_("Where the tables are: a folder, or a path like s3://bucket/lake. Also: WELDCAL_LAKE."),
 )
 
+_MOST_WORKERS = 256
 HERE = typer.Option(False, "--here", help=_("From this one book instead of the lake."))
 
 
@@ -113,6 +115,43 @@ def office_history(
         show_tables(page.tables(told, grouped, units))
 
 
+@office.command("refit", cls=Command)
+def office_refit(
+    scheduler: str = typer.Option(
+        None,
+        "--scheduler",
+        help=_("Address of a Dask scheduler, like tcp://office:8786; this machine if not given."),
+    ),
+    workers: str = typer.Option(
+        None, "--workers", help=_("Processes of this machine; one a core if not given.")
+    ),
+    at: str = OFFICE,
+    lake: str = LAKE,
+    as_json: bool = JSON,
+) -> None:
+    """Refit every machine on every sheet from all jobs of the lake; only what changed. Example: weldcal office refit --workers 2"""
+    from weldcal.office.firm import opened
+    from weldcal.office.lake import Lake
+    from weldcal.office.refits import refit_all
+    from weldcal.reports import office as pages
+
+    count = _processes(workers) if workers else 0
+    with progress(quiet=as_json) as beat, opened(Lake(lake_of(at, lake))) as firm:
+        found = refit_all(firm, scheduler=scheduler, workers=count, beat=beat)
+    if as_json:
+        print(show.as_json(structs.asdict(found)))
+    else:
+        print_all(pages.refitted(found))
+    if found.failed:
+        raise typer.Exit(1)
+
+
+def _processes(typed: str) -> int:
+    if not (typed.isascii() and typed.isdecimal() and 1 <= int(typed) <= _MOST_WORKERS):
+        raise NotAChoice(name="--workers", text=typed, allowed=f"1 … {_MOST_WORKERS}")
+    return int(typed)
+
+
 def _page(name: str, told: str) -> None:
     """Give the office a page of its own name."""
 
@@ -128,14 +167,7 @@ def _page(name: str, told: str) -> None:
         from weldcal.office import pages
 
         with _asked(ctx, at, lake, here=here, quiet=as_json) as firm:
-            gather = {
-                "machines": pages.machines,
-                "sheets": pages.sheets,
-                "crews": pages.crews,
-                "roofs": pages.roofs,
-                "season": pages.season,
-            }[name]
-            found = gather(firm, day_of(since) or "")
+            found = pages.PAGES[name](firm, day_of(since) or "")
             units = firm.units()
         if as_json:
             print(show.as_json({name: to_builtins(found)}))
@@ -148,14 +180,7 @@ def _page(name: str, told: str) -> None:
 def _show(name: str, found: Any, units: str, html: str | None) -> None:
     from weldcal.reports import office_pages
 
-    draw: Callable[[Any, str], office_pages.Page] = {
-        "machines": office_pages.machines,
-        "sheets": office_pages.sheets,
-        "crews": office_pages.crews,
-        "roofs": office_pages.roofs,
-        "season": office_pages.season,
-    }[name]
-    page = draw(found, units)
+    page = office_pages.PAGES[name](found, units)
     if html:
         made = datetime.now().astimezone().isoformat(timespec="seconds")
         write(office_pages.document(page, made), path_of(html), "html", "letter", silent)

@@ -73,7 +73,7 @@ class Firm:
         for what in ("machine", "sheet", "person"):
             self._put("things", self._things(what))
         for table in _ASKED:
-            self.run(f"CREATE TABLE {table} AS {self._named(table)}")
+            self.run(f"CREATE TABLE {table} AS {self.named(table)}")
 
     def _put(self, table: str, rows: list[list[Any]]) -> None:
         """Rows into a table, by way of Arrow: one by one they would take minutes."""
@@ -99,21 +99,23 @@ class Firm:
         listed = ", ".join("'" + name.replace("'", "''") + "'" for name in files)
         return f"read_parquet([{listed}], hive_partitioning = false)"
 
-    def _named(self, table: str) -> str:
-        """A table with the firm's names of machines, sheets and people beside the job's."""
+    def named(self, table: str) -> str:
+        """SQL of a table with the firm's names of machines, sheets and people beside the job's."""
         if table == "roofs":
             return f"SELECT * FROM {self.source(table)}"
+        person = "person_key" if "person_key" in FACTS[table] else "NULL"
+        who = "t.seen_by" if "seen_by" in FACTS[table] else "NULL"
         return f"""
             SELECT t.*, j.job_name,
                 coalesce(m.label, t.machine) AS machine_name,
                 coalesce('m' || m.grp, t.job || ':' || t.machine_key) AS machine_grp,
                 coalesce(s.label, t.sheet) AS sheet_name,
-                coalesce(p.label, t.seen_by) AS person_name,
+                coalesce(p.label, {who}) AS person_name,
                 coalesce('s' || s.grp, t.job || ':' || t.sheet_key) AS sheet_grp
             FROM {self.source(table)} t
             LEFT JOIN job_names j ON j.job = t.job
             LEFT JOIN things m ON m.what = 'machine' AND m.job = t.job AND m."key" = t.machine_key
-            LEFT JOIN things p ON p.what = 'person' AND p.job = t.job AND p."key" = t.person_key
+            LEFT JOIN things p ON p.what = 'person' AND p.job = t.job AND p."key" = {person}
             LEFT JOIN things s ON s.what = 'sheet' AND s.job = t.job AND s."key" = t.sheet_key
         """
 

@@ -6,8 +6,11 @@ chance with its interval, by the functions that reckon those of one job.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from msgspec import structs
 
+from weldcal.office import refits
 from weldcal.office.firm import Firm, Row
 from weldcal.office.questions import MOMENTS, POINTS, measured, moments, mornings, run_sums
 from weldcal.quality.crews import Done, compare
@@ -210,6 +213,7 @@ def season(firm: Firm, since: str = "") -> Season:
         rates=tuple(rates),
         findings=tuple((row["kind"], row["n"]) for row in findings),
         lines=tuple(_lines(firm, since)),
+        refits=tuple(refits.rows(firm.lake)),
     )
 
 
@@ -247,3 +251,12 @@ def _lines(firm: Firm, since: str) -> list[LineRow]:
 
 def _at(line: Line | None, celsius: float) -> tuple[int, float, float, float] | None:
     return (line.n, *line.at(celsius)) if line else None
+
+
+PAGES: dict[str, Callable[[Firm, str], object]] = {
+    "machines": machines,
+    "sheets": sheets,
+    "crews": crews,
+    "roofs": roofs,
+    "season": season,
+}

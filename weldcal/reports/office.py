@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from weldcal.reports import show
 from weldcal.reports.sentences import entries_counted, photos_counted
-from weldcal.views.office import CameIn, Filled, Group, Stranger
+from weldcal.views.office import CameIn, Filled, Group, Refitted, Stranger
 from weldcal.words import _, plural
 
 _MOST = 12
@@ -103,4 +103,29 @@ def filled(found: Filled, lake: str) -> list[str]:
                 found.mended,
             )
         )
+    return lines
+
+
+def refitted(found: Refitted) -> list[str]:
+    """What refitting came to."""
+    lines = [
+        _(
+            "{groups}: refitted now: {done}, as they were: {rest}. To see them: weldcal office season",
+            groups=plural("{n} machine on a sheet", "{n} pairs of machine and sheet", found.groups),
+            done=found.done,
+            rest=found.groups - found.done - len(found.failed),
+        )
+    ]
+    if found.lost:
+        lines.append(
+            plural(
+                "{n} worker was lost on the way; what it had in hand was done again by another.",
+                "{n} workers were lost on the way; what they had in hand was done again by others.",
+                found.lost,
+            )
+        )
+    lines += [
+        _("NOT REFITTED: {group}: every worker that took it up was lost.", group=show.safe(group))
+        for group in found.failed
+    ]
     return lines

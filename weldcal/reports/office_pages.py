@@ -5,15 +5,25 @@ Invariant: one page is one set of tables and sentences, on the terminal and in H
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from msgspec import Struct
 
+from weldcal.calibration.priors import NOZZLE_C, SHEET_C
 from weldcal.reports import show
 from weldcal.reports.dossier.document import Document, Para, Section, table
 from weldcal.reports.dossier.lengths import length
 from weldcal.reports.history import between, num, pct
-from weldcal.views.office import CrewsBeside, LineRow, MachineRow, Off, RoofRow, Season, SheetRow
+from weldcal.views.office import (
+    CrewsBeside,
+    LineRow,
+    MachineRow,
+    Off,
+    RefitRow,
+    RoofRow,
+    Season,
+    SheetRow,
+)
 from weldcal.words import _, language, mark, number, plural
 
 Cells = list[list[str]]
@@ -295,7 +305,7 @@ def season(found: Season, units: str) -> Page:
         welded=length(found.welded_m, units),
     )
     per = show.hundred(units)
-    parts = (
+    parts: tuple[Part, ...] = (
         Part(
             _("What the strips taught of speed"),
             [_("Sheet"), _("Lap kind"), _("New strips"), _("Sheet at"), _("Before"), _("Now")],
@@ -319,10 +329,34 @@ def season(found: Season, units: str) -> Page:
             [[_(kind), str(n)] for kind, n in found.findings],
         ),
     )
+    if found.refits:
+        parts = (*parts, _refits(found.refits, units))
     last = _(
         "Before, now: speed at that temperature, where 9 of 10 strips pass, and from how many."
     )
     return Page(_("What was learnt"), (first,), parts, (last,))
+
+
+def _refits(rows: Sequence[RefitRow], units: str) -> Part:
+    return Part(
+        _(
+            "Each machine on each sheet, refitted: the right speed with the nozzle at {nozzle}, the sheet at {sheet}, no wind",
+            nozzle=show.temperature(NOZZLE_C, units),
+            sheet=show.temperature(SHEET_C, units),
+        ),
+        [_("Machine"), _("Sheet"), _("Jobs"), _("Strips"), _("Speed"), _("90 %")],
+        [
+            [
+                show.safe(row.machine),
+                show.safe(row.sheet),
+                str(row.jobs),
+                str(row.strips),
+                show.speed(row.m_per_min[0], units, 2),
+                _span(*row.m_per_min[1:], units),
+            ]
+            for row in rows
+        ],
+    )
 
 
 def _line(row: LineRow, units: str) -> list[str]:
@@ -368,3 +402,12 @@ def _rate(row: dict[str, object], units: str) -> list[str]:
 def _some(names: Sequence[str]) -> str:
     shown = ", ".join(show.safe(name) for name in names[:6])
     return _("{names} and {n} more", names=shown, n=len(names) - 6) if len(names) > 6 else shown
+
+
+PAGES: dict[str, Callable[..., Page]] = {
+    "machines": machines,
+    "sheets": sheets,
+    "crews": crews,
+    "roofs": roofs,
+    "season": season,
+}

@@ -199,13 +199,38 @@ class LineRow(Struct, frozen=True):
     now: tuple[int, float, float, float] | None
 
 
+class RefitRow(Struct, frozen=True):
+    """A machine on a sheet: the right speed at the reference conditions with its 90 % interval."""
+
+    machine: str
+    sheet: str
+    jobs: int
+    strips: int
+    m_per_min: tuple[float, float, float]
+
+
+class Refitted(Struct, frozen=True):
+    """What refitting came to.
+
+    Attributes:
+        groups: machines with sheets; done: of them, refitted now.
+        lost: workers lost on the way.
+        failed: groups whose every worker was lost.
+    """
+
+    groups: int
+    done: int
+    lost: int
+    failed: tuple[str, ...]
+
+
 class Season(Struct, frozen=True):
     """What was done and learnt since a day.
 
     Attributes:
         rates: fault rates before and since, rows of `quality.history.fault_rows`.
         findings: (kind, how many), the most first.
-        refits: of each sheet and machine, the newest of the lake, if any were made.
+        refits: of each machine on each sheet, as `weldcal office refit` left them.
     """
 
     since: str
@@ -216,3 +241,4 @@ class Season(Struct, frozen=True):
     rates: tuple[dict[str, object], ...]
     findings: tuple[tuple[str, int], ...]
     lines: tuple[LineRow, ...]
+    refits: tuple[RefitRow, ...]
