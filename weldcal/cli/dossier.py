@@ -27,8 +27,10 @@ evening = single()
 history = single()
 
 PAPER = typer.Option(None, "--paper", help=_("letter or a4; by the job's units if not given."))
-_SINCE = typer.Option(None, "--since", help=_("From this day on, like 2026-06-01."))
-_UNTIL = typer.Option(None, "--until", help=_("Up to this day."))
+SINCE = typer.Option(None, "--since", help=_("From this day on, like 2026-06-01."))
+UNTIL = typer.Option(None, "--until", help=_("Up to this day."))
+
+BY_HELP = _("What rates are told for: job, machine, sheet, lap, person, month.")
 
 
 @dossier.command(cls=Command)
@@ -110,12 +112,12 @@ def evening_(
     from weldcal.reports import evening as page
 
     with book.snapshot(), progress(quiet=as_json) as beat:
-        gathered = book.looking_back.evening(day=_day(day), ambient_c=ambient_c, beat=beat)
+        gathered = book.looking_back.evening(day=day_of(day), ambient_c=ambient_c, beat=beat)
         written = []
         for name, form in ((html, "html"), (pdf, "pdf")):
             if name:
                 made = page.document(gathered, units)
-                written.append(_write(made, path_of(name), form, sheet, beat))
+                written.append(write(made, path_of(name), form, sheet, beat))
     if as_json:
         print(show.as_json({**page.as_data(gathered, units), "files": [str(p) for p in written]}))
         return
@@ -130,12 +132,12 @@ def history_(
     machine: str = typer.Option(None, "--machine", help=_("This machine only.")),
     sheet: str = typer.Option(None, "--sheet", help=_("This sheet only.")),
     person: str = typer.Option(None, "--person", help=_("Strips and runs of this person only.")),
-    since: str = _SINCE,
-    until: str = _UNTIL,
+    since: str = SINCE,
+    until: str = UNTIL,
     by: str = typer.Option(
         "job,machine,sheet",
         "--by",
-        help=_("What rates are told for: job, machine, sheet, lap, person, month."),
+        help=BY_HELP,
     ),
     sort: str = typer.Option(None, "--sort", help=_("A column of --json to sort by.")),
     csv: str = typer.Option(None, "--csv", help=_("Write the tables as CSV files of this name.")),
@@ -149,8 +151,8 @@ def history_(
     from weldcal.quality import history as past
     from weldcal.reports import history as page
 
-    grouped = _grouped(by, past.BY)
-    wanted = past.Wanted(machine, sheet, person, _day(since), _day(until))
+    grouped = grouped_by(by, past.BY)
+    wanted = past.Wanted(machine, sheet, person, day_of(since), day_of(until))
     size = paper_of(paper, book.job.units)
     with progress(quiet=as_json) as beat:
         told = past.tell(book.looking_back.history(beat), wanted, grouped, sort)
@@ -162,17 +164,22 @@ def history_(
                 made = page.document(
                     told, grouped, book.job.units, book.now().isoformat(timespec="seconds")
                 )
-                written.append(_write(made, path_of(name), form, size, beat))
+                written.append(write(made, path_of(name), form, size, beat))
     if as_json:
         print(show.as_json({"files": [str(path) for path in written], **structs.asdict(told)}))
         return
     for path in written:
         say(_("{file} written.", file=show.safe(path)))
     if not written:
-        _tables(page.tables(told, grouped, book.job.units))
+        show_tables(page.tables(told, grouped, book.job.units))
 
 
-def _grouped(by: str, allowed: tuple[str, ...]) -> list[str]:
+def grouped_by(by: str, allowed: tuple[str, ...]) -> list[str]:
+    """What rates are told for, as typed.
+
+    Raises:
+        NotAChoice: one is not among those allowed.
+    """
     grouped = [part.strip() for part in by.split(",") if part.strip()] or [by]
     for name in grouped:
         if name not in allowed:
@@ -187,7 +194,8 @@ def _csv_files(base: Path, tables: dict[str, Any]) -> list[Path]:
         return beside.write_tables(base, tables)
 
 
-def _tables(found: Iterable[tuple[str, list[str], list[list[str]]]]) -> None:
+def show_tables(found: Iterable[tuple[str, list[str], list[list[str]]]]) -> None:
+    """Print tables: title, headings, cells."""
     from weldcal.reports import terminal
 
     for n, (title, headings, rows) in enumerate(found):
@@ -222,7 +230,12 @@ def paper_of(given: str | None, units: str) -> str:
     return chosen
 
 
-def _day(text: str | None) -> str | None:
+def day_of(text: str | None) -> str | None:
+    """A day typed, ISO.
+
+    Raises:
+        NotADay: it is none.
+    """
     if text is None:
         return None
     try:
@@ -231,7 +244,7 @@ def _day(text: str | None) -> str | None:
         raise NotADay(name=_("day"), text=text) from None
 
 
-def _write(document: Any, path: Path, form: str, paper: str, beat: Beat) -> Path:
+def write(document: Any, path: Path, form: str, paper: str, beat: Beat) -> Path:
     """Write one page, whole or not at all."""
     with file_trouble(path), whole(path) as file:
         _fill(file, document, path, form, paper, beat)
