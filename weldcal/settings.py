@@ -62,6 +62,23 @@ def book_path(given: str | None = None) -> Path:
     return _data_folder() / "book.sqlite"
 
 
+def office_path(given: str | None = None) -> Path:
+    """Return the office's folder: `given`, else `WELDCAL_OFFICE`, else in the user's data folder."""
+    named = given or _asked("WELDCAL_OFFICE")
+    return path_of(named) if named else _data_folder() / "office"
+
+
+def lake_url(given: str | None = None) -> str:
+    """Where the office's tables are: `given`, else `WELDCAL_LAKE`, else beside its books.
+
+    A folder, or any path that fsspec knows, like s3://bucket/lake.
+    """
+    named = given or _asked("WELDCAL_LAKE")
+    if not named:
+        return str(office_path() / "lake")
+    return named if "://" in named else str(path_of(named))
+
+
 def _data_folder() -> Path:
     from platformdirs import user_data_path
 

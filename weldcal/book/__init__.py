@@ -16,8 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from weldcal.book.core import Note, Recorded
-    from weldcal.book.dialling import Asked, Curve
-    from weldcal.book.recording.advice import Dialled
+    from weldcal.book.dialling import Asked, Curve, Dialled
     from weldcal.book.recording.packing import Merged
     from weldcal.book.whole import Book
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from msgspec.structs import replace
 
 from weldcal.book.day import standing_of
-from weldcal.book.recording.advice import Dialled
+from weldcal.book.dialling import Dialled
 from weldcal.errors import Misplaced, Missing, NoneYet, Unheard
 from weldcal.quality.go_ahead_rules import GOOD
 from weldcal.records.day import Lap

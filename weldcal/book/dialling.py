@@ -23,6 +23,12 @@ from weldcal.records.times import stamp
 from weldcal.words import _
 
 if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.knowing import Knowing
+    from weldcal.book.limits import Limits
+    from weldcal.book.machines import Machines
+    from weldcal.book.observing import Observing
+    from weldcal.book.strips import Strips
     from weldcal.calibration import (
         Advice,
         CardLine,
@@ -39,15 +45,6 @@ if TYPE_CHECKING:
         Window,
     )
     from weldcal.physics.sheet_path import Sky
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from weldcal.book.job_reader import JobReader
-    from weldcal.book.knowing import Knowing
-    from weldcal.book.limits import Limits
-    from weldcal.book.machines import Machines
-    from weldcal.book.observing import Observing
-    from weldcal.book.strips import Strips
 
 
 class Asked(Struct, frozen=True):
@@ -84,6 +81,14 @@ class Asked(Struct, frozen=True):
         from weldcal.calibration import fit
 
         return fit(self.observations, self.window, known=self.known)
+
+
+class Dialled(Struct, frozen=True):
+    """Advice with what it was asked; `recorded` says whether it could be kept."""
+
+    asked: Asked
+    advice: Advice
+    recorded: bool
 
 
 class Curve(Struct, frozen=True):

@@ -28,10 +28,6 @@ from weldcal.views.integrity import Tell
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.calibration import Observation
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
     from weldcal.book.dialling import Dialling
     from weldcal.book.job_reader import JobReader
     from weldcal.book.keeping import Keeping
@@ -47,6 +43,7 @@ if TYPE_CHECKING:
     from weldcal.book.strips import Strips
     from weldcal.book.summing import Summing
     from weldcal.book.upkeep import Upkeep
+    from weldcal.calibration import Observation
 
 
 # Seams traced in full; spells of strips whose fit is drawn; control charts.

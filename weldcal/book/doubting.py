@@ -287,7 +287,7 @@ class Doubting:
             Work(
                 count[r["id"]],
                 r["probed_m"],
-                _groups(r, listed.get(r["seam_key"]), by_clock=by_clock),
+                groups_of(r, listed.get(r["seam_key"]), by_clock=by_clock),
             )
             for r in runs
             if r["probed_m"] > 0
@@ -299,7 +299,9 @@ def _shows(kind: str) -> str:
     return PEEL if kind == "cold" else PROBE if kind in _PROBED else BLEED
 
 
-def _groups(run: dict[str, Any], seam: dict[str, Any] | None, *, by_clock: bool) -> dict[str, str]:
+def groups_of(
+    run: dict[str, Any], seam: dict[str, Any] | None, *, by_clock: bool
+) -> dict[str, str]:
     """Who and what a run was made with; what nobody noted is left out."""
     groups = {"operator": run["seen_by"], "machine": run["machine"] or HAND}
     kind, lap = (seam or {}).get("kind"), run["lap"] or (seam or {}).get("lap")

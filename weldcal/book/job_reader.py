@@ -128,7 +128,9 @@ class JobReader:
             used = self.local("job")
             chosen = [job for job in jobs if job["id"] == used] or jobs[-1:]
         else:
-            chosen = [job for job in jobs if same_name(job["name"]) == same_name(wanted)]
+            chosen = [
+                job for job in jobs if same_name(wanted) in (job["id"], same_name(job["name"]))
+            ]
             if not chosen:
                 known = ", ".join(job["name"] for job in jobs)
                 raise Unheard(what=_("job"), text=wanted, known=known)

@@ -7,7 +7,7 @@ and worked out anew where anything it rests on changed; nothing of it is evidenc
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -20,17 +20,13 @@ from weldcal.records.fields import same_name
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.calibration import From, Known, Window
-    from weldcal.calibration.knowledge import Job, JobSaid, Knowledge, Who
-    from weldcal.log.knowledge import File
-from collections.abc import Callable
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
     from weldcal.book.firm import Firm
     from weldcal.book.job_reader import JobReader
     from weldcal.book.preferences import Preferences
     from weldcal.book.whole import Book
+    from weldcal.calibration import From, Known, Window
+    from weldcal.calibration.knowledge import Job, JobSaid, Knowledge, Who
+    from weldcal.log.knowledge import File
 
 
 FORM = 1  # of what is kept here

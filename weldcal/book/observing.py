@@ -21,15 +21,12 @@ from weldcal.quality.dial import M_PER_MIN, Dial
 from weldcal.rules.welded import seconds
 
 if TYPE_CHECKING:
-    from weldcal.calibration import Observation
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
     from weldcal.book.firm import Firm
     from weldcal.book.job_reader import JobReader
     from weldcal.book.machines import Machines
     from weldcal.book.runs import Runs
     from weldcal.book.strips import Strips
+    from weldcal.calibration import Observation
 
 
 _STEP_S = round(3600 * STEP_H)

@@ -24,11 +24,6 @@ from weldcal.tables.projector import subject_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.intake.probe_line import ProbeLine
-    from weldcal.intake.strip_line import Names, StripLine
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
     from weldcal.book.machines import Machines
@@ -36,6 +31,8 @@ if TYPE_CHECKING:
     from weldcal.book.roof import SeamStates
     from weldcal.book.runs import Runs
     from weldcal.book.strips import Strips
+    from weldcal.intake.probe_line import ProbeLine
+    from weldcal.intake.strip_line import Names, StripLine
 
 
 # What stays as it is on a machine until somebody sets it otherwise.

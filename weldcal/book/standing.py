@@ -34,15 +34,12 @@ from weldcal.views.go_ahead import GoAhead
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.quality.stop_rules import Air
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
     from weldcal.book.runs import Runs
     from weldcal.book.strips import Strips
     from weldcal.book.sunlit import Sunlit
+    from weldcal.quality.stop_rules import Air
 
 
 class GoAheads:

@@ -27,8 +27,10 @@ evening = single()
 history = single()
 
 PAPER = typer.Option(None, "--paper", help=_("letter or a4; by the job's units if not given."))
-_SINCE = typer.Option(None, "--since", help=_("From this day on, like 2026-06-01."))
-_UNTIL = typer.Option(None, "--until", help=_("Up to this day."))
+SINCE = typer.Option(None, "--since", help=_("From this day on, like 2026-06-01."))
+UNTIL = typer.Option(None, "--until", help=_("Up to this day."))
+
+BY_HELP = _("What rates are told for: job, machine, sheet, lap, person, month.")
 
 
 @dossier.command(cls=Command)
@@ -130,12 +132,12 @@ def history_(
     machine: str = typer.Option(None, "--machine", help=_("This machine only.")),
     sheet: str = typer.Option(None, "--sheet", help=_("This sheet only.")),
     person: str = typer.Option(None, "--person", help=_("Strips and runs of this person only.")),
-    since: str = _SINCE,
-    until: str = _UNTIL,
+    since: str = SINCE,
+    until: str = UNTIL,
     by: str = typer.Option(
         "job,machine,sheet",
         "--by",
-        help=_("What rates are told for: job, machine, sheet, lap, person, month."),
+        help=BY_HELP,
     ),
     sort: str = typer.Option(None, "--sort", help=_("A column of --json to sort by.")),
     csv: str = typer.Option(None, "--csv", help=_("Write the tables as CSV files of this name.")),
@@ -149,7 +151,7 @@ def history_(
     from weldcal.quality import history as past
     from weldcal.reports import history as page
 
-    grouped = _grouped(by, past.BY)
+    grouped = grouped_by(by, past.BY)
     wanted = past.Wanted(machine, sheet, person, day_of(since), day_of(until))
     size = paper_of(paper, book.job.units)
     with progress(quiet=as_json) as beat:
@@ -169,10 +171,15 @@ def history_(
     for path in written:
         say(_("{file} written.", file=show.safe(path)))
     if not written:
-        _tables(page.tables(told, grouped, book.job.units))
+        show_tables(page.tables(told, grouped, book.job.units))
 
 
-def _grouped(by: str, allowed: tuple[str, ...]) -> list[str]:
+def grouped_by(by: str, allowed: tuple[str, ...]) -> list[str]:
+    """What rates are told for, as typed.
+
+    Raises:
+        NotAChoice: one is not among those allowed.
+    """
     grouped = [part.strip() for part in by.split(",") if part.strip()] or [by]
     for name in grouped:
         if name not in allowed:
@@ -187,7 +194,8 @@ def _csv_files(base: Path, tables: dict[str, Any]) -> list[Path]:
         return beside.write_tables(base, tables)
 
 
-def _tables(found: Iterable[tuple[str, list[str], list[list[str]]]]) -> None:
+def show_tables(found: Iterable[tuple[str, list[str], list[list[str]]]]) -> None:
+    """Print tables: title, headings, cells."""
     from weldcal.reports import terminal
 
     for n, (title, headings, rows) in enumerate(found):

@@ -82,6 +82,7 @@ COMMANDS: dict[str, dict[str, str]] = {
         "pack": "keeping",
         "merge": "keeping",
     },
+    mark("Office"): {"office": "office"},
     mark("Set-up"): {
         "job": "setup",
         "area": "setup",

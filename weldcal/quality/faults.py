@@ -12,6 +12,7 @@ Several looked at: Benjamini & Hochberg 1995.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import permutations
 
@@ -55,6 +56,21 @@ class Piece(Struct, frozen=True):
 
     length_m: float
     faults: Mapping[str, int]
+
+
+class Sums(Struct, frozen=True):
+    """Pieces of work of one group summed up, so that a million need no more room than a group.
+
+    Attributes:
+        pieces: how many.
+        faults, length_m: of all of them together.
+        squares: the sum of faults² / length, per m.
+    """
+
+    pieces: int
+    faults: int
+    length_m: float
+    squares: float
 
 
 class Overlap(Struct, frozen=True):
@@ -117,21 +133,35 @@ def fault_rates(
     """
     _check(work, confidence)
     factors = list(dict.fromkeys(f for w in work for f in w.groups)) if factors is None else factors
-    dispersion = {factor: dispersion_of(work, factor) for factor in factors}
-    rates = [
-        rate
-        for factor in factors
-        for rate in _of_factor(work, factor, dispersion[factor], confidence)
-    ]
-    chances = [rate.p for rate in rates if rate.p is not None]
-    among = iter(benjamini_hochberg(chances))
     together = {
         pair: share
         for pair, share in overlaps(work).items()
         if share >= OVERLAP_CONFOUNDED and pair[1][0] in factors
     }
-    rough = tuple(factor for factor in factors if _is_rough(_levels(work, factor)))
-    told = [_flagged(rate, among, 1.0 - confidence, together, rough) for rate in rates]
+    return rates_of({factor: _levels(work, factor) for factor in factors}, together, confidence)
+
+
+def rates_of(
+    factors: Mapping[str, Mapping[str, Sums]],
+    together: _Overlaps | None = None,
+    confidence: float = 0.95,
+) -> Faults:
+    """Rates of each level of each factor, from their sums.
+
+    Args:
+        factors: factor -> level -> its sums.
+        together: groups that overlap too closely to tell apart, with how much.
+    """
+    dispersion = {factor: dispersion_among(levels.values()) for factor, levels in factors.items()}
+    rates = [
+        rate
+        for factor, levels in factors.items()
+        for rate in _of_factor(factor, levels, dispersion[factor], confidence)
+    ]
+    chances = [rate.p for rate in rates if rate.p is not None]
+    among = iter(benjamini_hochberg(chances))
+    rough = tuple(factor for factor, levels in factors.items() if _is_rough(levels.values()))
+    told = [_flagged(rate, among, 1.0 - confidence, together or {}, rough) for rate in rates]
     return Faults(tuple(told), dispersion, rough, len(chances), confidence)
 
 
@@ -156,17 +186,34 @@ def interval(
 
 def dispersion_of(work: Sequence[Work], factor: str) -> float:
     """Pearson's X²/(n - groups) of the counts, each group at its own rate; at least 1."""
-    levels = _levels(work, factor)
-    pieces = [w for mine in levels.values() for w in mine]
-    freedom = len(pieces) - len(levels)
+    return dispersion_among(_levels(work, factor).values())
+
+
+def dispersion_among(levels: Iterable[Sums]) -> float:
+    """The same, of the groups' sums.
+
+    With a rate r = faults / length, the sum of (f - r·l)² / (r·l) is that of f² / l over r,
+    less the faults.
+    """
+    levels = list(levels)
+    freedom = sum(mine.pieces for mine in levels) - len(levels)
     if freedom < 1:
         return 1.0
-    squares = 0.0
-    for mine in levels.values():
-        rate = sum(w.faults for w in mine) / sum(w.length_m for w in mine)
-        if rate > 0:
-            squares += sum((w.faults - rate * w.length_m) ** 2 / (rate * w.length_m) for w in mine)
+    squares = sum(
+        mine.squares * mine.length_m / mine.faults - mine.faults for mine in levels if mine.faults
+    )
     return max(1.0, squares / freedom)
+
+
+def sums_of(work: Iterable[Work]) -> Sums:
+    """Pieces of work summed up."""
+    pieces = list(work)
+    return Sums(
+        len(pieces),
+        sum(w.faults for w in pieces),
+        sum(w.length_m for w in pieces),
+        math.fsum(w.faults**2 / w.length_m for w in pieces),
+    )
 
 
 def clumping(pieces: Iterable[Piece], kind: str | None = None) -> tuple[float, int]:
@@ -230,14 +277,13 @@ def overlaps(work: Iterable[Work]) -> dict[tuple[Group, Group], float]:
 
 
 def _of_factor(
-    work: Sequence[Work], factor: str, dispersion: float, confidence: float
+    factor: str, levels: Mapping[str, Sums], dispersion: float, confidence: float
 ) -> list[Rate]:
-    levels = _levels(work, factor)
-    faults = sum(w.faults for mine in levels.values() for w in mine)
-    length = sum(w.length_m for mine in levels.values() for w in mine)
+    faults = sum(mine.faults for mine in levels.values())
+    length = sum(mine.length_m for mine in levels.values())
     found = []
     for level, mine in levels.items():
-        count, part = sum(w.faults for w in mine), sum(w.length_m for w in mine)
+        count, part = mine.faults, mine.length_m
         low, high = interval(count, part, dispersion, confidence)
         p = _chance(count, faults, part / length, dispersion) if len(levels) > 1 else None
         per_100ft = count / part * PER_M
@@ -263,10 +309,10 @@ def _chance(count: int, faults: int, share: float, dispersion: float) -> float:
     return min(1.0, 2.0 * min(at_least, at_most))
 
 
-def _is_rough(levels: Mapping[str, Sequence[Work]]) -> bool:
-    pieces = [w for mine in levels.values() for w in mine]
-    few = len(pieces) - len(levels) < _LEAST_FREEDOM
-    return few or sum(w.faults for w in pieces) < _LEAST_FAULTS
+def _is_rough(levels: Iterable[Sums]) -> bool:
+    levels = list(levels)
+    few = sum(mine.pieces for mine in levels) - len(levels) < _LEAST_FREEDOM
+    return few or sum(mine.faults for mine in levels) < _LEAST_FAULTS
 
 
 def _flagged(
@@ -289,12 +335,12 @@ def _flagged(
     return replace(rate, p_among=adjusted, flag=flag, confounded=tuple(found))
 
 
-def _levels(work: Iterable[Work], factor: str) -> dict[str, list[Work]]:
+def _levels(work: Iterable[Work], factor: str) -> dict[str, Sums]:
     levels: dict[str, list[Work]] = {}
     for one in work:
         if factor in one.groups:
             levels.setdefault(one.groups[factor], []).append(one)
-    return levels
+    return {level: sums_of(mine) for level, mine in levels.items()}
 
 
 def _check(work: Sequence[Work], confidence: float) -> None:

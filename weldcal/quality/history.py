@@ -8,21 +8,22 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from statistics import median
 from typing import Any
 
 from msgspec import Struct
 
-from weldcal.quality.faults import Work, dispersion_of, interval
+from weldcal.quality.faults import PER_M, Sums, Work, dispersion_among, interval, sums_of
+from weldcal.quality.speed_line import Line, line_of
 from weldcal.records.fields import same_name
 from weldcal.words import mark
 
 Row = dict[str, Any]
+Key = tuple[str, ...]
 
 BY = ("job", "machine", "sheet", "lap", "person", "month")
 HAND = mark("by hand")  # stands for the machine of a run welded without one
-_FEWEST, _LEAST_SPREAD_K = 4, 5.0
 
 
 class Wanted(Struct, frozen=True):
@@ -33,21 +34,6 @@ class Wanted(Struct, frozen=True):
     person: str | None = None
     since: str | None = None
     until: str | None = None
-
-
-class Line(Struct, frozen=True):
-    """A plain line through ln(speed) of go-ahead strips against temperature.
-
-    Attributes:
-        slope: per K; low, high: its 95 % interval.
-        height: ln of the speed in m/min at 0 °C.
-    """
-
-    n: int
-    slope: float
-    low: float
-    high: float
-    height: float
 
 
 class Told(Struct, frozen=True):
@@ -83,7 +69,7 @@ def tell(jobs: Sequence[Row], wanted: Wanted, by: Sequence[str], sort: str | Non
     speeds = _speeds(strips)
     lines, drift = _lines(speeds)
     told = Told(
-        _fault_rows(runs, faults, by),
+        fault_rows(_run_sums(runs, faults, by), by),
         _strip_rows(strips, by),
         lines,
         speeds,
@@ -121,27 +107,44 @@ def _key(row: Row, by: Sequence[str]) -> tuple[str, ...]:
     return tuple(str(values.get(name) or row.get(name) or hand) for name in by)
 
 
-def _fault_rows(runs: list[Row], faults: list[Row], by: Sequence[str]) -> list[Row]:
-    groups: dict[tuple[str, ...], list[Row]] = {}
-    for run in runs:
-        groups.setdefault(_key(run, by), []).append(run)
-    counts = Counter(_key(fault, by) for fault in faults)
+class RunSums(Struct, frozen=True):
+    """Runs of one group on one job: how many, m welded, and what of them was probed summed up."""
+
+    runs: int
+    welded_m: float
+    probed: Sums
+
+
+def fault_rows(groups: Mapping[Key, Mapping[str, RunSums]], by: Sequence[str]) -> list[Row]:
+    """Fault rates by group, each with its interval.
+
+    How faults clump is taken of all runs of the jobs a group was on, each group at its own rate.
+
+    Args:
+        groups: a group's values, in the order of `by` -> job -> its sums there.
+    """
+    jobs: dict[str, list[Key]] = {}
+    for key, mine in groups.items():
+        for job in mine:
+            jobs.setdefault(job, []).append(key)
+    clumps: dict[frozenset[str], tuple[float, int]] = {}
     rows = []
     for key, mine in groups.items():
-        probed = sum(r["probed_m"] for r in mine)
-        welded = sum(abs(r["end_m"] - r["start_m"]) for r in mine if r["end_m"] is not None)
-        n = counts[key]
-        dispersion, known = _clumps(runs, faults, by, {r["job"] for r in mine})
+        on = frozenset(mine)
+        if on not in clumps:
+            clumps[on] = _clumps(groups, {k for job in on for k in jobs[job]}, on)
+        dispersion, known = clumps[on]
+        all_of = _together(one.probed for one in mine.values())
+        probed, n = all_of.length_m, all_of.faults
         low, high = interval(n, probed, dispersion) if probed > 0 else (None, None)
-        rate = n / probed * 30.48 if probed > 0 else None
         rows.append(
             {
                 **dict(zip(by, key, strict=True)),
-                "runs": len(mine),
-                "welded_m": welded,
+                "runs": sum(one.runs for one in mine.values()),
+                "welded_m": sum(one.welded_m for one in mine.values()),
                 "probed_m": probed,
                 "faults": n,
-                "per_100ft": rate,
+                "per_100ft": n / probed * PER_M if probed > 0 else None,
                 "low": low,
                 "high": high,
                 "dispersion": dispersion,
@@ -152,7 +155,7 @@ def _fault_rows(runs: list[Row], faults: list[Row], by: Sequence[str]) -> list[R
 
 
 def _clumps(
-    runs: list[Row], faults: list[Row], by: Sequence[str], jobs: set[str]
+    groups: Mapping[Key, Mapping[str, RunSums]], keys: Iterable[Key], jobs: frozenset[str]
 ) -> tuple[float, int]:
     """How faults clump on the probed lap of some jobs, each group at its own rate.
 
@@ -161,13 +164,39 @@ def _clumps(
     Returns:
         The dispersion, and from how many runs.
     """
-    on = Counter(fault["id"] for fault in faults)
-    work = [
-        Work(on[run["id"]], run["probed_m"], {"group": "\n".join(_key(run, by))})
-        for run in runs
-        if run["job"] in jobs and run["probed_m"] > 0
+    levels = [
+        _together(one.probed for job, one in groups[key].items() if job in jobs) for key in keys
     ]
-    return dispersion_of(work, "group"), len(work)
+    levels = [level for level in levels if level.pieces]
+    return dispersion_among(levels), sum(level.pieces for level in levels)
+
+
+def _together(parts: Iterable[Sums]) -> Sums:
+    pieces, faults, length, squares = 0, 0, 0.0, 0.0
+    for part in parts:
+        pieces, faults = pieces + part.pieces, faults + part.faults
+        length, squares = length + part.length_m, squares + part.squares
+    return Sums(pieces, faults, length, squares)
+
+
+def _run_sums(
+    runs: list[Row], faults: list[Row], by: Sequence[str]
+) -> dict[Key, dict[str, RunSums]]:
+    on = Counter(fault["id"] for fault in faults)
+    groups: dict[Key, dict[str, list[Row]]] = {}
+    for run in runs:
+        groups.setdefault(_key(run, by), {}).setdefault(run["job"], []).append(run)
+    return {
+        key: {job: _summed(mine, on) for job, mine in jobs.items()} for key, jobs in groups.items()
+    }
+
+
+def _summed(runs: list[Row], faults: Mapping[str, int]) -> RunSums:
+    return RunSums(
+        len(runs),
+        sum(abs(r["end_m"] - r["start_m"]) for r in runs if r["end_m"] is not None),
+        sums_of(Work(faults[r["id"]], r["probed_m"], {}) for r in runs if r["probed_m"] > 0),
+    )
 
 
 def _strip_rows(strips: list[Row], by: Sequence[str]) -> list[Row]:
@@ -177,23 +206,37 @@ def _strip_rows(strips: list[Row], by: Sequence[str]) -> list[Row]:
         mornings.setdefault(
             tuple(strip[k] for k in ("job", "day", "machine", "sheet", "lap")), []
         ).append(strip)
-    groups: dict[tuple[str, ...], list[int | None]] = {}
+    groups: dict[Key, Counter[int | None]] = {}
     for mine in mornings.values():
         took = next((n for n, s in enumerate(mine, 1) if not s["shortfalls"]), None)
-        groups.setdefault(_key(mine[0], by), []).append(took)
+        groups.setdefault(_key(mine[0], by), Counter())[took] += 1
+    return morning_rows(groups, by)
+
+
+def morning_rows(groups: Mapping[Key, Mapping[int | None, int]], by: Sequence[str]) -> list[Row]:
+    """Strips to the first go-ahead of a day, by group.
+
+    Args:
+        groups: a group's values -> strips it took (None: there was no go-ahead) -> mornings.
+    """
     rows = []
     for key, found in groups.items():
-        known = [n for n in found if n is not None]
+        known = [n for n, times in _known(found) for _each in range(times)]
         rows.append(
             {
                 **dict(zip(by, key, strict=True)),
-                "mornings": len(found),
+                "mornings": sum(found.values()),
                 "median_strips": median(known) if known else None,
                 "most_strips": max(known, default=None),
-                "without": len(found) - len(known),
+                "without": found.get(None, 0),
             }
         )
     return rows
+
+
+def _known(found: Mapping[int | None, int]) -> list[tuple[int, int]]:
+    """Strips it took, and on how many mornings, the fewest first; mornings without left out."""
+    return sorted((n, times) for n, times in found.items() if n is not None)
 
 
 def _speeds(strips: list[Row]) -> list[Row]:
@@ -213,29 +256,6 @@ def _speeds(strips: list[Row]) -> list[Row]:
     return found
 
 
-def line_of(points: Sequence[tuple[float, float]]) -> Line | None:
-    """Least squares of ln(speed) on temperature; None with under 4 points or 5 K between them.
-
-    Args:
-        points: (°C, m/min).
-    """
-    temps = [c for c, _v in points]
-    if len(points) < _FEWEST or max(temps) - min(temps) < _LEAST_SPREAD_K:
-        return None
-    from scipy.special import stdtrit
-
-    logs = [math.log(v) for _c, v in points]
-    middle, level = math.fsum(temps) / len(temps), math.fsum(logs) / len(logs)
-    across = math.fsum((c - middle) ** 2 for c in temps)
-    slope = math.fsum((c - middle) * (y - level) for c, y in zip(temps, logs, strict=True)) / across
-    left = math.fsum(
-        (y - level - slope * (c - middle)) ** 2 for c, y in zip(temps, logs, strict=True)
-    )
-    freedom = len(points) - 2
-    half = float(stdtrit(freedom, 0.975)) * math.sqrt(left / freedom / across)
-    return Line(len(points), slope, slope - half, slope + half, level - slope * middle)
-
-
 def _lines(speeds: list[Row]) -> tuple[list[Row], list[Row]]:
     """A line for each machine, sheet and lap kind, and by month how far off it strips lay."""
     kinds: dict[tuple[str, ...], list[Row]] = {}
@@ -245,18 +265,7 @@ def _lines(speeds: list[Row]) -> tuple[list[Row], list[Row]]:
     for (machine, sheet, lap), mine in kinds.items():
         kind = {"machine": machine, "sheet": sheet, "lap": lap}
         found = line_of([(r["temperature_c"], r["speed_m_per_min"]) for r in mine])
-        lines.append(
-            {
-                **kind,
-                "strips": len(mine),
-                "speed_at_20c_m_per_min": math.exp(found.height + 20 * found.slope)
-                if found
-                else None,
-                "pct_per_k": 100 * found.slope if found else None,
-                "low": 100 * found.low if found else None,
-                "high": 100 * found.high if found else None,
-            }
-        )
+        lines.append(line_row(kind, len(mine), found))
         if found is None:
             continue
         months: dict[str, list[float]] = {}
@@ -267,6 +276,18 @@ def _lines(speeds: list[Row]) -> tuple[list[Row], list[Row]]:
             _month(kind, month, "off the line", offs) for month, offs in sorted(months.items())
         ]
     return lines, drift
+
+
+def line_row(kind: Row, strips: int, line: Line | None) -> Row:
+    """A line as a row: the speed at 20 °C, and % per kelvin with its interval."""
+    return {
+        **kind,
+        "strips": strips,
+        "speed_at_20c_m_per_min": math.exp(line.height + 20 * line.slope) if line else None,
+        "pct_per_k": 100 * line.slope if line else None,
+        "low": 100 * line.low if line else None,
+        "high": 100 * line.high if line else None,
+    }
 
 
 def _measured(rows: list[Row]) -> list[Row]:
@@ -292,14 +313,19 @@ def _measured(rows: list[Row]) -> list[Row]:
 
 
 def _month(kind: Row, month: str, what: str, offs: list[float]) -> Row:
+    return drift_row(kind, month, what, len(offs), (median(offs), min(offs), max(offs)))
+
+
+def drift_row(kind: Row, month: str, what: str, n: int, of: tuple[float, float, float]) -> Row:
+    """A month's drift as a row; `of` is the median, the least and the most, %."""
     return {
         **kind,
         "month": month,
         "what": what,
-        "n": len(offs),
-        "median_pct": median(offs),
-        "least_pct": min(offs),
-        "most_pct": max(offs),
+        "n": n,
+        "median_pct": of[0],
+        "least_pct": of[1],
+        "most_pct": of[2],
     }
 
 

@@ -65,8 +65,8 @@ def tables(
                 [
                     *_said(r, by),
                     str(r["mornings"]),
-                    _num(r["median_strips"], 1),
-                    _num(r["most_strips"], 0),
+                    num(r["median_strips"], 1),
+                    num(r["most_strips"], 0),
                     str(r["without"]),
                 ]
                 for r in told.strips
@@ -86,8 +86,8 @@ def tables(
                     *_said(r, ("machine", "sheet", "lap")),
                     str(r["strips"]),
                     show.speed(r["speed_at_20c_m_per_min"], units),
-                    _pct(_a_degree(r["pct_per_k"], units)),
-                    _between(_a_degree(r["low"], units), _a_degree(r["high"], units), 2),
+                    pct(_a_degree(r["pct_per_k"], units)),
+                    between(_a_degree(r["low"], units), _a_degree(r["high"], units), 2),
                 ]
                 for r in told.lines
             ],
@@ -101,8 +101,8 @@ def tables(
                     r["month"],
                     _(r["what"]),
                     str(r["n"]),
-                    _pct(r["median_pct"]),
-                    _between(r["least_pct"], r["most_pct"], 1),
+                    pct(r["median_pct"]),
+                    between(r["least_pct"], r["most_pct"], 1),
                 ]
                 for r in told.drift
             ],
@@ -115,7 +115,7 @@ def _rate(row: Row, units: str) -> tuple[str, str]:
     if row["per_100ft"] is None:
         return "–", "–"
     rate, low, high = (show.per_hundred(row[k], units) for k in ("per_100ft", "low", "high"))
-    return _num(rate, 2), _between(low, high, 2)
+    return num(rate, 2), between(low, high, 2)
 
 
 def _rates_title(rows: list[Row], units: str) -> str:
@@ -179,9 +179,9 @@ def _drawn(line: Row, speeds: list[Row], n: int, units: str) -> Figure:
         lap=_(line["lap"]),
         told=_(
             "line: {pct} per {degree}, 95 % {between}",
-            pct=_pct(_a_degree(line["pct_per_k"], units)),
+            pct=pct(_a_degree(line["pct_per_k"], units)),
             degree="°F" if units == "us" else "°C",
-            between=_between(_a_degree(line["low"], units), _a_degree(line["high"], units), 2),
+            between=between(_a_degree(line["low"], units), _a_degree(line["high"], units), 2),
         )
         if plain
         else _("too few, or too near in temperature, for a line"),
@@ -193,11 +193,13 @@ def _said(row: Row, by: Sequence[str]) -> list[str]:
     return [_(row[n]) if n == "lap" or row[n] == HAND else show.safe(row[n]) for n in by]
 
 
-def _num(value: float | None, digits: int) -> str:
+def num(value: float | None, digits: int) -> str:
+    """A number with so many digits; a dash for none."""
     return "–" if value is None else number(value, f".{digits}f")
 
 
-def _pct(value: float | None) -> str:
+def pct(value: float | None) -> str:
+    """A difference in percent, with its sign."""
     return "–" if value is None else number(value, "+.1f") + " %"
 
 
@@ -206,9 +208,10 @@ def _a_degree(per_kelvin: float | None, units: str) -> float | None:
     return per_kelvin * 5 / 9 if per_kelvin is not None and units == "us" else per_kelvin
 
 
-def _between(low: float | None, high: float | None, digits: int) -> str:
+def between(low: float | None, high: float | None, digits: int) -> str:
+    """An interval."""
     return (
         "–"
         if low is None or high is None
-        else _("{low} to {high}", low=_num(low, digits), high=_num(high, digits))
+        else _("{low} to {high}", low=num(low, digits), high=num(high, digits))
     )

@@ -10,31 +10,17 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING, Any
 
-from msgspec import Struct
-
+from weldcal.book.dialling import Asked, Dialled
 from weldcal.records.common import Seen
 from weldcal.records.notes import AdviceGiven
 
 if TYPE_CHECKING:
+    from weldcal.book.dialling import Dialled, Dialling
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.recording.transactions import Transactions
     from weldcal.calibration import (
         Advice,
     )
-from typing import TYPE_CHECKING
-
-from weldcal.book.dialling import Asked
-
-if TYPE_CHECKING:
-    from weldcal.book.dialling import Dialling
-    from weldcal.book.job_reader import JobReader
-    from weldcal.book.recording.transactions import Transactions
-
-
-class Dialled(Struct, frozen=True):
-    """Advice with what it was asked; `recorded` says whether it could be kept."""
-
-    asked: Asked
-    advice: Advice
-    recorded: bool
 
 
 class AdviceRecorder:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -29,13 +29,6 @@ from weldcal.records.strip import Strip
 from weldcal.words import _, plural
 
 if TYPE_CHECKING:
-    from weldcal.book.writing import Writer
-    from weldcal.intake.probes import Loaded, WalkRow
-    from weldcal.intake.strips import Refusal
-from collections.abc import Callable
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.marks import Marks
     from weldcal.book.probing import Probing
@@ -43,6 +36,9 @@ if TYPE_CHECKING:
     from weldcal.book.runs import Runs
     from weldcal.book.strips import Strips
     from weldcal.book.whole import Book
+    from weldcal.book.writing import Writer
+    from weldcal.intake.probes import Loaded, WalkRow
+    from weldcal.intake.strips import Refusal
 
 
 _AT_ONCE = 500  # rows of one query

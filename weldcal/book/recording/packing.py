@@ -52,6 +52,13 @@ class Merged(Struct, frozen=True):
     other_self: bool = False
 
 
+class Read(Struct, frozen=True):
+    """A whole, true pack: its entries in order, and the names of its photos."""
+
+    entries: list[Entry]
+    photos: set[str]
+
+
 class Packing:
     """Writes packs, takes them in, settles forks."""
 
@@ -100,14 +107,19 @@ class Packing:
         pack.write(path, header, wanted, self._reader.path, whole, beat)
         return header, [name for name in names if name not in whole]
 
-    def merge(self, path: Path, beat: Beat = silent) -> Merged:
+    def merge(self, path: Path, beat: Beat = silent, already: Read | None = None) -> Merged:
         """Take a pack in: all of it, or nothing. Any order, any number of times, same tables.
+
+        Args:
+            path: the pack.
+            already: what `read` found in it, where somebody has read it.
 
         Raises:
             FileTrouble: the file cannot be read.
             BadPack: it is not a whole, true pack.
         """
-        found, pictures = _read(path, beat)
+        whole = already or read(path, beat)
+        found, pictures = whole.entries, whole.photos
         fresh = not self._reader.path.exists()
         if fresh:
             self._transactions.make()
@@ -242,6 +254,10 @@ class Packing:
             made = writer.add("fork-settled", record, job=self._reader.job.id)
         return Recorded(made, f"{device}/{seq}")
 
+    def missing(self) -> tuple[tuple[str, int, int], ...]:
+        """(device, first, last) sequences that are not here yet: another pack has them."""
+        return self._missing(self._reader.reading())
+
     def _missing(self, connection: sqlite3.Connection) -> tuple[tuple[str, int, int], ...]:
         """Sequences of each device that are not here yet."""
         rows = connection.execute(
@@ -252,8 +268,8 @@ class Packing:
         return tuple((device, first, last) for device, first, last in rows)
 
 
-def _read(path: Path, beat: Beat) -> tuple[list[Entry], set[str]]:
-    """A whole, true pack: its entries in order, and the names of its photos, each checked.
+def read(path: Path, beat: Beat = silent) -> Read:
+    """Read a pack, each entry and photo checked.
 
     Raises:
         BadPack: it is not.
@@ -281,7 +297,7 @@ def _read(path: Path, beat: Beat) -> tuple[list[Entry], set[str]]:
     named = {name for entry in found for name in pack.named_photos(entry.payload)}
     if pictures - named:
         raise pack.BadPack(file=path.name, why=_("it holds a photo that no entry of it names"))
-    return found, pictures
+    return Read(found, pictures)
 
 
 # Device and sequence -> hash of each entry there, with its tick.

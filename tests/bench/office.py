@@ -1,0 +1,354 @@
+"""An office of N crews: packs taken in, tables written, questions asked, refits; as ratios.
+
+    python -m tests.bench.office [--books 10 100] [--refits 300] [--keep FOLDER]
+
+Needs the extra (pip install -e '.[office]'). Each book is a crew's season, invented: 50 strips
+(pulled), 200 seams welded and probed whole, 2,000 findings, some 2,900 entries. Eight seasons of
+eight rigs are made by the records themselves; each crew's is one of them under ids, a device and
+names of its own, its chain hashed anew.
+
+- take-in: `Office.take` a book, against executemany of the same rows (entries and derived) into
+  the same tables of a new file, one transaction, the same durability. Aim: at most 3.
+- lake: seconds a job.
+- questions: the five pages and the history, in one process of its own; seconds and its peak
+  memory. Aims: 10 s, 1 GiB.
+- refits: the whole command with two workers, against one. Aim: 1.7.
+- growth: the slope of ln(seconds) on ln(books); 1 is linear.
+
+A machine that others load shifts seconds; ratios are taken in turn.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import io
+import json
+import math
+import re
+import shutil
+import sqlite3
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from datetime import timedelta
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+from msgspec.structs import replace
+
+from tests.bench.roof import ANA, BEN, JOB, Roof, _q
+from weldcal.book import Book
+from weldcal.cli.main import main as weldcal
+from weldcal.log import chain, pack, store
+from weldcal.log.entry import GENESIS, Entry, digest
+from weldcal.office.filling import fill
+from weldcal.office.lake import Lake
+from weldcal.office.taking import Office
+from weldcal.records.common import Conditions
+from weldcal.records.seam import Finding, RunFinish, RunStart, Seam
+from weldcal.records.strip import Pull, Strip
+from weldcal.tables import schema
+
+STRIPS, SEAMS, FINDINGS = 50, 200, 2000
+_UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[0-9a-f]{4}-[0-9a-f]{12}")
+_TAIL, _DEVICE = "eeeeeeeeeeee", "dddddddddddd"
+_RIGS = 8
+_KINDS = ("void", "void", "void", "fishmouth", "wrinkle", "scorched", "blister")
+
+
+class Season(Roof):
+    """Drafts of a crew's season."""
+
+    def __init__(self, job: str, rig: int) -> None:
+        super().__init__(job)
+        self.random.seed(rig)
+        self.rig = math.exp(0.25 * (rig - _RIGS / 2) / _RIGS)
+
+    def whole(self) -> list[chain.Draft]:
+        """Two strips, eight seams and eighty findings a day."""
+        for n in range(SEAMS):
+            if n % 8 == 0:
+                self.now = self.now.replace(hour=7, minute=0) + timedelta(days=n > 0)
+                self._tried()
+            self._welded(f"A{n + 1}")
+        return self.drafts
+
+    def _tried(self) -> None:
+        """A strip too cold, and one that passes: faster where it is warm."""
+        warm = self.random.uniform(40, 100)
+        weather = Conditions(
+            ambient=_q("ambient", f"{warm:.0f}"), sheet_temp=_q("sheet_temp", f"{warm + 15:.0f}")
+        )
+        right = 5.5 * self.rig * math.exp(0.0075 * (warm - 60)) * self.random.gauss(1, 0.03)
+        for speed, widths, bond in (
+            (right * 1.15, ("1/16", "1/16", "1/8"), "cold"),
+            (right, ("1/4", "3/16", "5/16"), "good"),
+        ):
+            self.now += timedelta(minutes=10)
+            setting = replace(self.setting, speed=_q("speed", f"{round(2 * speed) / 2:g}"))
+            strip = Strip(
+                name=self._name("S"),
+                seen=self._seen(ANA),
+                setting=replace(setting, true_speed=_q("speed", f"{speed:.2f}")),
+                conditions=weather,
+                readings=tuple(_q("reading", text) for text in widths),
+                bubbling="none",
+            )
+            self.strip = self._add("strip", strip)
+            self.now += timedelta(minutes=20)
+            parted = "in the compound" if bond == "good" else "at the lap"
+            self._add("pull", Pull(seen=self._seen(ANA), bond=bond, parted=parted), self.strip)
+        self.setting, self.weather = setting, weather
+
+    def _welded(self, name: str) -> None:
+        length = _q("length", "33")
+        self._add("seam", Seam(name=name, kind="side lap", lap="selvage", length=length))
+        start = RunStart(
+            name=self._name("R"),
+            seam=name,
+            seen=self._seen(ANA),
+            start=_q("distance", "0"),
+            setting=self.setting,
+            conditions=self.weather,
+            go_ahead=self.strip,
+        )
+        run = self._add("run", start)
+        self.now += timedelta(minutes=6)
+        self._add("run-finish", RunFinish(seam=name, seen=self._seen(ANA), end=length), run)
+        self.now += timedelta(minutes=30)
+        for _n in range(FINDINGS // SEAMS):
+            at, kind = self.random.randint(1, 31), self.random.choice(_KINDS)
+            found = Finding(
+                name=self._name("F"),
+                seam=name,
+                seen=self._seen(BEN),
+                kind=kind,
+                how="probed" if kind == "void" else "seen",
+                start=_q("distance", f"{at}"),
+                end=_q("distance", f"{at}.25"),
+            )
+            self._add("finding", found)
+        self._walk(name, "0", "33")
+
+
+def template(folder: Path, rig: int) -> list[Entry]:
+    """A season's entries, with ids, device and names that a clone fills in."""
+    path = folder / f"rig-{rig}.sqlite"
+    with contextlib.redirect_stdout(io.StringIO()):
+        assert weldcal(["--book", str(path), *JOB]) == 0
+    with contextlib.closing(Book(path, by=ANA)) as book:
+        drafts = Season(book.job.id, rig).whole()
+        with book.recording.transactions.writing(ANA) as writer:
+            chain.append(writer.connection, writer.device, writer.at, writer.who, drafts)
+        made = list(chain.entries(book.reader.reading()))
+    ids: dict[str, str] = {}
+    text = []
+    for entry in made:
+        for old in _UUID.findall(entry.body):
+            ids.setdefault(old, f"{len(ids):08x}-0000-7000-8000-{_TAIL}")
+        body = _UUID.sub(lambda found: ids[found[0]], entry.body)
+        text.append(body.replace(entry.device, _DEVICE))
+    return [Entry(body, "") for body in text]
+
+
+def clone(model: list[Entry], n: int) -> list[Entry]:
+    """A crew's own: new ids, a new device, its own people and roof, the chain hashed anew."""
+    made: list[Entry] = []
+    prev = was = GENESIS
+    for entry in model:
+        was = entry.says.prev
+        body = (
+            entry.body.replace(_TAIL, f"{n:012x}")
+            .replace(_DEVICE, f"{n:012x}")
+            .replace(ANA, f"Crew {n:04d}")
+            .replace(BEN, f"Inspector {n % 40:02d}")
+            .replace("Big roof", f"Roof {n:04d}")
+            .replace(f'"prev":"{was}"', f'"prev":"{prev}"')
+        )
+        made.append(Entry(body, digest(body.encode())))
+        prev = made[-1].hash
+    return made
+
+
+def packs(folder: Path, count: int, first: int = 0) -> Path:
+    """A folder of so many crews' packs."""
+    folder.mkdir(exist_ok=True)
+    models = [template(folder.parent, rig) for rig in range(min(_RIGS, count))]
+    for n in range(first, first + count):
+        entries = clone(models[n % len(models)], n)
+        last = entries[-1]
+        header = pack.Header(
+            weldcal_pack=pack.PACK,
+            made=last.at,
+            program="bench",
+            entries=len(entries),
+            photos=0,
+            heads={last.device: (last.seq, last.hash)},
+        )
+        pack.write(folder / f"crew-{n:04d}.weldpack", header, entries, folder, [])
+    return folder
+
+
+def seconds(work: Callable[[], Any]) -> float:
+    """How long it takes, once."""
+    start = time.perf_counter()
+    work()
+    return time.perf_counter() - start
+
+
+def taken(office: Path, packs_in: Path, scratch: Path) -> tuple[float, list[float]]:
+    """Seconds to take all in; and, in turn, ratios to executemany of the same rows."""
+    ratios = []
+    files = sorted(packs_in.iterdir())
+    one = scratch / "one"
+    for n in range(0, len(files), max(1, len(files) // 10)):
+        shutil.rmtree(one, ignore_errors=True)
+        one.mkdir()
+        shutil.copy(files[n], one)
+        alone = scratch / f"alone-{n}"
+        with contextlib.closing(Office(alone)) as here:
+            ours = seconds(lambda here=here: here.take(one))  # type: ignore[misc]
+        (book,) = (alone / "books").glob("*.sqlite")
+        ratios.append(ours / seconds(_raw(book, scratch / f"raw-{n}.sqlite")))
+        shutil.rmtree(alone)
+    with contextlib.closing(Office(office)) as here:
+        return seconds(lambda: here.take(packs_in)), ratios
+
+
+def _raw(book: Path, to: Path) -> Callable[[], None]:
+    with contextlib.closing(sqlite3.connect(book)) as connection:
+        rows = connection.execute("SELECT * FROM entries").fetchall()
+        tables = {t: connection.execute(f"SELECT * FROM {t}").fetchall() for t in schema.TABLES}
+
+    def raw() -> None:
+        new = store.create(to)
+        schema.create(new)
+        new.execute("BEGIN IMMEDIATE")
+        new.executemany("INSERT INTO entries VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", rows)
+        for table, content in tables.items():
+            if content:
+                marks = ", ".join("?" * len(content[0]))
+                new.executemany(f"INSERT INTO {table} VALUES ({marks})", content)
+        new.execute("COMMIT")
+        new.close()
+        to.unlink()
+
+    return raw
+
+
+_ASK = """
+import json, resource, sys, time
+from weldcal.office import pages, questions
+from weldcal.office.firm import opened
+from weldcal.office.lake import Lake
+from weldcal.quality.history import Wanted
+start = time.perf_counter()
+took = {}
+with opened(Lake(sys.argv[1])) as firm:
+    took["load"] = time.perf_counter() - start
+    for name, page in pages.PAGES.items():
+        began = time.perf_counter(); page(firm, ""); took[name] = time.perf_counter() - began
+    began = time.perf_counter()
+    questions.told(firm, ["machine", "sheet"], Wanted())
+    took["history"] = time.perf_counter() - began
+took["all"] = time.perf_counter() - start
+took["MB"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+print(json.dumps(took))
+"""
+
+
+def asked(lake: Path) -> dict[str, float]:
+    """Seconds of each question and of all, and the peak memory, MB."""
+    done = subprocess.run(
+        [sys.executable, "-c", _ASK, str(lake)], capture_output=True, text=True, check=True
+    )
+    found: dict[str, float] = json.loads(done.stdout)
+    return found
+
+
+def refitted(lake: Path, workers: int) -> float:
+    """Seconds of the whole command, everything to do."""
+    (lake / "refits.json").unlink(missing_ok=True)
+    code = "import sys; from weldcal.cli.main import main; sys.exit(main(sys.argv[1:]))"
+    line = ["office", "refit", "--workers", str(workers), "--lake", str(lake)]
+    return seconds(lambda: subprocess.run([sys.executable, "-c", code, *line], check=True))
+
+
+def at_size(count: int, folder: Path) -> dict[str, float]:
+    """Everything at one size; what growth is reckoned of."""
+    print(f"\n{count} books", flush=True)
+    arrived = folder / "packs"
+    if not arrived.exists():
+        made = seconds(lambda: packs(arrived, count))
+        print(f"  packs made in {made:.0f} s", flush=True)
+    office, lake = folder / "office", folder / "lake"
+    scratch = folder / "scratch"
+    scratch.mkdir(exist_ok=True)
+    took, ratios = taken(office, arrived, scratch)
+    sizes = [path.stat().st_size / 1e6 for path in (office / "books").glob("*.sqlite")]
+    print(
+        f"  take-in: {took:.1f} s, {took / count:.2f} s a book of {statistics.mean(sizes):.1f} MB; "
+        f"against executemany {statistics.median(ratios):.2f} times "
+        f"({min(ratios):.2f} to {max(ratios):.2f})",
+        flush=True,
+    )
+    books = sorted((office / "books").glob("*.sqlite"))
+    filled = seconds(lambda: fill(Lake(str(lake)), books))
+    files = [path.stat().st_size for path in lake.rglob("*.parquet")]
+    again = seconds(lambda: fill(Lake(str(lake)), books))
+    print(
+        f"  lake: {filled:.1f} s, {filled / count:.2f} s a job; {len(files)} files, "
+        f"{sum(files) / 1e6:.0f} MB; again with nothing new {again:.1f} s",
+        flush=True,
+    )
+    told = asked(lake)
+    print("  questions: " + ", ".join(f"{k} {v:.2f}" for k, v in told.items()), flush=True)
+    return {"take-in": took, "lake": filled, "questions": told["all"]}
+
+
+def main() -> None:
+    """Measure."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
+    parser.add_argument("--books", type=int, nargs="+", default=[10, 100])
+    parser.add_argument("--refits", type=int, default=0, help="groups; 0 for none")
+    parser.add_argument("--keep", type=Path)
+    given = parser.parse_args()
+    with tempfile.TemporaryDirectory() as place:
+        root = given.keep or Path(place)
+        found = {}
+        for count in given.books:
+            folder = root / str(count)
+            folder.mkdir(parents=True, exist_ok=True)
+            found[count] = at_size(count, folder)
+        for a, b in pairwise(sorted(found)):
+            slopes = {
+                name: math.log(found[b][name] / found[a][name]) / math.log(b / a)
+                for name in found[a]
+            }
+            print(f"growth {a} to {b}: " + ", ".join(f"{k} {v:.2f}" for k, v in slopes.items()))
+        if given.refits:
+            lake = _for_refits(root, given.refits)
+            one, two = refitted(lake, 1), refitted(lake, 2)
+            print(
+                f"refits of {given.refits} groups: {one:.1f} s by 1, {two:.1f} s by 2: {one / two:.2f}"
+            )
+
+
+def _for_refits(root: Path, count: int) -> Path:
+    """A lake of so many books, each with a machine and a sheet of its own."""
+    for folder in root.iterdir():
+        if folder.name == str(count):
+            return folder / "lake"
+    folder = root / str(count)
+    folder.mkdir()
+    at_size(count, folder)
+    return folder / "lake"
+
+
+if __name__ == "__main__":
+    main()

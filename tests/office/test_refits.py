@@ -1,0 +1,143 @@
+"""Refits of every machine on every sheet: the same by one worker, two, or one that is killed."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import threading
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+
+@pytest.fixture(autouse=True)
+def _extra() -> None:
+    for library in ("pyarrow", "fsspec", "duckdb", "distributed"):
+        pytest.importorskip(library, reason="needs the extra: pip install 'weldcal[office]'")
+
+
+def refits(season: Any) -> list[dict[str, Any]]:
+    found: list[dict[str, Any]] = season.ok("office season --json").json["season"]["refits"]
+    return found
+
+
+def test_each_machine_on_each_sheet_is_refitted_once(season: Any) -> None:
+    """Three crews' own machines; typed again, nothing is worked out again."""
+    done = season.ok("office refit --workers 1 --json").json
+    assert (done["groups"], done["done"], done["lost"], done["failed"]) == (3, 3, 0, [])
+    rows = refits(season)
+    assert [row["machine"] for row in rows] == [
+        f"blue ({r} roof)" for r in ("Barn", "Dock", "Mill")
+    ]
+    for row in rows:
+        middle, low, high = row["m_per_min"]
+        assert low < middle < high
+        assert (row["jobs"], row["strips"]) == (1, 8)
+    assert season.ok("office refit --json").json["done"] == 0
+    assert "refitted" in season.ok("office season").out
+
+
+def test_a_new_day_refits_only_its_own(season: Any, tmp_path: Path) -> None:
+    """And two workers come to what one does."""
+    from tests.office.conftest import MORNING, morning
+
+    season.ok("office refit --workers 1")
+    before = {row["machine"]: row for row in refits(season)}
+    pack = morning(tmp_path, "Mill roof", "Ana Ruiz", 5, MORNING.replace("S2", "S10"))
+    season.ok("office", "take", str(pack.parent))
+    season.ok("office lake")
+    assert season.ok("office refit --workers 2 --json").json["done"] == 1
+    after = {row["machine"]: row for row in refits(season)}
+    assert [name for name in after if after[name] != before[name]] == ["blue (Mill roof)"]
+
+
+def test_it_is_the_learning_of_the_job_alone(season: Any, tmp_path: Path) -> None:
+    """One job, one machine, one sheet: the knowledge that `weldcal learn` takes of its strips."""
+    import numpy as np
+
+    from weldcal.book import Book
+    from weldcal.calibration.refits import OnJob, refit
+
+    book = Book(tmp_path / "Mill roof.sqlite")
+    knowledge, _names = book.knowing.learn()
+    seen = tuple(book.observing.observations())
+    found = refit((OnJob(book.job.id, "blue", "base", "", seen),))
+    book.close()
+    assert found is not None
+    level = {(lv.of, lv.at): m for lv, m in zip(knowledge.levels, knowledge.mean, strict=True)}
+    whole = sum(m for (of, _at), m in level.items() if of in ("intercept", "sheet", "machine"))
+    from weldcal.calibration.knowledge import _middle
+
+    assert np.log(found.m_per_min) == pytest.approx(_middle("intercept") + whole, abs=1e-6)
+
+
+def test_a_killed_worker_loses_nothing_and_is_told(season: Any, monkeypatch: Any) -> None:
+    """SIGKILL to one of two while it works."""
+    from weldcal.office import refits as module
+
+    season.ok("office refit --workers 1 --lake " + str(Path(os.environ["WELDCAL_OFFICE"]) / "lake"))
+    whole = refits(season)
+    lake = Path(os.environ["WELDCAL_OFFICE"]) / "lake"
+    (lake / module.KEPT).unlink()
+    answers = module._answers
+
+    def killing(client: Any, groups: Any) -> Any:
+        workers = [told["pid"] for told in client.run(lambda: {"pid": os.getpid()}).values()]
+        threading.Timer(0.05, os.kill, (workers[0], signal.SIGKILL)).start()
+        time.sleep(0.02)
+        yield from answers(client, groups)
+        time.sleep(1.0)  # the scheduler hears of it
+
+    monkeypatch.setattr(module, "_answers", killing)
+    said = season.ok("office refit --workers 2").out
+    assert "1 worker was lost on the way" in " ".join(said.split())
+    assert refits(season) == whole
+
+
+def test_a_scheduler_somewhere_else_gives_the_same(season: Any) -> None:
+    """A scheduler and a worker in processes of their own; an address where nobody answers."""
+    season.ok("office refit --workers 1")
+    whole = refits(season)
+    (Path(os.environ["WELDCAL_OFFICE"]) / "lake" / "refits.json").unlink()
+    code = "\n".join(
+        (
+            "from distributed import LocalCluster",
+            "if __name__ == '__main__':",
+            "    c = LocalCluster(n_workers=1, processes=False, dashboard_address=None)",
+            "    print(c.scheduler_address, flush=True)",
+            "    input()",
+        )
+    )
+    code = code.replace("processes=False", "processes=False, protocol='tcp://'")
+    child = subprocess.Popen(
+        [sys.executable, "-c", code],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+    )
+    try:
+        assert child.stdout is not None
+        address = child.stdout.readline().strip()
+        done = season.ok(f"office refit --scheduler {address} --json").json
+        assert done["done"] == 3
+        assert refits(season) == whole
+    finally:
+        child.kill()
+        child.wait()
+
+
+def test_where_no_scheduler_answers_is_one_plain_line(season: Any, monkeypatch: Any) -> None:
+    """And how many workers cannot be."""
+    from weldcal.office import refits as module
+
+    monkeypatch.setattr(module, "_ANSWER_S", 1)
+    done = season("office refit --scheduler tcp://127.0.0.1:9")
+    assert done.code == 2
+    (line,) = done.err.splitlines()
+    assert "no scheduler answers there" in line
+    assert "1 … 256" in season("office refit --workers many").err

@@ -1,0 +1,224 @@
+"""The office, past one machine: packs taken in, tables as files, questions over all jobs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+import typer
+from msgspec import structs, to_builtins
+
+from weldcal.cli.dossier import BY_HELP, SINCE, UNTIL, day_of, grouped_by, show_tables, write_page
+from weldcal.cli.parse import JSON
+from weldcal.cli.progress import progress
+from weldcal.cli.shell import Command, book_of, group, print_all, say
+from weldcal.errors import NotAChoice
+from weldcal.long_work import silent
+from weldcal.reports import show
+from weldcal.settings import lake_url, office_path, path_of
+from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.office.firm import Firm
+
+office = group(_("Many crews' books: packs taken in, questions over all jobs."))
+OFFICE = typer.Option(
+    None, "--office", help=_("The office's folder. Also: WELDCAL_OFFICE; the user's if not given.")
+)
+
+LAKE = typer.Option(
+    None,
+    "--lake",
+    help=_("Where the tables are: a folder, or a path like s3://bucket/lake. Also: WELDCAL_LAKE."),
+)
+
+_MOST_WORKERS = 256
+HERE = typer.Option(False, "--here", help=_("From this one book instead of the lake."))
+
+
+@office.command("take", cls=Command)
+def office_take(
+    folder: str = typer.Argument(..., help=_("Where crews' packs arrive.")),
+    at: str = OFFICE,
+    newcomers: bool = typer.Option(
+        False, "--newcomers", help=_("Take in packs of crews nobody here knows as well.")
+    ),
+    as_json: bool = JSON,
+) -> None:
+    """Take in every pack of a folder, in any order; a damaged one is named and the rest taken in. Example: weldcal office take packs"""
+    from weldcal.office.taking import Office
+    from weldcal.reports import office as pages
+
+    with closing(Office(office_path(at))) as here, progress(quiet=as_json) as beat:
+        found = here.take(path_of(folder), newcomers=newcomers, beat=beat)
+    if as_json:
+        print(show.as_json(structs.asdict(found)))
+    else:
+        print_all(pages.came_in(found))
+    if found.refused or found.strangers:
+        raise typer.Exit(1)
+
+
+@office.command("lake", cls=Command)
+def office_lake(
+    at: str = OFFICE,
+    to: str = LAKE,
+    check: bool = typer.Option(
+        False, "--check", help=_("Look into every file, not only at its size.")
+    ),
+    as_json: bool = JSON,
+) -> None:
+    """Write the tables of every job as Parquet files, by year and job; only what changed is written. Example: weldcal office lake --check"""
+    from weldcal.office.filling import fill
+    from weldcal.office.lake import Lake
+    from weldcal.office.taking import Office
+
+    lake = Lake(lake_of(at, to))
+    with closing(Office(office_path(at))) as here, progress(quiet=as_json) as beat:
+        books = [here.path_of(book) for book in here.ledger.books()]
+        found = fill(lake, books, deep=check, beat=beat)
+    if as_json:
+        print(show.as_json({"lake": lake.url, **structs.asdict(found)}))
+        return
+    from weldcal.reports import office as pages
+
+    print_all(pages.filled(found, lake.url))
+
+
+@office.command("history", cls=Command)
+def office_history(
+    ctx: typer.Context,
+    by: str = typer.Option("machine,sheet", "--by", help=BY_HELP),
+    machine: str = typer.Option(None, "--machine", help=_("This machine only.")),
+    sheet: str = typer.Option(None, "--sheet", help=_("This sheet only.")),
+    since: str = SINCE,
+    until: str = UNTIL,
+    at: str = OFFICE,
+    lake: str = LAKE,
+    here: bool = HERE,
+    as_json: bool = JSON,
+) -> None:
+    """Look back on all jobs of the lake: fault rates, strips to a go-ahead, speeds, drift. Example: weldcal office history --by machine,month"""
+    from weldcal.office import questions
+    from weldcal.quality import history as past
+    from weldcal.reports import history as page
+
+    grouped = grouped_by(by, past.BY)
+    wanted = past.Wanted(machine, sheet, None, day_of(since), day_of(until))
+    with _asked(ctx, at, lake, here=here, quiet=as_json) as firm:
+        told, units = questions.told(firm, grouped, wanted), firm.units()
+    if as_json:
+        print(show.as_json(structs.asdict(told)))
+    else:
+        show_tables(page.tables(told, grouped, units))
+
+
+@office.command("refit", cls=Command)
+def office_refit(
+    scheduler: str = typer.Option(
+        None,
+        "--scheduler",
+        help=_("Address of a Dask scheduler, like tcp://office:8786; this machine if not given."),
+    ),
+    workers: str = typer.Option(
+        None, "--workers", help=_("Processes of this machine; one a core if not given.")
+    ),
+    at: str = OFFICE,
+    lake: str = LAKE,
+    as_json: bool = JSON,
+) -> None:
+    """Refit every machine on every sheet from all jobs of the lake; only what changed. Example: weldcal office refit --workers 2"""
+    from weldcal.office.firm import opened
+    from weldcal.office.lake import Lake
+    from weldcal.office.refits import refit_all
+    from weldcal.reports import office as pages
+
+    count = _processes(workers) if workers else 0
+    with progress(quiet=as_json) as beat, opened(Lake(lake_of(at, lake))) as firm:
+        found = refit_all(firm, scheduler=scheduler, workers=count, beat=beat)
+    if as_json:
+        print(show.as_json(structs.asdict(found)))
+    else:
+        print_all(pages.refitted(found))
+    if found.failed:
+        raise typer.Exit(1)
+
+
+def _processes(typed: str) -> int:
+    if not (typed.isascii() and typed.isdecimal() and 1 <= int(typed) <= _MOST_WORKERS):
+        raise NotAChoice(name="--workers", text=typed, allowed=f"1 … {_MOST_WORKERS}")
+    return int(typed)
+
+
+def _page(name: str, told: str) -> None:
+    """Give the office a page of its own name."""
+
+    def shown(
+        ctx: typer.Context,
+        since: str = SINCE,
+        html: str = typer.Option(None, "--html", help=_("Also write the page as an HTML file.")),
+        at: str = OFFICE,
+        lake: str = LAKE,
+        here: bool = HERE,
+        as_json: bool = JSON,
+    ) -> None:
+        from weldcal.office import pages
+
+        with _asked(ctx, at, lake, here=here, quiet=as_json) as firm:
+            found = pages.PAGES[name](firm, day_of(since) or "")
+            units = firm.units()
+        if as_json:
+            print(show.as_json({name: to_builtins(found)}))
+            return
+        _show(name, found, units, html)
+
+    office.command(name, cls=Command, help=f"{told} Example: weldcal office {name}")(shown)
+
+
+def _show(name: str, found: Any, units: str, html: str | None) -> None:
+    from weldcal.reports import office_pages
+
+    page = office_pages.PAGES[name](found, units)
+    if html:
+        made = datetime.now().astimezone().isoformat(timespec="seconds")
+        write_page(office_pages.document(page, made), path_of(html), "html", "letter", silent)
+        say(_("{file} written.", file=show.safe(html)))
+        return
+    for line in page.first:
+        say(line)
+    show_tables((part.title, part.headings, part.rows) for part in page.parts)
+    for line in page.last:
+        say(line)
+
+
+_page(
+    "machines", _("Machines over all jobs: how far off they are, and when they were last measured.")
+)
+_page("sheets", _("Sheets over all jobs: at which speeds strips passed, by temperature."))
+_page("crews", _("Crews beside each other on like work, with what chance can do."))
+_page("roofs", _("Roofs that need somebody, and for what."))
+_page("season", _("What was done and learnt since a day; since the year began if not given."))
+
+
+@contextmanager
+def _asked(
+    ctx: typer.Context, at: str | None, lake: str | None, *, here: bool, quiet: bool
+) -> Iterator[Firm]:
+    """The lake, or this one book, opened for questions."""
+    from weldcal.office.firm import of_book, opened
+    from weldcal.office.lake import Lake
+
+    with progress(quiet=quiet) as beat:
+        beat(_("lake"), 0, 0)
+        with of_book(book_of(ctx).path) if here else opened(Lake(lake_of(at, lake))) as firm:
+            yield firm
+
+
+def lake_of(at: str | None, given: str | None) -> str:
+    """The lake named, else that of the office named."""
+    return lake_url(given or (str(office_path(at) / "lake") if at else None))
+
+
+APPS = {"office": office}

@@ -1,0 +1,232 @@
+"""The office's tables as Parquet files, partitioned by year and job, on any fsspec path.
+
+    ROOT/tables/TABLE/year=2026/job=ID/HASH.parquet    rows of one table, year and job
+    ROOT/jobs/ID.json                                  which of them count: the job's list
+
+Invariant: a file is named by its content, and counts when the job's list, written last, names it
+with its size: a job is there as it was, or as it is now, never in between. Files are made beside
+and renamed; one that is half there does not have the size that the list says, and is made anew.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import os
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
+from typing import Any
+
+import msgspec
+from msgspec import Struct
+
+from weldcal.errors import FileTrouble, NotWritten, WeldcalError, reason
+from weldcal.office.extra import needed
+from weldcal.words import _
+
+FORM = 1
+Columns = Mapping[str, type]
+_TYPES = {str: "string", int: "int64", float: "float64"}
+
+
+class File(Struct, frozen=True):
+    """A file of the lake: `path` from its root; the size and SHA-256 it must have."""
+
+    table: str
+    year: str
+    path: str
+    rows: int
+    size: int
+    sha256: str
+
+
+class JobFiles(Struct, frozen=True):
+    """A job's list.
+
+    Attributes:
+        form: version of this form.
+        mark: changes where anything the job's rows follow from does.
+        home: the device that began the job; names of things go on among jobs of one home.
+    """
+
+    form: int
+    job: str
+    name: str
+    mark: str
+    home: str
+    files: tuple[File, ...]
+
+
+class Lake:
+    """The files, on a path."""
+
+    def __init__(self, url: str) -> None:
+        """Name a lake; nothing is made yet.
+
+        Raises:
+            NoExtra: the extra is not installed.
+            FileTrouble: there is no such kind of path.
+        """
+        self.url = url
+        fsspec = needed("fsspec")
+        try:
+            self.fs, base = fsspec.core.url_to_fs(url)
+        except (ImportError, ValueError, OSError) as error:
+            raise FileTrouble(file=url, why=str(error)) from None
+        self.base = base.rstrip("/")
+        protocol = self.fs.protocol if isinstance(self.fs.protocol, str) else self.fs.protocol[0]
+        self.local = protocol in ("file", "local")
+        self.prefix = "" if self.local else f"{protocol}://"
+        self._lists: dict[str, JobFiles] | None = None
+
+    # -- reading -----------------------------------------------------------------------------
+
+    def jobs(self) -> dict[str, JobFiles]:
+        """Every job's list, by its id, in order; one that cannot be read counts as none."""
+        if self._lists is None:
+            self._lists = {found.job: found for found in self._read_lists()}
+        return self._lists
+
+    def _read_lists(self) -> Iterator[JobFiles]:
+        with trouble(self.url):
+            folder = f"{self.base}/jobs"
+            names = sorted(self.fs.find(folder)) if self.fs.exists(folder) else []
+            for name in names:
+                if not name.endswith(".json"):
+                    continue
+                with suppress(msgspec.MsgspecError):
+                    found = msgspec.json.decode(self.fs.cat_file(name), type=JobFiles)
+                    if found.form == FORM:
+                        yield found
+
+    def files(self, table: str) -> list[str]:
+        """The files of a table that count, as DuckDB and Arrow name them."""
+        return [
+            f"{self.prefix}{self.base}/{file.path}"
+            for found in self.jobs().values()
+            for file in found.files
+            if file.table == table
+        ]
+
+    def faults(self, *, deep: bool = False) -> set[str]:
+        """Jobs of which a file is not there, not whole, or (where `deep`) not what it was."""
+        with trouble(self.url):
+            sizes = self._sizes()
+            return {
+                found.job
+                for found in self.jobs().values()
+                for file in found.files
+                if sizes.get(f"{self.base}/{file.path}") != file.size
+                or (deep and self._hash(file) != file.sha256)
+            }
+
+    def _sizes(self) -> dict[str, int]:
+        folder = f"{self.base}/tables"
+        if not self.fs.exists(folder):
+            return {}
+        found = self.fs.find(folder, detail=True)
+        return {name: int(told["size"]) for name, told in found.items()}
+
+    def _hash(self, file: File) -> str:
+        return hashlib.sha256(self.fs.cat_file(f"{self.base}/{file.path}")).hexdigest()
+
+    # -- writing -----------------------------------------------------------------------------
+
+    def write_job(
+        self,
+        found: JobFiles,
+        tables: Iterable[tuple[str, Columns, str, Sequence[tuple[Any, ...]]]],
+    ) -> JobFiles:
+        """Write a job's tables, then its list; then drop what no longer counts.
+
+        Args:
+            found: the job; its files are filled in here.
+            tables: name, columns, year and rows.
+
+        Raises:
+            NotWritten: a file cannot be written; what was there before still counts.
+        """
+        files = []
+        with trouble(self.url, writing=True):
+            for table, columns, year, rows in tables:
+                data = _parquet(columns, rows)
+                digest = hashlib.sha256(data).hexdigest()
+                path = f"tables/{table}/year={year}/job={found.job}/{digest[:16]}.parquet"
+                self._put(path, data)
+                files.append(File(table, year, path, len(rows), len(data), digest))
+            made = msgspec.structs.replace(found, files=tuple(files))
+            self._put(f"jobs/{found.job}.json", msgspec.json.encode(made))
+            before = self.jobs().get(found.job)
+            self.jobs()[found.job] = made
+            counted = {file.path for file in files}
+            for file in before.files if before else ():
+                if file.path not in counted:
+                    with suppress(FileNotFoundError):
+                        self.fs.rm_file(f"{self.base}/{file.path}")
+        return made
+
+    def put(self, path: str, data: bytes) -> None:
+        """Write one file of the lake, whole or not at all.
+
+        Raises:
+            NotWritten: it cannot be written.
+        """
+        with trouble(self.url, writing=True):
+            self._put(path, data)
+
+    def get(self, path: str) -> bytes | None:
+        """One file of the lake; None where there is none."""
+        with trouble(self.url):
+            name = f"{self.base}/{path}"
+            return bytes(self.fs.cat_file(name)) if self.fs.exists(name) else None
+
+    def _put(self, path: str, data: bytes) -> None:
+        name = f"{self.base}/{path}"
+        self.fs.makedirs(name.rpartition("/")[0], exist_ok=True)
+        part = f"{name}.{os.getpid()}.part"
+        with self.fs.open(part, "wb") as file:
+            file.write(data)
+            file.flush()
+            with suppress(AttributeError, OSError, io.UnsupportedOperation):
+                os.fsync(file.fileno())  # a file of this machine; others answer when all is there
+        self.fs.mv(part, name)
+
+    def tidy(self) -> int:
+        """Drop files that no list names: left where the power went; how many there were."""
+        with trouble(self.url, writing=True):
+            counted = {
+                f"{self.base}/{file.path}" for found in self.jobs().values() for file in found.files
+            }
+            left = [name for name in self._sizes() if name not in counted]
+            for name in left:
+                self.fs.rm_file(name)
+            return len(left)
+
+
+def _parquet(columns: Columns, rows: Sequence[tuple[Any, ...]]) -> bytes:
+    """Rows as one Parquet file, typed as the tables are."""
+    pa, pq = needed("pyarrow"), needed("pyarrow.parquet")
+    by_column = list(zip(*rows, strict=True)) if rows else [()] * len(columns)
+    arrays = [
+        pa.array(values, type=pa.type_for_alias(_TYPES[kind]))
+        for values, kind in zip(by_column, columns.values(), strict=True)
+    ]
+    sink = io.BytesIO()
+    pq.write_table(pa.table(arrays, names=list(columns)), sink, compression="zstd")
+    return sink.getvalue()
+
+
+@contextmanager
+def trouble(url: str, *, writing: bool = False) -> Iterator[None]:
+    """Turn a file system's errors into one plain sentence.
+
+    Raises:
+        NotWritten, FileTrouble: with why.
+    """
+    try:
+        yield
+    except WeldcalError:
+        raise
+    except (OSError, ValueError) as error:
+        kind = NotWritten if writing else FileTrouble
+        raise kind(file=url, why=reason(error) or _("it cannot be read")) from None

@@ -1,0 +1,169 @@
+"""What the office knows of its books: which packs were taken in, which book holds what.
+
+Invariant: everything here follows from the books and the packs; lost, it is made anew. What
+is not in it yet, because the power went, is found and put right when the office is opened.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable
+from pathlib import Path
+
+from msgspec import Struct
+
+from weldcal.errors import NotWritten, reason
+from weldcal.log import store
+from weldcal.records.fields import same_name
+from weldcal.views.office import Group
+
+NAME = "office.sqlite"
+ALONE = "in-use.sqlite"
+JOB, DEVICE, PERSON = "job", "device", "person"
+_SQL = """
+CREATE TABLE IF NOT EXISTS packs (sha256 TEXT PRIMARY KEY, file TEXT, book TEXT) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS held (
+    what TEXT, key TEXT, book TEXT, name TEXT, PRIMARY KEY (what, key, book)
+) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS local (name TEXT PRIMARY KEY, value TEXT) WITHOUT ROWID;
+"""
+
+
+class Holds(Struct, frozen=True):
+    """What a pack or a book has in it: devices, jobs (id -> name), people (folded -> as typed)."""
+
+    devices: frozenset[str]
+    jobs: dict[str, str]
+    people: dict[str, str]
+
+
+class Ledger:
+    """The office's list, in a file of its own."""
+
+    def __init__(self, folder: Path) -> None:
+        """Open the list; it is made where there is none.
+
+        Raises:
+            NotWritten: the folder cannot be written.
+        """
+        self.path = folder / NAME
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise NotWritten(file=folder, why=reason(error)) from None
+        with store.trouble(self.path):
+            # One at a time: held as long as the office is open, given back by whatever ends it.
+            self._alone = sqlite3.connect(folder / ALONE, timeout=0, isolation_level=None)
+            self._alone.execute("BEGIN EXCLUSIVE")
+            self._connection = sqlite3.connect(self.path, timeout=30, isolation_level=None)
+            self._connection.executescript(_SQL)
+
+    def close(self) -> None:
+        """Close the file."""
+        self._connection.close()
+        self._alone.close()
+
+    def _rows(self, sql: str, values: Iterable[object] = ()) -> list[tuple[str, ...]]:
+        with store.trouble(self.path):
+            return self._connection.execute(sql, tuple(values)).fetchall()
+
+    def begun(self) -> bool:
+        """Whether a first folder was taken in whole: who comes after it and is not known is a stranger."""
+        return bool(self._rows("SELECT 1 FROM local WHERE name = 'begun'"))
+
+    def begin(self) -> None:
+        """Note that a first folder was taken in whole."""
+        self._rows("INSERT OR REPLACE INTO local VALUES ('begun', '1')")
+
+    def has(self, sha256: str) -> bool:
+        """Whether a pack was taken in."""
+        return bool(self._rows("SELECT 1 FROM packs WHERE sha256 = ?", (sha256,)))
+
+    def books(self) -> list[str]:
+        """The books' names, in order."""
+        return [book for (book,) in self._rows("SELECT DISTINCT book FROM held ORDER BY book")]
+
+    def jobs(self) -> dict[str, str]:
+        """The book of every job, by its id."""
+        return dict(self._pairs("SELECT key, book FROM held WHERE what = 'job' ORDER BY key"))
+
+    def _pairs(self, sql: str) -> list[tuple[str, str]]:
+        return [(one, other) for one, other in self._rows(sql)]
+
+    def with_any(self, holds: Holds) -> list[str]:
+        """Books that hold one of these devices or jobs, in order."""
+        found: set[str] = set()
+        for what, keys in ((DEVICE, holds.devices), (JOB, holds.jobs)):
+            for key in keys:
+                sql = "SELECT book FROM held WHERE what = ? AND key = ?"
+                found.update(book for (book,) in self._rows(sql, (what, key)))
+        return sorted(found)
+
+    def knows(self, holds: Holds) -> bool:
+        """Whether one of these devices, jobs or people is known here."""
+        if self.with_any(holds):
+            return True
+        sql = "SELECT 1 FROM held WHERE what = 'person' AND key = ?"
+        return any(self._rows(sql, (person,)) for person in holds.people)
+
+    def note(self, book: str, holds: Holds, pack: tuple[str, str] | None = None) -> None:
+        """Note what a book holds, and the pack (SHA-256, file) that brought it."""
+        named = [
+            *((DEVICE, key, book, key) for key in holds.devices),
+            *((JOB, key, book, name) for key, name in holds.jobs.items()),
+            *((PERSON, key, book, name) for key, name in holds.people.items()),
+        ]
+        with store.trouble(self.path):
+            self._connection.execute("BEGIN IMMEDIATE")
+            try:
+                self._connection.executemany(
+                    "INSERT OR REPLACE INTO held VALUES (?, ?, ?, ?)", named
+                )
+                if pack:
+                    self._connection.execute(
+                        "INSERT OR REPLACE INTO packs VALUES (?, ?, ?)", (*pack, book)
+                    )
+                self._connection.execute("COMMIT")
+            except BaseException:
+                if self._connection.in_transaction:
+                    self._connection.execute("ROLLBACK")
+                raise
+
+    def move(self, book: str, into: str) -> None:
+        """What one book held, another holds from now on."""
+        with store.trouble(self.path):
+            self._connection.execute("BEGIN IMMEDIATE")
+            self._connection.execute(
+                "INSERT OR REPLACE INTO held SELECT what, key, ?, name FROM held WHERE book = ?",
+                (into, book),
+            )
+            self._connection.execute("DELETE FROM held WHERE book = ?", (book,))
+            self._connection.execute("UPDATE packs SET book = ? WHERE book = ?", (into, book))
+            self._connection.execute("COMMIT")
+
+    def groups(self) -> tuple[Group, ...]:
+        """Books that share people, in groups; the largest first."""
+        at = {book: {book} for book in self.books()}
+        people = self._rows("SELECT key, book FROM held WHERE what = 'person' ORDER BY key")
+        first: dict[str, str] = {}
+        for person, book in people:
+            one, other = at[first.setdefault(person, book)], at[book]
+            if one is not other:
+                one |= other
+                at.update(dict.fromkeys(other, one))
+        found = {id(books): books for books in at.values()}
+        groups = [self._group(sorted(books)) for books in found.values()]
+        return tuple(sorted(groups, key=lambda group: (-len(group.books), group.books)))
+
+    def _group(self, books: list[str]) -> Group:
+        names: dict[str, set[str]] = {JOB: set(), PERSON: set()}
+        for book in books:
+            sql = "SELECT what, name FROM held WHERE book = ? AND what <> 'device'"
+            for what, name in self._rows(sql, (book,)):
+                names[what].add(name)
+        return Group(tuple(books), tuple(sorted(names[JOB])), tuple(sorted(names[PERSON])))
+
+
+def folded(names: Iterable[str]) -> dict[str, str]:
+    """Names of people, by the form under which two spellings are one."""
+    return {same_name(name): name for name in names if name}

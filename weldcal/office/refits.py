@@ -1,0 +1,186 @@
+"""Refits of every machine on every sheet, on several processes or machines by Dask.
+
+Invariant: a group is worked out anew only where its strips changed; what is done is kept at once,
+so neither a lost worker nor the power takes more than the groups in hand.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from contextlib import contextmanager
+from itertools import groupby
+from typing import Any
+
+import msgspec
+from msgspec import Struct
+
+from weldcal.calibration.observation import Observation
+from weldcal.calibration.refits import OnJob, Refit, worked
+from weldcal.errors import FileTrouble
+from weldcal.long_work import Beat, silent
+from weldcal.office.extra import needed
+from weldcal.office.firm import Firm, Row
+from weldcal.office.lake import Lake
+from weldcal.views.office import RefitRow, Refitted
+from weldcal.words import _
+
+KEPT = "refits.json"
+FORM = 1
+_KEEP_EVERY = 50
+_ANSWER_S = 10
+
+
+class Kept(Struct, frozen=True):
+    """A refit as the lake keeps it; `mark` changes where one of its strips does."""
+
+    machine: str
+    sheet: str
+    mark: str
+    found: Refit | None
+
+
+class _File(Struct, frozen=True):
+    form: int
+    groups: list[Kept]
+
+
+class Group(Struct, frozen=True):
+    """A machine on a sheet: their names, and what the jobs saw as text."""
+
+    machine: str
+    sheet: str
+    text: bytes
+
+    @property
+    def mark(self) -> str:
+        """Of all that its refit follows from."""
+        return hashlib.sha256(b"%d " % FORM + self.text).hexdigest()
+
+
+def kept(lake: Lake) -> list[Kept]:
+    """The refits that the lake has; none where the file cannot be read."""
+    try:
+        found = msgspec.json.decode(lake.get(KEPT) or b"", type=_File)
+    except msgspec.MsgspecError:
+        return []
+    return found.groups if found.form == FORM else []
+
+
+def rows(lake: Lake) -> list[RefitRow]:
+    """The refits that the lake has, for a page; those whose strips say something."""
+    return [
+        RefitRow(
+            one.machine,
+            one.sheet,
+            one.found.jobs,
+            one.found.strips,
+            (one.found.m_per_min, one.found.low, one.found.high),
+        )
+        for one in sorted(kept(lake), key=lambda one: (one.machine, one.sheet))
+        if one.found is not None
+    ]
+
+
+def refit_all(
+    firm: Firm, *, scheduler: str | None = None, workers: int = 0, beat: Beat = silent
+) -> Refitted:
+    """Refit what changed, and keep it in the lake.
+
+    Args:
+        firm: the lake, opened.
+        scheduler: the address of a Dask scheduler; a cluster on this machine if not given.
+        workers: how many processes of this machine; one a core where 0.
+        beat: hears how far it is.
+
+    Raises:
+        FileTrouble: nobody answers at that address.
+    """
+    groups = list(_groups(firm))
+    known = {one.mark: one for one in kept(firm.lake)}
+    done = {g.mark: known[g.mark] for g in groups if g.mark in known}
+    todo = [group for group in groups if group.mark not in done]
+    failed: list[str] = []
+    lost = 0
+    if todo:
+        with _client(scheduler, workers) as client:
+            for n, (group, answer) in enumerate(_answers(client, todo), 1):
+                beat(_("refits"), n, len(todo))
+                if answer is None:
+                    failed.append(f"{group.machine}, {group.sheet}")
+                    continue
+                found = msgspec.json.decode(answer, type=Refit | None)
+                done[group.mark] = Kept(group.machine, group.sheet, group.mark, found)
+                if n % _KEEP_EVERY == 0:
+                    _keep(firm.lake, groups, done)
+            lost = _lost(client)
+    _keep(firm.lake, groups, done)
+    return Refitted(len(groups), len(todo) - len(failed), lost, tuple(failed))
+
+
+def _keep(lake: Lake, groups: list[Group], done: dict[str, Kept]) -> None:
+    found = [done[group.mark] for group in groups if group.mark in done]
+    lake.put(KEPT, msgspec.json.encode(_File(FORM, found)))
+
+
+def _groups(firm: Firm) -> Iterator[Group]:
+    """Every machine with every sheet it had strips on, one group held at a time."""
+    rows = firm.ask(f"{firm.named('observations')} ORDER BY machine_grp, sheet_grp, t.job, day, id")
+    for _key, mine in groupby(rows, key=lambda row: (row["machine_grp"], row["sheet_grp"])):
+        group = list(mine)
+        jobs = [_on_job(list(part)) for _job, part in groupby(group, key=_names)]
+        name, sheet = group[-1]["machine_name"], group[-1]["sheet_name"]
+        yield Group(name, sheet, msgspec.json.encode(tuple(jobs)))
+
+
+def _names(row: Row) -> tuple[str, str, str]:
+    return row["job"], row["machine"], row["sheet"]
+
+
+def _on_job(mine: list[Row]) -> OnJob:
+    first = mine[0]
+    seen = tuple(msgspec.json.decode(row["body"], type=Observation) for row in mine)
+    return OnJob(first["job"], first["machine"], first["sheet"], first["sheet_class"], seen)
+
+
+# -- Dask ----------------------------------------------------------------------------------------
+
+
+@contextmanager
+def _client(scheduler: str | None, workers: int) -> Iterator[Any]:
+    """A client of the scheduler at an address, or of a cluster on this machine."""
+    distributed = needed("distributed")
+    if scheduler:
+        try:
+            client = distributed.Client(scheduler, timeout=_ANSWER_S)
+        except (OSError, ValueError):
+            raise FileTrouble(file=scheduler, why=_("no scheduler answers there")) from None
+        with client:
+            yield client
+        return
+    with (
+        distributed.LocalCluster(
+            n_workers=workers or None,
+            threads_per_worker=1,
+            processes=True,
+            dashboard_address=None,
+            silence_logs=50,
+        ) as cluster,
+        distributed.Client(cluster) as client,
+    ):
+        yield client
+
+
+def _answers(client: Any, groups: list[Group]) -> Iterator[tuple[Group, bytes | None]]:
+    """Each group's answer as it comes; None where every worker that took it up was lost."""
+    distributed = needed("distributed")
+    futures = {client.submit(worked, group.text, key=group.mark): group for group in groups}
+    for future in distributed.as_completed(list(futures)):
+        group = futures.pop(future)
+        yield group, future.result() if future.status == "finished" else None
+
+
+def _lost(client: Any) -> int:
+    """Workers lost on the way; Dask gave what they had in hand to others."""
+    events = client.get_events("all")
+    return sum(1 for _at, told in events if told.get("action") == "remove-worker")

@@ -1,0 +1,281 @@
+"""Crews' packs taken into the office's books.
+
+Invariant: any order, any number of times and any interruption give the same entries and tables.
+Jobs and devices that ever met are in one book; a pack goes whole into one book, so a device's
+chain is never cut. A damaged pack and a stranger's are named, and the rest is taken in.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import shutil
+from contextlib import closing, suppress
+from pathlib import Path
+
+from weldcal.book import Book, packing
+from weldcal.errors import (
+    BookTrouble,
+    BookUnwritable,
+    FileTrouble,
+    NotWritten,
+    WeldcalError,
+    reason,
+)
+from weldcal.log import pack, store
+from weldcal.log.entry import Entry
+from weldcal.long_work import Beat, silent
+from weldcal.office.ledger import Holds, Ledger, folded
+from weldcal.views.office import CameIn, Job, Refused, Stranger, Taken
+from weldcal.words import _, mark
+
+_GZIP = b"\x1f\x8b"
+_BLOCK = 2**20
+
+
+class NoRoom(BookTrouble):
+    """The office's disk refused; what was taken in before stays."""
+
+    sentence = mark(
+        "{file} cannot be written ({why}). Packs taken in before stay. "
+        "Free the disk, then type it again: the rest follows."
+    )
+
+
+class Office:
+    """The office's folder: its books, and the list of what they hold."""
+
+    def __init__(self, folder: Path) -> None:
+        """Open an office; one that is not there is made.
+
+        Raises:
+            NotWritten, BookTrouble: the folder cannot be used.
+        """
+        self.folder = folder
+        self.ledger = Ledger(folder)
+        self.books = folder / "books"
+        self.books.mkdir(exist_ok=True)
+        self._put_right()
+
+    def close(self) -> None:
+        """Close the list."""
+        self.ledger.close()
+
+    def path_of(self, book: str) -> Path:
+        """The file of a book."""
+        return self.books / book
+
+    # -- taking in ---------------------------------------------------------------------------
+
+    def take(self, folder: Path, *, newcomers: bool = False, beat: Beat = silent) -> CameIn:
+        """Take every pack of a folder in.
+
+        Args:
+            folder: where packs arrive; folders in it count too.
+            newcomers: take in packs of crews nobody here knows as well.
+            beat: hears how far it is.
+
+        Raises:
+            FileTrouble: there is no such folder.
+            NoRoom: the office's disk is full, or cannot be written.
+        """
+        files = _files(folder, self.folder)
+        empty = not self.ledger.begun()
+        came = _Came()
+        try:
+            waiting = self._all_of(files, folder, empty or newcomers, came, beat)
+        except (BookUnwritable, NotWritten) as error:
+            raise NoRoom(file=error.values["file"], why=error.values["why"]) from None
+        except OSError as error:
+            raise NoRoom(file=self.books, why=reason(error)) from None
+        strangers = tuple(_stranger(path, path.relative_to(folder)) for path in waiting)
+        if came.taken or came.before:
+            self.ledger.begin()
+        return CameIn(
+            taken=tuple(came.taken),
+            before=came.before,
+            refused=tuple(came.refused),
+            strangers=strangers,
+            missing=tuple(sorted(self._missing(came))),
+            groups=self.ledger.groups() if empty else (),
+            jobs=len(self.ledger.jobs()),
+        )
+
+    def _all_of(
+        self, files: list[Path], folder: Path, anybody: bool, came: _Came, beat: Beat
+    ) -> list[Path]:
+        """Take in what can be, and again as long as that makes more of them known; the rest."""
+        waiting = files
+        while waiting:
+            left = []
+            for n, path in enumerate(waiting):
+                beat(_("packs"), n, len(waiting))
+                if self._one(path, path.relative_to(folder), anybody, came):
+                    left.append(path)
+            if len(left) == len(waiting):
+                break
+            waiting = left
+        return waiting
+
+    def _one(self, path: Path, name: Path, anybody: bool, came: _Came) -> bool:
+        """Take one file in; whether it must wait, because nothing in it is known yet."""
+        try:
+            digest = _digest(path)
+            if self.ledger.has(digest):
+                came.before += 1
+                return False
+            found = packing.read(path)
+            holds = holds_of(found.entries)
+            if not (anybody or self.ledger.knows(holds)):
+                return True
+            came.taken.append(self._into_a_book(path, str(name), digest, found, holds))
+        except NotWritten:
+            raise
+        except (pack.BadPack, FileTrouble) as error:
+            came.refused.append(Refused(str(name), _plain(error)))
+        return False
+
+    def _into_a_book(
+        self, path: Path, name: str, digest: str, found: packing.Read, holds: Holds
+    ) -> Taken:
+        book = self._home(holds)
+        with closing(Book(self.path_of(book))) as target:
+            done = target.recording.packing.merge(path, already=found)
+        self.ledger.note(book, holds, (digest, name))
+        return Taken(name, book, done.new, done.known, done.photos, len(done.forks))
+
+    def _home(self, holds: Holds) -> str:
+        """The book these belong in; books that they show to belong together are made one."""
+        homes = self.ledger.with_any(holds)
+        if not homes:
+            return f"{min(holds.devices, default='empty')}.sqlite"
+        for other in homes[1:]:
+            self._join(other, homes[0])
+        return homes[0]
+
+    def _missing(self, came: _Came) -> list[tuple[str, int, int]]:
+        found: list[tuple[str, int, int]] = []
+        for book in sorted({taken.book for taken in came.taken}):
+            with closing(Book(self.path_of(book))) as target:
+                found += target.recording.packing.missing()
+        return found
+
+    # -- books that belong together ----------------------------------------------------------
+
+    def _join(self, book: str, into: str) -> None:
+        """Take a whole book into another one, then drop its file."""
+        self._move(self.path_of(book), into)
+        self.ledger.move(book, into)
+        _drop(self.path_of(book))
+
+    def _move(self, source: Path, into: str) -> None:
+        carried = self.folder / "moving.weldpack"
+        carried.unlink(missing_ok=True)
+        try:
+            with closing(Book(source)) as book:
+                book.recording.packing.pack(carried)
+            with closing(Book(self.path_of(into))) as target:
+                target.recording.packing.merge(carried)
+        finally:
+            carried.unlink(missing_ok=True)
+
+    def _put_right(self) -> None:
+        """Note books that the list does not have: the power went before they were noted."""
+        listed = set(self.ledger.books())
+        for path in sorted(self.books.glob("*.sqlite")):
+            if path.name in listed:
+                continue
+            holds = _holds_of_book(path)
+            if not holds.devices:  # made, and nothing taken in
+                _drop(path)
+                continue
+            homes = self.ledger.with_any(holds)
+            if homes:
+                self._move(path, homes[0])
+                self.ledger.note(homes[0], holds)
+                _drop(path)
+            else:
+                self.ledger.note(path.name, holds)
+
+
+class _Came:
+    """What came in so far."""
+
+    def __init__(self) -> None:
+        self.taken: list[Taken] = []
+        self.refused: list[Refused] = []
+        self.before = 0
+
+
+def holds_of(entries: list[Entry]) -> Holds:
+    """What entries are of: devices, jobs, people."""
+    jobs = {e.job: "" for e in entries if e.job}
+    jobs |= {e.about: str(e.payload.get("name", "")) for e in entries if e.kind == "job"}
+    people = {e.who for e in entries}
+    people |= {str(e.payload.get("name", "")) for e in entries if e.kind == "person"}
+    return Holds(frozenset(e.device for e in entries), jobs, folded(people))
+
+
+def _holds_of_book(path: Path) -> Holds:
+    with store.trouble(path), closing(store.open_existing(path, write=False)) as connection:
+        rows = connection.execute("SELECT body, hash FROM entries")
+        return holds_of([Entry(body, kept) for body, kept in rows])
+
+
+def _stranger(path: Path, name: Path) -> Stranger:
+    holds = holds_of(packing.read(path).entries)
+    people = tuple(sorted(holds.people.values()))
+    jobs = tuple(Job(key, called, people) for key, called in sorted(holds.jobs.items()))
+    return Stranger(str(name), jobs, people)
+
+
+def _files(folder: Path, office: Path) -> list[Path]:
+    """What lies in a folder, in order; hidden files and those half written left out."""
+    try:
+        found = sorted(path for path in folder.rglob("*") if path.is_file())
+    except OSError as error:
+        raise FileTrouble(file=folder, why=reason(error)) from None
+    if not folder.is_dir():
+        raise FileTrouble(file=folder, why=_("there is no such folder"))
+    inside = office.resolve()
+    return [
+        path
+        for path in found
+        if not path.name.startswith(".")
+        and path.suffix != ".part"
+        and inside not in path.resolve().parents
+    ]
+
+
+def _digest(path: Path) -> str:
+    """The SHA-256 of a file that begins as a pack does.
+
+    Raises:
+        BadPack, FileTrouble: it is none, or cannot be read.
+    """
+    total = hashlib.sha256()
+    try:
+        with path.open("rb") as file:
+            block = file.read(_BLOCK)
+            if not block.startswith(_GZIP):
+                raise pack.BadPack(file=path.name, why=_("it is no pack"))
+            while block:
+                total.update(block)
+                block = file.read(_BLOCK)
+    except OSError as error:
+        raise FileTrouble(file=path.name, why=reason(error)) from None
+    return total.hexdigest()
+
+
+def _plain(error: WeldcalError) -> str:
+    return str(error.values.get("why", error))
+
+
+def _drop(path: Path) -> None:
+    """Remove a book's file and what lies beside it."""
+    for beside in path.parent.glob(f"{path.name}?*"):
+        if beside.is_dir():
+            shutil.rmtree(beside, ignore_errors=True)
+        else:
+            with suppress(OSError):
+                beside.unlink()
+    path.unlink(missing_ok=True)

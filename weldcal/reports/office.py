@@ -1,0 +1,131 @@
+"""What came into the office, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from weldcal.reports import show
+from weldcal.reports.sentences import entries_counted, photos_counted
+from weldcal.views.office import CameIn, Filled, Group, Refitted, Stranger
+from weldcal.words import _, plural
+
+_MOST = 12
+
+
+def came_in(found: CameIn) -> list[str]:
+    """What a folder of packs came to, line by line."""
+    return list(_lines(found))
+
+
+def _lines(found: CameIn) -> Iterator[str]:
+    yield _(
+        "Taken in: {packs}, {entries}, {photos}; here already: {before}. The office holds {jobs}.",
+        packs=_packs(len(found.taken)),
+        entries=entries_counted(sum(one.new for one in found.taken)),
+        photos=photos_counted(sum(one.photos for one in found.taken)),
+        before=_packs(found.before),
+        jobs=plural("{n} job", "{n} jobs", found.jobs),
+    )
+    for bad in found.refused:
+        yield _("NOT TAKEN IN: {file}: {why}.", file=show.safe(bad.file), why=show.safe(bad.why))
+    if found.refused:
+        yield _("The rest was taken in. Ask for these packs anew, then type it again.")
+    for stranger in found.strangers:
+        yield _stranger(stranger)
+    if found.strangers:
+        yield _("If they are this firm's: type it again with --newcomers. If not: move them away.")
+    yield from _gaps(found.missing)
+    if any(one.forks for one in found.taken):
+        yield _("Some devices have two entries in one place: a fork. Both are kept: weldcal verify")
+    yield from _groups(found.groups)
+
+
+def _packs(n: int) -> str:
+    return plural("{n} pack", "{n} packs", n)
+
+
+def _stranger(one: Stranger) -> str:
+    return _(
+        "NOT TAKEN IN: {file}: a stranger's. No job, device or person in it is known here ({jobs}; {people}).",
+        file=show.safe(one.file),
+        jobs=_some([job.name or job.id for job in one.jobs]) or "–",
+        people=_some(one.people) or "–",
+    )
+
+
+def _gaps(missing: Sequence[tuple[str, int, int]]) -> Iterator[str]:
+    for device, first, last in missing[:_MOST]:
+        yield _(
+            "Entries {first} to {last} of device {device} are not here yet: merge the pack that has them.",
+            first=first,
+            last=last,
+            device=device,
+        )
+    if len(missing) > _MOST:
+        yield _("And {n} more gaps.", n=len(missing) - _MOST)
+
+
+def _groups(groups: Sequence[Group]) -> Iterator[str]:
+    if len(groups) < 2:
+        return
+    yield _(
+        "These packs fall into {n} groups that share no job, device or person. "
+        "If one is another firm's, begin again in an empty office without its packs:",
+        n=len(groups),
+    )
+    for group in groups[:_MOST]:
+        yield _("- {jobs}; {people}", jobs=_some(group.jobs), people=_some(group.people))
+    if len(groups) > _MOST:
+        yield _("And {n} more groups.", n=len(groups) - _MOST)
+
+
+def _some(names: Sequence[str]) -> str:
+    shown = ", ".join(show.safe(name) for name in names[:4])
+    return _("{names} and {n} more", names=shown, n=len(names) - 4) if len(names) > 4 else shown
+
+
+def filled(found: Filled, lake: str) -> list[str]:
+    """What filling the lake came to."""
+    lines = [
+        _(
+            "{lake}: {jobs}; written anew: {written}, as they were: {unchanged}.",
+            lake=show.safe(lake),
+            jobs=plural("{n} job", "{n} jobs", found.jobs),
+            written=found.written,
+            unchanged=found.unchanged,
+        )
+    ]
+    if found.mended:
+        lines.append(
+            plural(
+                "{n} job had files that were not whole; they were made anew.",
+                "{n} jobs had files that were not whole; they were made anew.",
+                found.mended,
+            )
+        )
+    return lines
+
+
+def refitted(found: Refitted) -> list[str]:
+    """What refitting came to."""
+    lines = [
+        _(
+            "{groups}: refitted now: {done}, as they were: {rest}. To see them: weldcal office season",
+            groups=plural("{n} machine on a sheet", "{n} pairs of machine and sheet", found.groups),
+            done=found.done,
+            rest=found.groups - found.done - len(found.failed),
+        )
+    ]
+    if found.lost:
+        lines.append(
+            plural(
+                "{n} worker was lost on the way; what it had in hand was done again by another.",
+                "{n} workers were lost on the way; what they had in hand was done again by others.",
+                found.lost,
+            )
+        )
+    lines += [
+        _("NOT REFITTED: {group}: every worker that took it up was lost.", group=show.safe(group))
+        for group in found.failed
+    ]
+    return lines

@@ -1,0 +1,413 @@
+"""The office's pages: machines, sheets, crews, roofs and the season, as tables and as a document.
+
+Invariant: one page is one set of tables and sentences, on the terminal and in HTML alike.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from msgspec import Struct
+
+from weldcal.calibration.priors import NOZZLE_C, SHEET_C
+from weldcal.reports import show
+from weldcal.reports.dossier.document import Document, Para, Section, table
+from weldcal.reports.dossier.lengths import length
+from weldcal.reports.history import between, num, pct
+from weldcal.views.office import (
+    CrewsBeside,
+    LineRow,
+    MachineRow,
+    Off,
+    RefitRow,
+    RoofRow,
+    Season,
+    SheetRow,
+)
+from weldcal.words import _, language, mark, number, plural
+
+Cells = list[list[str]]
+WHEN = {"before": mark("before"), "since": mark("since then")}
+
+
+class Part(Struct, frozen=True):
+    """A table of a page."""
+
+    title: str
+    headings: list[str]
+    rows: Cells
+
+
+class Page(Struct, frozen=True):
+    """A page: what it says first, its tables, what it says last."""
+
+    title: str
+    first: tuple[str, ...]
+    parts: tuple[Part, ...]
+    last: tuple[str, ...] = ()
+
+
+def document(page: Page, made: str) -> Document:
+    """A page as a document."""
+    sections = [
+        Section(
+            part.title,
+            (table("", part.headings, part.rows) if part.rows else Para(_("nothing recorded")),),
+        )
+        for part in page.parts
+    ]
+    return Document(
+        title=page.title,
+        subtitle=_("Made {at}.", at=show.clock(made)),
+        language=language(),
+        made=made,
+        lead=tuple(Para(line) for line in page.first),
+        sections=(
+            *sections,
+            *([Section(_("To read it by"), _paras(page.last))] if page.last else []),
+        ),
+    )
+
+
+def _paras(lines: Sequence[str]) -> tuple[Para, ...]:
+    return tuple(Para(line) for line in lines)
+
+
+# -- machines ------------------------------------------------------------------------------------
+
+
+def machines(rows: Sequence[MachineRow], units: str) -> Page:
+    """Machines: how far off, and when last measured."""
+    never = [row.name for row in rows if row.measured is None]
+    first = []
+    if never:
+        first.append(
+            plural(
+                "{n} machine was never measured: {names}. How: weldcal machine measure --help",
+                "{n} machines were never measured: {names}. How: weldcal machine measure --help",
+                len(never),
+                names=_some(never),
+            )
+        )
+    headings = [
+        _("Machine"),
+        _("Jobs"),
+        _("Last used"),
+        _("Strips passed"),
+        _("Last measured"),
+        _("Speed over dial"),
+        _("Nozzle over set"),
+    ]
+    cells = [
+        [
+            show.safe(row.name),
+            str(row.jobs),
+            show.day(row.last_day),
+            _("{passed} of {n}", passed=row.passed, n=row.strips),
+            show.day(row.measured) if row.measured else _("never"),
+            _off(row.dial),
+            _off(row.nozzle),
+        ]
+        for row in rows
+    ]
+    last = _(
+        "Off: the median of the last month it was measured in (least to most, n); then before."
+    )
+    return Page(_("Machines"), tuple(first), (Part(_("Machines"), headings, cells),), (last,))
+
+
+def _off(off: Off | None) -> str:
+    if off is None:
+        return "–"
+    told = _(
+        "{median} ({between}, n {n}, {month})",
+        median=pct(off.median_pct),
+        between=between(off.least_pct, off.most_pct, 1),
+        n=off.n,
+        month=off.month,
+    )
+    if off.before is None:
+        return told
+    month, median = off.before
+    return _("{now}; {median} in {month}", now=told, median=pct(median), month=month)
+
+
+# -- sheets --------------------------------------------------------------------------------------
+
+
+def sheets(rows: Sequence[SheetRow], units: str) -> Page:
+    """Sheets: at which speeds strips passed, by temperature."""
+    degree = "°F" if units == "us" else "°C"
+    lines = [
+        [
+            show.safe(row.name),
+            _(row.lap),
+            str(row.jobs),
+            str(row.n),
+            _per_degree(row.pct_per_k, units),
+            _("{median} on {n} mornings", median=num(row.median_strips, 1), n=row.mornings),
+        ]
+        for row in rows
+    ]
+    windows = [
+        [
+            show.safe(row.name),
+            _(row.lap),
+            show.temperature(band.temperature_c, units),
+            str(band.n),
+            show.speed(band.m_per_min, units, 2),
+            _span(band.low, band.high, units),
+        ]
+        for row in rows
+        for band in row.bands
+    ]
+    kind = [_("Sheet"), _("Lap kind")]
+    parts = (
+        Part(
+            _("Speed against temperature"),
+            [
+                *kind,
+                _("Jobs"),
+                _("Strips passed"),
+                _("Speed per {degree}, 95 %", degree=degree),
+                _("Strips to a go-ahead"),
+            ],
+            lines,
+        ),
+        Part(
+            _("Window by temperature"),
+            [*kind, _("Sheet at"), _("n"), _("Speed"), _("9 of 10 strips passed between")],
+            windows,
+        ),
+    )
+    last = (
+        _(
+            "All machines together, by the speed measured or behind the dial. n: strips within 5 °C."
+        ),
+        _("This is what passed, not advice: for today's speed, weldcal dial."),
+    )
+    return Page(_("Sheets"), (), parts, last)
+
+
+def _per_degree(told: tuple[float, float, float] | None, units: str) -> str:
+    if told is None:
+        return _("too few")
+    scale = 5 / 9 if units == "us" else 1.0
+    middle, low, high = (value * scale for value in told)
+    return _("{pct} ({between})", pct=pct(middle), between=between(low, high, 1))
+
+
+def _span(low: float, high: float, units: str) -> str:
+    return _("{low} to {high}", low=show.speed(low, units, 1), high=show.speed(high, units, 1))
+
+
+# -- crews ---------------------------------------------------------------------------------------
+
+
+def crews(found: CrewsBeside, units: str) -> Page:
+    """Crews beside each other on like work."""
+    flags = {
+        "within_chance": _("within chance"),
+        "one_of_many": _("one of many looked at: likely chance"),
+        "stands_out": _("STANDS OUT"),
+        "too_few": _("too few faults to tell"),
+        None: "–",
+    }
+    headings = [
+        _("Person"),
+        _("Probed"),
+        _("Alone"),
+        _("Faults"),
+        _("Per {per} of like work", per=show.hundred(units)),
+        _("95 %"),
+        _("To all, pulled in"),
+        _("Chance"),
+    ]
+    cells = [
+        [
+            show.safe(row.name),
+            length(row.probed_m, units),
+            length(row.alone_m, units),
+            str(row.faults),
+            num(show.per_hundred(row.per_100ft, units), 2),
+            between(show.per_hundred(row.low, units), show.per_hundred(row.high, units), 2),
+            _ratio(row.level),
+            flags[row.flag],
+        ]
+        for row in found.rows
+    ]
+    first = _("Look at the work, not at the people: what a person was given to weld comes first.")
+    last = (
+        _(
+            "Like work: each length counts as its kind does in the whole firm (sheet, kind of lap, weather). "
+            "Alone: work of a kind that nobody else did; it cannot be compared."
+        ),
+        _(
+            "95 % intervals, allowing for faults that come in clumps (dispersion {dispersion:.2f}); {n} looked at. "
+            "Pulled in: the ratio to all, as far as few faults can tell it, with 90 %.",
+            dispersion=found.dispersion,
+            n=len(found.rows),
+        ),
+    )
+    return Page(_("Crews"), (first,), (Part(_("Crews on like work"), headings, cells),), last)
+
+
+def _ratio(level: tuple[float, float, float]) -> str:
+    ratio, low, high = level
+    return _("{ratio} ({between})", ratio=number(ratio, ".2f"), between=between(low, high, 2))
+
+
+# -- roofs ---------------------------------------------------------------------------------------
+
+
+def roofs(rows: Sequence[RoofRow], units: str) -> Page:
+    """Roofs that need somebody."""
+    headings = [
+        _("Job"),
+        _("Last work"),
+        _("Machines taken out"),
+        _("Open findings"),
+        _("Mended, not probed again"),
+        _("Not probed"),
+        _("Warnings open"),
+        _("Conflicts"),
+    ]
+    cells = [
+        [
+            show.safe(row.name),
+            show.day(row.last_day) if row.last_day else "–",
+            show.safe(row.machines_out) or "–",
+            str(row.open),
+            str(row.mended),
+            length(row.unprobed_m, units),
+            str(row.warnings),
+            str(row.conflicts),
+        ]
+        for row in rows
+    ]
+    said = plural("{n} roof needs somebody.", "{n} roofs need somebody.", len(rows))
+    first = said if rows else _("No roof needs anybody.")
+    last = (_("What is to be done there: weldcal roof, in the crew's book."),) if rows else ()
+    return Page(_("Roofs that need somebody"), (first,), (Part(_("Roofs"), headings, cells),), last)
+
+
+# -- season --------------------------------------------------------------------------------------
+
+
+def season(found: Season, units: str) -> Page:
+    """What was done and learnt since a day."""
+    first = _(
+        "Since {day}: {jobs}, {passed} of {strips} strips passed, {welded} welded.",
+        day=show.day(found.since),
+        jobs=plural("{n} job", "{n} jobs", found.jobs),
+        passed=found.passed,
+        strips=found.strips,
+        welded=length(found.welded_m, units),
+    )
+    per = show.hundred(units)
+    parts: tuple[Part, ...] = (
+        Part(
+            _("What the strips taught of speed"),
+            [_("Sheet"), _("Lap kind"), _("New strips"), _("Sheet at"), _("Before"), _("Now")],
+            [_line(row, units) for row in found.lines],
+        ),
+        Part(
+            _("Faults on probed lap"),
+            [
+                _("When"),
+                _("Lap kind"),
+                _("Probed"),
+                _("Faults"),
+                _("Per {per}", per=per),
+                _("95 %"),
+            ],
+            [_rate(row, units) for row in found.rates],
+        ),
+        Part(
+            _("Findings"),
+            [_("Kind"), _("Findings")],
+            [[_(kind), str(n)] for kind, n in found.findings],
+        ),
+    )
+    if found.refits:
+        parts = (*parts, _refits(found.refits, units))
+    last = _(
+        "Before, now: speed at that temperature, where 9 of 10 strips pass, and from how many."
+    )
+    return Page(_("What was learnt"), (first,), parts, (last,))
+
+
+def _refits(rows: Sequence[RefitRow], units: str) -> Part:
+    return Part(
+        _(
+            "Each machine on each sheet, refitted: the right speed with the nozzle at {nozzle}, the sheet at {sheet}, no wind",
+            nozzle=show.temperature(NOZZLE_C, units),
+            sheet=show.temperature(SHEET_C, units),
+        ),
+        [_("Machine"), _("Sheet"), _("Jobs"), _("Strips"), _("Speed"), _("90 %")],
+        [
+            [
+                show.safe(row.machine),
+                show.safe(row.sheet),
+                str(row.jobs),
+                str(row.strips),
+                show.speed(row.m_per_min[0], units, 2),
+                _span(*row.m_per_min[1:], units),
+            ]
+            for row in rows
+        ],
+    )
+
+
+def _line(row: LineRow, units: str) -> list[str]:
+    return [
+        show.safe(row.name),
+        _(row.lap),
+        str(row.new),
+        show.temperature(row.temperature_c, units),
+        _known(row.before, units),
+        _known(row.now, units),
+    ]
+
+
+def _known(told: tuple[int, float, float, float] | None, units: str) -> str:
+    if told is None:
+        return _("too few")
+    n, middle, low, high = told
+    return _(
+        "{speed} ({span}, n {n})",
+        speed=show.speed(middle, units, 2),
+        span=_span(low, high, units),
+        n=n,
+    )
+
+
+def _rate(row: dict[str, object], units: str) -> list[str]:
+    when, probed = str(row["when"]), row["probed_m"]
+    assert isinstance(probed, float)
+    rates = [row[name] for name in ("per_100ft", "low", "high")]
+    rate, low, high = (
+        show.per_hundred(value, units) if isinstance(value, float) else None for value in rates
+    )
+    return [
+        _(WHEN[when]),
+        _(str(row["lap"])),
+        length(probed, units),
+        str(row["faults"]),
+        num(rate, 2),
+        between(low, high, 2),
+    ]
+
+
+def _some(names: Sequence[str]) -> str:
+    shown = ", ".join(show.safe(name) for name in names[:6])
+    return _("{names} and {n} more", names=shown, n=len(names) - 6) if len(names) > 6 else shown
+
+
+PAGES: dict[str, Callable[..., Page]] = {
+    "machines": machines,
+    "sheets": sheets,
+    "crews": crews,
+    "roofs": roofs,
+    "season": season,
+}
