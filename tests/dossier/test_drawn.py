@@ -87,6 +87,7 @@ def test_readings_of_a_strip_that_failed_are_crossed_and_equal_ones_stand_beside
         high_mm=9.525,
         used=[],
         strips=2,
+        firm_jobs=0,
         day="2026-06-01",
         machine="blue",
         sheet="base",

@@ -417,11 +417,11 @@ def test_a_morning_in_spanish(job: Any, terminal: Sit, columns: int) -> None:
 
 
 def test_the_first_question_waits_for_nothing_heavy(job: Any) -> None:
-    """Neither typer nor the whole book is there when it is asked."""
+    """Neither typer nor what reads the day is there when it is asked."""
     tell = (
         "import builtins, sys\n"
         "def told(question):\n"
-        "    print('ASKED', *(m for m in ('typer', 'rich', 'numpy', 'weldcal.book.whole') if m in sys.modules))\n"
+        "    print('ASKED', *(m for m in ('typer', 'rich', 'numpy', 'weldcal.book.day') if m in sys.modules))\n"
         "    raise EOFError\n"
         "builtins.input = told\n"
         "from weldcal.cli.start import run\n"

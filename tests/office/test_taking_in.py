@@ -17,6 +17,7 @@ from typing import Any
 import pytest
 
 from weldcal.book import Book
+from weldcal.book.recording.packing import Packing
 from weldcal.tables.schema import TABLES
 
 Crew = Callable[..., Path]
@@ -193,15 +194,15 @@ def test_a_full_disk_is_one_plain_line(
     """What came in before stays; the rest follows when there is room."""
     from weldcal.errors import BookUnwritable
 
-    folder, merge, times = three[0].parent, Book.merge, []
+    folder, merge, times = three[0].parent, Packing.merge, []
 
     def full(self: Any, *given: Any, **named: Any) -> Any:
         times.append(1)
         if len(times) == 2:
-            raise BookUnwritable(file=self.path, why="the disk is full")
+            raise BookUnwritable(file=folder, why="the disk is full")
         return merge(self, *given, **named)
 
-    monkeypatch.setattr(Book, "merge", full)
+    monkeypatch.setattr(Packing, "merge", full)
     done = weldcal("office", "take", str(folder))
     (line,) = done.err.splitlines()
     assert done.code == 2

@@ -25,8 +25,6 @@ PAGE = DOCS / "sentences.md"
 PACKAGE = Path(package.__file__).parent
 _BOTH = " / "  # between what is said of one and of many
 _ASKING = "reports/asking.py"
-# Where the operator's questions are listed, by code.
-_FLOWS = ("flow/opening.py", "flow/operator.py", "flow/weather.py")
 
 
 @dataclass(frozen=True)
@@ -37,20 +35,24 @@ class Part:
     spanish: str
     source: str
     names: tuple[str, ...] = ()
-    asked: bool = False  # only what belongs to a question that the operator is asked
     choices: tuple[str, ...] = ()  # words of these choices too
 
 
 PARTS = (
-    Part("Questions", "Preguntas", _ASKING, ("_ASKED",), asked=True),
-    Part("What ? answers", "Lo que responde ?", _ASKING, ("_MEANT",), asked=True),
+    Part("Beginning the day, and what ? answers", "Empezar el día, y lo que responde ?",
+         "flow/opening.py"),
+    Part("Weather and power", "Clima y corriente", "flow/weather.py"),
+    Part("Strips", "Tiras", "flow/strips.py"),
+    Part("Laps", "Traslapes", "flow/laps.py"),
+    Part("What was done earlier", "Lo que se hizo antes", "flow/earlier.py"),
+    Part("From step to step", "De paso en paso", "flow/going.py"),
     Part("Around a question", "Alrededor de una pregunta", _ASKING,
          ("prompt", "explained", "keys", "read_lately", "_SHORT")),
     Part("Words that answer", "Palabras que responden", "flow/operator.py",
          choices=("yes_no", "bubbling", "bond", "parted", "lap")),
     Part("What an answer may be", "Lo que puede ser una respuesta", "flow/question.py"),
     Part("Coming and going", "Llegar e irse", "cli/guide.py"),
-    Part("Steps", "Pasos", _ASKING, ("STEPS",)),
+    Part("At a question", "En una pregunta", "cli/questions.py"),
     Part("How the day stands", "Cómo va el día", _ASKING,
          ("heading", "_operator", "nothing_left")),
     Part("The go-ahead in a line", "El visto bueno en una línea", "reports/standing_line.py"),
@@ -145,13 +147,7 @@ def messages(part: Part) -> Iterator[str]:
     tree = _tree(part.source)
     own = {name: node for node in tree.body for name in _names(node)}
     for node in [own[name] for name in part.names] if part.names else tree.body:
-        if not part.asked:
-            yield from _said(node)
-            continue
-        for code, value in _pairs(node):
-            if code in asked():
-                helper = own.get(value.id) if isinstance(value, ast.Name) else None
-                yield from _said(helper or value)
+        yield from _said(node)
 
 
 @cache
@@ -166,28 +162,6 @@ def _names(node: ast.stmt) -> list[str]:
         return [node.target.id] if isinstance(node.target, ast.Name) else []
     targets = node.targets if isinstance(node, ast.Assign) else []
     return [target.id for target in targets if isinstance(target, ast.Name)]
-
-
-def _pairs(node: ast.stmt) -> Iterator[tuple[str, ast.expr]]:
-    """A table's keys and values."""
-    assert isinstance(node, ast.Assign | ast.AnnAssign)
-    assert isinstance(node.value, ast.Dict)
-    for key, value in zip(node.value.keys, node.value.values, strict=True):
-        assert isinstance(key, ast.Constant)
-        yield str(key.value), value
-
-
-@cache
-def asked() -> frozenset[str]:
-    """Codes of what the operator can be asked: every word of their steps that names a question."""
-    constants = {
-        str(node.value)
-        for source in _FLOWS
-        for node in ast.walk(_tree(source))
-        if isinstance(node, ast.Constant) and isinstance(node.value, str)
-    }
-    agreed = {code.replace("confirm_", "agree_") for code in constants}
-    return frozenset({*constants, *agreed, "which"})
 
 
 def _said(node: ast.AST) -> Iterator[str]:

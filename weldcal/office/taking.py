@@ -12,7 +12,8 @@ import shutil
 from contextlib import closing, suppress
 from pathlib import Path
 
-from weldcal.book import Book, packing
+from weldcal.book import Book
+from weldcal.book.recording import packing
 from weldcal.errors import (
     BookTrouble,
     BookUnwritable,
