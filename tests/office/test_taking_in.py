@@ -180,7 +180,7 @@ def test_broken_off_between_two_steps_is_put_right(
     if step == "merged, not noted":
         (office / "office.sqlite").unlink()
     elif step == "made, not merged":
-        Book(office / "books" / "000000000000.sqlite")._make()
+        Book(office / "books" / "000000000000.sqlite").recording.transactions.make()
     else:
         copy = office / "books" / "000000000000.sqlite"
         shutil.copy(books(weldcal)(tmp_path)[0], copy)
