@@ -71,7 +71,9 @@ def test_what_is_odd_is_told_at_load_as_by_hand(site: Any, tmp_path: Path) -> No
     """A year ahead, a storm, a speed off the dial, a sheet far below the air: the same codes."""
     head = HEAD + ",wind (mph),ambient (F),sheet temp (F)"
     row = "2036-06-01,09:00,green,base,932,55,1/4; 3/16,none,good,120,80,4"
-    by_file = codes(site.ok("strip", "load", file(tmp_path, head, row), "--yes", "--json"))
+    by_file = codes(
+        site.ok("strip", "load", file(tmp_path, head, row), "--yes", "--json", "--as-typed")
+    )
     hand = site.ok(
         "strip record --machine green --sheet base --nozzle 932F --speed 55 --bleed 1/4,3/16 "
         '--bubbling none --bond good --wind 120 --ambient 80 --sheet-temp 4 --at "2036-06-01 09:00" '
@@ -79,7 +81,7 @@ def test_what_is_odd_is_told_at_load_as_by_hand(site: Any, tmp_path: Path) -> No
     )
     assert set(by_file) == set(codes(hand))
     assert {"ahead", "off_dial", "wind_hardly", "sheet_hardly"} <= set(by_file)
-    shown = words(site.ok("strip", "load", file(tmp_path, head, row.replace("09:00", "09:30")), "--yes").out)  # fmt: skip
+    shown = words(site.ok("strip", "load", file(tmp_path, head, row.replace("09:00", "09:30")), "--yes", "--as-typed").out)  # fmt: skip
     assert "55 is off green's dial, 1 to 20" in shown
     assert "Was 5.5 meant?" in shown
 
@@ -91,7 +93,7 @@ def test_a_good_speed_in_another_unit_is_no_slip(site: Any, tmp_path: Path) -> N
     done = site.ok("strip", "load", file(tmp_path, head, row), "--yes", "--json")
     assert "off_dial" not in codes(done)
     row = row.replace("1.68", "6.2")  # 20.3 ft/min
-    done = site.ok("strip", "load", file(tmp_path, head, row), "--yes", "--json")
+    done = site.ok("strip", "load", file(tmp_path, head, row), "--yes", "--json", "--as-typed")
     assert "off_dial" in codes(done)
 
 
@@ -193,3 +195,30 @@ def test_a_misspelt_probe_column_is_refused_with_the_nearest(site: Any, tmp_path
     line = site.refused("probe", "load", path, "--yes")
     assert '"Findng"' in line
     assert '"finding"' in line
+
+
+def test_a_slip_in_a_sheet_is_refused_where_nobody_is_asked(site: Any, tmp_path: Path) -> None:
+    """A yes to all rows does not say a slip again: its row is named, and nothing is kept."""
+    slip = ROW.replace("blue", "green").replace("5.5", "55")
+    refused = words(site.refused("strip", "load", file(tmp_path, HEAD, ROW, slip), "--yes"))
+    assert "Row 3: 55 is off green's dial, 1 to 20. 5.5?" in refused
+    assert "--as-typed" in refused
+    assert site.query("SELECT * FROM strips") == []
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"), [(("55", "yes"), 2), (("", "yes"), 1), (("5.5", "yes"), 1)]
+)
+def test_a_slip_in_a_sheet_is_asked_back_row_by_row(
+    site: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, typed: tuple[str, ...], kept: int
+) -> None:
+    """Said again it is kept; else its row waits to be put right in the file."""
+    from weldcal.cli import loading
+
+    answers = iter(typed)
+    monkeypatch.setattr(loading, "interactive", lambda: True)
+    monkeypatch.setattr("builtins.input", lambda _question: next(answers))
+    slip = ROW.replace("blue", "green").replace("5.5", "55")
+    done = site.ok("strip", "load", file(tmp_path, HEAD, ROW, slip))
+    assert len(site.query("SELECT * FROM strips")) == kept
+    assert ("Row 3 is left out" in words(done.out)) == (kept == 1)

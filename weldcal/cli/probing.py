@@ -114,7 +114,7 @@ def probe_load(
 
     book = book_of(ctx)
 
-    def verb(into: Book, beat: Beat) -> LoadDone:
+    def verb(into: Book, _leave: frozenset[int], beat: Beat) -> LoadDone:
         return into.recording.loading.load_probes(
             path_of(file), keep_good=keep_good, day_first=day_first, by=by, beat=beat
         )

@@ -265,6 +265,7 @@ def strip_load(
     sheet: str = parse.SHEET,
     lap: str = parse.LAP,
     day_first: bool = typer.Option(False, "--day-first", help=_("Dates like 03/06 are 3 June.")),
+    as_typed: bool = parse.AS_TYPED,
     by: str = BY,
     yes: bool = parse.YES,
     as_json: bool = JSON,
@@ -277,7 +278,7 @@ def strip_load(
 
     book = book_of(ctx)
 
-    def verb(into: Book, beat: Beat) -> LoadDone:
+    def verb(into: Book, leave: frozenset[int], beat: Beat) -> LoadDone:
         return into.recording.loading.load_strips(
             path_of(file),
             keep_good=keep_good,
@@ -286,10 +287,11 @@ def strip_load(
             lap=choose("lap", lap),
             day_first=day_first,
             by=by,
+            leave=leave,
             beat=beat,
         )
 
-    done = load(book, verb, yes=yes, as_json=as_json)
+    done = load(book, verb, yes=yes, as_json=as_json, as_typed=as_typed)
     if as_json:
         return
     say(

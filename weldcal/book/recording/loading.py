@@ -53,6 +53,7 @@ class RowKept(Struct, frozen=True):
 
     Attributes:
         found: what a walk found, with the names given.
+        slips: of the notes, those of values that are likely slips of the hand.
     """
 
     row: int
@@ -60,6 +61,7 @@ class RowKept(Struct, frozen=True):
     record: Strip | Walk
     notes: tuple[Note, ...]
     found: tuple[Finding, ...] = ()
+    slips: tuple[Note, ...] = ()
 
 
 class LoadDone(Struct, frozen=True):
@@ -137,9 +139,13 @@ class Loading:
         lap: str = "selvage",
         day_first: bool = False,
         by: str | None = None,
+        leave: frozenset[int] = frozenset(),
         beat: Beat = silent,
     ) -> LoadDone:
         """Record the strips of a crew's CSV file; what is here already is left alone.
+
+        Args:
+            leave: rows that are not to be kept.
 
         Raises:
             LoadRefused: a row cannot be read, and `keep_good` was not asked.
@@ -171,7 +177,8 @@ class Loading:
                 good=len(loaded.strips),
                 first=_first(loaded.refused),
             )
-        typed = self._as_typed(loaded.strips)  # before the lock: the longest part of a load
+        read = [(row, strip) for row, strip in loaded.strips if row not in leave]
+        typed = self._as_typed(read)  # before the lock: the longest part of a load
         with self._transactions.writing(typist) as writer:
             here = self._as_recorded("strip")
             fresh: list[tuple[int, Strip]] = []
@@ -187,7 +194,7 @@ class Loading:
         made = [(row, subject, strip) for (row, strip), subject in zip(fresh, ids, strict=True)]
         with self._reader.snapshot():  # nothing changes meanwhile, so nothing is asked twice
             kept = self._strips_kept(made)
-        names, known = tuple(one.name for one in kept), len(loaded.strips) - len(kept)
+        names, known = tuple(one.name for one in kept), len(read) - len(kept)
         return LoadDone(names, loaded.refused, loaded.ignored, known, kept)
 
     def _as_typed(self, read: Sequence[tuple[int, Strip]]) -> list[tuple[int, Strip, bytes]]:
@@ -212,20 +219,12 @@ class Loading:
             ):
                 verdicts[row["id"]] = self._strips.verdict_of(row)
         twice = _twice((row, encode(strip)) for row, _id, strip in made)
-        return tuple(
-            RowKept(
-                row,
-                strip.name,
-                strip,
-                (
-                    *told[subject],
-                    *twice.get(row, ()),
-                    *self._strips.unlikely(strip.setting, strip.conditions, strip.seen.at),
-                    *verdicts[subject],
-                ),
-            )
-            for row, subject, strip in made
-        )
+        kept = []
+        for number, subject, strip in made:
+            slips = self._strips.unlikely(strip.setting, strip.conditions, strip.seen.at)
+            notes = (*told[subject], *twice.get(number, ()), *slips, *verdicts[subject])
+            kept.append(RowKept(number, strip.name, strip, notes, slips=slips))
+        return tuple(kept)
 
     def _as_recorded(self, kind: str) -> Here:
         """Ids by what records of this job said when recorded, corrected since or not; none taken back."""
