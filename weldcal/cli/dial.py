@@ -12,6 +12,7 @@ from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import Command, book_of, interactive, print_all, single
 from weldcal.records.fields import choose, read
+from weldcal.records.times import stamp
 from weldcal.reports import show
 from weldcal.words import _
 
@@ -76,6 +77,7 @@ def dial_(
     units = book.job.units
     any_nozzle = nozzle is not None and nozzle.strip().lower() == "any"
     chosen = read("nozzle", nozzle, units).si("C") if nozzle and not any_nozzle else None
+    air = parse.likely_air(book, air, stamp(book.now()))
     asked = book.dialling.ask(
         machine=machine,
         sheet=sheet,
@@ -133,6 +135,7 @@ def now_(
     sheet: str = parse.SHEET,
     lap: str = parse.LAP,
     by: str = BY,
+    as_typed: bool = parse.AS_TYPED,
     as_json: bool = JSON,
 ) -> None:
     """Record the sheet's temperature and say the speed for it, and what it was before. Example: weldcal now 110F"""
@@ -140,7 +143,9 @@ def now_(
     typed = {
         **dict.fromkeys(("ambient", "humidity", "wind", "line_voltage")),
         "sheet_temp": sheet_temp,
+        "as_typed": "yes" if as_typed else None,
     }
+    typed = parse.likely_air(book, typed, stamp(book.now()))
     given = typed_conditions(typed, book.job.units)
     asked = book.dialling.ask(
         machine=machine, sheet=sheet, lap=choose("lap", lap), given=given, by=by

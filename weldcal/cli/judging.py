@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 
 import typer
 
+from weldcal.book.advised import typed_conditions
 from weldcal.book.strips import setting_of
 from weldcal.cli import parse
 from weldcal.cli.parse import JSON
@@ -128,20 +129,20 @@ def check_(
     ambient: str = parse.AMBIENT,
     sheet_temp: str = parse.SHEET_TEMP,
     humidity: str = parse.HUMIDITY,
+    as_typed: bool = parse.AS_TYPED,
     as_json: bool = JSON,
 ) -> None:
     """Before hot air: dew point against the sheet, damp, wind, voltage. Example: weldcal check --ambient 61F --humidity 85 --sheet-temp 58F"""
     book = book_of(ctx)
-    units = book.job.units
-    given = {
-        column: read(field, text, units).si(unit)
-        for column, field, text, unit in (
-            ("ambient_c", "ambient", ambient, "C"),
-            ("sheet_c", "sheet_temp", sheet_temp, "C"),
-            ("humidity_pct", "humidity", humidity, "%"),
-        )
-        if text is not None
+    typed = {
+        "ambient": ambient,
+        "sheet_temp": sheet_temp,
+        "humidity": humidity,
+        "as_typed": "yes" if as_typed else None,
     }
+    air = parse.likely_air(book, typed, stamp(book.now()))
+    units = book.job.units
+    given = typed_conditions(air, units)
     found, now = book.judging.dew(given)
     from weldcal.physics.dewpoint import MARGIN_SOURCE
     from weldcal.reports import cautions, reasoning

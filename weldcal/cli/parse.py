@@ -20,7 +20,7 @@ from weldcal.cli import complete
 from weldcal.cli.asked_back import said_again
 from weldcal.cli.shell import ask, needed
 from weldcal.errors import Missing
-from weldcal.quantities import Quantity
+from weldcal.quantities import Quantity, retyped
 from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.fields import choose, plain_name, read
 from weldcal.reports import show
@@ -131,7 +131,7 @@ _ALSO = {
     "sky": SKY,
 }
 # Typed as anything: they stand as defaults of parameters of what they make.
-AIR: Any = _Pack(dict, _AIR)
+AIR: Any = _Pack(dict, {**_AIR, "as_typed": AS_TYPED})
 WEATHER: Any = _Pack(dict, {**_AIR, **_ALSO})
 SETTING: Any = _Pack(
     SettingTyped,
@@ -351,3 +351,13 @@ def _readable(field: str, units: str, text: str) -> str:
     """The text itself, once it can be read."""
     read(field, text, units)
     return text
+
+
+def likely_air(book: Book, typed: Mapping[str, str | None], at: str) -> dict[str, str | None]:
+    """Conditions as typed, once what is likely a slip in them was said again or put right."""
+    if not any(text for name, text in typed.items() if name != "as_typed"):
+        return dict(typed)
+    read_now = read_conditions(book, typed)
+    _none, air = said_again(book, None, read_now, at, as_typed=bool(typed.get("as_typed")))
+    meant = {name: value for name in _AIR if (value := getattr(air, name)) is not None}
+    return {**typed, **{name: retyped(value.text, value.unit) for name, value in meant.items()}}
