@@ -14,8 +14,8 @@ from typing import Any
 from msgspec.structs import replace
 
 from weldcal.book.advised import setting_of
-from weldcal.book.answering import Answering
 from weldcal.book.drafts import Drafts
+from weldcal.book.needs import Needing
 from weldcal.book.seams import in_reach
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered, to_its_end
@@ -51,7 +51,7 @@ _READ = {
 Row = dict[str, Any]
 
 
-class Days(Answering, Drafts):
+class Days(Needing, Drafts):
     """The verbs `day` and `last_setting`."""
 
     def day(self, role: str) -> Day:
@@ -89,7 +89,8 @@ class Days(Answering, Drafts):
             last=self.last_setting(),
             hot=bool(today or runs),
             strip=Strip(today[-1]["name"], short[-1]) if today else None,
-            waiting=self.to_pull(day.date),
+            waiting=(*self.to_pull(day.date), *self.hands_to_pull(day.date)),
+            needs=self.welding_needs(day.date, by_hand=bool(to_weld and to_weld[0].by_hand)),
             standing=self._newest_standing(),
             read_h=self.reading_counts_h(),
             volts_read=bool(
@@ -229,6 +230,7 @@ class Days(Answering, Drafts):
             findings=tuple(findings),
             hidden=tuple(hidden),
             warm=tuple(warm.items()),
+            needs=self.probing_needs(),
         )
 
     def _clock_of(self, at_utc: str) -> str:
@@ -274,6 +276,7 @@ class Days(Answering, Drafts):
         return replace(
             day,
             welding=welding,
+            needs=self.evening_needs(),
             warned=tuple(
                 Warned(run, rows[0]["seam"], tuple(r["code"] for r in rows))
                 for run, rows in warned.items()
