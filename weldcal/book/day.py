@@ -204,10 +204,10 @@ class Days(Needing, Drafts):
         hidden: list[str] = []
         warm: dict[str, str] = {}
         for found in self.roof():
-            if found["seam"] and found["seam"]["kind"] == "T-joint":
-                continue
             state = found["state"]
             open_ += [(found["name"], name) for name in state.open]
+            if found["seam"] and found["seam"]["kind"] == "T-joint":
+                continue  # walked with the side lap it lies on
             if "covered" not in found["flags"]:  # nobody probes what the next ply hides
                 for cold_utc, welded_utc, lap in self._unprobed(found, now):
                     if cold_utc <= utc(now.isoformat()):

@@ -293,6 +293,7 @@ def _stand_in(asked: Question, step: str, *, skipping: bool) -> str | None:
     if not skipping:
         return "yes" if "yes" in asked.choices else asked.default or listed
     anew = asked.carried and step == "conditions"  # it comes next to be read anew
-    if (asked.carried and not anew) or (asked.optional and asked.kind == "choice"):
+    seen = asked.seen and step != "conditions"
+    if (asked.carried and not anew) or (asked.optional and (asked.kind == "choice" or seen)):
         return None
     return (None if anew else asked.default) or listed

@@ -270,6 +270,6 @@ COVER = Step(
     "cover",
     ("cover",),
     _covered,
-    skips=True,
+    once=True,
     dated=True,
 )
