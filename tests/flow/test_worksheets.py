@@ -639,6 +639,7 @@ LATER = {
     "a time where Enter records it": ("PULL", ["good", "", "7:40"]),
     "before the first answer": ("PULL", ["at 7:40", "good", "", ""]),
     "behind an answer": ("PULL", ["good at 7:40", "", ""]),
+    "where a word is asked for, the time alone": ("PULL", ["7:40", "good", "", ""]),
     "said again, the last counts": ("PULL", ["at 6:10", "good", "at 7:40am", "", ""]),
 }
 
@@ -683,13 +684,13 @@ def test_back_takes_the_time_said_away_by_itself() -> None:
     """`at 7:40`, then back: asked the same question, seen now."""
     draft = going.opened(days.PULL, days.draft("operator"))
     then = going.answer(days.PULL, draft, "at 7:40", days.NOW)
-    assert going.told(days.PULL, then)[0][1].text == "07:40:00"
+    assert going.told(days.PULL, then)[0][1].text == "07:40"
     assert going.back(then) == draft
     draft = going.answer(days.PULL, then, "good", days.NOW)
     draft = going.answer(days.PULL, draft, "", days.NOW)
     asked = going.question(days.PULL, draft)
     assert asked is not None
-    assert asked.at == "07:40:00"
+    assert asked.at == "07:40"
 
 
 @pytest.mark.parametrize("typed", ["strip", "Pull", "undo"])

@@ -30,7 +30,7 @@ def test_a_morning_with_a_permit_cold_air_and_the_voltage(
     """Each beside what it belongs to; recorded as typed."""
     t = terminal(columns)
     t.type("weldcal", "", "41", "44", "20mph", "", "18mph", "55", "")
-    t.asked("Where hot work needs a permit")
+    t.asked("hot-work permit")
     t.type("4711", "2-A at the machine", "steel", "an hour", "60min", "")
     t.asked("Voltage at the machine")
     assert "Hot work H1 recorded" in " ".join(t.seen.split())

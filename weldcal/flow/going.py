@@ -16,9 +16,9 @@ from weldcal.flow.question import (
     Step,
     answered,
     as_asked,
-    clock,
     first_open,
     read_answer,
+    short_clock,
     words_of,
 )
 from weldcal.records.day import Answer, Day, Draft, Wanted
@@ -83,7 +83,9 @@ def told(day: Day, draft: Draft) -> list[tuple[Question, Answer]]:
     given = [answer for answer in draft.answers if answer.asked and answer.text is not None]
     asked = {q.code: q for q in as_asked(STEPS[draft.step or LIST], day, draft.answers)}
     asked[WHEN] = Question(WHEN, asks=mark("Seen at"))
-    shown = [replace(a, text=clock(day, a.text)) if a.code == WHEN and a.text else a for a in given]
+    shown = [
+        replace(a, text=short_clock(day, a.text)) if a.code == WHEN and a.text else a for a in given
+    ]
     return [(asked[one.code], one) for one in shown if one.code in asked]
 
 

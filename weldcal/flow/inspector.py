@@ -22,6 +22,7 @@ from weldcal.flow.question import (
     Calls,
     Given,
     Question,
+    Said,
     Step,
     Term,
     clock,
@@ -49,47 +50,9 @@ def due(day: Day) -> Iterator[str]:
 
 
 def _walk(day: Day, given: Given) -> Iterator[Question]:
-    first = day.to_probe[0] if day.to_probe else None
-    yield Question(
-        "walk",
-        "name",
-        _which(first),
-        mark(
-            "Draw a blunt probe along the cold lap. Enter takes the time. Another seam's name may be typed."
-        ),
-        choices=_seams(day),
-        default=first.seam if first else None,
-        values={
-            "seam": first.seam,
-            "stretch": first,
-            "age": first.age_h or 0.0,
-            "finding": first.mended or "",
-        }
-        if first
-        else {},
-    )
-    yield Question(
-        "walk_from", "value", mark("Walked from"), field="distance", default="0", option=WORD
-    )
-    found = _found(given)
-    yield Question(
-        "walk_end",
-        "walk",
-        mark("Noted: {found}. Anything else? Sound to")
-        if found
-        else mark("Walking {seam} from {start}. Sound to"),
-        mark(
-            "Enter at the end of the walk takes the time: sound to there. Stopped before? Type how far. Found something? Type it, like void 14.5 3in x 1/2in, and go on."
-        ),
-        field="distance",
-        default=got(given, "walk_to"),
-        values={
-            "seam": got(given, "walk") or "",
-            "start": got(given, "walk_from") or "",
-            "found": found,
-        },
-    )
-
+    yield _which_walk(day)
+    yield Question("walk_from", "value", mark("Walked from"), field="distance", default="0")
+    yield _walk_end(given)
     if joints := _joints_on(day, given):
         yield Question(
             "joint",
@@ -102,6 +65,43 @@ def _walk(day: Day, given: Given) -> Iterator[Question]:
         )
         if got(given, "joint"):
             yield Question("joint_flaw", "choice", mark("What"), choices=_FLAWS)
+
+
+def _which_walk(day: Day) -> Question:
+    first = next(iter(day.to_probe), None)
+    values: dict[str, Said] = {}
+    if first:
+        age, finding = first.age_h or 0.0, first.mended or ""
+        values = {"seam": first.seam, "stretch": first, "age": age, "finding": finding}
+    return Question(
+        "walk",
+        "name",
+        _which(first),
+        mark(
+            "Draw a blunt probe along the cold lap. Enter takes the time. Another seam's name may be typed."
+        ),
+        choices=_seams(day),
+        default=first.seam if first else None,
+        values=values,
+    )
+
+
+def _walk_end(given: Given) -> Question:
+    seam, start = (got(given, code) or "" for code in ("walk", "walk_from"))
+    found = _found(given)
+    return Question(
+        "walk_end",
+        "walk",
+        mark("Noted: {found}. Anything else? Sound to")
+        if found
+        else mark("Walking {seam} from {start}. Sound to"),
+        mark(
+            "Enter at the end of the walk takes the time: sound to there. Stopped before? Type how far. Found something? Type it, like void 14.5 3in x 1/2in, and go on."
+        ),
+        field="distance",
+        default=got(given, "walk_to"),
+        values={"seam": seam, "start": start, "found": found},
+    )
 
 
 def _joints_on(day: Day, given: Given) -> tuple[str, ...]:

@@ -194,7 +194,7 @@ def as_asked(step: Step, day: Day, given: Given) -> Iterator[Question]:
     """A step's questions, each with the answers before it among the values of its sentence."""
     said: dict[str, Said] = {}
     then = got(given, WHEN)
-    at = (clock(day, then) if then else mark("now")) if step.dated else None
+    at = (short_clock(day, then) if then else mark("now")) if step.dated else None
     for question in step.asks(day, given):
         values = {**said, **question.values}
         yield replace(question, values=values, at=at if question.kind == "confirm" else None)
@@ -373,6 +373,11 @@ def seen_at(day: Day, given: Given, at: str | None) -> str | None:
 def clock(day: Day, at: str) -> str:
     """A time as the plain command takes it: the clock alone where it is of today."""
     return at[11:19] if at[:10] == day.now[:10] else at[:19].replace("T", " ")
+
+
+def short_clock(day: Day, at: str) -> str:
+    """The same to be read: without seconds."""
+    return clock(day, at)[:-3]
 
 
 def with_unit(text: str, field: str, units: str) -> str:

@@ -33,7 +33,7 @@ def _cautions(day: Day, given: Given) -> Iterator[Question]:
         "shown" if permitted else "permit",
         mark("Enter: read, and seen to")
         if permitted
-        else mark("Enter: read, and seen to. Where hot work needs a permit: its number"),
+        else mark("Enter: read, and seen to; or type the hot-work permit's number"),
         mark("Nothing hot before these are seen to."),
     )
     if got(given, "cautions") in (None, "yes"):
