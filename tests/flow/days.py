@@ -9,16 +9,20 @@ from weldcal.records.day import (
     Day,
     Draft,
     Finding,
+    Joint,
     Lap,
     Machine,
+    Needs,
     Person,
     Reading,
+    Sample,
     Seal,
     Setting,
     Standing,
     Strip,
     Wanted,
     Warned,
+    Watching,
 )
 
 NOW = "2026-06-01T13:10:05-06:00"
@@ -62,11 +66,24 @@ PROBING = replace(
 )
 EVENING = replace(BARE, warned=(Warned("R2", "A1", ("no_go_ahead",)),))
 SEALED = replace(BARE, seal=Seal("L1", False))
+WATCH = Watching("H1", "17:40", "permit 4711", True)
+ROLLS = replace(GOOD, needs=Needs(lots=("L-1", "L-2"), new_roll=True))
+DETAIL = replace(GOOD, to_weld=(Lap("D1", "0", "3", by_hand=True),), needs=Needs(hand_strip=True))
+HOT_WORK = replace(GOOD, to_weld=(), needs=Needs(hot_work="H2", watch=WATCH))
+JOINTED = replace(
+    PROBING,
+    needs=Needs(joints=(Joint("A1.1t", "A1", 3.05), Joint("A2.1t", "A2", 1.0))),
+)
+SAMPLES = replace(BARE, typist="Ben Okoro", needs=Needs(samples=(Sample("A3", "14.5"),)))
+COVERED = replace(BARE, needs=Needs(covers=True, hot_work="H2"))
 NOWHERE = Day(now=NOW, date="2026-06-01", zone="America/Denver")
 DAYS = {
-    "operator": (BARE, READ, HOT, PULL, GOOD, WELDING, CHECKED, VOID),
-    "inspector": (BARE, PROBING),
-    "foreman": (BARE, EVENING, SEALED),
+    "operator": (
+        *(BARE, READ, HOT, PULL, GOOD, WELDING, CHECKED, VOID),
+        *(ROLLS, DETAIL, HOT_WORK),
+    ),
+    "inspector": (BARE, PROBING, JOINTED, SAMPLES),
+    "foreman": (BARE, EVENING, SEALED, COVERED),
 }
 
 

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import contextlib
 from typing import Any
 
 import typer
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from weldcal.cli.main import app
-from weldcal.errors import WeldcalError
+from weldcal.errors import NotAnswered, WeldcalError
 from weldcal.flow import going
+from weldcal.flow.question import Question
 from weldcal.records.day import Day, Draft
 
 from . import days
@@ -146,3 +149,60 @@ def test_what_comes_next_can_be_told_without_asking(where: tuple[str, Day]) -> N
     role, day = where
     draft = days.draft(role)
     assert bool(going.sketch(day, draft)) == (going.suggested(day, draft) is not None)
+
+
+# Steps that a day needs besides strips and laps, and questions of that kind within others.
+BESIDE = ("hot work over", "watch", "rolls", "peel", "cover")
+WITHIN = ("line_voltage", "gust", "roll_temp", "damp", "roll_lot", "joint")
+
+
+@given(WHERE, st.sampled_from(BESIDE))
+def test_enter_skips_what_a_day_needs_besides(where: tuple[str, Day], step: str) -> None:
+    """One key: the step is done for the day, and its command is not called."""
+    role, day = where
+    listed = replace(days.draft(role), step=going.LIST)
+    menu = going.question(day, listed)
+    assert menu is not None
+    assume(step in menu.choices)
+    draft = going.answer(day, listed, step, day.now)
+    while (asked := going.question(day, draft)) is not None:
+        if asked.code in ("peeled", "peel_at"):  # no place is drawn: where, is asked first
+            return
+        draft = going.answer(day, draft, "", day.now)
+    assert going.calls(day, draft) == ()
+    assert step in going.finished(draft, noted=False).done
+
+
+@given(WHERE, MOVES)
+def test_enter_at_a_question_within_a_step_leaves_it_out(
+    where: tuple[str, Day], moves: list[str | None]
+) -> None:
+    """Voltage, gusts, a roll's temperature and lot, damp, T-joints: nothing is said of them."""
+    role, day = where
+    draft = going.opened(day, days.draft(role))
+    for move in moves:
+        draft = moved(day, draft, move)
+        asked = going.question(day, draft)
+        if asked is not None and asked.code in WITHIN:
+            assert going.answer(day, draft, "", day.now).answers[-1].text is None
+
+
+@given(WHERE, MOVES)
+def test_enter_says_nothing_that_somebody_should_have_read(
+    where: tuple[str, Day], moves: list[str | None]
+) -> None:
+    """At any question of a value to be read now: left out, carried over, or asked again."""
+    role, day = where
+    draft = going.opened(day, days.draft(role))
+    for move in moves:
+        draft = moved(day, draft, move)
+        asked = going.question(day, draft)
+        if asked is None or not judged(asked):
+            continue
+        with contextlib.suppress(NotAnswered):
+            assert going.answer(day, draft, "", day.now).answers[-1].text is None
+
+
+def judged(asked: Question) -> bool:
+    """Whether a question is of something read or judged by eye just now."""
+    return asked.seen and asked.code not in ("same_setting", "method", "confirm_start")

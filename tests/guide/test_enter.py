@@ -26,7 +26,10 @@ from weldcal.cli.main import main
 
 Sit = Callable[..., Any]
 # Kinds that say that something was welded or looked at.
-SEEN = ("strip", "pull", "run", "run-finish", "bleed", "conditions")
+SEEN = (
+    *("strip", "pull", "run", "run-finish", "bleed", "conditions"),
+    *("hot-work", "hot-work-end", "watch", "roll", "peel", "cover"),
+)
 
 
 class Morning:
@@ -39,15 +42,15 @@ class Morning:
         self.shown = ""
 
     def run(self, line: str) -> str:
-        """One plain command that must do its work."""
+        """One plain command that must do its work, where nothing stands against it."""
         out = io.StringIO()
-        with contextlib.redirect_stdout(out):
+        with contextlib.redirect_stdout(out), contextlib.redirect_stderr(io.StringIO()):
             code = main(["--book", str(self.book), *shlex.split(line)], clock=self.clock)
-        assert code in (0, 1), line
+        assert code in (0, 1) or line in MAY_BE_REFUSED, line
         return out.getvalue()
 
-    def guided(self, typed: list[str], then_enter: int = 0) -> None:
-        """The operator's day with these answers, then Enter so many times; then the terminal is gone."""
+    def guided(self, typed: list[str], then_enter: int = 0, role: str = "operator") -> None:
+        """Somebody's day with these answers, then Enter so many times; then the terminal is gone."""
         answers = iter([*typed, *[""] * then_enter])
         self.shown = ""
 
@@ -62,7 +65,7 @@ class Morning:
         out = io.StringIO()
         try:
             with contextlib.redirect_stdout(out), contextlib.suppress(guide.Left, EOFError):
-                guide._guided(guide.Place(self.book, clock=self.clock), "operator")
+                guide._guided(guide.Place(self.book, clock=self.clock), role)
         finally:
             builtins.input = real
 
@@ -96,15 +99,27 @@ STEPS = st.sampled_from(
         "seam finish A1 --to 8",
         "seam finish A1 --to 9 --power-lost",
         "dial",
+        "hotwork start --permit 4711 --extinguisher X --deck steel --watch 30min --watch-source code",
+        "hotwork end",
+        "roll add L-1",
+        "seam start A2 --nozzle 932 --speed 5.5 --roll-lot L-2",
+        "seam add D1 --kind detail --length 3ft",
+        "cover A3",
+        "conditions --ambient 44F --sheet-temp 48F --wind 18mph --humidity 90",
     ]
 )
+# There may be no hot work yet; the lap may be listed, or hidden, already.
+MAY_BE_REFUSED = ("hotwork end", "cover A3", "seam add D1 --kind detail --length 3ft")
 PAUSES = st.sampled_from([2, 20, 45, 130, 320])
 
 
 @FEW
-@given(st.lists(st.tuples(STEPS, PAUSES), min_size=1, max_size=7))
+@given(
+    st.lists(st.tuples(STEPS, PAUSES), min_size=1, max_size=7),
+    st.sampled_from(["operator", "foreman"]),
+)
 def test_enter_for_ever_records_nothing_that_somebody_should_have_seen(
-    _school: Path, day: list[tuple[str, int]]
+    _school: Path, day: list[tuple[str, int]], role: str
 ) -> None:
     """Whatever the morning was: no strip, pull, check, reading or lap's end; a lap begun only on GOOD."""
     with morning(_school) as one:
@@ -113,7 +128,7 @@ def test_enter_for_ever_records_nothing_that_somebody_should_have_seen(
             one.clock.moment += timedelta(minutes=pause)
         before = one.kinds()
         level = good(one)
-        one.guided([], then_enter=30)
+        one.guided([], then_enter=30, role=role)
         new = one.kinds()[len(before) :]
         assert new in ([], ["run"])
         if new:

@@ -15,6 +15,7 @@ from msgspec.structs import replace
 
 from weldcal.book.answering import Answering
 from weldcal.book.drafts import Drafts
+from weldcal.book.needs import Needing
 from weldcal.book.seams import in_reach
 from weldcal.book.strips import setting_of
 from weldcal.errors import NoneYet
@@ -41,6 +42,7 @@ if TYPE_CHECKING:
     from weldcal.book.drafts import Drafts
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
+    from weldcal.book.needs import Needing
     from weldcal.book.roof import SeamStates
     from weldcal.book.runs import Runs
     from weldcal.book.sealing import Sealing
@@ -81,6 +83,7 @@ class Days:
         drafts: Drafts,
         go_aheads: GoAheads,
         limits: Limits,
+        needing: Needing,
         roof: SeamStates,
         runs: Runs,
         sealing: Sealing,
@@ -92,6 +95,7 @@ class Days:
         self._drafts = drafts
         self._go_aheads = go_aheads
         self._limits = limits
+        self._needing = needing
         self._roof = roof
         self._runs = runs
         self._sealing = sealing
@@ -136,7 +140,10 @@ class Days:
             last=self._strips.last_setting(),
             hot=bool(today or runs),
             strip=Strip(today[-1]["name"], short[-1]) if today else None,
-            waiting=self._answering.to_pull(day.date),
+            waiting=(*self._answering.to_pull(day.date), *self._needing.hands_to_pull(day.date)),
+            needs=self._needing.welding_needs(
+                day.date, by_hand=bool(to_weld and to_weld[0].by_hand)
+            ),
             standing=self._newest_standing(),
             read_h=self._advising.reading_counts_h(),
             volts_read=bool(
@@ -238,10 +245,10 @@ class Days:
         hidden: list[str] = []
         warm: dict[str, str] = {}
         for found in self._roof.view():
-            if found["seam"] and found["seam"]["kind"] == "T-joint":
-                continue
             state = found["state"]
             open_ += [(found["name"], name) for name in state.open]
+            if found["seam"] and found["seam"]["kind"] == "T-joint":
+                continue  # walked with the side lap it lies on
             if "covered" not in found["flags"]:  # nobody probes what the next ply hides
                 for cold_utc, welded_utc, lap in self._unprobed(found, now):
                     if cold_utc <= utc(now.isoformat()):
@@ -265,6 +272,7 @@ class Days:
             findings=tuple(findings),
             hidden=tuple(hidden),
             warm=tuple(warm.items()),
+            needs=self._needing.probing_needs(),
         )
 
     def _clock_of(self, at_utc: str) -> str:
@@ -308,6 +316,7 @@ class Days:
         return replace(
             day,
             welding=welding,
+            needs=self._needing.evening_needs(),
             warned=tuple(
                 Warned(run, rows[0]["seam"], tuple(r["code"] for r in rows))
                 for run, rows in warned.items()

@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from weldcal.book.looking_back import LookingBack
     from weldcal.book.machines import Machines
     from weldcal.book.marks import Marks
+    from weldcal.book.needs import Needing
     from weldcal.book.observing import Observing
     from weldcal.book.passports import Passports
     from weldcal.book.plies import Plies
@@ -150,6 +151,7 @@ class Book:
             self.drafts,
             self.go_aheads,
             self.limits,
+            self.needing,
             self.roof,
             self.runs,
             self.sealing,
@@ -292,6 +294,13 @@ class Book:
         from weldcal.book.marks import Marks
 
         return Marks(self.reader)
+
+    @cached_property
+    def needing(self) -> Needing:
+        """What a day needs besides strips and laps: power, rolls, hot work, samples."""
+        from weldcal.book.needs import Needing
+
+        return Needing(self.reader, self.doubting, self.go_aheads, self.site)
 
     @cached_property
     def observing(self) -> Observing:

@@ -176,8 +176,8 @@ def one_step(book: Book, day: Day, draft: Draft) -> Draft:
     step = None
     while draft.step is not None and draft.step != step:
         step = draft.step
-        if step == "cautions" and not draft.answers:
-            run(book, going.calls(day, draft))
+        if not draft.answers:
+            run(book, going.shown_first(day, draft))
         draft = _answered(book, day, draft)
     if draft.step is None:
         return draft
@@ -214,12 +214,10 @@ def _done(book: Book, draft: Draft) -> Draft:
     """Do a complete step by its plain commands; the draft after it, or to be mended."""
     day = _day(book, draft)
     try:
-        calls = going.calls(day, draft)
+        calls = going.calls(day, draft)[len(going.shown_first(day, draft)) :]
     except WeldcalError as error:  # answers that are fine one by one, and cannot be together
         say(str(error))
         return going.back(draft)
-    if draft.step == "cautions":
-        return going.finished(draft)
     draft = going.begun(day, draft)
     book.drafts.keep_draft(draft)
     code = run(book, calls, shown=True)

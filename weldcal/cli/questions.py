@@ -63,7 +63,7 @@ def typed(question: Question, units: str) -> str:
         elif (
             word in BACK
             or (word == "a" and settings.language() == "es")
-            or (word in ("no", "n") and question.kind in ("confirm", "agree"))
+            or (word in ("no", "n") and question.kind in ("confirm", "agree", "permit"))
         ):
             raise GoBack
         elif word in LEAVE:

@@ -1,4 +1,4 @@
-"""What was seen before it is typed: `7:40` where Enter records it, `at 7:40` at any question.
+"""What was seen before it is typed: `7:40` where it can be nothing else, `at 7:40` anywhere.
 
 Invariant: a time said is the time the thing was seen; when it was typed stays as it is.
 """
@@ -28,7 +28,7 @@ def parted(now: str, asked: Question, typed: str) -> tuple[str | None, str]:
         NotATime: it begins with `at` and can be nothing else.
     """
     text = " ".join(typed.split())
-    if asked.kind == "confirm" and text:
+    if asked.kind in ("confirm", "choice") and text:
         with contextlib.suppress(NotATime):
             return _moment(now, text), ""
     found = _AT.fullmatch(text)

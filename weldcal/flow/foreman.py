@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from weldcal.flow import site
 from weldcal.flow.inspector import ROOF
 from weldcal.flow.question import WORD, Call, Calls, Given, Question, Step, got
 from weldcal.records.day import Day
@@ -18,6 +19,9 @@ def due(day: Day) -> Iterator[str]:
     """Steps that are due, in order."""
     if day.warned:
         yield "settle"
+    if day.needs.covers:
+        yield site.COVER.code
+    yield from site.due(day)
     yield "evening"
     if day.seal is None:
         yield "seal"
@@ -123,11 +127,14 @@ STEPS = (
         lambda day, given: {"seal_name": day.seal.name} if day.seal else {},
     ),
     Step(mark("dossier"), mark("the warranty file"), _dossier, "dossier", calls=_wanted, once=True),
+    site.COVER,
+    site.ENDED,
+    site.WATCH,
     ROOF,
 )
 
 
 def open_steps(day: Day) -> tuple[str, ...]:
     """Steps that can be taken now, in the order of an evening."""
-    gone = {"settle": not day.warned, "hand": day.seal is None}
+    gone = {"settle": not day.warned, "hand": day.seal is None, **site.gone(day)}
     return tuple(step.code for step in STEPS if not gone.get(step.code, False))

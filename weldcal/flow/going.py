@@ -16,9 +16,9 @@ from weldcal.flow.question import (
     Step,
     answered,
     as_asked,
-    clock,
     first_open,
     read_answer,
+    short_clock,
     words_of,
 )
 from weldcal.records.day import Answer, Day, Draft, Wanted
@@ -83,7 +83,9 @@ def told(day: Day, draft: Draft) -> list[tuple[Question, Answer]]:
     given = [answer for answer in draft.answers if answer.asked and answer.text is not None]
     asked = {q.code: q for q in as_asked(STEPS[draft.step or LIST], day, draft.answers)}
     asked[WHEN] = Question(WHEN, asks=mark("Seen at"))
-    shown = [replace(a, text=clock(day, a.text)) if a.code == WHEN and a.text else a for a in given]
+    shown = [
+        replace(a, text=short_clock(day, a.text)) if a.code == WHEN and a.text else a for a in given
+    ]
     return [(asked[one.code], one) for one in shown if one.code in asked]
 
 
@@ -224,6 +226,12 @@ def calls(day: Day, draft: Draft) -> Calls:
     return tuple(one if one.command in _NOBODYS else one.adding(by=draft.person) for one in found)
 
 
+def shown_first(day: Day, draft: Draft) -> Calls:
+    """What is shown before a step's questions."""
+    step = STEPS.get(draft.step or "")
+    return calls(day, draft)[:1] if step and step.shown_first else ()
+
+
 def words(day: Day, draft: Draft) -> list[list[str]]:
     """The plain command lines that do the same."""
     return [call.line() for call in calls(day, draft)]
@@ -265,13 +273,29 @@ def sketch(day: Day, draft: Draft) -> list[list[str]]:
     step = suggested(day, draft)
     if step is None:
         return []
+    found = _sketched(day, draft, step, skipping=True) or _sketched(
+        day, draft, step, skipping=False
+    )
+    return [call.line() for call in found]
+
+
+def _sketched(day: Day, draft: Draft, step: str, *, skipping: bool) -> Calls:
+    """A step's calls; `skipping`: what Enter would leave out, or answer, is."""
     given = begun_at(day, draft, step).answers
     while (asked := first_open(STEPS[step], day, given)) is not None:
-        anew = asked.carried and step == "conditions"  # it comes next to be read anew
-        usual = None if anew else asked.default
-        text = usual or ("|".join(asked.choices) if asked.kind == "choice" else asked.code.upper())
-        left = (asked.carried and not anew) or (asked.optional and asked.kind == "choice")
-        kept = None if left else text
-        longer = replace(draft, step=step, answers=(*given, Answer(asked.code, kept, day.now)))
+        text = _stand_in(asked, step, skipping=skipping)
+        longer = replace(draft, step=step, answers=(*given, Answer(asked.code, text, day.now)))
         given = _with_implied(day, longer, day.now).answers
-    return [call.line() for call in STEPS[step].filled(day, given)]
+    return STEPS[step].filled(day, given)
+
+
+def _stand_in(asked: Question, step: str, *, skipping: bool) -> str | None:
+    """What stands in a sketch for an answer: its default, or capitals."""
+    listed = "|".join(asked.choices) if asked.kind == "choice" else asked.code.upper()
+    if not skipping:
+        return "yes" if "yes" in asked.choices else asked.default or listed
+    anew = asked.carried and step == "conditions"  # it comes next to be read anew
+    seen = asked.seen and step != "conditions"
+    if (asked.carried and not anew) or (asked.optional and (asked.kind == "choice" or seen)):
+        return None
+    return (None if anew else asked.default) or listed

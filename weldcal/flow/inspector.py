@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 from weldcal.errors import WeldcalError
+from weldcal.flow import site, weather
 from weldcal.flow.question import (
     FOUND,
     WHEN,
@@ -21,6 +22,7 @@ from weldcal.flow.question import (
     Calls,
     Given,
     Question,
+    Said,
     Step,
     Term,
     clock,
@@ -28,8 +30,9 @@ from weldcal.flow.question import (
     seen_at,
     when,
 )
+from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.records.day import Day, Lap
-from weldcal.records.fields import read_place
+from weldcal.records.fields import read_place, same_name
 from weldcal.words import mark
 
 if TYPE_CHECKING:
@@ -42,11 +45,35 @@ def due(day: Day) -> Iterator[str]:
         yield "probe"
     if day.findings:
         yield "mend"
+    if day.needs.samples:
+        yield site.PEEL.code
 
 
 def _walk(day: Day, given: Given) -> Iterator[Question]:
-    first = day.to_probe[0] if day.to_probe else None
-    yield Question(
+    yield _which_walk(day)
+    yield Question("walk_from", "value", mark("Walked from"), field="distance", default="0")
+    yield _walk_end(given)
+    if joints := _joints_on(day, given):
+        yield Question(
+            "joint",
+            "name",
+            mark("T-joints on the way: {joints}. One of them open or bad? Which"),
+            mark("A T-joint is probed with the lap it lies on. Enter: nothing found at any."),
+            choices=joints,
+            optional=True,
+            values={"joints": joints},
+        )
+        if got(given, "joint"):
+            yield Question("joint_flaw", "choice", mark("What"), choices=_FLAWS)
+
+
+def _which_walk(day: Day) -> Question:
+    first = next(iter(day.to_probe), None)
+    values: dict[str, Said] = {}
+    if first:
+        age, finding = first.age_h or 0.0, first.mended or ""
+        values = {"seam": first.seam, "stretch": first, "age": age, "finding": finding}
+    return Question(
         "walk",
         "name",
         _which(first),
@@ -55,20 +82,14 @@ def _walk(day: Day, given: Given) -> Iterator[Question]:
         ),
         choices=_seams(day),
         default=first.seam if first else None,
-        values={
-            "seam": first.seam,
-            "stretch": first,
-            "age": first.age_h or 0.0,
-            "finding": first.mended or "",
-        }
-        if first
-        else {},
+        values=values,
     )
-    yield Question(
-        "walk_from", "value", mark("Walked from"), field="distance", default="0", option=WORD
-    )
+
+
+def _walk_end(given: Given) -> Question:
+    seam, start = (got(given, code) or "" for code in ("walk", "walk_from"))
     found = _found(given)
-    yield Question(
+    return Question(
         "walk_end",
         "walk",
         mark("Noted: {found}. Anything else? Sound to")
@@ -79,11 +100,20 @@ def _walk(day: Day, given: Given) -> Iterator[Question]:
         ),
         field="distance",
         default=got(given, "walk_to"),
-        values={
-            "seam": got(given, "walk") or "",
-            "start": got(given, "walk_from") or "",
-            "found": found,
-        },
+        values={"seam": seam, "start": start, "found": found},
+    )
+
+
+def _joints_on(day: Day, given: Given) -> tuple[str, ...]:
+    """T-joints on the stretch that was to be walked."""
+    ends = (got(given, code) or "" for code in ("walk_from", "walk_to"))
+    low, high = (weather.si("distance", end, day.units) for end in ends)
+    return tuple(
+        joint.name
+        for joint in day.needs.joints
+        if same_name(joint.seam) == same_name(got(given, "walk") or "")
+        and (low is None or joint.at_m > low - SAME_PLACE_M)
+        and (high is None or joint.at_m < high + SAME_PLACE_M)
     )
 
 
@@ -106,13 +136,25 @@ def _found(given: Given) -> tuple[str, ...]:
 
 
 def _walked(day: Day, given: Given, call: Call) -> Calls:
+    """The walk, and what was found at a T-joint on the way."""
+    walk = _walk_call(day, given)
+    joint, flaw = got(given, "joint"), got(given, "joint_flaw")
+    if not (joint and flaw):
+        return (walk,)
+    return (
+        walk,
+        Call("finding", (joint, flaw, "0")).adding(how="probed", at=walk.options.get("--at")),
+    )
+
+
+def _walk_call(day: Day, given: Given) -> Call:
     """The walk; with findings, as one line read already."""
     seam, start, end = (got(given, code) or "" for code in ("walk", "walk_from", "walk_end"))
     began = when(given, "walk")
     started = clock(day, began) if began and not got(given, WHEN) else None
     at = seen_at(day, given, when(given, "walk_end"))
     if _bare(end) and not _found(given):
-        return (Call("probe", (seam, f"{start}-{end}")).adding(started=started, at=at),)
+        return Call("probe", (seam, f"{start}-{end}")).adding(started=started, at=at)
     from weldcal.intake.probe_line import ProbeLine, read_probe  # not before the first question
 
     try:
@@ -123,7 +165,7 @@ def _walked(day: Day, given: Given, call: Call) -> Calls:
     line = _together([last, *(read_probe([said], day.units) for said in _found(given))])
     if line.started is None and started and " " not in started:  # told with the rest, of today
         line, started = replace(line, started=started), None
-    return (Call("probe", (seam, line)).adding(started=started, at=at, yes=True),)
+    return Call("probe", (seam, line)).adding(started=started, at=at, yes=True)
 
 
 def _together(lines: Sequence[ProbeLine]) -> ProbeLine:
@@ -235,6 +277,7 @@ STEPS = (
         mark("finding"), mark("a finding by itself"), _finding, "finding", ("finding",), dated=True
     ),
     Step(mark("mend"), mark("a finding mended"), _mend, "mend", ("mend",), dated=True),
+    site.PEEL,
     ROOF,
 )
 

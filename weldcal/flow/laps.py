@@ -43,6 +43,16 @@ def _start(day: Day, given: Given) -> Iterator[Question]:
         unsaid="0",
         default=lap.start if lap else "0",
     )
+    if day.needs.new_roll:
+        yield Question(
+            "roll_lot",
+            "name",
+            mark("A new roll? Its lot"),
+            mark("As printed on the wrapper. Another lot is a reason to look at the weld."),
+            option="--roll-lot",
+            choices=day.needs.lots,
+            optional=True,
+        )
     yield from _hand(day, given) if lap and lap.by_hand else _by_machine(day, given)
 
 
@@ -82,7 +92,7 @@ def _by_machine(day: Day, given: Given) -> Iterator[Question]:
 
 def _hand(day: Day, given: Given) -> Iterator[Question]:
     """A detail: which tool, how hot. What its hand strip says is told when it is recorded."""
-    yield from hand_things(day)
+    yield from strips.hand_things(day)
     heat = with_unit(got(given, "nozzle") or "", "nozzle", day.units)
     yield Question(
         "agree_hand",
@@ -91,14 +101,6 @@ def _hand(day: Day, given: Given) -> Iterator[Question]:
         seen=True,
         values={"nozzle": heat},
     )
-
-
-def hand_things(day: Day) -> Iterator[Question]:
-    """What a hand weld is set to: the sheet, the tool, its heat."""
-    if len(day.sheets) != 1:
-        yield Question("sheet", "name", mark("Sheet"), option="--sheet", choices=day.sheets)
-    yield Question("tool", "text", mark("Hand tool"), option="--tool")
-    yield strips.NOZZLE
 
 
 def _good(day: Day) -> bool:

@@ -8,19 +8,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from weldcal.flow import laps, strips, weather
+from weldcal.flow import laps, site, strips, weather
 from weldcal.quality.go_ahead_rules import WAIT, permits
 from weldcal.records.day import Day
 
 STEPS = (
     weather.CONDITIONS,
-    strips.CAUTIONS,
+    site.CAUTIONS,
     strips.DIAL,
     strips.STRIP,
     strips.PULL,
     laps.START,
     laps.LAP,
+    strips.HAND_STRIP,
     laps.SEAMS,
+    site.ROLLS,
+    site.ENDED,
+    site.WATCH,
 )
 
 
@@ -41,7 +45,10 @@ def due(day: Day) -> Iterator[str]:
     elif not day.seams:
         yield "seams"
     elif day.to_weld:
+        if day.needs.hand_strip:
+            yield "hand strip"
         yield "start"
+    yield from site.due(day)
 
 
 def _waits(day: Day) -> bool:
@@ -54,5 +61,5 @@ def _stands(day: Day) -> bool:
 
 def open_steps(day: Day) -> tuple[str, ...]:
     """Steps that can be taken now, in the order of a day."""
-    gone = {"pull": not day.waiting, "lap": not day.welding}
+    gone = {"pull": not day.waiting, "lap": not day.welding, **site.gone(day)}
     return tuple(step.code for step in STEPS if not gone.get(step.code, False))

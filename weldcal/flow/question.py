@@ -140,6 +140,7 @@ class Step(Struct, frozen=True):
         implied: answers that follow from the day and need no question, by their codes.
         once: done for the day once it was gone through.
         skips: the same, where nothing was recorded.
+        shown_first: the first of its calls is made before its questions.
         dated: its command takes a time: what it records may have been seen before now.
     """
 
@@ -152,6 +153,7 @@ class Step(Struct, frozen=True):
     implied: Callable[[Day, Given], dict[str, str | None]] = _nothing
     once: bool = False
     skips: bool = False
+    shown_first: bool = False
     dated: bool = False
 
     def filled(self, day: Day, given: Given) -> Calls:
@@ -192,7 +194,7 @@ def as_asked(step: Step, day: Day, given: Given) -> Iterator[Question]:
     """A step's questions, each with the answers before it among the values of its sentence."""
     said: dict[str, Said] = {}
     then = got(given, WHEN)
-    at = (clock(day, then) if then else mark("now")) if step.dated else None
+    at = (short_clock(day, then) if then else mark("now")) if step.dated else None
     for question in step.asks(day, given):
         values = {**said, **question.values}
         yield replace(question, values=values, at=at if question.kind == "confirm" else None)
@@ -226,6 +228,8 @@ def read_answer(question: Question, typed: str, units: str) -> tuple[str, str | 
     if question.kind == "value" and text.casefold() in words_of(question):
         return question.code, None  # as read before: it is carried over, with its age
     _READ[question.kind](question, text, units)
+    if question.kind == "permit" and not _has_digit(text):
+        return question.code, "yes"
     if question.kind == "choice" or (question.kind in NAMED and question.choices):
         text = _choice(question, text)
     return question.code, text
@@ -242,7 +246,7 @@ def _walked(question: Question, text: str, units: str) -> str:
 def _left_out(question: Question) -> str | None:
     if question.carried:
         return None
-    if question.kind in ("confirm", "shown"):
+    if question.kind in ("confirm", "shown", "permit"):
         return "yes"
     if question.default is None and not question.optional:
         words = [_(choice) for choice in question.choices]
@@ -264,6 +268,8 @@ _LIKE = {
     "stretch": mark("a place, like 14.5 or 3-4"),
     "walk": mark("how far, like 33"),
     "agree": mark("yes, or b to go back"),
+    "permit": mark("Enter, or the permit's number"),
+    "confirm": mark("Enter, or b to go back"),
 }
 
 
@@ -301,9 +307,17 @@ def words_of(question: Question) -> set[str]:
 
 def _confirmed(question: Question, text: str, units: str) -> None:
     if text.casefold() not in ("y", "yes", _("yes").casefold(), _("yes").casefold()[:1]):
-        raise NotAnswered(
-            allowed=_(_LIKE["agree"]) if question.kind == "agree" else _("Enter, or b to go back")
-        )
+        raise NotAnswered(allowed=_(_LIKE.get(question.kind, _LIKE["confirm"])))
+
+
+def _permit(question: Question, text: str, units: str) -> None:
+    """A number of a permit, or yes; a word like `none` is no permit."""
+    if not _has_digit(plain_name(_("text"), text)):
+        _confirmed(question, text, units)
+
+
+def _has_digit(text: str) -> bool:
+    return any(sign.isdigit() for sign in text)
 
 
 def _speed(question: Question, text: str, units: str) -> None:
@@ -342,6 +356,7 @@ _READ: dict[str, Callable[[Question, str, str], Any]] = {
     "confirm": _confirmed,
     "agree": _confirmed,
     "shown": _confirmed,
+    "permit": _permit,
 }
 
 
@@ -358,6 +373,11 @@ def seen_at(day: Day, given: Given, at: str | None) -> str | None:
 def clock(day: Day, at: str) -> str:
     """A time as the plain command takes it: the clock alone where it is of today."""
     return at[11:19] if at[:10] == day.now[:10] else at[:19].replace("T", " ")
+
+
+def short_clock(day: Day, at: str) -> str:
+    """The same to be read: without seconds."""
+    return clock(day, at)[:-3]
 
 
 def with_unit(text: str, field: str, units: str) -> str:

@@ -215,22 +215,60 @@ def _pull_implied(day: Day, given: Given) -> dict[str, str | None]:
 
 
 def _dial(day: Day, given: Given) -> Iterator[Question]:
+    """Where nobody ever read the voltage on this job, it is asked for as the machine heats."""
     yield from things(day)
-    yield Question("confirm_dial", asks=mark("Enter works out the speed to try"))
+    if day.volts_read:
+        yield Question("confirm_dial", asks=mark("Enter works out the speed to try"))
+    else:
+        volts = weather.VOLTS.question(day, seen=True)
+        asks = mark("Voltage at the machine, under load; Enter works out the speed to try")
+        yield replace(volts, asks=asks)
 
 
-def _cautions(day: Day, given: Given) -> Iterator[Question]:
+def _dialled(day: Day, given: Given, call: Call) -> Calls:
+    """The voltage recorded, where it was read; then the speed to try."""
+    volts = weather.recorded_of(call, "--line-voltage", "--at")
+    same = {k: v for k, v in call.options.items() if k in ("--machine", "--sheet", "--lap")}
+    dial = Call(call.command, (), same)
+    return (volts, dial) if "--line-voltage" in volts.options else (dial,)
+
+
+def _by_hand(day: Day, given: Given) -> Iterator[Question]:
+    """A strip of a hand tool: judged by its pull."""
+    yield from hand_things(day)
+    yield _BUBBLING
     yield Question(
-        "cautions",
-        "shown",
-        mark("Enter: read, and seen to"),
-        mark("Nothing hot before these are seen to."),
+        "confirm_hand_strip",
+        asks=mark("Hand strip with {tool} at {nozzle}: bubbling {bubbling}. Enter records it"),
+        values={"nozzle": with_unit(got(given, "nozzle") or "", "nozzle", day.units)},
     )
 
 
-CAUTIONS = Step(mark("cautions"), mark("before hot air"), _cautions, "cautions", once=True)
+def hand_things(day: Day) -> Iterator[Question]:
+    """What a hand weld is set to: the sheet, the tool, its heat."""
+    if len(day.sheets) != 1:
+        yield Question("sheet", "name", mark("Sheet"), option="--sheet", choices=day.sheets)
+    yield Question("tool", "text", mark("Hand tool"), option="--tool")
+    yield NOZZLE
+
+
 DIAL = Step(
-    mark("dial"), mark("the speed to try, and how sure"), _dial, "dial", ("advice",), skips=True
+    mark("dial"),
+    mark("the speed to try, and how sure"),
+    _dial,
+    "dial",
+    ("advice",),
+    _dialled,
+    skips=True,
+)
+HAND_STRIP = Step(
+    mark("hand strip"),
+    mark("a test strip made by hand"),
+    _by_hand,
+    "strip record",
+    ("strip",),
+    lambda day, given, call: (call.adding(by_hand=True, bond="not tried"),),
+    dated=True,
 )
 STRIP = Step(
     mark("strip"),

@@ -17,8 +17,10 @@ from weldcal.records.day import Day, Reading
 from weldcal.records.fields import read
 from weldcal.words import mark
 
-_SI = {"nozzle": "C", "distance": "m", "humidity": "%"}
+_SI = {"nozzle": "C", "distance": "m", "humidity": "%", "wind": "m/s", "ambient": "C"}
 _FRESH_H = 0.25  # read so lately, nobody is asked whether it still is so
+_WINDY_M_PER_S = 6.5  # from here gusts are asked for: half of what stops work (site setting)
+_COLD_C = 10.0  # up to here a roll's temperature is asked for: it has to be warmer (`STOPS`)
 _HUMID_PCT = 85.0  # from here a sheet is looked at for damp (site setting, no source)
 
 
@@ -57,6 +59,12 @@ _WEATHER = (
     Read("wind", mark("Wind")),
     Read("humidity", mark("Relative humidity")),
 )
+_GUST = Read("gust", mark("Gusts"), mark("The strongest you feel or read, like 18mph."))
+_ROLL = Read(
+    "roll_temp",
+    mark("A roll before it is laid out"),
+    mark("On the roll itself. Cold rolls crack and bond badly."),
+)
 VOLTS = Read(
     "line_voltage",
     mark("Voltage at the machine, under load"),
@@ -83,6 +91,7 @@ def typed(given: Given) -> dict[str, str | None]:
 def _conditions(day: Day, given: Given) -> Iterator[Question]:
     """The conditions, each left out by Enter; voltage and damp only where they may matter."""
     asked = [one.question(day, seen=True) for one in _WEATHER]
+    asked += [one.question(day, seen=True) for one in _beside(day, given)]
     if day.volts_read:  # who read it once wants to know of it again
         asked.append(VOLTS.question(day, seen=True))
     if _may_be_damp(day, given):
@@ -104,10 +113,29 @@ _DAMP = Question(
 )
 
 
+def _beside(day: Day, given: Given) -> Iterator[Read]:
+    """Gusts where it blows; a roll's own temperature where it is cold."""
+    wind, air = (_now(day, given, name) for name in ("wind", "ambient"))
+    if wind is not None and wind >= _WINDY_M_PER_S:
+        yield _GUST
+    if air is not None and air <= _COLD_C:
+        yield _ROLL
+
+
+def _now(day: Day, given: Given, name: str) -> float | None:
+    """A condition as typed just now, SI; None where it was not."""
+    return si(name, got(given, name) or "", day.units)
+
+
 def _may_be_damp(day: Day, given: Given) -> bool:
     """Whether the sheet has to be looked at for damp: humid air, or it was noted damp before."""
     share = si("humidity", got(given, "humidity") or "", day.units)
     return day.damp or (share is not None and share >= _HUMID_PCT)
+
+
+def recorded_of(call: Call, *options: str) -> Call:
+    """The reading among a call's options, as a command of its own."""
+    return Call("conditions", (), {k: v for k, v in call.options.items() if k in options})
 
 
 def _recorded(day: Day, given: Given, call: Call) -> Calls:

@@ -138,6 +138,60 @@ class Advised(Struct, frozen=True):
     wanted: Wanted
 
 
+class Watching(Struct, frozen=True):
+    """Hot work ended whose watch is not stood in full.
+
+    Attributes:
+        until: when it is, by the clock.
+        source: which permit or code asks for it.
+        over: whether that time has come.
+    """
+
+    name: str
+    until: str
+    source: str
+    over: bool
+
+
+class Sample(Struct, frozen=True):
+    """A place drawn for a peel sample and not cut yet."""
+
+    seam: str
+    at: str
+
+
+class Joint(Struct, frozen=True):
+    """A T-joint, and the lap it lies on with how far along, m."""
+
+    name: str
+    seam: str
+    at_m: float
+
+
+class Needs(Struct, frozen=True, kw_only=True):
+    """What a day needs besides strips and laps, as far as it is due.
+
+    Attributes:
+        lots: roll lots known.
+        new_roll: a new roll is likely begun at the next lap.
+        hand_strip: the next lap is welded by hand, and no hand strip of this person stands.
+        hot_work: hot work begun and not ended.
+        watch: hot work whose watch is not stood.
+        samples: places drawn and not cut.
+        joints: T-joints on laps.
+        covers: whether the next ply hides laps on this job.
+    """
+
+    lots: tuple[str, ...] = ()
+    new_roll: bool = False
+    hand_strip: bool = False
+    hot_work: str | None = None
+    watch: Watching | None = None
+    samples: tuple[Sample, ...] = ()
+    joints: tuple[Joint, ...] = ()
+    covers: bool = False
+
+
 class Person(Struct, frozen=True):
     """Somebody on the job and what they do: operator, inspector, foreman, or None."""
 
@@ -193,6 +247,7 @@ class Day(Struct, frozen=True, kw_only=True):
     warm: tuple[tuple[str, str], ...] = ()
     findings: tuple[Finding, ...] = ()
     warned: tuple[Warned, ...] = ()
+    needs: Needs = Needs()
     seal: Seal | None = None
 
 

@@ -56,7 +56,7 @@ def prompt(question: Question, units: str) -> str:
         return _("{question} ({value} {age} ago: read it, or type same)", question=asked, **told)
     if question.at is not None:
         return _("{question} [{value}]", question=asked, value=_(question.at))
-    if question.default is not None and question.kind not in ("confirm", "shown"):
+    if question.default is not None and question.kind not in ("confirm", "shown", "permit"):
         usual = _(question.default) if question.kind == "choice" else _written(question)
         return _("{question} [{value}]", question=asked, value=show.safe(usual))
     if question.optional:
@@ -214,6 +214,10 @@ def _operator(day: Day) -> list[str]:
     said = [standing_line.told(day.standing, day.units)]
     if day.waiting:
         said.append(_("To be pulled when cold: {names}.", names=show.listed(list(day.waiting))))
+    if day.needs.watch:
+        watch = day.needs.watch
+        told = {"work": watch.name, "until": watch.until, "source": show.safe(watch.source)}
+        said.append(_("Watch over {work} until {until}, says {source}.", **told))
     if day.welding:
         said.append(
             _("Being welded: {seams}.", seams=show.listed([lap.seam for lap in day.welding]))

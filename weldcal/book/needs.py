@@ -1,0 +1,146 @@
+"""What a day needs besides strips and laps: rolls, hand strips, hot work, samples, covers.
+
+Invariant: nothing is recorded or judged here; each is due by what the book holds, so that
+nobody is asked for what a job does not use.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+from weldcal.quality.go_ahead_rules import permits
+from weldcal.quantities import tape_typed
+from weldcal.records.day import Joint, Needs, Sample, Watching
+from weldcal.records.fields import same_name
+from weldcal.records.times import stamp, zone
+from weldcal.tables.columns import utc
+
+if TYPE_CHECKING:
+    from weldcal.book.doubting import Doubting
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.site import Site
+    from weldcal.book.standing import GoAheads
+
+
+class Needing:
+    """What a day needs besides strips and laps: power, rolls, hot work, samples."""
+
+    def __init__(
+        self, reader: JobReader, doubting: Doubting, go_aheads: GoAheads, site: Site
+    ) -> None:
+        self._reader = reader
+        self._doubting = doubting
+        self._go_aheads = go_aheads
+        self._site = site
+
+    def welding_needs(self, date: str, *, by_hand: bool) -> Needs:
+        """What the operator is asked besides strips and laps.
+
+        Args:
+            date: the job's day.
+            by_hand: whether the next lap is welded by hand.
+        """
+        lots = self._reader.rows(
+            "SELECT lot FROM rolls WHERE job = ?1 UNION "
+            "SELECT roll_lot FROM runs WHERE job = ?1 AND roll_lot IS NOT NULL",
+            (self._reader.job.id,),
+        )
+        return Needs(
+            lots=tuple(dict.fromkeys(row["lot"] for row in lots)),
+            new_roll=bool(lots) and self._new_roll(date),
+            hand_strip=by_hand and not self._hand_stands(),
+            **self._hot_work_open(),
+        )
+
+    def probing_needs(self) -> Needs:
+        """What the inspector is asked: places drawn for samples, T-joints on the laps."""
+        names = {
+            row["seam_key"]: row["name"]
+            for row in self._reader.rows(_SEAMS, (self._reader.job.id,))
+        }
+        units = self._reader.job.units
+        return Needs(
+            samples=tuple(
+                Sample(names.get(key, key), tape_typed(at, units))
+                for key, at in self._doubting.drawn_places()
+            ),
+            joints=tuple(
+                Joint(row["name"], names[row["joins"]], row["joins_at_m"])
+                for row in self._reader.rows(_JOINTS, (self._reader.job.id,))
+                if row["joins"] in names
+            ),
+        )
+
+    def evening_needs(self) -> Needs:
+        """What the foreman is asked: hot work and its watch; what the next ply hid."""
+        covers = self._reader.rows(
+            "SELECT 1 FROM covers WHERE job = ? LIMIT 1", (self._reader.job.id,)
+        )
+        return Needs(covers=bool(covers), **self._hot_work_open())
+
+    def hands_to_pull(self, date: str) -> tuple[str, ...]:
+        """Strips of a day made by hand whose pull was not tried, in order."""
+        rows = self._reader.rows(
+            "SELECT name FROM strips WHERE job = ? AND day = ? AND by_hand AND bond = 'not tried' "
+            "ORDER BY seen_utc, tick, device",
+            (self._reader.job.id, date),
+        )
+        return tuple(row["name"] for row in rows)
+
+    def _new_roll(self, date: str) -> bool:
+        """Whether a new roll is likely begun: the day's first lap, or a roll's length welded."""
+        runs = self._reader.rows(
+            "SELECT sheet, day, abs(end_m - start_m) AS m FROM runs WHERE job = ? AND NOT by_hand "
+            "ORDER BY seen_utc, tick, device",
+            (self._reader.job.id,),
+        )
+        today = [run for run in runs if run["day"] == date]
+        if not today:
+            return True
+        sheet, last = today[-1]["sheet"], today[-1]["m"] or 0.0
+        rolls = self._reader.rows(
+            "SELECT roll_length_m AS m FROM sheets WHERE job = ? AND name = ?",
+            (self._reader.job.id, sheet),
+        )
+        length = rolls[0]["m"] if rolls else None
+        total = sum(run["m"] or 0.0 for run in runs if run["sheet"] == sheet)
+        if not length:
+            return False
+        return bool(total // length > (total - last) // length)
+
+    def _hand_stands(self) -> bool:
+        """Whether the person typing has a hand strip that permits welding now."""
+        me = same_name(self._reader.person())
+        return any(
+            permits(found.level)
+            for found in self._go_aheads.hands()
+            if same_name(found.strip["seen_by"]) == me
+        )
+
+    def _hot_work_open(self) -> dict[str, Any]:
+        """The latest hot work not ended, and that whose watch is not stood in full."""
+        rows = [row for row in self._site.hot_work() if "watch_done" not in _codes(row)]
+        going = [row["name"] for row in rows if row["ended_utc"] is None]
+        ended = [row for row in rows if row["ended_utc"] is not None]
+        if not ended:
+            return {"hot_work": going[-1] if going else None}
+        last = ended[-1]
+        until = datetime.fromisoformat(last["ended_utc"]) + timedelta(minutes=last["watch_min"])
+        clock = f"{until.astimezone(zone(self._reader.job.zone)):%H:%M}"
+        over = utc(stamp(until)) <= utc(stamp(self._reader.now()))
+        watch = Watching(last["name"], clock, last["watch_source"], over)
+        return {"hot_work": going[-1] if going else None, "watch": watch}
+
+
+def _codes(row: dict[str, Any]) -> list[str]:
+    return [note.code for note in row["watch_notes"]]
+
+
+_SEAMS = "SELECT seam_key, name FROM seams WHERE job = ? ORDER BY tick DESC, device DESC"
+
+
+_JOINTS = (
+    "SELECT name, joins, joins_at_m FROM seams WHERE job = ? AND kind = 'T-joint' "
+    "AND joins IS NOT NULL AND joins_at_m IS NOT NULL ORDER BY joins_at_m"
+)
