@@ -107,6 +107,12 @@ class Drafts:
                 break
         return self._window == 1
 
+    def let_go(self) -> None:
+        """Let another window take the draft that this one holds."""
+        if self._held is not None:
+            self._held.close()
+            self._held = None
+
     def draft(self, person: str | None, role: str | None) -> Draft | None:
         """Where somebody is in their day as operator, inspector or foreman; None: nothing is kept."""
         return _read(self._draft_path(person, role, self._window))

@@ -104,7 +104,9 @@ class Book:
         return self._file.snapshot()
 
     def close(self) -> None:
-        """Close the file."""
+        """Close the file, and let go of the day's window."""
+        if "drafts" in self.__dict__:
+            self.drafts.let_go()
         self._file.close()
 
     def on_job(self, name: str) -> Book:
