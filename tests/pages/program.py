@@ -141,7 +141,9 @@ class Program:
         Raises:
             AssertionError: it was refused, or asked something.
         """
-        shown, keys, code = self._at_the_screen(line, "", iter(()) if there else None, 80, rows=_LOW)
+        shown, keys, code = self._at_the_screen(
+            line, "", iter(()) if there else None, 80, rows=_LOW
+        )
         if code or keys.waiting is not None:
             raise AssertionError(f"{line}: exit code {code}\n{shown}")
         return shown
