@@ -106,14 +106,19 @@ def test_it_is_about_the_machine_in_work_and_one_that_is_named(weldcal: Any) -> 
     assert "green" in weldcal.refused("board --once --machine green")
 
 
-def test_a_stop_or_a_wait_has_no_number(job: Any) -> None:
-    """No speed stands large beside them, nor a step to come."""
-    job.day(MORNINGS["frost"])
-    assert _screen(job, 80, 24)[0].startswith("School roof")
-    assert not any("██" in row for row in _screen(job, 80, 24))
+@pytest.mark.parametrize(("morning", "word"), [("frost", "WAIT"), ("dead checks", "STOP")])
+def test_a_stop_or_a_wait_stands_large_in_place_of_a_number(
+    job: Any, morning: str, word: str
+) -> None:
+    """No speed beside them, nor a step to come."""
+    job.day(MORNINGS[morning])
+    rows = _screen(job, 80, 24)
+    large = [row for row in rows if "██" in row]
+    assert large == [row for row in digits.drawn(word, (), 80, len(large)) if row]
     assert "Later today" not in job.ok("board --once").out
     job.day("+\n07:00 conditions --ambient 61F --sheet-temp 74F --wind 3mph")
-    assert any("██" in row for row in _screen(job, 80, 24))
+    job.ok(STRIP)
+    assert "ft/min" in next(row for row in _screen(job, 80, 24) if "██" in row)
 
 
 def _screen(job: Any, columns: int, rows: int) -> list[str]:
@@ -162,8 +167,11 @@ def _welding(tmp_path_factory: pytest.TempPathFactory) -> Any:
     book.close()
 
 
-@given(st.from_regex(r"\A[0-9]{1,2}([.,][0-9]{1,2})?\Z"), st.integers(1, digits.LARGEST))
-def test_a_large_number_can_be_read_back(number: str, size: int) -> None:
+LARGE = r"\A([0-9]{1,2}([.,][0-9]{1,2})?|STOP|WAIT|PARE|ESPERAR)\Z"
+
+
+@given(st.from_regex(LARGE), st.integers(1, digits.LARGEST))
+def test_what_is_large_can_be_read_back(number: str, size: int) -> None:
     """Every sign has a shape of its own, at every size."""
     lines = digits.drawn(number, (), 200, digits.ROWS * size)
     assert len(lines) == digits.ROWS * size

@@ -117,10 +117,10 @@ _WORD = {
 
 
 def large(dialled: Any, then: Then, columns: int, rows: int) -> list[str]:
-    """The speed in large digits, what it is and what comes first beside it; nothing where none is told."""
+    """The speed in large digits, what it is and what comes first beside it; STOP or WAIT where none is told."""
     code = pressing(dialled, then)
     if code in ("stop", "wait"):
-        return []
+        return digits.drawn(_(_WORD[code]), (), columns, rows)
     dial = dialled.asked.dial
     speed = number(dial.mark(dialled.advice.forecast.speed_m_per_min), "g")
     shown = _("on the dial") if dial.unit == "mark" else show.unit(dial.unit)
