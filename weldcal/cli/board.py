@@ -156,6 +156,7 @@ def _pressed(watch: Watch, told: faces.Told) -> Pressed:
     with Keyboard(there=there) as keyboard:
         face: faces.Face = faces.Drawn() if faces.drawn_here() else told
         try:
+            face.open()
             while True:
                 lapsed = watch.board.lapsed
                 watch.look()

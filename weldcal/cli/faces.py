@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import contextlib
 import sys
-from collections.abc import Sequence
 from typing import Any, Protocol
 
 from weldcal import settings
@@ -22,6 +21,9 @@ Keys = tuple[str, str]
 
 class Face(Protocol):
     """A way to show the board."""
+
+    def open(self) -> None:
+        """Take the screen."""
 
     def show(self, board: Board, todo: page.Todo, keys: Keys) -> None:
         """Show how it stands now."""
@@ -50,6 +52,9 @@ class Drawn:
             redirect_stdout=False,
             redirect_stderr=False,
         )
+
+    def open(self) -> None:
+        """Go to a screen of its own."""
         self._live.start()
 
     def show(self, board: Board, todo: page.Todo, keys: Keys) -> None:
@@ -80,16 +85,19 @@ class Drawn:
 class Told:
     """The board told: all of it once, then each line that says something new."""
 
-    def __init__(self, before: Sequence[page.Said] = ()) -> None:
-        self.before = list(before)
+    def __init__(self) -> None:
+        self._before: list[page.Said] = []
+
+    def open(self) -> None:
+        """It writes where the cursor is."""
 
     def show(self, board: Board, todo: page.Todo, keys: Keys) -> None:
         """Say what is new, with the time where it comes later."""
         said = page.lines(board, todo, keys[0])
         at = show.clock(board.day.now, date=False)
-        for text in page.news(self.before, said):
-            print(lines.on_screen(f"{at} {text}" if self.before else text), flush=True)
-        self.before = said
+        for text in page.news(self._before, said):
+            print(lines.on_screen(f"{at} {text}" if self._before else text), flush=True)
+        self._before = said
 
     def ring(self) -> None:
         """The terminal's bell; a file or a pipe has none."""

@@ -18,6 +18,7 @@ from typing import Any
 
 BROKEN_OFF = 130  # the exit code, as of every command that was broken off
 STOP = "stop"  # Ctrl-Z was pressed
+_ENDS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 
 
 class Keyboard:
@@ -35,17 +36,22 @@ class Keyboard:
         for end in (self._woken, self._wakes):
             os.set_blocking(end, False)
         self._waker = signal.set_wakeup_fd(self._wakes, warn_on_full_buffer=False)
-        for which, does in (
-            (signal.SIGTERM, _leave),
-            (signal.SIGHUP, _leave),
-            (signal.SIGWINCH, _wake),
-            (signal.SIGTSTP, self._stop),
-        ):
-            self._handlers[which] = signal.signal(which, does)
-        if self._there:
-            self._modes = termios.tcgetattr(sys.stdin)
-            tty.setcbreak(sys.stdin, termios.TCSANOW)
+        try:
+            self._take()
+        except BaseException:  # a signal at this very moment
+            self.__exit__(None, None, None)
+            raise
         return self
+
+    def _take(self) -> None:
+        modes = termios.tcgetattr(sys.stdin) if self._there else None
+        ends = [(which, _leave) for which in _ENDS]
+        for which, does in (*ends, (signal.SIGWINCH, _wake), (signal.SIGTSTP, self._stop)):
+            if signal.getsignal(which) != signal.SIG_IGN:  # as under nohup
+                self._handlers[which] = signal.signal(which, does)
+        if modes is not None:
+            self._modes = modes
+            tty.setcbreak(sys.stdin, termios.TCSANOW)
 
     def __exit__(
         self,
@@ -102,7 +108,12 @@ def _wake(_which: int, _frame: FrameType | None) -> None:
     """The screen has another size: whoever waits looks again."""
 
 
-def _leave(_which: int, _frame: FrameType | None) -> None:
+def _leave(which: int, _frame: FrameType | None) -> None:
+    """End, once: a second signal must not break off the putting back."""
+    for one in _ENDS:
+        signal.signal(one, signal.SIG_IGN)
+    if which == signal.SIGINT:
+        raise KeyboardInterrupt
     raise SystemExit(BROKEN_OFF)
 
 

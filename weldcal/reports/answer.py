@@ -117,15 +117,25 @@ _WORD = {
 
 
 def large(dialled: Any, then: Then, columns: int, rows: int) -> list[str]:
-    """The speed in large digits, what it is and what comes first beside it; nothing where none is told."""
+    """The speed in large digits, what it is and what comes first beside it; STOP or WAIT where none is told."""
     code = pressing(dialled, then)
     if code in ("stop", "wait"):
-        return []
+        return digits.drawn(_(_WORD[code]), (), columns, rows)
     dial = dialled.asked.dial
     speed = number(dial.mark(dialled.advice.forecast.speed_m_per_min), "g")
     shown = _("on the dial") if dial.unit == "mark" else show.unit(dial.unit)
     nozzle = _("nozzle {nozzle}", nozzle=_setting(dialled, then)["nozzle"])
-    return digits.drawn(speed, (shown, nozzle, _(_WORD[code])), columns, rows)
+    return digits.drawn(speed, (shown, nozzle, _first(dialled, code)), columns, rows)
+
+
+def _first(dialled: Any, code: str) -> str:
+    """What comes first, in a word or two; a strip at another speed says at which."""
+    dial, best = dialled.asked.dial, dialled.advice.next_strip or dialled.advice.forecast
+    shown = dialled.advice.forecast.speed_m_per_min
+    if code == "strip" and dial.mark(best.speed_m_per_min) != dial.mark(shown):
+        at = show.dial_mark(dial.mark(best.speed_m_per_min), dial.unit)
+        return _("STRIP AT {speed} FIRST", speed=at)
+    return _(_WORD[code])
 
 
 def _to_do(dialled: Any, then: Then) -> str:

@@ -20,6 +20,7 @@ from weldcal.words import _, plural
 # What is left out first where the screen is short; the answer, last of all, never.
 _KEYS, _HEAD, _LATER, _NEXT, _READ, _LARGE, _WAITS, _LAP, _STANDS, _ANSWER = range(10)
 _SMALL = (40, 10)  # up to here there is room for the answer and nothing else
+_BETWEEN = 3  # empty rows kept for legibility before the number grows
 _WIDEST = 100  # a longer line is slow to read
 _SOON_MIN = 10.0  # so long before somebody has to look again it is said once more
 
@@ -243,8 +244,8 @@ def _large(board: Board, columns: int, rows: int) -> list[Row]:
 
 
 def _larger(board: Board, blocks: list[Block], columns: int, rows: int) -> list[Block]:
-    """The number as large as the rows allow that are left."""
-    free = rows - _height(blocks)
+    """The number as large as the rows allow that are left, but for some between the blocks."""
+    free = max(0, rows - _height(blocks) - _BETWEEN)
     return [
         (part, _large(board, columns, len(own) + free) or own) if part == _LARGE else (part, own)
         for part, own in blocks

@@ -1,4 +1,4 @@
-"""A number in large digits, to be read across a roof in sun.
+"""A number in large digits, or a word to stop by, to be read across a roof in sun.
 
 Invariant: every part of a digit is a whole character, full or empty, so that it reads
 without colour and without grey; what fits no shape, or no screen, is not drawn at all.
@@ -27,6 +27,16 @@ _SHAPES = {
     "9": ("###", "# #", "###", "  #", "  #"),
     ".": (" ", " ", " ", " ", "#"),
     ",": (" ", " ", " ", "#", "#"),
+    # What STOP and WAIT, and their Spanish, are spelt with; O and S are not 0 and 5.
+    "A": (" # ", "# #", "###", "# #", "# #"),
+    "E": ("###", "#  ", "## ", "#  ", "###"),
+    "I": ("###", " # ", " # ", " # ", "###"),
+    "O": (" # ", "# #", "# #", "# #", " # "),
+    "P": ("## ", "# #", "## ", "#  ", "#  "),
+    "R": ("## ", "# #", "## ", "# #", "# #"),
+    "S": (" ##", "#  ", " # ", "  #", "## "),
+    "T": ("###", " # ", " # ", " # ", " # "),
+    "W": ("#   #", "#   #", "# # #", "# # #", " # # "),
 }
 
 
@@ -34,7 +44,7 @@ def drawn(number: str, beside: Sequence[str], columns: int, rows: int) -> list[s
     """A number as large as fits, with a few words to its right; nothing where it does not fit.
 
     Args:
-        number: digits, with a decimal mark at most.
+        number: digits, with a decimal mark at most; or a word, where all its letters have a shape.
         beside: up to five short texts, one below the other.
         columns, rows: the room there is.
     """
