@@ -195,7 +195,14 @@ def screen_columns() -> int:
 
 
 def screen_size() -> tuple[int, int]:
-    """How many columns and rows the screen has, however few."""
+    """How many columns and rows the screen has, however few.
+
+    A terminal knows its own size, whatever LINES and COLUMNS said when the program began.
+    """
+    with contextlib.suppress(OSError, ValueError):
+        here = os.get_terminal_size(sys.stdout.fileno())
+        if here.columns and here.lines:
+            return here.columns, here.lines
     size = shutil.get_terminal_size((80, 24))
     return size.columns, size.lines
 
