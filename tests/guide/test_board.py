@@ -300,3 +300,33 @@ def test_what_another_window_records_is_on_it(board: Any, morning: Any) -> None:
     assert "Set 5.5" not in said
     here.press("q")
     here.left(0, drawn=False)
+
+
+def test_dial_and_now_are_large_where_there_is_room_and_end_with_the_answer(
+    morning: Any, terminal: Callable[..., Any]
+) -> None:
+    """From 60 columns and 24 rows; not on a linear or a plain terminal, nor into a pipe."""
+    here = terminal(80, 24, TERM="xterm-256color")
+
+    def said(line: str, columns: int, rows: int) -> list[str]:
+        here.asked()
+        here.child.setwinsize(rows, columns)
+        here.type(line)
+        return [row.rstrip() for row in here.asked().splitlines()[1:-1]]
+
+    for line in ("weldcal dial", "weldcal now 74F"):
+        large = said(line, 80, 24)
+        assert large[0] == "██████      ██████   ft/min"
+        assert large[4].endswith("WELD")
+        assert large[5] == ""
+        assert large[6].startswith(("Set 5.5 ft/min", "5.5 ft/min as before"))
+        assert large[-1].startswith("Weld: go-ahead S2 stands until ")
+    for columns, rows in ((80, 23), (59, 24), (40, 20)):
+        assert said("weldcal dial", columns, rows)[0].startswith("Set 5.5 ft/min")
+    for line in (
+        "weldcal --screen linear dial",
+        "TERM=dumb weldcal dial",
+        "weldcal dial | cat",
+        "weldcal dial < /dev/null",
+    ):
+        assert said(line, 80, 24)[0].startswith("Set 5.5 ft/min"), line

@@ -44,6 +44,8 @@ PARTS = (
     Part("Weather and power", "Clima y corriente", "flow/weather.py"),
     Part("Strips", "Tiras", "flow/strips.py"),
     Part("Laps", "Traslapes", "flow/laps.py"),
+    Part("Hot work, rolls, samples, covers", "Trabajo en caliente, rollos, muestras, cubiertas",
+         "flow/site.py"),
     Part("What was done earlier", "Lo que se hizo antes", "flow/earlier.py"),
     Part("From step to step", "De paso en paso", "flow/going.py"),
     Part("Around a question", "Alrededor de una pregunta", _ASKING,

@@ -8,6 +8,8 @@ from typing import Any
 
 import pytest
 
+from weldcal.flow import operator
+
 from . import blocks, figures, sentences, shots
 from .program import Program
 
@@ -56,11 +58,20 @@ def test_the_page_of_sentences_is_what_the_program_says_now() -> None:
     assert [row for row in sentences.page().splitlines() if row.endswith("|  |")] == []
 
 
+def test_the_page_of_sentences_has_every_step_of_the_operator() -> None:
+    """A step in a module of its own brings that module's sentences."""
+    asked = {step.asks.__module__ for step in operator.STEPS}
+    sources = {f"{name.removeprefix('weldcal.').replace('.', '/')}.py" for name in asked}
+    assert len(sources) > 2
+    assert sources - {part.source for part in sentences.PARTS} == set()
+
+
 def test_the_page_of_sentences_has_what_the_operators_day_says(job: Any) -> None:
     """Every line of a morning in the guided day and on the board stands there, filled in."""
     rows = sentences.PAGE.read_text().replace("\\", "").splitlines()
     english = [row.split(" | ")[0].removeprefix("| ") for row in rows if row.startswith("| ")]
-    known = [re.escape(one).replace(r"\{", "{").replace(r"\}", "}") for one in english]
+    own = [one for one in english if len(re.findall(r"[^\W\d_]", re.sub(r"{.*?}", "", one))) > 5]
+    known = [re.escape(one).replace(r"\{", "{").replace(r"\}", "}") for one in own]
     shapes = [re.compile(re.sub(r"\{\w+\}", ".+?", one)) for one in known]
     job.ok("conditions --ambient 61F --sheet-temp 74F")
     for line in ("day --for operator", "dial", "go-ahead", "board --once"):
