@@ -25,6 +25,7 @@ from weldcal.quantities import Quantity
 from weldcal.records.common import Seen
 from weldcal.records.fields import plain_name, same_name
 from weldcal.records.site import Cover, Hidden
+from weldcal.rules.tolerance import Tolerances
 from weldcal.views.release import First
 from weldcal.words import _
 
@@ -103,7 +104,7 @@ class Covering(Doubting):
     def cover_first(self, pieces: list[Piece]) -> list[First]:
         """What must be welded, mended or probed before these are hidden, and what is in doubt."""
         doubtful = in_doubt(self.doubt().doubts)
-        slack = self.slack_m()
+        slack = self.tolerances()
         return [
             first
             for piece in pieces
@@ -219,14 +220,16 @@ def _in_box(seams: list[Row], bands: dict[str, Stretch]) -> Iterator[Piece]:
                 yield Piece(found, None if (low, high) == (0.0, length) else (low, high))
 
 
-def _first(piece: Piece, doubtful: list[Stretch], slack: float) -> Iterator[First]:
+def _first(piece: Piece, doubtful: list[Stretch], slack: Tolerances) -> Iterator[First]:
     found, state, bounds = piece.found, piece.found["state"], piece.stretch
     name, seam = found["name"], found["seam"]
     length = seam["length_m"] if seam else None
     whole = bounds or ((0.0, length) if length is not None else None)
     if whole is None and not state.welded and not found["rows"].get("runs"):
         yield First(name, "weld", None)
-    for low, high in minus([whole], state.welded, slack) if whole else []:
+    runs = found["rows"].get("runs", [])
+    last = max((run["finished_utc"] or run["seen_utc"] for run in runs), default="")
+    for low, high in minus([whole], state.welded, slack.at(last)) if whole else []:
         yield First(name, "weld", (low, high))
     places = {
         row["name"]: ordered(row["start_m"], row["end_m"])

@@ -47,7 +47,7 @@ BESIDE_M = 1.0
 _CUT_NEAR_M = 0.3
 # Which way is up where water runs that way.
 UPHILL = {"x+": (-1.0, 0.0), "x-": (1.0, 0.0), "y+": (0.0, -1.0), "y-": (0.0, 1.0)}
-_AT = "name, seam_key, seen_local"
+_AT = "name, seam_key, seen_local, seen_utc"
 _PROBED = {"void", "fishmouth", "wrinkle", "blister", "other"}
 
 
@@ -57,7 +57,7 @@ class Doubting(Sampling):
     def doubt(self) -> Doubts:
         """All that failures put in doubt, in the order of welding, but their own place once mended."""
         with self.snapshot():
-            found = bracket(self._welded(), self._checks(), self.slack_m())
+            found = bracket(self._welded(), self._checks())
             closed = self._closed()
         left = [
             d
@@ -77,7 +77,6 @@ class Doubting(Sampling):
                 self.limits()["mend_margin"].value.si("m"),
                 BESIDE_M,
                 self.drawn_places(),
-                self.slack_m(),
             )
 
     def drawn_places(self) -> list[tuple[str, float]]:
@@ -184,6 +183,13 @@ class Doubting(Sampling):
         peels = self.rows(
             f"SELECT {_AT}, at_m, parted FROM peels WHERE job = ? AND seam IS NOT NULL", job
         )
+        slack = self.tolerances()
+
+        def _check(row: dict[str, Any], kind: str, good: bool, start: float, end: float) -> Check:
+            at = seconds(row["seen_local"])
+            near = slack.at(row["seen_utc"])
+            return Check(row["name"], kind, good, row["seam_key"], start, end, at, near)
+
         found = [
             *(
                 _check(c, BLEED, not self.check_shortfalls(c, run), c["at_m"], c["at_m"])
@@ -204,14 +210,17 @@ class Doubting(Sampling):
         )
         welded = by_seam(self.with_cold(runs, "finished_utc"))
         walks = self.rows(
-            f"SELECT {_AT}, seen_utc, tick, started_utc, start_m, end_m FROM walks WHERE job = ?",
+            f"SELECT {_AT}, tick, started_utc, start_m, end_m FROM walks WHERE job = ?",
             (self.job.id,),
         )
-        slack = self.slack_m()
+        slack = self.tolerances()
         return [
             walk
             for walk in walks
-            if not any(warm(walk, run, slack) for run in welded.get(walk["seam_key"], []))
+            if not any(
+                warm(walk, run, slack.at(walk["seen_utc"]))
+                for run in welded.get(walk["seam_key"], [])
+            )
         ]
 
     # -- leaks --------------------------------------------------------------------------
@@ -335,7 +344,3 @@ def _lap_facts(found: dict[str, Any], doubtful: dict[str, list[Stretch]]) -> Lap
         in_doubt=tuple(doubtful.get(seam["seam_key"], ())),
         of_all=frozenset(code for code, true in known.items() if true),
     )
-
-
-def _check(row: dict[str, Any], kind: str, good: bool, start: float, end: float) -> Check:
-    return Check(row["name"], kind, good, row["seam_key"], start, end, seconds(row["seen_local"]))

@@ -58,15 +58,15 @@ class Inspector(Operator):
         far = walk.start
         for one in (walk.end, *(f.start for f in findings), *(f.end for f in findings)):
             far = _further(far, one)
-        notes = [*self._seam_notes(walk.seam, far)]
+        notes = [*self._seam_notes(walk.seam, far, walk.seen)]
         runs = self._runs(walk.seam)
         if walk.seen.by in {r["seen_by"] for r in runs}:
             notes.append(Note("self_probed", {"by": walk.seen.by}))
         notes += self._warm(walk, runs)
-        span = ordered(walk.start.si("m"), walk.end.si("m"))
+        span, slack = ordered(walk.start.si("m"), walk.end.si("m")), self.slack_then(walk.seen)
         for finding in findings:
             place = ordered(finding.start.si("m"), finding.end.si("m"))
-            if not covers([span], place, self.slack_m()):
+            if not covers([span], place, slack):
                 notes.append(Note("outside_walk", {"kind": finding.kind, "at_m": place[0]}))
         for name, finding in zip(names, findings, strict=True):
             notes += self._across(name, finding)
@@ -82,7 +82,7 @@ class Inspector(Operator):
             "start_m": walk.start.si("m"),
             "end_m": walk.end.si("m"),
         }
-        slack = self.slack_m()
+        slack = self.slack_then(walk.seen)
         cold = [r["cold_utc"] for r in self.with_cold(runs, "finished_utc") if warm(row, r, slack)]
         if not cold:
             return []
@@ -98,7 +98,7 @@ class Inspector(Operator):
         far = _further(finding.start, finding.end)
         notes = (
             *self.told("findings", finding_id),
-            *self._seam_notes(finding.seam, far),
+            *self._seam_notes(finding.seam, far, finding.seen),
             *self._across(named.name, finding),
         )
         return Recorded(finding_id, named.name, notes)
@@ -115,7 +115,7 @@ class Inspector(Operator):
         mend = self.placed_in(replace(mend, seam=row["seam"]))
         wanted = self._mend_reach(row)
         reach = ordered(mend.start.si("m"), mend.end.si("m"))
-        short = not covers([reach], wanted, self.slack_m())
+        short = not covers([reach], wanted, self.slack_then(mend.seen))
         notes = (Note("mend_short", {"from_m": wanted[0], "to_m": wanted[1]}),) if short else ()
         on = self._hand_strip(mend)
         with self.writing(self.typist(mend.seen.by)) as writer:
@@ -168,7 +168,7 @@ class Inspector(Operator):
             width_id = writer.add("lap-width", named, job=self.job.id)
         (row,) = self.rows("SELECT * FROM widths WHERE id = ?", (width_id,))
         short = (Note("too_narrow", {"shortfall": s}) for s in self.width_shortfalls(row))
-        told = (*self.told("widths", width_id), *self._seam_notes(width.seam, width.at))
+        told = (*self.told("widths", width_id), *self._seam_notes(width.seam, width.at, width.seen))
         return Recorded(width_id, named.name, (*told, *short))
 
     def width_shortfalls(self, width: dict[str, Any]) -> tuple[Shortfall, ...]:
@@ -209,7 +209,7 @@ class Inspector(Operator):
                 names.append(name)
         notes = self.told("peels", peel_id)
         if peel.seam and peel.at:
-            notes += self._seam_notes(peel.seam, peel.at)
+            notes += self._seam_notes(peel.seam, peel.at, peel.seen)
         loaded = peel.load is not None or peel.line_load is not None
         if loaded and (peel.sample_temp is None or peel.pull_rate is None):
             notes += (Note("load_bare", {}),)

@@ -30,6 +30,7 @@ from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.fields import END, is_end, same_name
 from weldcal.records.seam import BleedCheck, Finding, Mend, Peel, RunFinish, RunStart, Walk
 from weldcal.rules.welded import by_seam, moment, run_that_welded
+from weldcal.tables.columns import utc
 from weldcal.tables.projector import subject_of
 
 Placed = TypeVar("Placed", BleedCheck, Finding, Mend, Peel, Walk)
@@ -103,7 +104,7 @@ class Operator(Hiding):
         return Recorded(
             run_id,
             record.name,
-            (*self.told("runs", run_id), *notes, *self._seam_notes(seam, start)),
+            (*self.told("runs", run_id), *notes, *self._seam_notes(seam, start, seen)),
             values,
         )
 
@@ -176,6 +177,10 @@ class Operator(Hiding):
         }
         return replace(record, **found)
 
+    def slack_then(self, seen: Seen) -> float:
+        """How near two places along a lap counted as one when something was seen, m."""
+        return self.tolerances().at(utc(seen.at))
+
     def seam_length(self, name: str) -> Quantity | None:
         """How long a listed seam is, as it was typed."""
         for row in self.seams_named(name):
@@ -226,7 +231,7 @@ class Operator(Hiding):
             entry = writer.add(
                 "run-finish", finish, job=self.job.id, about=run["id"] if run else None
             )
-        notes = self._seam_notes(seam, end)
+        notes = self._seam_notes(seam, end, seen)
         if run is None:
             return Recorded(entry, seam, (*notes, Note("no_start", {"seam": seam})))
         length = abs(end.si("m") - run["start_m"])
@@ -240,7 +245,10 @@ class Operator(Hiding):
             check_id = writer.add("bleed", named, job=self.job.id)
         (row,) = self.rows("SELECT * FROM bleeds WHERE id = ?", (check_id,))
         ((row, run),) = self.with_runs([row])
-        notes = [*self.told("bleeds", check_id), *self._seam_notes(check.seam, check.at)]
+        notes = [
+            *self.told("bleeds", check_id),
+            *self._seam_notes(check.seam, check.at, check.seen),
+        ]
         if run is None:
             notes.append(Note("no_run", {"seam": check.seam}))
         notes += [
@@ -309,15 +317,15 @@ class Operator(Hiding):
         runs = by_seam(
             self.rows(f"SELECT * FROM runs WHERE job = ? {where}", (self.job.id, *values))
         )
-        slack = self.slack_m()
+        slack = self.tolerances()
 
         def welded(check: dict[str, Any]) -> dict[str, Any] | None:
             on = runs.get(check["seam_key"], [])
-            return run_that_welded(on, check["at_m"], moment(check), slack)
+            return run_that_welded(on, check["at_m"], moment(check), slack.at(check["seen_utc"]))
 
         return [(check, welded(check)) for check in checks]
 
-    def _seam_notes(self, seam: str, at: Quantity) -> tuple[Note, ...]:
+    def _seam_notes(self, seam: str, at: Quantity, seen: Seen) -> tuple[Note, ...]:
         key = same_name(seam)
         found = self.rows(
             "SELECT length_m FROM seams WHERE job = ? AND seam_key = ?", (self.job.id, key)
@@ -328,7 +336,7 @@ class Operator(Hiding):
         elif not found:
             notes = (Note("unlisted", {"what": "seam", "name": seam, "known": []}),)
         elif (length := found[0]["length_m"]) is not None and past_end(
-            at.si("m"), length, self.slack_m()
+            at.si("m"), length, self.slack_then(seen)
         ):
             notes = (Note("past_end", {"seam": seam, "at_m": at.si("m"), "length_m": length}),)
         here = (at.si("m"), at.si("m"))

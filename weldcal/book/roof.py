@@ -126,7 +126,7 @@ class Roof(Inspector):
                 row["seam_key"]: ("amended", "conflict") if row["conflict"] else ("amended",)
                 for row in amended
             },
-            slack_m=self.slack_m(),
+            slack=self.tolerances(),
             bare=self.bare_granules(),
         )
 
@@ -332,9 +332,9 @@ class Roof(Inspector):
 
     def _judge_bleeds(self, bleeds: list[Row], runs: list[Row]) -> None:
         """Add to one seam's bleed checks what of them was outside the limits in force."""
-        in_order = sorted(runs, key=moment)
+        in_order, slack = sorted(runs, key=moment), self.tolerances()
         for row in bleeds:
-            run = run_that_welded(in_order, row["at_m"], moment(row), self.slack_m())
+            run = run_that_welded(in_order, row["at_m"], moment(row), slack.at(row["seen_utc"]))
             row["shortfalls"] = self.check_shortfalls(row, run)
 
     def _about(self, ids: list[str]) -> list[Row]:
