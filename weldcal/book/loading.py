@@ -39,6 +39,7 @@ _AT_ONCE = 500  # rows of one query
 
 # What a record said -> ids of the records that said it.
 Here = defaultdict[bytes, list[str]]
+Payload = dict[str, Any]
 
 
 class RowKept(Struct, frozen=True):
@@ -80,6 +81,27 @@ class LoadDone(Struct, frozen=True):
                 for note in one.notes
             ],
         }
+
+
+class WalkTyped(Struct, frozen=True):
+    """A walk of a sheet before it has a name: its payload, and all that it says."""
+
+    row: int
+    walk: Walk
+    found: tuple[Finding, ...]
+    payload: Payload
+    said: bytes
+
+
+class WalkMade(Struct, frozen=True):
+    """A walk of a sheet as it stands in the book; `new` and `found` are what was recorded now."""
+
+    row: int
+    id: str
+    walk: Walk
+    found: tuple[Finding, ...]
+    new: bool
+    payload: Payload
 
 
 class Loading(Inspector):
@@ -147,34 +169,39 @@ class Loading(Inspector):
         typed = self._as_typed(loaded.strips)  # before the lock: the longest part of a load
         with self.writing(typist) as writer:
             here = self._as_recorded("strip")
-            fresh: list[tuple[int, Strip]] = []
-            for row, strip, said in typed:
+            job, fresh = self.job.id, []
+            for row, strip, payload, said in typed:
                 if here[said]:  # two alike in the file are two strips
                     here[said].pop()
                     continue
-                fresh.append((row, replace(strip, name=writer.next_name("S", self.job.id))))
+                name = writer.next_name("S", job)
+                fresh.append((row, strip, {**payload, "name": name}))
             told = counted(fresh, _("strips"), len(fresh), beat)
-            ids = writer.add_all(
-                chain.Draft("strip", encode(strip), self.job.id) for _row, strip in told
-            )
-        made = [(row, subject, strip) for (row, strip), subject in zip(fresh, ids, strict=True)]
+            ids = writer.add_all(chain.Draft("strip", said, job) for _row, _strip, said in told)
+        made = [
+            (row, subject, replace(strip, name=said["name"]), said)
+            for (row, strip, said), subject in zip(fresh, ids, strict=True)
+        ]
         with self.snapshot():  # nothing changes meanwhile, so nothing is asked twice
             kept = self._strips_kept(made)
         names, known = tuple(one.name for one in kept), len(loaded.strips) - len(kept)
         return LoadDone(names, loaded.refused, loaded.ignored, known, kept)
 
-    def _as_typed(self, read: Sequence[tuple[int, Strip]]) -> list[tuple[int, Strip, bytes]]:
-        """Strips with their people's names as listed, each with all that it says."""
+    def _as_typed(
+        self, read: Sequence[tuple[int, Strip]]
+    ) -> list[tuple[int, Strip, Payload, bytes]]:
+        """Strips with their people's names as listed, each with its payload and all that it says."""
         people = {by: self.person(by) for by in {strip.seen.by for _row, strip in read}}
         typed = []
         for row, strip in read:
             named = replace(strip, seen=replace(strip.seen, by=people[strip.seen.by]))
-            typed.append((row, named, _said(encode(named))))
+            payload = encode(named)
+            typed.append((row, named, payload, _said(payload)))
         return typed
 
-    def _strips_kept(self, made: list[tuple[int, str, Strip]]) -> tuple[RowKept, ...]:
+    def _strips_kept(self, made: list[tuple[int, str, Strip, Payload]]) -> tuple[RowKept, ...]:
         """The strips just recorded, each with the notes that it has when recorded by hand."""
-        ids = [subject for _row, subject, _strip in made]
+        ids = [subject for _row, subject, _strip, _said in made]
         told = self.told_of("strips", ids)
         verdicts: dict[str, tuple[Note, ...]] = {}
         for first in range(0, len(ids), _AT_ONCE):
@@ -182,7 +209,7 @@ class Loading(Inspector):
             marks = ", ".join("?" * len(some))
             for row in self.judged(self.rows(f"SELECT * FROM strips WHERE id IN ({marks})", some)):
                 verdicts[row["id"]] = self._verdict_of(row)
-        twice = _twice((row, encode(strip)) for row, _id, strip in made)
+        twice = _twice((row, said) for row, _id, _strip, said in made)
         return tuple(
             RowKept(
                 row,
@@ -195,7 +222,7 @@ class Loading(Inspector):
                     *verdicts[subject],
                 ),
             )
-            for row, subject, strip in made
+            for row, subject, strip, _said in made
         )
 
     def _as_recorded(self, kind: str) -> Here:
@@ -239,17 +266,20 @@ class Loading(Inspector):
                 good=len(loaded.walks),
                 first=_first(loaded.refused),
             )
+        typed = self._walks_typed(loaded.walks)  # before the lock: the longest part of a load
         with self.writing(self.typist(who)) as writer:
-            walks, findings = self._as_recorded("walk"), self._as_recorded("finding")
-            told = counted(loaded.walks, _("walks"), len(loaded.walks), beat)
-            made = [(part.row, *self._load_walk(writer, part, walks, findings)) for part in told]
-        fresh = [one for one in made if one[4] or one[3]]
+            here = self._as_recorded("walk"), self._as_recorded("finding")
+            told = counted(typed, _("walks"), len(typed), beat)
+            drafts: list[chain.Draft] = []
+            made = [_walk_made(writer, self.job.id, one, here, drafts) for one in told]
+            writer.add_all(drafts)
+        fresh = [one for one in made if one.new or one.found]
         with self.snapshot():
             kept = self._walks_kept(fresh)
         names = [
             name
-            for (_row, _id, walk, found, new) in fresh
-            for name in ([walk.name] if new else []) + [f.name for f in found]
+            for one in fresh
+            for name in ([one.walk.name] if one.new else []) + [f.name for f in one.found]
         ]
         known = len(made) - len(fresh)
         return LoadDone(tuple(names), loaded.refused, loaded.ignored, known, kept)
@@ -271,52 +301,35 @@ class Loading(Inspector):
                 known.append(changed(part, walk=walk, found=found))
         return changed(loaded, walks=tuple(known), refused=tuple(refused))
 
-    def _load_walk(
-        self, writer: Writer, part: WalkRow, walks: Here, findings: Here
-    ) -> tuple[str, Walk, tuple[Finding, ...], bool]:
-        """Record a walk of a sheet and what it found, but for what is here already.
+    def _walks_typed(self, read: Sequence[WalkRow]) -> list[WalkTyped]:
+        """Walks and findings with their people's names as listed, each walk with its payload."""
+        people = {by: self.person(by) for by in {part.walk.seen.by for part in read}}
+        typed = []
+        for part in read:
+            seen = replace(part.walk.seen, by=people[part.walk.seen.by])
+            walk = replace(part.walk, seen=seen)
+            found = tuple(replace(one, seen=seen) for one in part.found)
+            payload = encode(walk)
+            typed.append(WalkTyped(part.row, walk, found, payload, _said(payload)))
+        return typed
 
-        Returns:
-            The walk's id, the walk, the findings recorded now, and whether the walk was.
-        """
-        seen = replace(part.walk.seen, by=self.person(part.walk.seen.by))
-        walk = replace(part.walk, seen=seen)
-        fresh = not (here := walks[_said(encode(walk))])
-        if here:
-            walk_id = here.pop()
-        else:
-            walk = replace(walk, name=writer.next_name("W", self.job.id))
-            walk_id = writer.add("walk", walk, job=self.job.id)
-        recorded = []
-        for one in part.found:
-            finding = replace(one, seen=seen, walk=walk_id)
-            if there := findings[_said(encode(finding))]:
-                there.pop()
-                continue
-            named = replace(finding, name=writer.next_name("F", self.job.id))
-            writer.add("finding", named, job=self.job.id)
-            recorded.append(named)
-        return walk_id, walk, tuple(recorded), fresh
-
-    def _walks_kept(
-        self, made: list[tuple[int, str, Walk, tuple[Finding, ...], bool]]
-    ) -> tuple[RowKept, ...]:
+    def _walks_kept(self, made: list[WalkMade]) -> tuple[RowKept, ...]:
         """The walks just recorded, each with the notes that it has when recorded by hand."""
-        told = self.told_of("walks", [subject for _row, subject, *_rest in made])
-        twice = _twice((row, encode(walk)) for row, _id, walk, _found, new in made if new)
+        told = self.told_of("walks", [one.id for one in made])
+        twice = _twice((one.row, one.payload) for one in made if one.new)
         return tuple(
             RowKept(
-                row,
-                walk.name,
-                walk,
+                one.row,
+                one.walk.name,
+                one.walk,
                 (
-                    *told.get(subject, ()),
-                    *twice.get(row, ()),
-                    *self.walk_notes(walk, found, [one.name for one in found]),
+                    *told.get(one.id, ()),
+                    *twice.get(one.row, ()),
+                    *self.walk_notes(one.walk, one.found, [f.name for f in one.found]),
                 ),
-                found,
+                one.found,
             )
-            for row, subject, walk, found, _new in made
+            for one in made
         )
 
     def dial_units(self) -> set[str]:
@@ -332,6 +345,30 @@ class Loading(Inspector):
         if given is not None:
             return next((name for name in names if same_name(name) == same_name(given)), given)
         return names[0] if len(names) == 1 else None
+
+
+def _walk_made(
+    writer: Writer, job: str, one: WalkTyped, here: tuple[Here, Here], drafts: list[chain.Draft]
+) -> WalkMade:
+    """Name a walk of a sheet and what it found, and draft it, but for what is here already."""
+    walks, findings = here
+    walk, new = one.walk, not walks[one.said]
+    if new:
+        walk_id = chain.new_id()
+        walk = replace(walk, name=writer.next_name("W", job))
+        drafts.append(chain.Draft("walk", {**one.payload, "name": walk.name}, job, None, walk_id))
+    else:
+        walk_id = walks[one.said].pop()
+    recorded = []
+    for finding in one.found:
+        payload = encode(replace(finding, walk=walk_id))
+        if there := findings[_said(payload)]:
+            there.pop()
+            continue
+        named = replace(finding, walk=walk_id, name=writer.next_name("F", job))
+        drafts.append(chain.Draft("finding", {**payload, "name": named.name}, job))
+        recorded.append(named)
+    return WalkMade(one.row, walk_id, walk, tuple(recorded), new, one.payload)
 
 
 def plain(note: Note) -> dict[str, Any]:
