@@ -18,6 +18,7 @@ from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamRecord, SeamState, state_of
 from weldcal.records.fields import same_name
 from weldcal.records.notes import WITHDRAWN
+from weldcal.rules.on_seam import seam_of
 from weldcal.rules.welded import moment, run_that_welded
 from weldcal.views.clash import Clash
 from weldcal.words import _
@@ -274,7 +275,7 @@ class Roof(Inspector):
             for s in self.marked(self.judged(self._by_ids("strips", strips)))
         ]
         key = seam["seam_key"] if seam else next((e["row"]["seam_key"] for e in events), None)
-        events += self._hiding_events(key)
+        events += [*self._hiding_events(key), *self._asked_on(key)]
         self._add_readings(rows.get("bleeds", []))
         self._judge_bleeds(rows.get("bleeds", []), rows.get("runs", []))
         called = {
@@ -324,6 +325,32 @@ class Roof(Inspector):
         )
         found += [{"what": "embed", "row": row} for row in self.marked(embedded)]
         return [{**e, "seen_utc": e["row"]["seen_utc"], "tick": e["row"]["tick"]} for e in found]
+
+    def _asked_on(self, key: str | None) -> list[Row]:
+        """Items of visits, and what was done about leaks, whose place begins with a seam's name."""
+        found: list[Row] = []
+        for what, row in self.placed_items():
+            if row["seam_key"] == key:
+                found.append({"what": what, "row": row})
+        return [{**e, "seen_utc": e["row"]["seen_utc"], "tick": e["row"]["tick"]} for e in found]
+
+    def placed_items(self) -> list[tuple[str, Row]]:
+        """Items of visits and steps of leaks that lie on a seam, each with its `seam_key`."""
+        items = self.marked(self.rows("SELECT * FROM punch WHERE job = ?", (self.job.id,)))
+        steps = self.rows(
+            "SELECT s.*, l.name FROM leak_steps s JOIN leaks l ON l.id = s.of "
+            "WHERE s.job = ? AND s.place IS NOT NULL",
+            (self.job.id,),
+        )
+        told = [("punch", row) for row in items]
+        told += [("leak-step", {**row, "id": row["of"], "marks": []}) for row in steps]
+        if not told:
+            return []
+        keys = {
+            row["seam_key"]
+            for row in self.rows("SELECT seam_key FROM seams WHERE job = ?", (self.job.id,))
+        }
+        return [(what, {**row, "seam_key": seam_of(row["place"], keys)}) for what, row in told]
 
     def _add_readings(self, bleeds: list[Row]) -> None:
         readings = self._readings(bleeds)
