@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -20,6 +20,7 @@ from msgspec.structs import replace
 
 from weldcal.book.core import Note
 from weldcal.book.inspector import Inspector
+from weldcal.book.sheet_rows import Here, WalkMade, WalkTyped, repeated, said_of, walk_made
 from weldcal.errors import EndUnknown, LoadRefused
 from weldcal.log import chain, store
 from weldcal.long_work import Beat, counted, silent
@@ -30,16 +31,12 @@ from weldcal.records.strip import Strip
 from weldcal.words import _, plural
 
 if TYPE_CHECKING:
-    from weldcal.book.writing import Writer
     from weldcal.intake.probes import Loaded, WalkRow
     from weldcal.intake.strips import Refusal
 
 
 _AT_ONCE = 500  # rows of one query
-
-# What a record said -> ids of the records that said it.
-Here = defaultdict[bytes, list[str]]
-Payload = dict[str, Any]
+_DRAFTED = 2000  # entries held before they are added
 
 
 class RowKept(Struct, frozen=True):
@@ -81,27 +78,6 @@ class LoadDone(Struct, frozen=True):
                 for note in one.notes
             ],
         }
-
-
-class WalkTyped(Struct, frozen=True):
-    """A walk of a sheet before it has a name: its payload, and all that it says."""
-
-    row: int
-    walk: Walk
-    found: tuple[Finding, ...]
-    payload: Payload
-    said: bytes
-
-
-class WalkMade(Struct, frozen=True):
-    """A walk of a sheet as it stands in the book; `new` and `found` are what was recorded now."""
-
-    row: int
-    id: str
-    walk: Walk
-    found: tuple[Finding, ...]
-    new: bool
-    payload: Payload
 
 
 class Loading(Inspector):
@@ -174,32 +150,32 @@ class Loading(Inspector):
                 if here[said]:  # two alike in the file are two strips
                     here[said].pop()
                     continue
-                name = writer.next_name("S", job)
-                fresh.append((row, strip, {**payload, "name": name}))
+                fresh.append((row, strip, writer.next_name("S", job), payload, said))
             told = counted(fresh, _("strips"), len(fresh), beat)
-            ids = writer.add_all(chain.Draft("strip", said, job) for _row, _strip, said in told)
+            ids = writer.add_all(
+                chain.Draft("strip", {**msgspec.json.decode(payload), "name": name}, job)
+                for _row, _strip, name, payload, _said in told
+            )
         made = [
-            (row, subject, replace(strip, name=said["name"]), said)
-            for (row, strip, said), subject in zip(fresh, ids, strict=True)
+            (row, subject, replace(strip, name=name), said)
+            for (row, strip, name, _payload, said), subject in zip(fresh, ids, strict=True)
         ]
         with self.snapshot():  # nothing changes meanwhile, so nothing is asked twice
             kept = self._strips_kept(made)
         names, known = tuple(one.name for one in kept), len(loaded.strips) - len(kept)
         return LoadDone(names, loaded.refused, loaded.ignored, known, kept)
 
-    def _as_typed(
-        self, read: Sequence[tuple[int, Strip]]
-    ) -> list[tuple[int, Strip, Payload, bytes]]:
-        """Strips with their people's names as listed, each with its payload and all that it says."""
+    def _as_typed(self, read: Sequence[tuple[int, Strip]]) -> list[tuple[int, Strip, bytes, bytes]]:
+        """Strips with their people's names as listed, each with its payload as JSON and all that it says."""
         people = {by: self.person(by) for by in {strip.seen.by for _row, strip in read}}
         typed = []
         for row, strip in read:
             named = replace(strip, seen=replace(strip.seen, by=people[strip.seen.by]))
             payload = encode(named)
-            typed.append((row, named, payload, _said(payload)))
+            typed.append((row, named, msgspec.json.encode(payload), said_of(payload)))
         return typed
 
-    def _strips_kept(self, made: list[tuple[int, str, Strip, Payload]]) -> tuple[RowKept, ...]:
+    def _strips_kept(self, made: list[tuple[int, str, Strip, bytes]]) -> tuple[RowKept, ...]:
         """The strips just recorded, each with the notes that it has when recorded by hand."""
         ids = [subject for _row, subject, _strip, _said in made]
         told = self.told_of("strips", ids)
@@ -209,7 +185,7 @@ class Loading(Inspector):
             marks = ", ".join("?" * len(some))
             for row in self.judged(self.rows(f"SELECT * FROM strips WHERE id IN ({marks})", some)):
                 verdicts[row["id"]] = self._verdict_of(row)
-        twice = _twice((row, said) for row, _id, _strip, said in made)
+        twice = repeated((row, said) for row, _id, _strip, said in made)
         return tuple(
             RowKept(
                 row,
@@ -234,7 +210,7 @@ class Loading(Inspector):
         )
         here: Here = defaultdict(list)
         for entry in chain.readable([(row["body"], row["hash"]) for row in rows]):
-            here[_said(entry.payload)].append(entry.id)
+            here[said_of(entry.payload)].append(entry.id)
         return here
 
     def load_probes(
@@ -271,7 +247,12 @@ class Loading(Inspector):
             here = self._as_recorded("walk"), self._as_recorded("finding")
             told = counted(typed, _("walks"), len(typed), beat)
             drafts: list[chain.Draft] = []
-            made = [_walk_made(writer, self.job.id, one, here, drafts) for one in told]
+            made = []
+            for one in told:
+                made.append(walk_made(writer, self.job.id, one, here, drafts))
+                if len(drafts) >= _DRAFTED:
+                    writer.add_all(drafts)
+                    drafts.clear()
             writer.add_all(drafts)
         fresh = [one for one in made if one.new or one.found]
         with self.snapshot():
@@ -310,13 +291,14 @@ class Loading(Inspector):
             walk = replace(part.walk, seen=seen)
             found = tuple(replace(one, seen=seen) for one in part.found)
             payload = encode(walk)
-            typed.append(WalkTyped(part.row, walk, found, payload, _said(payload)))
+            whole = msgspec.json.encode(payload)
+            typed.append(WalkTyped(part.row, walk, found, whole, said_of(payload)))
         return typed
 
     def _walks_kept(self, made: list[WalkMade]) -> tuple[RowKept, ...]:
         """The walks just recorded, each with the notes that it has when recorded by hand."""
         told = self.told_of("walks", [one.id for one in made])
-        twice = _twice((one.row, one.payload) for one in made if one.new)
+        twice = repeated((one.row, one.said) for one in made if one.new)
         return tuple(
             RowKept(
                 one.row,
@@ -347,52 +329,11 @@ class Loading(Inspector):
         return names[0] if len(names) == 1 else None
 
 
-def _walk_made(
-    writer: Writer, job: str, one: WalkTyped, here: tuple[Here, Here], drafts: list[chain.Draft]
-) -> WalkMade:
-    """Name a walk of a sheet and what it found, and draft it, but for what is here already."""
-    walks, findings = here
-    walk, new = one.walk, not walks[one.said]
-    if new:
-        walk_id = chain.new_id()
-        walk = replace(walk, name=writer.next_name("W", job))
-        drafts.append(chain.Draft("walk", {**one.payload, "name": walk.name}, job, None, walk_id))
-    else:
-        walk_id = walks[one.said].pop()
-    recorded = []
-    for finding in one.found:
-        payload = encode(replace(finding, walk=walk_id))
-        if there := findings[_said(payload)]:
-            there.pop()
-            continue
-        named = replace(finding, walk=walk_id, name=writer.next_name("F", job))
-        drafts.append(chain.Draft("finding", {**payload, "name": named.name}, job))
-        recorded.append(named)
-    return WalkMade(one.row, walk_id, walk, tuple(recorded), new, one.payload)
-
-
 def plain(note: Note) -> dict[str, Any]:
     """A note as JSON: its code and values, a shortfall by its own code."""
     short = note.values.get("shortfall")
     values = note.values if short is None else {"shortfall": short.code, **short.values}
     return {"code": note.code, **values}
-
-
-def _twice(rows: Iterable[tuple[int, dict[str, Any]]]) -> dict[int, tuple[Note, ...]]:
-    """A note for each row that says what a row above it said."""
-    first: dict[bytes, int] = {}
-    found: dict[int, tuple[Note, ...]] = {}
-    for row, payload in rows:
-        above = first.setdefault(_said(payload), row)
-        if above != row:
-            found[row] = (Note("same_row", {"row": above}),)
-    return found
-
-
-def _said(payload: dict[str, Any]) -> bytes:
-    """All a record says but its name and its place in a file."""
-    kept = {key: value for key, value in payload.items() if key not in ("name", "source")}
-    return msgspec.json.encode(kept, order="sorted")
 
 
 def _first(refused: tuple[Refusal, ...], most: int = 20) -> str:
