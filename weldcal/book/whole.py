@@ -536,7 +536,6 @@ class Book:
             self.transactions,
             self.go_aheads,
             self.hiding,
-            self.limits,
             self.marks,
             self.probing,
             self.runs,
