@@ -61,6 +61,33 @@ def test_the_tolerance_is_a_limit_of_the_job(laps: Weldcal) -> None:
     assert welded(laps, "D1", "3.25")["state"] == "in work"
 
 
+def test_a_tolerance_adopted_later_judges_only_what_is_done_later(laps: Weldcal) -> None:
+    """Work of before stands as it stood, in every page; work since is judged by the new one."""
+    laps.day("""
+        08:05 seam start D1 --nozzle 932 --speed 5.5 --lap selvage
+        08:09 seam finish D1 --to 3.21
+        08:10 seam start D2 --nozzle 932 --speed 5.5 --lap selvage
+        08:14 seam finish D2 --to 26.95
+        08:30 probe walk D1 0.05-3.2 --void 1+2in --by BO
+        08:40 mend F1 --method patch --place 1.03-1.13
+    """)
+    pages = ("roof --json", "faults --json", "doubt --json", "trace D1 --json", "trace D2 --json")
+    before = [laps.ok(page).json for page in pages]
+    laps.clock.set("09:00")
+    laps.ok('limit set site_tolerance 1/16in --source "site rules, 2 June" --by AR')
+    assert [laps.ok(page).json for page in pages] == before
+    assert laps.seam("D1")["open"] == []
+    laps.day("""
+        09:10 seam add D3-D4 --length 3.283ft
+        09:11 seam start D3 --nozzle 932 --speed 5.5 --lap selvage
+        09:14 seam finish D3 --to 3.21
+    """)
+    assert laps.seam("D3")["state"] == "in work"
+    laps.ok("seam start D4 --nozzle 932 --speed 5.5 --lap selvage --at 08:20")
+    laps.ok("seam finish D4 --to 3.21 --at 08:24")
+    assert laps.seam("D4")["state"] == "unprobed"
+
+
 def test_the_guided_day_offers_no_lap_that_a_tape_says_is_welded(laps: Weldcal) -> None:
     """What is to weld next is asked of the same rule as the state."""
     welded(laps, "D1", "3.25")

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from weldcal.quality.upkeep import START_UP
+from weldcal.rules.on_seam import seam_of
 
 SET = "--nozzle 932 --speed 5.5"
 
@@ -230,3 +231,51 @@ def test_what_cannot_be_is_refused_in_one_line(go_ahead: Any, line: str, why: st
     """And nothing of it is recorded."""
     go_ahead.ok("leak 10ft 5ft --where inside")
     assert why in go_ahead.refused(line)
+
+
+# -- on the seam they are about --------------------------------------------------------------------
+
+
+def test_items_and_leaks_stand_in_the_trace_and_on_the_seams_page_of_the_dossier(
+    welded_whole: Any, tmp_path: Any
+) -> None:
+    """By the seam their place begins with; with what the next ply hides."""
+    book = welded_whole
+    book.ok('punch add "a3, 20ft" "mend the fishmouth" --visitor "owner\'s representative"')
+    book.ok('punch add "A30 20ft" "sweep" --visitor "owner\'s representative"')
+    book.ok("leak 10ft 5ft --where inside")
+    book.ok('leak found K1 "open lap" --place "A2 3ft"')
+    book.ok('punch add "A1 5ft" "look again" --visitor "roof consultant"')
+    book.ok("cover A1 --stretch 0-10")
+    book.clock.set("10:30")
+    book.ok('punch settle V1 "patched"')
+    trace = flat(book.ok("trace A3").out)
+    assert "item of a visit: mend the fishmouth (a3, 20ft, owner's representative)" in trace
+    assert "settled: patched, Ana Ruiz" in trace
+    assert "sweep" not in trace
+    assert "K1 leak found: open lap (A2 3ft); Ana Ruiz" in flat(book.ok("trace A2").out)
+    events = {e["what"] for e in book.ok("trace A2 --json").json["events"]}
+    assert "leak-step" in events
+    book.ok(f"dossier {tmp_path}/d --only html")
+    page = flat((tmp_path / "d.html").read_text())
+    assert "item of a visit: mend the fishmouth" in page
+    assert "leak found: open lap" in page
+    assert "hidden by the next ply, 0–10 ft" in page
+    book.ok("verify")
+
+
+@pytest.mark.parametrize(
+    ("place", "seam"),
+    [
+        ("A3 20ft", "a3"),
+        ("a1.1, 3 ft", "a1.1"),
+        ("A1: at the drain", "a1"),
+        ("night edge 3ft", "night edge"),
+        ("A30 20ft", None),
+        ("area A", None),
+        ("", None),
+    ],
+)
+def test_a_place_is_on_the_seam_it_begins_with(place: str, seam: str | None) -> None:
+    """Whole names, the longest that fits."""
+    assert seam_of(place, {"a1", "a1.1", "a3", "night edge", "night"}) == seam

@@ -229,7 +229,7 @@ def test_a_pack_of_photos_is_refused_in_bounded_memory(
 
 @pytest.mark.parametrize("bomb", BOMBS)
 def test_a_bomb_is_refused_in_bounded_memory(job: Any, tmp_path: Path, bomb: str) -> None:
-    """A few kilobytes that unpack to hundreds of megabytes: refused within 350 MB (Linux only: RLIMIT_AS)."""
+    """A few kilobytes that unpack to hundreds of megabytes: refused within 300 MiB (Linux only: RLIMIT_AS)."""
     resource = pytest.importorskip("resource")
     if sys.platform != "linux":
         pytest.skip("RLIMIT_AS is not held elsewhere")
@@ -254,7 +254,7 @@ def test_a_bomb_is_refused_in_bounded_memory(job: Any, tmp_path: Path, bomb: str
         check=False,
         cwd=root,
         timeout=60,
-        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_AS, (350 * 2**20, 350 * 2**20)),
+        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_AS, (300 * 2**20, 300 * 2**20)),
     )
     assert done.returncode == 2
     assert "not taken in" in done.stderr

@@ -20,6 +20,7 @@ from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered, unio
 from weldcal.quality.doubt import in_doubt
 from weldcal.quality.leak import along_within
 from weldcal.records.fields import same_name
+from weldcal.rules.tolerance import Tolerances
 from weldcal.views.release import First
 from weldcal.words import _
 
@@ -108,7 +109,7 @@ class Covering:
     def cover_first(self, pieces: list[Piece]) -> list[First]:
         """What must be welded, mended or probed before these are hidden, and what is in doubt."""
         doubtful = in_doubt(self._doubting.doubt().doubts)
-        slack = self._limits.slack_m()
+        slack = self._limits.tolerances()
         return [
             first
             for piece in pieces
@@ -175,14 +176,16 @@ def _in_box(seams: list[Row], bands: dict[str, Stretch]) -> Iterator[Piece]:
                 yield Piece(found, None if (low, high) == (0.0, length) else (low, high))
 
 
-def _first(piece: Piece, doubtful: list[Stretch], slack: float) -> Iterator[First]:
+def _first(piece: Piece, doubtful: list[Stretch], slack: Tolerances) -> Iterator[First]:
     found, state, bounds = piece.found, piece.found["state"], piece.stretch
     name, seam = found["name"], found["seam"]
     length = seam["length_m"] if seam else None
     whole = bounds or ((0.0, length) if length is not None else None)
     if whole is None and not state.welded and not found["rows"].get("runs"):
         yield First(name, "weld", None)
-    for low, high in minus([whole], state.welded, slack) if whole else []:
+    runs = found["rows"].get("runs", [])
+    last = max((run["finished_utc"] or run["seen_utc"] for run in runs), default="")
+    for low, high in minus([whole], state.welded, slack.at(last)) if whole else []:
         yield First(name, "weld", (low, high))
     places = {
         row["name"]: ordered(row["start_m"], row["end_m"])

@@ -202,16 +202,18 @@ class Days:
             )
         open_ = {run["seam_key"] for run in self._runs.open_runs()}
         welded: dict[str, list[Stretch]] = {}
+        last: dict[str, str] = {}
         for row in self._reader.rows(
-            "SELECT seam_key, start_m, end_m FROM runs WHERE job = ? AND end_m IS NOT NULL",
+            "SELECT seam_key, start_m, end_m, finished_utc FROM runs WHERE job = ? AND end_m IS NOT NULL",
             (self._reader.job.id,),
         ):
             welded.setdefault(row["seam_key"], []).append(ordered(row["start_m"], row["end_m"]))
-        slack = self._limits.slack_m()
+            last[row["seam_key"]] = max(last.get(row["seam_key"], ""), row["finished_utc"])
+        then = self._limits.tolerances()
         to_weld = []
         for row in seams:
             done = welded.get(row["seam_key"], [])
-            length = row["length_m"]
+            length, slack = row["length_m"], then.at(last.get(row["seam_key"], ""))
             short = length is not None and not to_its_end(done, length, slack)
             if (not done or short) and row["kind"] != "T-joint" and row["seam_key"] not in open_:
                 left = minus([(0.0, length)], done, slack) if done and length else []

@@ -146,7 +146,9 @@ class Dossiers:
         marks: dict[str, Counted] = {}
         seams = self._summing.summed(marks, beat)
         gone = self._of_job("withdrawn", "withdrawn_utc")
-        touched = {row["seam_key"] for row in gone}
+        touched = {
+            row["seam_key"] for row in (*gone, *(row for _what, row in self._roof.placed_items()))
+        }
         urgent = {s.key: s.urgency or _TAKEN_BACK for s in seams if s.urgency or s.key in touched}
         wanted = sorted((s for s in seams if s.key in urgent), key=lambda s: urgent[s.key])
         beat(_("traces"), 0, 0)

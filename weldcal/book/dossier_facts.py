@@ -22,6 +22,7 @@ from weldcal.quality.coverage import covers, ordered, total
 from weldcal.quality.doubt import Doubts
 from weldcal.quality.seam import SeamState
 from weldcal.quantities import Quantity
+from weldcal.rules.tolerance import Tolerances
 from weldcal.views.clash import Clash
 from weldcal.views.dossier import Counted, Mark, SeamFacts
 from weldcal.views.go_ahead import GoAhead
@@ -136,7 +137,7 @@ class Names:
 _DATED = ("late", "ahead of the clock")
 
 
-def facts(key: str, seam: Row | None, rows: Rows, judged: Judged, slack_m: float) -> SeamFacts:
+def facts(key: str, seam: Row | None, rows: Rows, judged: Judged, slack: Tolerances) -> SeamFacts:
     """Sum one seam up from its rows, marked and in the order seen, and what they were judged to be."""
     state, flags = judged.state, judged.flags
     findings = rows.get("findings", [])
@@ -167,7 +168,9 @@ def facts(key: str, seam: Row | None, rows: Rows, judged: Judged, slack_m: float
         walks=len(rows.get("walks", [])),
         faults=len(faults),
         fault_m=total(ordered(f["start_m"], f["end_m"]) for f in faults),
-        probed_faults=Counter(f["kind"] for f in faults if _on_probed(f, state, slack_m)),
+        probed_faults=Counter(
+            f["kind"] for f in faults if _on_probed(f, state, slack.at(f["seen_utc"]))
+        ),
         mends=len(rows.get("mends", [])),
         samples=len(rows.get("peels", [])),
         marks=tuple(_marks_of(state, rows)),

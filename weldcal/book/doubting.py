@@ -61,7 +61,7 @@ _CUT_NEAR_M = 0.3
 UPHILL = {"x+": (-1.0, 0.0), "x-": (1.0, 0.0), "y+": (0.0, -1.0), "y-": (0.0, 1.0)}
 
 
-_AT = "name, seam_key, seen_local"
+_AT = "name, seam_key, seen_local, seen_utc"
 
 
 _PROBED = {"void", "fishmouth", "wrinkle", "blister", "other"}
@@ -85,7 +85,7 @@ class Doubting:
 
     def _all_doubts(self) -> Doubts:
         with self._reader.snapshot():
-            found = bracket(self._welded(), self._checks(), self._limits.slack_m())
+            found = bracket(self._welded(), self._checks())
             closed = self._closed()
         left = [
             d
@@ -105,7 +105,6 @@ class Doubting:
                 self._limits.limits()["mend_margin"].value.si("m"),
                 BESIDE_M,
                 self.drawn_places(),
-                self._limits.slack_m(),
             )
 
     def drawn_places(self) -> list[tuple[str, float]]:
@@ -198,6 +197,13 @@ class Doubting:
         peels = self._reader.rows(
             f"SELECT {_AT}, at_m, parted FROM peels WHERE job = ? AND seam IS NOT NULL", job
         )
+        slack = self._limits.tolerances()
+
+        def _check(row: dict[str, Any], kind: str, good: bool, start: float, end: float) -> Check:
+            at = seconds(row["seen_local"])
+            near = slack.at(row["seen_utc"])
+            return Check(row["name"], kind, good, row["seam_key"], start, end, at, near)
+
         found = [
             *(
                 _check(c, BLEED, not self._runs.check_shortfalls(c, run), c["at_m"], c["at_m"])
@@ -218,14 +224,17 @@ class Doubting:
         )
         welded = by_seam(self._limits.with_cold(runs, "finished_utc"))
         walks = self._reader.rows(
-            f"SELECT {_AT}, seen_utc, tick, started_utc, start_m, end_m FROM walks WHERE job = ?",
+            f"SELECT {_AT}, tick, started_utc, start_m, end_m FROM walks WHERE job = ?",
             (self._reader.job.id,),
         )
-        slack = self._limits.slack_m()
+        slack = self._limits.tolerances()
         return [
             walk
             for walk in walks
-            if not any(warm(walk, run, slack) for run in welded.get(walk["seam_key"], []))
+            if not any(
+                warm(walk, run, slack.at(walk["seen_utc"]))
+                for run in welded.get(walk["seam_key"], [])
+            )
         ]
 
     def leak_order(self, name: str, slope: str | None) -> Search:
@@ -347,7 +356,3 @@ def _lap_facts(found: dict[str, Any], doubtful: dict[str, list[Stretch]]) -> Lap
         in_doubt=tuple(doubtful.get(seam["seam_key"], ())),
         of_all=frozenset(code for code, true in known.items() if true),
     )
-
-
-def _check(row: dict[str, Any], kind: str, good: bool, start: float, end: float) -> Check:
-    return Check(row["name"], kind, good, row["seam_key"], start, end, seconds(row["seen_local"]))

@@ -15,6 +15,7 @@ from weldcal.book.limits import Limits
 from weldcal.quality.coverage import Stretch, covers, ordered, union
 from weldcal.quality.faults import Piece
 from weldcal.rules.cold import probes
+from weldcal.rules.tolerance import Tolerances
 from weldcal.rules.welded import by_seam, moment, run_that_welded
 
 Row = dict[str, Any]
@@ -37,7 +38,7 @@ def faults_on_runs(reader: JobReader, limits: Limits, runs: list[Row]) -> list[R
         )
     )
     probed: dict[str, list[Stretch]] = {}
-    slack = limits.slack_m()
+    slack = limits.tolerances()
     for run in limits.with_cold(runs, "finished_utc"):
         probed[run["id"]] = _probed(run, walks.get(run["seam_key"], []), slack)
         run["probed_m"] = sum(high - low for low, high in probed[run["id"]])
@@ -50,9 +51,10 @@ def faults_on_runs(reader: JobReader, limits: Limits, runs: list[Row]) -> list[R
     for fault in faults:
         middle = (fault["start_m"] + fault["end_m"]) / 2
         on = on_seam.get(fault["seam_key"], [])
-        fault["run"] = run_that_welded(on, middle, moment(fault), slack)
+        near = slack.at(fault["seen_utc"])
+        fault["run"] = run_that_welded(on, middle, moment(fault), near)
         here = probed[fault["run"]["id"]] if fault["run"] else []
-        fault["on_probed"] = covers(here, (middle, middle), slack)
+        fault["on_probed"] = covers(here, (middle, middle), near)
     return faults
 
 
@@ -74,16 +76,18 @@ def finished_runs(reader: JobReader) -> list[Row]:
     )
 
 
-def _probed(run: Row, walks: list[Row], slack: float) -> list[Stretch]:
+def _probed(run: Row, walks: list[Row], slack: Tolerances) -> list[Stretch]:
     """What of a run walks made once it was cold cover, m."""
     if run["end_m"] is None:
         return []
     low, high = ordered(run["start_m"], run["end_m"])
-    later = union(
-        ordered(w["start_m"], w["end_m"])
+    counted = [
+        w
         for w in walks
         if probes(moment(w), w["started_utc"] or w["seen_utc"], moment(run), run["cold_utc"])
-    )
-    if covers(later, (low, high), slack):
+    ]
+    later = union(ordered(w["start_m"], w["end_m"]) for w in counted)
+    last = max((w["seen_utc"] for w in counted), default="")
+    if covers(later, (low, high), slack.at(last)):
         return [(low, high)]
     return [(max(low, a), min(high, b)) for a, b in later if min(high, b) > max(low, a)]

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from msgspec import Struct
 
 from weldcal.quality.coverage import Stretch, covers, minus, ordered
+from weldcal.rules.tolerance import Tolerances
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
@@ -38,11 +39,14 @@ class Cover(Struct, frozen=True):
         """The stretches hidden, where not all of it is."""
         return [stretch for _since, stretch in self.parts]
 
-    def all_of(self, length: float | None, slack: float) -> bool:
+    def all_of(self, length: float | None, slack: Tolerances) -> bool:
         """Whether nothing of a lap that long is left in reach."""
         if self.whole is not None:
             return True
-        return length is not None and covers(self.stretches, (0.0, length), slack)
+        if length is None or not self.parts:
+            return False
+        last = max(since for since, _stretch in self.parts)
+        return covers(self.stretches, (0.0, length), slack.at(last))
 
     def hides(self, place: Stretch, slack: float = 0.0) -> bool:
         """Whether a place of the lap is hidden."""

@@ -16,6 +16,7 @@ from weldcal.quality.goahead import Acceptance
 from weldcal.quantities import Quantity
 from weldcal.records.limits import DEFAULTS, Default, Limit
 from weldcal.rules.cold import cold_from
+from weldcal.rules.tolerance import Tolerances
 from weldcal.tables.columns import utc
 
 if TYPE_CHECKING:
@@ -50,9 +51,11 @@ class Limits:
             )
         return found
 
-    def slack_m(self) -> float:
-        """How near two places along a lap count as one, m: what a tape on a roof is off by."""
-        return self.acceptance("").slack_m
+    def tolerances(self) -> Tolerances:
+        """How near two places along a lap count as one, m, and counted as one at any time."""
+        changed = list(dict.fromkeys(self._changes.get("limits", self._changed_at)))
+        when = ["0", *changed]
+        return Tolerances(tuple(changed), tuple(self.acceptance("", at).slack_m for at in when))
 
     def acceptance(self, sheet: str, at_utc: str | None = None) -> Acceptance:
         """The limits in force for one sheet, as numbers."""

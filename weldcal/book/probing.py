@@ -51,15 +51,18 @@ class Probing:
         far = walk.start
         for one in (walk.end, *(f.start for f in findings), *(f.end for f in findings)):
             far = _further(far, one)
-        notes = [*self._runs.seam_notes(walk.seam, far)]
+        notes = [*self._runs.seam_notes(walk.seam, far, walk.seen)]
         runs = self._runs_on(walk.seam)
         if walk.seen.by in {r["seen_by"] for r in runs}:
             notes.append(Note("self_probed", {"by": walk.seen.by}))
         notes += self._warm(walk, runs)
-        span = ordered(walk.start.si("m"), walk.end.si("m"))
+        span, slack = (
+            ordered(walk.start.si("m"), walk.end.si("m")),
+            self._runs.slack_then(walk.seen),
+        )
         for finding in findings:
             place = ordered(finding.start.si("m"), finding.end.si("m"))
-            if not covers([span], place, self._limits.slack_m()):
+            if not covers([span], place, slack):
                 notes.append(Note("outside_walk", {"kind": finding.kind, "at_m": place[0]}))
         for name, finding in zip(names, findings, strict=True):
             notes += self.across(name, finding)
@@ -75,7 +78,7 @@ class Probing:
             "start_m": walk.start.si("m"),
             "end_m": walk.end.si("m"),
         }
-        slack = self._limits.slack_m()
+        slack = self._runs.slack_then(walk.seen)
         cold = [
             r["cold_utc"]
             for r in self._limits.with_cold(runs, "finished_utc")

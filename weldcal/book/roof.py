@@ -19,6 +19,7 @@ from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamRecord, SeamState, state_of
 from weldcal.records.fields import same_name
 from weldcal.records.notes import WITHDRAWN
+from weldcal.rules.on_seam import seam_of
 from weldcal.rules.welded import moment, run_that_welded
 from weldcal.views.clash import Clash
 from weldcal.words import _
@@ -172,7 +173,7 @@ class SeamStates:
                 )
                 for row in amended
             },
-            slack_m=self._limits.slack_m(),
+            slack=self._limits.tolerances(),
             bare=self._hiding.bare_granules(),
         )
 
@@ -320,7 +321,7 @@ class SeamStates:
             for s in self._marks.marked(self._strips.judged(self._by_ids("strips", strips)))
         ]
         key = seam["seam_key"] if seam else next((e["row"]["seam_key"] for e in events), None)
-        events += self._hiding_events(key)
+        events += [*self._hiding_events(key), *self._asked_on(key)]
         self.add_readings(rows.get("bleeds", []))
         self._judge_bleeds(rows.get("bleeds", []), rows.get("runs", []))
         called = {
@@ -375,6 +376,36 @@ class SeamStates:
         found += [{"what": "embed", "row": row} for row in self._marks.marked(embedded)]
         return [{**e, "seen_utc": e["row"]["seen_utc"], "tick": e["row"]["tick"]} for e in found]
 
+    def _asked_on(self, key: str | None) -> list[Row]:
+        """Items of visits, and what was done about leaks, whose place begins with a seam's name."""
+        found: list[Row] = []
+        for what, row in self.placed_items():
+            if row["seam_key"] == key:
+                found.append({"what": what, "row": row})
+        return [{**e, "seen_utc": e["row"]["seen_utc"], "tick": e["row"]["tick"]} for e in found]
+
+    def placed_items(self) -> list[tuple[str, Row]]:
+        """Items of visits and steps of leaks that lie on a seam, each with its `seam_key`."""
+        items = self._marks.marked(
+            self._reader.rows("SELECT * FROM punch WHERE job = ?", (self._reader.job.id,))
+        )
+        steps = self._reader.rows(
+            "SELECT s.*, l.name FROM leak_steps s JOIN leaks l ON l.id = s.of "
+            "WHERE s.job = ? AND s.place IS NOT NULL",
+            (self._reader.job.id,),
+        )
+        told = [("punch", row) for row in items]
+        told += [("leak-step", {**row, "id": row["of"], "marks": []}) for row in steps]
+        if not told:
+            return []
+        keys = {
+            row["seam_key"]
+            for row in self._reader.rows(
+                "SELECT seam_key FROM seams WHERE job = ?", (self._reader.job.id,)
+            )
+        }
+        return [(what, {**row, "seam_key": seam_of(row["place"], keys)}) for what, row in told]
+
     def add_readings(self, bleeds: list[Row]) -> None:
         """Put to each bleed check its readings as typed."""
         readings = self._strips.readings_of(bleeds)
@@ -383,9 +414,9 @@ class SeamStates:
 
     def _judge_bleeds(self, bleeds: list[Row], runs: list[Row]) -> None:
         """Add to one seam's bleed checks what of them was outside the limits in force."""
-        in_order = sorted(runs, key=moment)
+        in_order, slack = sorted(runs, key=moment), self._limits.tolerances()
         for row in bleeds:
-            run = run_that_welded(in_order, row["at_m"], moment(row), self._limits.slack_m())
+            run = run_that_welded(in_order, row["at_m"], moment(row), slack.at(row["seen_utc"]))
             row["shortfalls"] = self._runs.check_shortfalls(row, run)
 
     def _about(self, ids: list[str]) -> list[Row]:

@@ -25,9 +25,11 @@ from weldcal.quality.goahead import (
 )
 from weldcal.quantities import Quantity
 from weldcal.records.codec import decode
+from weldcal.records.common import Seen
 from weldcal.records.fields import END, is_end, same_name
 from weldcal.records.seam import BleedCheck, Finding, Mend, Peel, Walk
 from weldcal.rules.welded import by_seam, moment, run_that_welded
+from weldcal.tables.columns import utc
 from weldcal.tables.projector import subject_of
 
 if TYPE_CHECKING:
@@ -70,6 +72,10 @@ class Runs:
             if (place := getattr(record, name, None)) is not None
         }
         return replace(record, **found)
+
+    def slack_then(self, seen: Seen) -> float:
+        """How near two places along a lap counted as one when something was seen, m."""
+        return self._limits.tolerances().at(utc(seen.at))
 
     def seam_length(self, name: str) -> Quantity | None:
         """How long a listed seam is, as it was typed."""
@@ -150,15 +156,15 @@ class Runs:
                 f"SELECT * FROM runs WHERE job = ? {where}", (self._reader.job.id, *values)
             )
         )
-        slack = self._limits.slack_m()
+        slack = self._limits.tolerances()
 
         def welded(check: dict[str, Any]) -> dict[str, Any] | None:
             on = runs.get(check["seam_key"], [])
-            return run_that_welded(on, check["at_m"], moment(check), slack)
+            return run_that_welded(on, check["at_m"], moment(check), slack.at(check["seen_utc"]))
 
         return [(check, welded(check)) for check in checks]
 
-    def seam_notes(self, seam: str, at: Quantity) -> tuple[Note, ...]:
+    def seam_notes(self, seam: str, at: Quantity, seen: Seen) -> tuple[Note, ...]:
         """What is odd about a seam that something is recorded on."""
         key = same_name(seam)
         found = self._reader.rows(
@@ -170,7 +176,7 @@ class Runs:
         elif not found:
             notes = (Note("unlisted", {"what": "seam", "name": seam, "known": []}),)
         elif (length := found[0]["length_m"]) is not None and past_end(
-            at.si("m"), length, self._limits.slack_m()
+            at.si("m"), length, self.slack_then(seen)
         ):
             notes = (Note("past_end", {"seam": seam, "at_m": at.si("m"), "length_m": length}),)
         here = (at.si("m"), at.si("m"))

@@ -18,6 +18,7 @@ from weldcal.quality.coverage import Stretch, covers, minus, ordered
 from weldcal.quality.probing import Disagreement, disagreements
 from weldcal.quality.seam import Found, Mend, Run, SeamRecord, SeamState, Walk, state_of
 from weldcal.records.odd_names import odd
+from weldcal.rules.tolerance import Tolerances
 
 # Tables of what is on a seam, in the order their marks become its flags.
 ON_SEAMS = ("runs", "finishes", "bleeds", "widths", "walks", "findings", "mends", "peels")
@@ -43,7 +44,7 @@ class Beside(Struct, frozen=True):
         covers: keys of seams hidden now.
         warned: ids of runs with a warning not answered.
         corrected: key -> flags of the corrections of its own entry.
-        slack_m: how near two places along a lap count as one.
+        slack: how near two places along a lap count as one, by when.
         bare: end laps over granules that nobody said are embedded.
     """
 
@@ -52,7 +53,7 @@ class Beside(Struct, frozen=True):
     covers: dict[str, Cover]
     warned: frozenset[str]
     corrected: dict[str, tuple[str, ...]]
-    slack_m: float
+    slack: Tolerances
     bare: frozenset[str] = frozenset()
 
     def judged(self, key: str, rows: Rows, on_side: Rows) -> Judged:
@@ -83,7 +84,7 @@ class Beside(Struct, frozen=True):
 
     def _all_hidden(self, key: str, cover: Cover) -> bool:
         seam = self.listed.get(key)
-        return cover.all_of(seam["length_m"] if seam else None, self.slack_m)
+        return cover.all_of(seam["length_m"] if seam else None, self.slack)
 
     def _flags(self, key: str, rows: Rows, apart: bool) -> Iterator[str]:
         """Flags that stand beside those of the state."""
@@ -140,7 +141,9 @@ def _joint(seam: Row, rows: Rows, side: Rows, beside: Beside) -> SeamRecord:
 
     def here(row: Row) -> bool:
         end = row["end_m"]
-        return end is not None and covers([ordered(row["start_m"], end)], (at, at), beside.slack_m)
+        return end is not None and covers(
+            [ordered(row["start_m"], end)], (at, at), beside.slack.at(row["seen_utc"])
+        )
 
     point = {"start_m": 0.0, "end_m": 0.0}
     joined = dict(rows)
@@ -152,9 +155,9 @@ def _joint(seam: Row, rows: Rows, side: Rows, beside: Beside) -> SeamRecord:
 
 
 def _record(seam: Row | None, rows: Rows, beside: Beside) -> SeamRecord:
+    slack = beside.slack.at
     return SeamRecord(
         length=seam["length_m"] if seam else None,
-        slack=beside.slack_m,
         known=seam is not None,
         loose_finishes=len(rows.get("finishes", [])),
         runs=tuple(
@@ -166,19 +169,43 @@ def _record(seam: Row | None, rows: Rows, beside: Beside) -> SeamRecord:
                 r["seen_by"],
                 r["id"] in beside.warned,
                 r["cold_utc"],
+                slack(r["finished_utc"] or r["seen_utc"]),
             )
             for r in rows.get("runs", [])
         ),
         walks=tuple(
-            Walk(w["start_m"], w["end_m"], _when(w), w["seen_by"], w["id"], w["started_utc"])
+            Walk(
+                w["start_m"],
+                w["end_m"],
+                _when(w),
+                w["seen_by"],
+                w["id"],
+                w["started_utc"],
+                slack(w["seen_utc"]),
+            )
             for w in rows.get("walks", [])
         ),
         findings=tuple(
-            Found(f["id"], f["name"], f["start_m"], f["end_m"], _when(f), f["walk"])
+            Found(
+                f["id"],
+                f["name"],
+                f["start_m"],
+                f["end_m"],
+                _when(f),
+                f["walk"],
+                slack(f["seen_utc"]),
+            )
             for f in rows.get("findings", [])
         ),
         mends=tuple(
-            Mend(m["finding"], m["start_m"], m["end_m"], _when(m), m["cold_utc"])
+            Mend(
+                m["finding"],
+                m["start_m"],
+                m["end_m"],
+                _when(m),
+                m["cold_utc"],
+                slack(m["seen_utc"]),
+            )
             for m in rows.get("mends", [])
         ),
     )

@@ -87,7 +87,7 @@ class Summing:
         def summed(key: str, rows: Rows) -> SeamFacts:
             seam = beside.listed.get(key)
             judged = beside.judged(key, rows, sides.get(seam["joins"] if seam else None, {}))
-            return facts(key, seam, rows, judged, beside.slack_m)
+            return facts(key, seam, rows, judged, beside.slack)
 
         found: dict[str, SeamFacts] = {}
         for batch in self._seam_batches():

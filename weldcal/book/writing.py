@@ -8,12 +8,15 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable
+from itertools import islice
 
 from msgspec import Struct
 
 from weldcal.log import chain
 from weldcal.long_work import Beat, silent
 from weldcal.records.codec import encode
+
+_AT_ONCE = 2000
 
 # Letter of a short name -> its table and what people call the thing.
 LETTERS = {
@@ -59,12 +62,19 @@ class Writer(Struct):
         return self.add_all([chain.Draft(kind, encode(record), job, about, id)])[0]
 
     def add_all(self, drafts: Iterable[chain.Draft], beat: Beat = silent) -> list[str]:
-        """Append many records at once, at less cost for each; return the ids of their entries."""
+        """Append many records at once, at less cost for each; return the ids of their entries.
+
+        Some thousands at a time, so that no more of them are held than that.
+        """
         from weldcal.tables import projector  # reading the day does not wait for it
 
-        made = chain.append(self.connection, self.device, self.at, self.who, drafts)
-        projector.project(self.connection, [entry.about for entry in made], beat)
-        return [str(entry.id) for entry in made]
+        ids: list[str] = []
+        left = iter(drafts)
+        while some := list(islice(left, _AT_ONCE)):
+            made = chain.append(self.connection, self.device, self.at, self.who, some)
+            projector.project(self.connection, [entry.about for entry in made], beat)
+            ids += [str(entry.id) for entry in made]
+        return ids
 
     def next_name(self, letter: str, job: str) -> str:
         """The next short name of a letter on this job."""

@@ -53,7 +53,10 @@ class Welded(Struct, frozen=True):
 
 
 class Check(Struct, frozen=True):
-    """An outcome at a place: a bleed check, a walk or a peel sample; a point has equal ends."""
+    """An outcome at a place: a bleed check, a walk or a peel sample; a point has equal ends.
+
+    `slack_m` is how near two places along the lap counted as one when it was made, m.
+    """
 
     id: str
     kind: str
@@ -62,6 +65,7 @@ class Check(Struct, frozen=True):
     start_m: float
     end_m: float
     at_s: float
+    slack_m: float = SAME_PLACE_M
 
 
 class Place(Struct, frozen=True):
@@ -127,24 +131,19 @@ class Doubts(Struct, frozen=True):
     unplaced: tuple[str, ...]
 
 
-def bracket(
-    runs: Sequence[Welded], checks: Sequence[Check], slack_m: float = SAME_PLACE_M
-) -> Doubts:
+def bracket(runs: Sequence[Welded], checks: Sequence[Check]) -> Doubts:
     """What every failed check puts in doubt, in the order of welding.
 
     A check that covers a stretch (a walk) is good wherever no failure of it or of
     another check of its kind lies. A place welded twice is judged by the last run
     before the check.
-
-    Args:
-        slack_m: how near two places along a lap count as one, m.
     """
     lines = _lines(runs, checks)
     by_seam: dict[str, list[tuple[Welded, _Line]]] = {}
     for line in lines.values():
         for run in line.runs:
             by_seam.setdefault(run.seam, []).append((run, line))
-    unplaced = [c.id for c in checks if not _place(c, by_seam.get(c.seam, []), slack_m)]
+    unplaced = [c.id for c in checks if not _place(c, by_seam.get(c.seam, []))]
     found = [doubt for line in lines.values() for doubt in line.doubts()]
     return Doubts(tuple(found), tuple(unplaced))
 
@@ -156,7 +155,6 @@ def least_cuts(
     margin_m: float,
     reach_m: float,
     drawn: Sequence[tuple[str, float]] = (),
-    slack_m: float = SAME_PLACE_M,
 ) -> tuple[Cut, ...]:
     """The fewest cuts with one just beside each failure that only a pull or a check answers.
 
@@ -176,7 +174,7 @@ def least_cuts(
         for run in line.runs:
             by_seam.setdefault(run.seam, []).append((run, line))
     for check in checks:
-        _place(check, by_seam.get(check.seam, []), slack_m)
+        _place(check, by_seam.get(check.seam, []))
     return tuple(
         cut for line in lines.values() for cut in line.cuts(open_, margin_m, reach_m, drawn)
     )
@@ -209,7 +207,7 @@ def _furthest(checks: Sequence[Check]) -> dict[str, Stretch]:
     return reach
 
 
-def _place(check: Check, welded: list[tuple[Welded, _Line]], slack_m: float) -> bool:
+def _place(check: Check, welded: list[tuple[Welded, _Line]]) -> bool:
     """Put a check on the line of whatever welded its place; False where nothing did."""
     left = [ordered(check.start_m, check.end_m)]
     earlier = [(run, line) for run, line in welded if run.at_s <= check.at_s]
@@ -218,7 +216,7 @@ def _place(check: Check, welded: list[tuple[Welded, _Line]], slack_m: float) -> 
         span = line.span(run)
         for stretch in left:
             low, high = max(stretch[0], span[0]), min(stretch[1], span[1])
-            point = stretch[1] - stretch[0] <= SAME_PLACE_M and high >= low - slack_m
+            point = stretch[1] - stretch[0] <= SAME_PLACE_M and high >= low - check.slack_m
             if point or high - low > SAME_PLACE_M:
                 line.add(check, run, _within(ordered(low, high), span))
                 placed = True

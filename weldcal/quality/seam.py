@@ -6,6 +6,8 @@ stored. "Sound" is not a state: the record says what was done and found.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from msgspec import Struct
 
 from weldcal.quality.coverage import (
@@ -34,7 +36,8 @@ STATES = (NOT_STARTED, IN_WORK, UNPROBED, IN_PART, OPEN, MENDED, PROBED)
 class Run(Struct, frozen=True):
     """A run: `end` is None while it is being welded; `when` orders by what was seen when.
 
-    `cold_utc` is from when it may be probed.
+    `cold_utc` is from when it may be probed. `slack` is, here and below, how near two places
+    along the lap counted as one when it was done, m.
     """
 
     id: str
@@ -44,6 +47,7 @@ class Run(Struct, frozen=True):
     by: str
     warned: bool = False
     cold_utc: str | None = None
+    slack: float = SAME_PLACE_M
 
 
 class Walk(Struct, frozen=True):
@@ -55,6 +59,7 @@ class Walk(Struct, frozen=True):
     by: str
     id: str = ""
     began_utc: str | None = None
+    slack: float = SAME_PLACE_M
 
     def probes(self, welded: tuple[str, int], cold_utc: str | None) -> bool:
         """Whether it probes what was welded at a time, cold from a time on."""
@@ -70,6 +75,7 @@ class Found(Struct, frozen=True):
     end: float
     when: tuple[str, int]
     walk: str | None = None
+    slack: float = SAME_PLACE_M
 
 
 class Mend(Struct, frozen=True):
@@ -80,16 +86,13 @@ class Mend(Struct, frozen=True):
     end: float
     when: tuple[str, int]
     cold_utc: str | None = None
+    slack: float = SAME_PLACE_M
 
 
 class SeamRecord(Struct, frozen=True):
-    """All that is recorded of one seam, distances in metres.
-
-    `slack` is how near two places along it count as one (a limit of the job).
-    """
+    """All that is recorded of one seam, distances in metres."""
 
     length: float | None = None
-    slack: float = SAME_PLACE_M
     known: bool = True
     loose_finishes: int = 0
     runs: tuple[Run, ...] = ()
@@ -163,7 +166,7 @@ def _state(
         return OPEN
     if mended:
         return MENDED
-    if seam.length is not None and not to_its_end(welded, seam.length, seam.slack):
+    if seam.length is not None and not to_its_end(welded, seam.length, _slack(seam.runs)):
         return IN_WORK
     if unprobed:
         return UNPROBED if total(unprobed) >= total(welded) - SAME_PLACE_M else IN_PART
@@ -176,9 +179,16 @@ def _unprobed(seam: SeamRecord) -> list[Stretch]:
     for run in seam.runs:
         if run.end is None:
             continue
-        later = [ordered(w.start, w.end) for w in seam.walks if w.probes(run.when, run.cold_utc)]
-        left += minus([ordered(run.start, run.end)], later, seam.slack)
+        later = [w for w in seam.walks if w.probes(run.when, run.cold_utc)]
+        walked = [ordered(w.start, w.end) for w in later]
+        left += minus([ordered(run.start, run.end)], walked, _slack(later))
     return union(left)
+
+
+def _slack(done: Sequence[Run | Walk | Mend]) -> float:
+    """How near two places counted as one when the last of these was done; what was done before
+    is judged with it."""
+    return max(done, key=lambda one: one.when).slack if done else SAME_PLACE_M
 
 
 def _findings(seam: SeamRecord) -> tuple[tuple[str, ...], tuple[ToProbe, ...]]:
@@ -193,20 +203,22 @@ def _findings(seam: SeamRecord) -> tuple[tuple[str, ...], tuple[ToProbe, ...]]:
         place = ordered(found.start, found.end)
         patched = union([ordered(mend.start, mend.end) for mend in mends])
         after = (w for w in seam.walks if w.when > last.when)
-        later = [ordered(w.start, w.end) for w in after if w.probes(last.when, last.cold_utc)]
-        if not covers(patched, place, seam.slack):
+        later = [w for w in after if w.probes(last.when, last.cold_utc)]
+        walked = [ordered(w.start, w.end) for w in later]
+        if not covers(patched, place, last.slack):
             open_.append(found.name)
-        elif left := minus([*patched, place], later, seam.slack):
+        elif left := minus([*patched, place], walked, _slack(later)):
             again.append(ToProbe(found.name, tuple(left)))
     return tuple(open_), tuple(again)
 
 
 def _flags(seam: SeamRecord) -> tuple[str, ...]:
     flags = []
+    placed: list[Run | Walk | Found] = [*seam.runs, *seam.walks, *seam.findings]
     if not seam.known:
         flags.append("not on the seam list")
     runs = sorted(seam.runs, key=lambda run: run.when)
-    if any(_overlap(a, b, seam.slack) for n, a in enumerate(runs) for b in runs[n + 1 :]):
+    if any(_overlap(a, b, b.slack) for n, a in enumerate(runs) for b in runs[n + 1 :]):
         flags.append("welded twice")
     if seam.loose_finishes:
         flags.append("finished without a start")
@@ -215,17 +227,13 @@ def _flags(seam: SeamRecord) -> tuple[str, ...]:
     if any(run.warned for run in runs):
         flags.append("warned")
     if seam.length is not None and any(
-        past_end(max(ends), seam.length, seam.slack)
-        for ends in [
-            *((r.start, r.end if r.end is not None else r.start) for r in runs),
-            *((w.start, w.end) for w in seam.walks),
-            *((f.start, f.end) for f in seam.findings),
-        ]
+        past_end(max(one.start, one.start if one.end is None else one.end), seam.length, one.slack)
+        for one in placed
     ):
         flags.append("past its end")
     if (seam.walks or seam.findings) and not runs:
         flags.append("welding not recorded")
-    if any(_warm(walk, run, seam.slack) for walk in seam.walks for run in runs):
+    if any(_warm(walk, run) for walk in seam.walks for run in runs):
         flags.append("probed warm")
     welders = {run.by for run in runs}
     if any(walk.by in welders for walk in seam.walks):
@@ -233,13 +241,13 @@ def _flags(seam: SeamRecord) -> tuple[str, ...]:
     return tuple(flags)
 
 
-def _warm(walk: Walk, run: Run, slack: float) -> bool:
+def _warm(walk: Walk, run: Run) -> bool:
     """Whether a walk went over a run that was not cold yet."""
     if run.end is None or walk.when < run.when or walk.probes(run.when, run.cold_utc):
         return False
     low, high = ordered(run.start, run.end)
     start, end = ordered(walk.start, walk.end)
-    return min(high, end) - max(low, start) > slack
+    return min(high, end) - max(low, start) > walk.slack
 
 
 def _overlap(a: Run, b: Run, slack: float) -> bool:

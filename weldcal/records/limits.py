@@ -126,7 +126,7 @@ DEFAULTS: dict[str, Default] = {
     ),
     "ply_offset_side": Default(
         "distance",
-        _q("0.3", "m"),
+        _q("300", "mm"),
         LAYERS,
         mark("how far side laps of one ply lie from those of the ply below"),
     ),

@@ -179,6 +179,8 @@ OTHER_RECORDS = (
     mark("covers"),
     mark("openings"),
     mark("norths"),
+    mark("embeddings"),
+    mark("how"),
     mark("rolls"),
     mark("lot doubts"),
     mark("substrates"),

@@ -280,6 +280,22 @@ def _embed(row: dict[str, Any], units: str) -> str:
     return _("granules embedded: {how}", how=show.safe(row["how"]))
 
 
+def _punch(row: dict[str, Any], units: str) -> str:
+    said = {"place": show.safe(row["place"]), "what": show.safe(row["what"])}
+    said["visitor"] = _(row["visitor"]) if row["look"] else show.safe(row["visitor"])
+    if row["done"] is None:
+        return _("item of a visit, OPEN: {what} ({place}, {visitor})", **said)
+    said |= {"done": show.safe(row["done"]), "by": show.safe(row["done_by"])}
+    return _("item of a visit: {what} ({place}, {visitor}); settled: {done}, {by}", **said)
+
+
+def _leak_step(row: dict[str, Any], units: str) -> str:
+    said = {"said": show.safe(row["said"]), "place": show.safe(row["place"])}
+    if row["step"] == "mended":
+        return _("leak mended: {said} ({place})", **said)
+    return _("leak found: {said} ({place})", **said)
+
+
 def _settle(row: dict[str, Any], units: str) -> str:
     return _(
         "warning ({what}) answered: {done}; {by}",
@@ -379,6 +395,8 @@ _LINES: dict[str, Callable[[dict[str, Any], str], str]] = {
     "cover": _cover,
     "opening": _opening,
     "embed": _embed,
+    "punch": _punch,
+    "leak-step": _leak_step,
     "amend": _amend,
     "settle": _settle,
     "withdrawn": _withdrawn,

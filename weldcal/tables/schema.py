@@ -412,13 +412,13 @@ TABLES: dict[str, dict[str, type]] = {
 }
 
 INDEXES: dict[str, tuple[tuple[str, ...], ...]] = {
-    "strips": (("job", "day"), ("job", "name")),
+    "strips": (("job", "day"), ("job", "name"), ("job", "seen_utc")),
     "conditions": (("job", "seen_utc"),),
     "readings": (("of",), ("job",)),
     "seams": (("job", "seam_key"),),
     **dict.fromkeys(
         ("runs", "bleeds", "widths", "walks", "findings", "mends", "peels"),
-        (("job", "seam"), ("job", "name")),
+        (("job", "seam_key"), ("job", "name")),
     ),
     "warnings": (("of",), ("job",)),
     "amendments": (("of",), ("job",)),

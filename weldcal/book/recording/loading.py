@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -19,6 +19,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from weldcal.book.core import Note
+from weldcal.book.sheet_rows import Here, WalkMade, WalkTyped, repeated, said_of, walk_made
 from weldcal.errors import EndUnknown, LoadRefused
 from weldcal.log import chain, store
 from weldcal.long_work import Beat, counted, silent
@@ -36,7 +37,6 @@ if TYPE_CHECKING:
     from weldcal.book.runs import Runs
     from weldcal.book.strips import Strips
     from weldcal.book.whole import Book
-    from weldcal.book.writing import Writer
     from weldcal.intake.probes import Loaded, WalkRow
     from weldcal.intake.strips import Refusal
 
@@ -44,8 +44,7 @@ if TYPE_CHECKING:
 _AT_ONCE = 500  # rows of one query
 
 
-# What a record said -> ids of the records that said it.
-Here = defaultdict[bytes, list[str]]
+_DRAFTED = 2000  # entries held before they are added
 
 
 class RowKept(Struct, frozen=True):
@@ -181,34 +180,39 @@ class Loading:
         typed = self._as_typed(read)  # before the lock: the longest part of a load
         with self._transactions.writing(typist) as writer:
             here = self._as_recorded("strip")
-            fresh: list[tuple[int, Strip]] = []
-            for row, strip, said in typed:
+            job, fresh = self._reader.job.id, []
+            for row, strip, payload, said in typed:
                 if here[said]:  # two alike in the file are two strips
                     here[said].pop()
                     continue
-                fresh.append((row, replace(strip, name=writer.next_name("S", self._reader.job.id))))
+                fresh.append((row, strip, writer.next_name("S", job), payload, said))
             told = counted(fresh, _("strips"), len(fresh), beat)
             ids = writer.add_all(
-                chain.Draft("strip", encode(strip), self._reader.job.id) for _row, strip in told
+                chain.Draft("strip", {**msgspec.json.decode(payload), "name": name}, job)
+                for _row, _strip, name, payload, _said in told
             )
-        made = [(row, subject, strip) for (row, strip), subject in zip(fresh, ids, strict=True)]
+        made = [
+            (row, subject, replace(strip, name=name), said)
+            for (row, strip, name, _payload, said), subject in zip(fresh, ids, strict=True)
+        ]
         with self._reader.snapshot():  # nothing changes meanwhile, so nothing is asked twice
             kept = self._strips_kept(made)
         names, known = tuple(one.name for one in kept), len(read) - len(kept)
         return LoadDone(names, loaded.refused, loaded.ignored, known, kept)
 
-    def _as_typed(self, read: Sequence[tuple[int, Strip]]) -> list[tuple[int, Strip, bytes]]:
-        """Strips with their people's names as listed, each with all that it says."""
+    def _as_typed(self, read: Sequence[tuple[int, Strip]]) -> list[tuple[int, Strip, bytes, bytes]]:
+        """Strips with their people's names as listed, each with its payload as JSON and all that it says."""
         people = {by: self._reader.person(by) for by in {strip.seen.by for _row, strip in read}}
         typed = []
         for row, strip in read:
             named = replace(strip, seen=replace(strip.seen, by=people[strip.seen.by]))
-            typed.append((row, named, _said(encode(named))))
+            payload = encode(named)
+            typed.append((row, named, msgspec.json.encode(payload), said_of(payload)))
         return typed
 
-    def _strips_kept(self, made: list[tuple[int, str, Strip]]) -> tuple[RowKept, ...]:
+    def _strips_kept(self, made: list[tuple[int, str, Strip, bytes]]) -> tuple[RowKept, ...]:
         """The strips just recorded, each with the notes that it has when recorded by hand."""
-        ids = [subject for _row, subject, _strip in made]
+        ids = [subject for _row, subject, _strip, _said in made]
         told = self._marks.told_of("strips", ids)
         verdicts: dict[str, tuple[Note, ...]] = {}
         for first in range(0, len(ids), _AT_ONCE):
@@ -218,9 +222,9 @@ class Loading:
                 self._reader.rows(f"SELECT * FROM strips WHERE id IN ({marks})", some)
             ):
                 verdicts[row["id"]] = self._strips.verdict_of(row)
-        twice = _twice((row, encode(strip)) for row, _id, strip in made)
+        twice = repeated((row, said) for row, _id, _strip, said in made)
         kept = []
-        for number, subject, strip in made:
+        for number, subject, strip, _said in made:
             slips = self._strips.unlikely(strip.setting, strip.conditions, strip.seen.at)
             notes = (*told[subject], *twice.get(number, ()), *slips, *verdicts[subject])
             kept.append(RowKept(number, strip.name, strip, notes, slips=slips))
@@ -235,7 +239,7 @@ class Loading:
         )
         here: Here = defaultdict(list)
         for entry in chain.readable([(row["body"], row["hash"]) for row in rows]):
-            here[_said(entry.payload)].append(entry.id)
+            here[said_of(entry.payload)].append(entry.id)
         return here
 
     def load_probes(
@@ -269,17 +273,25 @@ class Loading:
                 good=len(loaded.walks),
                 first=_first(loaded.refused),
             )
+        typed = self._walks_typed(loaded.walks)  # before the lock: the longest part of a load
         with self._transactions.writing(self._reader.typist(who)) as writer:
-            walks, findings = self._as_recorded("walk"), self._as_recorded("finding")
-            told = counted(loaded.walks, _("walks"), len(loaded.walks), beat)
-            made = [(part.row, *self._load_walk(writer, part, walks, findings)) for part in told]
-        fresh = [one for one in made if one[4] or one[3]]
+            here = self._as_recorded("walk"), self._as_recorded("finding")
+            told = counted(typed, _("walks"), len(typed), beat)
+            drafts: list[chain.Draft] = []
+            made = []
+            for one in told:
+                made.append(walk_made(writer, self._reader.job.id, one, here, drafts))
+                if len(drafts) >= _DRAFTED:
+                    writer.add_all(drafts)
+                    drafts.clear()
+            writer.add_all(drafts)
+        fresh = [one for one in made if one.new or one.found]
         with self._reader.snapshot():
             kept = self._walks_kept(fresh)
         names = [
             name
-            for (_row, _id, walk, found, new) in fresh
-            for name in ([walk.name] if new else []) + [f.name for f in found]
+            for one in fresh
+            for name in ([one.walk.name] if one.new else []) + [f.name for f in one.found]
         ]
         known = len(made) - len(fresh)
         return LoadDone(tuple(names), loaded.refused, loaded.ignored, known, kept)
@@ -301,52 +313,36 @@ class Loading:
                 known.append(changed(part, walk=walk, found=found))
         return changed(loaded, walks=tuple(known), refused=tuple(refused))
 
-    def _load_walk(
-        self, writer: Writer, part: WalkRow, walks: Here, findings: Here
-    ) -> tuple[str, Walk, tuple[Finding, ...], bool]:
-        """Record a walk of a sheet and what it found, but for what is here already.
+    def _walks_typed(self, read: Sequence[WalkRow]) -> list[WalkTyped]:
+        """Walks and findings with their people's names as listed, each walk with its payload."""
+        people = {by: self._reader.person(by) for by in {part.walk.seen.by for part in read}}
+        typed = []
+        for part in read:
+            seen = replace(part.walk.seen, by=people[part.walk.seen.by])
+            walk = replace(part.walk, seen=seen)
+            found = tuple(replace(one, seen=seen) for one in part.found)
+            payload = encode(walk)
+            whole = msgspec.json.encode(payload)
+            typed.append(WalkTyped(part.row, walk, found, whole, said_of(payload)))
+        return typed
 
-        Returns:
-            The walk's id, the walk, the findings recorded now, and whether the walk was.
-        """
-        seen = replace(part.walk.seen, by=self._reader.person(part.walk.seen.by))
-        walk = replace(part.walk, seen=seen)
-        fresh = not (here := walks[_said(encode(walk))])
-        if here:
-            walk_id = here.pop()
-        else:
-            walk = replace(walk, name=writer.next_name("W", self._reader.job.id))
-            walk_id = writer.add("walk", walk, job=self._reader.job.id)
-        recorded = []
-        for one in part.found:
-            finding = replace(one, seen=seen, walk=walk_id)
-            if there := findings[_said(encode(finding))]:
-                there.pop()
-                continue
-            named = replace(finding, name=writer.next_name("F", self._reader.job.id))
-            writer.add("finding", named, job=self._reader.job.id)
-            recorded.append(named)
-        return walk_id, walk, tuple(recorded), fresh
-
-    def _walks_kept(
-        self, made: list[tuple[int, str, Walk, tuple[Finding, ...], bool]]
-    ) -> tuple[RowKept, ...]:
+    def _walks_kept(self, made: list[WalkMade]) -> tuple[RowKept, ...]:
         """The walks just recorded, each with the notes that it has when recorded by hand."""
-        told = self._marks.told_of("walks", [subject for _row, subject, *_rest in made])
-        twice = _twice((row, encode(walk)) for row, _id, walk, _found, new in made if new)
+        told = self._marks.told_of("walks", [one.id for one in made])
+        twice = repeated((one.row, one.said) for one in made if one.new)
         return tuple(
             RowKept(
-                row,
-                walk.name,
-                walk,
+                one.row,
+                one.walk.name,
+                one.walk,
                 (
-                    *told.get(subject, ()),
-                    *twice.get(row, ()),
-                    *self._probing.walk_notes(walk, found, [one.name for one in found]),
+                    *told.get(one.id, ()),
+                    *twice.get(one.row, ()),
+                    *self._probing.walk_notes(one.walk, one.found, [f.name for f in one.found]),
                 ),
-                found,
+                one.found,
             )
-            for row, subject, walk, found, _new in made
+            for one in made
         )
 
     def dial_units(self) -> set[str]:
@@ -372,23 +368,6 @@ def plain(note: Note) -> dict[str, Any]:
     short = note.values.get("shortfall")
     values = note.values if short is None else {"shortfall": short.code, **short.values}
     return {"code": note.code, **values}
-
-
-def _twice(rows: Iterable[tuple[int, dict[str, Any]]]) -> dict[int, tuple[Note, ...]]:
-    """A note for each row that says what a row above it said."""
-    first: dict[bytes, int] = {}
-    found: dict[int, tuple[Note, ...]] = {}
-    for row, payload in rows:
-        above = first.setdefault(_said(payload), row)
-        if above != row:
-            found[row] = (Note("same_row", {"row": above}),)
-    return found
-
-
-def _said(payload: dict[str, Any]) -> bytes:
-    """All a record says but its name and its place in a file."""
-    kept = {key: value for key, value in payload.items() if key not in ("name", "source")}
-    return msgspec.json.encode(kept, order="sorted")
 
 
 def _first(refused: tuple[Refusal, ...], most: int = 20) -> str:

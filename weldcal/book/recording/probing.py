@@ -21,7 +21,6 @@ from weldcal.words import _
 if TYPE_CHECKING:
     from weldcal.book.hiding import Hiding
     from weldcal.book.job_reader import JobReader
-    from weldcal.book.limits import Limits
     from weldcal.book.marks import Marks
     from weldcal.book.probing import Probing
     from weldcal.book.recording.transactions import Transactions
@@ -38,7 +37,6 @@ class ProbingRecorder:
         transactions: Transactions,
         go_aheads: GoAheads,
         hiding: Hiding,
-        limits: Limits,
         marks: Marks,
         probing: Probing,
         runs: Runs,
@@ -47,7 +45,6 @@ class ProbingRecorder:
         self._transactions = transactions
         self._go_aheads = go_aheads
         self._hiding = hiding
-        self._limits = limits
         self._marks = marks
         self._probing = probing
         self._runs = runs
@@ -78,7 +75,7 @@ class ProbingRecorder:
         far = _further(finding.start, finding.end)
         notes = (
             *self._marks.told("findings", finding_id),
-            *self._runs.seam_notes(finding.seam, far),
+            *self._runs.seam_notes(finding.seam, far, finding.seen),
             *self._probing.across(named.name, finding),
         )
         return Recorded(finding_id, named.name, notes)
@@ -95,7 +92,7 @@ class ProbingRecorder:
         mend = self._runs.placed_in(replace(mend, seam=row["seam"]))
         wanted = self._probing.mend_reach(row)
         reach = ordered(mend.start.si("m"), mend.end.si("m"))
-        short = not covers([reach], wanted, self._limits.slack_m())
+        short = not covers([reach], wanted, self._runs.slack_then(mend.seen))
         notes = (Note("mend_short", {"from_m": wanted[0], "to_m": wanted[1]}),) if short else ()
         on = self._hand_strip(mend)
         with self._transactions.writing(self._reader.typist(mend.seen.by)) as writer:
@@ -131,7 +128,10 @@ class ProbingRecorder:
             width_id = writer.add("lap-width", named, job=self._reader.job.id)
         (row,) = self._reader.rows("SELECT * FROM widths WHERE id = ?", (width_id,))
         short = (Note("too_narrow", {"shortfall": s}) for s in self._probing.width_shortfalls(row))
-        told = (*self._marks.told("widths", width_id), *self._runs.seam_notes(width.seam, width.at))
+        told = (
+            *self._marks.told("widths", width_id),
+            *self._runs.seam_notes(width.seam, width.at, width.seen),
+        )
         return Recorded(width_id, named.name, (*told, *short))
 
     def record_peel(self, peel: Peel, cut: Finding | None = None) -> Recorded:
@@ -152,7 +152,7 @@ class ProbingRecorder:
                 names.append(name)
         notes = self._marks.told("peels", peel_id)
         if peel.seam and peel.at:
-            notes += self._runs.seam_notes(peel.seam, peel.at)
+            notes += self._runs.seam_notes(peel.seam, peel.at, peel.seen)
         loaded = peel.load is not None or peel.line_load is not None
         if loaded and (peel.sample_temp is None or peel.pull_rate is None):
             notes += (Note("load_bare", {}),)

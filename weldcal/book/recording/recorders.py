@@ -136,7 +136,6 @@ class Recorders:
             self.transactions,
             self._book.go_aheads,
             self._book.hiding,
-            self._book.limits,
             self._book.marks,
             self._book.probing,
             self._book.runs,

@@ -120,7 +120,7 @@ class RunRecorder:
         return Recorded(
             run_id,
             record.name,
-            (*self._marks.told("runs", run_id), *notes, *self._runs.seam_notes(seam, start)),
+            (*self._marks.told("runs", run_id), *notes, *self._runs.seam_notes(seam, start, seen)),
             values,
         )
 
@@ -188,7 +188,7 @@ class RunRecorder:
             entry = writer.add(
                 "run-finish", finish, job=self._reader.job.id, about=run["id"] if run else None
             )
-        notes = self._runs.seam_notes(seam, end)
+        notes = self._runs.seam_notes(seam, end, seen)
         if run is None:
             return Recorded(entry, seam, (*notes, Note("no_start", {"seam": seam})))
         length = abs(end.si("m") - run["start_m"])
@@ -204,7 +204,7 @@ class RunRecorder:
         ((row, run),) = self._runs.with_runs([row])
         notes = [
             *self._marks.told("bleeds", check_id),
-            *self._runs.seam_notes(check.seam, check.at),
+            *self._runs.seam_notes(check.seam, check.at, check.seen),
         ]
         if run is None:
             notes.append(Note("no_run", {"seam": check.seam}))

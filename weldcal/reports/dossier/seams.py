@@ -157,16 +157,18 @@ def _shortened(text: str, more: int) -> str:
 
 
 def traced(d: Dossier, units: str, album: Album | None = None) -> Section:
-    """A page for each seam with a finding, an amendment, a conflict, a warning or something taken back."""
+    """A page for each seam with a finding, a correction, a warning, an item or something taken back."""
     lead: list[Block] = [
         Para(
             _(
-                "Each seam that has a finding, a correction, a conflict, a warning or something taken back, with all that is recorded of it in the order it was seen."
+                "Each seam that has a finding, a correction, a conflict, a warning, an item of a visit, a leak or something taken back, with all that is recorded of it in the order it was seen."
             )
         )
         if d.traces
         else Para(
-            _("No seam has a finding, a correction, a conflict, a warning or something taken back.")
+            _(
+                "No seam has a finding, a correction, a conflict, a warning, an item of a visit, a leak or something taken back."
+            )
         )
     ]
     if d.untraced:
