@@ -9,9 +9,10 @@ from typing import Any
 import pytest
 
 from tests.keeping.tables import contents, whole
+from weldcal import settings
 from weldcal.cli import progress
 
-# SQLite's own files beside a book that is open or was; the note that it was checked and held.
+# SQLite's own files beside a book that is open or was.
 _SIDES = ("-wal", "-shm")
 
 
@@ -20,7 +21,11 @@ def standing(book: Path) -> Any:
     files = {
         str(path.relative_to(book.parent)): path.read_bytes()
         for path in sorted(book.parent.rglob("*"))
-        if path.is_file() and path != book and not path.name.endswith(_SIDES)
+        if path.is_file()
+        and path != book
+        and not path.name.endswith(_SIDES)
+        # What a check held, in the user's own folder, which lies beside a test's book.
+        and settings.state_folder() not in path.parents
     }
     return (whole(book), contents(book) if book.exists() else None, files)
 

@@ -59,6 +59,11 @@ def _pages(book: Path, at: datetime) -> None:
             at,
             f"evening --ambient 15C --paper {paper} --pdf {book.parent / f'evening-{paper}.pdf'}",
         )
+        run(book, at, f"form daily --paper {paper} --pdf {book.parent / f'daily-{paper}.pdf'}")
+    sheet = f"--html {book.parent / 'blank.html'} --pdf {book.parent / 'blank.pdf'}"
+    run(book, at, f"form daily --blank {sheet}")
+    daily = f"--html {book.parent / 'daily.html'} --pdf {book.parent / 'daily.pdf'}"
+    run(book, at, f"form daily {MONDAY:%Y-%m-%d} {daily}")
     run(book, at, f"evening --html {book.parent / 'evening.html'}")
     run(
         book,

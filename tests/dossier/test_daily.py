@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 from pathlib import Path
 from typing import Any
 
@@ -52,12 +53,13 @@ def test_it_says_of_the_day_what_the_evening_page_says(quarry: Any, day: str) ->
 @pytest.mark.parametrize("language", ["en", "es"])
 @pytest.mark.parametrize("what", [MONDAY, "--blank"])
 def test_it_is_one_page_in_both_languages(
-    quarry: Any, tmp_path: Path, monkeypatch: Any, paper: str, language: str, what: str
+    quarry: Any, fresh: Any, tmp_path: Path, paper: str, language: str, what: str
 ) -> None:
     """With lines to sign on; HTML says the same title."""
-    monkeypatch.setenv("WELDCAL_LANG", language)
     pdf, html = tmp_path / "d.pdf", tmp_path / "d.html"
-    quarry.ok("form", "daily", what, "--paper", paper, "--pdf", str(pdf), "--html", str(html))
+    words = f"form daily {what} --paper {paper} --pdf {pdf} --html {html}"
+    done = fresh(words, env={**os.environ, "WELDCAL_LANG": language})
+    assert (done.returncode, done.stderr) == (0, "")
     assert len(pypdf.PdfReader(pdf).pages) == 1
     title = {"en": "Daily sheet", "es": "Hoja diaria"}[language]
     assert title in told(pdf)

@@ -54,7 +54,7 @@ def check(connection: sqlite3.Connection, beat: Beat = silent) -> tuple[int, lis
     faults = verifying.schema_faults(connection) + read.faults
     if schema_version(connection) == SCHEMA_VERSION:  # another's are made anew when it is opened
         faults += compare.table_faults(connection, beat)
-    for entry in entries_of_kind(connection, "seal"):
+    for entry in read.seals:
         faults += seal_faults(entry, read.links, signed=signing.possible())
     return chain.count_entries(connection), faults
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 import typer
 from msgspec import structs
@@ -21,6 +21,9 @@ from weldcal.records.fields import read
 from weldcal.reports import show
 from weldcal.settings import path_of
 from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.reports.dossier.document import Document
 
 dossier = single()
 evening = single()
@@ -81,8 +84,11 @@ def dossier_(
         del gathered  # a PDF of a large roof needs the memory
         for form in wanted:
             path = base.with_name(f"{base.name}.{form}")
-            _fill(opened(path), document, path, form, sheet, beat)
-            written.append(path)
+            if form == "html":
+                _fill(opened(path), document, path, form, sheet, beat)
+                written.append(path)
+            else:
+                written += _volumes(document, path, sheet, opened, beat)
     if as_json:
         print(show.as_json({"files": [str(p) for p in written], **summary}))
         return
@@ -172,6 +178,25 @@ def history_(
         say(_("{file} written.", file=show.safe(path)))
     if not written:
         show_tables(page.tables(told, grouped, book.job.units))
+
+
+def _volumes(
+    document: Document,
+    path: Path,
+    sheet: str,
+    opened: Callable[[Path], BinaryIO],
+    beat: Beat,
+) -> list[Path]:
+    """Write the PDF, and beside it the tables that are too long for it."""
+    from weldcal.reports.dossier import pdf, volumes
+
+    first, beside = volumes.split(document, path)
+    for one in (volumes.Volume(path, first), *beside):
+        _fill(opened(one.path), one.document, one.path, "pdf", sheet, beat)
+        if beside:
+            pdf.forget()
+    volumes.clear(path, beside)
+    return [path, *(one.path for one in beside)]
 
 
 def grouped_by(by: str, allowed: tuple[str, ...]) -> list[str]:

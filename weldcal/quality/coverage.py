@@ -24,7 +24,10 @@ def ordered(start: float, end: float) -> Stretch:
 def union(stretches: Iterable[Stretch]) -> list[Stretch]:
     """Merge stretches that overlap or touch."""
     merged: list[Stretch] = []
-    for start, end in sorted(stretches):
+    found = list(stretches)
+    if len(found) < 2:
+        return found
+    for start, end in sorted(found):
         if merged and start <= merged[-1][1] + SAME_PLACE_M:
             merged[-1] = (merged[-1][0], max(merged[-1][1], end))
         else:
@@ -66,6 +69,10 @@ def _cut(left: list[Stretch], taken: Iterable[Stretch]) -> list[Stretch]:
 
 def covers(taken: Iterable[Stretch], stretch: Stretch, slack: float = 0.0) -> bool:
     """Whether `stretch` lies wholly within `taken`; `slack` as in `minus`."""
+    taken = list(taken)
+    start, end = stretch
+    if any(a <= start and end <= b for a, b in taken):
+        return True
     return not minus([stretch], taken, slack)
 
 

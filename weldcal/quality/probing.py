@@ -77,12 +77,15 @@ def disagreements(
     A walk before the place was welded, or after its mend, has nothing to tell of it.
     """
     found = []
+    own = [[f for f in findings if _told(walk, f)] for walk in walks]
     for finding in findings:
         place = ordered(finding.start, finding.end)
         mended = min((m.when for m in mends if m.finding == finding.id), default=None)
         welded = _welded_when(place, runs, finding.when)
-        for walk in walks:
-            silent = not any(_told(walk, f) and _meet(f, place) for f in findings)
+        for walk, told in zip(walks, own, strict=True):
+            if _told(walk, finding):  # the usual case: its own, and it meets itself
+                continue
+            silent = not any(_meet(f, place) for f in told)
             in_time = (welded is None or walk.when >= welded) and (
                 mended is None or walk.when < mended
             )

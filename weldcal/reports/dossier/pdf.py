@@ -36,6 +36,9 @@ from weldcal.words import mark
 STANDARDS: list[typst.PDFStandard] = ["a-2a", "ua-1"]
 PAPERS = {"letter": "us-letter", "a4": "a4"}
 _BEAT_S = 0.2
+# typst-py lets comemo drop what was not used in its last ten compilations (measured, typst 0.15:
+# the memory of a second large file is that of one, not of both).
+_UNUSED = 12
 # Links and groups of our own drawings; text within them holds no sign of mark-up.
 _LINKS = re.compile(r"<title>[^<]*</title>|</?[ag](?: [^>]*)?>")
 # What typst's own font surely has.
@@ -71,6 +74,12 @@ def render(document: Document, paper: str, beat: Callable[[], None] = lambda: No
         return _compile(source, {"data": as_json(shown), "paper": PAPERS[paper]}, made)
 
     return _beside(lambda: _spelling(work, _signs(clean)), beat)
+
+
+def forget() -> None:
+    """Let typst drop what it keeps of the pages set, before more large ones are."""
+    for _time in range(_UNUSED):
+        typst.compile(b"-", format="pdf")
 
 
 def _without_links(document: Document) -> Document:

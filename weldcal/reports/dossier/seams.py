@@ -47,10 +47,31 @@ def section(seams: Sequence[SeamFacts], units: str, places: dict[str, str]) -> S
             'The sign before a name tells its state, as in "How to read the drawings". The names of findings stand in the CSV.'
         )
     )
-    return Section(_("Seams"), (note, _in_short(seams, units, places)))
+    return Section(
+        _("Seams"),
+        (
+            note,
+            *(
+                _in_short(
+                    _("Seams of {area}", area=area) if area else _("Seams"), part, units, places
+                )
+                for area, part in _by_area(seams).items()
+            ),
+        ),
+    )
 
 
-def _in_short(seams: Sequence[SeamFacts], units: str, places: dict[str, str]) -> Table:
+def _by_area(seams: Sequence[SeamFacts]) -> dict[str | None, list[SeamFacts]]:
+    """Seams by the area the plan puts them in, in the order listed."""
+    found: dict[str | None, list[SeamFacts]] = {}
+    for seam in seams:
+        found.setdefault(seam.place[0] if seam.place else None, []).append(seam)
+    return found
+
+
+def _in_short(
+    caption: str, seams: Sequence[SeamFacts], units: str, places: dict[str, str]
+) -> Table:
     cells = [
         (
             f"{SHAPES[s.state.state]} {s.name}",
@@ -66,7 +87,7 @@ def _in_short(seams: Sequence[SeamFacts], units: str, places: dict[str, str]) ->
         _("Faults / open / probe again / mends / samples"),
         _("Flags"),
     ]
-    return table(_("Seams"), headings, cells, (), (1, 1.8, 2.2, 2.6), _rows_of(seams, places))
+    return table(caption, headings, cells, (), (1, 1.8, 2.2, 2.6), _rows_of(seams, places))
 
 
 def _in_words(seams: Sequence[SeamFacts], units: str, places: dict[str, str]) -> Table:
