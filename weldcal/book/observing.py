@@ -25,6 +25,12 @@ if TYPE_CHECKING:
     from weldcal.calibration import Observation
 
 _STEP_S = round(3600 * STEP_H)
+# What the computation takes of a strip's row: the others are many, and dear by the thousand.
+_TAKEN = (
+    "id, name, day, hour, seen_utc, seen_local, machine, sheet, lap, nozzle_c, nozzle_measured_c, "
+    "speed_m_per_min, dial_mark, true_speed_m_per_min, ambient_c, sheet_c, under_c, humidity_pct, "
+    "wind_m_per_s, line_v, damp, carried, bubbling, bond"
+)
 
 
 class Observing(Operator):
@@ -35,18 +41,18 @@ class Observing(Operator):
 
         A strip whose true speed nobody can know (a bare mark never measured) is left out.
         """
-        dials = self._dials()
+        dials, job = self._dials(), self.job  # asked of the book once: there may be thousands
         strips = self.rows(
-            "SELECT * FROM strips WHERE job = ? AND NOT by_hand ORDER BY seen_utc, tick",
+            f"SELECT {_TAKEN} FROM strips WHERE job = ? AND NOT by_hand ORDER BY seen_utc, tick",
             (self.job.id,),
         )
-        widths, skies = self._readings(strips), self.skies()
+        widths, skies = self._widths(), self.skies()
         found = [
             _observation(
                 {**row, "sky": skies.at(row["seen_local"])},
                 dials,
-                [r["width_mm"] for r in widths.get(row["id"], [])],
-                self.job,
+                widths.get(row["id"], []),
+                job,
             )
             for row in strips
         ]
@@ -54,7 +60,7 @@ class Observing(Operator):
         runs = self.rows(
             "SELECT machine, seen_utc, finished_utc, power_lost, roll_lot FROM runs "
             "WHERE job = ? ORDER BY seen_utc, tick",
-            (self.job.id,),
+            (job.id,),
         )
         return repaired(marked(every, may_have_broken(runs)), self._repair_times())
 
@@ -88,6 +94,16 @@ class Observing(Operator):
         first = min(ours, default=inf)
         return max((at for at in others if at < first), default=first)
 
+    def _widths(self) -> dict[str, list[float]]:
+        """Readings of the job, mm, by the id of their strip or bleed check."""
+        found: dict[str, list[float]] = {}
+        rows = self.rows(
+            'SELECT "of", width_mm FROM readings WHERE job = ? ORDER BY "of", n', (self.job.id,)
+        )
+        for row in rows:
+            found.setdefault(row["of"], []).append(row["width_mm"])
+        return found
+
     def skies(self) -> Skies:
         """The skies noted on the job, with conditions, strips and runs."""
         job = self.job.id
@@ -107,7 +123,9 @@ class Observing(Operator):
         checks = self.rows(
             "SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc, tick", (self.job.id,)
         )
-        widths, skies = self._readings(checks), self.skies()
+        if not checks:
+            return []
+        widths, skies = self._widths(), self.skies()
         found = []
         for check, welded in self.with_runs(checks):
             if welded is None or welded["by_hand"]:
@@ -122,11 +140,7 @@ class Observing(Operator):
                 "bond": "not tried",
                 "on_seam": True,
             }
-            found.append(
-                _observation(
-                    row, dials, [r["width_mm"] for r in widths.get(check["id"], [])], self.job
-                )
-            )
+            found.append(_observation(row, dials, widths.get(check["id"], []), self.job))
         return found
 
 

@@ -64,8 +64,8 @@ def doubts(fit: Fit, question: Question, nozzle_c: float, heat: float) -> list[s
     nozzle = [o.nozzle_c for o, _ in tried]
     if not min(nozzle) - NOZZLE_MARGIN_K <= nozzle_c <= max(nozzle) + NOZZLE_MARGIN_K:
         found.append("nozzle_beyond_strips")
-    face = [_face(o) for o, _ in tried]
-    if not min(face) - SHEET_MARGIN_K <= _face(question) <= max(face) + SHEET_MARGIN_K:
+    face = [face_c(o) for o, _ in tried]
+    if not min(face) - SHEET_MARGIN_K <= face_c(question) <= max(face) + SHEET_MARGIN_K:
         found.append("weather_beyond_strips")
     return found
 
@@ -73,12 +73,10 @@ def doubts(fit: Fit, question: Question, nozzle_c: float, heat: float) -> list[s
 def held_at(fit: Fit, question: Question) -> tuple[Question, bool] | None:
     """The question at the warmest (or coldest) sheet that a speed is still advised for, and
     whether the one asked is warmer; `None` where it lies within `FAR_K` of what was tried."""
-    tried = [
-        _face(o) for o in fit.observations if (o.sheet, o.lap) == (question.sheet, question.lap)
-    ]
-    if not tried:
+    tried = fit.tried_c(question.sheet, question.lap)
+    if tried is None:
         return None
-    here, low, high = _face(question), min(tried) - FAR_K, max(tried) + FAR_K
+    here, low, high = face_c(question), tried[0] - FAR_K, tried[1] + FAR_K
     if low <= here <= high:
         return None
     edge = min(max(here, low), high)
@@ -87,7 +85,7 @@ def held_at(fit: Fit, question: Question) -> tuple[Question, bool] | None:
     return fit.at_sheet(question, edge), here > high
 
 
-def _face(asked: Observation | Question) -> float:
+def face_c(asked: Observation | Question) -> float:
     """Sheet temperature, or what stands in for it, °C."""
     for read in (asked.sheet_c, asked.ambient_c):
         if read is not None:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from weldcal.calibration import priors, repairs, staleness
+from weldcal.calibration import bracket, priors, repairs, staleness
 from weldcal.calibration.advice import advise
 from weldcal.calibration.day_state import day_state
 from weldcal.calibration.features import Array, Features, Levels, drift_loading, features
@@ -60,6 +60,8 @@ class Fit:
             levels = self.known.levels(levels) if self.known else levels
         self.layout = Layout(levels, window.by_bleed_out)
         self.data = strips(self.observations, levels, window.by_bleed_out)
+        self._cell_at = {cell: k for k, cell in enumerate(self.data.cells)}
+        self._tried: dict[tuple[str, str], tuple[float, float] | None] = {}
         self._outer: dict[int, Outer] = {}
         self._draws: dict[tuple[int, str, str], Draws] = {}
         self._before: dict[tuple[str, str], Fit] = {}
@@ -160,9 +162,8 @@ class Fit:
     def asked(self, question: Question, nozzles_c: Sequence[float]) -> tuple[Features, Array]:
         """Columns of a question, one row a nozzle temperature, and its loading on drift."""
         made = features([question] * len(nozzles_c), np.array(nozzles_c), self.layout.levels)
-        cell = (question.day, question.machine)
-        known = cell in self.data.cells
-        tried = self.data.cell_face_c[self.data.cells.index(cell)] if known else made.face_c
+        at = self._cell_at.get((question.day, question.machine))
+        tried = made.face_c if at is None else self.data.cell_face_c[at]
         return made, drift_loading(made, tried)
 
     def advise(self, question: Question, window: Window | None, reach: Reach) -> Advice:
@@ -179,6 +180,14 @@ class Fit:
         if cell not in self.data.cells:
             return 0.0
         return float(self.center(sheet).t[0, self.data.cells.index(cell)])
+
+    def tried_c(self, sheet: str, lap: str) -> tuple[float, float] | None:
+        """Coldest and warmest sheet, °C, on which this sheet and lap kind were tried; `None`: never."""
+        kind = (sheet, lap)
+        if kind not in self._tried:
+            faces = [bracket.face_c(o) for o in self.observations if (o.sheet, o.lap) == kind]
+            self._tried[kind] = (min(faces), max(faces)) if faces else None
+        return self._tried[kind]
 
     def heats(self, sheet: str) -> list[float]:
         """Heat index of every observation at the most likely values (NaN: says nothing)."""
