@@ -38,13 +38,25 @@ BEYOND = frozenset(
 
 
 def set_aside(fit: Fit, sheet: str) -> list[int]:
-    """Positions of observations whose width is more likely wild than not."""
+    """Positions of observations whose width is more likely wild than not.
+
+    Args:
+        fit: of every observation.
+        sheet: whose elasticity is integrated.
+    """
     _, miss, scale, at = fit.residuals(sheet)
     return [int(i) for i in at[wild_chance(miss, scale) > WILD]]
 
 
 def doubts(fit: Fit, question: Question, nozzle_c: float, heat: float) -> list[str]:
-    """Codes for what the setting leaves behind: nothing tried, or tried too far away."""
+    """Codes for what the setting leaves behind: nothing tried, or tried too far away.
+
+    Args:
+        fit: of the strips that speak of a working machine.
+        question: day, machine, sheet, lap kind and conditions, SI.
+        nozzle_c: the setting's nozzle temperature, °C.
+        heat: its heat index.
+    """
     aside = set(set_aside(fit, question.sheet))
     tried = [
         (o, z)
@@ -72,7 +84,12 @@ def doubts(fit: Fit, question: Question, nozzle_c: float, heat: float) -> list[s
 
 def held_at(fit: Fit, question: Question) -> tuple[Question, bool] | None:
     """The question at the warmest (or coldest) sheet that a speed is still advised for, and
-    whether the one asked is warmer; `None` where it lies within `FAR_K` of what was tried."""
+    whether the one asked is warmer; `None` where it lies within `FAR_K` of what was tried.
+
+    Args:
+        fit: of every observation.
+        question: day, machine, sheet, lap kind and conditions, SI.
+    """
     tried = fit.tried_c(question.sheet, question.lap)
     if tried is None:
         return None
@@ -86,7 +103,14 @@ def held_at(fit: Fit, question: Question) -> tuple[Question, bool] | None:
 
 
 def face_c(asked: Observation | Question) -> float:
-    """Sheet temperature, or what stands in for it, °C."""
+    """Sheet temperature, or what stands in for it, °C.
+
+    Args:
+        asked: a strip or a question.
+
+    Returns:
+        °C: the sheet's, else the air's, else a mild day's.
+    """
     for read in (asked.sheet_c, asked.ambient_c):
         if read is not None:
             return read

@@ -52,6 +52,10 @@ class JobSaid:
 def square(lower: Sequence[float], size: int) -> Array:
     """A symmetric matrix from its lower triangle, row by row.
 
+    Args:
+        lower: its values, size·(size + 1)/2 of them.
+        size: rows.
+
     Raises:
         ValueError: it has another number of values.
     """
@@ -61,7 +65,12 @@ def square(lower: Sequence[float], size: int) -> Array:
 
 
 def job_said(observations: Sequence[Observation], window: Window) -> JobSaid | None:
-    """What a job's strips say; `None` where they say nothing."""
+    """What a job's strips say; `None` where they say nothing.
+
+    Args:
+        observations: a job's, in the order seen.
+        window: only whether bleed-out judges them counts.
+    """
     levels = levels_of(observations)
     layout = Layout(levels, window.by_bleed_out)
     data = strips(observations, levels, window.by_bleed_out)

@@ -130,7 +130,13 @@ class Knowledge:
         )
 
     def rests_on(self, machine: str, sheet: str, who: Who) -> From:
-        """What it knows of a machine and a sheet, by the job's names of them."""
+        """What it knows of a machine and a sheet, by the job's names of them.
+
+        Args:
+            machine: the job's name.
+            sheet: the job's name.
+            who: keys of the job's names.
+        """
         key, mine = who.machine(machine), who.sheet(sheet)
         alike = {
             s.key for job in self.jobs for s in job.sheets if mine.kind and s.kind == mine.kind
@@ -227,12 +233,20 @@ class Taught:
 
 
 def learn(jobs: Sequence[Job]) -> Knowledge:
-    """Pool the jobs: posterior of the levels that outlive them."""
+    """Pool the jobs: posterior of the levels that outlive them.
+
+    Args:
+        jobs: those that taught something, each with keys of its names.
+    """
     return lasting(pool_of(jobs).learn(believed), jobs)
 
 
 def pool_of(jobs: Sequence[Job]) -> Pool:
-    """The jobs with the levels that their unknowns are sums of."""
+    """The jobs with the levels that their unknowns are sums of.
+
+    Args:
+        jobs: as for `learn`.
+    """
     sums = [
         [_sum_of(name, job.said.sheet, job.who, job.key) for name in job.said.said.names]
         for job in jobs
@@ -242,7 +256,12 @@ def pool_of(jobs: Sequence[Job]) -> Pool:
 
 
 def lasting(found: Posterior, jobs: Sequence[Job]) -> Knowledge:
-    """Of a posterior, what outlives the jobs."""
+    """Of a posterior, what outlives the jobs.
+
+    Args:
+        found: posterior of all levels.
+        jobs: those that taught it.
+    """
     kept = [i for i, level in enumerate(found.levels) if level.at != "job"]
     return Knowledge(
         tuple(found.levels[i] for i in kept),
@@ -281,7 +300,14 @@ def _shared(kind: str) -> Shared:
 
 
 def believed(group: Group) -> SpreadPrior:
-    """What is believed of a group's spread: the firm's own place is one draw and known to be so."""
+    """What is believed of a group's spread: the firm's own place is one draw and known to be so.
+
+    Args:
+        group: what kind of unknown, and of which level.
+
+    Returns:
+        mean and sd of the spread's log are made of it (`levels.SpreadPrior`).
+    """
     kind, at = group
     shared = _shared(kind)
     between = {

@@ -97,8 +97,8 @@ class LapRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
         ----------
         X : data frame, array of shape (n, p) or list of n observations
         y : array of shape (n,)
-            Bleed-out, mm: the median reading; 0 is "less than can be read". Where `X` is a
-            list of observations with readings, those teach the scatter along a strip too.
+            Bleed-out, mm: the median reading; 0 is "less than can be read". Readings of
+            observations teach the scatter along a strip too.
         bubbling, bond : sequences of n, optional
             `none`, `trace`, `heavy`; `good`, `cold`. `None` where nobody looked.
 

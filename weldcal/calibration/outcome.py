@@ -60,7 +60,7 @@ def outcomes(
     reading_spread: float,
     stale: Array | float = 0.0,
 ) -> Outcomes:
-    """Outcomes at settings.
+    """Outcomes at settings, arrays (draws, settings).
 
     Args:
         draws: joint draws for the asked day, machine and sheet.
@@ -71,9 +71,6 @@ def outcomes(
         reading_spread: scatter of ln width along a strip.
         stale: per draw, what an old reading of the sheet is off, and what a repair nobody has
             welded after brought (ln speed).
-
-    Returns:
-        arrays (draws, settings).
     """
     day = draws.t[:, None] + draws.s[:, None] * loading
     linear = draws.u[:, : layout.linear] @ asked.x.T + np.reshape(stale, (-1, 1))
@@ -126,7 +123,14 @@ def _seen(
 def forecasts(
     found: Outcomes, nozzles_c: Sequence[float], speeds: Sequence[float], noise: Array
 ) -> list[Forecast]:
-    """Means over draws and the 90 % interval; `noise[m]` are standardised strip errors."""
+    """Means over draws and the 90 % interval; `noise[m]` are standardised strip errors.
+
+    Args:
+        found: outcomes (draws, settings).
+        nozzles_c: of each setting, °C.
+        speeds: of each setting, m/min.
+        noise: a standardised strip error for each draw.
+    """
     width = np.exp(found.log_width + found.scale * noise[:, None])
     low, middle, high = np.quantile(width, [0.05, 0.5, 0.95], axis=0)
     means = [
@@ -145,7 +149,12 @@ def forecasts(
 
 
 def between(coarse: Sequence[Forecast], speeds: Array) -> list[Forecast]:
-    """Forecasts at many speeds by interpolation in ln speed (widths by their logs)."""
+    """Forecasts at many speeds by interpolation in ln speed (widths by their logs).
+
+    Args:
+        coarse: forecasts at one nozzle temperature, slowest first.
+        speeds: travel speeds, m/min.
+    """
     table = np.array([[getattr(f, c.name) for c in fields(Forecast)] for f in coarse])
     table[:, 1:5] = np.log(table[:, 1:5])
     at = np.log(speeds)
@@ -155,7 +164,12 @@ def between(coarse: Sequence[Forecast], speeds: Array) -> list[Forecast]:
 
 
 def strip_noise(count: int, seed: int) -> Array:
-    """Standardised errors of the contaminated normal, evenly spread and shuffled."""
+    """Standardised errors of the contaminated normal, evenly spread and shuffled.
+
+    Args:
+        count: draws.
+        seed: of the noise; the same each time.
+    """
     rng = np.random.default_rng(seed + 1)
     noise = rng.standard_normal(count)
     wild = rng.random(count) < priors.WILD_STRIP

@@ -38,7 +38,15 @@ _CONDITIONS = {
 def reasons(
     fit: Fit, question: Question, choice: Choice, window: Window, reach: Reach
 ) -> tuple[Reason, ...]:
-    """At most three reasons, largest first; before any good strip, common practice leads."""
+    """At most three reasons, largest first; before any good strip, common practice leads.
+
+    Args:
+        fit: of the strips that speak of a working machine.
+        question: day, machine, sheet, lap kind and conditions, SI.
+        choice: what is advised.
+        window: the job's limits, mm.
+        reach: speeds (m/min) and nozzle temperatures (°C) that may be set.
+    """
     last = _last_good(fit, question, window)
     then = None if last is None else fit.observations[last]
     found = _strips(fit, question, choice, window, reach)
