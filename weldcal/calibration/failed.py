@@ -124,7 +124,13 @@ def _speaks(
     window: Window,
 ) -> bool:
     """Whether what missed on a side at `shown` speaks against `heat`, with nothing later that
-    was well inside at a setting no better."""
+    was well inside at a setting no better. Where it was too little heat, that must have been
+    pulled and held: a bleed check says nothing of the bond."""
     if side * (heat - shown) < -HEAT_MARGIN:
         return False
-    return not any(_well_inside(o, window) and side * (z - heat) >= -NO_BETTER for o, z in later)
+    return not any(
+        _well_inside(o, window)
+        and (side > 0 or o.bond == "good")
+        and side * (z - heat) >= -NO_BETTER
+        for o, z in later
+    )
