@@ -16,8 +16,8 @@ A firm has several judged mornings, each a day of its own after the same history
 dear (the firm, what it learnt) is made once. Differences are paired by morning and their
 intervals are over firms, whose mornings are not independent. Beside good or not, `near0` and
 `near_pm` are the share of `NEAR` days alike on which the advised speed is good: the day's hidden
-lot and moisture moved by a third of what days differ by. Advice cannot know so little, and the
-share says how far from the edge it was: same mean, about half the variance.
+lot and moisture moved by a third of what days differ by. It tells a speed at the edge of the good
+ones from one in their middle, and so varies less than yes or no.
 """
 
 from __future__ import annotations
@@ -42,7 +42,8 @@ from tests.bench.protocol import LONGEST, Morning, judge, window_width
 from tests.bench.roofs import WINDOW, Kind, Machine, Noise, Roof, Shift, draw_machine
 from tests.bench.slab import Slab, draw_many
 from tests.bench.tally import mean_interval
-from weldcal.calibration.knowledge import Job, Knowledge, SheetKey, Who, job_said, learn
+from weldcal.calibration.job_said import job_said
+from weldcal.calibration.knowledge import Job, Knowledge, SheetKey, Who, learn
 from weldcal.calibration.knowledge import Known as OfFirm
 from weldcal.calibration.observation import Observation
 
@@ -245,7 +246,7 @@ COLUMNS = ("good0", "to_good", "pm_good", "covered", "sure1", "sure_wrong", "sto
 PAIRED = ("good0", "near0", "pm_good", "near_pm", "to_good")
 
 
-def report(rows: list[dict[str, Any]]) -> str:
+def report(rows: list[dict[str, Any]], paired: tuple[str, ...] = PAIRED) -> str:
     """Means by cell and method; then `firm` less the others, paired, by cell and over cells."""
     lines = []
     cells = sorted({(r["kind"], r["arm"], int(r["days"]), r["method"]) for r in rows})
@@ -255,7 +256,8 @@ def report(rows: list[dict[str, Any]]) -> str:
             for r in rows
             if (r["kind"], r["arm"], int(r["days"]), r["method"]) == (kind, arm, days, method)
         ]
-        means = "  ".join(f"{c} {np.mean([as_number(r[c]) for r in here]):.3f}" for c in COLUMNS)
+        shown = [c for c in dict.fromkeys((*COLUMNS, *paired)) if c in here[0]]
+        means = "  ".join(f"{c} {np.mean([as_number(r[c]) for r in here]):.3f}" for c in shown)
         lines.append(f"{kind:6s} {arm:6s} {days:>2d} days {method:6s} n={len(here)}  {means}")
     for peer in ("alone", "handed"):
         lines.append(f"firm less {peer}, paired by morning, 95 % intervals over firms")
@@ -263,25 +265,25 @@ def report(rows: list[dict[str, Any]]) -> str:
             here = [r for r in rows if int(r["days"]) == days]
             for kind, arm in sorted({(r["kind"], r["arm"]) for r in here}):
                 mine = [r for r in here if (r["kind"], r["arm"]) == (kind, arm)]
-                lines += _gaps(f"{kind:6s} {arm:6s} {days:>2d}", mine, peer)
-            lines += _gaps(f"all cells     {days:>2d}", here, peer)
+                lines += gaps(f"{kind:6s} {arm:6s} {days:>2d}", mine, peer, paired)
+            lines += gaps(f"all cells     {days:>2d}", here, peer, paired)
     return "\n".join(lines)
 
 
-def _gaps(label: str, rows: list[dict[str, Any]], peer: str) -> list[str]:
+def gaps(label: str, rows: list[dict[str, Any]], peer: str, paired: tuple[str, ...]) -> list[str]:
     """`firm` less a peer on the same mornings: a line, or none where they share no morning."""
     by = {(r["method"], r["kind"], r["arm"], r["roof"], r["morning"]): r for r in rows}
     firms: dict[tuple[Any, ...], list[list[float]]] = defaultdict(list)
     for key, mine in by.items():
         theirs = by.get((peer, *key[1:]))
         if key[0] == "firm" and theirs is not None:
-            gaps = [as_number(mine[c]) - as_number(theirs[c]) for c in PAIRED]
-            firms[key[1:4]].append(gaps)
+            gap = [as_number(mine[c]) - as_number(theirs[c]) for c in paired]
+            firms[key[1:4]].append(gap)
     if not firms:
         return []
-    each = np.array([np.mean(gaps, axis=0) for gaps in firms.values()])
+    each = np.array([np.mean(one, axis=0) for one in firms.values()])
     text = f"{label} firms={len(each)} mornings={sum(map(len, firms.values()))}"
-    for column, gap in zip(PAIRED, each.T, strict=True):
+    for column, gap in zip(paired, each.T, strict=True):
         mean, half = mean_interval(gap) if len(gap) > 1 else (float(gap[0]), float("nan"))
         text += f"  {column} {mean:+.3f} ±{half:.3f}"
     return [text]
@@ -325,13 +327,13 @@ def main(argv: list[str] | None = None) -> None:
     print(report(rows))
 
 
-def save(out: Path, rows: list[dict[str, Any]]) -> None:
+def save(out: Path, rows: list[dict[str, Any]], paired: tuple[str, ...] = PAIRED) -> None:
     """The rows, and the report on them."""
     with (out / "firm.csv").open("w", newline="", encoding="utf-8") as file:
         writer = csv.DictWriter(file, list(dict.fromkeys(name for row in rows for name in row)))
         writer.writeheader()
         writer.writerows(rows)
-    (out / "report.txt").write_text(report(rows) + "\n", encoding="utf-8")
+    (out / "report.txt").write_text(report(rows, paired) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -55,7 +55,7 @@ class Morning:
 
     def ask(self, method: Method, today: tuple[Observation, ...], hour: float, draw: int) -> Choice:
         """The method's choice under the conditions read at that hour."""
-        self.read = read_air(self.roof, self.day.air(self.roof, hour), self._rng(500 + draw))
+        self.read = read_air(self.roof, self.day.air(self.roof, hour), self.luck(500 + draw))
         self.asked = question(self.day, self.read, hour)
         return method.choose(
             Known(self.earlier, today, self.asked), Scene(self.roof, self.day, hour)
@@ -63,7 +63,7 @@ class Morning:
 
     def weld(self, speed: float, hour: float, draw: int) -> Strip:
         """A strip at that speed under the conditions last read."""
-        return weld(self.roof, self.day, hour, speed, self._rng(600 + draw), self.read)
+        return weld(self.roof, self.day, hour, speed, self.luck(600 + draw), self.read)
 
     def good(self, speed: float, hour: float) -> bool:
         """Whether that setting is truly good at that hour."""
@@ -78,7 +78,8 @@ class Morning:
         rows = self.earlier + today
         return felt_c(self.asked) - felt_c(rows[-1]) if rows else float("nan")
 
-    def _rng(self, draw: int) -> np.random.Generator:
+    def luck(self, draw: int) -> np.random.Generator:
+        """The noise of this morning's draw of that number."""
         return np.random.default_rng([self.seed, self.roof.number, draw])
 
 

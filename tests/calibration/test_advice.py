@@ -358,3 +358,24 @@ def test_a_last_check_at_the_very_edge_takes_the_certainty_away(
     assert "last_at_edge" in said.doubts
     first = fit([*days, check], window).advise(question, window, reach)
     assert "last_at_edge" not in first.doubts  # nothing today to have moved away from
+
+
+def test_what_showed_too_little_speaks_until_a_pull_there_holds(
+    strip: Strip, question: Question, window: Window, reach: Reach
+) -> None:
+    """A check at the lower limit, then a good strip a tenth slower: nobody is sure of the old
+    speed again. A good check there shows no bond; a strip that is pulled there and holds does."""
+    days = [strip(day=f"2026-06-{d:02d}") for d in range(1, 15) for _ in range(2)]
+    usual = strip().speed_m_per_min
+    seen = [*days, strip(hour=7.5), strip(hour=7.7)]
+    edge = strip(hour=8.5, readings_mm=(2 * SIXTEENTH_MM,) * 2, bond=None, on_seam=True)
+    slower = strip(hour=8.7, speed_m_per_min=0.9 * usual, readings_mm=(5 * SIXTEENTH_MM,) * 5)
+    check = strip(hour=8.9, bond=None, on_seam=True)
+    pulled = strip(hour=9.1)
+
+    def doubts(*later: Observation) -> tuple[str, ...]:
+        return fit([*seen, *later], window).advise(question, window, reach).doubts
+
+    assert "last_at_edge" in doubts(edge, slower)
+    assert "last_at_edge" in doubts(edge, slower, check)
+    assert "last_at_edge" not in doubts(edge, slower, check, pulled)

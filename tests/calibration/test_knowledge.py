@@ -9,15 +9,13 @@ import pytest
 
 from weldcal.calibration import Observation, Question, Window, fit, priors
 from weldcal.calibration.features import features
+from weldcal.calibration.job_said import DAY, STRIP, job_said
 from weldcal.calibration.knowledge import (
-    DAY,
-    STRIP,
     Job,
     Known,
     SheetKey,
     Who,
     believed,
-    job_said,
     lasting,
     learn,
     pool_of,

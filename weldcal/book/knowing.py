@@ -25,7 +25,8 @@ if TYPE_CHECKING:
     from weldcal.book.preferences import Preferences
     from weldcal.book.whole import Book
     from weldcal.calibration import From, Known, Window
-    from weldcal.calibration.knowledge import Job, JobSaid, Knowledge, Who
+    from weldcal.calibration.job_said import JobSaid
+    from weldcal.calibration.knowledge import Job, Knowledge, Who
     from weldcal.log.knowledge import File
 
 
@@ -246,7 +247,7 @@ class Knowing:
 
     def _said(self, row: dict[str, Any], mark: str) -> JobSaid | None:
         """What a job says; kept, and worked out anew only where something of it changed."""
-        from weldcal.calibration.knowledge import JobSaid, job_said
+        from weldcal.calibration.job_said import JobSaid, job_said
 
         kept = self._kept(f"said:{row['id']}", mark)
         if kept is not None:

@@ -25,42 +25,47 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.machines import Machines
     from weldcal.book.runs import Runs
-    from weldcal.book.strips import Strips
     from weldcal.calibration import Observation
 
 
 _STEP_S = round(3600 * STEP_H)
 
 
+# What the computation takes of a strip's row: the others are many, and dear by the thousand.
+_TAKEN = (
+    "id, name, day, hour, seen_utc, seen_local, machine, sheet, lap, nozzle_c, nozzle_measured_c, "
+    "speed_m_per_min, dial_mark, true_speed_m_per_min, ambient_c, sheet_c, under_c, humidity_pct, "
+    "wind_m_per_s, line_v, damp, carried, bubbling, bond"
+)
+
+
 class Observing:
     """Strips and bleed checks as the computation takes them."""
 
-    def __init__(
-        self, reader: JobReader, firm: Firm, machines: Machines, runs: Runs, strips: Strips
-    ) -> None:
+    def __init__(self, reader: JobReader, firm: Firm, machines: Machines, runs: Runs) -> None:
         self._reader = reader
         self._firm = firm
         self._machines = machines
         self._runs = runs
-        self._strips = strips
 
     def observations(self) -> list[Observation]:
         """Strips and bleed checks of this job as the computation takes them, in order.
 
         A strip whose true speed nobody can know (a bare mark never measured) is left out.
         """
-        dials = self.dials()
+        # Asked of the book once: there may be thousands.
+        dials, job = self.dials(), self._reader.job
         strips = self._reader.rows(
-            "SELECT * FROM strips WHERE job = ? AND NOT by_hand ORDER BY seen_utc, tick, device",
+            f"SELECT {_TAKEN} FROM strips WHERE job = ? AND NOT by_hand ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )
-        widths, skies = self._strips.readings_of(strips), self.skies()
+        widths, skies = self._widths(), self.skies()
         found = [
             _observation(
                 {**row, "sky": skies.at(row["seen_local"])},
                 dials,
-                [r["width_mm"] for r in widths.get(row["id"], [])],
-                self._reader.job,
+                widths.get(row["id"], []),
+                job,
             )
             for row in strips
         ]
@@ -68,7 +73,7 @@ class Observing:
         runs = self._reader.rows(
             "SELECT machine, seen_utc, finished_utc, power_lost, roll_lot FROM runs "
             "WHERE job = ? ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
+            (job.id,),
         )
         return repaired(marked(every, may_have_broken(runs)), self._repair_times())
 
@@ -102,6 +107,17 @@ class Observing:
         first = min(ours, default=inf)
         return max((at for at in others if at < first), default=first)
 
+    def _widths(self) -> dict[str, list[float]]:
+        """Readings of the job, mm, by the id of their strip or bleed check."""
+        found: dict[str, list[float]] = {}
+        rows = self._reader.rows(
+            'SELECT "of", width_mm FROM readings WHERE job = ? ORDER BY "of", n',
+            (self._reader.job.id,),
+        )
+        for row in rows:
+            found.setdefault(row["of"], []).append(row["width_mm"])
+        return found
+
     def skies(self) -> Skies:
         """The skies noted on the job, with conditions, strips and runs."""
         job = self._reader.job.id
@@ -123,7 +139,9 @@ class Observing:
             "SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )
-        widths, skies = self._strips.readings_of(checks), self.skies()
+        if not checks:
+            return []
+        widths, skies = self._widths(), self.skies()
         found = []
         for check, welded in self._runs.with_runs(checks):
             if welded is None or welded["by_hand"]:
@@ -138,14 +156,7 @@ class Observing:
                 "bond": "not tried",
                 "on_seam": True,
             }
-            found.append(
-                _observation(
-                    row,
-                    dials,
-                    [r["width_mm"] for r in widths.get(check["id"], [])],
-                    self._reader.job,
-                )
-            )
+            found.append(_observation(row, dials, widths.get(check["id"], []), self._reader.job))
         return found
 
 

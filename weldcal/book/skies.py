@@ -29,6 +29,8 @@ class Skies:
 
     def at(self, local: str) -> Sky | None:
         """The sky that counts at a time (ISO 8601); `None` where nobody noted one."""
+        if not self._times:
+            return None
         now = seconds(local)
         last = bisect_right(self._times, now) - 1
         if last < 0 or now - self._times[last] > SKY_H * 3600:

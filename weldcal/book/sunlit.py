@@ -34,6 +34,8 @@ def site_of(job: JobRow, at: str) -> Site | None:
     Args:
         at: ISO 8601 on the job's clock.
     """
+    if not job.place:
+        return None
     local = datetime.fromisoformat(at)
     ahead = local.utcoffset()
     where = coordinates(job.place, ahead.total_seconds() / 3600 if ahead else 0.0)

@@ -309,7 +309,7 @@ class Book:
         """Strips and bleed checks as the computation takes them."""
         from weldcal.book.observing import Observing
 
-        return Observing(self.reader, self.firm, self.machines, self.runs, self.strips)
+        return Observing(self.reader, self.firm, self.machines, self.runs)
 
     @cached_property
     def passports(self) -> Passports:

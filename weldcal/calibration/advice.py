@@ -78,6 +78,15 @@ def choose(fit: Fit, question: Question, window: Window, reach: Reach) -> Choice
 
     Settings that today's strips have shown to fail are left out, and so are speeds beyond
     those for the warmest or coldest sheet that is not far from what was tried.
+
+    Args:
+        fit: of every observation.
+        question: day, machine, sheet, lap kind and conditions, SI.
+        window: the job's limits, mm.
+        reach: speeds (m/min) and nozzle temperatures (°C) that may be set.
+
+    Raises:
+        NothingInReachError: no setting asked for lies within reach.
     """
     speeds = _worth_looking(fit, question, dial_speeds(reach))
     temperatures = nozzles(question, reach)
@@ -102,7 +111,14 @@ def choose(fit: Fit, question: Question, window: Window, reach: Reach) -> Choice
 
 
 def best(found: Outcomes, chance: Array, speed: Array, window: Window) -> int:
-    """Position of the best chance; among equals the width nearest the aim."""
+    """Position of the best chance; among equals the width nearest the aim.
+
+    Args:
+        found: outcomes (draws, settings).
+        chance: joint chance of each setting.
+        speed: travel speed of each, m/min.
+        window: the job's limits, mm.
+    """
     close = np.flatnonzero(chance >= chance.max() - LEVEL)
     if window.by_bleed_out:
         off = np.abs(np.median(found.log_width[:, close], axis=0) - np.log(window.aim_mm))
@@ -190,9 +206,6 @@ def advise(fit: Fit, question: Question, window: Window, reach: Reach) -> Advice
         window: the job's limits.
         reach: speeds (m/min) and nozzle temperatures (°C) that may be set.
 
-    Returns:
-        the decision, with why, how long it holds and what it rests on.
-
     Raises:
         NothingInReachError: no setting asked for lies within reach.
     """
@@ -236,7 +249,14 @@ def _kept_between(choice: Choice, window: Window) -> tuple[float | None, float |
 
 
 def day_ahead(fit: Fit, question: Question, window: Window, reach: Reach) -> tuple[Step, ...]:
-    """The next steps of the day alone; none while something is probably broken."""
+    """The next steps of the day alone; none while something is probably broken.
+
+    Args:
+        fit: of every observation.
+        question: day, machine, sheet, lap kind and conditions, SI.
+        window: the job's limits, mm.
+        reach: speeds (m/min) and nozzle temperatures (°C) that may be set.
+    """
     question = staleness.by_now(question)
     state = fit.state(question)
     if state.broken >= STOP:
@@ -268,7 +288,16 @@ def _stopped(fit: Fit, question: Question, made: Decision) -> Advice:
 
 
 def second_strip(fit: Fit, question: Question, window: Window) -> SecondStrip | None:
-    """The day's last strip, where it passed at a setting that the model doubts."""
+    """The day's last strip, where it passed at a setting that the model doubts.
+
+    Args:
+        fit: of the strips that speak of a working machine.
+        question: day, machine, sheet, lap kind and conditions, SI.
+        window: the job's limits, mm.
+
+    Returns:
+        the strip with its chance; `None` where it failed, or is not doubted.
+    """
     order = in_order(fit.observations, question)
     last = fit.observations[order[-1]] if order else None
     if last is None or last.on_seam or (last.sheet, last.lap) != (question.sheet, question.lap):
@@ -295,7 +324,14 @@ def _not_itself(state: DayState, seen: tuple[Sign, ...]) -> list[str]:
 
 
 def doubts_of(fit: Fit, question: Question, window: Window, choice: Choice) -> list[str]:
-    """Codes saying why a choice is not sure; none when it is."""
+    """Codes saying why a choice is not sure; none when it is.
+
+    Args:
+        fit: of the strips that speak of a working machine.
+        question: day, machine, sheet, lap kind and conditions, SI.
+        window: the job's limits, mm.
+        choice: what would be advised.
+    """
     found = []
     if not any(o.day == question.day and o.machine == question.machine for o in fit.observations):
         found.append("no_strip_today")

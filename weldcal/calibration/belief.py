@@ -31,7 +31,12 @@ class Belief:
         return np.asarray(np.linalg.inv(self.cov))
 
     def pinned(self, at: int, values: Array) -> tuple[Array, Array]:
-        """Means (K, p) and the precision (p, p) where one coefficient is held at `values[K]`."""
+        """Means (K, p) and the precision (p, p) where one coefficient is held at `values[K]`.
+
+        Args:
+            at: position of the coefficient in the layout.
+            values: what it is held at, K of them.
+        """
         by = self.cov[:, at] / self.cov[at, at]
         means = self.mean + np.outer(values - self.mean[at], by)
         precision = self.precision()

@@ -38,13 +38,25 @@ BEYOND = frozenset(
 
 
 def set_aside(fit: Fit, sheet: str) -> list[int]:
-    """Positions of observations whose width is more likely wild than not."""
+    """Positions of observations whose width is more likely wild than not.
+
+    Args:
+        fit: of every observation.
+        sheet: whose elasticity is integrated.
+    """
     _, miss, scale, at = fit.residuals(sheet)
     return [int(i) for i in at[wild_chance(miss, scale) > WILD]]
 
 
 def doubts(fit: Fit, question: Question, nozzle_c: float, heat: float) -> list[str]:
-    """Codes for what the setting leaves behind: nothing tried, or tried too far away."""
+    """Codes for what the setting leaves behind: nothing tried, or tried too far away.
+
+    Args:
+        fit: of the strips that speak of a working machine.
+        question: day, machine, sheet, lap kind and conditions, SI.
+        nozzle_c: the setting's nozzle temperature, °C.
+        heat: its heat index.
+    """
     aside = set(set_aside(fit, question.sheet))
     tried = [
         (o, z)
@@ -64,21 +76,24 @@ def doubts(fit: Fit, question: Question, nozzle_c: float, heat: float) -> list[s
     nozzle = [o.nozzle_c for o, _ in tried]
     if not min(nozzle) - NOZZLE_MARGIN_K <= nozzle_c <= max(nozzle) + NOZZLE_MARGIN_K:
         found.append("nozzle_beyond_strips")
-    face = [_face(o) for o, _ in tried]
-    if not min(face) - SHEET_MARGIN_K <= _face(question) <= max(face) + SHEET_MARGIN_K:
+    face = [face_c(o) for o, _ in tried]
+    if not min(face) - SHEET_MARGIN_K <= face_c(question) <= max(face) + SHEET_MARGIN_K:
         found.append("weather_beyond_strips")
     return found
 
 
 def held_at(fit: Fit, question: Question) -> tuple[Question, bool] | None:
     """The question at the warmest (or coldest) sheet that a speed is still advised for, and
-    whether the one asked is warmer; `None` where it lies within `FAR_K` of what was tried."""
-    tried = [
-        _face(o) for o in fit.observations if (o.sheet, o.lap) == (question.sheet, question.lap)
-    ]
-    if not tried:
+    whether the one asked is warmer; `None` where it lies within `FAR_K` of what was tried.
+
+    Args:
+        fit: of every observation.
+        question: day, machine, sheet, lap kind and conditions, SI.
+    """
+    tried = fit.tried_c(question.sheet, question.lap)
+    if tried is None:
         return None
-    here, low, high = _face(question), min(tried) - FAR_K, max(tried) + FAR_K
+    here, low, high = face_c(question), tried[0] - FAR_K, tried[1] + FAR_K
     if low <= here <= high:
         return None
     edge = min(max(here, low), high)
@@ -87,8 +102,15 @@ def held_at(fit: Fit, question: Question) -> tuple[Question, bool] | None:
     return fit.at_sheet(question, edge), here > high
 
 
-def _face(asked: Observation | Question) -> float:
-    """Sheet temperature, or what stands in for it, °C."""
+def face_c(asked: Observation | Question) -> float:
+    """Sheet temperature, or what stands in for it, °C.
+
+    Args:
+        asked: a strip or a question.
+
+    Returns:
+        °C: the sheet's, else the air's, else a mild day's.
+    """
     for read in (asked.sheet_c, asked.ambient_c):
         if read is not None:
             return read

@@ -38,7 +38,12 @@ BUBBLES = BOND_FAILS + 1
 
 
 def in_order(observations: tuple[Observation, ...], question: Question) -> list[int]:
-    """Positions of what this machine did on the question's day, in order of time."""
+    """Positions of what this machine did on the question's day, in order of time.
+
+    Args:
+        observations: of the job, in the order recorded.
+        question: whose day and machine are meant.
+    """
     mine = [
         i
         for i, o in enumerate(observations)

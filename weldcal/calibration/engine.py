@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from weldcal.calibration import priors, repairs, staleness
+from weldcal.calibration import bracket, priors, repairs, staleness
 from weldcal.calibration.advice import advise
 from weldcal.calibration.day_state import day_state
 from weldcal.calibration.features import Array, Features, Levels, drift_loading, features
@@ -60,6 +60,8 @@ class Fit:
             levels = self.known.levels(levels) if self.known else levels
         self.layout = Layout(levels, window.by_bleed_out)
         self.data = strips(self.observations, levels, window.by_bleed_out)
+        self._cell_at = {cell: k for k, cell in enumerate(self.data.cells)}
+        self._tried: dict[tuple[str, str], tuple[float, float] | None] = {}
         self._outer: dict[int, Outer] = {}
         self._draws: dict[tuple[int, str, str], Draws] = {}
         self._before: dict[tuple[str, str], Fit] = {}
@@ -100,7 +102,11 @@ class Fit:
         return self._states[key]
 
     def outer(self, sheet: str) -> Outer:
-        """The outer integration for advice on a sheet."""
+        """The outer integration for advice on a sheet.
+
+        Args:
+            sheet: name; one not met stands for any.
+        """
         at = self.layout.levels.sheet(sheet)
         if at not in self._outer:
             belief = self.known.belief(self.layout, sheet) if self.known else None
@@ -108,7 +114,14 @@ class Fit:
         return self._outer[at]
 
     def draws(self, question: Question) -> Draws:
-        """Joint draws for the question's day, machine and sheet."""
+        """Joint draws for the question's day, machine and sheet.
+
+        Args:
+            question: whose day, machine and sheet are drawn for.
+
+        Returns:
+            about 1,000 equally likely joint draws, the same each time.
+        """
         at = self.layout.levels.sheet(question.sheet)
         key = (at, question.day, question.machine)
         if key not in self._draws:
@@ -124,7 +137,17 @@ class Fit:
         nozzle_c: float,
         window: Window | None = None,
     ) -> list[Forecast]:
-        """What each travel speed would give, at one nozzle temperature."""
+        """What each travel speed would give, at one nozzle temperature.
+
+        Args:
+            question: day, machine, sheet, lap kind and conditions, SI.
+            speeds_m_per_min: travel speeds looked at, m/min.
+            nozzle_c: nozzle air temperature, °C.
+            window: limits, mm; the fit's own where not given.
+
+        Returns:
+            one forecast a speed, in their order.
+        """
         speeds = np.asarray(speeds_m_per_min, dtype=float)
         if len(speeds) > _MANY_SETTINGS:
             coarse = np.geomspace(speeds.min(), speeds.max(), _MANY_SETTINGS)
@@ -141,7 +164,17 @@ class Fit:
         speeds_m_per_min: Sequence[float],
         window: Window | None = None,
     ) -> Outcomes:
-        """Outcomes per draw at settings (nozzle, speed), pairwise."""
+        """Outcomes per draw at settings (nozzle, speed), pairwise.
+
+        Args:
+            question: day, machine, sheet, lap kind and conditions, SI.
+            nozzles_c: nozzle temperature of each setting, °C.
+            speeds_m_per_min: travel speed of each setting, m/min.
+            window: limits, mm; the fit's own where not given.
+
+        Returns:
+            arrays (draws, settings).
+        """
         draws = self.draws(question)
         one = len(set(nozzles_c)) == 1
         asked, loading = self.asked(question, nozzles_c[:1] if one else nozzles_c)
@@ -158,11 +191,18 @@ class Fit:
         )
 
     def asked(self, question: Question, nozzles_c: Sequence[float]) -> tuple[Features, Array]:
-        """Columns of a question, one row a nozzle temperature, and its loading on drift."""
+        """Columns of a question, one row a nozzle temperature, and its loading on drift.
+
+        Args:
+            question: day, machine, sheet, lap kind and conditions, SI.
+            nozzles_c: nozzle temperatures, °C.
+
+        Returns:
+            columns (nozzles, q), and ln speed per sd of drift (nozzles).
+        """
         made = features([question] * len(nozzles_c), np.array(nozzles_c), self.layout.levels)
-        cell = (question.day, question.machine)
-        known = cell in self.data.cells
-        tried = self.data.cell_face_c[self.data.cells.index(cell)] if known else made.face_c
+        at = self._cell_at.get((question.day, question.machine))
+        tried = made.face_c if at is None else self.data.cell_face_c[at]
         return made, drift_loading(made, tried)
 
     def advise(self, question: Question, window: Window | None, reach: Reach) -> Advice:
@@ -175,19 +215,42 @@ class Fit:
         return Point(*(outer.weight[None] @ getattr(outer.mode.point, n) for n in Point.__slots__))
 
     def cell_offset(self, sheet: str, cell: tuple[str, str]) -> float:
-        """Most likely offset (ln speed) of a machine on a day; 0 where it made no strip."""
+        """Most likely offset (ln speed) of a machine on a day; 0 where it made no strip.
+
+        Args:
+            sheet: whose elasticity is integrated.
+            cell: (day, machine).
+        """
         if cell not in self.data.cells:
             return 0.0
         return float(self.center(sheet).t[0, self.data.cells.index(cell)])
 
+    def tried_c(self, sheet: str, lap: str) -> tuple[float, float] | None:
+        """Coldest and warmest sheet, °C, on which this sheet and lap kind were tried; `None`: never."""
+        kind = (sheet, lap)
+        if kind not in self._tried:
+            faces = [bracket.face_c(o) for o in self.observations if (o.sheet, o.lap) == kind]
+            self._tried[kind] = (min(faces), max(faces)) if faces else None
+        return self._tried[kind]
+
     def heats(self, sheet: str) -> list[float]:
-        """Heat index of every observation at the most likely values (NaN: says nothing)."""
+        """Heat index of every observation at the most likely values (NaN: says nothing).
+
+        Args:
+            sheet: whose elasticity is integrated.
+        """
         heat = np.full(len(self.observations), np.nan)
         heat[self.data.kept] = Response(self.data, self.layout).heat(self.center(sheet))[0]
         return [float(z) for z in heat]
 
     def heat_at(self, question: Question, nozzle_c: float, speed_m_per_min: float) -> float:
-        """Heat index of a setting at the most likely coefficients and the day's offset."""
+        """Heat index of a setting at the most likely coefficients and the day's offset.
+
+        Args:
+            question: day, machine, sheet, lap kind and conditions, SI.
+            nozzle_c: nozzle air temperature, °C.
+            speed_m_per_min: travel speed, m/min.
+        """
         asked, loading = self.asked(question, [nozzle_c])
         u = self.center(question.sheet).u[0, : self.layout.linear]
         draws = self.draws(question)
@@ -195,7 +258,14 @@ class Fit:
         return float(asked.x[0] @ u) + offset - float(np.log(speed_m_per_min))
 
     def likely_log_speeds(self, question: Question) -> tuple[float, float]:
-        """Ln of the right speed: 5 % and 95 % points over draws and nozzles asked."""
+        """Ln of the right speed: 5 % and 95 % points over draws and nozzles asked.
+
+        Args:
+            question: day, machine, sheet, lap kind and conditions, SI.
+
+        Returns:
+            ln of m/min, low and high.
+        """
         nozzles = [question.nozzle_c or priors.NOZZLE_C, *question.nozzles_c]
         asked, loading = self.asked(question, nozzles)
         draws = self.draws(question)
@@ -206,7 +276,11 @@ class Fit:
 
     def residuals(self, sheet: str) -> tuple[Array, Array, Array, Index]:
         """Of strips with a width that could be read: ln width predicted at the most likely
-        coefficients, what was read less that, its scale, and the observation's position."""
+        coefficients, what was read less that, its scale, and the observation's position.
+
+        Args:
+            sheet: whose elasticity is integrated.
+        """
         center, data, outer = self.center(sheet), self.data, self.outer(sheet)
         rows = np.flatnonzero(data.kind == WIDTH)
         strip = data.row_strip[rows]
@@ -220,7 +294,12 @@ class Fit:
         return mu, data.value[rows] - mu, np.sqrt(var), data.kept[strip]
 
     def at_sheet(self, question: Question, sheet_c: float) -> Question:
-        """The same question at another sheet temperature, read then."""
+        """The same question at another sheet temperature, read then.
+
+        Args:
+            question: day, machine, sheet, lap kind and conditions, SI.
+            sheet_c: the other temperature, °C.
+        """
         return replace(question, sheet_c=sheet_c, hour_sheet_read=None)
 
 

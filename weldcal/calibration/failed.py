@@ -30,6 +30,10 @@ def limits(fit: Fit, question: Question) -> tuple[float, float]:
 
     Where the two leave nothing between them, today's strips contradict each other, and
     there is no limit: the signs say so.
+
+    Args:
+        fit: of every observation.
+        question: whose machine, sheet, lap kind and day are meant.
     """
     heats = fit.heats(question.sheet)
     today = [(fit.observations[i], heats[i]) for i in of_kind(fit, question)]
@@ -61,6 +65,12 @@ def doubts(fit: Fit, question: Question, window: Window, heat: float) -> list[st
     `last_failed_here`: one about there failed. `last_at_edge`: one read a limit itself where one
     before it, at about its heat, was well inside: what a machine that has just changed shows
     first. A later one that was well inside lifts either, if its setting was no better.
+
+    Args:
+        fit: of the strips that speak of a working machine.
+        question: whose machine, sheet, lap kind and day are meant.
+        window: the job's limits, mm.
+        heat: the setting's heat index.
     """
     heats = fit.heats(question.sheet)
     today = [(fit.observations[i], heats[i]) for i in of_kind(fit, question) if not isnan(heats[i])]
@@ -114,7 +124,13 @@ def _speaks(
     window: Window,
 ) -> bool:
     """Whether what missed on a side at `shown` speaks against `heat`, with nothing later that
-    was well inside at a setting no better."""
+    was well inside at a setting no better. Where it was too little heat, that must have been
+    pulled and held: a bleed check says nothing of the bond."""
     if side * (heat - shown) < -HEAT_MARGIN:
         return False
-    return not any(_well_inside(o, window) and side * (z - heat) >= -NO_BETTER for o, z in later)
+    return not any(
+        _well_inside(o, window)
+        and (side > 0 or o.bond == "good")
+        and side * (z - heat) >= -NO_BETTER
+        for o, z in later
+    )

@@ -135,7 +135,17 @@ class Features:
 def features(
     asked: Sequence[_Asked], nozzles_c: Array, levels: Levels, damp: Sequence[bool] = ()
 ) -> Features:
-    """Columns for strips or questions; `nozzles_c[n]` are their nozzle temperatures."""
+    """Columns for strips or questions; `nozzles_c[n]` are their nozzle temperatures.
+
+    Args:
+        asked: n strips or questions.
+        nozzles_c: nozzle air temperature of each, °C, (n,).
+        levels: sheets, machines and repairs with a column.
+        damp: whether each sheet was noted damp; nothing for a question.
+
+    Returns:
+        columns (n, q) and what goes with them.
+    """
     count = len(asked)
     sheet = np.array([levels.sheet(a.sheet) for a in asked], dtype=np.intp)
     machine = np.array([levels.machine(a.machine) for a in asked], dtype=np.intp)
@@ -162,6 +172,10 @@ def drift_loading(made: Features, cell_face_c: Array | float) -> Array:
 
     Through the sun of the day where only ambient was read; elsewhere through the day's own
     weather slope, by the distance (K) from the mean of that day's strips.
+
+    Args:
+        made: columns of the strips.
+        cell_face_c: mean sheet temperature of each strip's day and machine, °C.
     """
     slope = priors.SLOPE_OF_THE_DAY * (made.face_c - cell_face_c)
     return np.asarray(np.where(np.isnan(made.sun), slope, made.sun))

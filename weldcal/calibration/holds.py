@@ -43,6 +43,15 @@ def until(
     """Sheet temperature from which another speed is better by HOLD_LOSS, and that speed.
 
     Looks upwards (a roof warms) by bisection, since the loss grows with warming.
+
+    Args:
+        fit: of every observation.
+        question: day, machine, sheet, lap kind and conditions, SI.
+        window: the job's limits, mm.
+        setting: what is set.
+
+    Returns:
+        °C and m/min; twice `None` where it holds over the range looked at.
     """
     if question.sheet_c is None:
         return None, None
@@ -64,6 +73,12 @@ def steps(fit: Fit, question: Question, window: Window, setting: Setting) -> tup
     """The speeds of the rest of the day, each from the hour at which it becomes the better one.
 
     Ends where the sheet would be far from all that was tried.
+
+    Args:
+        fit: of every observation.
+        question: day, machine, sheet, lap kind and conditions, SI.
+        window: the job's limits, mm.
+        setting: what is set.
     """
     found: list[Step] = []
     looked = _face(question)

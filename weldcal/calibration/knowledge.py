@@ -7,7 +7,6 @@ the caller: here are keys.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -17,14 +16,12 @@ import numpy as np
 from weldcal.calibration import priors
 from weldcal.calibration.belief import Belief
 from weldcal.calibration.features import Array, Levels
-from weldcal.calibration.levels import Group, Level, Pool, Posterior, Said, SpreadPrior
-from weldcal.calibration.observation import Observation, Window
-from weldcal.calibration.outer import job_moments
+from weldcal.calibration.job_said import DAY, STRIP, JobSaid, square
+from weldcal.calibration.levels import Group, Level, Pool, Posterior, SpreadPrior
 from weldcal.calibration.priors import Prior, Shared
 from weldcal.calibration.response import Layout
-from weldcal.calibration.strips import levels_of, strips
+from weldcal.calibration.strips import levels_of
 
-DAY, STRIP = "spread:day", "spread:strip"  # of their priors, in sds
 _OWN = {
     "intercept": priors.SHARED_INTERCEPT,
     "sheet": priors.SHARED_SHEET,
@@ -62,43 +59,6 @@ class Who:
 
     def _unlisted(self, name: str) -> str:
         return f"{self.other}:{name}" if self.other else name
-
-
-@dataclass(frozen=True, slots=True)
-class JobSaid:
-    """What a job's strips say, by its own names; `sheet` has most of them, `strips` counts."""
-
-    said: Said
-    sheet: str
-    strips: int
-
-    def plain(self) -> dict[str, Any]:
-        """It as plain values."""
-        return {
-            "names": list(self.said.names),
-            "information": self.said.information[np.tril_indices(len(self.said.names))].tolist(),
-            "pull": self.said.pull.tolist(),
-            "sheet": self.sheet,
-            "strips": self.strips,
-        }
-
-    @classmethod
-    def of(cls, plain: dict[str, Any]) -> JobSaid:
-        """It again, of plain values."""
-        names = tuple(plain["names"])
-        said = Said(names, square(plain["information"], len(names)), np.array(plain["pull"]))
-        return cls(said, plain["sheet"], plain["strips"])
-
-
-def square(lower: Sequence[float], size: int) -> Array:
-    """A symmetric matrix from its lower triangle, row by row.
-
-    Raises:
-        ValueError: it has another number of values.
-    """
-    out = np.zeros((size, size))
-    out[np.tril_indices(size)] = np.asarray(lower, dtype=float)
-    return out + np.tril(out, -1).T
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +130,13 @@ class Knowledge:
         )
 
     def rests_on(self, machine: str, sheet: str, who: Who) -> From:
-        """What it knows of a machine and a sheet, by the job's names of them."""
+        """What it knows of a machine and a sheet, by the job's names of them.
+
+        Args:
+            machine: the job's name.
+            sheet: the job's name.
+            who: keys of the job's names.
+        """
         key, mine = who.machine(machine), who.sheet(sheet)
         alike = {
             s.key for job in self.jobs for s in job.sheets if mine.kind and s.kind == mine.kind
@@ -266,41 +232,21 @@ class Taught:
     strips: int
 
 
-def job_said(observations: Sequence[Observation], window: Window) -> JobSaid | None:
-    """What a job's strips say; `None` where they say nothing."""
-    levels = levels_of(observations)
-    layout = Layout(levels, window.by_bleed_out)
-    data = strips(observations, levels, window.by_bleed_out)
-    if not len(data.kind):
-        return None
-    sheet = Counter(observations[i].sheet for i in data.kept.tolist()).most_common(1)[0][0]
-    information, pull = _without_prior(*job_moments(data, layout, levels.sheet(sheet)))
-    names = (*layout.names, DAY, STRIP)
-    keep = [i for i, name in enumerate(names) if not name.endswith(":")]
-    said = Said(
-        tuple(names[i] for i in keep), information[np.ix_(keep, keep)], pull[np.asarray(keep)]
-    )
-    return JobSaid(said, sheet, len(data.kept))
-
-
-def _without_prior(mean: Array, cov: Array, before: Array, sd: Array) -> tuple[Array, Array]:
-    """The quadratic that takes the normal before the strips to the one after them; where that
-    would widen a direction, it says nothing there."""
-    scaled = np.linalg.inv(cov / sd / sd[:, None])
-    values, vectors = np.linalg.eigh(scaled - np.eye(len(sd)))
-    gained = (vectors * np.maximum(values, 0.0)) @ vectors.T
-    pull = (gained @ ((mean - before) / sd) + (mean - before) / sd) / sd
-    information = gained / sd / sd[:, None]
-    return information, pull + information @ before
-
-
 def learn(jobs: Sequence[Job]) -> Knowledge:
-    """Pool the jobs: posterior of the levels that outlive them."""
+    """Pool the jobs: posterior of the levels that outlive them.
+
+    Args:
+        jobs: those that taught something, each with keys of its names.
+    """
     return lasting(pool_of(jobs).learn(believed), jobs)
 
 
 def pool_of(jobs: Sequence[Job]) -> Pool:
-    """The jobs with the levels that their unknowns are sums of."""
+    """The jobs with the levels that their unknowns are sums of.
+
+    Args:
+        jobs: as for `learn`.
+    """
     sums = [
         [_sum_of(name, job.said.sheet, job.who, job.key) for name in job.said.said.names]
         for job in jobs
@@ -310,7 +256,12 @@ def pool_of(jobs: Sequence[Job]) -> Pool:
 
 
 def lasting(found: Posterior, jobs: Sequence[Job]) -> Knowledge:
-    """Of a posterior, what outlives the jobs."""
+    """Of a posterior, what outlives the jobs.
+
+    Args:
+        found: posterior of all levels.
+        jobs: those that taught it.
+    """
     kept = [i for i, level in enumerate(found.levels) if level.at != "job"]
     return Knowledge(
         tuple(found.levels[i] for i in kept),
@@ -349,7 +300,14 @@ def _shared(kind: str) -> Shared:
 
 
 def believed(group: Group) -> SpreadPrior:
-    """What is believed of a group's spread: the firm's own place is one draw and known to be so."""
+    """What is believed of a group's spread: the firm's own place is one draw and known to be so.
+
+    Args:
+        group: what kind of unknown, and of which level.
+
+    Returns:
+        mean and sd of the spread's log are made of it (`levels.SpreadPrior`).
+    """
     kind, at = group
     shared = _shared(kind)
     between = {

@@ -97,8 +97,8 @@ class LapRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
         ----------
         X : data frame, array of shape (n, p) or list of n observations
         y : array of shape (n,)
-            Bleed-out, mm: the median reading; 0 is "less than can be read". Where `X` is a
-            list of observations with readings, those teach the scatter along a strip too.
+            Bleed-out, mm: the median reading; 0 is "less than can be read". Readings of
+            observations teach the scatter along a strip too.
         bubbling, bond : sequences of n, optional
             `none`, `trace`, `heavy`; `good`, `cold`. `None` where nobody looked.
 
@@ -121,14 +121,8 @@ class LapRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
             row if row.readings_mm else replace(row, readings_mm=(float(width),))
             for row, width in zip(rows, widths, strict=True)
         ]
-        if bubbling is not None:
-            check_consistent_length(found, bubbling)
-            found = [replace(o, bubbling=b) for o, b in zip(found, bubbling, strict=True)]
-        if bond is not None:
-            check_consistent_length(found, bond)
-            found = [replace(o, bond=b) for o, b in zip(found, bond, strict=True)]
-        self.observations_ = tuple(found)
-        self.fit_ = fit_engine(found, self._window(), seed=self.seed, known=self.known)
+        self.observations_ = tuple(_with_seen(found, bubbling, bond))
+        self.fit_ = fit_engine(self.observations_, self._window(), seed=self.seed, known=self.known)
         return self
 
     def predict(
@@ -222,3 +216,18 @@ class LapRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
         if fitting:
             self.n_features_in_ = len(names)
             self.feature_names_in_ = np.array(names, dtype=object)
+
+
+def _with_seen(
+    rows: list[Observation],
+    bubbling: Sequence[Bubbling | None] | None,
+    bond: Sequence[Bond | None] | None,
+) -> list[Observation]:
+    """The rows with what was seen of bubbling and bond, where that was given."""
+    if bubbling is not None:
+        check_consistent_length(rows, bubbling)
+        rows = [replace(o, bubbling=b) for o, b in zip(rows, bubbling, strict=True)]
+    if bond is not None:
+        check_consistent_length(rows, bond)
+        rows = [replace(o, bond=b) for o, b in zip(rows, bond, strict=True)]
+    return rows

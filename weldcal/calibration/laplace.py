@@ -108,7 +108,17 @@ class Outer:
 def find_mode(
     response: Response, spreads: Spreads, start: Point | None = None, steps: int = _STEPS
 ) -> Mode:
-    """Gauss-Newton to the mode for each of K spreads; `start` (K or 1) warms it up."""
+    """Gauss-Newton to the mode for each of K spreads; `start` (K or 1) warms it up.
+
+    Args:
+        response: evidence of the strips.
+        spreads: K spreads, with the prior at each.
+        start: where to begin, K or 1 of it; the prior's mean where not given.
+        steps: at most so many.
+
+    Returns:
+        modes, blocks of the Hessian and Laplace's log evidence, K of each.
+    """
     at = _first(response, spreads, start)
     for _ in range(steps):
         seen = response.evidence(at, spreads.strip)

@@ -33,7 +33,11 @@ class LeastSquares:
     covariance: Array
 
     def interval(self, x: ArrayLike) -> tuple[float, float, float]:
-        """Prediction at one row `x` (p,): middle, and ends of the 90 % interval of a new one."""
+        """Prediction at one row `x` (p,): middle, and ends of the 90 % interval of a new one.
+
+        Args:
+            x: columns of the row, (p,).
+        """
         row = np.asarray(x, dtype=float)
         middle = float(row @ self.estimates)
         spread = self.residual * float(np.sqrt(1.0 + row @ self.covariance @ row))
@@ -46,6 +50,10 @@ def least_squares(x: ArrayLike, y: ArrayLike) -> LeastSquares:
 
     Columns are scaled to unit length first, and one step of iterative refinement follows
     (Golub & Van Loan, Matrix Computations, 5.3). Raises TooFewRowsError.
+
+    Args:
+        x: columns, (n, p).
+        y: what they explain, (n,).
     """
     raw, target = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
     rows, columns = raw.shape

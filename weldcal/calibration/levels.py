@@ -107,7 +107,11 @@ class Pool:
         self.pull: Array = z.T @ (pull - information @ mean)
 
     def log_evidence(self, variance: Array) -> float:
-        """Log evidence for the variances of the groups, up to a constant."""
+        """Log evidence for the variances of the groups, up to a constant.
+
+        Args:
+            variance: one a group, in the order of `groups`.
+        """
         from scipy.linalg import cho_factor, cho_solve
 
         root = np.sqrt(variance)[self.group]
@@ -117,7 +121,14 @@ class Pool:
         return float(0.5 * fits - np.log(np.diagonal(factor[0])).sum())
 
     def given(self, variance: Array) -> tuple[Array, Array]:
-        """Mean and covariance of the levels, given the variances of their groups."""
+        """Mean and covariance of the levels, given the variances of their groups.
+
+        Args:
+            variance: one a group, in the order of `groups`.
+
+        Returns:
+            mean (levels,) and covariance (levels, levels).
+        """
         from scipy.linalg import cho_factor, cho_solve
 
         root = np.sqrt(variance)[self.group]
@@ -127,7 +138,11 @@ class Pool:
 
     def learn(self, believed: Callable[[Group], SpreadPrior]) -> Posterior:
         """The posterior, each group's spread integrated in turn (Gauss-Hermite over its log)
-        with the others at their mean square."""
+        with the others at their mean square.
+
+        Args:
+            believed: gives what is believed of a group's spread.
+        """
         prior = [believed(group) for group in self.groups]
         variance = np.array([p.sd**2 for p in prior])
         for _ in range(_SWEEPS):

@@ -27,6 +27,14 @@ def expected_gain(found: Outcomes, by_bleed_out: bool, advised: int) -> tuple[in
     """Position of the setting whose strip is worth most, and what it adds to the best chance.
 
     `found` covers the settings that could be advised, `advised` is today's best.
+
+    Args:
+        found: outcomes (draws, settings) of what could be advised.
+        by_bleed_out: the width is seen.
+        advised: position of today's best.
+
+    Returns:
+        position of the setting, and the gain in joint chance, never below 0.
     """
     some = slice(None, None, max(1, len(found.joint) // _DRAWS))
     joint = found.joint[some]

@@ -60,25 +60,54 @@ def outcomes(
     reading_spread: float,
     stale: Array | float = 0.0,
 ) -> Outcomes:
-    """Outcomes at settings; `asked`, `loading` have one row a setting (or one for all).
+    """Outcomes at settings, arrays (draws, settings).
 
-    `stale`: per draw, what an old reading of the sheet is off, and what a repair nobody has
-    welded after brought (ln speed).
+    Args:
+        draws: joint draws for the asked day, machine and sheet.
+        layout: order of the coefficients.
+        asked, loading: columns and loading on drift, one row a setting (or one for all).
+        log_speed: ln of the travel speeds (m/min), one a setting.
+        window: the job's limits, mm.
+        reading_spread: scatter of ln width along a strip.
+        stale: per draw, what an old reading of the sheet is off, and what a repair nobody has
+            welded after brought (ln speed).
     """
-    u = draws.u
-    linear = u[:, : layout.linear] @ asked.x.T + np.reshape(stale, (-1, 1))
     day = draws.t[:, None] + draws.s[:, None] * loading
+    linear = draws.u[:, : layout.linear] @ asked.x.T + np.reshape(stale, (-1, 1))
     z = linear + day - log_speed
-    z_bubbling = z - (1.0 - priors.DAY_BUBBLES) * day
-    sheet = asked.sheet[0]
-    steep = np.exp(u[:, layout.elasticity + sheet])[:, None]
-    rise, _, _ = bend(z, u[:, layout.curvature, None])
+    steep = np.exp(draws.u[:, layout.elasticity + asked.sheet[0]])[:, None]
+    rise, _, _ = bend(z, draws.u[:, layout.curvature, None])
     mu = LOG_WIDTH + steep * rise
     median_var = _MEDIAN_VAR * reading_spread**2 / READINGS
     var = strip_variance(steep, draws.strip[:, None], asked.strip_var) + median_var
     scale = np.sqrt(var) + np.zeros_like(mu)
+    if layout.by_bleed_out:
+        little = (mu < np.log(window.low_mm)).astype(float)
+        much = (mu > np.log(window.high_mm)).astype(float)
+    else:
+        little = much = np.zeros_like(mu)
+    seen = _seen(draws.u, layout, asked, z, z - (1.0 - priors.DAY_BUBBLES) * day, window)
+    joint = (1.0 - little - much) * seen.fine
+    return Outcomes(mu, scale, little, much, seen.fails, seen.heavy, seen.cold, joint)
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """Chances, per draw and setting, of what is seen beside the width: bubbling that fails, heavy
+    bubbling and a cold bond of the next strip; and that the weld itself is free of either."""
+
+    fails: Array
+    heavy: Array
+    cold: Array
+    fine: Array
+
+
+def _seen(
+    u: Array, layout: Layout, asked: Features, z: Array, z_bubbling: Array, window: Window
+) -> _Seen:
+    """The chances at heat indices `z`, those of bubbling at `z_bubbling` (draws, settings)."""
     at, blurs = thresholds(u, layout), layout.curvature + 4
-    first = (at.trace + u[:, layout.bubbling_sheet + sheet])[:, None]
+    first = (at.trace + u[:, layout.bubbling_sheet + asked.sheet[0]])[:, None]
     blur = blurred(u[:, blurs, None], asked.strip_var)
     trace = expit((z_bubbling - first) / blur)
     heavy = trace * expit((z_bubbling - first - at.gap[:, None]) / blur)
@@ -88,20 +117,20 @@ def outcomes(
     fine = expit((limit - z_bubbling) / (OWN_BLUR * blur)) * expit(
         (z - at.cold[:, None]) / (OWN_BLUR * cold_blur)
     )
-    if layout.by_bleed_out:
-        little = (mu < np.log(window.low_mm)).astype(float)
-        much = (mu > np.log(window.high_mm)).astype(float)
-    else:
-        little = much = np.zeros_like(mu)
-    fails = heavy if window.trace_ok else trace
-    joint = (1.0 - little - much) * fine
-    return Outcomes(mu, scale, little, much, fails, heavy, cold, joint)
+    return _Seen(heavy if window.trace_ok else trace, heavy, cold, fine)
 
 
 def forecasts(
     found: Outcomes, nozzles_c: Sequence[float], speeds: Sequence[float], noise: Array
 ) -> list[Forecast]:
-    """Means over draws and the 90 % interval; `noise[m]` are standardised strip errors."""
+    """Means over draws and the 90 % interval; `noise[m]` are standardised strip errors.
+
+    Args:
+        found: outcomes (draws, settings).
+        nozzles_c: of each setting, °C.
+        speeds: of each setting, m/min.
+        noise: a standardised strip error for each draw.
+    """
     width = np.exp(found.log_width + found.scale * noise[:, None])
     low, middle, high = np.quantile(width, [0.05, 0.5, 0.95], axis=0)
     means = [
@@ -120,7 +149,12 @@ def forecasts(
 
 
 def between(coarse: Sequence[Forecast], speeds: Array) -> list[Forecast]:
-    """Forecasts at many speeds by interpolation in ln speed (widths by their logs)."""
+    """Forecasts at many speeds by interpolation in ln speed (widths by their logs).
+
+    Args:
+        coarse: forecasts at one nozzle temperature, slowest first.
+        speeds: travel speeds, m/min.
+    """
     table = np.array([[getattr(f, c.name) for c in fields(Forecast)] for f in coarse])
     table[:, 1:5] = np.log(table[:, 1:5])
     at = np.log(speeds)
@@ -130,7 +164,12 @@ def between(coarse: Sequence[Forecast], speeds: Array) -> list[Forecast]:
 
 
 def strip_noise(count: int, seed: int) -> Array:
-    """Standardised errors of the contaminated normal, evenly spread and shuffled."""
+    """Standardised errors of the contaminated normal, evenly spread and shuffled.
+
+    Args:
+        count: draws.
+        seed: of the noise; the same each time.
+    """
     rng = np.random.default_rng(seed + 1)
     noise = rng.standard_normal(count)
     wild = rng.random(count) < priors.WILD_STRIP

@@ -60,7 +60,12 @@ class OuterPrior:
 
     def at(self, points: Array, other_rig: Flags) -> Spreads:
         """Spreads, with the pinned elasticity set, at standardised points (K, q); where
-        `other_rig[K]`, with the wider intercept, and as if nothing of the firm were known."""
+        `other_rig[K]`, with the wider intercept, and as if nothing of the firm were known.
+
+        Args:
+            points: standardised outer unknowns, (K, q).
+            other_rig: which of the points have the wider intercept, (K,).
+        """
         mean = np.tile(self._mean, (len(points), 1))
         precision = np.tile(self._precision, (len(points), 1))
         if self._judged:
@@ -173,6 +178,11 @@ def _at_one_point(data: Strips, layout: Layout, belief: Belief | None) -> Outer:
 def job_moments(data: Strips, layout: Layout, sheet: int) -> tuple[Array, Array, Array, Array]:
     """What a job's strips make of it where nothing of its rig is known beforehand.
 
+    Args:
+        data: the job's strips.
+        layout: order of the coefficients.
+        sheet: position of the sheet whose elasticity is integrated.
+
     Returns:
         mean and covariance of the coefficients and, last, the standardised spreads from day to
         day and strip to strip; then the mean and sd of each beforehand.
@@ -283,6 +293,9 @@ def design(size: int) -> tuple[Array, Array]:
     cube, all at a coordinate of sqrt(3), with the weights that the moments 1, 1, 3 and 1 leave
     (own derivation; Stroud 1971, Approximate Calculation of Multiple Integrals, lists such
     rules: from memory). A turn of it is as exact, and gives each coordinate more values.
+
+    Args:
+        size: outer unknowns: 2 or 3.
     """
     axes = np.vstack([np.eye(size), -np.eye(size)])
     corners = np.array(list(product((-1.0, 1.0), repeat=size)))

@@ -50,6 +50,14 @@ def card(
     With `by_ambient` the temperatures are the air's and the sheet counts as
     unread. No line at all while something is probably broken. Raises NothingInReachError
     where no setting asked for is within reach.
+
+    Args:
+        fit: of every observation.
+        question: day, machine, sheet, lap kind and conditions, SI.
+        window: the job's limits, mm.
+        reach: speeds (m/min) and nozzle temperatures (°C) that may be set.
+        sheet_temps_c: temperatures of the lines, °C.
+        by_ambient: they are the air's, where nobody reads the sheet.
     """
     state = fit.state(question)
     if state.broken >= STOP:

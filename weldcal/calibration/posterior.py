@@ -40,6 +40,13 @@ def draw(data: Strips, layout: Layout, outer: Outer, cell: tuple[str, str], seed
     """Joint draws for a machine on a day, with that day's strips put back exactly.
 
     Few strips and no history make Laplace's normal a poor guess: then more are proposed.
+
+    Args:
+        data: all strips.
+        layout: order of the coefficients.
+        outer: points and weights of the outer integration.
+        cell: (day, machine) asked about.
+        seed: of the draws.
     """
     rng = np.random.default_rng(seed)
     for count in _PROPOSALS:
@@ -72,6 +79,9 @@ def truncated(log_weight: Array) -> Array:
 
     Truncation (Ionides 2008, J. Comput. Graph. Stat. 17:295) trades a little bias, towards
     Laplace's answer, for weights that a single lucky draw cannot own.
+
+    Args:
+        log_weight: log importance weights, up to a constant.
     """
     order = np.sort(log_weight)[::-1]
     for cap in order[:: max(1, len(order) // 40)]:

@@ -68,7 +68,15 @@ def _log_normal(away: Array, var: Array) -> Array:
 def propose(
     data: Strips, outer: Outer, which: Index, cell: tuple[str, str], rng: np.random.Generator
 ) -> Proposed:
-    """Draws for a cell, one for each outer point in `which`."""
+    """Draws for a cell, one for each outer point in `which`.
+
+    Args:
+        data: all strips.
+        outer: points of the outer integration.
+        which: positions of the points, one a draw.
+        cell: (day, machine) asked about.
+        rng: where the draws come from.
+    """
     u = _coefficients(outer.mode, which, rng)
     noise = rng.standard_normal((3, len(which)))
     prior = _prior(outer, which)

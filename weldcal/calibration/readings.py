@@ -40,6 +40,10 @@ def widths(readings_mm: Sequence[Sequence[float]], steps_mm: Sequence[float]) ->
 
     Every strip has at least one reading. Scatter along a strip is learned from
     all strips together (a grid of spreads, prior in `priors`), then held.
+
+    Args:
+        readings_mm: of each strip, mm; 0 is less than can be read.
+        steps_mm: the step each strip's readings were rounded to, mm.
     """
     count = len(readings_mm)
     if count == 0:

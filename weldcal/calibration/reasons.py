@@ -38,7 +38,15 @@ _CONDITIONS = {
 def reasons(
     fit: Fit, question: Question, choice: Choice, window: Window, reach: Reach
 ) -> tuple[Reason, ...]:
-    """At most three reasons, largest first; before any good strip, common practice leads."""
+    """At most three reasons, largest first; before any good strip, common practice leads.
+
+    Args:
+        fit: of the strips that speak of a working machine.
+        question: day, machine, sheet, lap kind and conditions, SI.
+        choice: what is advised.
+        window: the job's limits, mm.
+        reach: speeds (m/min) and nozzle temperatures (°C) that may be set.
+    """
     last = _last_good(fit, question, window)
     then = None if last is None else fit.observations[last]
     found = _strips(fit, question, choice, window, reach)
@@ -69,18 +77,13 @@ def _common_practice() -> Reason:
 
 def _last_good(fit: Fit, question: Question, window: Window) -> int | None:
     """Position of the last good strip on this sheet and lap, this machine's if it has one."""
-    good = [
-        i
-        for i, o in enumerate(fit.observations)
-        if o.sheet == question.sheet and o.lap == question.lap and is_good(o, window)
-    ]
-    mine = [i for i in good if fit.observations[i].machine == question.machine]
-    among = mine or good
-    return max(
-        among,
-        key=lambda i: (fit.observations[i].day, fit.observations[i].hour or 0.0, i),
-        default=None,
+    seen, kind = fit.observations, (question.sheet, question.lap)
+    latest = sorted(
+        (i for i, o in enumerate(seen) if (o.sheet, o.lap) == kind),
+        key=lambda i: (seen[i].machine == question.machine, seen[i].day, seen[i].hour or 0.0, i),
+        reverse=True,
     )
+    return next((i for i in latest if is_good(seen[i], window)), None)
 
 
 def _strips(

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import msgspec
 
 from weldcal.calibration.features import Levels
-from weldcal.calibration.knowledge import DAY, STRIP, Job, SheetKey, Who, job_said, learn
+from weldcal.calibration.job_said import DAY, STRIP, job_said
+from weldcal.calibration.knowledge import Job, SheetKey, Who, learn
 from weldcal.calibration.observation import Observation, Window
 from weldcal.calibration.response import Layout
 

@@ -20,7 +20,14 @@ def unmet(question: Question, levels: Levels) -> int:
 
 
 def step(question: Question, levels: Levels, draws: int, seed: int) -> Array:
-    """The step of such repairs, ln speed, for each draw; zeros where there are none."""
+    """The step of such repairs, ln speed, for each draw; zeros where there are none.
+
+    Args:
+        question: whose machine it is.
+        levels: with the repairs that strips lie after.
+        draws: how many.
+        seed: of the draws; the same each time.
+    """
     count = unmet(question, levels)
     if not count:
         return np.zeros(draws)

@@ -90,7 +90,12 @@ class Layout:
 
 
 def bend(z: Array, curvature: Array) -> tuple[Array, Array, Array]:
-    """Width's log rise per elasticity, `(1 - exp(-cz))/c`; its slopes in `z` and in `c`."""
+    """Width's log rise per elasticity, `(1 - exp(-cz))/c`; its slopes in `z` and in `c`.
+
+    Args:
+        z: heat index.
+        curvature: of the width's response; broadcasts.
+    """
     c = np.where(np.abs(curvature) < 1e-4, 1e-4, curvature)
     cz = np.clip(c * z, -3.0, 3.0)
     left = np.exp(-cz)
@@ -100,13 +105,24 @@ def bend(z: Array, curvature: Array) -> tuple[Array, Array, Array]:
 
 def strip_variance(elasticity: Array, spread: Array, unread_var: Array) -> Array:
     """Variance of ln width from strip to strip: own scatter, grown on steep sheets, and
-    what unread conditions leave open."""
+    what unread conditions leave open.
+
+    Args:
+        elasticity: d ln width / d ln speed.
+        spread: sd of ln width from strip to strip.
+        unread_var: what was not read, ln speed squared.
+    """
     grown = 1.0 + (elasticity / priors.NARROW_ELASTICITY) ** 2
     return np.asarray(spread**2 * grown + elasticity**2 * unread_var)
 
 
 def blurred(log_blur: Array, unread_var: Array) -> Array:
-    """Scale of a logistic threshold, widened by unread conditions."""
+    """Scale of a logistic threshold, widened by unread conditions.
+
+    Args:
+        log_blur: ln of the scale, heat index.
+        unread_var: what was not read, ln speed squared.
+    """
     return np.sqrt(np.exp(2.0 * log_blur) + _LOGISTIC_VAR * unread_var)
 
 
@@ -131,7 +147,12 @@ class Thresholds:
 
 
 def thresholds(u: Array, layout: Layout) -> Thresholds:
-    """Thresholds from coefficients `u[K, p]`: bubbling lies above 0, a cold bond below."""
+    """Thresholds from coefficients `u[K, p]`: bubbling lies above 0, a cold bond below.
+
+    Args:
+        u: coefficients, (K, p).
+        layout: their order.
+    """
     log_trace, log_gap, log_cold = u[:, layout.curvature + 1 : layout.curvature + 4].T
     return Thresholds(np.exp(log_trace), np.exp(log_gap), -np.exp(log_cold))
 
@@ -289,7 +310,12 @@ class Response:
 
 
 def wild_chance(miss: Array, scale: Array) -> Array:
-    """Chance that a strip is wild (a gust, a mistyped row), given how far off it is."""
+    """Chance that a strip is wild (a gust, a mistyped row), given how far off it is.
+
+    Args:
+        miss: ln width read less that fitted.
+        scale: its standard deviation.
+    """
     factor, share = priors.WILD_FACTOR, priors.WILD_STRIP
     odds = np.log(share / (1.0 - share) / factor) + 0.5 * (miss / scale) ** 2 * (1 - factor**-2)
     return np.asarray(expit(odds), dtype=float)

@@ -31,6 +31,12 @@ def signs(fit: Fit, question: Question, window: Window, state: DayState) -> tupl
 
     Those from before the machine was mended are gone, and so are those of single strips
     from before the last good one.
+
+    Args:
+        fit: of every observation.
+        question: whose machine, sheet, lap kind and day are meant.
+        window: the job's limits, mm.
+        state: of machine and sheet.
     """
     aside = set(state.aside)
     today = [

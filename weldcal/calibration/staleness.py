@@ -68,7 +68,13 @@ def spread(asked: Question | Observation) -> float:
 
 def noise(question: Question, draws: int, seed: int) -> Array:
     """One error of the reading for each draw, ln speed: the sheet is one and the same for
-    every setting looked at."""
+    every setting looked at.
+
+    Args:
+        question: day, machine, sheet, lap kind and conditions, SI.
+        draws: how many.
+        seed: of the errors; the same each time.
+    """
     sd = spread(question)
     if sd == 0.0:
         return np.zeros(draws)

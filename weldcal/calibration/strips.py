@@ -67,7 +67,13 @@ class Strips:
 
 
 def strips(observations: Sequence[Observation], levels: Levels, by_bleed_out: bool) -> Strips:
-    """Arrays for the observations that say anything; the others are left out."""
+    """Arrays for the observations that say anything; the others are left out.
+
+    Args:
+        observations: strips and checks, in any order.
+        levels: sheets, machines and repairs with a column.
+        by_bleed_out: widths count.
+    """
     telling = [i for i, o in enumerate(observations) if _tells(o, by_bleed_out)]
     kept = sorted(telling, key=lambda i: (observations[i].day, observations[i].machine))
     seen = [observations[i] for i in kept]
@@ -77,9 +83,7 @@ def strips(observations: Sequence[Observation], levels: Levels, by_bleed_out: bo
     day_at = {day: j for j, day in enumerate(days)}
     cell = np.array([cell_at[o.day, o.machine] for o in seen], dtype=np.intp)
     cell_day = np.array([day_at[day] for day, _ in cells], dtype=np.intp)
-    made = features(seen, np.array([o.nozzle_c for o in seen]), levels, [o.damp for o in seen])
-    old = np.array([staleness.spread(o) for o in seen], dtype=float)
-    made = replace(made, strip_var=made.strip_var + old**2)  # a reading carried over had aged
+    made = _columns(seen, levels)
     row_strip, kind, value, var, spread = _rows(seen, by_bleed_out)
     row_cell = cell[row_strip]
     counts = np.bincount(cell, minlength=len(cells))
@@ -105,8 +109,21 @@ def strips(observations: Sequence[Observation], levels: Levels, by_bleed_out: bo
     )
 
 
+def _columns(seen: Sequence[Observation], levels: Levels) -> Features:
+    """Columns of the strips; a reading carried over had aged."""
+    made = features(seen, np.array([o.nozzle_c for o in seen]), levels, [o.damp for o in seen])
+    old = np.array([staleness.spread(o) for o in seen], dtype=float)
+    return replace(made, strip_var=made.strip_var + old**2)
+
+
 def of_cells(data: Strips, first: int, last: int) -> Strips:
-    """The strips of cells `first` to `last` (not included) alone."""
+    """The strips of cells `first` to `last` (not included) alone.
+
+    Args:
+        data: all strips.
+        first: position of the first cell.
+        last: one past the last.
+    """
     mine = np.flatnonzero((data.cell >= first) & (data.cell < last))
     row_cell = data.cell[data.row_strip]
     rows = np.flatnonzero((row_cell >= first) & (row_cell < last))

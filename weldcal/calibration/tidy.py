@@ -42,6 +42,9 @@ def median_mm(strip: Observation) -> float:
 def frame(strips: Sequence[Observation]) -> pd.DataFrame:
     """The strips as a data frame, one row each: `COLUMNS`, then what was seen.
 
+    Args:
+        strips: in the order wanted.
+
     Returns:
         Columns `COLUMNS`, `damp`, `on_seam`, `bleed_out_mm` (median reading),
         `readings_mm` (tuples), `bubbling`, `bond`, `id`. Group by `day` to validate.

@@ -51,6 +51,10 @@ def dew_point_c(ambient_c: float, humidity_pct: float) -> float:
 
     `Td = c·g/(b - g)`, `g = ln(RH/100) + b·T/(c + T)`.
 
+    Args:
+        ambient_c: air, °C.
+        humidity_pct: relative humidity, %.
+
     Raises:
         ValueError: a humidity outside 0 to 100 %, or air outside -45 to 60 °C.
     """
@@ -61,6 +65,10 @@ def frost_point_c(ambient_c: float, humidity_pct: float) -> float:
     """Temperature at which frost forms, °C: the same vapour, saturated over ice.
 
     Meaningful where the answer is below 0 °C. Raises as `dew_point_c`.
+
+    Args:
+        ambient_c: air, °C.
+        humidity_pct: relative humidity, %.
     """
     return _point(ambient_c, humidity_pct, _ICE)
 
@@ -71,6 +79,12 @@ def dampness(
     """Whether dew or frost forms on a sheet, or nearly. Raises as `dew_point_c`.
 
     On a sheet below freezing the frost point counts: it lies above the dew point.
+
+    Args:
+        ambient_c: air, °C.
+        humidity_pct: relative humidity, %.
+        sheet_c: the sheet's surface, °C.
+        margin_k: how near to the point counts, K.
     """
     dew = dew_point_c(ambient_c, humidity_pct)
     forms_at = frost_point_c(ambient_c, humidity_pct) if sheet_c < 0.0 else dew

@@ -25,6 +25,9 @@ def heat_number(rise: ArrayLike) -> Array:
 
     `erfcx` is `exp(x²)·erfc(x)` without the overflow. `0 < rise < 1`, any shape; values outside are taken at 1e-4 and 1 - 1e-4,
     since a smooth answer serves a fit better than infinity.
+
+    Args:
+        rise: share of the drive that the face took up, 0 to 1; any shape.
     """
     r = np.clip(np.asarray(rise, dtype=float), 1e-4, 1.0 - 1e-4)
     log_x = np.log(r * np.sqrt(np.pi) / 2.0 / (1.0 - r))
@@ -45,6 +48,11 @@ def log_right_speed(air_c: ArrayLike, sheet_c: ArrayLike, weld_c: ArrayLike) -> 
     The dwell is `L/v`, so `x = K/sqrt(v)` and `ln v = 2·ln K - 2·ln x`, where
     `x` is the heat number of `(weld - sheet)/(air - sheet)`. The constant
     `2·ln K` (heated length, film coefficient, compound) is what strips teach.
+
+    Args:
+        air_c: hot air, °C.
+        sheet_c: the sheet before, °C.
+        weld_c: what the face shall reach, °C.
     """
     sheet = np.asarray(sheet_c, dtype=float)
     drive = np.maximum(np.asarray(air_c, dtype=float) - sheet, 1.0)

@@ -32,6 +32,13 @@ def air_temperature_c(
 
     `volts_ratio` is line voltage under load over rated voltage;
     `rise_at_rated_c` the greatest rise over ambient at rated voltage, K.
+
+    Args:
+        set_c: set point, °C.
+        ambient_c: air drawn in, °C.
+        volts_ratio: line over rated voltage.
+        rise_at_rated_c: greatest rise at rated voltage, K.
+        flow_exponent: of the blower's flow on voltage.
     """
     ratio = np.maximum(np.asarray(volts_ratio, dtype=float), 0.0)
     ambient = np.asarray(ambient_c, dtype=float)

@@ -176,6 +176,10 @@ def drop(supply: Supply, cord: Conductor) -> Drop:
     taken as a resistance at its rated voltage, which the cord stands in series
     with, so a weak line draws less.
 
+    Args:
+        supply: voltage, phases and load.
+        cord: conductor, length and temperature.
+
     Raises:
         ValueError: not exactly one load, or numbers that cannot be.
         LosesAll: the cord would take the whole voltage.
@@ -196,6 +200,11 @@ def thinnest(supply: Supply, system: str, most_share: float = BRANCH_SHARE) -> G
     """The thinnest stranded conductor of a table that loses no more than `most_share`.
 
     On voltage drop alone, which decides nothing by itself: the cautions come with it.
+
+    Args:
+        supply: voltage, phases and load.
+        system: AWG or mm².
+        most_share: of the voltage that may be lost.
     """
     for cord in conductors(system):
         if cord.make != _USUAL[system]:

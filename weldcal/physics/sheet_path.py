@@ -78,7 +78,13 @@ class SheetRead:
 
 
 def hours_from(first: float, last: float, step_h: float = STEP_H) -> Iterator[float]:
-    """Every step after one hour until another is reached: the last one may lie beyond it."""
+    """Every step after one hour until another is reached: the last one may lie beyond it.
+
+    Args:
+        first: hour of the day.
+        last: hour to be reached.
+        step_h: step, h.
+    """
     for n in range(1, math.ceil((last - first) / step_h - 1e-9) + 1):
         yield first + n * step_h
 

@@ -69,6 +69,9 @@ def share_by_hour(hour: float) -> float:
     """Share of high sun by the hour of the day alone: half a sine from 6 to 20 h.
 
     A stand-in where nobody said where the roof is (site setting, no source).
+
+    Args:
+        hour: of the local day, 0 to 24.
     """
     return max(math.sin(math.pi * (hour - 6.0) / 14.0), 0.0) if 6.0 < hour < 20.0 else 0.0
 

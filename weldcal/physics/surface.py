@@ -37,7 +37,11 @@ BLACK = Surface()
 
 
 def convection(wind_m_per_s: float | None) -> float:
-    """Convection coefficient, W/m²K; the medium one where nobody read the wind."""
+    """Convection coefficient, W/m²K; the medium one where nobody read the wind.
+
+    Args:
+        wind_m_per_s: m/s; `None` where nobody read it.
+    """
     if wind_m_per_s is None:
         return _WIND_HC[1][1]
     wind = min(max(wind_m_per_s, _WIND_HC[0][0]), _WIND_HC[-1][0])
@@ -75,7 +79,14 @@ def steady_c(
 def sun_behind(
     surface_c: float, air_c: float, hc_w_per_m2k: float, surface: Surface = BLACK
 ) -> float:
-    """The irradiance, W/m², at which a surface would stand at `surface_c`; 0 where it needs none."""
+    """The irradiance, W/m², at which a surface would stand at `surface_c`; 0 where it needs none.
+
+    Args:
+        surface_c: the surface, °C.
+        air_c: the air, °C.
+        hc_w_per_m2k: convection coefficient, W/m²K.
+        surface: its absorptance and emittance.
+    """
     at, air = surface_c + _ZERO_C, air_c + _ZERO_C
     grey = surface.emittance * STEFAN_BOLTZMANN
     lost = grey * (at**4 - (air - SKY_BELOW_AIR_K) ** 4) + hc_w_per_m2k * (at - air)

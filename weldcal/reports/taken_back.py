@@ -28,7 +28,7 @@ _KINDS = {
     "limit": mark("limit"),
     "measure": mark("measurement of"),
     "cause": mark("cause at"),
-    "repair": mark("repair of"),
+    "repair": mark("repair"),
     "hot-work": mark("hot work"),
     "cover": mark("cover-up"),
     "leak": mark("leak"),

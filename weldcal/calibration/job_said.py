@@ -1,0 +1,97 @@
+"""What one job's strips say of its unknowns, for the firm to learn from.
+
+Invariant: a job's word holds nothing of what was believed beforehand: the prior is taken out
+again, so that jobs can be pooled without counting it twice.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from weldcal.calibration.features import Array
+from weldcal.calibration.levels import Said
+from weldcal.calibration.observation import Observation, Window
+from weldcal.calibration.outer import job_moments
+from weldcal.calibration.response import Layout
+from weldcal.calibration.strips import levels_of, strips
+
+DAY, STRIP = "spread:day", "spread:strip"  # of their priors, in sds
+
+
+@dataclass(frozen=True, slots=True)
+class JobSaid:
+    """What a job's strips say, by its own names; `sheet` has most of them, `strips` counts."""
+
+    said: Said
+    sheet: str
+    strips: int
+
+    def plain(self) -> dict[str, Any]:
+        """It as plain values."""
+        return {
+            "names": list(self.said.names),
+            "information": self.said.information[np.tril_indices(len(self.said.names))].tolist(),
+            "pull": self.said.pull.tolist(),
+            "sheet": self.sheet,
+            "strips": self.strips,
+        }
+
+    @classmethod
+    def of(cls, plain: dict[str, Any]) -> JobSaid:
+        """It again, of plain values."""
+        names = tuple(plain["names"])
+        said = Said(names, square(plain["information"], len(names)), np.array(plain["pull"]))
+        return cls(said, plain["sheet"], plain["strips"])
+
+
+def square(lower: Sequence[float], size: int) -> Array:
+    """A symmetric matrix from its lower triangle, row by row.
+
+    Args:
+        lower: its values, size·(size + 1)/2 of them.
+        size: rows.
+
+    Raises:
+        ValueError: it has another number of values.
+    """
+    out = np.zeros((size, size))
+    out[np.tril_indices(size)] = np.asarray(lower, dtype=float)
+    return out + np.tril(out, -1).T
+
+
+def job_said(observations: Sequence[Observation], window: Window) -> JobSaid | None:
+    """What a job's strips say; `None` where they say nothing.
+
+    Args:
+        observations: a job's, in the order seen.
+        window: only whether bleed-out judges them counts.
+    """
+    levels = levels_of(observations)
+    layout = Layout(levels, window.by_bleed_out)
+    data = strips(observations, levels, window.by_bleed_out)
+    if not len(data.kind):
+        return None
+    sheet = Counter(observations[i].sheet for i in data.kept.tolist()).most_common(1)[0][0]
+    information, pull = _without_prior(*job_moments(data, layout, levels.sheet(sheet)))
+    names = (*layout.names, DAY, STRIP)
+    keep = [i for i, name in enumerate(names) if not name.endswith(":")]
+    said = Said(
+        tuple(names[i] for i in keep), information[np.ix_(keep, keep)], pull[np.asarray(keep)]
+    )
+    return JobSaid(said, sheet, len(data.kept))
+
+
+def _without_prior(mean: Array, cov: Array, before: Array, sd: Array) -> tuple[Array, Array]:
+    """The quadratic that takes the normal before the strips to the one after them; where that
+    would widen a direction, it says nothing there."""
+    scaled = np.linalg.inv(cov / sd / sd[:, None])
+    values, vectors = np.linalg.eigh(scaled - np.eye(len(sd)))
+    gained = (vectors * np.maximum(values, 0.0)) @ vectors.T
+    pull = (gained @ ((mean - before) / sd) + (mean - before) / sd) / sd
+    information = gained / sd / sd[:, None]
+    return information, pull + information @ before
