@@ -199,8 +199,12 @@ class Packing(Sealing):
 
     def _not_here(self, connection: sqlite3.Connection, found: list[Entry]) -> list[Entry]:
         """Entries of a pack that the book lacks."""
-        known = "SELECT 1 FROM entries WHERE hash = ?"
-        return [e for e in found if connection.execute(known, (e.hash,)).fetchone() is None]
+        known: set[str] = set()
+        for some in projector.in_parts([e.hash for e in found]):
+            places = ", ".join("?" * len(some))
+            rows = connection.execute(f"SELECT hash FROM entries WHERE hash IN ({places})", some)
+            known.update(kept for (kept,) in rows)
+        return [e for e in found if e.hash not in known]
 
     def _project(
         self, connection: sqlite3.Connection, found: list[Entry], beat: Beat = silent

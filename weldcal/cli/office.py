@@ -14,7 +14,7 @@ from weldcal.cli.dossier import BY_HELP, SINCE, UNTIL, day_of, grouped_by, show_
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, book_of, group, print_all, say
-from weldcal.errors import NotAChoice
+from weldcal.errors import NoneYet, NotAChoice
 from weldcal.long_work import silent
 from weldcal.reports import show
 from weldcal.settings import lake_url, office_path, path_of
@@ -40,7 +40,7 @@ HERE = typer.Option(False, "--here", help=_("From this one book instead of the l
 
 @office.command("take", cls=Command)
 def office_take(
-    folder: str = typer.Argument(..., help=_("Where crews' packs arrive.")),
+    folder: str = typer.Argument(..., help=_("Where crews' packs arrive; or one pack.")),
     at: str = OFFICE,
     newcomers: bool = typer.Option(
         False, "--newcomers", help=_("Take in packs of crews nobody here knows as well.")
@@ -78,6 +78,8 @@ def office_lake(
     lake = Lake(lake_of(at, to))
     with closing(Office(office_path(at))) as here, progress(quiet=as_json) as beat:
         books = [here.path_of(book) for book in here.ledger.books()]
+        if not books:
+            raise NoneYet(what=_("pack"), then=_("Take them in: weldcal office take FOLDER"))
         found = fill(lake, books, deep=check, beat=beat)
     if as_json:
         print(show.as_json({"lake": lake.url, **structs.asdict(found)}))

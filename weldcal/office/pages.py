@@ -30,8 +30,9 @@ from weldcal.views.office import (
 )
 
 _BAND_C = 10
-# What makes two pieces of work alike: only such are compared (ours, no source).
-_LIKE = "sheet_grp, lap, kind, weather"
+# What makes two pieces of work alike: only such are compared (ours, no source). A sheet by its
+# declared class, where it has one: two crews seldom say that their sheets are one.
+_LIKE = "coalesce(nullif(sheet_class, ''), sheet_grp), lap, kind, weather"
 _DIAL, _NOZZLE = "speed measured over dial", "nozzle measured over set, in °C"
 _WAS_MEASURED = (
     "(true_speed_m_per_min IS NOT NULL AND dial_m_per_min <> 0)"

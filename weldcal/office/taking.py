@@ -24,7 +24,7 @@ from weldcal.errors import (
 from weldcal.log import pack, store
 from weldcal.log.entry import Entry
 from weldcal.long_work import Beat, silent
-from weldcal.office.ledger import Holds, Ledger, folded
+from weldcal.office.ledger import BOOKS, Holds, Ledger, folded
 from weldcal.views.office import CameIn, Job, Refused, Stranger, Taken
 from weldcal.words import _, mark
 
@@ -52,8 +52,7 @@ class Office:
         """
         self.folder = folder
         self.ledger = Ledger(folder)
-        self.books = folder / "books"
-        self.books.mkdir(exist_ok=True)
+        self.books = folder / BOOKS
         self._put_right()
 
     def close(self) -> None:
@@ -70,7 +69,7 @@ class Office:
         """Take every pack of a folder in.
 
         Args:
-            folder: where packs arrive; folders in it count too.
+            folder: where packs arrive, folders in it too; or one pack.
             newcomers: take in packs of crews nobody here knows as well.
             beat: hears how far it is.
 
@@ -78,7 +77,9 @@ class Office:
             FileTrouble: there is no such folder.
             NoRoom: the office's disk is full, or cannot be written.
         """
-        files = _files(folder, self.folder)
+        one = folder.is_file()
+        files = [folder] if one else _files(folder, self.folder)
+        folder = folder.parent if one else folder
         empty = not self.ledger.begun()
         came = _Came()
         try:

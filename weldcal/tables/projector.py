@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from itertools import groupby, islice
 from typing import Any
 
@@ -39,8 +39,8 @@ def project(connection: sqlite3.Connection, subjects: Iterable[str], beat: Beat 
     """
     begins, first = _day_begins(connection), first_known(connection)
     wanted = dict.fromkeys(subjects)
-    todo, done = iter(wanted), 0
-    while chunk := list(islice(todo, _AT_ONCE)):
+    done = 0
+    for chunk in in_parts(wanted):
         beat(_("tables"), done, len(wanted))
         done += len(chunk)
         places = ", ".join("?" * len(chunk))
@@ -113,13 +113,27 @@ def subject_of(connection: sqlite3.Connection, about: str) -> Subject | None:
 
 def note_first(connection: sqlite3.Connection, coming: Iterable[Entry]) -> None:
     """Note which entry was known first, where one of the same id comes now."""
-    known = "SELECT hash FROM entries WHERE id = ? ORDER BY tick, device, seq LIMIT 1"
+    coming = list(coming)
+    first: dict[str, str] = {}
+    for some in in_parts([entry.id for entry in coming]):
+        places = ", ".join("?" * len(some))
+        for known, kept in connection.execute(
+            f"SELECT id, hash FROM entries WHERE id IN ({places}) ORDER BY tick, device, seq", some
+        ):
+            first.setdefault(known, kept)
     for entry in coming:
-        found = connection.execute(known, (entry.id,)).fetchone()
-        if found is not None and found[0] != entry.hash:
+        found = first.get(entry.id)
+        if found is not None and found != entry.hash:
             connection.execute(
-                "INSERT OR IGNORE INTO local VALUES (?, ?)", (f"first:{entry.id}", found[0])
+                "INSERT OR IGNORE INTO local VALUES (?, ?)", (f"first:{entry.id}", found)
             )
+
+
+def in_parts(values: Iterable[str]) -> Iterator[list[str]]:
+    """Values, as many at a time as one statement takes."""
+    rest = iter(values)
+    while some := list(islice(rest, _AT_ONCE)):
+        yield some
 
 
 def rows_of(
