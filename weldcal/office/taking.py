@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import hashlib
 import shutil
-from contextlib import closing, suppress
+from collections.abc import Iterator
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 from weldcal.book import Book, packing
@@ -51,9 +52,10 @@ class Office:
             NotWritten, BookTrouble: the folder cannot be used.
         """
         self.folder = folder
-        self.ledger = Ledger(folder)
         self.books = folder / BOOKS
-        self._put_right()
+        with _room(self.books):
+            self.ledger = Ledger(folder)
+            self._put_right()
 
     def close(self) -> None:
         """Close the list."""
@@ -82,12 +84,8 @@ class Office:
         folder = folder.parent if one else folder
         empty = not self.ledger.begun()
         came = _Came()
-        try:
+        with _room(self.books):
             waiting = self._all_of(files, folder, empty or newcomers, came, beat)
-        except (BookUnwritable, NotWritten) as error:
-            raise NoRoom(file=error.values["file"], why=error.values["why"]) from None
-        except OSError as error:
-            raise NoRoom(file=self.books, why=reason(error)) from None
         strangers = tuple(_stranger(path, path.relative_to(folder)) for path in waiting)
         if came.taken or came.before:
             self.ledger.begin()
@@ -196,6 +194,21 @@ class Office:
                 _drop(path)
             else:
                 self.ledger.note(path.name, holds)
+
+
+@contextmanager
+def _room(books: Path) -> Iterator[None]:
+    """A disk that refuses is one plain sentence of the office's own.
+
+    Raises:
+        NoRoom: it is full, or cannot be written.
+    """
+    try:
+        yield
+    except (BookUnwritable, NotWritten) as error:
+        raise NoRoom(file=error.values["file"], why=error.values["why"]) from None
+    except OSError as error:
+        raise NoRoom(file=books, why=reason(error)) from None
 
 
 class _Came:

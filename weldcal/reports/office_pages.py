@@ -111,7 +111,7 @@ def machines(rows: Sequence[MachineRow], units: str) -> Page:
         for row in rows
     ]
     last = _(
-        "Off: the median of the last month it was measured in (least to most, n); then before."
+        "Off by: the median of the last month it was measured in (least to most, n); then that of the month before."
     )
     return Page(_("Machines"), tuple(first), (Part(_("Machines"), headings, cells),), (last,))
 
@@ -145,7 +145,12 @@ def sheets(rows: Sequence[SheetRow], units: str) -> Page:
             str(row.jobs),
             str(row.n),
             _per_degree(row.pct_per_k, units),
-            _("{median} on {n} mornings", median=num(row.median_strips, 1), n=row.mornings),
+            plural(
+                "{median} on {n} morning",
+                "{median} on {n} mornings",
+                row.mornings,
+                median=num(row.median_strips, 1),
+            ),
         ]
         for row in rows
     ]
