@@ -78,6 +78,7 @@ _AS_TYPED = (
     "amend S1 ––",
     "history --by ––",
     "history --help",
+    "office history --help",
     "demo",
     "completion",
 )

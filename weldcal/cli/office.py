@@ -176,16 +176,16 @@ def _page(name: str, told: str) -> None:
             return
         _show(name, found, units, html)
 
-    office.command(name, cls=Command, help=f"{told} Example: weldcal office {name}")(shown)
+    office.command(name, cls=Command, help=told)(shown)
 
 
 def _show(name: str, found: Any, units: str, html: str | None) -> None:
-    from weldcal.reports import office_pages
+    from weldcal.reports import office_pages, office_parts
 
     page = office_pages.PAGES[name](found, units)
     if html:
         made = datetime.now().astimezone().isoformat(timespec="seconds")
-        write(office_pages.document(page, made), path_of(html), "html", "letter", silent)
+        write(office_parts.document(page, made), path_of(html), "html", "letter", silent)
         say(_("{file} written.", file=show.safe(html)))
         return
     for line in page.first:
@@ -196,12 +196,30 @@ def _show(name: str, found: Any, units: str, html: str | None) -> None:
 
 
 _page(
-    "machines", _("Machines over all jobs: how far off they are, and when they were last measured.")
+    "machines",
+    _(
+        "Machines over all jobs: how far off they are, and when they were last measured. Example: weldcal office machines"
+    ),
 )
-_page("sheets", _("Sheets over all jobs: at which speeds strips passed, by temperature."))
-_page("crews", _("Crews beside each other on like work, with what chance can do."))
-_page("roofs", _("Roofs that need somebody, and for what."))
-_page("season", _("What was done and learnt since a day; since the year began if not given."))
+_page(
+    "sheets",
+    _(
+        "Sheets over all jobs: at which speeds strips passed, by temperature. Example: weldcal office sheets"
+    ),
+)
+_page(
+    "crews",
+    _(
+        "Crews beside each other on like work, with what chance can do. Example: weldcal office crews"
+    ),
+)
+_page("roofs", _("Roofs that need somebody, and for what. Example: weldcal office roofs"))
+_page(
+    "season",
+    _(
+        "What was done and learnt since a day; since the year began if not given. Example: weldcal office season"
+    ),
+)
 
 
 @contextmanager

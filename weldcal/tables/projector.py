@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import groupby, islice
 from typing import Any
 
@@ -31,8 +31,19 @@ _AT_ONCE = 500
 _UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, ArithmeticError, WeldcalError)
 
 
-def project(connection: sqlite3.Connection, subjects: Iterable[str], beat: Beat = silent) -> None:
+def project(
+    connection: sqlite3.Connection,
+    subjects: Iterable[str],
+    beat: Beat = silent,
+    told: Mapping[str, list[Entry]] | None = None,
+) -> None:
     """Write the rows of these subjects anew from their entries.
+
+    Args:
+        connection: the book.
+        subjects: ids of what the entries are about.
+        beat: hears how far it is.
+        told: all the entries of each subject, in order, where somebody holds them already.
 
     Raises:
         BadEntry: an entry cannot be what its kind says; names the subject.
@@ -46,16 +57,11 @@ def project(connection: sqlite3.Connection, subjects: Iterable[str], beat: Beat 
         places = ", ".join("?" * len(chunk))
         for table in ("readings", taken_back.TABLE):
             connection.execute(f'DELETE FROM {table} WHERE "of" IN ({places})', chunk)
-        stream = connection.execute(
-            f"SELECT about, body, hash FROM entries WHERE about IN ({places}) "
-            "ORDER BY about, tick, device, seq",
-            chunk,
-        )
         rows: dict[str, list[dict[str, Any]]] = {}
-        for subject, group in groupby(stream, key=lambda row: row[0]):
+        for subject, group in _groups(connection, chunk, told):
             try:
-                told = [Entry(body, kept) for _about, body, kept in group]
-                made = rows_of(told, begins, first.get(subject))
+                mine = [one if isinstance(one, Entry) else Entry(*one) for one in group]
+                made = rows_of(mine, begins, first.get(subject))
             except _UNREADABLE as error:
                 raise BadEntry(entry=subject, why=str(error)) from error
             if any(table == taken_back.TABLE for table, _row in made):
@@ -64,6 +70,31 @@ def project(connection: sqlite3.Connection, subjects: Iterable[str], beat: Beat 
                 rows.setdefault(table, []).append(row)
         for table, found in rows.items():
             _put(connection, table, found)
+
+
+def _groups(
+    connection: sqlite3.Connection, chunk: list[str], told: Mapping[str, list[Entry]] | None
+) -> Iterator[tuple[str, Iterable[Entry | tuple[str, str]]]]:
+    """Each subject with its entries in order; those read are bodies with their hashes."""
+    if told is not None:
+        yield from ((subject, told[subject]) for subject in sorted(chunk))
+        return
+    places = ", ".join("?" * len(chunk))
+    stream = connection.execute(
+        f"SELECT about, body, hash FROM entries WHERE about IN ({places}) "
+        "ORDER BY about, tick, device, seq",
+        chunk,
+    )
+    for subject, group in groupby(stream, key=lambda row: row[0]):
+        yield subject, ((body, kept) for _about, body, kept in group)
+
+
+def by_subject(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
+    """Entries by what they are about, in the order of the chain."""
+    found: dict[str, list[Entry]] = {}
+    for entry in sorted(entries, key=lambda e: (e.tick, e.device, e.seq)):
+        found.setdefault(entry.about, []).append(entry)
+    return found
 
 
 def derive(
