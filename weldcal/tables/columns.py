@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 from typing import Any
 
 from weldcal.quantities import DIMENSION, Quantity
@@ -27,6 +28,12 @@ def utc(at: str) -> str:
 
 def _utc(moment: datetime) -> str:
     return moment.astimezone(UTC).isoformat(timespec="seconds")
+
+
+@lru_cache(maxsize=64)  # what was loaded at once was entered at once
+def _entered(at: str) -> tuple[datetime, str]:
+    moment = datetime.fromisoformat(at)
+    return moment, _utc(moment)
 
 
 def late_h(entered: str, seen: str) -> float:
@@ -50,7 +57,7 @@ def on(seam: str | None) -> dict[str, Any]:
 
 def photos(taken: tuple[Photo, ...]) -> str:
     """The names of photos."""
-    return json.dumps([photo.sha256 for photo in taken])
+    return json.dumps([photo.sha256 for photo in taken]) if taken else "[]"
 
 
 def flag(value: bool | None) -> int | None:
@@ -73,7 +80,7 @@ def named(subject: Subject, name: str) -> dict[str, Any]:
 def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> dict[str, Any]:
     """What every row of an observation has: when, by whom, how late, and its flags."""
     base = subject.base
-    local, entered = datetime.fromisoformat(seen.at), datetime.fromisoformat(base.at)
+    local, (entered, entered_utc) = datetime.fromisoformat(seen.at), _entered(base.at)
     late = _hours(entered - local)
     day = (local - timedelta(hours=begins)).date().isoformat()
     flags = []
@@ -96,10 +103,10 @@ def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> 
         "hour": round(local.hour + local.minute / 60, 4),
         "seen_by": seen.by,
         "entered_by": base.who,
-        "entered_utc": _utc(entered),
+        "entered_utc": entered_utc,
         "late_h": round(late, 3),
         "instrument": seen.instrument,
-        "flags": json.dumps(flags),
+        "flags": json.dumps(flags) if flags else "[]",
     }
 
 
