@@ -66,6 +66,7 @@ def run(line: str, *, without: tuple[str, ...] = (), typed: str = "", **env: str
 
 # What needs no book, or is told first what else is missing.
 _ELSE = {"cautions", "screen", "completion", "demo", "job new", "key", "restore", "day", "merge"}
+_ELSE |= {"office"}  # books of its own
 NEEDS_JOB = [
     "roof",
     "dial",

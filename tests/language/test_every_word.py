@@ -35,6 +35,7 @@ SLIPS = """
 14:00 limit set –– 1 --source –
 14:00 history --by ––
 14:00 conditions --humidity 140
+14:00 office refit --workers zwei
 14:00 merge HERE/none.weldpack
 14:00 strip load --yes HERE/none.csv
 14:00 probe load --yes HERE/none.csv
@@ -77,6 +78,7 @@ _AS_TYPED = (
     "amend S1 ––",
     "history --by ––",
     "history --help",
+    "office history --help",
     "demo",
     "completion",
 )

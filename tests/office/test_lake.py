@@ -117,6 +117,26 @@ def test_a_file_that_is_not_whole_is_made_anew(office: Any, tmp_path: Path, how:
         assert "1 job had files that were not whole; they were made anew." in " ".join(said.split())
 
 
+def test_an_office_without_packs_says_what_to_type(weldcal: Any) -> None:
+    """One line."""
+    done = weldcal("office lake")
+    assert done.code == 2
+    assert "No pack yet. Take them in: weldcal office take FOLDER" in done.err
+
+
+def test_files_of_another_version_are_made_anew(office: Any, tmp_path: Path) -> None:
+    """A column more or less is another version: until then the lake says that it is empty."""
+    lake = tmp_path / "office" / "lake"
+    before = files(lake)
+    for path in (lake / "jobs").iterdir():
+        path.write_bytes(path.read_bytes().replace(b'"form":"1-', b'"form":"0-'))
+    done = office("office roofs")
+    assert done.code == 2
+    assert "weldcal office lake" in done.err
+    assert office.ok("office lake --json").json["written"] == 2
+    assert files(lake) == before
+
+
 def test_any_path_that_fsspec_knows(office: Any, tmp_path: Path) -> None:
     """The memory of this process stands for a bucket; the same files."""
     import fsspec

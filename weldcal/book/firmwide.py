@@ -29,6 +29,7 @@ _MADE_WITH: dict[str, type] = {
     "machine_key": str,
     "sheet": str,
     "sheet_key": str,
+    "sheet_class": str,
     "lap": str,
     "seen_by": str,
     "person_key": str,
@@ -97,11 +98,15 @@ def facts(book: Book) -> dict[str, list[Row]]:
     strips, runs, measures = past["strips"], past["runs"], past["measures"]
     faults = Counter(f["run"]["id"] for f in past["faults"] if f["on_probed"])
     seams = {row["seam_key"]: row for row in reversed(book.roof.seams())}
+    listed = book.reader.rows("SELECT * FROM sheets WHERE job = ?", (book.job.id,))
+    kinds = {row["name"]: class_of(row) for row in listed}
+    for row in (*strips, *runs, *measures):
+        row["sheet_class"] = kinds.get(row["sheet"], "")
     return {
         "told_strips": [_strip(row, n) for n, row in enumerate(strips)],
         "told_runs": [_run(row, faults[row["id"]], seams.get(row["seam_key"])) for row in runs],
         "told_measures": [{**_made_with(row), "by": row["seen_by"]} for row in measures],
-        "observations": _observations(book),
+        "observations": _observations(book, kinds),
         "roofs": [_roof(book, strips, runs)],
     }
 
@@ -139,10 +144,8 @@ def _run(row: Row, faults: int, seam: Row | None) -> Row:
     }
 
 
-def _observations(book: Book) -> list[Row]:
+def _observations(book: Book, kinds: dict[str, str]) -> list[Row]:
     """Strips and checks as the computation takes them, where bleed-out judges the sheet."""
-    listed = book.reader.rows("SELECT * FROM sheets WHERE job = ?", (book.job.id,))
-    kinds = {row["name"]: class_of(row) for row in listed}
     return [
         {
             "id": one.id,

@@ -14,7 +14,7 @@ from weldcal.cli.dossier import BY_HELP, SINCE, UNTIL, day_of, grouped_by, show_
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, book_of, group, print_all, say
-from weldcal.errors import NotAChoice
+from weldcal.errors import NoneYet, NotAChoice
 from weldcal.long_work import silent
 from weldcal.reports import show
 from weldcal.settings import lake_url, office_path, path_of
@@ -40,7 +40,7 @@ HERE = typer.Option(False, "--here", help=_("From this one book instead of the l
 
 @office.command("take", cls=Command)
 def office_take(
-    folder: str = typer.Argument(..., help=_("Where crews' packs arrive.")),
+    folder: str = typer.Argument(..., help=_("Where crews' packs arrive; or one pack.")),
     at: str = OFFICE,
     newcomers: bool = typer.Option(
         False, "--newcomers", help=_("Take in packs of crews nobody here knows as well.")
@@ -78,6 +78,8 @@ def office_lake(
     lake = Lake(lake_of(at, to))
     with closing(Office(office_path(at))) as here, progress(quiet=as_json) as beat:
         books = [here.path_of(book) for book in here.ledger.books()]
+        if not books:
+            raise NoneYet(what=_("pack"), then=_("Take them in: weldcal office take FOLDER"))
         found = fill(lake, books, deep=check, beat=beat)
     if as_json:
         print(show.as_json({"lake": lake.url, **structs.asdict(found)}))
@@ -174,16 +176,16 @@ def _page(name: str, told: str) -> None:
             return
         _show(name, found, units, html)
 
-    office.command(name, cls=Command, help=f"{told} Example: weldcal office {name}")(shown)
+    office.command(name, cls=Command, help=told)(shown)
 
 
 def _show(name: str, found: Any, units: str, html: str | None) -> None:
-    from weldcal.reports import office_pages
+    from weldcal.reports import office_pages, office_parts
 
     page = office_pages.PAGES[name](found, units)
     if html:
         made = datetime.now().astimezone().isoformat(timespec="seconds")
-        write_page(office_pages.document(page, made), path_of(html), "html", "letter", silent)
+        write_page(office_parts.document(page, made), path_of(html), "html", "letter", silent)
         say(_("{file} written.", file=show.safe(html)))
         return
     for line in page.first:
@@ -194,12 +196,30 @@ def _show(name: str, found: Any, units: str, html: str | None) -> None:
 
 
 _page(
-    "machines", _("Machines over all jobs: how far off they are, and when they were last measured.")
+    "machines",
+    _(
+        "Machines over all jobs: how far off they are, and when they were last measured. Example: weldcal office machines"
+    ),
 )
-_page("sheets", _("Sheets over all jobs: at which speeds strips passed, by temperature."))
-_page("crews", _("Crews beside each other on like work, with what chance can do."))
-_page("roofs", _("Roofs that need somebody, and for what."))
-_page("season", _("What was done and learnt since a day; since the year began if not given."))
+_page(
+    "sheets",
+    _(
+        "Sheets over all jobs: at which speeds strips passed, by temperature. Example: weldcal office sheets"
+    ),
+)
+_page(
+    "crews",
+    _(
+        "Crews beside each other on like work, with what chance can do. Example: weldcal office crews"
+    ),
+)
+_page("roofs", _("Roofs that need somebody, and for what. Example: weldcal office roofs"))
+_page(
+    "season",
+    _(
+        "What was done and learnt since a day; since the year began if not given. Example: weldcal office season"
+    ),
+)
 
 
 @contextmanager

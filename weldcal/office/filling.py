@@ -14,8 +14,8 @@ from typing import Any
 from weldcal.book import Book, device
 from weldcal.book.firmwide import FACTS, facts
 from weldcal.long_work import Beat, silent
-from weldcal.office.lake import FORM, Columns, JobFiles, Lake
-from weldcal.tables.schema import SCHEMA_VERSION, TABLES
+from weldcal.office.lake import Columns, JobFiles, Lake, form
+from weldcal.tables.schema import TABLES
 from weldcal.views.office import Filled
 from weldcal.words import _
 
@@ -48,7 +48,7 @@ def fill(lake: Lake, books: Sequence[Path], *, deep: bool = False, beat: Beat = 
                 continue
             mended += job["id"] in broken
             home = "" if job["device"] in own else job["device"]
-            _write(lake, path, JobFiles(FORM, job["id"], job["name"], mark, home, ()))
+            _write(lake, path, JobFiles(form(), job["id"], job["name"], mark, home, ()))
             written += 1
     lake.tidy()
     total = len(lake.jobs())
@@ -57,7 +57,7 @@ def fill(lake: Lake, books: Sequence[Path], *, deep: bool = False, beat: Beat = 
 
 def _mark(book: Book) -> str:
     """Of all that a book's rows follow from."""
-    total = hashlib.sha256(f"{FORM} {SCHEMA_VERSION}".encode())
+    total = hashlib.sha256()
     for (kept,) in book.reader.reading().execute("SELECT hash FROM entries ORDER BY tick, hash"):
         total.update(kept.encode())
     return total.hexdigest()

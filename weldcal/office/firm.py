@@ -14,7 +14,7 @@ from typing import Any
 
 from weldcal.book.firm import TABLE
 from weldcal.book.firmwide import FACTS
-from weldcal.errors import NoneYet
+from weldcal.errors import NoJob, NoneYet
 from weldcal.office.extra import needed
 from weldcal.office.filling import fill
 from weldcal.office.lake import Columns, Lake, trouble
@@ -182,6 +182,8 @@ def opened(lake: Lake) -> Iterator[Firm]:
 @contextmanager
 def of_book(book: Path) -> Iterator[Firm]:
     """One book opened for the same questions, by way of a lake of its own for as long as they take."""
+    if not book.exists():
+        raise NoJob
     with tempfile.TemporaryDirectory(prefix="weldcal-") as place:
         lake = Lake(place)
         fill(lake, [book])

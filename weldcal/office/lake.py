@@ -20,13 +20,22 @@ from typing import Any
 import msgspec
 from msgspec import Struct
 
+from weldcal.book.firmwide import FACTS
 from weldcal.errors import FileTrouble, NotWritten, WeldcalError, reason
 from weldcal.office.extra import needed
+from weldcal.tables.schema import SCHEMA_VERSION, TABLES
 from weldcal.words import _
 
-FORM = 1
+_FORM = 1
 Columns = Mapping[str, type]
 _TYPES = {str: "string", int: "int64", float: "float64"}
+
+
+def form() -> str:
+    """The version of the lists and of every table's columns: files of another are made anew."""
+    told = {name: list(columns) for name, columns in {**TABLES, **FACTS}.items()}
+    digest = hashlib.sha256(msgspec.json.encode([_FORM, SCHEMA_VERSION, told])).hexdigest()
+    return f"{_FORM}-{SCHEMA_VERSION}-{digest[:12]}"
 
 
 class File(Struct, frozen=True):
@@ -44,12 +53,12 @@ class JobFiles(Struct, frozen=True):
     """A job's list.
 
     Attributes:
-        form: version of this form.
+        form: as `form` says.
         mark: changes where anything the job's rows follow from does.
         home: the device that began the job; names of things go on among jobs of one home.
     """
 
-    form: int
+    form: str
     job: str
     name: str
     mark: str
@@ -88,6 +97,7 @@ class Lake:
         return self._lists
 
     def _read_lists(self) -> Iterator[JobFiles]:
+        now = form()
         with trouble(self.url):
             folder = f"{self.base}/jobs"
             names = sorted(self.fs.find(folder)) if self.fs.exists(folder) else []
@@ -96,7 +106,7 @@ class Lake:
                     continue
                 with suppress(msgspec.MsgspecError):
                     found = msgspec.json.decode(self.fs.cat_file(name), type=JobFiles)
-                    if found.form == FORM:
+                    if found.form == now:
                         yield found
 
     def files(self, table: str) -> list[str]:

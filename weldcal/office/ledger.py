@@ -19,6 +19,7 @@ from weldcal.views.office import Group
 
 NAME = "office.sqlite"
 ALONE = "in-use.sqlite"
+BOOKS = "books"
 JOB, DEVICE, PERSON = "job", "device", "person"
 _SQL = """
 CREATE TABLE IF NOT EXISTS packs (sha256 TEXT PRIMARY KEY, file TEXT, book TEXT) WITHOUT ROWID;
@@ -48,7 +49,7 @@ class Ledger:
         """
         self.path = folder / NAME
         try:
-            folder.mkdir(parents=True, exist_ok=True)
+            (folder / BOOKS).mkdir(parents=True, exist_ok=True)
         except OSError as error:
             raise NotWritten(file=folder, why=reason(error)) from None
         with store.trouble(self.path):

@@ -30,8 +30,27 @@ from weldcal.views.office import (
 )
 
 _BAND_C = 10
-# What makes two pieces of work alike: only such are compared (ours, no source).
-_LIKE = "sheet_grp, lap, kind, weather"
+# What makes two pieces of work alike: only such are compared (ours, no source). A sheet by its
+# declared class, where it has one: two crews seldom say that their sheets are one.
+_LIKE = "coalesce(nullif(sheet_class, ''), sheet_grp), lap, kind, weather"
+# Each person's work: as it is, alone of its kind, and as so much of the firm's lap.
+_LIKE_WORK = f"""
+        WITH work AS (
+            SELECT *, sum(faults) OVER like_it AS like_faults, sum(probed_m) OVER like_it AS like_m,
+                count(DISTINCT person_name) OVER like_it AS who,
+                sum(faults) OVER () AS all_faults, sum(probed_m) OVER () AS all_m
+            FROM told_runs WHERE probed_m > 0 AND by_hand = 0 AND day >= ?
+            WINDOW like_it AS (PARTITION BY {_LIKE})
+        ), weighed AS (
+            SELECT person_name, faults, probed_m, who, CASE WHEN all_faults = 0 THEN probed_m
+                ELSE probed_m * (like_faults / like_m) / (all_faults / all_m) END AS like_m
+            FROM work
+        )
+        SELECT person_name, count(*) AS pieces, sum(faults) AS faults, sum(probed_m) AS probed_m,
+            coalesce(sum(probed_m) FILTER (who = 1), 0) AS alone_m, sum(like_m) AS like_m,
+            coalesce(sum(faults * faults / like_m) FILTER (like_m > 0), 0) AS squares
+        FROM weighed GROUP BY ALL ORDER BY probed_m DESC, person_name
+        """
 _DIAL, _NOZZLE = "speed measured over dial", "nozzle measured over set, in °C"
 _WAS_MEASURED = (
     "(true_speed_m_per_min IS NOT NULL AND dial_m_per_min <> 0)"
@@ -121,26 +140,7 @@ def _sheet(row: Row, bands: list[tuple[float, int]], tried: Row) -> SheetRow:
 
 def crews(firm: Firm, since: str = "") -> CrewsBeside:
     """People who weld, compared on like work; the most work first."""
-    rows = firm.ask(
-        f"""
-        WITH work AS (
-            SELECT *, sum(faults) OVER like_it AS like_faults, sum(probed_m) OVER like_it AS like_m,
-                count(DISTINCT person_name) OVER like_it AS who,
-                sum(faults) OVER () AS all_faults, sum(probed_m) OVER () AS all_m
-            FROM told_runs WHERE probed_m > 0 AND by_hand = 0 AND day >= ?
-            WINDOW like_it AS (PARTITION BY {_LIKE})
-        ), weighed AS (
-            SELECT person_name, faults, probed_m, who, CASE WHEN all_faults = 0 THEN probed_m
-                ELSE probed_m * (like_faults / like_m) / (all_faults / all_m) END AS like_m
-            FROM work
-        )
-        SELECT person_name, count(*) AS pieces, sum(faults) AS faults, sum(probed_m) AS probed_m,
-            coalesce(sum(probed_m) FILTER (who = 1), 0) AS alone_m, sum(like_m) AS like_m,
-            coalesce(sum(faults * faults / like_m) FILTER (like_m > 0), 0) AS squares
-        FROM weighed GROUP BY ALL ORDER BY probed_m DESC, person_name
-        """,
-        [since],
-    )
+    rows = firm.ask(_LIKE_WORK, [since])
     done = {
         row["person_name"]: Done(
             row["probed_m"],

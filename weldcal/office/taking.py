@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import hashlib
 import shutil
-from contextlib import closing, suppress
+from collections.abc import Iterator
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 from weldcal.book import Book
@@ -25,7 +26,7 @@ from weldcal.errors import (
 from weldcal.log import pack, store
 from weldcal.log.entry import Entry
 from weldcal.long_work import Beat, silent
-from weldcal.office.ledger import Holds, Ledger, folded
+from weldcal.office.ledger import BOOKS, Holds, Ledger, folded
 from weldcal.views.office import CameIn, Job, Refused, Stranger, Taken
 from weldcal.words import _, mark
 
@@ -52,10 +53,10 @@ class Office:
             NotWritten, BookTrouble: the folder cannot be used.
         """
         self.folder = folder
-        self.ledger = Ledger(folder)
-        self.books = folder / "books"
-        self.books.mkdir(exist_ok=True)
-        self._put_right()
+        self.books = folder / BOOKS
+        with _room(self.books):
+            self.ledger = Ledger(folder)
+            self._put_right()
 
     def close(self) -> None:
         """Close the list."""
@@ -71,7 +72,7 @@ class Office:
         """Take every pack of a folder in.
 
         Args:
-            folder: where packs arrive; folders in it count too.
+            folder: where packs arrive, folders in it too; or one pack.
             newcomers: take in packs of crews nobody here knows as well.
             beat: hears how far it is.
 
@@ -79,15 +80,13 @@ class Office:
             FileTrouble: there is no such folder.
             NoRoom: the office's disk is full, or cannot be written.
         """
-        files = _files(folder, self.folder)
+        one = folder.is_file()
+        files = [folder] if one else _files(folder, self.folder)
+        folder = folder.parent if one else folder
         empty = not self.ledger.begun()
         came = _Came()
-        try:
+        with _room(self.books):
             waiting = self._all_of(files, folder, empty or newcomers, came, beat)
-        except (BookUnwritable, NotWritten) as error:
-            raise NoRoom(file=error.values["file"], why=error.values["why"]) from None
-        except OSError as error:
-            raise NoRoom(file=self.books, why=reason(error)) from None
         strangers = tuple(_stranger(path, path.relative_to(folder)) for path in waiting)
         if came.taken or came.before:
             self.ledger.begin()
@@ -196,6 +195,21 @@ class Office:
                 _drop(path)
             else:
                 self.ledger.note(path.name, holds)
+
+
+@contextmanager
+def _room(books: Path) -> Iterator[None]:
+    """A disk that refuses is one plain sentence of the office's own.
+
+    Raises:
+        NoRoom: it is full, or cannot be written.
+    """
+    try:
+        yield
+    except (BookUnwritable, NotWritten) as error:
+        raise NoRoom(file=error.values["file"], why=error.values["why"]) from None
+    except OSError as error:
+        raise NoRoom(file=books, why=reason(error)) from None
 
 
 class _Came:

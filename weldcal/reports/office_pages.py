@@ -7,71 +7,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from msgspec import Struct
-
-from weldcal.calibration.priors import NOZZLE_C, SHEET_C
 from weldcal.reports import show
-from weldcal.reports.dossier.document import Document, Para, Section, table
 from weldcal.reports.dossier.lengths import length
 from weldcal.reports.history import between, num, pct
+from weldcal.reports.office_parts import Page, Part, span
+from weldcal.reports.office_season import season
 from weldcal.views.office import (
     CrewsBeside,
-    LineRow,
     MachineRow,
     Off,
-    RefitRow,
     RoofRow,
-    Season,
     SheetRow,
 )
-from weldcal.words import _, language, mark, number, plural
-
-Cells = list[list[str]]
-WHEN = {"before": mark("before"), "since": mark("since then")}
-
-
-class Part(Struct, frozen=True):
-    """A table of a page."""
-
-    title: str
-    headings: list[str]
-    rows: Cells
-
-
-class Page(Struct, frozen=True):
-    """A page: what it says first, its tables, what it says last."""
-
-    title: str
-    first: tuple[str, ...]
-    parts: tuple[Part, ...]
-    last: tuple[str, ...] = ()
-
-
-def document(page: Page, made: str) -> Document:
-    """A page as a document."""
-    sections = [
-        Section(
-            part.title,
-            (table("", part.headings, part.rows) if part.rows else Para(_("nothing recorded")),),
-        )
-        for part in page.parts
-    ]
-    return Document(
-        title=page.title,
-        subtitle=_("Made {at}.", at=show.clock(made)),
-        language=language(),
-        made=made,
-        lead=tuple(Para(line) for line in page.first),
-        sections=(
-            *sections,
-            *([Section(_("To read it by"), _paras(page.last))] if page.last else []),
-        ),
-    )
-
-
-def _paras(lines: Sequence[str]) -> tuple[Para, ...]:
-    return tuple(Para(line) for line in lines)
-
+from weldcal.words import _, number, plural
 
 # -- machines ------------------------------------------------------------------------------------
 
@@ -111,7 +59,7 @@ def machines(rows: Sequence[MachineRow], units: str) -> Page:
         for row in rows
     ]
     last = _(
-        "Off: the median of the last month it was measured in (least to most, n); then before."
+        "Off by: the median of the last month it was measured in (least to most, n); then that of the month before."
     )
     return Page(_("Machines"), tuple(first), (Part(_("Machines"), headings, cells),), (last,))
 
@@ -137,18 +85,6 @@ def _off(off: Off | None) -> str:
 
 def sheets(rows: Sequence[SheetRow], units: str) -> Page:
     """Sheets: at which speeds strips passed, by temperature."""
-    degree = "°F" if units == "us" else "°C"
-    lines = [
-        [
-            show.safe(row.name),
-            _(row.lap),
-            str(row.jobs),
-            str(row.n),
-            _per_degree(row.pct_per_k, units),
-            _("{median} on {n} mornings", median=num(row.median_strips, 1), n=row.mornings),
-        ]
-        for row in rows
-    ]
     windows = [
         [
             show.safe(row.name),
@@ -156,24 +92,14 @@ def sheets(rows: Sequence[SheetRow], units: str) -> Page:
             show.temperature(band.temperature_c, units),
             str(band.n),
             show.speed(band.m_per_min, units, 2),
-            _span(band.low, band.high, units),
+            span(band.low, band.high, units),
         ]
         for row in rows
         for band in row.bands
     ]
     kind = [_("Sheet"), _("Lap kind")]
     parts = (
-        Part(
-            _("Speed against temperature"),
-            [
-                *kind,
-                _("Jobs"),
-                _("Strips passed"),
-                _("Speed per {degree}, 95 %", degree=degree),
-                _("Strips to a go-ahead"),
-            ],
-            lines,
-        ),
+        _against_temperature(rows, units),
         Part(
             _("Window by temperature"),
             [*kind, _("Sheet at"), _("n"), _("Speed"), _("9 of 10 strips passed between")],
@@ -189,6 +115,35 @@ def sheets(rows: Sequence[SheetRow], units: str) -> Page:
     return Page(_("Sheets"), (), parts, last)
 
 
+def _against_temperature(rows: Sequence[SheetRow], units: str) -> Part:
+    degree = "°F" if units == "us" else "°C"
+    headings = [
+        _("Sheet"),
+        _("Lap kind"),
+        _("Jobs"),
+        _("Strips passed"),
+        _("Speed per {degree}, 95 %", degree=degree),
+        _("Strips to a go-ahead"),
+    ]
+    cells = [
+        [
+            show.safe(row.name),
+            _(row.lap),
+            str(row.jobs),
+            str(row.n),
+            _per_degree(row.pct_per_k, units),
+            plural(
+                "{median} on {n} morning",
+                "{median} on {n} mornings",
+                row.mornings,
+                median=num(row.median_strips, 1),
+            ),
+        ]
+        for row in rows
+    ]
+    return Part(_("Speed against temperature"), headings, cells)
+
+
 def _per_degree(told: tuple[float, float, float] | None, units: str) -> str:
     if told is None:
         return _("too few")
@@ -197,22 +152,11 @@ def _per_degree(told: tuple[float, float, float] | None, units: str) -> str:
     return _("{pct} ({between})", pct=pct(middle), between=between(low, high, 1))
 
 
-def _span(low: float, high: float, units: str) -> str:
-    return _("{low} to {high}", low=show.speed(low, units, 1), high=show.speed(high, units, 1))
-
-
 # -- crews ---------------------------------------------------------------------------------------
 
 
 def crews(found: CrewsBeside, units: str) -> Page:
     """Crews beside each other on like work."""
-    flags = {
-        "within_chance": _("within chance"),
-        "one_of_many": _("one of many looked at: likely chance"),
-        "stands_out": _("STANDS OUT"),
-        "too_few": _("too few faults to tell"),
-        None: "–",
-    }
     headings = [
         _("Person"),
         _("Probed"),
@@ -232,7 +176,7 @@ def crews(found: CrewsBeside, units: str) -> Page:
             num(show.per_hundred(row.per_100ft, units), 2),
             between(show.per_hundred(row.low, units), show.per_hundred(row.high, units), 2),
             _ratio(row.level),
-            flags[row.flag],
+            _flag(row.flag),
         ]
         for row in found.rows
     ]
@@ -250,6 +194,16 @@ def crews(found: CrewsBeside, units: str) -> Page:
         ),
     )
     return Page(_("Crews"), (first,), (Part(_("Crews on like work"), headings, cells),), last)
+
+
+def _flag(flag: str | None) -> str:
+    return {
+        "within_chance": _("within chance"),
+        "one_of_many": _("one of many looked at: likely chance"),
+        "stands_out": _("STANDS OUT"),
+        "too_few": _("too few faults to tell"),
+        None: "–",
+    }[flag]
 
 
 def _ratio(level: tuple[float, float, float]) -> str:
@@ -289,114 +243,6 @@ def roofs(rows: Sequence[RoofRow], units: str) -> Page:
     first = said if rows else _("No roof needs anybody.")
     last = (_("What is to be done there: weldcal roof, in the crew's book."),) if rows else ()
     return Page(_("Roofs that need somebody"), (first,), (Part(_("Roofs"), headings, cells),), last)
-
-
-# -- season --------------------------------------------------------------------------------------
-
-
-def season(found: Season, units: str) -> Page:
-    """What was done and learnt since a day."""
-    first = _(
-        "Since {day}: {jobs}, {passed} of {strips} strips passed, {welded} welded.",
-        day=show.day(found.since),
-        jobs=plural("{n} job", "{n} jobs", found.jobs),
-        passed=found.passed,
-        strips=found.strips,
-        welded=length(found.welded_m, units),
-    )
-    per = show.hundred(units)
-    parts: tuple[Part, ...] = (
-        Part(
-            _("What the strips taught of speed"),
-            [_("Sheet"), _("Lap kind"), _("New strips"), _("Sheet at"), _("Before"), _("Now")],
-            [_line(row, units) for row in found.lines],
-        ),
-        Part(
-            _("Faults on probed lap"),
-            [
-                _("When"),
-                _("Lap kind"),
-                _("Probed"),
-                _("Faults"),
-                _("Per {per}", per=per),
-                _("95 %"),
-            ],
-            [_rate(row, units) for row in found.rates],
-        ),
-        Part(
-            _("Findings"),
-            [_("Kind"), _("Findings")],
-            [[_(kind), str(n)] for kind, n in found.findings],
-        ),
-    )
-    if found.refits:
-        parts = (*parts, _refits(found.refits, units))
-    last = _(
-        "Before, now: speed at that temperature, where 9 of 10 strips pass, and from how many."
-    )
-    return Page(_("What was learnt"), (first,), parts, (last,))
-
-
-def _refits(rows: Sequence[RefitRow], units: str) -> Part:
-    return Part(
-        _(
-            "Each machine on each sheet, refitted: the right speed with the nozzle at {nozzle}, the sheet at {sheet}, no wind",
-            nozzle=show.temperature(NOZZLE_C, units),
-            sheet=show.temperature(SHEET_C, units),
-        ),
-        [_("Machine"), _("Sheet"), _("Jobs"), _("Strips"), _("Speed"), _("90 %")],
-        [
-            [
-                show.safe(row.machine),
-                show.safe(row.sheet),
-                str(row.jobs),
-                str(row.strips),
-                show.speed(row.m_per_min[0], units, 2),
-                _span(*row.m_per_min[1:], units),
-            ]
-            for row in rows
-        ],
-    )
-
-
-def _line(row: LineRow, units: str) -> list[str]:
-    return [
-        show.safe(row.name),
-        _(row.lap),
-        str(row.new),
-        show.temperature(row.temperature_c, units),
-        _known(row.before, units),
-        _known(row.now, units),
-    ]
-
-
-def _known(told: tuple[int, float, float, float] | None, units: str) -> str:
-    if told is None:
-        return _("too few")
-    n, middle, low, high = told
-    return _(
-        "{speed} ({span}, n {n})",
-        speed=show.speed(middle, units, 2),
-        span=_span(low, high, units),
-        n=n,
-    )
-
-
-def _rate(row: dict[str, object], units: str) -> list[str]:
-    when, probed = str(row["when"]), row["probed_m"]
-    assert isinstance(probed, float)
-    rates = [row[name] for name in ("per_100ft", "low", "high")]
-    rate, low, high = (
-        show.per_hundred(value, units) if isinstance(value, float) else None for value in rates
-    )
-    return [
-        _(WHEN[when]),
-        _(str(row["lap"])),
-        length(probed, units),
-        str(row["faults"]),
-        num(rate, 2),
-        between(low, high, 2),
-    ]
 
 
 def _some(names: Sequence[str]) -> str:

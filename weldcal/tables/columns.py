@@ -31,6 +31,12 @@ def _utc(moment: datetime) -> str:
     return moment.astimezone(UTC).isoformat(timespec="seconds")
 
 
+@lru_cache(maxsize=64)  # what was loaded at once was entered at once
+def _entered(at: str) -> tuple[datetime, str]:
+    moment = datetime.fromisoformat(at)
+    return moment, _utc(moment)
+
+
 def late_h(entered: str, seen: str) -> float:
     """Hours between when something was seen and when it was entered."""
     return _hours(datetime.fromisoformat(entered) - datetime.fromisoformat(seen))
@@ -81,7 +87,7 @@ def named(subject: Subject, name: str) -> dict[str, Any]:
 def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> dict[str, Any]:
     """What every row of an observation has: when, by whom, how late, and its flags."""
     base = subject.base.says
-    local, entered = datetime.fromisoformat(seen.at), datetime.fromisoformat(base.at)
+    local, (entered, entered_utc) = datetime.fromisoformat(seen.at), _entered(base.at)
     late = _hours(entered - local)
     day = (local - timedelta(hours=begins)).date().isoformat()
     flags = []
@@ -105,7 +111,7 @@ def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> 
         "hour": round(local.hour + local.minute / 60, 4),
         "seen_by": seen.by,
         "entered_by": base.who,
-        "entered_utc": _utc(entered),
+        "entered_utc": entered_utc,
         "late_h": round(late, 3),
         "instrument": seen.instrument,
         "flags": listed(tuple(flags)),

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import groupby, islice
 from operator import itemgetter
 from typing import Any
@@ -32,31 +32,37 @@ _AT_ONCE = 500
 UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, ArithmeticError, WeldcalError)
 
 
-def project(connection: sqlite3.Connection, subjects: Iterable[str], beat: Beat = silent) -> None:
+def project(
+    connection: sqlite3.Connection,
+    subjects: Iterable[str],
+    beat: Beat = silent,
+    told: Mapping[str, list[Entry]] | None = None,
+) -> None:
     """Write the rows of these subjects anew from their entries.
+
+    Args:
+        connection: the book.
+        subjects: ids of what the entries are about.
+        beat: hears how far it is.
+        told: all the entries of each subject, in order, where somebody holds them already.
 
     Raises:
         BadEntry: an entry cannot be what its kind says; names the subject.
     """
     begins, first = _day_begins(connection), first_known(connection)
     wanted = dict.fromkeys(subjects)
-    todo, done = iter(wanted), 0
-    while chunk := list(islice(todo, _AT_ONCE)):
+    done = 0
+    for chunk in in_parts(wanted):
         beat(_("tables"), done, len(wanted))
         done += len(chunk)
         places = ", ".join("?" * len(chunk))
         for table in ("readings", taken_back.TABLE):
             connection.execute(f'DELETE FROM {table} WHERE "of" IN ({places})', chunk)
-        stream = connection.execute(
-            f"SELECT about, body, hash FROM entries WHERE about IN ({places}) "
-            "ORDER BY about, tick, device, seq",
-            chunk,
-        )
         rows: dict[str, list[dict[str, Any]]] = {}
-        for subject, group in groupby(stream, key=lambda row: row[0]):
+        for subject, group in _groups(connection, chunk, told):
             try:
-                told = [Entry(body, kept) for _about, body, kept in group]
-                made = rows_of(told, begins, first.get(subject))
+                mine = [one if isinstance(one, Entry) else Entry(*one) for one in group]
+                made = rows_of(mine, begins, first.get(subject))
             except UNREADABLE as error:
                 raise BadEntry(entry=subject, why=str(error)) from error
             if any(table == taken_back.TABLE for table, _row in made):
@@ -65,6 +71,31 @@ def project(connection: sqlite3.Connection, subjects: Iterable[str], beat: Beat 
                 rows.setdefault(table, []).append(row)
         for table, found in rows.items():
             _put(connection, table, found)
+
+
+def _groups(
+    connection: sqlite3.Connection, chunk: list[str], told: Mapping[str, list[Entry]] | None
+) -> Iterator[tuple[str, Iterable[Entry | tuple[str, str]]]]:
+    """Each subject with its entries in order; those read are bodies with their hashes."""
+    if told is not None:
+        yield from ((subject, told[subject]) for subject in sorted(chunk))
+        return
+    places = ", ".join("?" * len(chunk))
+    stream = connection.execute(
+        f"SELECT about, body, hash FROM entries WHERE about IN ({places}) "
+        "ORDER BY about, tick, device, seq",
+        chunk,
+    )
+    for subject, group in groupby(stream, key=lambda row: row[0]):
+        yield subject, ((body, kept) for _about, body, kept in group)
+
+
+def by_subject(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
+    """Entries by what they are about, in the order of the chain."""
+    found: dict[str, list[Entry]] = {}
+    for entry in sorted(entries, key=lambda e: (e.tick, e.device, e.seq)):
+        found.setdefault(entry.about, []).append(entry)
+    return found
 
 
 def derive(
@@ -130,13 +161,27 @@ def subject_of(connection: sqlite3.Connection, about: str) -> Subject | None:
 
 def note_first(connection: sqlite3.Connection, coming: Iterable[Entry]) -> None:
     """Note which entry was known first, where one of the same id comes now."""
-    known = "SELECT hash FROM entries WHERE id = ? ORDER BY tick, device, seq LIMIT 1"
+    coming = list(coming)
+    first: dict[str, str] = {}
+    for some in in_parts([entry.id for entry in coming]):
+        places = ", ".join("?" * len(some))
+        for known, kept in connection.execute(
+            f"SELECT id, hash FROM entries WHERE id IN ({places}) ORDER BY tick, device, seq", some
+        ):
+            first.setdefault(known, kept)
     for entry in coming:
-        found = connection.execute(known, (entry.id,)).fetchone()
-        if found is not None and found[0] != entry.hash:
+        found = first.get(entry.id)
+        if found is not None and found != entry.hash:
             connection.execute(
-                "INSERT OR IGNORE INTO local VALUES (?, ?)", (f"first:{entry.id}", found[0])
+                "INSERT OR IGNORE INTO local VALUES (?, ?)", (f"first:{entry.id}", found)
             )
+
+
+def in_parts(values: Iterable[str]) -> Iterator[list[str]]:
+    """Values, as many at a time as one statement takes."""
+    rest = iter(values)
+    while some := list(islice(rest, _AT_ONCE)):
+        yield some
 
 
 def rows_of(

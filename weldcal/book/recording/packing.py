@@ -150,10 +150,11 @@ class Packing:
             self._check_entries(connection, path, found, beat)
             _check_places(connection, path, found)
             other_self = self._leave_device(connection, found)
+            empty = connection.execute("SELECT 1 FROM entries").fetchone() is None
             fresh = self._not_here(connection, found)
             projector.note_first(connection, fresh)
             chain.insert(connection, fresh)
-            self.project(connection, fresh, beat)
+            self.project(connection, fresh, beat, alone=empty)
             new = len(fresh)
             one_by_one = pack.pictures(path, pictures) if pictures else iter(())
             kept = photos.keep_all(self._reader.path, one_by_one, len(pictures), beat)
@@ -208,20 +209,32 @@ class Packing:
 
     def _not_here(self, connection: sqlite3.Connection, found: list[Entry]) -> list[Entry]:
         """Entries of a pack that the book lacks."""
-        known = "SELECT 1 FROM entries WHERE hash = ?"
-        return [e for e in found if connection.execute(known, (e.hash,)).fetchone() is None]
+        known: set[str] = set()
+        for some in projector.in_parts([e.hash for e in found]):
+            places = ", ".join("?" * len(some))
+            rows = connection.execute(f"SELECT hash FROM entries WHERE hash IN ({places})", some)
+            known.update(kept for (kept,) in rows)
+        return [e for e in found if e.hash not in known]
 
     def project(
-        self, connection: sqlite3.Connection, found: list[Entry], beat: Beat = silent
+        self,
+        connection: sqlite3.Connection,
+        found: list[Entry],
+        beat: Beat = silent,
+        *,
+        alone: bool = False,
     ) -> None:
         """Derive the rows of entries taken in."""
+        """Write the rows of what entries are about; `alone`: the book has no others."""
         jobs = [entry.about for entry in found if entry.kind == "job"]
         subjects = [*jobs, *(entry.about for entry in found)]
-        projector.project(connection, jobs)
-        for job in jobs:  # the day of what came before its job was not known
+        told = projector.by_subject(found) if alone else None
+        projector.project(connection, jobs, told=told)
+        for job in jobs if told is None else ():
+            # the day of what came before its job was not known
             rows = connection.execute("SELECT DISTINCT about FROM entries WHERE job = ?", (job,))
             subjects += [about for (about,) in rows.fetchall()]
-        projector.project(connection, subjects, beat)
+        projector.project(connection, subjects, beat, told)
 
     def settle_fork(self, place: str, done: str, *, by: str | None = None) -> Recorded:
         """Record why two entries take one place of a device, and what was done about it.

@@ -1,0 +1,120 @@
+"""The office's page of the season: what was done, and what was learnt."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from weldcal.calibration.priors import NOZZLE_C, SHEET_C
+from weldcal.reports import show
+from weldcal.reports.dossier.lengths import length
+from weldcal.reports.history import between, num
+from weldcal.reports.office_parts import Page, Part, span
+from weldcal.views.office import LineRow, RefitRow, Season
+from weldcal.words import _, mark, plural
+
+WHEN = {"before": mark("before"), "since": mark("since then")}
+
+
+def season(found: Season, units: str) -> Page:
+    """What was done and learnt since a day."""
+    first = _(
+        "Since {day}: {jobs}, {passed} of {strips} strips passed, {welded} welded.",
+        day=show.day(found.since),
+        jobs=plural("{n} job", "{n} jobs", found.jobs),
+        passed=found.passed,
+        strips=found.strips,
+        welded=length(found.welded_m, units),
+    )
+    per = show.hundred(units)
+    parts: tuple[Part, ...] = (
+        Part(
+            _("What the strips taught of speed"),
+            [_("Sheet"), _("Lap kind"), _("New strips"), _("Sheet at"), _("Before"), _("Now")],
+            [_line(row, units) for row in found.lines],
+        ),
+        Part(
+            _("Faults on probed lap"),
+            [
+                _("When"),
+                _("Lap kind"),
+                _("Probed"),
+                _("Faults"),
+                _("Per {per}", per=per),
+                _("95 %"),
+            ],
+            [_rate(row, units) for row in found.rates],
+        ),
+        Part(
+            _("Findings"),
+            [_("Kind"), _("Findings")],
+            [[_(kind), str(n)] for kind, n in found.findings],
+        ),
+    )
+    if found.refits:
+        parts = (*parts, _refits(found.refits, units))
+    last = _(
+        "Before, now: speed at that temperature, where 9 of 10 strips pass, and from how many."
+    )
+    return Page(_("What was learnt"), (first,), parts, (last,))
+
+
+def _refits(rows: Sequence[RefitRow], units: str) -> Part:
+    return Part(
+        _(
+            "Each machine on each sheet, refitted: the right speed with the nozzle at {nozzle}, the sheet at {sheet}, no wind",
+            nozzle=show.temperature(NOZZLE_C, units),
+            sheet=show.temperature(SHEET_C, units),
+        ),
+        [_("Machine"), _("Sheet"), _("Jobs"), _("Strips"), _("Speed"), _("90 %")],
+        [
+            [
+                show.safe(row.machine),
+                show.safe(row.sheet),
+                str(row.jobs),
+                str(row.strips),
+                show.speed(row.m_per_min[0], units, 2),
+                span(*row.m_per_min[1:], units),
+            ]
+            for row in rows
+        ],
+    )
+
+
+def _line(row: LineRow, units: str) -> list[str]:
+    return [
+        show.safe(row.name),
+        _(row.lap),
+        str(row.new),
+        show.temperature(row.temperature_c, units),
+        _known(row.before, units),
+        _known(row.now, units),
+    ]
+
+
+def _known(told: tuple[int, float, float, float] | None, units: str) -> str:
+    if told is None:
+        return _("too few")
+    n, middle, low, high = told
+    return _(
+        "{speed} ({span}, n {n})",
+        speed=show.speed(middle, units, 2),
+        span=span(low, high, units),
+        n=n,
+    )
+
+
+def _rate(row: dict[str, object], units: str) -> list[str]:
+    when, probed = str(row["when"]), row["probed_m"]
+    assert isinstance(probed, float)
+    rates = [row[name] for name in ("per_100ft", "low", "high")]
+    rate, low, high = (
+        show.per_hundred(value, units) if isinstance(value, float) else None for value in rates
+    )
+    return [
+        _(WHEN[when]),
+        _(str(row["lap"])),
+        length(probed, units),
+        str(row["faults"]),
+        num(rate, 2),
+        between(low, high, 2),
+    ]
