@@ -41,9 +41,10 @@ SHEETS = {
         wind <
         humidity < 92
         line_voltage < 228
+        supply < generator 2
         damp < n
         confirm_conditions <
-        = conditions --ambient 61 --humidity 92 --line-voltage 228 --damp no
+        = conditions --ambient 61 --humidity 92 --line-voltage 228 --supply 'generator 2' --damp no
     """,
     ),
     "damp once, and looked at again; each is left out by Enter": (
@@ -345,6 +346,24 @@ SHEETS = {
         hand_how [paper] < ph
         confirm_hand <
         = hand L1 --to 'owner'"'"'s representative' --how photo
+    """,
+    ),
+    "the voltage before the first speed, and what feeds the machine": (
+        "operator",
+        "HOT_COLD",
+        """
+        line_voltage < 228
+        supply <
+        = conditions --line-voltage 228
+        = dial
+    """,
+    ),
+    "no voltage read: the speed all the same": (
+        "operator",
+        "HOT_COLD",
+        """
+        line_voltage <
+        = dial
     """,
     ),
     "a permit, told where the cautions are read": (

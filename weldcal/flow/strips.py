@@ -220,14 +220,13 @@ def _dial(day: Day, given: Given) -> Iterator[Question]:
     if day.volts_read:
         yield Question("confirm_dial", asks=mark("Enter works out the speed to try"))
     else:
-        volts = weather.VOLTS.question(day, seen=True)
         asks = mark("Voltage at the machine, under load; Enter works out the speed to try")
-        yield replace(volts, asks=asks)
+        yield from weather.volts(day, given, asks)
 
 
 def _dialled(day: Day, given: Given, call: Call) -> Calls:
     """The voltage recorded, where it was read; then the speed to try."""
-    volts = weather.recorded_of(call, "--line-voltage", "--at")
+    volts = weather.recorded_of(call, "--line-voltage", "--supply", "--at")
     same = {k: v for k, v in call.options.items() if k in ("--machine", "--sheet", "--lap")}
     dial = Call(call.command, (), same)
     return (volts, dial) if "--line-voltage" in volts.options else (dial,)
