@@ -723,6 +723,12 @@ def test_back_takes_the_time_said_away_by_itself() -> None:
     assert asked.at == "07:40"
 
 
+def test_back_takes_an_answer_and_its_time_away_together() -> None:
+    """`good at 7:40`, then back: neither stands."""
+    draft = going.opened(days.PULL, days.draft("operator"))
+    assert going.back(going.answer(days.PULL, draft, "good at 7:40", days.NOW)) == draft
+
+
 @pytest.mark.parametrize("typed", ["strip", "Pull", "undo"])
 def test_a_steps_word_where_a_seam_is_asked_for_is_asked_back(typed: str) -> None:
     """`Weld next` < strip: the step, or a seam of that name; Enter says neither."""
