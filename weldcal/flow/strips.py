@@ -106,7 +106,8 @@ def _strip(day: Day, given: Given) -> Iterator[Question]:
         asks=mark("Strip at {nozzle}, {speed}: bubbling {bubbling}. Enter records it")
         if by_bond
         else mark(
-            "Strip at {nozzle}, {speed}: bleed-out {readings}, bubbling {bubbling}. Enter records it"
+            "Strip at {nozzle}, {speed}: bleed-out {readings}, bubbling {bubbling}. Enter "
+            "records it"
         ),
         values=setting_told(day, given),
     )
@@ -192,7 +193,9 @@ def _pull(day: Day, given: Given) -> Iterator[Question]:
         "choice",
         mark("{pulled} cooled down? The pull was"),
         mark(
-            "Good: it parts in the compound or in the reinforcement over the whole width. Cold: it comes apart clean where the sheets meet. Only when the strip is cold; not yet? Type l: it is asked for again another time."
+            "Good: it parts in the compound or in the reinforcement over the whole width. Cold: "
+            "it comes apart clean where the sheets meet. Only when the strip is cold; not yet? "
+            "Type l: it is asked for again another time."
         ),
         option=WORD,
         seen=True,

@@ -181,7 +181,8 @@ def still(day: Day, given: Given) -> Iterator[Question]:
             "choice",
             mark("Still so? {read}"),
             mark(
-                "Yes: the readings are carried over with their age. No: each is asked for. Old readings need a look: Enter alone does not say yes."
+                "Yes: the readings are carried over with their age. No: each is asked for. Old "
+                "readings need a look: Enter alone does not say yes."
             ),
             choices=("yes", "no"),
             default=None if old else "yes",
