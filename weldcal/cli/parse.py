@@ -34,6 +34,7 @@ WIND = typer.Option(None, "--wind", help=_("Wind, like 8mph or 3.5m/s."))
 GUST = typer.Option(None, "--gust", help=_("Gusts, like 18mph."))
 ROLL_TEMP = typer.Option(None, "--roll-temp", help=_("A roll before it is laid out, like 52F."))
 VOLTAGE = typer.Option(None, "--line-voltage", help=_("Voltage at the machine under load."))
+SUPPLY = typer.Option(None, "--supply", help=_("What feeds the machine, like generator 2."))
 DAMP = typer.Option(None, "--damp", help=_("Sheet damp: yes or no."))
 BY = typer.Option(None, "--by", help=_("Who saw or did it."), autocompletion=complete.PEOPLE)
 AT = typer.Option(None, "--at", help=_("When, like 07:15 or 2026-06-01 07:15; now if not given."))
@@ -127,6 +128,7 @@ _ALSO = {
     "damp": DAMP,
     "gust": GUST,
     "roll_temp": ROLL_TEMP,
+    "supply": SUPPLY,
 }
 # Typed as anything: they stand as defaults of parameters of what they make.
 AIR: Any = _Pack(dict, _AIR)
@@ -308,6 +310,8 @@ def read_conditions(book: Book, typed: Mapping[str, str | None]) -> Conditions:
     }
     if (damp := typed.get("damp")) is not None:
         values["damp"] = choose("yes_no", damp) == "yes"
+    if (supply := typed.get("supply")) is not None:
+        values["supply"] = plain_name(_("supply"), supply)
     if not values:
         raise Missing(name=_("what was read"), option="--ambient", example="--ambient 61F")
     return Conditions(**values)

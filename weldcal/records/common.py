@@ -68,7 +68,8 @@ class Conditions(Struct, frozen=True, kw_only=True):
 
     `sheet_temp` is the surface of the upper sheet's face, `under_temp` of the lower
     one where they differ, `roll_temp` of a roll before it is laid out; `wind` is steady,
-    `gust` its peak. `carried` names the values that were not read now.
+    `gust` its peak; `supply` is what feeds the machine, like "generator 2". `carried` names
+    the values that were not read now.
     """
 
     ambient: Quantity | None = None
@@ -80,6 +81,7 @@ class Conditions(Struct, frozen=True, kw_only=True):
     damp: bool | None = None
     gust: Quantity | None = None
     roll_temp: Quantity | None = None
+    supply: str | None = None
     carried: tuple[Carried, ...] = ()
 
     def __post_init__(self) -> None:

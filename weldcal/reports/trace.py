@@ -347,6 +347,8 @@ def _conditions(row: dict[str, Any], units: str) -> str:
             parts.append(f"{label} {text}{_carried(carried.get(name), row)}")
     if row["damp"]:
         parts.append(_("damp"))
+    if row["supply"]:
+        parts.append(_("fed by {supply}", supply=show.safe(row["supply"])))
     return ", ".join(parts) or _("conditions not read")
 
 

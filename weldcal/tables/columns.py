@@ -138,6 +138,7 @@ def conditions(c: Conditions) -> dict[str, Any]:
         "damp": flag(c.damp),
         "gust_m_per_s": si(c.gust, "m/s"),
         "roll_c": si(c.roll_temp, "C"),
+        "supply": c.supply,
         "carried": json.dumps(carried, sort_keys=True),
     }
 

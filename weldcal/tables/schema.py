@@ -61,6 +61,7 @@ _CONDITIONS = {
     "damp": int,
     "gust_m_per_s": float,
     "roll_c": float,
+    "supply": str,
     "carried": str,
 }
 
