@@ -44,6 +44,7 @@ READ = replace(BARE, read=(Reading("ambient", "61F", 0.7), Reading("sheet_temp",
 HOT = replace(
     READ, hot=True, last=SET, advised=Advised("6", "932", Wanted("blue", "base", "selvage"))
 )
+HOT_COLD = replace(HOT, advised=None)
 FIRST = replace(HOT, last=None)
 PULL = replace(HOT, strip=Strip("S1", ("pull_not_tried",)), waiting=("S1",))
 GOOD = replace(

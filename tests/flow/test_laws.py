@@ -153,7 +153,7 @@ def test_what_comes_next_can_be_told_without_asking(where: tuple[str, Day]) -> N
 
 # Steps that a day needs besides strips and laps, and questions of that kind within others.
 BESIDE = ("hot work over", "watch", "rolls", "peel", "cover")
-WITHIN = ("line_voltage", "gust", "roll_temp", "damp", "roll_lot", "joint")
+WITHIN = ("line_voltage", "supply", "gust", "roll_temp", "damp", "roll_lot", "joint")
 
 
 @given(WHERE, st.sampled_from(BESIDE))

@@ -41,9 +41,10 @@ SHEETS = {
         wind <
         humidity < 92
         line_voltage < 228
+        supply < generator 2
         damp < n
         confirm_conditions <
-        = conditions --ambient 61 --humidity 92 --line-voltage 228 --damp no
+        = conditions --ambient 61 --humidity 92 --line-voltage 228 --supply 'generator 2' --damp no
     """,
     ),
     "damp once, and looked at again; each is left out by Enter": (
@@ -250,6 +251,16 @@ SHEETS = {
         = probe A1 'sound 0 ft to 25 ft, void at 14.5 ft, 3 in long, 1/2 in deep, fishmouth at 20 ft, 2 in long, 13:10:05, note wet edge' --yes
     """,
     ),
+    "a time within a note is the note's": (
+        "inspector",
+        "PROBING",
+        """
+        walk [A1] <
+        walk_end [33] < void 14.5 3in, note seen at 10:30
+        walk_end [33] <
+        = probe A1 'sound 0 ft to 33 ft, void at 14.5 ft, 3 in long, 13:10:05, note seen at 10:30' --yes
+    """,
+    ),
     "a walk told in one line": (
         "inspector",
         "PROBING",
@@ -345,6 +356,24 @@ SHEETS = {
         hand_how [paper] < ph
         confirm_hand <
         = hand L1 --to 'owner'"'"'s representative' --how photo
+    """,
+    ),
+    "the voltage before the first speed, and what feeds the machine": (
+        "operator",
+        "HOT_COLD",
+        """
+        line_voltage < 228
+        supply <
+        = conditions --line-voltage 228
+        = dial
+    """,
+    ),
+    "no voltage read: the speed all the same": (
+        "operator",
+        "HOT_COLD",
+        """
+        line_voltage <
+        = dial
     """,
     ),
     "a permit, told where the cautions are read": (
@@ -640,6 +669,7 @@ LATER = {
     "before the first answer": ("PULL", ["at 7:40", "good", "", ""]),
     "behind an answer": ("PULL", ["good at 7:40", "", ""]),
     "where a word is asked for, the time alone": ("PULL", ["7:40", "good", "", ""]),
+    "in Spanish": ("PULL", ["a las 7:40", "good", "", ""]),
     "said again, the last counts": ("PULL", ["at 6:10", "good", "at 7:40am", "", ""]),
 }
 
@@ -673,7 +703,7 @@ def test_a_lap_finished_a_while_ago_and_a_walk_of_this_morning() -> None:
         ["seam", "finish", "A1", "--to", "33", "--at", "11:05:00"]
     ]
     draft = going.opened(days.PROBING, days.draft("inspector"))
-    for typed in ("at yesterday 16:00", "", ""):
+    for typed in ("at ayer 16:00", "at yesterday 16:00", "", ""):
         draft = going.answer(days.PROBING, draft, typed, days.NOW)
     assert going.words(days.PROBING, draft) == [
         ["probe", "A1", "0-33", "--at", "2026-05-31 16:00:00"]
@@ -691,6 +721,12 @@ def test_back_takes_the_time_said_away_by_itself() -> None:
     asked = going.question(days.PULL, draft)
     assert asked is not None
     assert asked.at == "07:40"
+
+
+def test_back_takes_an_answer_and_its_time_away_together() -> None:
+    """`good at 7:40`, then back: neither stands."""
+    draft = going.opened(days.PULL, days.draft("operator"))
+    assert going.back(going.answer(days.PULL, draft, "good at 7:40", days.NOW)) == draft
 
 
 @pytest.mark.parametrize("typed", ["strip", "Pull", "undo"])

@@ -36,3 +36,18 @@ def test_a_detail_is_begun_by_hand_in_the_guided_day(go_ahead: Any, terminal: An
     t.asked("")
     (run,) = go_ahead.query("SELECT * FROM runs")
     assert (run["by_hand"], run["machine"], run["speed_text"]) == (1, "iron 2", None)
+
+
+def test_back_from_a_commands_question_is_back_in_the_day(job: Any, terminal: Any) -> None:
+    """Asked back about a likely slip: `b` leads to the day's last question, and on from there."""
+    job.day("07:00 conditions --ambient 61F\n07:01 dial")
+    t = terminal(80)
+    t.type("weldcal", "", "", "932", "55", "1/4,3/16,1/4", "n", "")
+    t.asked("55 is off blue's dial")
+    t.type("b")
+    t.asked("Enter records it [now]")
+    t.type("b", "b", "b", "5.5", "1/4,3/16,1/4", "n", "")
+    t.asked()
+    t.type("q")
+    t.asked("ready$")
+    assert [row["speed_text"] for row in job.query("SELECT speed_text FROM strips")] == ["5.5"]

@@ -34,15 +34,16 @@ def test_a_morning_with_a_permit_cold_air_and_the_voltage(
     t.type("4711", "2-A at the machine", "steel", "an hour", "60min", "")
     t.asked("Voltage at the machine")
     assert "Hot work H1 recorded" in " ".join(t.seen.split())
-    t.type("228")
+    t.type("228", "generator 2")
     t.asked("Nozzle")
     t.type("q")
     t.asked("ready$")
     assert t.too_wide() == []
     (work,) = job.query("SELECT permit, watch_min, watch_source FROM hot_work")
     assert tuple(work) == ("4711", 60, "permit 4711")
-    rows = job.query("SELECT line_v, gust_m_per_s, roll_c FROM conditions ORDER BY tick")
+    rows = job.query("SELECT line_v, supply, gust_m_per_s, roll_c FROM conditions ORDER BY tick")
     assert [row["line_v"] for row in rows] == [None, 228]
+    assert [row["supply"] for row in rows] == [None, "generator 2"]
     assert rows[0]["gust_m_per_s"] == pytest.approx(8.04672)
     assert rows[0]["roll_c"] == pytest.approx((55 - 32) / 1.8)
 

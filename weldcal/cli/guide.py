@@ -1,8 +1,9 @@
 """The guided day at a terminal: one question at a time, every answer kept, the plain command shown.
 
 Invariant: an answer is on disk before the next question is asked, and a step is
-recorded by the command that somebody could have typed, called with its values. Nothing heavy is imported before the first
-question: typer and the whole book wait until it is answered.
+recorded by the command that somebody could have typed, called with its values. Nothing
+heavy is imported before the first question: typer and the whole book wait until it is
+answered.
 """
 
 from __future__ import annotations

@@ -35,6 +35,7 @@ GUST = typer.Option(None, "--gust", help=_("Gusts, like 18mph."))
 ROLL_TEMP = typer.Option(None, "--roll-temp", help=_("A roll before it is laid out, like 52F."))
 VOLTAGE = typer.Option(None, "--line-voltage", help=_("Voltage at the machine under load."))
 SKY = typer.Option(None, "--sky", help=_("Sky: clear, broken or overcast."))
+SUPPLY = typer.Option(None, "--supply", help=_("What feeds the machine, like generator 2."))
 DAMP = typer.Option(None, "--damp", help=_("Sheet damp: yes or no."))
 BY = typer.Option(None, "--by", help=_("Who saw or did it."), autocompletion=complete.PEOPLE)
 AT = typer.Option(None, "--at", help=_("When, like 07:15 or 2026-06-01 07:15; now if not given."))
@@ -129,6 +130,7 @@ _ALSO = {
     "gust": GUST,
     "roll_temp": ROLL_TEMP,
     "sky": SKY,
+    "supply": SUPPLY,
 }
 # Typed as anything: they stand as defaults of parameters of what they make.
 AIR: Any = _Pack(dict, {**_AIR, "as_typed": AS_TYPED})
@@ -312,6 +314,8 @@ def read_conditions(book: Book, typed: Mapping[str, str | None]) -> Conditions:
         values["damp"] = choose("yes_no", damp) == "yes"
     if (sky := typed.get("sky")) is not None:
         values["sky"] = choose("sky", sky)
+    if (supply := typed.get("supply")) is not None:
+        values["supply"] = plain_name(_("supply"), supply)
     if not values:
         raise Missing(name=_("what was read"), option="--ambient", example="--ambient 61F")
     return Conditions(**values)

@@ -15,8 +15,9 @@ from weldcal.records.times import read_time, stamp
 from weldcal.words import _
 
 _AT = re.compile(
-    r"(?:(?P<rest>.*\S)\s+)?(?:at|a las?)\s+(?P<time>\d.*|yesterday .*)", re.IGNORECASE
+    r"(?:(?P<rest>.*\S)\s+)?(?:at|a las?)\s+(?P<time>\d.*|(?:yesterday|ayer) .*)", re.IGNORECASE
 )
+_WORDS = ("text", "walk")  # where a time behind other words may be part of what they say
 _FREE = ("text", "name", "person")  # where a word like `at` may be part of the answer
 
 
@@ -32,7 +33,7 @@ def parted(now: str, asked: Question, typed: str) -> tuple[str | None, str]:
         with contextlib.suppress(NotATime):
             return _moment(now, text), ""
     found = _AT.fullmatch(text)
-    if found is None:
+    if found is None or (found["rest"] and asked.kind in _WORDS):
         return None, typed
     try:
         return _moment(now, found["time"]), found["rest"] or ""

@@ -77,7 +77,8 @@ def _hand(day: Day, given: Given) -> Iterator[Question]:
         "text",
         mark("Who gets seal {seal}, outside the crew"),
         mark(
-            "The owner's representative, say. Whoever holds the code can show later that nothing was changed."
+            "The owner's representative, say. Whoever holds the code can show later that nothing "
+            "was changed."
         ),
         option="--to",
         values={"seal": got(given, "seal_name") or ""},

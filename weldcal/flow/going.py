@@ -148,12 +148,12 @@ def answer(day: Day, draft: Draft, typed: str, at: str) -> Draft:
         return _longer(day, draft, Answer(_MEANT, " ".join(typed.split()), at))
     if draft.step in STEPS and STEPS[draft.step].dated:
         then, typed = earlier.parted(at, asked, typed)
+        if then and not typed and asked.kind != "confirm":
+            return _longer(day, draft, Answer(WHEN, then, at))
         if then:
-            draft = _longer(
-                day, draft, Answer(WHEN, then, at, not typed and asked.kind != "confirm")
-            )
-            if not typed and asked.kind != "confirm":
-                return draft
+            longer = answer(day, draft, typed, at)
+            slip = longer.answers[-1].code == _MEANT
+            return longer if slip else _longer(day, longer, Answer(WHEN, then, at, asked=False))
     if draft.step == LIST and (pull := _pulled(day, draft, asked, typed, at)) is not None:
         return pull
     several = at_once.told(asked, typed, day.units)

@@ -78,7 +78,8 @@ def _which_walk(day: Day) -> Question:
         "name",
         _which(first),
         mark(
-            "Draw a blunt probe along the cold lap. Enter takes the time. Another seam's name may be typed."
+            "Draw a blunt probe along the cold lap. Enter takes the time. Another seam's name "
+            "may be typed."
         ),
         choices=_seams(day),
         default=first.seam if first else None,
@@ -96,7 +97,8 @@ def _walk_end(given: Given) -> Question:
         if found
         else mark("Walking {seam} from {start}. Sound to"),
         mark(
-            "Enter at the end of the walk takes the time: sound to there. Stopped before? Type how far. Found something? Type it, like void 14.5 3in x 1/2in, and go on."
+            "Enter at the end of the walk takes the time: sound to there. Stopped before? Type "
+            "how far. Found something? Type it, like void 14.5 3in x 1/2in, and go on."
         ),
         field="distance",
         default=got(given, "walk_to"),

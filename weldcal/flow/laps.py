@@ -161,7 +161,8 @@ def _lap(day: Day, given: Given) -> Iterator[Question]:
         "choice",
         mark("{seam} is being welded ({run}). Now"),
         mark(
-            "Never type while the machine travels. Check: bleed-out read on the seam. Finish: this run ends."
+            "Never type while the machine travels. Check: bleed-out read on the seam. Finish: "
+            "this run ends."
         ),
         choices=(mark("finish"), mark("check")),
         default=None if lap and lap.outside else first,  # a bad check is not passed by Enter
@@ -198,7 +199,8 @@ def _finish(day: Day, given: Given, lap: Lap | None) -> Iterator[Question]:
             "choice",
             mark("Why it ends there"),
             mark(
-                "A stop ends a run; the next begins a new one. After the power was lost a new strip is due."
+                "A stop ends a run; the next begins a new one. After the power was lost a new "
+                "strip is due."
             ),
             choices=(mark("a stop"), mark("power lost")),
             default="a stop",

@@ -1,8 +1,9 @@
 """One question at a time: what is asked, what can be answered, what is typed in the end.
 
 Invariant: a step is a plain list of questions made from the day and the answers
-so far; the next question is the first one unanswered. Answers are kept as typed. A question stands whole in one place: what is
-asked, how its answer is read, which option of the command it fills.
+so far; the next question is the first one unanswered. Answers are kept as typed. A
+question stands whole in one place: what is asked, how its answer is read, which option
+of the command it fills.
 """
 
 from __future__ import annotations

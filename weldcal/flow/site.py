@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from weldcal.flow.question import WORD, Call, Calls, Given, Question, Step, answered, got
+from msgspec.structs import replace
+
+from weldcal.flow.question import WORD, Call, Calls, Given, Question, Step, answered, got, with_unit
 from weldcal.records.day import Day
 from weldcal.words import mark
 
@@ -53,7 +55,11 @@ def _cautions(day: Day, given: Given) -> Iterator[Question]:
         field="minutes",
         option="--watch",
     )
-    yield confirm(mark("Hot work, permit {cautions}, watch {watch}. Enter records it"))
+    watch = with_unit(got(given, "watch") or "", "minutes", day.units)
+    yield replace(
+        confirm(mark("Hot work, permit {cautions}, watch {watch}. Enter records it")),
+        values={"watch": watch},
+    )
 
 
 def _begun(day: Day, given: Given, call: Call) -> Calls:

@@ -106,7 +106,8 @@ def _strip(day: Day, given: Given) -> Iterator[Question]:
         asks=mark("Strip at {nozzle}, {speed}: bubbling {bubbling}. Enter records it")
         if by_bond
         else mark(
-            "Strip at {nozzle}, {speed}: bleed-out {readings}, bubbling {bubbling}. Enter records it"
+            "Strip at {nozzle}, {speed}: bleed-out {readings}, bubbling {bubbling}. Enter "
+            "records it"
         ),
         values=setting_told(day, given),
     )
@@ -192,7 +193,9 @@ def _pull(day: Day, given: Given) -> Iterator[Question]:
         "choice",
         mark("{pulled} cooled down? The pull was"),
         mark(
-            "Good: it parts in the compound or in the reinforcement over the whole width. Cold: it comes apart clean where the sheets meet. Only when the strip is cold; not yet? Type l: it is asked for again another time."
+            "Good: it parts in the compound or in the reinforcement over the whole width. Cold: "
+            "it comes apart clean where the sheets meet. Only when the strip is cold; not yet? "
+            "Type l: it is asked for again another time."
         ),
         option=WORD,
         seen=True,
@@ -220,14 +223,13 @@ def _dial(day: Day, given: Given) -> Iterator[Question]:
     if day.volts_read:
         yield Question("confirm_dial", asks=mark("Enter works out the speed to try"))
     else:
-        volts = weather.VOLTS.question(day, seen=True)
         asks = mark("Voltage at the machine, under load; Enter works out the speed to try")
-        yield replace(volts, asks=asks)
+        yield from weather.volts(day, given, asks)
 
 
 def _dialled(day: Day, given: Given, call: Call) -> Calls:
     """The voltage recorded, where it was read; then the speed to try."""
-    volts = weather.recorded_of(call, "--line-voltage", "--at")
+    volts = weather.recorded_of(call, "--line-voltage", "--supply", "--at")
     same = {k: v for k, v in call.options.items() if k in ("--machine", "--sheet", "--lap")}
     dial = Call(call.command, (), same)
     return (volts, dial) if "--line-voltage" in volts.options else (dial,)

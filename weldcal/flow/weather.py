@@ -93,7 +93,7 @@ def _conditions(day: Day, given: Given) -> Iterator[Question]:
     asked = [one.question(day, seen=True) for one in _WEATHER]
     asked += [one.question(day, seen=True) for one in _beside(day, given)]
     if day.volts_read:  # who read it once wants to know of it again
-        asked.append(VOLTS.question(day, seen=True))
+        asked += volts(day, given)
     if _may_be_damp(day, given):
         asked.append(_DAMP)
     yield from asked
@@ -109,6 +109,23 @@ _DAMP = Question(
     option="--damp",
     seen=True,
     choices=("yes", "no"),
+    optional=True,
+)
+
+
+def volts(day: Day, given: Given, asks: str = VOLTS.asks) -> Iterator[Question]:
+    """The voltage; where it was read, what feeds the machine."""
+    yield replace(VOLTS.question(day, seen=True), asks=asks)
+    if got(given, VOLTS.name):
+        yield _SUPPLY
+
+
+_SUPPLY = Question(
+    "supply",
+    "text",
+    mark("Fed by, like generator 2 or mains"),
+    mark("Another generator or another cord is a reason to read the voltage again."),
+    option="--supply",
     optional=True,
 )
 
@@ -164,7 +181,8 @@ def still(day: Day, given: Given) -> Iterator[Question]:
             "choice",
             mark("Still so? {read}"),
             mark(
-                "Yes: the readings are carried over with their age. No: each is asked for. Old readings need a look: Enter alone does not say yes."
+                "Yes: the readings are carried over with their age. No: each is asked for. Old "
+                "readings need a look: Enter alone does not say yes."
             ),
             choices=("yes", "no"),
             default=None if old else "yes",

@@ -43,7 +43,11 @@ _CONDITIONS = {
         "gust",
         "roll_temp",
     )
-} | {"damp": Place("conditions.damp", "yes_no"), "sky": Place("conditions.sky", "sky")}
+} | {
+    "damp": Place("conditions.damp", "yes_no"),
+    "sky": Place("conditions.sky", "sky"),
+    "supply": Place("conditions.supply", "text"),
+}
 _SEEN = {"by": Place("seen.by", "text"), "at_time": Place("seen.at", "time")}
 _STRETCH = {"start": Place("start", "distance"), "end": Place("end", "distance")}
 _NOTE = {"note": Place("note", "text")}

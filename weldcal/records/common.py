@@ -69,8 +69,8 @@ class Conditions(Struct, frozen=True, kw_only=True):
 
     `sheet_temp` is the surface of the upper sheet's face, `under_temp` of the lower
     one where they differ, `roll_temp` of a roll before it is laid out; `wind` is steady,
-    `gust` its peak, `sky` clear, broken or overcast. `carried` names the values that were not
-    read now.
+    `gust` its peak, `sky` clear, broken or overcast; `supply` is what feeds the machine, like
+    "generator 2". `carried` names the values that were not read now.
     """
 
     ambient: Quantity | None = None
@@ -83,6 +83,7 @@ class Conditions(Struct, frozen=True, kw_only=True):
     gust: Quantity | None = None
     roll_temp: Quantity | None = None
     sky: Literal["clear", "broken", "overcast"] | None = None
+    supply: str | None = None
     carried: tuple[Carried, ...] = ()
 
     def __post_init__(self) -> None:

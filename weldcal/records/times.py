@@ -15,6 +15,7 @@ from weldcal.words import _
 # With a point or the hour alone only beside am or pm: 7.15 by itself may be any number.
 _SPOKEN = re.compile(r"(\d{1,2})(?:[.](\d{2}))?\s*([ap])\.?m\.?", re.IGNORECASE)
 _CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?\s*([ap]\.?m\.?)?", re.IGNORECASE)
+_YESTERDAY = re.compile(r"(?:yesterday|ayer)\s+(\S.*)", re.IGNORECASE)
 _FIRST, _END = datetime(1970, 1, 1, tzinfo=UTC), datetime(2201, 1, 1, tzinfo=UTC)
 
 
@@ -69,8 +70,8 @@ def read_time(text: str, now: datetime, label: str) -> datetime:
     """
     word = text.strip()
     date = now
-    if word.lower().startswith("yesterday "):
-        date, word = now - timedelta(days=1), word[10:].strip()
+    if before := _YESTERDAY.fullmatch(word):
+        date, word = now - timedelta(days=1), before[1]
     spoken = _SPOKEN.fullmatch(word)
     if spoken:
         word = f"{spoken[1]}:{spoken[2] or '00'} {spoken[3]}m"

@@ -34,6 +34,7 @@ _CALLED = {
     "nozzle_measured": mark("measured nozzle temperature"),
     "under_temp": mark("temperature of the lower sheet"),
     "damp": mark("sheet damp"),
+    "supply": mark("supply"),
     "smoke": mark("smoke"),
     "exposed_mat": mark("exposed mat"),
     "readings": mark("bleed-out"),

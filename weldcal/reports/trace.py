@@ -371,6 +371,8 @@ def _conditions(row: dict[str, Any], units: str) -> str:
         parts.append(_("damp"))
     if row["sky"]:
         parts.append(_("sky {how}", how=_(row["sky"])))
+    if row["supply"]:
+        parts.append(_("fed by {supply}", supply=show.safe(row["supply"])))
     return ", ".join(parts) or _("conditions not read")
 
 

@@ -170,6 +170,7 @@ def conditions(c: Conditions) -> dict[str, Any]:
         "gust_m_per_s": si(c.gust, "m/s"),
         "roll_c": si(c.roll_temp, "C"),
         "sky": c.sky,
+        "supply": c.supply,
         "carried": json.dumps(carried, sort_keys=True) if carried else "{}",
     }
 

@@ -62,6 +62,7 @@ _CONDITIONS = {
     "gust_m_per_s": float,
     "roll_c": float,
     "sky": str,
+    "supply": str,
     "carried": str,
 }
 
