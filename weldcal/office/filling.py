@@ -40,7 +40,7 @@ def fill(lake: Lake, books: Sequence[Path], *, deep: bool = False, beat: Beat = 
             continue
         with closing(Book(path)) as book:
             mark = _mark(book)
-            jobs = book.reader.rows("SELECT id, name, device FROM jobs ORDER BY tick, device")
+            jobs = book.reader.rows("SELECT id, name, device, tick FROM jobs ORDER BY tick, device")
             own = device.all_here(book.reader.reading())
         for job in jobs:
             known = before.get(job["id"])
@@ -48,7 +48,8 @@ def fill(lake: Lake, books: Sequence[Path], *, deep: bool = False, beat: Beat = 
                 continue
             mended += job["id"] in broken
             home = "" if job["device"] in own else job["device"]
-            _write(lake, path, JobFiles(form(), job["id"], job["name"], mark, home, ()))
+            place = (home, job["tick"], job["device"])
+            _write(lake, path, JobFiles(form(), job["id"], job["name"], mark, *place, ()))
             written += 1
     lake.tidy()
     total = len(lake.jobs())

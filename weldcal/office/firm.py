@@ -64,8 +64,9 @@ class Firm:
     # -- what is loaded ----------------------------------------------------------------------
 
     def _load(self) -> None:
-        self.run("CREATE TABLE job_names (job VARCHAR, job_name VARCHAR)")
-        names = [[job.job, job.name] for job in self.lake.jobs().values()]
+        self.run("CREATE TABLE job_names (job VARCHAR, job_name VARCHAR, nth BIGINT)")
+        jobs = sorted(self.lake.jobs().values(), key=lambda job: (job.tick, job.device))
+        names = [[job.job, job.name, nth] for nth, job in enumerate(jobs)]
         self._put("job_names", names)
         self.run(
             'CREATE TABLE things (what VARCHAR, job VARCHAR, "key" VARCHAR, grp BIGINT, label VARCHAR)'
@@ -129,7 +130,7 @@ class Firm:
         jobs = self.lake.jobs()
         rows = self.ask(
             f"SELECT t.job, t.name FROM {self.source(TABLE[what])} t "
-            f"JOIN {self.source('jobs')} j ON j.id = t.job ORDER BY j.tick, j.device, t.tick, t.id"
+            "JOIN job_names j ON j.job = t.job ORDER BY j.nth, t.tick, t.id"
         )
         keys = {(row["job"], same_name(row["name"])): row["name"] for row in rows}
         things = [Named(key, jobs[key[0]].home) for key in keys]

@@ -56,6 +56,7 @@ class JobFiles(Struct, frozen=True):
         form: as `form` says.
         mark: changes where anything the job's rows follow from does.
         home: the device that began the job; names of things go on among jobs of one home.
+        tick, device: of its first entry: jobs are in that order.
     """
 
     form: str
@@ -63,6 +64,8 @@ class JobFiles(Struct, frozen=True):
     name: str
     mark: str
     home: str
+    tick: int
+    device: str
     files: tuple[File, ...]
 
 
