@@ -32,6 +32,7 @@ PLAIN = (
     "gain",
     "hour",
     "strips",
+    "repairs",
     "days",
     "set_aside",
     "bleed_checks",

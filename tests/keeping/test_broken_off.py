@@ -111,7 +111,6 @@ def test_tables_made_anew_are_made_whole(pictured: Any, monkeypatch: pytest.Monk
         return bool(pictured.query("SELECT nozzle_c FROM strips")[0][0] != 1)
 
     n = len(pictured.entries())
-    monkeypatch.setattr("weldcal.tables.compare.TABLES", {})
     first = [0]
 
     def rebuilt_only(self: Any, code: Any, beat: Any, **_more: Any) -> Any:
@@ -146,7 +145,7 @@ def test_a_load_records_all_rows_or_none(
         monkeypatch,
         done=lambda: bool(job.query("SELECT * FROM strips")),
     )
-    assert places == 8
+    assert places == 16  # tried on a copy for likely slips, then kept
 
 
 def test_a_probe_sheet_is_loaded_whole_or_not_at_all(
