@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 import sys
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -73,6 +74,7 @@ def left(job: Any, keys: Callable[[Any], None], *words: str) -> int:
         env={**os.environ, "WELDCAL_BOOK": str(job.book)},
     )
     child.expect(r": $")
+    time.sleep(0.5)  # a signal between the prompt and Python's read would wait for the next key
     keys(child)
     child.expect(pexpect.EOF)
     child.close()

@@ -145,7 +145,7 @@ def test_leaving_in_the_middle_records_nothing(job: Any, terminal: Spawn, key: s
     before = job.entries()
     child = terminal("strip record")
     child.expect("Nozzle temperature: ")
-    time.sleep(0.2)  # a signal between the prompt and Python's read would wait for the next key
+    time.sleep(0.5)  # a signal between the prompt and Python's read would wait for the next key
     child.sendcontrol(key)
     assert left(child) == 130
     assert "not recorded" in child.before

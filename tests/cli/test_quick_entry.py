@@ -223,7 +223,7 @@ def test_leaving_at_the_prompt_records_nothing(terminal: Spawn, morning: Any, li
     before = morning.entries()
     child = terminal(line)
     child.expect("Enter to keep it[^>]*> $")
-    time.sleep(0.2)  # a signal between the prompt and Python's read would wait for the next key
+    time.sleep(0.5)  # a signal between the prompt and Python's read would wait for the next key
     child.sendcontrol("c")
     assert left(child) == 130
     assert "not recorded" in child.before

@@ -316,7 +316,7 @@ def test_at_a_terminal_it_asks_why_and_enter_takes_the_usual_reason(day: Any) ->
 
     child = undo()
     child.expect("> $")
-    time.sleep(0.2)  # a signal between the prompt and Python's read would wait for the next key
+    time.sleep(0.5)  # a signal between the prompt and Python's read would wait for the next key
     child.sendcontrol("c")
     child.expect(pexpect.EOF)
     child = undo()

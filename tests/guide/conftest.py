@@ -67,7 +67,7 @@ class Terminal:
     def ctrl_c(self) -> None:
         """Interrupt, as soon as a hand could: Python reads the key a moment after it has asked."""
         self.asked()
-        time.sleep(0.1)
+        time.sleep(0.4)
         self._press("\x03")
         self.asked("type weldcal to go on")
 
