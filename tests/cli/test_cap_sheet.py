@@ -168,3 +168,10 @@ def test_an_end_lap_over_granules_asks_that_they_are_embedded(plies: Any) -> Non
     plies.ok(f"seam start P1.1 {SET}")
     assert "granules not embedded" not in plies.seam("P1.1")["flags"]
     plies.ok("verify")
+
+
+def test_granules_embedded_at_a_seam_nobody_listed_are_kept_and_told(plies: Any) -> None:
+    """As any record of a seam this device has not heard of."""
+    done = plies.ok("roof embed Q9 --json").json
+    notes = done["notes"] if isinstance(done, dict) else done[0]["notes"]
+    assert "unlisted" in {note["code"] for note in notes}

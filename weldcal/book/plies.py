@@ -77,13 +77,13 @@ class Plies:
         if row is None or row["length_m"] is None:
             return []
         found = self.beneath(seam, (0.0, row["length_m"]))
-        first = self._covering.cover_first(self._new(*found)) if found else []
+        first = self._covering.cover_first(self.not_hidden(*found)) if found else []
         if found is None or not first:
             return []
         seams = list(dict.fromkeys(one.seam for one in first))
         return [Note("below_not_clean", {"area": found[0], "seams": seams})]
 
-    def _new(self, area: str, bounds: Bounds) -> list[Piece]:
+    def not_hidden(self, area: str, bounds: Bounds) -> list[Piece]:
         """What of an area within bounds is not hidden yet."""
         return [
             piece

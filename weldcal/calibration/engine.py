@@ -214,17 +214,6 @@ class Fit:
         outer = self.outer(sheet)
         return Point(*(outer.weight[None] @ getattr(outer.mode.point, n) for n in Point.__slots__))
 
-    def cell_offset(self, sheet: str, cell: tuple[str, str]) -> float:
-        """Most likely offset (ln speed) of a machine on a day; 0 where it made no strip.
-
-        Args:
-            sheet: whose elasticity is integrated.
-            cell: (day, machine).
-        """
-        if cell not in self.data.cells:
-            return 0.0
-        return float(self.center(sheet).t[0, self.data.cells.index(cell)])
-
     def tried_c(self, sheet: str, lap: str) -> tuple[float, float] | None:
         """Coldest and warmest sheet, °C, on which this sheet and lap kind were tried; `None`: never."""
         kind = (sheet, lap)

@@ -25,8 +25,3 @@ class Tolerances(Struct, frozen=True):
     def at(self, when_utc: str) -> float:
         """How near two places counted as one at a time, m."""
         return self.metres[bisect_right(self.since, when_utc)]
-
-
-def the_same(metres: float) -> Tolerances:
-    """One tolerance at all times."""
-    return Tolerances((), (metres,))

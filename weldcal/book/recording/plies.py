@@ -6,10 +6,12 @@ what of the ply below lies beneath is hidden from then on, and recorded so.
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from weldcal.book.core import Note, Recorded
 from weldcal.quality.coverage import ordered
+from weldcal.quantities import Quantity
 from weldcal.records.common import Seen
 from weldcal.records.site import Embed
 
@@ -19,6 +21,7 @@ if TYPE_CHECKING:
     from weldcal.book.plies import Plies
     from weldcal.book.recording.covering import CoverRecorder
     from weldcal.book.recording.transactions import Transactions
+    from weldcal.book.runs import Runs
 
 
 class PlyRecorder:
@@ -31,12 +34,14 @@ class PlyRecorder:
         cover_recorder: CoverRecorder,
         marks: Marks,
         plies: Plies,
+        runs: Runs,
     ) -> None:
         self._reader = reader
         self._transactions = transactions
         self._cover_recorder = cover_recorder
         self._marks = marks
         self._plies = plies
+        self._runs = runs
 
     def cover_beneath(self, run: str, seen: Seen) -> tuple[Note, ...]:
         """Record what a finished run on a side lap of the next ply hides.
@@ -49,7 +54,7 @@ class PlyRecorder:
         """
         (row,) = self._reader.rows("SELECT seam, start_m, end_m FROM runs WHERE id = ?", (run,))
         found = self._plies.beneath(row["seam"], ordered(row["start_m"], row["end_m"]))
-        new = self._plies._new(*found) if found else []
+        new = self._plies.not_hidden(*found) if found else []
         if found is None or not new:
             return ()
         done = self._cover_recorder.cover(found[0], seen, found[1])
@@ -61,4 +66,6 @@ class PlyRecorder:
         """Record granules embedded where an end lap is welded over them."""
         with self._transactions.writing(self._reader.typist(record.seen.by)) as writer:
             embed_id = writer.add("embed", record, job=self._reader.job.id)
-        return Recorded(embed_id, record.seam, self._marks.told("embeddings", embed_id))
+        notes = self._runs.seam_notes(record.seam, Quantity("0", Fraction(0), "m"), record.seen)
+        told = self._marks.told("embeddings", embed_id)
+        return Recorded(embed_id, record.seam, (*told, *notes))

@@ -124,7 +124,8 @@ class Recorders:
         from weldcal.book.recording.plies import PlyRecorder
 
         book = self._book
-        return PlyRecorder(book.reader, self.transactions, self.covering, book.marks, book.plies)
+        own = book.reader, self.transactions
+        return PlyRecorder(*own, self.covering, book.marks, book.plies, book.runs)
 
     @cached_property
     def probing(self) -> ProbingRecorder:
