@@ -8,7 +8,7 @@ from typing import Any, get_args, get_type_hints
 
 from weldcal.book.job_reader import JobReader
 
-Select = Callable[[JobReader, type[Any], str, Iterable[object]], list[Any]]
+Query = Callable[[JobReader, type[Any], str, Iterable[object]], list[Any]]
 
 
 @cache
@@ -27,15 +27,24 @@ def check(row: type[Any], found: list[Any], sql: str) -> None:
             assert isinstance(value, allowed[name]), f"{row.__name__}.{name} is {value!r}: {sql}"
 
 
+def check_column(kind: type, found: list[Any], sql: str) -> None:
+    """Fail where a column holds a value of another type, or an empty one."""
+    for value in found:
+        assert isinstance(value, (kind, int) if kind is float else kind), f"{value!r}: {sql}"
+
+
 def watch() -> None:
     """From now on, a query whose rows are not as their struct says fails the test it runs in."""
-    plain: Select = JobReader.select
+    JobReader.select = _watched(JobReader.select, check)  # type: ignore[method-assign, assignment]
+    JobReader.column = _watched(JobReader.column, check_column)  # type: ignore[method-assign, assignment]
 
-    def select(
-        reader: JobReader, row: type[Any], sql: str, values: Iterable[object] = ()
+
+def _watched(plain: Query, held: Callable[[type[Any], list[Any], str], None]) -> Query:
+    def query(
+        reader: JobReader, kind: type[Any], sql: str, values: Iterable[object] = ()
     ) -> list[Any]:
-        found = plain(reader, row, sql, values)
-        check(row, found, sql)
+        found = plain(reader, kind, sql, values)
+        held(kind, found, sql)
         return found
 
-    JobReader.select = select  # type: ignore[method-assign, assignment]
+    return query
