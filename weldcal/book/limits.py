@@ -64,6 +64,17 @@ class Limits:
         key = bisect_right(changes, at_utc), sheet
         return self._accepted.get(key, lambda: self._acceptance(sheet, at_utc))
 
+    def cold_from(self, welded_utc: str | None) -> str | None:
+        """From when a lap counts as cold, UTC; None where nobody said when it was welded.
+
+        Args:
+            welded_utc: when its run was finished, or its mend made, UTC.
+        """
+        if welded_utc is None:
+            return None
+        cool_min = self.acceptance("", welded_utc).cool_before_probe_min
+        return cold_from(welded_utc, cool_min)
+
     def with_cold(self, rows: list[dict[str, Any]], welded: str) -> list[dict[str, Any]]:
         """Rows of runs or mends, each given `cold_utc`: from when its lap counts as cold.
 
