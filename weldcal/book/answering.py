@@ -11,7 +11,6 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from weldcal.book.advised import Advising
-from weldcal.book.dialling import Asked
 from weldcal.book.strips import setting_of
 from weldcal.errors import NoneYet
 from weldcal.quality.go_ahead_rules import LOOK, permits
@@ -19,6 +18,7 @@ from weldcal.records.fields import same_name
 from weldcal.records.times import stamp, zone
 from weldcal.rules.welded import seconds
 from weldcal.views.answer import Stands, Then
+from weldcal.views.dialled import Asked
 from weldcal.views.go_ahead import GoAhead
 
 if TYPE_CHECKING:

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any
 from msgspec.structs import replace
 
 from weldcal.book.day import standing_of
-from weldcal.book.dialling import Dialled
 from weldcal.errors import Misplaced, Missing, NoneYet, Unheard
 from weldcal.quality.go_ahead_rules import GOOD
 from weldcal.records.day import Lap
@@ -18,9 +17,11 @@ from weldcal.records.times import stamp
 from weldcal.rules.in_work import about_m
 from weldcal.rules.welded import seconds
 from weldcal.views.board import USUAL_LAP, Board, InWork
+from weldcal.views.dialled import Dialled
 
 if TYPE_CHECKING:
     from weldcal.book.whole import Book
+    from weldcal.calibration import Question
 
 
 def board(
@@ -57,7 +58,7 @@ def board(
         then = book.answering.then(asked)
         # A look at the board is no advice given: what is not asked for is not recorded.
         dialled = Dialled(asked, book.dialling.advise(asked), recorded=True)
-        return _with_go_ahead(book, replace(found, dialled=dialled, then=then), now)
+        return _with_go_ahead(book, replace(found, dialled=dialled, then=then), asked.question, now)
 
 
 def _unadvised(found: Board, why: str) -> Board:
@@ -73,9 +74,8 @@ def _kind_in_work(found: Board, runs: list[dict[str, Any]]) -> dict[str, str | N
     return {"machine": None, "sheet": None, "lap": ahead}
 
 
-def _with_go_ahead(book: Book, found: Board, now: str) -> Board:
+def _with_go_ahead(book: Book, found: Board, q: Question, now: str) -> Board:
     """The board with the newest go-ahead of its kind."""
-    q = found.dialled.asked.question
     try:
         stands = book.go_aheads.go_ahead_stands(q.machine, q.sheet, q.lap, now)
     except NoneYet:

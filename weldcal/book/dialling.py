@@ -11,8 +11,6 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from msgspec import Struct
-
 from weldcal.book.knowing import Knowing
 from weldcal.book.machines import offset_at
 from weldcal.book.observing import asked_hours
@@ -20,6 +18,7 @@ from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, Missing, Unheard
 from weldcal.quality.dial import Dial
 from weldcal.records.times import stamp
+from weldcal.views.dialled import Asked, Curve
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -33,72 +32,12 @@ if TYPE_CHECKING:
         Advice,
         CardLine,
         DayState,
-        Fit,
-        Forecast,
-        From,
-        Known,
-        Observation,
-        Question,
         Reach,
         Report,
         Step,
         Window,
     )
     from weldcal.physics.sheet_path import Sky
-
-
-class Asked(Struct, frozen=True):
-    """A question to the computation, with what it rests on and what shows the answer.
-
-    Attributes:
-        question, window, reach: as the computation takes them.
-        observations: the job's strips and bleed checks.
-        dial: of the machine asked about.
-        units: the job's.
-        at: the time asked about.
-        carried: condition -> time it was read, for those not given now.
-        left_out: strips with no speed known behind their mark.
-        nozzle_offset_k: what the nozzle's air is off its reading; nozzle temperatures in
-            question and answer are of the air, so the reading to set is less by this.
-        known, rests: what the firm's other jobs taught, and from how many of them.
-    """
-
-    question: Question
-    window: Window
-    reach: Reach
-    observations: list[Observation]
-    dial: Dial
-    units: str
-    at: str
-    carried: dict[str, str]
-    left_out: int
-    nozzle_offset_k: float = 0.0
-    known: Known | None = None
-    rests: From | None = None
-
-    def fitted(self) -> Fit:
-        """The computation's fit of what was asked."""
-        from weldcal.calibration import fit
-
-        return fit(self.observations, self.window, known=self.known)
-
-
-class Dialled(Struct, frozen=True):
-    """Advice with what it was asked; `recorded` says whether it could be kept."""
-
-    asked: Asked
-    advice: Advice
-    recorded: bool
-
-
-class Curve(Struct, frozen=True):
-    """What every speed of the dial would give a machine that works, what the strips of its kind
-    gave, and whether it works."""
-
-    asked: Asked
-    forecasts: list[Forecast]
-    strips: list[Observation]
-    state: DayState
 
 
 class Dialling:

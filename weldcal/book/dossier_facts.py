@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from weldcal.book.dialling import Asked
 from weldcal.book.faulting import SAMPLE
 from weldcal.book.seams import Judged, Row, Rows, name_of
 from weldcal.log import chain
@@ -24,6 +23,7 @@ from weldcal.quality.seam import SeamState
 from weldcal.quantities import Quantity
 from weldcal.rules.tolerance import Tolerances
 from weldcal.views.clash import Clash
+from weldcal.views.dialled import Asked
 from weldcal.views.dossier import Counted, Mark, SeamFacts
 from weldcal.views.go_ahead import GoAhead
 from weldcal.views.upkeep import Asked as AskedOfList

@@ -191,6 +191,10 @@ class Reason:
     effect: float
     values: dict[str, float | str]
 
+    def number(self, name: str) -> float:
+        """One of the numbers, by its name."""
+        return float(self.values[name])
+
 
 @dataclass(frozen=True, slots=True)
 class NextStrip:
