@@ -10,7 +10,7 @@ import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
-from typing import TYPE_CHECKING, TypedDict, TypeVar, cast
+from typing import TYPE_CHECKING, Any, TypedDict, TypeVar, cast
 
 from msgspec import Struct
 
@@ -81,6 +81,14 @@ def _pace_mark(row: Mapping[str, object]) -> str | None:
     return _PACE[paced.code] if paced else None
 
 
+class Markable(TypedDict):
+    """What of a row its marks are read from; others of its columns may add to them."""
+
+    day: str
+    instrument: str | None
+    flags: str
+
+
 class _Lists(Struct, frozen=True):
     """What the job's lists say that a row may be held against.
 
@@ -100,7 +108,7 @@ class _Instrument(TypedDict):
     due: str | None
 
 
-def _marks(row: SeenColumns, lists: _Lists) -> list[str]:
+def _marks(row: Markable, lists: _Lists) -> list[str]:
     """The marks of one row, of whatever table."""
     columns: Mapping[str, object] = row
     marks = list(_flags(row["flags"]))
@@ -127,7 +135,7 @@ class Marks:
     def __init__(self, reader: JobReader) -> None:
         self._reader = reader
 
-    def marked(self, struct: type[M], rows: Iterable[SeenColumns]) -> list[M]:
+    def marked(self, struct: type[M], rows: Iterable[Markable]) -> list[M]:
         """Rows, each given its `marks`: its own flags and what the job's lists say of it.
 
         Args:
@@ -137,6 +145,11 @@ class Marks:
         lists = self._lists()
         found = [{**row, "marks": _marks(row, lists)} for row in rows]
         return cast("list[M]", found)
+
+    def marked_rows(self, rows: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
+        """As `marked`, of rows without a struct: until none is left."""
+        lists = self._lists()
+        return [{**row, "marks": _marks(cast("Markable", row), lists)} for row in rows]
 
     def _lists(self) -> _Lists:
         lists = [(column, set(self.listed(table)), what) for column, table, what in _LISTED]

@@ -26,7 +26,6 @@ from weldcal.quality.standing import (
     stands,
     triggers,
 )
-from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.times import stamp, zone
 from weldcal.row_types import (

@@ -19,6 +19,7 @@ from weldcal.row_types import (
     HandedRow,
     HotWorkRow,
     LeakStepRow,
+    MeasureRow,
     MendRow,
     OpeningRow,
     PeelRow,
@@ -31,6 +32,7 @@ from weldcal.row_types import (
     WarningRow,
     WidthRow,
 )
+from weldcal.views.note import Note
 
 
 class Marks(TypedDict):
@@ -107,6 +109,16 @@ class MarkedPeel(PeelRow, Marks):
 
 class MarkedHotWork(HotWorkRow, Marks):
     """Hot work, marked."""
+
+
+class WatchedHotWork(MarkedHotWork):
+    """Hot work, and what is to be said of its fire watch."""
+
+    watch_notes: tuple[Note, ...]
+
+
+class MarkedMeasure(MeasureRow, Marks):
+    """A measurement of a machine, marked."""
 
 
 class HidingCover(SeenColumns, Marks):
