@@ -14,13 +14,15 @@ from typing import TYPE_CHECKING
 from weldcal.book.as_of import as_of
 from weldcal.book.dossier_facts import Evening, Started, by_seam_m
 from weldcal.book.faulting import faults_on_runs
-from weldcal.book.observing import true_speed
+from weldcal.book.observing import Dials, true_speed
 from weldcal.book.seams import Row
 from weldcal.book.summing import Summing
 from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.log.chain import Fault
 from weldcal.long_work import Beat, silent
 from weldcal.quality.dial import M_PER_MIN
+from weldcal.quality.history import Made, MadeRun, MadeStrip, Past
+from weldcal.row_types import ConditionsRow, JobRow, MeasureRow, RunRow
 from weldcal.views.daily import DaySheet
 from weldcal.views.go_ahead import GoAhead
 from weldcal.words import _
@@ -140,9 +142,9 @@ class LookingBack:
         )
         beat(_("tomorrow"), 0, 0)
         ambient, read_at = self._expected(day, ambient_c)
-        (job_row,) = self._reader.rows("SELECT * FROM jobs WHERE id = ?", (job.id,))
+        (job_row,) = self._reader.select(JobRow, "SELECT * FROM jobs WHERE id = ?", (job.id,))
         return Evening(
-            job=job_row,
+            job=dict(job_row),
             day=day,
             made=made,
             seams=seams,
@@ -180,8 +182,9 @@ class LookingBack:
     def _expected(self, day: str, given_c: float | None) -> tuple[float | None, str | None]:
         if given_c is not None:
             return given_c, None
-        rows = self._reader.rows(
-            "SELECT ambient_c, seen_local FROM conditions WHERE job = ? AND day <= ? AND "
+        rows = self._reader.select(
+            ConditionsRow,
+            "SELECT * FROM conditions WHERE job = ? AND day <= ? AND "
             "ambient_c IS NOT NULL ORDER BY day DESC, seen_utc LIMIT 1",
             (self._reader.job.id, day),
         )
@@ -224,47 +227,106 @@ class LookingBack:
             return Started(None, None, **named, why_not=error)
         return Started(asked, advice, **named)
 
-    def history(self, beat: Beat = silent) -> list[Row]:
-        """Every job of the book: its row, strips judged, runs, walks and faults tied to their run."""
+    def history(self, beat: Beat = silent) -> list[Past]:
+        """What every job of the book adds to the history, in the order they began.
+
+        Args:
+            beat: hears how far it is.
+        """
         found = []
-        jobs = self._reader.rows("SELECT * FROM jobs ORDER BY tick, device")
+        jobs = self._reader.names_in("jobs")
         for n, job in enumerate(jobs):
             beat(_("jobs"), n, len(jobs))
-            book = self._on_job(job["name"])
+            book = self._on_job(job)
             try:
-                found.append({"job": job, **book.looking_back.past()})
+                found.append(book.looking_back.past())
             finally:
                 book.close()
         return found
 
-    def past(self) -> dict[str, list[Row]]:
-        """What one job adds to the history: strips, runs, walks, faults, measurements."""
-        dials = self._observing.dials()
-        strips, runs = self._strips.strips(), self._summing.rows_of("runs")
-        for row in (*strips, *runs):
-            row["true_m_per_min"] = true_speed(row, dials.at(row["machine"], row["seen_utc"])[0])
-            row["dial_m_per_min"] = row["speed_m_per_min"]
-        faults = faults_on_runs(self._reader, self._limits, runs)
-        return {
-            "strips": strips,
-            "runs": runs,
-            "faults": faults,
-            "measures": self._measures_past(),
-        }
-
-    def _measures_past(self) -> list[Row]:
-        """Measurements of the machines, dial marks as the speed they show where they show one."""
-        rows = self._reader.rows(
-            "SELECT * FROM measures WHERE job = ? ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
+    def past(self) -> Past:
+        """What one job adds to the history: strips judged, runs with their faults, measurements."""
+        job, dials = self._reader.job, self._observing.dials()
+        runs = self._reader.select(
+            RunRow, "SELECT * FROM runs WHERE job = ? ORDER BY seen_utc, tick, id", (job.id,)
         )
-        for row in rows:
-            shown = M_PER_MIN.get(row["mark_unit"] or "")
-            row["sheet"] = None
-            row["dial_m_per_min"] = row["mark"] * shown if shown and row["mark"] else None
-            row["true_speed_m_per_min"] = row["speed_m_per_min"]
-            row["nozzle_c"] = row["nozzle_set_c"]
-        return rows
+        faulted = faults_on_runs(self._reader, self._limits, runs)
+        faults = faulted.on_probed()
+        measures = self._reader.select(
+            MeasureRow,
+            "SELECT * FROM measures WHERE job = ? ORDER BY seen_utc, tick, device",
+            (job.id,),
+        )
+        return Past(
+            [_made_strip(row, job.name, dials) for row in self._strips.strips()],
+            [
+                _made_run(row, job.name, faulted.probed_m[row["id"]], faults[row["id"]])
+                for row in runs
+            ],
+            [_measured(row, job.name) for row in measures],
+        )
+
+
+def _made_strip(row: Row, job: str, dials: Dials) -> MadeStrip:
+    return MadeStrip(
+        id=row["id"],
+        job=job,
+        day=row["day"],
+        machine=row["machine"],
+        sheet=row["sheet"],
+        lap=row["lap"],
+        seen_by=row["seen_by"],
+        by_hand=row["by_hand"],
+        true_speed_m_per_min=row["true_speed_m_per_min"],
+        dial_m_per_min=row["speed_m_per_min"],
+        nozzle_c=row["nozzle_c"],
+        nozzle_measured_c=row["nozzle_measured_c"],
+        name=row["name"],
+        seen_utc=row["seen_utc"],
+        passed=not row["shortfalls"],
+        temperature_c=row["sheet_c"] if row["sheet_c"] is not None else row["ambient_c"],
+        true_m_per_min=true_speed(row, dials.at(row["machine"], row["seen_utc"])[0]),
+    )
+
+
+def _made_run(row: RunRow, job: str, probed_m: float, faults: int) -> MadeRun:
+    return MadeRun(
+        id=row["id"],
+        job=job,
+        day=row["day"],
+        machine=row["machine"],
+        sheet=row["sheet"],
+        lap=row["lap"],
+        seen_by=row["seen_by"],
+        by_hand=row["by_hand"],
+        true_speed_m_per_min=row["true_speed_m_per_min"],
+        dial_m_per_min=row["speed_m_per_min"],
+        nozzle_c=row["nozzle_c"],
+        nozzle_measured_c=row["nozzle_measured_c"],
+        row=row,
+        welded_m=abs(row["end_m"] - row["start_m"]) if row["end_m"] is not None else 0.0,
+        probed_m=probed_m,
+        faults=faults,
+    )
+
+
+def _measured(row: MeasureRow, job: str) -> Made:
+    """A measurement, its dial mark as the speed it shows where it shows one."""
+    shown = M_PER_MIN.get(row["mark_unit"] or "")
+    return Made(
+        id=row["id"],
+        job=job,
+        day=row["day"],
+        machine=row["machine"],
+        sheet=None,
+        lap=None,
+        seen_by=row["seen_by"],
+        by_hand=None,
+        true_speed_m_per_min=row["speed_m_per_min"],
+        dial_m_per_min=row["mark"] * shown if shown and row["mark"] else None,
+        nozzle_c=row["nozzle_set_c"],
+        nozzle_measured_c=row["nozzle_measured_c"],
+    )
 
 
 def _last_seen(today: dict[str, list[Row]], strips: list[Row]) -> str:
