@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from functools import cache
-from typing import Any, get_args, get_type_hints
+from types import UnionType
+from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from weldcal.book.job_reader import JobReader
+from weldcal.book.marks import Marks
 
 Query = Callable[[JobReader, type[Any], str, Iterable[object]], list[Any]]
 
@@ -14,8 +16,14 @@ Query = Callable[[JobReader, type[Any], str, Iterable[object]], list[Any]]
 @cache
 def _allowed(row: type[Any]) -> dict[str, tuple[type, ...]]:
     """The types that each column of a struct may hold; a whole number is a float too."""
-    kinds = {name: get_args(hint) or (hint,) for name, hint in get_type_hints(row).items()}
+    kinds = {name: _kinds(hint) for name, hint in get_type_hints(row).items()}
     return {name: (*kind, int) if float in kind else kind for name, kind in kinds.items()}
+
+
+def _kinds(hint: Any) -> tuple[type, ...]:
+    """What a hint allows, each without what it holds: list[str] is a list."""
+    each = get_args(hint) if get_origin(hint) in (Union, UnionType) else (hint,)
+    return tuple(str if get_origin(one) is Literal else get_origin(one) or one for one in each)
 
 
 def check(row: type[Any], found: list[Any], sql: str) -> None:
@@ -36,6 +44,14 @@ def check_column(kind: type, found: list[Any], sql: str) -> None:
 def watch() -> None:
     """From now on, a query whose rows are not as their struct says fails the test it runs in."""
     JobReader.select = _watched(JobReader.select, check)  # type: ignore[method-assign, assignment]
+    marked = Marks.marked
+
+    def watched(marks: Marks, struct: type[Any], rows: Iterable[Any]) -> list[Any]:
+        found = marked(marks, struct, rows)
+        check(struct, found, "marked")
+        return found
+
+    Marks.marked = watched  # type: ignore[method-assign, assignment]
     JobReader.column = _watched(JobReader.column, check_column)  # type: ignore[method-assign, assignment]
 
 

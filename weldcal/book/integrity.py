@@ -13,9 +13,10 @@ from itertools import combinations
 from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.records.odd_names import odd, skeleton
-from weldcal.row_types import WithdrawnRow
+from weldcal.row_types import WalkRow, WithdrawnRow
 from weldcal.views.dossier import SeamFacts
 from weldcal.views.integrity import Tell
+from weldcal.views.rows import MarkedWalk
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
@@ -189,7 +190,8 @@ def _flagged(code: str, seams: Sequence[SeamFacts], flag: str, *, of_walked: boo
 
 
 def _marked(reader: JobReader, marks: Marks, code: str, mark: str) -> Tell:
-    rows = marks.marked(reader.rows("SELECT * FROM walks WHERE job = ?", (reader.job.id,)))
+    walks = reader.select(WalkRow, "SELECT * FROM walks WHERE job = ?", (reader.job.id,))
+    rows = marks.marked(MarkedWalk, walks)
     timed = [row for row in rows if row["started_utc"] and row["ended_utc"]]
     return _named(code, [row["name"] for row in timed if mark in row["marks"]], len(timed))
 

@@ -205,7 +205,7 @@ class SeamStates:
                 f"SELECT {columns[table]} FROM {table} WHERE job = ? AND {only} ORDER BY seen_utc, tick, id",
                 (self._reader.job.id, *some),
             )
-            for row in self.as_welded(table, self._marks.marked(rows)):
+            for row in self.as_welded(table, self._marks.marked_rows(rows)):
                 found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
         return found
 
@@ -318,7 +318,7 @@ class SeamStates:
         strips = {run["go_ahead"] for run in rows.get("runs", []) if run["go_ahead"]}
         events += [
             {"what": "strip", "row": s, "seen_utc": s["seen_utc"], "tick": s["tick"]}
-            for s in self._marks.marked(self._strips.judged(self._by_ids("strips", strips)))
+            for s in self._marks.marked_rows(self._strips.judged(self._by_ids("strips", strips)))
         ]
         key = seam["seam_key"] if seam else next((e["row"]["seam_key"] for e in events), None)
         events += [*self._hiding_events(key), *self._asked_on(key)]
@@ -349,7 +349,7 @@ class SeamStates:
             first = projector.first_known(connection).get(row["id"])
             for copy in chain.copies_of(connection, row["id"], first):
                 made = dict(projector.rows_of([copy], {}))
-                for said in self._marks.marked(
+                for said in self._marks.marked_rows(
                     r for r in made.values() if r.get("id") == row["id"]
                 ):
                     said["marks"] = [*said["marks"], COPY]
@@ -360,7 +360,7 @@ class SeamStates:
     def _hiding_events(self, key: str | None) -> list[Row]:
         """When the next ply hid a seam, or stretches of it, and when it was opened up."""
         found: list[Row] = []
-        for row in self._marks.marked(
+        for row in self._marks.marked_rows(
             self._reader.rows("SELECT * FROM covers WHERE job = ?", (self._reader.job.id,))
         ):
             hides = self._hiding.hides(row).get(key or "")
@@ -369,11 +369,11 @@ class SeamStates:
         opened = self._reader.rows(
             "SELECT * FROM openings WHERE job = ? AND seam_key = ?", (self._reader.job.id, key)
         )
-        found += [{"what": "opening", "row": row} for row in self._marks.marked(opened)]
+        found += [{"what": "opening", "row": row} for row in self._marks.marked_rows(opened)]
         embedded = self._reader.rows(
             "SELECT * FROM embeddings WHERE job = ? AND seam_key = ?", (self._reader.job.id, key)
         )
-        found += [{"what": "embed", "row": row} for row in self._marks.marked(embedded)]
+        found += [{"what": "embed", "row": row} for row in self._marks.marked_rows(embedded)]
         return [{**e, "seen_utc": e["row"]["seen_utc"], "tick": e["row"]["tick"]} for e in found]
 
     def _asked_on(self, key: str | None) -> list[Row]:
@@ -386,7 +386,7 @@ class SeamStates:
 
     def placed_items(self) -> list[tuple[str, Row]]:
         """Items of visits and steps of leaks that lie on a seam, each with its `seam_key`."""
-        items = self._marks.marked(
+        items = self._marks.marked_rows(
             self._reader.rows("SELECT * FROM punch WHERE job = ?", (self._reader.job.id,))
         )
         steps = self._reader.rows(

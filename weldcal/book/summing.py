@@ -57,7 +57,7 @@ class Summing:
         rows = self._reader.rows(
             f"SELECT * FROM {table} WHERE job = ? {on} ORDER BY {order}", values
         )
-        return self._marks.marked(rows) if "flags" in TABLES[table] else rows
+        return self._marks.marked_rows(rows) if "flags" in TABLES[table] else rows
 
     def roof_sheet(self, beat: Beat = silent) -> Roof:
         """What the roof is drawn from."""
@@ -139,7 +139,7 @@ class Summing:
         """Rows by seam and table, as they were welded."""
         found: dict[str, Rows] = {}
         for table, rows in flat.items():
-            for row in self._roof.as_welded(table, self._marks.marked(rows)):
+            for row in self._roof.as_welded(table, self._marks.marked_rows(rows)):
                 found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
         return found
 
