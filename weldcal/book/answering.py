@@ -7,16 +7,15 @@ from __future__ import annotations
 
 import contextlib
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from weldcal.book.advised import Advising
 from weldcal.book.strips import setting_of
 from weldcal.errors import NoneYet
 from weldcal.quality.go_ahead_rules import LOOK, permits
 from weldcal.records.advice_given import answer_of, question_of
 from weldcal.records.fields import same_name
 from weldcal.records.times import stamp, zone
-from weldcal.row_types import AdviceRow
+from weldcal.row_types import AdviceRow, StripRow
 from weldcal.rules.welded import seconds
 from weldcal.views.answer import Stands, Then
 from weldcal.views.dialled import Asked
@@ -80,7 +79,8 @@ class Answering:
             day: the job's local day, ISO.
             machine, sheet, lap: only strips of these, where given.
         """
-        rows = self._reader.rows(
+        rows = self._reader.select(
+            StripRow,
             "SELECT * FROM strips WHERE job = ?1 AND day = ?2 AND NOT by_hand AND (?3 IS NULL OR machine = ?3) "
             "AND (?4 IS NULL OR sheet = ?4) AND (?5 IS NULL OR lap = ?5) ORDER BY seen_utc, tick, device",
             (self._reader.job.id, day, machine, sheet, lap),
@@ -167,9 +167,13 @@ class Answering:
         return None
 
 
-def _on_dial(strip: dict[str, Any], asked: Asked) -> float | None:
+def _on_dial(strip: StripRow, asked: Asked) -> float | None:
+    """A strip's speed as the dial shows it; None where the dial shows another thing."""
     if strip["dial_mark"] is not None:
-        return float(strip["dial_mark"])
+        return strip["dial_mark"]
+    speed = strip["true_speed_m_per_min"] or strip["speed_m_per_min"]
+    if speed is None:
+        return None
     with contextlib.suppress(ValueError, KeyError):
-        return float(asked.dial.mark(strip["true_speed_m_per_min"] or strip["speed_m_per_min"]))
+        return asked.dial.mark(speed)
     return None

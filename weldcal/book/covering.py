@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from weldcal.book.doubting import Doubting
 from weldcal.book.seams import Row
 from weldcal.errors import Unheard
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered, union

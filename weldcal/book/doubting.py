@@ -34,9 +34,9 @@ from weldcal.quality.history import HAND
 from weldcal.quality.layout import Area
 from weldcal.quality.leak import INSIDE, ON_ROOF, LapFacts, Search, places_of, search
 from weldcal.records.fields import same_name
-from weldcal.row_types import RunRow, SeamRow
-from weldcal.rules.cold import warm
-from weldcal.rules.welded import by_seam, seconds
+from weldcal.row_types import BleedRow, RunRow, SeamRow
+from weldcal.rules.cold import Cooled, warm
+from weldcal.rules.welded import OnSeam, Placed, by_seam, seconds
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -97,7 +97,7 @@ class _WeldedRow(TypedDict):
     """What of a run says where and when a machine welded."""
 
     id: str
-    machine: str
+    machine: str | None
     go_ahead: str | None
     seam_key: str
     start_m: float
@@ -138,21 +138,14 @@ class _Walked(_Looked):
     end_m: float
 
 
-class _Run(TypedDict):
+class _Run(OnSeam, Placed):
     """What of a run says when its lap was cold."""
 
-    seam_key: str
-    start_m: float
-    end_m: float
-    seen_utc: str
-    tick: int
     finished_utc: str | None
 
 
-class _ColdRun(_Run):
+class _ColdRun(_Run, Cooled):
     """The same, with from when it was."""
-
-    cold_utc: str | None
 
 
 _AT = "name, seam_key, seen_local, seen_utc"
@@ -186,7 +179,7 @@ class Doubting:
         return Doubts(tuple(left), found.unplaced)
 
     def cuts(self) -> tuple[Cut, ...]:
-        """The fewest cuts that end what is in doubt beside failures, places drawn before others."""
+        """The fewest cuts that end what is in doubt beside failures, places drawn first."""
         with self._reader.snapshot():
             doubted = {doubt.failure for doubt in self.doubt().doubts}
             return least_cuts(
@@ -271,7 +264,7 @@ class Doubting:
         return [
             Welded(
                 r["id"],
-                r["machine"],
+                r["machine"] or "",
                 r["go_ahead"],
                 r["seam_key"],
                 r["start_m"],
@@ -287,7 +280,9 @@ class Doubting:
 
     def _all_checks(self) -> list[Check]:
         job = (self._reader.job.id,)
-        bleeds = self._runs.with_runs(self._reader.rows("SELECT * FROM bleeds WHERE job = ?", job))
+        bleeds = self._runs.with_runs(
+            self._reader.select(BleedRow, "SELECT * FROM bleeds WHERE job = ?", job)
+        )
         walks = self._cold_walks()
         findings = self._reader.select(
             _FoundAt,
@@ -301,9 +296,7 @@ class Doubting:
         )
         slack = self._limits.tolerances()
 
-        def _check(
-            row: _Looked | dict[str, Any], kind: str, good: bool, start: float, end: float
-        ) -> Check:
+        def _check(row: _Looked, kind: str, good: bool, start: float, end: float) -> Check:
             at = seconds(row["seen_local"])
             near = slack.at(row["seen_utc"])
             return Check(row["name"], kind, good, row["seam_key"], start, end, at, near)

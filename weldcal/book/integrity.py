@@ -13,7 +13,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.records.odd_names import odd, skeleton
-from weldcal.row_types import WalkRow, WithdrawnRow
+from weldcal.row_types import HotWorkRow, WalkRow, WithdrawnRow
 from weldcal.views.dossier import SeamFacts
 from weldcal.views.integrity import Tell
 from weldcal.views.rows import MarkedWalk
@@ -233,7 +233,9 @@ def _days(reader: JobReader) -> Iterator[Tell]:
     welded = reader.column(
         str, "SELECT DISTINCT day FROM runs WHERE job = ? ORDER BY day", (reader.job.id,)
     )
-    work = reader.rows("SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc", (reader.job.id,))
+    work = reader.select(
+        HotWorkRow, "SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc", (reader.job.id,)
+    )
     held = {row["day"] for row in work}
     yield _named("no_permit", [day for day in welded if day not in held], len(welded))
     short = [r["name"] for r in work if all(n.code != "watch_done" for n in watch_notes(r))]

@@ -16,7 +16,6 @@ from weldcal.book.dossier_facts import Evening, Started, by_seam_m
 from weldcal.book.faulting import faults_on_runs
 from weldcal.book.observing import Dials, true_speed
 from weldcal.book.seams import Row
-from weldcal.book.summing import Summing
 from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.log.chain import Fault
 from weldcal.long_work import Beat, silent
