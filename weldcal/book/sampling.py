@@ -117,9 +117,7 @@ class Sampling:
         doubt = self._after_last_good(strip, rows, first) if first is not None else []
         return BleedChart(strip, rows, values, single, average, tuple(dict.fromkeys(doubt)))
 
-    def _after_last_good(
-        self, strip: StripRow, rows: list[BleedRow], first: int
-    ) -> list[str]:
+    def _after_last_good(self, strip: StripRow, rows: list[BleedRow], first: int) -> list[str]:
         """Seams welded from the last good check before the first point out, in the order of welding."""
         runs = self._reader.select(
             RunRow,

@@ -220,9 +220,7 @@ class Loading:
             some = ids[first : first + _AT_ONCE]
             marks = ", ".join("?" * len(some))
             for row in self._strips.judged(
-                self._reader.select(
-                    StripRow, f"SELECT * FROM strips WHERE id IN ({marks})", some
-                )
+                self._reader.select(StripRow, f"SELECT * FROM strips WHERE id IN ({marks})", some)
             ):
                 verdicts[row["id"]] = self._strips.verdict_of(row)
         twice = repeated((row, said) for row, _id, _strip, said in made)
