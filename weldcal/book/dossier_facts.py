@@ -26,8 +26,7 @@ from weldcal.views.clash import Clash
 from weldcal.views.dialled import Asked
 from weldcal.views.dossier import Counted, Mark, SeamFacts
 from weldcal.views.go_ahead import GoAhead
-from weldcal.views.upkeep import Asked as AskedOfList
-from weldcal.views.upkeep import LeakNow, LookDue
+from weldcal.views.upkeep import LeakNow, ListLine, LookDue
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -74,7 +73,7 @@ class Evening(Struct):
     gone_by: bool
     conflicts: list[Clash]
     punch: list[Row]
-    start_up: list[AskedOfList]
+    start_up: list[ListLine]
     looks_due: list[LookDue]
     leaks: list[LeakNow]
     withdrawn: list[Row]

@@ -9,13 +9,13 @@ from typing import Any
 
 from weldcal.quality.upkeep import open_answer
 from weldcal.reports import sentences, show, stock
-from weldcal.views.upkeep import Asked, LeakNow, LookDue
+from weldcal.views.upkeep import LeakNow, ListLine, LookDue
 from weldcal.words import _, plural
 
 Row = dict[str, Any]
 
 
-def start_up(lines: list[Asked]) -> list[str]:
+def start_up(lines: list[ListLine]) -> list[str]:
     """The list, each line with its answer, who and when."""
     left = sum(_waits(one) for one in lines)
     head = (
@@ -32,7 +32,7 @@ def start_up(lines: list[Asked]) -> list[str]:
     return [head, *(start_line(one) for one in lines), source]
 
 
-def start_line(one: Asked) -> str:
+def start_line(one: ListLine) -> str:
     """A line with its answer."""
     asks = show.safe(one.asks) if one.added else _(one.asks)
     if one.added:
@@ -45,7 +45,7 @@ def start_line(one: Asked) -> str:
     return _("{n}. {asks}; {answered}", **said)
 
 
-def _waits(one: Asked) -> bool:
+def _waits(one: ListLine) -> bool:
     return open_answer(one.answer["answer"] if one.answer else None)
 
 
@@ -145,7 +145,7 @@ def step(row: Row) -> str:
     return _("found: {said}; {by}, {at}", **said)
 
 
-def waiting(asked: list[Asked], looked: list[LookDue], leaking: list[LeakNow]) -> list[str]:
+def waiting(asked: list[ListLine], looked: list[LookDue], leaking: list[LeakNow]) -> list[str]:
     """What of these waits for somebody, for the evening page; few lines."""
     lines = []
     if asked:

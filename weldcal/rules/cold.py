@@ -7,22 +7,26 @@ lap that would have held; either way a walk over it says nothing.
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
 
 from weldcal.rules.welded import Moment, Placed, Seen, moment
+
+if TYPE_CHECKING:
+    from typing_extensions import ReadOnly
 
 
 class Walked(Seen):
     """A walk's place, m, and when it began, UTC; None where nobody said."""
 
-    start_m: float
-    end_m: float
-    started_utc: str | None
+    start_m: ReadOnly[float]
+    end_m: ReadOnly[float]
+    started_utc: ReadOnly[str | None]
 
 
 class Cooled(Placed):
     """A run, and from when its lap was cold, UTC; None where nobody said when it was finished."""
 
-    cold_utc: str | None
+    cold_utc: ReadOnly[str | None]
 
 
 def cold_from(welded_utc: str, cool_min: float) -> str:

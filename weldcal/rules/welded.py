@@ -8,27 +8,30 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
-from typing import TypedDict, TypeVar
+from typing import TYPE_CHECKING, TypedDict, TypeVar
+
+if TYPE_CHECKING:
+    from typing_extensions import ReadOnly
 
 
 class Seen(TypedDict):
     """When a row was seen, UTC, and its tick."""
 
-    seen_utc: str
-    tick: int
+    seen_utc: ReadOnly[str]
+    tick: ReadOnly[int]
 
 
 class Placed(Seen):
     """A run's place, m from the seam's zero end; it is still open where `end_m` is None."""
 
-    start_m: float
-    end_m: float | None
+    start_m: ReadOnly[float]
+    end_m: ReadOnly[float | None]
 
 
 class OnSeam(Seen):
     """A row of something on a seam."""
 
-    seam_key: str
+    seam_key: ReadOnly[str]
 
 
 Run = TypeVar("Run", bound=Placed)

@@ -17,7 +17,7 @@ from weldcal.quality.faults import Piece
 from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamState
 from weldcal.views.integrity import Tell
-from weldcal.views.upkeep import Asked, LeakNow, LookDue
+from weldcal.views.upkeep import LeakNow, ListLine, LookDue
 
 Row = dict[str, Any]
 
@@ -199,7 +199,7 @@ class Dossier(Struct):
     integrity: list[Tell]
     settled: list[str]
     other: dict[str, list[Row]]
-    start_up: list[Asked]
+    start_up: list[ListLine]
     looks_due: list[LookDue]
     looks: list[Row]
     punch: list[Row]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
@@ -30,7 +30,7 @@ from weldcal.records.site import (
     Repair,
     Watch,
 )
-from weldcal.row_types import MeasureRow
+from weldcal.row_types import HotWorkRow, MeasureRow
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -107,18 +107,24 @@ class SiteRecorder:
         Raises:
             Unheard: there is no such hot work.
         """
-        row = self._reader.find(name) if name else self._latest_hot_work()
-        if row.get("table", "hot_work") != "hot_work":
+        row = (
+            self._reader.find_in("hot_work", HotWorkRow, name) if name else self._latest_hot_work()
+        )
+        if row is None:
             raise Misplaced(text=name, why=_("hot work has a name like H1"))
         kind = "watch" if isinstance(record, Watch) else "hot-work-end"
         with self._transactions.writing(self._reader.typist(record.seen.by)) as writer:
             writer.add(kind, record, job=self._reader.job.id, about=row["id"])
-        (now,) = self._reader.rows("SELECT * FROM hot_work WHERE id = ?", (row["id"],))
+        (now,) = self._reader.select(
+            HotWorkRow, "SELECT * FROM hot_work WHERE id = ?", (row["id"],)
+        )
         return Recorded(row["id"], row["name"], watch_notes(now))
 
-    def _latest_hot_work(self) -> dict[str, Any]:
-        rows = self._reader.rows(
-            "SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
+    def _latest_hot_work(self) -> HotWorkRow:
+        rows = self._reader.select(
+            HotWorkRow,
+            "SELECT * FROM hot_work WHERE job = ? "
+            "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
             (self._reader.job.id,),
         )
         if not rows:
