@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -153,7 +154,7 @@ class Answering:
         return None
 
 
-def _on_dial(strip: dict[str, Any], asked: Asked) -> float | None:
+def _on_dial(strip: Mapping[str, Any], asked: Asked) -> float | None:
     if strip["dial_mark"] is not None:
         return float(strip["dial_mark"])
     with contextlib.suppress(ValueError, KeyError):

@@ -16,7 +16,7 @@ from msgspec.structs import replace
 from weldcal.book.answering import Answering
 from weldcal.book.drafts import Drafts
 from weldcal.book.needs import Needing
-from weldcal.book.seams import in_reach
+from weldcal.book.seams import SeamFound, in_reach
 from weldcal.book.strips import setting_of
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered, to_its_end
@@ -35,6 +35,7 @@ from weldcal.records.day import (
 from weldcal.records.times import stamp, zone
 from weldcal.tables.columns import utc
 from weldcal.views.go_ahead import GoAhead
+from weldcal.views.rows import OpenWarning
 
 if TYPE_CHECKING:
     from weldcal.book.advised import Advising
@@ -281,7 +282,7 @@ class Days:
         """The time of day of a time, on the job's clock."""
         return f"{datetime.fromisoformat(at_utc).astimezone(zone(self._reader.job.zone)):%H:%M}"
 
-    def _unprobed(self, found: Row, now: datetime) -> list[tuple[str, str, Lap]]:
+    def _unprobed(self, found: SeamFound, now: datetime) -> list[tuple[str, str, Lap]]:
         """Stretches of a seam to walk: from when each was cold, when it was welded or mended."""
         rows, state = found["rows"], found["state"]
         walks = []
@@ -310,7 +311,7 @@ class Days:
 
     def _evening_day(self) -> Day:
         day = self._probing_day()
-        warned: dict[str, list[Row]] = {}
+        warned: dict[str, list[OpenWarning]] = {}
         for row in self._roof.warnings():
             warned.setdefault(row["run"], []).append(row)
         seals = [row for row in self._sealing.seals() if row["day"] == day.date]

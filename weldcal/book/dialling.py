@@ -7,7 +7,7 @@ imported here only, inside the verbs that need them.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
@@ -152,7 +152,7 @@ class Dialling:
         )
         return rows[0]["name"] if rows else None
 
-    def state_of(self, strip: dict[str, Any]) -> DayState:
+    def state_of(self, strip: Mapping[str, Any]) -> DayState:
         """Whether a strip's machine and sheet are now what they were: as advice has it.
 
         Where no advice can be had (a dial tied to no speed), nothing speaks against them.

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from statistics import fmean, median
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from weldcal.errors import NoneYet, Unheard
 from weldcal.quality.charts import D2, ewma, individuals
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from weldcal.book.runs import Runs
     from weldcal.book.standing import GoAheads
     from weldcal.book.strips import Strips
+    from weldcal.row_types import BleedRow, StripRow
 
 
 # Peel samples that failed: parted at the lap is a cold bond (common practice, no source).
@@ -76,7 +77,7 @@ class Sampling:
 
     def _go_ahead_row(self, name: str | None) -> dict[str, Any]:
         if name is None:
-            return self._go_aheads.go_ahead_stands().strip
+            return dict(self._go_aheads.go_ahead_stands().strip)
         row = self._reader.find(name)
         if row["table"] != "strips":
             raise Unheard(what=_("go-ahead"), text=name, known=_("a strip, like S1"))
@@ -104,7 +105,14 @@ class Sampling:
         firsts = [single.first_out, average.first_out if average else None]
         first = min((n for n in firsts if n is not None), default=None)
         doubt = self._after_last_good(strip, rows, first) if first is not None else []
-        return BleedChart(strip, rows, values, single, average, tuple(dict.fromkeys(doubt)))
+        return BleedChart(
+            cast("StripRow", strip),
+            cast("list[BleedRow]", rows),
+            values,
+            single,
+            average,
+            tuple(dict.fromkeys(doubt)),
+        )
 
     def _after_last_good(
         self, strip: dict[str, Any], rows: list[dict[str, Any]], first: int

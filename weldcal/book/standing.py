@@ -7,7 +7,7 @@ job adopted its own; each says where it comes from.
 from __future__ import annotations
 
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from msgspec.structs import replace
 
@@ -28,6 +28,7 @@ from weldcal.quality.standing import (
 )
 from weldcal.quantities import Quantity
 from weldcal.records.times import stamp, zone
+from weldcal.row_types import StripRow
 from weldcal.rules.welded import moment, seconds
 from weldcal.tables.columns import utc
 from weldcal.views.go_ahead import GoAhead
@@ -137,7 +138,7 @@ class GoAheads:
         first = self._first_day(strip, now, today)
         waits = self.waits(now, extra, machine=strip["machine"])
         found = (*_told_once(moved), *first, *waits)
-        return GoAhead(strip, stands(found), found, seams)
+        return GoAhead(cast("StripRow", strip), stands(found), found, seams)
 
     def _out(self, strip: dict[str, Any], now: str) -> Event | None:
         """The machine of a strip taken out, as an event since the strip."""

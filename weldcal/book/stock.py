@@ -6,11 +6,11 @@ open until its settling is recorded.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
-from msgspec import Struct
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from weldcal.records.fields import same_name
+from weldcal.row_types import LotDoubtRow, PunchRow, RollRow
+from weldcal.views.stock import Lot
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
@@ -19,13 +19,13 @@ if TYPE_CHECKING:
 Row = dict[str, Any]
 
 
-class Lot(Struct, frozen=True):
-    """A lot: rows of its rolls, why it is in doubt, and (seam, from, to) of the runs it went into."""
+class OfLot(TypedDict):
+    """A run as far as it tells where a lot went."""
 
+    seam: str
     lot: str
-    rolls: list[Row]
-    doubts: list[Row]
-    laps: list[tuple[str, float, float | None]]
+    start_m: float
+    end_m: float | None
 
 
 class Stock:
@@ -36,39 +36,40 @@ class Stock:
 
     def lots(self, only: str | None = None) -> list[Lot]:
         """Every lot that was recorded or welded, with the laps it went into."""
-        parts: dict[str, list[Row]] = {}
-        for table in ("rolls", "lot_doubts"):
-            parts[table] = self._reader.rows(
-                f"SELECT * FROM {table} WHERE job = ? ORDER BY seen_utc, tick, device",
-                (self._reader.job.id,),
-            )
-        runs = self._reader.rows(
+        job = (self._reader.job.id,)
+        ordered = "WHERE job = ? ORDER BY seen_utc, tick, device"
+        rolls = self._reader.select(RollRow, f"SELECT * FROM rolls {ordered}", job)
+        doubts = self._reader.select(LotDoubtRow, f"SELECT * FROM lot_doubts {ordered}", job)
+        runs = self._reader.select(
+            OfLot,
             "SELECT seam, roll_lot AS lot, start_m, end_m FROM runs WHERE job = ? "
             "AND roll_lot IS NOT NULL ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
+            job,
         )
         names: dict[str, str] = {}
-        for row in (*parts["rolls"], *parts["lot_doubts"], *runs):
-            names.setdefault(same_name(row["lot"]), row["lot"])
+        for lot in (row["lot"] for part in (rolls, doubts, runs) for row in part):
+            names.setdefault(same_name(lot), lot)
         wanted = [key for key in names if only is None or key == same_name(only)]
-
-        def of(rows: list[Row], key: str) -> list[Row]:
-            return [row for row in rows if same_name(row["lot"]) == key]
 
         return [
             Lot(
                 names[key],
-                of(parts["rolls"], key),
-                of(parts["lot_doubts"], key),
-                [(run["seam"], run["start_m"], run["end_m"]) for run in of(runs, key)],
+                [row for row in rolls if same_name(row["lot"]) == key],
+                [row for row in doubts if same_name(row["lot"]) == key],
+                [
+                    (run["seam"], run["start_m"], run["end_m"])
+                    for run in runs
+                    if same_name(run["lot"]) == key
+                ],
             )
             for key in wanted
         ]
 
-    def punch_list(self, *, open_only: bool = False) -> list[Row]:
+    def punch_list(self, *, open_only: bool = False) -> list[PunchRow]:
         """Items of visits, in the order asked for."""
         where = "AND done IS NULL" if open_only else ""
-        return self._reader.rows(
+        return self._reader.select(
+            PunchRow,
             f"SELECT * FROM punch WHERE job = ? {where} ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )

@@ -6,7 +6,7 @@ a strip is judged by the limits in force when it was seen.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -327,7 +327,7 @@ def _quantity(value: float, unit: str) -> Quantity:
     return Quantity(text=repr(value), number=Fraction(repr(value)), unit=unit)
 
 
-def setting_of(strip: dict[str, Any]) -> Setting:
+def setting_of(strip: Mapping[str, Any]) -> Setting:
     """A strip's setting, as it was typed."""
     speed_unit = "" if strip["speed_unit"] == "mark" else strip["speed_unit"]
     return Setting(

@@ -7,7 +7,7 @@ ever make a reading's hours less than the rule's.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -61,7 +61,7 @@ class Sunlit:
         return seconds(read[1]) if read else None
 
     def reading_holds_h(
-        self, strip: dict[str, Any], now: str, given: Given | None, rules: Sequence[Rule]
+        self, strip: Mapping[str, Any], now: str, given: Given | None, rules: Sequence[Rule]
     ) -> float | None:
         """Hours after which sun and hour alone may have taken the sheet past its next step.
 
@@ -90,7 +90,7 @@ class Sunlit:
         holds = read.hours_until(step_k, longest)
         return None if holds is None else max(holds, SUN_LEAST_H)
 
-    def _next_step_k(self, strip: dict[str, Any], now: str, sheet_c: float) -> float | None:
+    def _next_step_k(self, strip: Mapping[str, Any], now: str, sheet_c: float) -> float | None:
         """How much warmer the sheet may get until another speed was advised; `None` where no
         other speed was, nor any advice, or where the sheet is past its step."""
         asked = {"machine": strip["machine"], "sheet": strip["sheet"], "lap": strip["lap"]}

@@ -6,13 +6,14 @@ visit, open until settled; a leak is open until it was looked at dry after rain.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypeVar
 
 from weldcal.book.core import Note
 from weldcal.book.stock import Stock
 from weldcal.quality.upkeep import CLOSED, START_UP, due, open_answer, stage
 from weldcal.records.fields import same_name
-from weldcal.views.upkeep import Asked, LeakNow, LookDue
+from weldcal.row_types import LeakRow, LeakStepRow, LookRow, StartAnswerRow, StartLineRow
+from weldcal.views.upkeep import LeakNow, ListLine, LookDue
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from weldcal.book.strips import Strips
 
 
-Row = dict[str, Any]
+R = TypeVar("R")
 
 
 class Upkeep:
@@ -33,21 +34,20 @@ class Upkeep:
         self._stock = stock
         self._strips = strips
 
-    def start_up(self) -> list[Asked]:
+    def start_up(self) -> list[ListLine]:
         """Every line of the list, the job's own last, with its last answer."""
-        answers: dict[str, Row] = {}
-        for row in self._seen_rows("start_answers"):
-            answers[row["line"]] = row
+        answers = {row["line"]: row for row in self._seen_rows(StartAnswerRow, "start_answers")}
         lines = [(one.code, one.asks, one.source, False) for one in START_UP]
         lines += [
-            (row["id"], row["line"], row["source"], True) for row in self._seen_rows("start_lines")
+            (row["id"], row["line"], row["source"], True)
+            for row in self._seen_rows(StartLineRow, "start_lines")
         ]
         return [
-            Asked(n, code, asks, source, added, answers.get(code))
+            ListLine(n, code, asks, source, added, answers.get(code))
             for n, (code, asks, source, added) in enumerate(lines, 1)
         ]
 
-    def start_up_open(self) -> list[Asked]:
+    def start_up_open(self) -> list[ListLine]:
         """Lines not answered, or answered no."""
         return [
             one
@@ -62,9 +62,9 @@ class Upkeep:
         left = len(self.start_up_open())
         return [Note("start_up_open", {"open": left})] if left else []
 
-    def looks(self) -> list[Row]:
+    def looks(self) -> list[LookRow]:
         """Looks, in the order they were made."""
-        return self._seen_rows("looks")
+        return self._seen_rows(LookRow, "looks")
 
     def looks_due(self) -> list[LookDue]:
         """For each area welded or looked at: when it is to be looked at again.
@@ -113,21 +113,23 @@ class Upkeep:
 
     def leaks(self, *, open_only: bool = False) -> list[LeakNow]:
         """Leaks, in the order they were seen, each with its steps and where it stands."""
-        steps: dict[str, list[Row]] = {}
-        for row in self._reader.rows(
+        steps: dict[str, list[LeakStepRow]] = {}
+        for step in self._reader.select(
+            LeakStepRow,
             "SELECT * FROM leak_steps WHERE job = ? ORDER BY seen_utc, tick, id",
             (self._reader.job.id,),
         ):
-            steps.setdefault(row["of"], []).append(row)
+            steps.setdefault(step["of"], []).append(step)
         found = []
-        for row in self._seen_rows("leaks"):
+        for row in self._seen_rows(LeakRow, "leaks"):
             mine = steps.get(row["id"], [])
             told = ((one["step"], None if one["dry"] is None else bool(one["dry"])) for one in mine)
             found.append(LeakNow(row, mine, stage(told)))
         return [one for one in found if not (open_only and one.stage == CLOSED)]
 
-    def _seen_rows(self, table: str) -> list[Row]:
-        return self._reader.rows(
+    def _seen_rows(self, row: type[R], table: str) -> list[R]:
+        return self._reader.select(
+            row,
             f"SELECT * FROM {table} WHERE job = ? ORDER BY seen_utc, tick, id",
             (self._reader.job.id,),
         )

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from msgspec import Struct
 
 from weldcal.quality.go_ahead_rules import permits
 from weldcal.quality.standing import Trigger
+from weldcal.row_types import StripRow
 
 
 class GoAhead(Struct, frozen=True):
@@ -20,7 +19,7 @@ class GoAhead(Struct, frozen=True):
         seams: run id -> seam, of the runs welded on it.
     """
 
-    strip: dict[str, Any]
+    strip: StripRow
     level: str
     triggers: tuple[Trigger, ...]
     seams: dict[str, str]

@@ -7,7 +7,7 @@ not; a mend leaves its finding unprobed until a walk covers it again.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
@@ -16,6 +16,7 @@ from weldcal.book.probing import _further
 from weldcal.errors import Misplaced, NoneYet
 from weldcal.quality.coverage import covers, ordered
 from weldcal.records.seam import Finding, LapWidth, Mend, Peel, Walk
+from weldcal.row_types import StripRow
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -112,7 +113,7 @@ class ProbingRecorder:
             mend_id, named.name, (*self._marks.told("mends", mend_id), *notes, stands, again)
         )
 
-    def _hand_strip(self, mend: Mend) -> dict[str, Any] | None:
+    def _hand_strip(self, mend: Mend) -> StripRow | None:
         """The hand strip that a mend stands on, by the verdict on its person's go-ahead."""
 
         try:
@@ -161,7 +162,7 @@ class ProbingRecorder:
         return Recorded(peel_id, named.name, notes, {"findings": names})
 
 
-def _stands_on(mend: Mend, strip: dict[str, Any] | None) -> Note:
+def _stands_on(mend: Mend, strip: StripRow | None) -> Note:
     """On which hand strip a mend stands, or that there is none."""
     if strip is None:
         return Note("no_hand_strip", {"by": mend.seen.by, "tool": mend.tool})
