@@ -33,25 +33,64 @@ class SeenColumns(NamedColumns):
     flags: str
 
 
-class SettingColumns(TypedDict):
-    """How the machine or hand tool was set; all None where no machine was used."""
+class SpeedColumns(TypedDict):
+    """What the dial showed, and the nozzle's heat where somebody measured it."""
 
-    machine: str | None
-    sheet: str | None
-    lap: str | None
-    nozzle_c: float | None
     nozzle_measured_c: float | None
     speed_m_per_min: float | None
     dial_mark: float | None
     speed_text: str | None
     speed_unit: str | None
-    nozzle_text: str | None
-    nozzle_unit: str | None
+
+
+class MoreSettingColumns(TypedDict):
+    """What of a setting is read now and then; `setting_carried` is JSON."""
+
     true_speed_m_per_min: float | None
     air_flow_pct: float | None
     nozzle_width_mm: float | None
     roller_load_n: float | None
     setting_carried: str | None
+
+
+class SetToColumns(TypedDict):
+    """What a machine or hand tool was set to, and for what."""
+
+    machine: str
+    sheet: str
+    lap: str
+    nozzle_c: float
+
+
+class NozzleTypedColumns(TypedDict):
+    """The nozzle's temperature as it was typed."""
+
+    nozzle_text: str
+    nozzle_unit: str
+
+
+class MaybeSetToColumns(TypedDict):
+    """As `SetToColumns`; all None where no machine was used."""
+
+    machine: str | None
+    sheet: str | None
+    lap: str | None
+    nozzle_c: float | None
+
+
+class MaybeNozzleTypedColumns(TypedDict):
+    """As `NozzleTypedColumns`; all None where no machine was used."""
+
+    nozzle_text: str | None
+    nozzle_unit: str | None
+
+
+class StripSettingColumns(SetToColumns, SpeedColumns, NozzleTypedColumns, MoreSettingColumns):
+    """How the machine or hand tool was set for a strip: a strip always has a setting."""
+
+
+class SettingColumns(MaybeSetToColumns, SpeedColumns, MaybeNozzleTypedColumns, MoreSettingColumns):
+    """How the machine or hand tool was set for a run; all None where no machine was used."""
 
 
 class ConditionsColumns(TypedDict):
@@ -148,7 +187,7 @@ class ConditionsRow(SeenColumns, ConditionsColumns):
     pass
 
 
-class StripRow(SeenColumns, SettingColumns, ConditionsColumns):
+class StripRow(SeenColumns, StripSettingColumns, ConditionsColumns):
     """A test strip."""
 
     by_hand: int
