@@ -11,7 +11,7 @@ import json
 from msgspec import Struct
 
 from weldcal.reports import sentences, show
-from weldcal.reports.dossier import charts
+from weldcal.reports.dossier import fit_chart
 from weldcal.reports.dossier.document import Block, Para, Photos, Section, Table, table
 from weldcal.reports.dossier.lengths import length
 from weldcal.reports.dossier.pictures import Album, of_strips
@@ -88,7 +88,7 @@ def _day(
         blocks += [Photos(tuple(shown))] if shown else []
         passed = [s["name"] for s in rows.strips if not s["shortfalls"]]
         blocks.append(Para(_("Go-aheads: {names}.", names=", ".join(passed) or _("none"))))
-    blocks += [charts.fit(fit, f"fit-{day}-{n}", units) for n, fit in enumerate(fits)]
+    blocks += [fit_chart.fit(fit, f"fit-{day}-{n}", units) for n, fit in enumerate(fits)]
     if rows.runs:
         blocks.append(_used(rows.runs, names, units))
     if rows.bleeds:

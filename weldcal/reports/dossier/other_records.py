@@ -1,0 +1,139 @@
+"""Every other kind of record of the job, as tables: what the chapters before do not tell.
+
+Invariant: a column is shown by the unit its name ends in; one without any value is left out.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+from weldcal.reports import show
+from weldcal.reports.dossier.document import Para, Section, Table, table
+from weldcal.reports.dossier.proof import MOST, left
+from weldcal.views.dossier import Dossier, Row
+from weldcal.words import _, number
+
+# Columns of no use on paper.
+_INNER = {
+    "id",
+    "job",
+    "device",
+    "tick",
+    "seen_utc",
+    "day",
+    "hour",
+    "entered_by",
+    "entered_utc",
+    "late_h",
+    "instrument",
+    "flags",
+    "marks",
+    "photos",
+    "carried",
+    "seam_key",
+    "of",
+}
+
+
+def others(d: Dossier, units: str) -> list[Section]:
+    """Every other kind of record of the job, fire watches first."""
+    found = []
+    called = {s.key: s.name for s in d.seams}
+    hot = [name for name in d.other if "hot" in name or "watch" in name]
+    if not any(d.other[name] for name in hot):
+        found.append(
+            Section(
+                _("Hot work and fire watches"),
+                (
+                    Para(
+                        _(
+                            "This record holds no fire watch. That is no proof that none was kept: see the permit."
+                        )
+                    ),
+                ),
+            )
+        )
+    for name in [*hot, *(n for n in d.other if n not in hot)]:
+        if d.other[name]:
+            title = (
+                _("Hot work and fire watches")
+                if name in hot
+                else _(name.replace("_", " ")).capitalize()
+            )
+            found.append(
+                Section(
+                    title, (_plain(title, d.other[name], units, called), *left(len(d.other[name])))
+                )
+            )
+    return found
+
+
+def _plain(title: str, rows: list[Row], units: str, called: dict[str, str]) -> Table:
+    names = [n for n in rows[0] if n not in _INNER and not n.endswith(("_utc", "_id"))]
+    names = [n for n in names if any(r[n] not in (None, "") for r in rows)][:8]
+    if "permit" in rows[0]:  # hot work: who held it, its end, and the watch, said or not
+        names = list(_HOT_WORK)
+    cells = [tuple(_value(n, r[n], units, called) for n in names) for r in rows[:MOST]]
+    headings = [_(_split(n)[0].replace("_", " ")).capitalize() for n in names]
+    return table(title, headings, cells)
+
+
+# How a column's value is shown, by the unit its name ends in. The longest ending first.
+_SHOWN: dict[str, Callable[[Any, str], str]] = {
+    "_m_per_min": lambda x, u: show.speed(x, u, 2),
+    "_local": lambda x, u: show.clock(x),
+    "_utc": lambda x, u: _("{time} UTC", time=show.clock(x)),
+    "_min": lambda x, u: show.minutes(x),
+    "_mm": show.width,
+    "_m": show.distance,
+    "_c": show.temperature,
+    "_s": lambda x, u: show.typed(number(x, "g"), "s"),
+}
+
+
+_HOT_WORK = (
+    "name",
+    "permit",
+    "seen_local",
+    "seen_by",
+    "ended_local",
+    "watched_until_utc",
+    "watched_by",
+    "watch_found",
+)
+
+
+def _split(column: str) -> tuple[str, Callable[[Any, str], str] | None]:
+    """A column's name without its unit, and how its values are shown."""
+    for ending, shown in _SHOWN.items():
+        if column.endswith(ending):
+            return column.removesuffix(ending), shown
+    return column, None
+
+
+def _value(name: str, value: Any, units: str, called: dict[str, str]) -> str:
+    if value is None or value == "":
+        return "–"
+    shown = _split(name)[1]
+    if name == "times_s":
+        return ", ".join(show.typed(number(time, "g"), "s") for time in json.loads(value))
+    if shown is not None:
+        return shown(value, units)
+    if name in ("places", "stretches"):
+        return _drawn(json.loads(value), units)
+    if name in ("seams", "unprobed"):
+        return ", ".join(called.get(key, key) for key in json.loads(value)) or "–"
+    if name in ("where", "mark_unit"):
+        return show.unit(value)
+    return number(value, "g") if isinstance(value, float) else str(value)
+
+
+def _drawn(found: list[list[Any]], units: str) -> str:
+    """Places or stretches of a draw: `A1 14.5 ft`, `A1 0–33 ft`."""
+    told = [
+        f"{seam} {show.tape(at[0], units) if len(at) == 1 else show.stretches((tuple(at),), units)}"
+        for seam, *at in found
+    ]
+    return ", ".join(told)
