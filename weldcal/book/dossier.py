@@ -22,7 +22,7 @@ from weldcal.book.seams import ON_SEAMS, Row
 from weldcal.book.site import watch_notes
 from weldcal.log import verifying
 from weldcal.long_work import Beat, silent
-from weldcal.row_types import SeamRow, WithdrawnRow
+from weldcal.row_types import FindingRow, SeamRow, WithdrawnRow
 from weldcal.tables.schema import TABLES
 from weldcal.views.dossier import BleedChart, Counted, DayFit, Dossier, SeamFacts
 from weldcal.views.integrity import Tell
@@ -246,7 +246,7 @@ class Dossiers:
             ],
         }
 
-    def findings_in_full(self, *, people: bool = True) -> Iterator[Row]:
+    def findings_in_full(self, *, people: bool = True) -> Iterator[FindingRow]:
         """Every finding of the job, one after another, in the order they were seen."""
         names = self._people(people)
         rows = self._reader.reading().execute(
@@ -254,7 +254,7 @@ class Dossiers:
             (self._reader.job.id,),
         )
         for row in rows:
-            yield names.mask(dict(row))
+            yield names.mask(cast("FindingRow", dict(row)))
 
     def _people(self, shown: bool) -> Names:
         """Names, those on the job's list first, so that free text is searched for them."""
