@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, TypedDict
 
 from msgspec.structs import replace
 
-from weldcal.book.seams import in_reach
+from weldcal.book.seams import SeamFound, in_reach
 from weldcal.book.strips import setting_of
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered, to_its_end
@@ -42,6 +42,7 @@ from weldcal.row_types import (
 )
 from weldcal.tables.columns import utc
 from weldcal.views.go_ahead import GoAhead
+from weldcal.views.rows import OpenWarning
 
 if TYPE_CHECKING:
     from weldcal.book.advised import Advising
@@ -314,7 +315,7 @@ class Days:
         """The time of day of a time, on the job's clock."""
         return f"{datetime.fromisoformat(at_utc).astimezone(zone(self._reader.job.zone)):%H:%M}"
 
-    def _unprobed(self, found: Row, now: datetime) -> list[tuple[str, str, Lap]]:
+    def _unprobed(self, found: SeamFound, now: datetime) -> list[tuple[str, str, Lap]]:
         """Stretches of a seam to walk: from when each was cold, when it was welded or mended."""
         rows, state = found["rows"], found["state"]
         walks = []
@@ -343,7 +344,7 @@ class Days:
 
     def _evening_day(self) -> Day:
         day = self._probing_day()
-        warned: dict[str, list[Row]] = {}
+        warned: dict[str, list[OpenWarning]] = {}
         for row in self._roof.warnings():
             warned.setdefault(row["run"], []).append(row)
         seals = [row for row in self._sealing.seals() if row["day"] == day.date]

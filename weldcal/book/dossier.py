@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from msgspec.structs import replace
 
@@ -22,9 +22,12 @@ from weldcal.book.seams import ON_SEAMS, Row
 from weldcal.book.site import watch_notes
 from weldcal.log import verifying
 from weldcal.long_work import Beat, silent
+from weldcal.row_types import FindingRow, SeamRow, WithdrawnRow
 from weldcal.tables.schema import TABLES
 from weldcal.views.dossier import BleedChart, Counted, DayFit, Dossier, SeamFacts
 from weldcal.views.integrity import Tell
+from weldcal.views.rows import Head
+from weldcal.views.trace import SeamTrace
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -145,7 +148,7 @@ class Dossiers:
         clocks = self._keeping.clock_warnings()
         marks: dict[str, Counted] = {}
         seams = self._summing.summed(marks, beat)
-        gone = self._of_job("withdrawn", "withdrawn_utc")
+        gone = self._gone()
         touched = {
             row["seam_key"] for row in (*gone, *(row for _what, row in self._roof.placed_items()))
         }
@@ -159,10 +162,6 @@ class Dossiers:
         count_marks(marks, "conditions", conditions)
         count_marks(marks, "strips", strips)
         fits, unfitted = self._fits(strips, beat)
-        for trace in traces:
-            trace["disagreements"] = [names.mask(one) for one in trace["disagreements"]]
-            for event in trace["events"]:
-                event["row"] = names.mask(event["row"])
         return Dossier(
             made=self._reader.now().isoformat(timespec="seconds"),
             version=__version__,
@@ -171,7 +170,7 @@ class Dossiers:
             pieces=probed_pieces(self._reader, self._limits),
             days=self._day_counts(),
             seams=seams,
-            traces=traces,
+            traces=[_without_names(one, names) for one in traces],
             untraced=max(0, len(wanted) - MOST_TRACED),
             marks=marks,
             fits=fits,
@@ -247,7 +246,7 @@ class Dossiers:
             ],
         }
 
-    def findings_in_full(self, *, people: bool = True) -> Iterator[Row]:
+    def findings_in_full(self, *, people: bool = True) -> Iterator[FindingRow]:
         """Every finding of the job, one after another, in the order they were seen."""
         names = self._people(people)
         rows = self._reader.reading().execute(
@@ -255,7 +254,7 @@ class Dossiers:
             (self._reader.job.id,),
         )
         for row in rows:
-            yield names.mask(dict(row))
+            yield names.mask(cast("FindingRow", dict(row)))
 
     def _people(self, shown: bool) -> Names:
         """Names, those on the job's list first, so that free text is searched for them."""
@@ -293,9 +292,11 @@ class Dossiers:
             for name, limit in self._limits.limits().items()
         ]
 
-    def _of_job(self, table: str, order: str) -> list[Row]:
-        return self._reader.rows(
-            f"SELECT * FROM {table} WHERE job = ? ORDER BY {order}, tick, device",
+    def _gone(self) -> list[WithdrawnRow]:
+        """What was taken back, in that order."""
+        return self._reader.select(
+            WithdrawnRow,
+            "SELECT * FROM withdrawn WHERE job = ? ORDER BY withdrawn_utc, tick, device",
             (self._reader.job.id,),
         )
 
@@ -319,14 +320,15 @@ class Dossiers:
                 found.setdefault(row["day"], {})[table] = row["n"]
         return dict(sorted(found.items()))
 
-    def _head_rows(self) -> list[Row]:
+    def _head_rows(self) -> list[Head]:
         """The last entry of every device."""
-        return self._reader.rows(
+        return self._reader.select(
+            Head,
             "SELECT device, seq, hash FROM entries e WHERE seq = "
-            "(SELECT max(seq) FROM entries WHERE device = e.device) ORDER BY device, hash"
+            "(SELECT max(seq) FROM entries WHERE device = e.device) ORDER BY device, hash",
         )
 
-    def _traces(self, keys: list[str], seams: list[SeamFacts]) -> list[Row]:
+    def _traces(self, keys: list[str], seams: list[SeamFacts]) -> list[SeamTrace]:
         """Traces of these seams, in this order, as `trace` gives them."""
         if not keys:
             return []
@@ -343,15 +345,15 @@ class Dossiers:
         listed = {row["seam_key"]: row for row in reversed(self._roof.seams())}
         facts = {s.key: s for s in seams}
         return [
-            {
-                "key": key,
-                "name": facts[key].name,
-                "seam": listed.get(key),
-                "state": facts[key].state,
-                "flags": list(facts[key].flags),
-                "disagreements": [self._roof.apart(one) for one in facts[key].disagreements],
-                "events": self._roof.events(listed.get(key), rows.get(key, {})),
-            }
+            SeamTrace(
+                key=key,
+                name=facts[key].name,
+                seam=(seam := cast("SeamRow | None", listed.get(key))),
+                state=facts[key].state,
+                flags=list(facts[key].flags),
+                disagreements=[self._roof.apart(one) for one in facts[key].disagreements],
+                events=self._roof.events(seam, rows.get(key, {})),
+            )
             for key in keys
         ]
 
@@ -474,6 +476,15 @@ class Dossiers:
             used=moved,
             firm_jobs=len(fitted[key].known.knowledge.jobs) if fitted[key].known else 0,
         )
+
+
+def _without_names(found: SeamTrace, names: Names) -> SeamTrace:
+    """A trace as it may be handed on: names put out where they are not to be shown."""
+    return replace(
+        found,
+        disagreements=[names.mask(one) for one in found.disagreements],
+        events=[replace(event, row=names.mask(event.row)) for event in found.events],
+    )
 
 
 def _fault_kinds(seams: list[SeamFacts]) -> list[tuple[str, int]]:

@@ -9,28 +9,20 @@ from __future__ import annotations
 import json
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING
-
-from msgspec import Struct
+from collections.abc import Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING, TypeVar, cast
 
 from weldcal.book.faulting import SAMPLE
 from weldcal.book.seams import Judged, Row, Rows, name_of
-from weldcal.log import chain
 from weldcal.quality.coverage import covers, ordered, total
-from weldcal.quality.doubt import Doubts
 from weldcal.quality.seam import SeamState
 from weldcal.quantities import Quantity
 from weldcal.rules.tolerance import Tolerances
-from weldcal.views.clash import Clash
-from weldcal.views.dialled import Asked
 from weldcal.views.dossier import Counted, Mark, SeamFacts
-from weldcal.views.go_ahead import GoAhead
-from weldcal.views.upkeep import LeakNow, ListLine, LookDue
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.calibration import Advice
+    pass
 
 _FREE_TEXT = (
     "note",
@@ -48,47 +40,7 @@ _FREE_TEXT = (
 )
 
 
-class Evening(Struct):
-    """All that the evening page tells of a day."""
-
-    job: Row
-    day: str
-    made: str
-    seams: list[SeamFacts]
-    areas: list[Row]
-    north_deg: float | None
-    welded_m: float
-    probed_m: float
-    runs: list[Row]
-    walks: list[Row]
-    findings: list[Row]
-    mends: list[Row]
-    strips: list[Row]
-    go_aheads: list[GoAhead]
-    doubts: Doubts | None
-    warnings: list[Row]
-    started: list[Started]
-    ambient_c: float | None
-    ambient_from: str | None
-    gone_by: bool
-    conflicts: list[Clash]
-    punch: list[Row]
-    start_up: list[ListLine]
-    looks_due: list[LookDue]
-    leaks: list[LeakNow]
-    withdrawn: list[Row]
-    faults: list[chain.Fault]
-
-
-class Started(Struct, frozen=True):
-    """Tomorrow's starting speed for one machine, sheet and lap kind; never recorded as advice."""
-
-    asked: Asked | None
-    advice: Advice | None
-    machine: str
-    sheet: str
-    lap: str
-    why_not: Exception | None = None
+R = TypeVar("R", bound=Mapping[str, object])
 
 
 class Names:
@@ -106,25 +58,25 @@ class Names:
             self._known[name] = _("person {n}", n=len(self._known) + 1)
         return self._known[name]
 
-    def all(self, rows: Iterable[Row]) -> list[Row]:
+    def all(self, rows: Iterable[R]) -> list[R]:
         """Rows without names."""
         return [self.mask(row) for row in rows]
 
-    def mask(self, row: Row) -> Row:
+    def mask(self, row: R) -> R:
         """A row without names; names that free text repeats are put out of it as well."""
         if self.shown:
             return row
         masked = {
-            k: self(v) if v and (k.endswith("_by") or k in ("to", "who")) else v
+            k: self(str(v)) if v and (k.endswith("_by") or k in ("to", "who")) else v
             for k, v in row.items()
         }
         if row.get("path") == "seen.by":
             for k in ("old", "new"):
-                masked[k] = json.dumps(self(json.loads(row[k])), ensure_ascii=False)
+                masked[k] = json.dumps(self(json.loads(str(row[k]))), ensure_ascii=False)
         for k in _FREE_TEXT:
-            if isinstance(row.get(k), str):
-                masked[k] = self._put_out(row[k])
-        return masked
+            if isinstance(said := row.get(k), str):
+                masked[k] = self._put_out(said)
+        return cast("R", masked)  # the same columns
 
     def _put_out(self, text: str) -> str:
         for name, put in self._known.items():

@@ -15,6 +15,7 @@ from msgspec.structs import replace
 from weldcal.book.faulting import faults_on_runs, finished_runs
 from weldcal.book.kept import Kept
 from weldcal.book.sampling import FAILED
+from weldcal.book.seams import SeamFound
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, ordered
 from weldcal.quality.doubt import (
@@ -35,6 +36,7 @@ from weldcal.quality.layout import Area
 from weldcal.quality.leak import INSIDE, ON_ROOF, LapFacts, Search, places_of, search
 from weldcal.records.fields import same_name
 from weldcal.row_types import BleedRow, RunRow, SeamRow
+from weldcal.rules import on_plan
 from weldcal.rules.cold import Cooled, warm
 from weldcal.rules.welded import OnSeam, Placed, by_seam, seconds
 from weldcal.words import _
@@ -349,9 +351,9 @@ class Doubting:
         row = self._reader.find(name)
         doubtful = in_doubt(self.doubt().doubts)
         laps = [
-            _lap_facts(found, doubtful)
+            _lap_facts(found, seam, ends, doubtful)
             for found in self._roof.view()
-            if found["seam"] and found["seam"]["x0_m"] is not None
+            if (seam := found["seam"]) and (ends := on_plan.ends(seam))
         ]
         spot = (row["x_m"], row["y_m"])
         areas = self._roof.laid_areas()
@@ -435,9 +437,14 @@ def groups_of(
     return groups
 
 
-def _lap_facts(found: dict[str, Any], doubtful: dict[str, list[Stretch]]) -> LapFacts:
+def _lap_facts(
+    found: SeamFound,
+    seam: SeamRow,
+    ends: tuple[on_plan.Point, on_plan.Point],
+    doubtful: dict[str, list[Stretch]],
+) -> LapFacts:
     """A lap on the plan with what its record knows against it."""
-    seam, state, flags = found["seam"], found["state"], found["flags"]
+    state, flags = found["state"], found["flags"]
     findings = found["rows"].get("findings", [])
     known = {
         "warned": "warned" in flags,
@@ -449,8 +456,8 @@ def _lap_facts(found: dict[str, Any], doubtful: dict[str, list[Stretch]]) -> Lap
     length = seam["length_m"]
     return LapFacts(
         name=found["name"],
-        start=(seam["x0_m"], seam["y0_m"]),
-        end=(seam["x1_m"], seam["y1_m"]),
+        start=ends[0],
+        end=ends[1],
         length_m=length,
         open=tuple(
             (f["name"], *ordered(f["start_m"], f["end_m"]))

@@ -9,10 +9,10 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from weldcal.book.as_of import as_of
-from weldcal.book.dossier_facts import Evening, Started, by_seam_m
+from weldcal.book.dossier_facts import by_seam_m
 from weldcal.book.faulting import faults_on_runs
 from weldcal.book.observing import Dials, true_speed
 from weldcal.book.seams import Row
@@ -21,9 +21,23 @@ from weldcal.log.chain import Fault
 from weldcal.long_work import Beat, silent
 from weldcal.quality.dial import M_PER_MIN
 from weldcal.quality.history import Made, MadeRun, MadeStrip, Past
-from weldcal.row_types import ConditionsRow, JobRow, MeasureRow, RunRow
+from weldcal.row_types import AreaRow, ConditionsRow, JobRow, MeasureRow, RunRow
 from weldcal.views.daily import DaySheet
+from weldcal.views.dialled import Dialled
+from weldcal.views.evening import Evening, Started
 from weldcal.views.go_ahead import GoAhead
+from weldcal.views.rows import (
+    JudgedStrip,
+    MarkedConditions,
+    MarkedFinding,
+    MarkedMend,
+    MarkedPeel,
+    MarkedRun,
+    MarkedWalk,
+    MarkedWidth,
+    ReadBleed,
+    TakenBack,
+)
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -107,7 +121,11 @@ class LookingBack:
             )
         mended = {mend["finding"] for mend in told.mends}
         return told, DaySheet(
-            **rows, mended={row["id"]: row["name"] for row in known if row["id"] in mended}
+            conditions=cast("list[MarkedConditions]", rows["conditions"]),
+            bleeds=cast("list[ReadBleed]", rows["bleeds"]),
+            widths=cast("list[MarkedWidth]", rows["widths"]),
+            peels=cast("list[MarkedPeel]", rows["peels"]),
+            mended={row["id"]: row["name"] for row in known if row["id"] in mended},
         )
 
     @contextlib.contextmanager
@@ -147,12 +165,15 @@ class LookingBack:
             day=day,
             made=made,
             seams=seams,
-            areas=self._summing.rows_of("areas"),
+            areas=cast("list[AreaRow]", self._summing.rows_of("areas")),
             north_deg=self._site.north_deg(),
             welded_m=sum(by_seam_m(today["runs"]).values()),
             probed_m=sum(by_seam_m(today["walks"]).values()),
-            **today,
-            strips=strips,
+            runs=cast("list[MarkedRun]", today["runs"]),
+            walks=cast("list[MarkedWalk]", today["walks"]),
+            findings=cast("list[MarkedFinding]", today["findings"]),
+            mends=cast("list[MarkedMend]", today["mends"]),
+            strips=cast("list[JudgedStrip]", strips),
             go_aheads=self._go_aheads_of(strips, at),
             doubts=self._summing.doubts(),
             warnings=self._roof.warnings(),
@@ -201,9 +222,10 @@ class LookingBack:
         morning = datetime.fromisoformat(day) + timedelta(days=1, hours=7)
         return [self.start_for(r, ambient_c, f"{morning:%Y-%m-%d %H:%M}") for r in kinds]
 
-    def _taken_back_on(self, day: str) -> list[Row]:
+    def _taken_back_on(self, day: str) -> list[TakenBack]:
         """What was taken back on a day, whenever it was recorded, and not put back since."""
-        rows = self._reader.rows(
+        rows = self._reader.select(
+            TakenBack,
             "SELECT name, kind, was_in, seam, withdrawn_local FROM withdrawn WHERE job = ? "
             "ORDER BY withdrawn_utc, tick, id",
             (self._reader.job.id,),
@@ -223,8 +245,8 @@ class LookingBack:
             known = asked.fitted()
             advice = known.advise(asked.question, asked.window, asked.reach)
         except (Misplaced, Unheard, NothingInReachError) as error:
-            return Started(None, None, **named, why_not=error)
-        return Started(asked, advice, **named)
+            return Started(**named, why_not=error)
+        return Started(**named, dialled=Dialled(asked, advice, recorded=False))
 
     def history(self, beat: Beat = silent) -> list[Past]:
         """What every job of the book adds to the history, in the order they began.

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from weldcal.book.runs import Runs
     from weldcal.book.standing import GoAheads
     from weldcal.book.strips import Strips
+    from weldcal.row_types import BleedRow, StripRow
 
 
 # Peel samples that failed: parted at the lap is a cold bond (common practice, no source).
@@ -115,7 +116,14 @@ class Sampling:
         firsts = [single.first_out, average.first_out if average else None]
         first = min((n for n in firsts if n is not None), default=None)
         doubt = self._after_last_good(strip, rows, first) if first is not None else []
-        return BleedChart(strip, rows, values, single, average, tuple(dict.fromkeys(doubt)))
+        return BleedChart(
+            strip,
+            rows,
+            values,
+            single,
+            average,
+            tuple(dict.fromkeys(doubt)),
+        )
 
     def _after_last_good(self, strip: StripRow, rows: list[BleedRow], first: int) -> list[str]:
         """Seams welded from the last good check before the first point out, in the order of welding."""

@@ -11,13 +11,14 @@ import json
 from collections.abc import Iterator
 from itertools import groupby, islice
 from operator import itemgetter
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from weldcal.book.dossier_facts import count_marks, facts
 from weldcal.book.seams import ON_SEAMS, Row, Rows
 from weldcal.log import photos
 from weldcal.long_work import Beat, silent
 from weldcal.quality.doubt import Doubts
+from weldcal.row_types import AreaRow
 from weldcal.tables.schema import TABLES
 from weldcal.views.dossier import Counted, Roof, SeamFacts
 from weldcal.words import _
@@ -62,7 +63,10 @@ class Summing:
     def roof_sheet(self, beat: Beat = silent) -> Roof:
         """What the roof is drawn from."""
         return Roof(
-            self.summed({}, beat), self.rows_of("areas"), self.doubts(), self._site.north_deg()
+            self.summed({}, beat),
+            cast("list[AreaRow]", self.rows_of("areas")),
+            self.doubts(),
+            self._site.north_deg(),
         )
 
     def photo_names(self) -> list[str]:

@@ -142,10 +142,12 @@ def hands(found: Sequence[GoAhead]) -> list[str]:
 
 def hands_document(found: Sequence[GoAhead]) -> list[dict[str, Any]]:
     """The same as JSON."""
-    names = {"person": "seen_by", "tool": "machine", "sheet": "sheet", "lap": "lap"}
     return [
         {
-            **{name: one.strip[column] for name, column in names.items()},
+            "person": one.strip["seen_by"],
+            "tool": one.strip["machine"],
+            "sheet": one.strip["sheet"],
+            "lap": one.strip["lap"],
             "level": one.level,
             "strip": one.strip["name"],
             "seen_local": one.strip["seen_local"],

@@ -41,6 +41,15 @@ class Marks(TypedDict):
     marks: list[str]
 
 
+class SeenAndMarked(Marks):
+    """What every row that somebody saw has: when, by whom, who entered it, its marks."""
+
+    name: str
+    seen_local: str
+    seen_by: str
+    entered_by: str
+
+
 class MarkedConditions(ConditionsRow, Marks):
     """Conditions, marked."""
 
@@ -172,7 +181,7 @@ class TracedWarning(WarningRow):
 class OpenWarning(WarningRow):
     """A warning with the run it stands with, or the cover-up, where `area` is 1."""
 
-    seam: str | None
+    seam: str
     area: int
     run: str
     seen_local: str
@@ -216,11 +225,25 @@ class Head(TypedDict):
     hash: str
 
 
-class TakenBack(TypedDict):
-    """An entry taken back, as far as a list of them tells it."""
+class Called(TypedDict):
+    """What an entry is called by: `was_in` is its table, None for a later stage of a record."""
 
     name: str | None
     kind: str
     was_in: str | None
+
+
+class TakenBack(Called):
+    """An entry taken back, as far as a list of them tells it."""
+
     seam: str | None
     withdrawn_local: str
+
+
+class EntrySaid(Called):
+    """What an entry said, by whom and when: `said` is JSON."""
+
+    seam: str | None
+    said: str
+    seen_by: str
+    seen_local: str

@@ -5,8 +5,6 @@ Invariant: every line of the list stands here with who answered it and when, or 
 
 from __future__ import annotations
 
-from typing import Any
-
 from weldcal.reports import show
 from weldcal.reports import upkeep as said
 from weldcal.reports.dossier.document import Block, Bullets, Para, Section, table
@@ -14,8 +12,6 @@ from weldcal.reports.sentences import stage
 from weldcal.views.dossier import Dossier
 from weldcal.views.upkeep import LeakNow, ListLine
 from weldcal.words import _
-
-Row = dict[str, Any]
 
 
 def sections(d: Dossier, units: str) -> list[Section]:
@@ -61,10 +57,13 @@ def _visits(d: Dossier) -> Section:
             row["place"],
             row["what"],
             " ".join(
-                [_(row["visitor"]) if row["look"] else row["visitor"], looks.get(row["look"], "")]
+                [
+                    _(row["visitor"]) if row["look"] else row["visitor"],
+                    looks.get(row["look"] or "", ""),
+                ]
             ).strip(),
             show.clock(row["seen_local"]),
-            f"{row['done']} ({row['done_by']}, {show.clock(row['done_local'])})"
+            f"{row['done']} ({row['done_by']}, {show.clock(row['done_local'] or '')})"
             if row["done"]
             else _("OPEN"),
         )
