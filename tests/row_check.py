@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from functools import cache
 from types import UnionType
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
@@ -44,7 +44,16 @@ def check_column(kind: type, found: list[Any], sql: str) -> None:
 def watch() -> None:
     """From now on, a query whose rows are not as their struct says fails the test it runs in."""
     JobReader.select = _watched(JobReader.select, check)  # type: ignore[method-assign, assignment]
-    marked = Marks.marked
+    each, marked = JobReader.each, Marks.marked
+
+    def one_by_one(
+        reader: JobReader, row: type[Any], sql: str, values: Iterable[object] = ()
+    ) -> Iterator[Any]:
+        for found in each(reader, row, sql, values):
+            check(row, [found], sql)
+            yield found
+
+    JobReader.each = one_by_one  # type: ignore[method-assign, assignment]
 
     def watched(marks: Marks, struct: type[Any], rows: Iterable[Any]) -> list[Any]:
         found = marked(marks, struct, rows)

@@ -10,7 +10,7 @@ import json
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
-from typing import TYPE_CHECKING, TypeVar, cast
+from typing import TYPE_CHECKING, TypedDict, TypeVar, cast
 
 from weldcal.book.faulting import SAMPLE
 from weldcal.book.seams import Judged, Row, Rows, name_of
@@ -22,7 +22,7 @@ from weldcal.views.dossier import Counted, Mark, SeamFacts
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    pass
+    from typing_extensions import ReadOnly
 
 _FREE_TEXT = (
     "note",
@@ -59,11 +59,19 @@ class Names:
         return self._known[name]
 
     def all(self, rows: Iterable[R]) -> list[R]:
-        """Rows without names."""
+        """Rows without names.
+
+        Args:
+            rows: of any table.
+        """
         return [self.mask(row) for row in rows]
 
     def mask(self, row: R) -> R:
-        """A row without names; names that free text repeats are put out of it as well."""
+        """A row without names; names that free text repeats are put out of it as well.
+
+        Args:
+            row: of any table.
+        """
         if self.shown:
             return row
         masked = {
@@ -89,7 +97,15 @@ _DATED = ("late", "ahead of the clock")
 
 
 def facts(key: str, seam: Row | None, rows: Rows, judged: Judged, slack: Tolerances) -> SeamFacts:
-    """Sum one seam up from its rows, marked and in the order seen, and what they were judged to be."""
+    """Sum one seam up.
+
+    Args:
+        key: the seam's.
+        seam: its row; None where nobody listed it.
+        rows: what is on it, marked and in the order seen.
+        judged: what they were judged to be.
+        slack: how near two places along a lap count as one, by when.
+    """
     state, flags = judged.state, judged.flags
     findings = rows.get("findings", [])
     faults = [f for f in findings if f["kind"] != SAMPLE]
@@ -157,30 +173,60 @@ def _marks_of(state: SeamState, rows: dict[str, list[Row]]) -> Iterator[Mark]:
             yield Mark("sample", peel["name"], "", peel["at_m"], peel["at_m"])
 
 
-def count_marks(marks: dict[str, Counted], table: str, rows: Iterable[Row]) -> None:
-    """Count the marks of rows into `marks`."""
+class MarkedAs(TypedDict):
+    """What of a marked row is counted."""
+
+    name: ReadOnly[str]
+    marks: ReadOnly[list[str]]
+    late_h: ReadOnly[float]
+
+
+class StretchOf(TypedDict):
+    """A stretch of a seam; `end_m` is None while it is not finished."""
+
+    seam_key: ReadOnly[str]
+    start_m: ReadOnly[float]
+    end_m: ReadOnly[float | None]
+
+
+def count_marks(marks: dict[str, Counted], table: str, rows: Iterable[MarkedAs | Row]) -> None:
+    """Count the marks of rows.
+
+    Args:
+        marks: counted so far, by mark; those of the rows are added.
+        table: where the rows are.
+        rows: marked.
+    """
     for row in rows:
-        found = list(row["marks"])
-        if row.get("carried", "{}") not in ("{}", None):
+        found, columns = list(row["marks"]), cast("Mapping[str, object]", row)
+        if columns.get("carried", "{}") not in ("{}", None):
             found.append("conditions carried over")
         for name in found:
             counted = marks.setdefault(name, Counted(names=[]))
             counted.n += 1
             if len(counted.names) < 8:
-                counted.names.append(row["name"] or row.get("seam") or table)
+                counted.names.append(row["name"] or str(columns.get("seam") or table))
             if name in _DATED:
                 counted.worst_h = max(counted.worst_h, abs(row["late_h"] or 0.0))
 
 
-def by_seam_m(rows: list[Row]) -> dict[str, float]:
-    """Length of the union of stretches on each seam, m."""
+def by_seam_m(rows: Iterable[StretchOf]) -> dict[str, float]:
+    """Length of the union of stretches on each seam, m, by its key.
+
+    Args:
+        rows: runs or walks.
+    """
     found: dict[str, list[tuple[float, float]]] = {}
     for row in rows:
-        if row["end_m"] is not None:
-            found.setdefault(row["seam_key"], []).append(ordered(row["start_m"], row["end_m"]))
+        if (end := row["end_m"]) is not None:
+            found.setdefault(row["seam_key"], []).append(ordered(row["start_m"], end))
     return {key: total(parts) for key, parts in found.items()}
 
 
 def si_number(value: Quantity) -> float:
-    """The number in mm where it is a width, else as it stands."""
+    """The number in mm where it is a width, else as it stands.
+
+    Args:
+        value: as typed.
+    """
     return value.si("mm") if value.dimension == "length" else float(value.number)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import shlex
 import sqlite3
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
 from datetime import datetime
 from pathlib import Path
@@ -126,6 +126,19 @@ class JobReader:
         with store.trouble(self.path):
             found = [dict(each) for each in connection.execute(sql, tuple(values))]
         return cast("list[R]", found)
+
+    def each(self, row: type[R], sql: str, values: Iterable[object] = ()) -> Iterator[R]:
+        """Rows of a query one after another, for those that are too many to hold.
+
+        Args:
+            row: a TypedDict with the columns of the query, no more and no fewer.
+            sql: a SELECT.
+            values: what its question marks stand for.
+        """
+        connection = self.reading()
+        with store.trouble(self.path):
+            for one in connection.execute(sql, tuple(values)):
+                yield cast("R", dict(one))
 
     def column(self, kind: type[V], sql: str, values: Iterable[object] = ()) -> list[V]:
         """The first column of a query.

@@ -9,19 +9,26 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.as_of import as_of
 from weldcal.book.dossier_facts import by_seam_m
 from weldcal.book.faulting import faults_on_runs
 from weldcal.book.observing import Dials, true_speed
-from weldcal.book.seams import Row
 from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.log.chain import Fault
 from weldcal.long_work import Beat, silent
 from weldcal.quality.dial import M_PER_MIN
 from weldcal.quality.history import Made, MadeRun, MadeStrip, Past
-from weldcal.row_types import AreaRow, ConditionsRow, JobRow, MeasureRow, RunRow
+from weldcal.row_types import (
+    AreaRow,
+    ConditionsRow,
+    FindingRow,
+    JobRow,
+    MeasureRow,
+    RunRow,
+    SeenColumns,
+)
 from weldcal.views.daily import DaySheet
 from weldcal.views.dialled import Dialled
 from weldcal.views.evening import Evening, Started
@@ -35,7 +42,6 @@ from weldcal.views.rows import (
     MarkedRun,
     MarkedWalk,
     MarkedWidth,
-    ReadBleed,
     TakenBack,
 )
 from weldcal.words import _
@@ -54,6 +60,14 @@ if TYPE_CHECKING:
     from weldcal.book.summing import Summing
     from weldcal.book.upkeep import Upkeep
     from weldcal.book.whole import Book
+
+
+class _Kind(TypedDict):
+    """A kind of lap: on what, with what."""
+
+    machine: str
+    sheet: str
+    lap: str
 
 
 class LookingBack:
@@ -98,35 +112,36 @@ class LookingBack:
             day: the job's local day, ISO; today where not given.
             ambient_c: air expected tomorrow morning, °C; that of the day's first
                 reading where not given.
+            beat: hears how far it is.
         """
         made = self._reader.now().isoformat(timespec="seconds")
-        faults = self._sealing.faults_at_a_glance(
-            beat
-        )  # of the book, not of what it was that evening
+        # Of the book, not of what it was that evening.
+        faults = self._sealing.faults_at_a_glance(beat)
         with self._at_end_of(day) as (on, gone_by):
             return self._evening(on, made, ambient_c, faults, beat, gone_by=gone_by)
 
     def day_sheet(self, day: str | None = None, beat: Beat = silent) -> tuple[Evening, DaySheet]:
-        """Gather the daily sheet: a day's evening page and the rows that stand beside it."""
+        """Gather the daily sheet: a day's evening page and the rows that stand beside it.
+
+        Args:
+            day: the job's local day, ISO; today where not given.
+            beat: hears how far it is.
+        """
         made = self._reader.now().isoformat(timespec="seconds")
         faults = self._sealing.faults_at_a_glance(beat)
         with self._at_end_of(day) as (on, gone_by):
             told = self._evening(on, made, None, faults, beat, gone_by=gone_by)
-            rows = {
-                t: self._summing.rows_of(t, on) for t in ("conditions", "bleeds", "widths", "peels")
-            }
-            self._roof.add_readings(rows["bleeds"])
-            known = self._reader.rows(
-                "SELECT id, name FROM findings WHERE job = ?", (self._reader.job.id,)
+            mended = {mend["finding"] for mend in told.mends}
+            found = self._reader.select(
+                FindingRow, "SELECT * FROM findings WHERE job = ?", (self._reader.job.id,)
             )
-        mended = {mend["finding"] for mend in told.mends}
-        return told, DaySheet(
-            conditions=cast("list[MarkedConditions]", rows["conditions"]),
-            bleeds=cast("list[ReadBleed]", rows["bleeds"]),
-            widths=cast("list[MarkedWidth]", rows["widths"]),
-            peels=cast("list[MarkedPeel]", rows["peels"]),
-            mended={row["id"]: row["name"] for row in known if row["id"] in mended},
-        )
+            return told, DaySheet(
+                conditions=self._summing.marked(MarkedConditions, "conditions", on),
+                bleeds=self._summing.read_bleeds(on),
+                widths=self._summing.marked(MarkedWidth, "widths", on),
+                peels=self._summing.marked(MarkedPeel, "peels", on),
+                mended={row["id"]: row["name"] for row in found if row["id"] in mended},
+            )
 
     @contextlib.contextmanager
     def _at_end_of(self, day: str | None) -> Iterator[tuple[str, bool]]:
@@ -148,32 +163,34 @@ class LookingBack:
         *,
         gone_by: bool,
     ) -> Evening:
-        job, now = self._reader.job, self._reader.now()
         seams = self._summing.summed({}, beat)
-        today = {t: self._summing.rows_of(t, day) for t in ("runs", "walks", "findings", "mends")}
+        runs = self._summing.marked(MarkedRun, "runs", day)
+        walks = self._summing.marked(MarkedWalk, "walks", day)
+        findings = self._summing.marked(MarkedFinding, "findings", day)
+        mends = self._summing.marked(MarkedMend, "mends", day)
         strips = [s for s in self._strips.strips() if s["day"] == day]
-        at = (
-            now.isoformat()
-            if day == self._strips.day_of(now.isoformat())
-            else _last_seen(today, strips)
-        )
+        at = self._reader.now().isoformat()
+        if day != self._strips.day_of(at):
+            at = _last_seen([*runs, *walks, *findings, *mends, *strips])
         beat(_("tomorrow"), 0, 0)
         ambient, read_at = self._expected(day, ambient_c)
-        (job_row,) = self._reader.select(JobRow, "SELECT * FROM jobs WHERE id = ?", (job.id,))
+        (job,) = self._reader.select(
+            JobRow, "SELECT * FROM jobs WHERE id = ?", (self._reader.job.id,)
+        )
         return Evening(
-            job=dict(job_row),
+            job=job,
             day=day,
             made=made,
             seams=seams,
-            areas=cast("list[AreaRow]", self._summing.rows_of("areas")),
+            areas=self._summing.listed(AreaRow, "areas"),
             north_deg=self._site.north_deg(),
-            welded_m=sum(by_seam_m(today["runs"]).values()),
-            probed_m=sum(by_seam_m(today["walks"]).values()),
-            runs=cast("list[MarkedRun]", today["runs"]),
-            walks=cast("list[MarkedWalk]", today["walks"]),
-            findings=cast("list[MarkedFinding]", today["findings"]),
-            mends=cast("list[MarkedMend]", today["mends"]),
-            strips=cast("list[JudgedStrip]", strips),
+            welded_m=sum(by_seam_m(runs).values()),
+            probed_m=sum(by_seam_m(walks).values()),
+            runs=runs,
+            walks=walks,
+            findings=findings,
+            mends=mends,
+            strips=strips,
             go_aheads=self._go_aheads_of(strips, at),
             doubts=self._summing.doubts(),
             warnings=self._roof.warnings(),
@@ -190,7 +207,7 @@ class LookingBack:
             faults=faults,
         )
 
-    def _go_aheads_of(self, strips: list[Row], at: str) -> list[GoAhead]:
+    def _go_aheads_of(self, strips: list[JudgedStrip], at: str) -> list[GoAhead]:
         """The newest go-ahead of each kind the day's strips gave, and how it stands."""
         kinds = {(s["machine"], s["sheet"], s["lap"]): s for s in strips if not s["shortfalls"]}
         found = []
@@ -212,7 +229,8 @@ class LookingBack:
 
     def _tomorrow(self, day: str, ambient_c: float | None) -> list[Started]:
         """The starting speed of every kind of lap welded or tried on the latest day of work."""
-        kinds = self._reader.rows(
+        kinds = self._reader.select(
+            _Kind,
             "SELECT DISTINCT machine, sheet, lap FROM strips WHERE job = ? AND NOT by_hand AND day = "
             "(SELECT max(day) FROM strips WHERE job = ? AND day <= ?) ORDER BY 1, 2, 3",
             (self._reader.job.id, self._reader.job.id, day),
@@ -232,21 +250,29 @@ class LookingBack:
         )
         return [row for row in rows if self._strips.day_of(row["withdrawn_local"]) == day]
 
-    def start_for(self, kind: Row, ambient_c: float, at: str) -> Started:
+    def start_for(self, kind: _Kind, ambient_c: float, at: str) -> Started:
         """The speed to try first for a machine, sheet and lap kind at a time to come.
 
         Asked and answered only: nothing is recorded as advice given.
+
+        Args:
+            kind: machine, sheet and lap kind.
+            ambient_c: air expected, °C.
+            at: the time to come.
         """
         from weldcal.calibration import NothingInReachError
 
-        named = {k: kind[k] for k in ("machine", "sheet", "lap")}
+        machine, sheet, lap = kind["machine"], kind["sheet"], kind["lap"]
+        air = {"ambient_c": ambient_c}
         try:
-            asked = self._dialling.ask(**named, given={"ambient_c": ambient_c}, at=at, by="-")
+            asked = self._dialling.ask(
+                machine=machine, sheet=sheet, lap=lap, given=air, at=at, by="-"
+            )
             known = asked.fitted()
             advice = known.advise(asked.question, asked.window, asked.reach)
         except (Misplaced, Unheard, NothingInReachError) as error:
-            return Started(**named, why_not=error)
-        return Started(**named, dialled=Dialled(asked, advice, recorded=False))
+            return Started(machine, sheet, lap, why_not=error)
+        return Started(machine, sheet, lap, Dialled(asked, advice, recorded=False))
 
     def history(self, beat: Beat = silent) -> list[Past]:
         """What every job of the book adds to the history, in the order they began.
@@ -288,7 +314,7 @@ class LookingBack:
         )
 
 
-def _made_strip(row: Row, job: str, dials: Dials) -> MadeStrip:
+def _made_strip(row: JudgedStrip, job: str, dials: Dials) -> MadeStrip:
     return MadeStrip(
         id=row["id"],
         job=job,
@@ -350,8 +376,7 @@ def _measured(row: MeasureRow, job: str) -> Made:
     )
 
 
-def _last_seen(today: dict[str, list[Row]], strips: list[Row]) -> str:
+def _last_seen(rows: list[SeenColumns]) -> str:
     """The last moment something was seen on a day gone by."""
-    rows = [row for part in (*today.values(), strips) for row in part]
     last = max(rows, key=lambda row: row["seen_utc"], default=None)
-    return str(last["seen_local"]) if last else ""
+    return last["seen_local"] if last else ""

@@ -19,11 +19,19 @@ from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamRecord, SeamState, state_of
 from weldcal.records.fields import same_name
 from weldcal.records.notes import WITHDRAWN
-from weldcal.row_types import SeamRow, WithdrawnRow
+from weldcal.row_types import (
+    AmendmentRow,
+    BleedRow,
+    RunRow,
+    SeamRow,
+    StripRow,
+    WidthRow,
+    WithdrawnRow,
+)
 from weldcal.rules.on_seam import seam_of
 from weldcal.rules.welded import moment, run_that_welded
 from weldcal.views.clash import Clash
-from weldcal.views.rows import OpenWarning
+from weldcal.views.rows import JudgedStrip, NamedAmendment, OpenWarning
 from weldcal.views.trace import Apart, Event, SeamTrace, SeenEvent, WithdrawnEvent
 from weldcal.views.trace import event as event_of
 from weldcal.words import _
@@ -225,7 +233,9 @@ class SeamStates:
         """Rows on seams; those of what was welded say from when they were cold."""
         if table == "widths":
             for row in rows:
-                row["marks"] += [NARROW] if self._probing.width_shortfalls(row) else []
+                row["marks"] += (
+                    [NARROW] if self._probing.width_shortfalls(cast("WidthRow", row)) else []
+                )
         welded = _WELDED_AT.get(table)
         return self._limits.with_cold(rows, welded) if welded else rows
 
@@ -242,10 +252,12 @@ class SeamStates:
             (self._reader.job.id,),
         )
 
-    def amendments(self) -> list[Row]:
+    def amendments(self) -> list[NamedAmendment]:
         """Corrections, each with the name of what it corrects."""
-        rows = self._reader.rows(
-            "SELECT * FROM amendments WHERE job = ? ORDER BY tick, id", (self._reader.job.id,)
+        rows = self._reader.select(
+            AmendmentRow,
+            "SELECT * FROM amendments WHERE job = ? ORDER BY tick, id",
+            (self._reader.job.id,),
         )
         called: dict[str, str] = {}
         for table in {t for t, _what in LETTERS.values()} | {"seams", "jobs"}:
@@ -261,7 +273,7 @@ class SeamStates:
 
     def conflicts(self) -> list[Clash]:
         """Values corrected on devices that did not know of each other, and not settled since."""
-        apart: dict[tuple[str, str], list[Row]] = {}
+        apart: dict[tuple[str, str], list[NamedAmendment]] = {}
         for row in self.amendments():
             about = (row["of"], row["path"])
             if row["withdrawn"]:
@@ -328,8 +340,11 @@ class SeamStates:
         events = [_seen(KIND_OF[table], row) for table in ON_SEAMS for row in rows.get(table, [])]
         strips = {run["go_ahead"] for run in rows.get("runs", []) if run["go_ahead"]}
         events += [
-            _seen("strip", row)
-            for row in self._marks.marked_rows(self._strips.judged(self._by_ids("strips", strips)))
+            event_of("strip", row, row["seen_utc"], row["tick"])
+            for row in self._marks.marked(
+                JudgedStrip,
+                self._strips.judged(cast("list[StripRow]", self._by_ids("strips", strips))),
+            )
         ]
         key = seam["seam_key"] if seam else next((str(e.row["seam_key"]) for e in events), None)
         events += [*self._hiding_events(key), *self._asked_on(key)]
@@ -409,16 +424,17 @@ class SeamStates:
 
     def add_readings(self, bleeds: list[Row]) -> None:
         """Put to each bleed check its readings as typed."""
-        readings = self._strips.readings_of(bleeds)
+        readings = self._strips.readings_of(cast("list[BleedRow]", bleeds))
         for row in bleeds:
             row["readings"] = [r["text"] for r in readings.get(row["id"], [])]
 
     def _judge_bleeds(self, bleeds: list[Row], runs: list[Row]) -> None:
         """Add to one seam's bleed checks what of them was outside the limits in force."""
-        in_order, slack = sorted(runs, key=moment), self._limits.tolerances()
+        in_order, slack = sorted(cast("list[RunRow]", runs), key=moment), self._limits.tolerances()
         for row in bleeds:
-            run = run_that_welded(in_order, row["at_m"], moment(row), slack.at(row["seen_utc"]))
-            row["shortfalls"] = self._runs.check_shortfalls(row, run)
+            check = cast("BleedRow", row)
+            run = run_that_welded(in_order, row["at_m"], moment(check), slack.at(row["seen_utc"]))
+            row["shortfalls"] = self._runs.check_shortfalls(check, run)
 
     def _about(self, ids: list[str], called: dict[str, str]) -> list[Event]:
         """Corrections and answered warnings of the records with these ids."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any
 
 import typer
 from msgspec.structs import replace
@@ -31,7 +31,6 @@ from weldcal.records.fields import choose, read_many
 from weldcal.records.strip import Pull, Strip
 from weldcal.reports import cautions, show
 from weldcal.settings import path_of
-from weldcal.views.rows import JudgedStrip
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -238,7 +237,7 @@ def strip_list(ctx: typer.Context, as_json: bool = JSON) -> None:
         return
     from weldcal.reports import terminal
 
-    terminal.strips(cast("list[JudgedStrip]", strips), book.job.units)
+    terminal.strips(strips, book.job.units)
 
 
 @strip.command("hands", cls=Command)

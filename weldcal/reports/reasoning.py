@@ -24,7 +24,7 @@ from weldcal.quality.measure import (
 from weldcal.reports import sentences, show
 from weldcal.views.go_ahead import GoAhead
 from weldcal.views.measured import AirRead, Drifted, Heats
-from weldcal.views.rows import MarkedMeasure
+from weldcal.views.rows import MarkedMeasure, WatchedHotWork
 from weldcal.words import _, mark, number
 
 _LEVELS = {
@@ -399,7 +399,7 @@ def measured_document(found: Drifted, heats: Heats) -> dict[str, Any]:
     }
 
 
-def hot_work(rows: list[dict[str, Any]], units: str) -> list[str]:
+def hot_work(rows: list[WatchedHotWork], units: str) -> list[str]:
     """Hot work in lines: permit, what stood ready, end, watch and who stood it."""
     if not rows:
         return [_("No hot work is recorded. Begin it: weldcal hotwork start")]

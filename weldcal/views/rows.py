@@ -70,7 +70,11 @@ class JudgedStrip(TriedStrip, Marks):
 
 
 class MarkedRun(RunRow, Marks):
-    """A run, marked; `cold_utc` is from when its lap counts as cold."""
+    """A run, marked."""
+
+
+class CooledRun(MarkedRun):
+    """A run, and from when its lap counts as cold, UTC; None while it is not finished."""
 
     cold_utc: str | None
 
@@ -79,7 +83,11 @@ class MarkedFinish(FinishRow, Marks):
     """A finish without its start, marked."""
 
 
-class ReadBleed(BleedRow, Marks):
+class MarkedBleed(BleedRow, Marks):
+    """A bleed check, marked."""
+
+
+class ReadBleed(MarkedBleed):
     """A bleed check, marked, with its readings as typed."""
 
     readings: list[str]
@@ -107,7 +115,11 @@ class MarkedFinding(FindingRow, Marks):
 
 
 class MarkedMend(MendRow, Marks):
-    """A mend, marked; `cold_utc` is from when its lap counts as cold."""
+    """A mend, marked."""
+
+
+class CooledMend(MarkedMend):
+    """A mend, and from when its lap counts as cold, UTC."""
 
     cold_utc: str | None
 
