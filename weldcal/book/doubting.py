@@ -445,7 +445,7 @@ def _lap_facts(
 ) -> LapFacts:
     """A lap on the plan with what its record knows against it."""
     state, flags = found["state"], found["flags"]
-    findings = found["rows"].get("findings", [])
+    findings = found["rows"].findings
     known = {
         "warned": "warned" in flags,
         "detail": seam["kind"] == "detail",
