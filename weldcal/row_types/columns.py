@@ -5,7 +5,14 @@ from typing import TypedDict
 
 
 class NamedColumns(TypedDict):
-    """What every row of a subject has; `id` is the id of the entry that began it."""
+    """What every row of a subject has.
+
+    Attributes:
+        id: of the entry that began it.
+        job: id of its job.
+        device: id of the device it was entered on; `tick`: orders entries over all devices.
+        name: as listed, or its short name like S7; empty where it has none.
+    """
 
     id: str
     job: str
@@ -15,7 +22,17 @@ class NamedColumns(TypedDict):
 
 
 class SeenColumns(NamedColumns):
-    """What every observation's row begins with: when and by whom it was seen and entered."""
+    """What every observation's row begins with: when and by whom it was seen and entered.
+
+    Attributes:
+        seen_utc: when it was seen; `seen_local`: the same on the job's clock, with its offset.
+        day: the job's local day, ISO; it begins at the job's `day_begins`.
+        hour: by the job's clock, 0 to 24.
+        seen_by: who saw it; `entered_by`: who typed it.
+        late_h: hours from seen to entered; below 0 where it was entered ahead of the clock.
+        instrument: what it was read with.
+        flags: codes of what is odd about it, a JSON list.
+    """
 
     seen_utc: str
     seen_local: str
@@ -30,7 +47,14 @@ class SeenColumns(NamedColumns):
 
 
 class SpeedColumns(TypedDict):
-    """What the dial showed, and the nozzle's heat where somebody measured it."""
+    """What the dial showed, and the nozzle's heat where somebody measured it.
+
+    Attributes:
+        nozzle_measured_c: °C.
+        speed_m_per_min: as the dial showed it; None where it shows bare marks.
+        dial_mark: the bare mark; None where the dial shows a speed.
+        speed_text, speed_unit: the speed or mark as it was typed.
+    """
 
     nozzle_measured_c: float | None
     speed_m_per_min: float | None
@@ -40,7 +64,14 @@ class SpeedColumns(TypedDict):
 
 
 class MoreSettingColumns(TypedDict):
-    """What of a setting is read now and then; `setting_carried` is JSON."""
+    """What of a setting is read now and then.
+
+    Attributes:
+        true_speed_m_per_min: as somebody measured it, distance over time.
+        roller_load_n: on the pressure roller, N.
+        setting_carried: what nobody typed, and when the strip was made that it was taken from;
+            a JSON object, None where all was typed.
+    """
 
     true_speed_m_per_min: float | None
     air_flow_pct: float | None
@@ -50,7 +81,13 @@ class MoreSettingColumns(TypedDict):
 
 
 class SetToColumns(TypedDict):
-    """What a machine or hand tool was set to, and for what."""
+    """What a machine or hand tool was set to, and for what.
+
+    Attributes:
+        machine, sheet: names as typed.
+        lap: the lap kind: selvage, granules, sand or film.
+        nozzle_c: as set, °C.
+    """
 
     machine: str
     sheet: str
@@ -90,7 +127,18 @@ class SettingColumns(MaybeSetToColumns, SpeedColumns, MaybeNozzleTypedColumns, M
 
 
 class ConditionsColumns(TypedDict):
-    """Weather, line voltage and damp; None is "not read"."""
+    """Weather, line voltage and damp; None is "not read".
+
+    Attributes:
+        ambient_c: of the air; `sheet_c`: of the upper sheet's face; `under_c`: of the lower one's.
+        wind_m_per_s: steady wind; `gust_m_per_s`: its peak.
+        line_v: at the machine, under load.
+        damp: 1 where the sheet was noted damp.
+        roll_c: of a roll before it is laid out.
+        sky: clear, broken or overcast.
+        supply: what feeds the machine, like "generator 2".
+        carried: what was not read now, and when it was: condition -> time, a JSON object.
+    """
 
     ambient_c: float | None
     sheet_c: float | None

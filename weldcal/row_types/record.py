@@ -7,7 +7,16 @@ from weldcal.row_types.columns import SeenColumns
 
 
 class SealRow(SeenColumns):
-    """A seal over the entries so far; heads and counts are JSON."""
+    """A seal over the entries so far.
+
+    Attributes:
+        label: the day or job it closes, in words.
+        entries: how many it stands for.
+        heads: [device, sequence, hash] of each device's last entry, a JSON list.
+        counts: kind of record -> how many of the job, a JSON object.
+        code: what a person reads aloud and types in.
+        key, signature: Ed25519, hex; None where it is not signed.
+    """
 
     label: str
     entries: int
@@ -19,7 +28,12 @@ class SealRow(SeenColumns):
 
 
 class HandedRow(TypedDict):
-    """That a seal was handed to somebody."""
+    """That a seal was handed to somebody.
+
+    Attributes:
+        of: id of the seal.
+        to, how: to whom and how, in words.
+    """
 
     id: str
     job: str
@@ -35,7 +49,13 @@ class HandedRow(TypedDict):
 
 
 class WarningRow(TypedDict):
-    """A warning given when something was recorded, and how it was settled."""
+    """A warning given when something was recorded, and how it was settled.
+
+    Attributes:
+        of: id of the run or cover-up it stands with.
+        code: which warning.
+        done: what was done about it; None while it is open.
+    """
 
     id: str
     job: str
@@ -49,7 +69,16 @@ class WarningRow(TypedDict):
 
 
 class AmendmentRow(TypedDict):
-    """A correction; `old` and `new` are JSON."""
+    """A correction.
+
+    Attributes:
+        of: id of the record corrected.
+        path: where the value stands in its payload, dotted.
+        old, new: the values, JSON.
+        replaces: id of the entry that last set the value.
+        conflict: 1 where another device had set it meanwhile.
+        withdrawn: 1 where the correction was taken back.
+    """
 
     id: str
     job: str
@@ -70,7 +99,16 @@ class AmendmentRow(TypedDict):
 
 
 class WithdrawnRow(TypedDict):
-    """What was taken back; `said` is what it said, as JSON."""
+    """What was taken back.
+
+    Attributes:
+        of: id of the record; the same as `id` where all of it was taken back.
+        kind: of the entry.
+        was_in: the table it stood in; None for a later stage or a correction.
+        said: its row, or its payload, as a JSON object.
+        by: id of the entry that took it back; `withdrawn_by`: who did.
+        added_to: 1 where something was recorded about it since.
+    """
 
     id: str
     job: str

@@ -7,7 +7,13 @@ from weldcal.row_types.columns import SeenColumns
 
 
 class MeasureRow(SeenColumns):
-    """A measurement of travel speed or nozzle temperature."""
+    """A measurement of travel speed or nozzle temperature.
+
+    Attributes:
+        mark, mark_unit: what the dial showed.
+        distance_m, time_s: measured travel; the time is the mean of `times_s`, a JSON list.
+        nozzle_set_c, nozzle_measured_c: as set and as measured.
+    """
 
     machine: str
     mark: float | None
@@ -22,7 +28,11 @@ class MeasureRow(SeenColumns):
 
 
 class CauseRow(SeenColumns):
-    """A cause noted for what a machine did."""
+    """A cause noted for what a machine did.
+
+    Attributes:
+        what: the cause, in words.
+    """
 
     machine: str
     what: str
@@ -30,7 +40,11 @@ class CauseRow(SeenColumns):
 
 
 class RepairRow(SeenColumns):
-    """A repair of a machine."""
+    """A repair of a machine.
+
+    Attributes:
+        what: what was done, in words.
+    """
 
     machine: str
     what: str
@@ -38,7 +52,17 @@ class RepairRow(SeenColumns):
 
 
 class HotWorkRow(SeenColumns):
-    """Hot work: its permit, its end and its fire watch."""
+    """Hot work: its permit, its end and its fire watch.
+
+    Attributes:
+        permit: its number.
+        extinguisher: which, and where it stands.
+        deck, facers, cavities: what they are made of.
+        primer_wet: 1 where primer was still wet.
+        watch_min: how long somebody has to watch; `watch_source`: who says so.
+        ended_utc, ended_local: when the work last ended.
+        watched_until_utc, watched_by: the last watch; `watch_found`: what was found.
+    """
 
     permit: str
     extinguisher: str
@@ -57,7 +81,14 @@ class HotWorkRow(SeenColumns):
 
 
 class CoverRow(SeenColumns):
-    """A cover-up of seams or stretches; lists are JSON."""
+    """A cover-up of seams or stretches.
+
+    Attributes:
+        area: as typed.
+        seams: keys of seams hidden whole, a JSON list.
+        stretches: [seam key, m, m] of seams hidden in part, a JSON list.
+        unprobed: keys of those not probed clean when they were hidden, a JSON list.
+    """
 
     area: str
     seams: str
@@ -74,7 +105,11 @@ class OpeningRow(SeenColumns):
 
 
 class EmbeddingRow(SeenColumns):
-    """Granules embedded at a seam."""
+    """Granules embedded at a seam.
+
+    Attributes:
+        how: in words.
+    """
 
     seam: str
     seam_key: str
@@ -82,7 +117,12 @@ class EmbeddingRow(SeenColumns):
 
 
 class RollRow(SeenColumns):
-    """Rolls of one lot: how they were stored and conditioned."""
+    """Rolls of one lot: how they were stored and conditioned.
+
+    Attributes:
+        lot: as printed on the wrapper.
+        storage, conditioning: in words.
+    """
 
     lot: str
     sheet: str | None
@@ -92,14 +132,22 @@ class RollRow(SeenColumns):
 
 
 class LotDoubtRow(SeenColumns):
-    """A lot in doubt."""
+    """A lot in doubt.
+
+    Attributes:
+        lot: as printed on the wrapper; `why`: in words.
+    """
 
     lot: str
     why: str
 
 
 class SubstrateRow(SeenColumns):
-    """The substrate of an area before welding."""
+    """The substrate of an area before welding.
+
+    Attributes:
+        dry, primed, clean: 1 where it was, 0 where not, None where nobody looked.
+    """
 
     area: str
     dry: int | None
@@ -109,7 +157,15 @@ class SubstrateRow(SeenColumns):
 
 
 class PunchRow(SeenColumns):
-    """An item of a visitor's punch list."""
+    """An item of a visitor's punch list.
+
+    Attributes:
+        visitor: who asked for it.
+        place: a seam and a distance, or an area, in words.
+        what: what is to be done; `done`: what was, None while it is open.
+        done_by, done_local: by whom and when.
+        look: id of the yearly look it was found on.
+    """
 
     visitor: str
     place: str
@@ -121,14 +177,23 @@ class PunchRow(SeenColumns):
 
 
 class StartLineRow(SeenColumns):
-    """A line of the job's start-up list."""
+    """A line of the job's start-up list.
+
+    Attributes:
+        line: what it asks; `source`: who asks it.
+    """
 
     line: str
     source: str
 
 
 class StartAnswerRow(SeenColumns):
-    """An answer to a line of the start-up list."""
+    """An answer to a line of the start-up list.
+
+    Attributes:
+        line: code of one of the program's lines, or the id of an added one.
+        answer: yes, no, or not needed.
+    """
 
     line: str
     answer: str
@@ -136,20 +201,34 @@ class StartAnswerRow(SeenColumns):
 
 
 class LookRow(SeenColumns):
-    """A yearly look at an area, or at the whole roof."""
+    """A yearly look at an area, or at the whole roof.
+
+    Attributes:
+        area: empty for all of the roof.
+    """
 
     area: str
     note: str | None
 
 
 class NorthRow(SeenColumns):
-    """Where north lies on the plan."""
+    """Where north lies on the plan.
+
+    Attributes:
+        degrees: clockwise from the plan's y.
+    """
 
     degrees: float
 
 
 class DrawRow(SeenColumns):
-    """A random draw of peel samples; lists are JSON."""
+    """A random draw of peel samples.
+
+    Attributes:
+        seed: what the places were drawn by.
+        stretches: [seam, m, m] drawn from, a JSON list.
+        places: [seam, m] drawn, a JSON list.
+    """
 
     seed: int
     stretches: str
@@ -157,7 +236,12 @@ class DrawRow(SeenColumns):
 
 
 class LeakRow(SeenColumns):
-    """A leak reported at a point of the plan."""
+    """A leak reported at a point of the plan.
+
+    Attributes:
+        x_m, y_m: on the plan.
+        where: it was seen inside, or on the roof: inside or roof.
+    """
 
     x_m: float
     y_m: float
@@ -166,7 +250,14 @@ class LeakRow(SeenColumns):
 
 
 class LeakStepRow(TypedDict):
-    """A step in the follow-up of a leak."""
+    """A step in the follow-up of a leak.
+
+    Attributes:
+        of: id of the leak.
+        step: found, mended or looked.
+        said: what was found, done or seen, in words.
+        dry: of a look after rain, 1 where it was dry.
+    """
 
     id: str
     job: str

@@ -14,11 +14,22 @@ from weldcal.row_types.columns import (
 class ConditionsRow(SeenColumns, ConditionsColumns):
     """Conditions read at one time."""
 
-    pass
-
 
 class StripRow(SeenColumns, StripSettingColumns, ConditionsColumns):
-    """A test strip."""
+    """A test strip.
+
+    Attributes:
+        by_hand: 1 where `machine` is a hand tool.
+        readings_n: how many readings; their median, least and most are beside it.
+        bubbling: none, trace or heavy; None where nobody looked.
+        bond: good, cold or not tried.
+        pulled_utc, pulled_by: when and by whom it was pulled; None before.
+        parted: where it parted when pulled; `bonded_mm`: how wide it held.
+        smoke, exposed_mat: 1 where it was seen, 0 where not, None where nobody looked.
+        roll_lot: printed on the wrapper.
+        source: file and row it was loaded from.
+        photos: names of photos, a JSON list.
+    """
 
     by_hand: int
     readings_n: int
@@ -40,7 +51,12 @@ class StripRow(SeenColumns, StripSettingColumns, ConditionsColumns):
 
 
 class ReadingRow(TypedDict):
-    """One reading of bleed-out, of a strip or a bleed check."""
+    """One reading of bleed-out, of a strip or a bleed check.
+
+    Attributes:
+        of: id of the strip or check; `n`: its place there, from 1.
+        text: as typed.
+    """
 
     id: str
     job: str
@@ -51,7 +67,13 @@ class ReadingRow(TypedDict):
 
 
 class AdviceRow(SeenColumns):
-    """Advice that was given: question and answer as JSON."""
+    """Advice that was given.
+
+    Attributes:
+        question, answer: what went in and what came out, JSON objects; `records.advice_given`
+            reads them.
+        version: of the program that gave it.
+    """
 
     question: str
     answer: str
@@ -59,7 +81,17 @@ class AdviceRow(SeenColumns):
 
 
 class RunRow(SeenColumns, SettingColumns, ConditionsColumns):
-    """A run of welding along a seam."""
+    """A run of welding along a seam.
+
+    Attributes:
+        seam: as typed; `seam_key`: folded.
+        start_m, end_m: from the seam's zero end; `end_m` is None while it is open.
+        finished_utc, finished_by: when and by whom it was finished; `why_finished`: in words.
+        power_lost: 1 where it ended for want of power.
+        by_hand: 1 where it was welded with a hand tool.
+        go_ahead: id of the strip it stands on.
+        warnings: codes of what was warned of before it began, a JSON list.
+    """
 
     seam: str
     seam_key: str
@@ -77,7 +109,11 @@ class RunRow(SeenColumns, SettingColumns, ConditionsColumns):
 
 
 class FinishRow(SeenColumns):
-    """The finish of a run whose start is on no device known yet."""
+    """The finish of a run whose start is on no device known yet.
+
+    Attributes:
+        end_m: from the seam's zero end; `why`: in words.
+    """
 
     seam: str
     seam_key: str
@@ -86,7 +122,13 @@ class FinishRow(SeenColumns):
 
 
 class BleedRow(SeenColumns):
-    """A bleed check."""
+    """A bleed check.
+
+    Attributes:
+        at_m: from the seam's zero end.
+        readings_n: how many readings; their median, least and most are beside it.
+        bubbling: none, trace or heavy; None where nobody looked.
+    """
 
     seam: str
     seam_key: str
@@ -100,7 +142,12 @@ class BleedRow(SeenColumns):
 
 
 class WidthRow(SeenColumns):
-    """A lap width read on a seam."""
+    """A lap width read on a seam.
+
+    Attributes:
+        at_m: from the seam's zero end.
+        overlap_mm: from edge to edge; `bonded_mm`: of it, what holds; None where nobody saw.
+    """
 
     seam: str
     seam_key: str
@@ -111,7 +158,12 @@ class WidthRow(SeenColumns):
 
 
 class WalkRow(SeenColumns):
-    """A probe walk along a stretch of a seam."""
+    """A probe walk along a stretch of a seam.
+
+    Attributes:
+        start_m, end_m: from the seam's zero end, in the order walked.
+        started_utc, ended_utc: None where nobody said.
+    """
 
     seam: str
     seam_key: str
@@ -123,7 +175,16 @@ class WalkRow(SeenColumns):
 
 
 class FindingRow(SeenColumns):
-    """A finding of the probe."""
+    """A finding of the probe, or of the eye.
+
+    Attributes:
+        kind: void, cold, fishmouth, scorched, wrinkle, blister, sample cut or other.
+        start_m, end_m: from the seam's zero end.
+        how: seen, probed or cut.
+        walk: id of the walk that found it.
+        peel: id of the sample whose cut it is.
+        photos: names of photos, a JSON list.
+    """
 
     seam: str
     seam_key: str
@@ -139,7 +200,17 @@ class FindingRow(SeenColumns):
 
 
 class MendRow(SeenColumns):
-    """A mend of a finding."""
+    """A mend of a finding.
+
+    Attributes:
+        finding: its id.
+        start_m, end_m: how far the mend reaches, from the seam's zero end.
+        method, tool: in words.
+        patch_mm: size of the patch.
+        nozzle_c: the hand tool's nozzle, where it was welded.
+        go_ahead: id of the hand strip it stands on.
+        photos: names of photos, a JSON list.
+    """
 
     seam: str
     seam_key: str
@@ -156,7 +227,15 @@ class MendRow(SeenColumns):
 
 
 class PeelRow(SeenColumns):
-    """A peel sample, of a seam or of a strip."""
+    """A peel sample, of a seam or of a strip.
+
+    Attributes:
+        seam, at_m: where it was cut, from the seam's zero end; None where it is of a strip.
+        strip: id of the strip.
+        load_n: when it parted; `width_mm`: of the sample; `n_per_mm`: the one over the other.
+        parted: in the compound, in the reinforcement, at the lap, or not parted.
+        sample_c: how warm it was; `pull_mm_per_min`: how fast it was pulled.
+    """
 
     seam: str | None
     seam_key: str | None
