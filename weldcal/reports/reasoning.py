@@ -7,13 +7,13 @@ Invariant: numbers stand beside the rule and its source; what decides beyond the
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, datetime
-from typing import Any
+from datetime import UTC, datetime, tzinfo
 
 from msgspec import to_builtins
 
+from weldcal.json_values import JsonObject
 from weldcal.physics.dewpoint import Dampness
-from weldcal.physics.power import BRANCH_SHARE, SHARE_SOURCE, TOTAL_SHARE
+from weldcal.physics.power import BRANCH_SHARE, SHARE_SOURCE, TOTAL_SHARE, Drop, GaugeAnswer, Supply
 from weldcal.quality.measure import (
     HEAT_TOLERANCE_K,
     SPEED_TOLERANCE,
@@ -21,6 +21,7 @@ from weldcal.quality.measure import (
     Drift,
     HeatCheck,
 )
+from weldcal.quality.standing import Trigger
 from weldcal.reports import sentences, show
 from weldcal.views.go_ahead import GoAhead
 from weldcal.views.measured import AirRead, Drifted, Heats
@@ -46,7 +47,7 @@ def no_go_ahead(waiting: tuple[str, ...]) -> str:
 
 
 def go_ahead(
-    found: GoAhead, speed: str, start: str | None, units: str, zone: Any, until: str | None
+    found: GoAhead, speed: str, start: str | None, units: str, zone: tzinfo, until: str | None
 ) -> list[str]:
     """How a go-ahead stands.
 
@@ -103,7 +104,7 @@ def go_ahead(
     return lines
 
 
-def waits(found: Any, units: str) -> list[str]:
+def waits(found: Sequence[Trigger], units: str) -> list[str]:
     """Stop rules broken now, each with its source; nothing where none is."""
     return [
         _(
@@ -115,7 +116,7 @@ def waits(found: Any, units: str) -> list[str]:
     ]
 
 
-def _when(moment: datetime, zone: Any) -> str:
+def _when(moment: datetime, zone: tzinfo) -> str:
     """The clock alone for today, the date too for any other day."""
     today = datetime.now(zone).date()
     return f"{moment:%H:%M}" if moment.date() == today else f"{moment:%Y-%m-%d %H:%M}"
@@ -140,7 +141,7 @@ def hands(found: Sequence[GoAhead]) -> list[str]:
     ]
 
 
-def hands_document(found: Sequence[GoAhead]) -> list[dict[str, Any]]:
+def hands_document(found: Sequence[GoAhead]) -> list[JsonObject]:
     """The same as JSON."""
     return [
         {
@@ -157,10 +158,10 @@ def hands_document(found: Sequence[GoAhead]) -> list[dict[str, Any]]:
 
 
 # What JSON says where there is no go-ahead.
-NONE: dict[str, Any] = {"level": "none", "strip": None, "seen_local": None, "triggers": []}
+NONE: JsonObject = {"level": "none", "strip": None, "seen_local": None, "triggers": []}
 
 
-def go_ahead_document(found: GoAhead) -> dict[str, Any]:
+def go_ahead_document(found: GoAhead) -> JsonObject:
     """The same as JSON."""
     from msgspec import structs
 
@@ -184,7 +185,7 @@ _POWER_CAUTIONS = {
 }
 
 
-def power(supply: Any, drop: Any, answer: Any, units: str) -> list[str]:
+def power(supply: Supply, drop: Drop | None, answer: GaugeAnswer, units: str) -> list[str]:
     """What a cord does to the voltage, and what gauge would hold a drop."""
     lines = []
     if drop is not None:
@@ -231,7 +232,7 @@ def power(supply: Any, drop: Any, answer: Any, units: str) -> list[str]:
     return lines + [f"- {_(_POWER_CAUTIONS[c])}" for c in answer.cautions]
 
 
-def power_document(drop: Any, answer: Any) -> dict[str, Any]:
+def power_document(drop: Drop | None, answer: GaugeAnswer) -> JsonObject:
     """The same as JSON."""
     return {
         "drop": to_builtins(drop),
@@ -360,7 +361,7 @@ def _nozzle_measured(row: MarkedMeasure, check: HeatCheck, units: str) -> str:
     )
 
 
-def measured_document(found: Drifted, heats: Heats) -> dict[str, Any]:
+def measured_document(found: Drifted, heats: Heats) -> JsonObject:
     """A machine's measurements as JSON: SI units, times on the job's clock."""
     drift = found.drift
     return {
