@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any, TypedDict
+from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
@@ -16,7 +16,7 @@ from weldcal.book.faulting import faults_on_runs, finished_runs
 from weldcal.book.kept import Kept
 from weldcal.book.sampling import FAILED
 from weldcal.book.seams import SeamFound
-from weldcal.errors import NoneYet
+from weldcal.errors import Misplaced, NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, ordered
 from weldcal.quality.doubt import (
     BLEED,
@@ -35,7 +35,7 @@ from weldcal.quality.history import HAND
 from weldcal.quality.layout import Area
 from weldcal.quality.leak import INSIDE, ON_ROOF, LapFacts, Search, places_of, search
 from weldcal.records.fields import same_name
-from weldcal.row_types import BleedRow, RunRow, SeamRow
+from weldcal.row_types import BleedRow, LeakRow, RunRow, SeamRow
 from weldcal.rules import on_plan
 from weldcal.rules.cold import warm
 from weldcal.rules.welded import by_seam, seconds
@@ -348,21 +348,38 @@ class Doubting:
             )
         ]
 
+    def leak_row(self, name: str) -> LeakRow:
+        """A leak that was reported.
+
+        Args:
+            name: of the leak, like K1.
+
+        Raises:
+            Misplaced: the name is not of a leak.
+        """
+        row = self._reader.find_in("leaks", LeakRow, name)
+        if row is None:
+            raise Misplaced(text=name, why=_("a leak has a name like K1"))
+        return row
+
     def leak_order(self, name: str, slope: str | None) -> Search:
         """Where to look for a reported leak: every place of the roof it was seen on, ranked.
 
         Args:
             name: of the leak, like K1.
             slope: which way water runs: x+, x-, y+ or y-; as its area is laid, where not given.
+
+        Raises:
+            Misplaced: the name is not of a leak.
         """
-        row = self._reader.find(name)
+        row = self.leak_row(name)
+        spot = (row["x_m"], row["y_m"])
         doubtful = in_doubt(self.doubt().doubts)
         laps = [
             _lap_facts(found, seam, ends, doubtful)
             for found in self._roof.view()
             if (seam := found["seam"]) and (ends := on_plan.ends(seam))
         ]
-        spot = (row["x_m"], row["y_m"])
         areas = self._roof.laid_areas()
         part: list[Area] = []
         mine = laps
@@ -417,9 +434,7 @@ def _shows(kind: str) -> str:
     return PEEL if kind == "cold" else PROBE if kind in _PROBED else BLEED
 
 
-def groups_of(
-    run: RunRow, seam: SeamRow | dict[str, Any] | None, *, by_clock: bool
-) -> dict[str, str]:
+def groups_of(run: RunRow, seam: SeamRow | None, *, by_clock: bool) -> dict[str, str]:
     """Who and what a run was made with; what nobody noted is left out.
 
     Args:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import msgspec
 from msgspec import Struct
@@ -16,6 +16,7 @@ from msgspec.structs import replace
 
 from weldcal.book.core import Note
 from weldcal.log import chain
+from weldcal.log.entry import Payload
 from weldcal.records.codec import encode
 from weldcal.records.seam import Finding, Walk
 
@@ -83,7 +84,7 @@ def repeated(rows: Iterable[tuple[int, bytes]]) -> dict[int, tuple[Note, ...]]:
     return found
 
 
-def said_of(payload: dict[str, Any]) -> bytes:
+def said_of(payload: Payload) -> bytes:
     """All a record says but its name and its place in a file."""
     kept = {key: value for key, value in payload.items() if key not in ("name", "source")}
     return msgspec.json.encode(kept, order="sorted")

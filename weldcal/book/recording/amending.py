@@ -12,6 +12,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from weldcal.book.core import Note, Recorded
+from weldcal.book.job_reader import Found
 from weldcal.book.roof import KIND_OF
 from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, NotAChoice, Unheard
@@ -142,7 +143,7 @@ class Amending:
         where = {"latitude": site.latitude_deg, "longitude": site.longitude_deg}
         return (Note("sun", {"place": self._reader.job.place, **where}),)
 
-    def _amendable(self, name: str, field: str) -> dict[str, Any]:
+    def _amendable(self, name: str, field: str) -> Found:
         """The row meant: a seam may bear the short name of a record; the field decides."""
         seams = [s for s in self._roof.seams() if s["seam_key"] == same_name(name)]
         if not seams:
@@ -152,7 +153,7 @@ class Amending:
         except NotAChoice:
             with contextlib.suppress(Unheard):
                 return self._reader.find(name)
-        return {**seams[0], "table": "seams"}
+        return {"id": seams[0]["id"], "name": seams[0]["name"], "table": "seams"}
 
     def _new_value(self, place: Place, value: str, old: Any) -> Any:
         """Read the new value as the first one was: in the dial's unit, on the record's own date."""

@@ -7,7 +7,7 @@ entry from then on, and work is judged by the limits in force when it was done.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from weldcal.book.core import Note, Recorded
 from weldcal.book.limits import limit_defaults
@@ -33,6 +33,9 @@ _TABLE = {
 }
 
 
+Listed = jobs.Area | jobs.Sheet | jobs.Machine | jobs.Instrument | jobs.Person
+
+
 class Setup:
     """Makes jobs, lists what belongs to them, adopts limits."""
 
@@ -56,7 +59,7 @@ class Setup:
         zone_name: str,
         day_begins: int = 0,
         place: str | None = None,
-        parts: Sequence[tuple[str, Any]] = (),
+        parts: Sequence[tuple[str, Listed]] = (),
         limits: Sequence[tuple[str, str, str]] = (),
         by: str | None = None,
     ) -> Recorded:
@@ -85,8 +88,7 @@ class Setup:
         _refuse_twice(parts)
         if not self._reader.path.exists():
             self._transactions.make()
-        known = self._reader.rows("SELECT name FROM jobs")
-        if any(same_name(row["name"]) == same_name(record.name) for row in known):
+        if same_name(record.name) in map(same_name, self._reader.names_in("jobs")):
             raise Taken(what=_("job"), text=record.name)
         with self._transactions.writing(who, zone_name) as writer:
             job_id = writer.add("job", record, job=None)
@@ -113,15 +115,14 @@ class Setup:
             return Recorded("", known, (note,))
         return Recorded("", known)
 
-    def add(self, kind: str, record: Any, by: str | None = None) -> Recorded:
+    def add(self, kind: str, record: Listed, by: str | None = None) -> Recorded:
         """Add a sheet, machine, instrument, person or area to the job.
 
         Raises:
             Taken: there is one of that name.
         """
         table = _TABLE[kind]
-        known = self._reader.rows(f"SELECT name FROM {table} WHERE job = ?", (self._reader.job.id,))
-        if any(same_name(row["name"]) == same_name(record.name) for row in known):
+        if same_name(record.name) in map(same_name, self._reader.names_in(table)):
             raise Taken(what=_(kind), text=record.name)
         with self._transactions.writing(self._reader.unnamed(by)) as writer:
             return Recorded(writer.add(kind, record, job=self._reader.job.id), record.name)
@@ -152,7 +153,7 @@ def _limit(name: str, value: str, source: str, units: str, by: str) -> Limit:
     )
 
 
-def _refuse_twice(parts: Sequence[tuple[str, Any]]) -> None:
+def _refuse_twice(parts: Sequence[tuple[str, Listed]]) -> None:
     seen = set()
     for kind, record in parts:
         key = kind, same_name(record.name)

@@ -77,8 +77,8 @@ class StripRecorder:
 
     def record_pull(self, name: str, pull: Pull) -> Recorded:
         """Fill in a strip's cold stage."""
-        row = self._reader.find(name)
-        if row["table"] != "strips":
+        row = self._reader.find_in("strips", StripRow, name)
+        if row is None:
             raise Misplaced(text=name, why=_("a pull is of a strip; type its name, like S1"))
         notes: tuple[Note, ...] = ()
         if row["pulled_utc"]:
