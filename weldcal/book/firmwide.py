@@ -12,7 +12,7 @@ from typing import TypedDict, get_type_hints
 import msgspec
 from msgspec import Struct
 
-from weldcal.book.doubting import groups_of
+from weldcal.book.fault_groups import groups_of
 from weldcal.book.knowing import class_of
 from weldcal.book.seams import in_reach
 from weldcal.book.trials import machine_out

@@ -30,7 +30,7 @@ from weldcal.tables.projector import subject_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book.job_reader import JobReader
+    from weldcal.book.job_reader import Found, JobReader
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.roof import SeamStates
     from weldcal.book.strips import Strips
