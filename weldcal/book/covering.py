@@ -182,16 +182,13 @@ def _first(piece: Piece, doubtful: list[Stretch], slack: Tolerances) -> Iterator
     name, seam = found["name"], found["seam"]
     length = seam["length_m"] if seam else None
     whole = bounds or ((0.0, length) if length is not None else None)
-    if whole is None and not state.welded and not found["rows"].get("runs"):
+    if whole is None and not state.welded and not found["rows"].runs:
         yield First(name, "weld", None)
-    runs = found["rows"].get("runs", [])
+    runs = found["rows"].runs
     last = max((run["finished_utc"] or run["seen_utc"] for run in runs), default="")
     for low, high in minus([whole], state.welded, slack.at(last)) if whole else []:
         yield First(name, "weld", (low, high))
-    places = {
-        row["name"]: ordered(row["start_m"], row["end_m"])
-        for row in found["rows"].get("findings", [])
-    }
+    places = {row["name"]: ordered(row["start_m"], row["end_m"]) for row in found["rows"].findings}
     for finding in state.open:
         if _clipped([places[finding]], bounds):
             yield First(name, "mend", places[finding], finding)

@@ -142,7 +142,12 @@ class _Fitted:
         self._made: dict[tuple[Window, str, str], Fit] = {}
 
     def of(self, window: Window, machine: str, sheet: str) -> Fit:
-        """The fit of all observations, with what the firm knows of a machine and a sheet."""
+        """The fit of all observations, with what the firm knows of a machine and a sheet.
+
+        Args:
+            window: the limits then.
+            machine, sheet: names as the job lists them.
+        """
         from weldcal.calibration import fit
 
         key = (window, machine, sheet)

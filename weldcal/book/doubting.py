@@ -37,8 +37,8 @@ from weldcal.quality.leak import INSIDE, ON_ROOF, LapFacts, Search, places_of, s
 from weldcal.records.fields import same_name
 from weldcal.row_types import BleedRow, RunRow, SeamRow
 from weldcal.rules import on_plan
-from weldcal.rules.cold import Cooled, warm
-from weldcal.rules.welded import OnSeam, Placed, by_seam, seconds
+from weldcal.rules.cold import warm
+from weldcal.rules.welded import by_seam, seconds
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -140,14 +140,21 @@ class _Walked(_Looked):
     end_m: float
 
 
-class _Run(OnSeam, Placed):
+class _Run(TypedDict):
     """What of a run says when its lap was cold."""
 
+    seam_key: str
+    start_m: float
+    end_m: float | None
+    seen_utc: str
+    tick: int
     finished_utc: str | None
 
 
-class _ColdRun(_Run, Cooled):
+class _ColdRun(_Run):
     """The same, with from when it was."""
+
+    cold_utc: str | None
 
 
 _AT = "name, seam_key, seen_local, seen_utc"
@@ -445,7 +452,7 @@ def _lap_facts(
 ) -> LapFacts:
     """A lap on the plan with what its record knows against it."""
     state, flags = found["state"], found["flags"]
-    findings = found["rows"].get("findings", [])
+    findings = found["rows"].findings
     known = {
         "warned": "warned" in flags,
         "detail": seam["kind"] == "detail",

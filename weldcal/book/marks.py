@@ -10,7 +10,7 @@ import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any, TypedDict, TypeVar, cast
+from typing import TYPE_CHECKING, TypedDict, TypeVar, cast
 
 from msgspec import Struct
 
@@ -108,19 +108,19 @@ class _Instrument(TypedDict):
     due: str | None
 
 
-def _marks(row: Markable, lists: _Lists) -> list[str]:
+def _marks(row: Mapping[str, object], lists: _Lists) -> list[str]:
     """The marks of one row, of whatever table."""
-    columns: Mapping[str, object] = row
-    marks = list(_flags(row["flags"]))
-    marks += [mark for column, known, mark in lists.names if _unlisted(columns.get(column), known)]
-    if paced := _pace_mark(columns):
+    marks = list(_flags(str(row["flags"])))
+    marks += [mark for column, known, mark in lists.names if _unlisted(row.get(column), known)]
+    if paced := _pace_mark(row):
         marks.append(paced)
-    if columns.get("go_ahead") in lists.gone:
+    if row.get("go_ahead") in lists.gone:
         marks.append("go-ahead taken back")
-    ends = lists.due.get(row["instrument"]) if row["instrument"] else None
-    if ends and row["day"] > ends:
+    instrument = row.get("instrument")
+    ends = lists.due.get(instrument) if isinstance(instrument, str) else None
+    if ends and str(row["day"]) > ends:
         marks.append("instrument past its check")
-    if any(odd(name) for name in map(columns.get, _NAMED) if isinstance(name, str) and name):
+    if any(odd(name) for name in map(row.get, _NAMED) if isinstance(name, str) and name):
         marks.append(ODD)
     return marks
 
@@ -146,10 +146,24 @@ class Marks:
         found = [{**row, "marks": _marks(row, lists)} for row in rows]
         return cast("list[M]", found)
 
-    def marked_rows(self, rows: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
-        """As `marked`, of rows without a struct: until none is left."""
+    def with_marks(
+        self, rows: Iterable[Mapping[str, object]]
+    ) -> Iterator[tuple[Mapping[str, object], list[str]]]:
+        """Rows of whatever table, each with its marks.
+
+        Args:
+            rows: as they are recorded.
+        """
         lists = self._lists()
-        return [{**row, "marks": _marks(cast("Markable", row), lists)} for row in rows]
+        return ((row, _marks(row, lists)) for row in rows)
+
+    def marks_of(self, row: Mapping[str, object]) -> list[str]:
+        """The marks of one row.
+
+        Args:
+            row: of any table, as its entry makes it.
+        """
+        return _marks(row, self._lists())
 
     def _lists(self) -> _Lists:
         lists = [(column, set(self.listed(table)), what) for column, table, what in _LISTED]

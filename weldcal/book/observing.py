@@ -13,7 +13,7 @@ from math import inf
 from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import JobRow
-from weldcal.book.disturbed import marked, may_have_broken, repaired
+from weldcal.book.disturbed import Ran, marked, may_have_broken, repaired
 from weldcal.book.machines import dial_at, offset_at
 from weldcal.book.skies import Skies
 from weldcal.book.sunlit import site_of
@@ -69,14 +69,6 @@ class _Taken(SpeedRow):
 _TAKEN = ", ".join(_Taken.__annotations__)
 
 
-class _Ran(TypedDict):
-    machine: str | None
-    seen_utc: str
-    finished_utc: str | None
-    power_lost: int | None
-    roll_lot: str | None
-
-
 class _Noted(TypedDict):
     seen_local: str
     sky: Sky
@@ -116,7 +108,7 @@ class Observing:
         ]
         every = [o for o in [*found, *self._bleed_observations(dials)] if o is not None]
         runs = self._reader.select(
-            _Ran,
+            Ran,
             "SELECT machine, seen_utc, finished_utc, power_lost, roll_lot FROM runs "
             "WHERE job = ? ORDER BY seen_utc, tick, device",
             (job.id,),

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any
 
 from weldcal.book.core import Note, Recorded
 from weldcal.book.roof import KIND_OF
-from weldcal.book.seams import Row
 from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, NotAChoice, Unheard
 from weldcal.intake.line import values_parted
@@ -143,7 +142,7 @@ class Amending:
         where = {"latitude": site.latitude_deg, "longitude": site.longitude_deg}
         return (Note("sun", {"place": self._reader.job.place, **where}),)
 
-    def _amendable(self, name: str, field: str) -> Row:
+    def _amendable(self, name: str, field: str) -> dict[str, Any]:
         """The row meant: a seam may bear the short name of a record; the field decides."""
         seams = [s for s in self._roof.seams() if s["seam_key"] == same_name(name)]
         if not seams:
