@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from fractions import Fraction
 from itertools import islice
-from typing import TYPE_CHECKING, Any, TypedDict
+from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
@@ -69,9 +69,6 @@ _READ = {
     "gust": "m/s",
     "roll_temp": "C",
 }
-
-
-Row = dict[str, Any]
 
 
 class _Welded(TypedDict):

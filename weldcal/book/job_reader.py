@@ -32,12 +32,18 @@ from weldcal.records.fields import plain_name, same_name
 from weldcal.records.notes import USUAL_REASONS
 from weldcal.records.times import present, read_time, stamp, zone
 from weldcal.row_types import JobRow as JobColumns
-from weldcal.row_types import PersonRow, WithdrawnRow
+from weldcal.row_types import NamedColumns, PersonRow, WithdrawnRow
 from weldcal.words import _
 
 R = TypeVar("R")
 V = TypeVar("V", str, int, float)
 N = TypeVar("N", bound=Mapping[str, object])
+
+
+class Found(NamedColumns):
+    """A record of the job, and the table that its row is in."""
+
+    table: str
 
 
 class JobReader:
@@ -261,8 +267,8 @@ class JobReader:
         moment = read_time(at, now, _("time")) if at else now
         return Seen(at=stamp(moment), by=self.person(by), instrument=instrument)
 
-    def find(self, name: str) -> dict[str, Any]:
-        """The row of a short name, with `table`.
+    def find(self, name: str) -> Found:
+        """What a short name stands for, and the table that its row is in.
 
         Args:
             name: as typed: S7, F3; `S7.4c` where two devices gave it.
@@ -276,8 +282,10 @@ class JobReader:
         if letter not in LETTERS:
             raise Unheard(what=_("record"), text=name, known=", ".join(f"{x}1…" for x in LETTERS))
         table, what = LETTERS[letter]
-        found = self.rows(
-            f"SELECT * FROM {table} WHERE job = ? AND upper(name) = upper(?) AND device LIKE ?",
+        found = self.select(
+            Found,
+            f"SELECT id, job, device, tick, name, '{table}' AS \"table\" FROM {table} "
+            "WHERE job = ? AND upper(name) = upper(?) AND device LIKE ?",
             (self.job.id, wanted, device + "%"),
         )
         if not found:
@@ -288,7 +296,7 @@ class JobReader:
                 (self.job.id,),
             )
             raise Unheard(what=_(what), text=name, known=", ".join(last) or _("none yet"))
-        return {**self.only_one(found, what, name), "table": table}
+        return self.only_one(found, what, name)
 
     def find_in(self, table: str, row: type[R], name: str) -> R | None:
         """The whole row of a short name; None where the name is of another table.

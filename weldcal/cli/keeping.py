@@ -56,7 +56,7 @@ def seal_(
         return
     row = book.recording.sealing.seal(label, by=by, key=path_of(sign) if sign else None)
     if as_json:
-        print(show.as_json(row))
+        print(show.as_json({**row, "table": "seals"}))
     else:
         print("\n".join(seal_page.page(row, book.job.name)))
     with progress(quiet=as_json) as beat:

@@ -29,7 +29,7 @@ from weldcal.tables.projector import subject_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book.job_reader import JobReader
+    from weldcal.book.job_reader import Found, JobReader
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.roof import SeamStates
     from weldcal.book.strips import Strips
@@ -142,7 +142,7 @@ class Amending:
         where = {"latitude": site.latitude_deg, "longitude": site.longitude_deg}
         return (Note("sun", {"place": self._reader.job.place, **where}),)
 
-    def _amendable(self, name: str, field: str) -> dict[str, Any]:
+    def _amendable(self, name: str, field: str) -> Found:
         """The row meant: a seam may bear the short name of a record; the field decides."""
         seams = [s for s in self._roof.seams() if s["seam_key"] == same_name(name)]
         if not seams:
@@ -152,7 +152,15 @@ class Amending:
         except NotAChoice:
             with contextlib.suppress(Unheard):
                 return self._reader.find(name)
-        return {**seams[0], "table": "seams"}
+        seam = seams[0]
+        return {
+            "id": seam["id"],
+            "job": seam["job"],
+            "device": seam["device"],
+            "tick": seam["tick"],
+            "name": seam["name"],
+            "table": "seams",
+        }
 
     def _new_value(self, place: ValueAt, value: str, old: Any) -> Any:
         """Read the new value as the first one was: in the dial's unit, on the record's own date."""

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sqlite3
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
@@ -58,8 +58,9 @@ class SealRecorder:
             said = seal.statement(job.id, record)
             public, signature = signing.sign(key, said) if key else (None, None)
             record = replace(record, code=seal.code(said), key=public, signature=signature)
-            writer.add("seal", record, job=job.id)
-        return cast("SealRow", self._reader.find(record.name))
+            seal_id = writer.add("seal", record, job=job.id)
+        (row,) = self._reader.select(SealRow, "SELECT * FROM seals WHERE id = ?", (seal_id,))
+        return row
 
     def hand(
         self, name: str, to: str, how: str, *, by: str | None = None, at: str | None = None

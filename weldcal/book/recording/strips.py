@@ -76,9 +76,17 @@ class StripRecorder:
         return Recorded(strip_id, named.name, notes)
 
     def record_pull(self, name: str, pull: Pull) -> Recorded:
-        """Fill in a strip's cold stage."""
-        row = self._reader.find(name)
-        if row["table"] != "strips":
+        """Fill in a strip's cold stage.
+
+        Args:
+            name: of the strip, like S1.
+            pull: what was seen when it was pulled.
+
+        Raises:
+            Misplaced: the name is not of a strip.
+        """
+        row = self._reader.find_in("strips", StripRow, name)
+        if row is None:
             raise Misplaced(text=name, why=_("a pull is of a strip; type its name, like S1"))
         notes: tuple[Note, ...] = ()
         if row["pulled_utc"]:

@@ -168,6 +168,7 @@ class Undoing:
 
     def _subject_of(self, name: str, back: bool) -> Subject:
         """The record of a short name, or the seam listed under a name."""
+        found: str | None
         try:
             found = self._reader.find(name)["id"]
         except Withdrawn:
