@@ -27,6 +27,10 @@ _ID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}", re.ASCII)
 _DEVICE = re.compile(r"[0-9a-f]{12}", re.ASCII)
 
 
+# What an entry's payload is: JSON, of which the record of its kind says what it holds.
+Payload = dict[str, Any]
+
+
 class Envelope(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """What an entry says.
 
@@ -52,7 +56,7 @@ class Envelope(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     kind: str
     job: str | None
     about: str
-    payload: dict[str, Any]
+    payload: Payload
     prev: str
 
 
@@ -100,7 +104,7 @@ def seal_entry(says: Envelope) -> Entry:
     return Entry(body.decode(), digest(body), says)
 
 
-def _quick(payload: dict[str, Any], data: bytes) -> bool:
+def _quick(payload: Payload, data: bytes) -> bool:
     """Whether sorted compact JSON is RFC 8785's: texts within the basic plane, no floats."""
     try:
         _check_plain(payload)
@@ -141,7 +145,7 @@ def read_entry(body: object, kept_hash: object) -> Entry:
     return Entry(body, kept_hash, says)
 
 
-def _check_plain(payload: dict[str, Any]) -> None:
+def _check_plain(payload: Payload) -> None:
     """Refuse floats, whole numbers no reader holds exactly (RFC 7493 §2.2), and deep nesting.
 
     Walked level by level, without recursion.

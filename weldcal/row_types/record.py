@@ -98,16 +98,14 @@ class AmendmentRow(TypedDict):
     withdrawn: int
 
 
-class WithdrawnRow(TypedDict):
-    """What was taken back.
+class SaidColumns(TypedDict):
+    """What an entry says, whether or not it was taken back.
 
     Attributes:
-        of: id of the record; the same as `id` where all of it was taken back.
+        of: id of the record; the same as `id` where the entry began it.
         kind: of the entry.
-        was_in: the table it stood in; None for a later stage or a correction.
+        was_in: the table it stands in; None for a later stage or a correction.
         said: its row, or its payload, as a JSON object.
-        by: id of the entry that took it back; `withdrawn_by`: who did.
-        added_to: 1 where something was recorded about it since.
     """
 
     id: str
@@ -125,6 +123,16 @@ class WithdrawnRow(TypedDict):
     seen_by: str
     entered_by: str
     said: str
+
+
+class WithdrawnRow(SaidColumns):
+    """What was taken back.
+
+    Attributes:
+        by: id of the entry that took it back; `withdrawn_by`: who did.
+        added_to: 1 where something was recorded about it since.
+    """
+
     why: str
     by: str
     withdrawn_by: str

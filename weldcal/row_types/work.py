@@ -80,8 +80,8 @@ class AdviceRow(SeenColumns):
     version: str
 
 
-class RunRow(SeenColumns, SettingColumns, ConditionsColumns):
-    """A run of welding along a seam.
+class RunColumns(TypedDict):
+    """What a run has beside who saw it, its setting and the conditions.
 
     Attributes:
         seam: as typed; `seam_key`: folded.
@@ -106,6 +106,10 @@ class RunRow(SeenColumns, SettingColumns, ConditionsColumns):
     roll_lot: str | None
     warnings: str
     note: str | None
+
+
+class RunRow(SeenColumns, SettingColumns, ConditionsColumns, RunColumns):
+    """A run of welding along a seam."""
 
 
 class FinishRow(SeenColumns):

@@ -10,7 +10,6 @@ from __future__ import annotations
 import json
 import sqlite3
 from hashlib import blake2b
-from typing import Any
 
 from msgspec import msgpack
 
@@ -20,7 +19,7 @@ from weldcal.tables import projector
 from weldcal.tables.schema import TABLES
 from weldcal.words import _
 
-Row = dict[str, Any]
+Row = dict[str, object]
 RowAt = tuple[str, str]  # table, and a row's id as `repr` writes it
 _encode = msgpack.Encoder().encode
 
@@ -61,7 +60,7 @@ def _digests(
     return wanted
 
 
-def _digest(values: tuple[Any, ...]) -> bytes:
+def _digest(values: tuple[object, ...]) -> bytes:
     return blake2b(_encode(values), digest_size=16).digest()
 
 
@@ -106,7 +105,7 @@ def _made_again(connection: sqlite3.Connection, wanted: dict[str, set[bytes]]) -
     """The rows whose digests nothing kept matched."""
     found: dict[RowAt, Row] = {}
     for table, row in projector.derived(connection, []):
-        whole = dict.fromkeys(TABLES[table]) | row
+        whole = {**dict.fromkeys(TABLES[table]), **row}
         if _digest(tuple(whole.values())) in wanted[table]:
             found[table, repr(row["id"])] = whole
     return found
