@@ -23,11 +23,11 @@ from weldcal.quantities import convert, tape_typed
 from weldcal.records.day import (
     Day,
     Finding,
+    GoAheadNow,
     Lap,
     Machine,
     Reading,
     Seal,
-    Standing,
     Strip,
     Warned,
 )
@@ -190,7 +190,7 @@ class Days:
             for name, (value, at) in self._strips.last_conditions(stamp(now)).items()
         )
 
-    def _newest_standing(self) -> Standing | None:
+    def _newest_standing(self) -> GoAheadNow | None:
         with contextlib.suppress(NoneYet):
             return standing_of(self._go_aheads.go_ahead_stands())
         return None
@@ -363,7 +363,7 @@ class Days:
         return start if start == end else f"{start}-{end}"
 
 
-def standing_of(found: GoAhead) -> Standing:
+def standing_of(found: GoAhead) -> GoAheadNow:
     """A go-ahead with the rules that hold it down now.
 
     Args:
@@ -372,7 +372,7 @@ def standing_of(found: GoAhead) -> Standing:
     held = [t for t in found.triggers if t.until_s is None and t.level == found.level]
     held = [t for t in held if t.code == "new_day"] or held  # all else follows from it
     why = tuple((f"moved_{t.code}", dict(t.values)) for t in held)
-    return Standing(found.strip["name"], found.level, setting_of(found.strip), why)
+    return GoAheadNow(found.strip["name"], found.level, setting_of(found.strip), why)
 
 
 def _meets(run: RunOn, start: float, end: float) -> bool:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, TypedDict, TypeVar, cast
 
 from weldcal.book.faulting import SAMPLE
 from weldcal.book.on_seams import WholeRows
-from weldcal.book.seams import Judged, name_of
+from weldcal.book.seams import SeamVerdict, name_of
 from weldcal.quality.coverage import covers, ordered, total
 from weldcal.quality.seam import SeamState
 from weldcal.quantities import Quantity
@@ -100,7 +100,7 @@ _DATED = ("late", "ahead of the clock")
 
 
 def facts(
-    key: str, seam: SeamRow | None, rows: WholeRows, judged: Judged, slack: Tolerances
+    key: str, seam: SeamRow | None, rows: WholeRows, judged: SeamVerdict, slack: Tolerances
 ) -> SeamFacts:
     """Sum one seam up.
 

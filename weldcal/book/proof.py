@@ -74,7 +74,7 @@ def make_anew(connection: sqlite3.Connection, beat: Beat = silent) -> None:
         raise
 
 
-def open_forks(connection: sqlite3.Connection) -> list[verifying.Place]:
+def open_forks(connection: sqlite3.Connection) -> list[verifying.EntryAt]:
     """Where two entries take one place, and nobody settled it."""
     settled = verifying.settled_forks(connection)
     return [

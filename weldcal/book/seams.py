@@ -35,7 +35,7 @@ class SeamFound(SeamSeen):
     rows: SeamRows
 
 
-class Judged(Struct, frozen=True):
+class SeamVerdict(Struct, frozen=True):
     """What the record says of a seam."""
 
     state: SeamState
@@ -64,7 +64,7 @@ class Beside(Struct, frozen=True):
     slack: Tolerances
     bare: frozenset[str] = frozenset()
 
-    def judged(self, key: str, rows: SeamRows, on_side: SeamRows) -> Judged:
+    def judged(self, key: str, rows: SeamRows, on_side: SeamRows) -> SeamVerdict:
         """A seam's state, its flags, and the walks that disagree on it.
 
         Args:
@@ -83,7 +83,7 @@ class Beside(Struct, frozen=True):
         found = [f for f in record.findings if f.id in probed]
         apart = disagreements(found, record.walks, record.mends, record.runs)
         flags = dict.fromkeys([*state.flags, *self._flags(key, rows, bool(apart))])
-        return Judged(state, tuple(flags), apart)
+        return SeamVerdict(state, tuple(flags), apart)
 
     def hidden(self, key: str) -> list[Stretch]:
         """The stretches of a seam that the next ply hides; of one hidden whole, as far as can be.

@@ -49,7 +49,7 @@ class WalkMade(Struct, frozen=True):
 
 
 def walk_made(
-    writer: Writer, job: str, one: WalkTyped, here: tuple[Here, Here], drafts: list[chain.Draft]
+    writer: Writer, job: str, one: WalkTyped, here: tuple[Here, Here], drafts: list[chain.NewEntry]
 ) -> WalkMade:
     """Name a walk of a sheet and what it found, and draft it, but for what is here already."""
     walks, findings = here
@@ -58,7 +58,7 @@ def walk_made(
         walk_id = chain.new_id()
         walk = replace(walk, name=writer.next_name("W", job))
         payload = {**msgspec.json.decode(one.payload), "name": walk.name}
-        drafts.append(chain.Draft("walk", payload, job, None, walk_id))
+        drafts.append(chain.NewEntry("walk", payload, job, None, walk_id))
     else:
         walk_id = walks[one.said].pop()
     recorded = []
@@ -68,7 +68,7 @@ def walk_made(
             there.pop()
             continue
         named = replace(finding, walk=walk_id, name=writer.next_name("F", job))
-        drafts.append(chain.Draft("finding", {**payload, "name": named.name}, job))
+        drafts.append(chain.NewEntry("finding", {**payload, "name": named.name}, job))
         recorded.append(named)
     return WalkMade(one.row, walk_id, walk, tuple(recorded), new, one.said)
 

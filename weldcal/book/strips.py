@@ -14,11 +14,10 @@ from typing import TYPE_CHECKING, TypedDict
 from msgspec.structs import replace
 
 from weldcal.book.core import Note
-from weldcal.quality.goahead import Judged, Key, Shortfall, Standing, shortfalls, voids
+from weldcal.quality.goahead import Judged, Key, PassedStrip, Shortfall, shortfalls, voids
 from weldcal.quantities import Quantity, retyped
-from weldcal.records.common import Carried, Conditions
-from weldcal.records.common import Setting as SetTo
-from weldcal.records.day import Setting
+from weldcal.records.common import Carried, Conditions, Setting
+from weldcal.records.day import TypedSetting
 from weldcal.records.fields import read as read_field
 from weldcal.records.fields import same_name
 from weldcal.records.plausible import Dial, Slip, far_slip, speed_slip, weather_slips
@@ -163,7 +162,7 @@ class Strips:
                 carried.append(Carried(name=name, read_at=read_at))
         return replace(conditions, **filled, carried=tuple(carried))
 
-    def unlikely(self, setting: SetTo | None, read: Conditions, at: str) -> tuple[Note, ...]:
+    def unlikely(self, setting: Setting | None, read: Conditions, at: str) -> tuple[Note, ...]:
         """What is likely a slip of the hand: asked back before it is kept, and flagged after.
 
         Off the machine's dial, weather that hardly is, or a speed far from that of the strip
@@ -231,7 +230,9 @@ class Strips:
         )
         return self._marks.marked(JudgedStrip, self.judged(rows))
 
-    def last_setting(self, machine: str | None = None, sheet: str | None = None) -> Setting | None:
+    def last_setting(
+        self, machine: str | None = None, sheet: str | None = None
+    ) -> TypedSetting | None:
         """The last strip's setting, to be taken over; None where there is none.
 
         Args:
@@ -381,8 +382,8 @@ class Strips:
         )
         return [strip for strip in self.judged(rows) if not strip["shortfalls"]]
 
-    def _standing(self, strip: StripRow) -> Standing:
-        return Standing(
+    def _standing(self, strip: StripRow) -> PassedStrip:
+        return PassedStrip(
             id=strip["id"],
             name=strip["name"],
             key=Key(
@@ -467,14 +468,14 @@ def _quantity(value: float, unit: str) -> Quantity:
     return Quantity(text=repr(value), number=Fraction(repr(value)), unit=unit)
 
 
-def setting_of(strip: StripRow) -> Setting:
+def setting_of(strip: StripRow) -> TypedSetting:
     """A strip's setting, as it was typed.
 
     Args:
         strip: its row; of a hand strip nobody typed a speed.
     """
     unit = strip["speed_unit"]
-    return Setting(
+    return TypedSetting(
         strip["machine"],
         strip["sheet"],
         strip["lap"],

@@ -59,9 +59,9 @@ class Writer(Struct):
         id: str | None = None,
     ) -> str:
         """Append one record; return the id of its entry."""
-        return self.add_all([chain.Draft(kind, encode(record), job, about, id)])[0]
+        return self.add_all([chain.NewEntry(kind, encode(record), job, about, id)])[0]
 
-    def add_all(self, drafts: Iterable[chain.Draft], beat: Beat = silent) -> list[str]:
+    def add_all(self, drafts: Iterable[chain.NewEntry], beat: Beat = silent) -> list[str]:
         """Append many records at once, at less cost for each; return the ids of their entries.
 
         Some thousands at a time, so that no more of them are held than that.

@@ -26,7 +26,7 @@ ORDER = "ORDER BY tick, device, seq"
 CLOCK_SLACK = timedelta(minutes=2)
 
 
-class Draft(Struct, frozen=True):
+class NewEntry(Struct, frozen=True):
     """What an entry will say, before it has its place in the chain."""
 
     kind: str
@@ -48,7 +48,7 @@ def new_id() -> str:
 
 
 def append(
-    connection: sqlite3.Connection, device: str, at: str, who: str, drafts: Iterable[Draft]
+    connection: sqlite3.Connection, device: str, at: str, who: str, drafts: Iterable[NewEntry]
 ) -> list[Entry]:
     """Append drafts to the device's chain, inside the caller's transaction.
 

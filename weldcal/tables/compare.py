@@ -20,7 +20,7 @@ from weldcal.tables.schema import TABLES
 from weldcal.words import _
 
 Row = dict[str, object]
-Place = tuple[str, str]  # table, and a row's id as `repr` writes it
+RowAt = tuple[str, str]  # table, and a row's id as `repr` writes it
 _encode = msgpack.Encoder().encode
 
 
@@ -33,7 +33,7 @@ def table_faults(connection: sqlite3.Connection, beat: Beat = silent) -> list[ch
     """
     faults: list[chain.Fault] = []
     wanted = _digests(connection, faults, beat)
-    kept: dict[Place, Row] = {}
+    kept: dict[RowAt, Row] = {}
     for n, (table, columns) in enumerate(TABLES.items()):
         beat(_("comparing"), n, len(TABLES))
         try:
@@ -77,7 +77,7 @@ def _odd_columns(
 
 
 def _left_over(
-    connection: sqlite3.Connection, table: str, wanted: set[bytes], kept: dict[Place, Row]
+    connection: sqlite3.Connection, table: str, wanted: set[bytes], kept: dict[RowAt, Row]
 ) -> list[chain.Fault]:
     """Strike what is kept off what is wanted; rows nobody wanted go into `kept`."""
     names = list(TABLES[table])
@@ -101,9 +101,9 @@ def _left_over(
     return [chain.Fault("-", f"table {table}", f"{total - len(twice)} rows", f"{total} rows")]
 
 
-def _made_again(connection: sqlite3.Connection, wanted: dict[str, set[bytes]]) -> dict[Place, Row]:
+def _made_again(connection: sqlite3.Connection, wanted: dict[str, set[bytes]]) -> dict[RowAt, Row]:
     """The rows whose digests nothing kept matched."""
-    found: dict[Place, Row] = {}
+    found: dict[RowAt, Row] = {}
     for table, row in projector.derived(connection, []):
         whole = {**dict.fromkeys(TABLES[table]), **row}
         if _digest(tuple(whole.values())) in wanted[table]:
@@ -111,7 +111,7 @@ def _made_again(connection: sqlite3.Connection, wanted: dict[str, set[bytes]]) -
     return found
 
 
-def _told(made: dict[Place, Row], kept: dict[Place, Row]) -> list[chain.Fault]:
+def _told(made: dict[RowAt, Row], kept: dict[RowAt, Row]) -> list[chain.Fault]:
     """What differs, table by table; 1 and 1.0 are one value to SQLite, and here."""
     order = {table: n for n, table in enumerate(TABLES)}
     faults = []

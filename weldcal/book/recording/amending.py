@@ -17,7 +17,7 @@ from weldcal.book.roof import KIND_OF
 from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, NotAChoice, Unheard
 from weldcal.intake.line import values_parted
-from weldcal.records.amendable import Place, place_of, read_payload
+from weldcal.records.amendable import ValueAt, place_of, read_payload
 from weldcal.records.codec import decode, encode
 from weldcal.records.common import Conditions
 from weldcal.records.fields import plain_name, read, same_name
@@ -104,7 +104,7 @@ class Amending:
         last = path.rpartition(".")[2]
         return tuple(n for n in notes if n.values.get("name", "speed") == last)
 
-    def _meant(self, name: str, field: str) -> tuple[Subject, Place, str]:
+    def _meant(self, name: str, field: str) -> tuple[Subject, ValueAt, str]:
         """The record to correct, the place of its value, and its name."""
         row = self._amendable(name, field)
         subject = subject_of(self._reader.reading(), row["id"])
@@ -155,7 +155,7 @@ class Amending:
                 return self._reader.find(name)
         return {"id": seams[0]["id"], "name": seams[0]["name"], "table": "seams"}
 
-    def _new_value(self, place: Place, value: str, old: Any) -> Any:
+    def _new_value(self, place: ValueAt, value: str, old: Any) -> Any:
         """Read the new value as the first one was: in the dial's unit, on the record's own date."""
         if place.read_as == "time":
             return stamp(read_time(value, datetime.fromisoformat(old), _("time")))

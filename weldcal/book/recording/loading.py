@@ -155,7 +155,7 @@ class Loading:
                 fresh.append((row, strip, writer.next_name("S", job), payload, said))
             told = counted(fresh, _("strips"), len(fresh), beat)
             ids = writer.add_all(
-                chain.Draft("strip", {**msgspec.json.decode(payload), "name": name}, job)
+                chain.NewEntry("strip", {**msgspec.json.decode(payload), "name": name}, job)
                 for _row, _strip, name, payload, _said in told
             )
         made = [
@@ -245,7 +245,7 @@ class Loading:
         with self._transactions.writing(self._reader.typist(who)) as writer:
             here = self._as_recorded("walk"), self._as_recorded("finding")
             told = counted(typed, _("walks"), len(typed), beat)
-            drafts: list[chain.Draft] = []
+            drafts: list[chain.NewEntry] = []
             made = []
             for one in told:
                 made.append(walk_made(writer, self._reader.job.id, one, here, drafts))

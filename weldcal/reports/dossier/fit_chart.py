@@ -30,7 +30,7 @@ Curve = list[tuple[float, ...]]  # speed, median, low and high, in the job's uni
 Reading = tuple[str, float, float, bool]  # strip, speed, width, met the limits
 
 
-def fit(found: DayFit, name: str, units: str) -> Figure:
+def figure(found: DayFit, name: str, units: str) -> Figure:
     """Speed against bleed-out: strips read, the fit with its interval, limits, speeds really used."""
     curve: Curve = [
         (speed_in(v, units), *(width_in(mm, units) for mm in rest)) for v, *rest in found.curve
