@@ -168,7 +168,7 @@ class RunRecorder:
         roll_lot: str | None,
     ) -> tuple[list[Shortfall], list[Shortfall]]:
         """What has moved since the strip: what calls for a new one, and what for a look."""
-        from weldcal.book.standing import start_event
+        from weldcal.book.standing_events import start_event
 
         extra = start_event(setting, conditions, seen, self._strips.day_of(seen.at), roll_lot)
         now = self._go_aheads.verdict_on(strip, seen.at, extra)
