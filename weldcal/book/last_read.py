@@ -154,5 +154,10 @@ def _stamp_s(at: str) -> float:
 
 
 def quantity_of(value: float, unit: str) -> Quantity:
-    """A carried-over SI value, as the shortest decimal that is that float."""
+    """A carried-over SI value, as the shortest decimal that is that float.
+
+    Args:
+        value: SI.
+        unit: of the value.
+    """
     return Quantity(text=repr(value), number=Fraction(repr(value)), unit=unit)

@@ -337,7 +337,12 @@ def read_hour(read_at: str | None, now: str, hour: float) -> float | None:
 
 
 def aged_h(read_at: str, now: str) -> float:
-    """Age of a reading in hours, in whole steps of ten minutes: nobody knows it better."""
+    """Age of a reading in hours, in whole steps of ten minutes: nobody knows it better.
+
+    Args:
+        read_at: when it was read, ISO 8601.
+        now: the time asked about, ISO 8601.
+    """
     return max(0, round(seconds(now) - seconds(read_at)) // _STEP_S) * STEP_H
 
 
@@ -361,6 +366,10 @@ def asked_hours(read_at: str | None, now: str) -> tuple[float, float | None]:
 
 
 def hour_of(at: str) -> float:
-    """The hour of the local day, to the minute; `at` is ISO 8601 on the job's clock."""
+    """The hour of the local day, to the minute; `at` is ISO 8601 on the job's clock.
+
+    Args:
+        at: the time.
+    """
     local = datetime.fromisoformat(at)
     return local.hour + local.minute / 60

@@ -82,6 +82,10 @@ class Quick:
     def propose_strip(self, line: StripLine, seen: Seen) -> StripProposed:
         """The strip a line says, the rest as on the last strip and as last read.
 
+        Args:
+            line: as read.
+            seen: when, and by whom.
+
         Raises:
             Missing: no speed, or no readings on a sheet that is judged by them.
             Unheard: no machine or sheet was named, and none can be taken over.
@@ -184,6 +188,11 @@ class Quick:
     def propose_walk(self, seam: str, line: ProbeLine, seen: Seen) -> WalkProposed:
         """The walk a line says, and what it found; without a word of how far, the whole seam.
 
+        Args:
+            seam: its name.
+            line: as read.
+            seen: when, and by whom.
+
         Raises:
             Missing: nothing says how far, and the seam's length is not known.
             WordUnknown: a stretch between the parts that nobody said was probed.
@@ -229,7 +238,11 @@ class Quick:
         )
 
     def seams_for_paper(self, *, every: bool = False) -> list[SheetLine]:
-        """The seams a probe sheet is to name: those welded, in reach and not probed, or all."""
+        """The seams a probe sheet is to name: those welded, in reach and not probed, or all.
+
+        Args:
+            every: all of them.
+        """
         if every:
             listed = self._reader.select(
                 SeamRow,
@@ -250,7 +263,12 @@ def _same(given: str | None, known: str) -> bool:
 
 
 def merged(first: StripLine, change: StripLine) -> StripLine:
-    """A line with what another says in place of what it said."""
+    """A line with what another says in place of what it said.
+
+    Args:
+        first: the line.
+        change: what is said instead.
+    """
     said = {n: v for n in change.__struct_fields__ if (v := getattr(change, n)) not in (None, ())}
     return replace(first, **said)
 

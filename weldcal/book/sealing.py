@@ -64,6 +64,9 @@ class Sealing:
         """All faults, as `verify` finds them; none where the short check can say that all holds.
 
         For pages that are looked at all day. See `book.checked` for what that proves.
+
+        Args:
+            beat: hears how far it is.
         """
         with self._reader.snapshot() as connection, store.trouble(self._reader.path):
             if checked.short(connection, self._reader.path):
@@ -114,7 +117,11 @@ class Sealing:
         return cast("Sealed", told), faults
 
     def names_of(self, ids: Sequence[str]) -> dict[str, str]:
-        """The short names, or the seam's names, of records by their ids, taken back or not."""
+        """The short names, or the seam's names, of records by their ids, taken back or not.
+
+        Args:
+            ids: of the records.
+        """
         found: dict[str, str] = {}
         wanted = set(ids)
         for table in [*(t for t, _what in LETTERS.values()), "seams", "withdrawn"] if ids else []:

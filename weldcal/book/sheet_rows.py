@@ -51,7 +51,15 @@ class WalkMade(Struct, frozen=True):
 def walk_made(
     writer: Writer, job: str, one: WalkTyped, here: tuple[Here, Here], drafts: list[chain.NewEntry]
 ) -> WalkMade:
-    """Name a walk of a sheet and what it found, and draft it, but for what is here already."""
+    """Name a walk of a sheet and what it found, and draft it, but for what is here already.
+
+    Args:
+        writer: in whose transaction it is.
+        job: its id.
+        one: the walk as read.
+        here: ids of what is here already.
+        drafts: records to be written; those made are added.
+    """
     walks, findings = here
     walk, new = one.walk, not walks[one.said]
     if new:
@@ -74,7 +82,11 @@ def walk_made(
 
 
 def repeated(rows: Iterable[tuple[int, bytes]]) -> dict[int, tuple[Note, ...]]:
-    """A note for each row that says what a row above it said."""
+    """A note for each row that says what a row above it said.
+
+    Args:
+        rows: the number of each row, and what it says.
+    """
     first: dict[bytes, int] = {}
     found: dict[int, tuple[Note, ...]] = {}
     for row, said in rows:
@@ -85,6 +97,10 @@ def repeated(rows: Iterable[tuple[int, bytes]]) -> dict[int, tuple[Note, ...]]:
 
 
 def said_of(payload: Payload) -> bytes:
-    """All a record says but its name and its place in a file."""
+    """All a record says but its name and its place in a file.
+
+    Args:
+        payload: of the record.
+    """
     kept = {key: value for key, value in payload.items() if key not in ("name", "source")}
     return msgspec.json.encode(kept, order="sorted")

@@ -33,7 +33,11 @@ class Skies:
         self._skies: list[Sky] = [sky for _at, sky in noted]
 
     def at(self, local: str) -> Sky | None:
-        """The sky that counts at a time (ISO 8601); `None` where nobody noted one."""
+        """The sky that counts at a time (ISO 8601); `None` where nobody noted one.
+
+        Args:
+            local: the time, on the job's clock.
+        """
         if not self._times:
             return None
         now = seconds(local)

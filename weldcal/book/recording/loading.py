@@ -221,6 +221,13 @@ class Loading:
     ) -> LoadDone:
         """Record the walks and findings of a typed-up probe sheet; what is here already is left alone.
 
+        Args:
+            file: the sheet.
+            keep_good: take the rows that can be read, where others cannot.
+            day_first: dates are day before month.
+            by: who probed, where a row does not say.
+            beat: hears how far it is.
+
         Raises:
             LoadRefused: a row cannot be read, and `keep_good` was not asked.
             FileTrouble: the file cannot be read as a probe sheet at all.

@@ -71,7 +71,11 @@ class PlyRecorder:
         return (note, *done.notes)
 
     def record_embedding(self, record: Embed) -> Recorded:
-        """Record granules embedded where an end lap is welded over them."""
+        """Record granules embedded where an end lap is welded over them.
+
+        Args:
+            record: as typed.
+        """
         with self._transactions.writing(self._reader.typist(record.seen.by)) as writer:
             embed_id = writer.add("embed", record, job=self._reader.job.id)
         notes = self._runs.seam_notes(record.seam, Quantity("0", Fraction(0), "m"), record.seen)

@@ -99,14 +99,22 @@ class Setup:
         return Recorded(job_id, record.name)
 
     def use_job(self, name: str) -> Recorded:
-        """Work on that job from now on, on this device."""
+        """Work on that job from now on, on this device.
+
+        Args:
+            name: of the job.
+        """
         self._reader.use(name)
         job = self._reader.job
         self._preferences.keep("job", job.id)
         return Recorded(job.id, job.name)
 
     def me(self, name: str) -> Recorded:
-        """Remember who is typing on this device."""
+        """Remember who is typing on this device.
+
+        Args:
+            name: of the person.
+        """
         known = self._reader.person(name)
         self._preferences.keep("me", known)
         listed = self._marks.listed("people")
@@ -117,6 +125,11 @@ class Setup:
 
     def add(self, kind: str, record: Listed, by: str | None = None) -> Recorded:
         """Add a sheet, machine, instrument, person or area to the job.
+
+        Args:
+            kind: area, sheet, machine, instrument or person.
+            record: as typed.
+            by: who; who is typing, where not given.
 
         Raises:
             Taken: there is one of that name.
@@ -129,6 +142,12 @@ class Setup:
 
     def set_limit(self, name: str, value: str, source: str, by: str | None = None) -> Recorded:
         """Adopt an acceptance number from now on.
+
+        Args:
+            name: of the limit.
+            value: as typed.
+            source: where it comes from.
+            by: who; who is typing, where not given.
 
         Raises:
             NotAChoice: no such limit.

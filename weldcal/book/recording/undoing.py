@@ -88,7 +88,13 @@ class Undoing:
         return Undo(tuple(self._with_parts(subject, back)), back)
 
     def undo(self, act: Undo, why: str, *, by: str | None = None) -> Recorded:
-        """Take an act back, or put it back, with the reason."""
+        """Take an act back, or put it back, with the reason.
+
+        Args:
+            act: what is taken back or put back.
+            why: the reason.
+            by: who; who is typing, where not given.
+        """
         reason = plain_name(_("reason (--why)"), why)
         seen = self._reader.seen(by, None)
         entry_id = ""
