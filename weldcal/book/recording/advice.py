@@ -64,7 +64,7 @@ class AdviceRecorder:
         return True
 
 
-def _texts(value: Any) -> Any:
+def _texts(value: object) -> Any:
     """Floats as their shortest round-trip decimals: payloads hold no floats."""
     if isinstance(value, float):
         return repr(float(value))
