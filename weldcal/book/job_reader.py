@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
 from datetime import datetime
 from pathlib import Path
-from typing import Any, TypeVar, cast
+from typing import TypedDict, TypeVar, cast
 
 from weldcal import settings
 from weldcal.book.core import JobRow
@@ -32,7 +32,7 @@ from weldcal.records.fields import plain_name, same_name
 from weldcal.records.notes import USUAL_REASONS
 from weldcal.records.times import present, read_time, stamp, zone
 from weldcal.row_types import JobRow as JobColumns
-from weldcal.row_types import NamedColumns, PersonRow, WithdrawnRow
+from weldcal.row_types import PersonRow, WithdrawnRow
 from weldcal.words import _
 
 R = TypeVar("R")
@@ -40,10 +40,18 @@ V = TypeVar("V", str, int, float)
 N = TypeVar("N", bound=Mapping[str, object])
 
 
-class Found(NamedColumns):
-    """A record of the job, and the table that its row is in."""
+class Found(TypedDict):
+    """A record by its short name: its id, its name as given, and the table it is in."""
 
+    id: str
+    name: str
     table: str
+
+
+class _Named(TypedDict):
+    id: str
+    name: str
+    device: str
 
 
 class JobReader:
@@ -113,12 +121,6 @@ class JobReader:
     def unchanged(self) -> tuple[int, int, int]:
         """The same as long as nobody has written to the book."""
         return self._file.unchanged()
-
-    def rows(self, sql: str, values: Iterable[Any] = ()) -> list[dict[str, Any]]:
-        """Rows of a query as dictionaries."""
-        connection = self.reading()
-        with store.trouble(self.path):
-            return [dict(row) for row in connection.execute(sql, tuple(values))]
 
     def select(self, row: type[R], sql: str, values: Iterable[object] = ()) -> list[R]:
         """Rows of a query, as the struct that names their columns.
@@ -268,7 +270,7 @@ class JobReader:
         return Seen(at=stamp(moment), by=self.person(by), instrument=instrument)
 
     def find(self, name: str) -> Found:
-        """What a short name stands for, and the table that its row is in.
+        """What a short name is the name of.
 
         Args:
             name: as typed: S7, F3; `S7.4c` where two devices gave it.
@@ -283,9 +285,8 @@ class JobReader:
             raise Unheard(what=_("record"), text=name, known=", ".join(f"{x}1…" for x in LETTERS))
         table, what = LETTERS[letter]
         found = self.select(
-            Found,
-            f"SELECT id, job, device, tick, name, '{table}' AS \"table\" FROM {table} "
-            "WHERE job = ? AND upper(name) = upper(?) AND device LIKE ?",
+            _Named,
+            f"SELECT id, name, device FROM {table} WHERE job = ? AND upper(name) = upper(?) AND device LIKE ?",
             (self.job.id, wanted, device + "%"),
         )
         if not found:
@@ -296,7 +297,8 @@ class JobReader:
                 (self.job.id,),
             )
             raise Unheard(what=_(what), text=name, known=", ".join(last) or _("none yet"))
-        return self.only_one(found, what, name)
+        one = self.only_one(found, what, name)
+        return {"id": one["id"], "name": one["name"], "table": table}
 
     def find_in(self, table: str, row: type[R], name: str) -> R | None:
         """The whole row of a short name; None where the name is of another table.

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, TypedDict
 from weldcal.book.core import JobRow
 from weldcal.book.disturbed import Ran, marked, may_have_broken, repaired
 from weldcal.book.machines import dial_at, offset_at
-from weldcal.book.skies import Skies
+from weldcal.book.skies import NotedSky, Skies
 from weldcal.book.sunlit import site_of
 from weldcal.physics.sheet_path import STEP_H, Sky
 from weldcal.quality.dial import M_PER_MIN, Dial
@@ -67,11 +67,6 @@ class _Taken(SpeedRow):
 
 
 _TAKEN = ", ".join(_Taken.__annotations__)
-
-
-class _Noted(TypedDict):
-    seen_local: str
-    sky: Sky
 
 
 class _Width(TypedDict):
@@ -168,7 +163,7 @@ class Observing:
             f"SELECT seen_local, sky FROM {table} WHERE job = ?1 AND sky IS NOT NULL"
             for table in ("conditions", "strips", "runs")
         )
-        return Skies(self._reader.select(_Noted, noted, (job,)))
+        return Skies(self._reader.select(NotedSky, noted, (job,)))
 
     def dials(self) -> Dials:
         """The job's machines with their dials and measurements."""
@@ -342,7 +337,12 @@ def read_hour(read_at: str | None, now: str, hour: float) -> float | None:
 
 
 def aged_h(read_at: str, now: str) -> float:
-    """Age of a reading in hours, in whole steps of ten minutes: nobody knows it better."""
+    """Age of a reading in hours, in whole steps of ten minutes: nobody knows it better.
+
+    Args:
+        read_at: when it was read, ISO 8601.
+        now: the time asked about, ISO 8601.
+    """
     return max(0, round(seconds(now) - seconds(read_at)) // _STEP_S) * STEP_H
 
 
@@ -366,6 +366,10 @@ def asked_hours(read_at: str | None, now: str) -> tuple[float, float | None]:
 
 
 def hour_of(at: str) -> float:
-    """The hour of the local day, to the minute; `at` is ISO 8601 on the job's clock."""
+    """The hour of the local day, to the minute; `at` is ISO 8601 on the job's clock.
+
+    Args:
+        at: the time.
+    """
     local = datetime.fromisoformat(at)
     return local.hour + local.minute / 60

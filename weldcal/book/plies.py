@@ -96,7 +96,12 @@ class Plies:
         return [Note("below_not_clean", {"area": found[0], "seams": seams})]
 
     def not_hidden(self, area: str, bounds: Bounds) -> list[Piece]:
-        """What of an area within bounds is not hidden yet."""
+        """What of an area within bounds is not hidden yet.
+
+        Args:
+            area: the one below.
+            bounds: how far it is hidden.
+        """
         return [
             piece
             for piece in self._covering.cover_within(area, bounds)

@@ -12,7 +12,8 @@ from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 from typing import TypedDict, cast
 
-from weldcal.log.entry import Entry, Payload
+from weldcal.json_values import Payload
+from weldcal.log.entry import Entry
 from weldcal.quantities import DIMENSION, Quantity
 from weldcal.records.common import Conditions, Photo, Seen, Setting
 from weldcal.records.fields import same_name

@@ -12,6 +12,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from weldcal.book.core import Note, Recorded
+from weldcal.book.job_reader import Found
 from weldcal.book.roof import KIND_OF
 from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, NotAChoice, Unheard
@@ -58,6 +59,14 @@ class Amending:
     ) -> Recorded:
         """Correct one value of a record, with its reason.
 
+        Args:
+            name: short name of a record, or of a seam.
+            field: which value.
+            value: the new one, as typed.
+            why: the reason.
+            by: who; who is typing, where not given.
+            at: when, as typed; now, where not given.
+
         Raises:
             NotAChoice: it has no such field.
             Unreadable: the new value cannot be read, or the reason is empty.
@@ -83,6 +92,11 @@ class Amending:
 
     def unlikely(self, name: str, field: str, value: str) -> tuple[Note, ...]:
         """What in a corrected value is likely a slip of the hand once more.
+
+        Args:
+            name: short name of a record, or of a seam.
+            field: which value.
+            value: the new one, as typed.
 
         Raises:
             NotAChoice: it has no such field; Unreadable: the new value cannot be read.
@@ -115,6 +129,11 @@ class Amending:
         """Say where the job is: the sun over the roof is reckoned from it.
 
         The notes say where that is taken to be, or that nobody can tell.
+
+        Args:
+            place: in words, or latitude and longitude.
+            why: the reason.
+            by: who; who is typing, where not given.
         """
         subject = subject_of(self._reader.reading(), self._reader.job.id)
         assert subject is not None
@@ -152,15 +171,7 @@ class Amending:
         except NotAChoice:
             with contextlib.suppress(Unheard):
                 return self._reader.find(name)
-        seam = seams[0]
-        return {
-            "id": seam["id"],
-            "job": seam["job"],
-            "device": seam["device"],
-            "tick": seam["tick"],
-            "name": seam["name"],
-            "table": "seams",
-        }
+        return {"id": seams[0]["id"], "name": seams[0]["name"], "table": "seams"}
 
     def _new_value(self, place: ValueAt, value: str, old: Any) -> Any:
         """Read the new value as the first one was: in the dial's unit, on the record's own date."""
@@ -194,6 +205,12 @@ class Amending:
         self, run: str, done: str, *, by: str | None = None, code: str | None = None
     ) -> Recorded:
         """Record what was done about the warnings of a run (all, or those of one code).
+
+        Args:
+            run: short name of a run or a cover-up.
+            done: what was done.
+            by: who; who is typing, where not given.
+            code: of the warnings meant; all, where not given.
 
         Raises:
             Misplaced: it has none open.

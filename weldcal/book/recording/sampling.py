@@ -40,6 +40,11 @@ class SampleRecorder:
     ) -> tuple[str, tuple[RandomPlace, ...], int]:
         """Draw places at random along all lap welded, and record them; name, places, seed.
 
+        Args:
+            count: how many places.
+            seed: of the draw; one is made, where not given.
+            seen: when, and by whom.
+
         Raises:
             Unheard: nothing is welded yet.
         """

@@ -38,6 +38,11 @@ class SealRecorder:
     ) -> SealRow:
         """Seal all that is recorded so far; the seal's row.
 
+        Args:
+            label: the day, where not given.
+            by: who; who is typing, where not given.
+            key: to sign it with.
+
         Raises:
             FileTrouble: `key` cannot be read.
         """
@@ -66,6 +71,13 @@ class SealRecorder:
         self, name: str, to: str, how: str, *, by: str | None = None, at: str | None = None
     ) -> Recorded:
         """Record to whom a seal was handed, and how.
+
+        Args:
+            name: of the seal.
+            to: to whom.
+            how: on paper, by mail ...
+            by: who; who is typing, where not given.
+            at: when, as typed; now, where not given.
 
         Raises:
             Misplaced: the name is not of a seal.

@@ -103,9 +103,12 @@ def _points(svg: Svg, x: Axis, y: Axis, points: list[Reading]) -> None:
 
 def _caption(found: DayFit, units: str) -> str:
     weather = [
-        f"{label} {show.temperature(found.at[column], units)}"
-        for column, label in (("sheet_c", _("sheet")), ("ambient_c", _("ambient")))
-        if found.at[column] is not None
+        f"{label} {show.temperature(warm, units)}"
+        for warm, label in (
+            (found.at["sheet_c"], _("sheet")),
+            (found.at["ambient_c"], _("ambient")),
+        )
+        if warm is not None
     ]
     caption = _(
         "{day}: {machine} on {sheet}, {lap}, nozzle {nozzle}; drawn for {weather}",
