@@ -7,7 +7,7 @@ it never changes what was recorded.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
 from typing import TYPE_CHECKING, TypedDict, TypeVar, cast
@@ -44,6 +44,10 @@ _LISTED = (
     ("sheet", "sheets", "sheet"),
     ("seen_by", "people", "person"),
 )
+
+
+# What the pace of a walk is reckoned from.
+_PACED_BY = ("started_utc", "ended_utc", "start_m", "end_m")
 
 
 # Columns that hold a name somebody typed.
@@ -108,25 +112,35 @@ class _Instrument(TypedDict):
     due: str | None
 
 
-def _marks(row: Mapping[str, object], lists: _Lists) -> list[str]:
-    """The marks of one row, of whatever table."""
-    marks = list(_flags(str(row["flags"])))
-    marks += [mark for column, known, mark in lists.names if _unlisted(row.get(column), known)]
-    if paced := _pace_mark(row):
-        marks.append(paced)
-    if row.get("go_ahead") in lists.gone:
-        marks.append("go-ahead taken back")
-    instrument = row.get("instrument")
-    ends = lists.due.get(instrument) if isinstance(instrument, str) else None
-    if ends and str(row["day"]) > ends:
-        marks.append("instrument past its check")
-    if any(odd(name) for name in map(row.get, _NAMED) if isinstance(name, str) and name):
-        marks.append(ODD)
-    return marks
+class _Marker:
+    """Marks the rows of one table: what is asked of each follows from the columns there are."""
 
+    def __init__(self, columns: Collection[str], lists: _Lists) -> None:
+        self._lists = lists
+        self._names = [(name, known, mark) for name, known, mark in lists.names if name in columns]
+        self._typed = [name for name in _NAMED if name in columns]
+        self._paced = all(name in columns for name in _PACED_BY)
+        self._on_go_ahead = "go_ahead" in columns
 
-def _unlisted(name: object, known: set[str]) -> bool:
-    return bool(name) and name not in known
+    def marks(self, row: Mapping[str, object]) -> list[str]:
+        """The marks of one row."""
+        marks = list(_flags(str(row["flags"])))
+        for column, known, mark in self._names:
+            if (name := row[column]) and name not in known:
+                marks.append(mark)
+        if self._paced and (paced := _pace_mark(row)):
+            marks.append(paced)
+        if self._on_go_ahead and row["go_ahead"] in self._lists.gone:
+            marks.append("go-ahead taken back")
+        if (instrument := row["instrument"]) is not None:
+            ends = self._lists.due.get(str(instrument))
+            if ends and str(row["day"]) > ends:
+                marks.append("instrument past its check")
+        for column in self._typed:
+            if (name := row[column]) and odd(str(name)):
+                marks.append(ODD)
+                break
+        return marks
 
 
 class Marks:
@@ -142,20 +156,21 @@ class Marks:
             struct: the rows' own struct with `marks`.
             rows: of one table, as they are recorded.
         """
-        lists = self._lists()
-        found = [{**row, "marks": _marks(row, lists)} for row in rows]
+        found = [{**row, "marks": marks} for row, marks in self.with_marks(rows)]
         return cast("list[M]", found)
 
     def with_marks(
         self, rows: Iterable[Mapping[str, object]]
     ) -> Iterator[tuple[Mapping[str, object], list[str]]]:
-        """Rows of whatever table, each with its marks.
+        """Rows of one table, each with its marks.
 
         Args:
-            rows: as they are recorded.
+            rows: of whatever table, as they are recorded.
         """
-        lists = self._lists()
-        return ((row, _marks(row, lists)) for row in rows)
+        lists, marker = self._lists(), None
+        for row in rows:
+            marker = marker or _Marker(row.keys(), lists)
+            yield row, marker.marks(row)
 
     def marks_of(self, row: Mapping[str, object]) -> list[str]:
         """The marks of one row.
@@ -163,7 +178,7 @@ class Marks:
         Args:
             row: of any table, as its entry makes it.
         """
-        return _marks(row, self._lists())
+        return _Marker(row.keys(), self._lists()).marks(row)
 
     def _lists(self) -> _Lists:
         lists = [(column, set(self.listed(table)), what) for column, table, what in _LISTED]
@@ -199,7 +214,7 @@ class Marks:
         Returns:
             Their notes, by id.
         """
-        lists, known = self._lists(), {what: self.listed(named) for _column, named, what in _LISTED}
+        known = {what: self.listed(named) for _column, named, what in _LISTED}
         told: dict[str, tuple[Note, ...]] = {}
         for first in range(0, len(subjects), _AT_ONCE):
             some = subjects[first : first + _AT_ONCE]
@@ -207,8 +222,8 @@ class Marks:
             rows: list[SeenColumns] = self._reader.select(
                 TABLES[table], f"SELECT * FROM {table} WHERE id IN ({places})", some
             )
-            for row in rows:
-                told[row["id"]] = tuple(self._told(row, _marks(row, lists), known))
+            for row, (_columns, marks) in zip(rows, self.with_marks(rows), strict=True):
+                told[row["id"]] = tuple(self._told(row, marks, known))
         return told
 
     def _told(
