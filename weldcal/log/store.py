@@ -12,7 +12,6 @@ import os
 import shutil
 import sqlite3
 import sys
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -125,6 +124,8 @@ def _connect_immutable(path: Path) -> sqlite3.Connection:
     if not (wal.exists() and wal.stat().st_size):
         uri = f"{path.absolute().as_uri()}?mode=ro&immutable=1"
         return sqlite3.connect(uri, uri=True, isolation_level=None)
+    import tempfile  # brings random along, and nearly no book needs it
+
     with tempfile.TemporaryDirectory() as place:
         for file in (path, wal):
             shutil.copy(file, place)
