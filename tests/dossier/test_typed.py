@@ -8,10 +8,20 @@ from types import ModuleType
 
 import pytest
 
-from weldcal.reports.dossier import beside, content, days, proof, rates, seams, totals
+from weldcal.reports.dossier import (
+    beside,
+    content,
+    days,
+    other_records,
+    proof,
+    rates,
+    seals,
+    seams,
+    totals,
+)
 from weldcal.views.dossier import Dossier, SeamFacts
 
-PAGES = [beside, content, days, proof, rates, seams, totals]
+PAGES = [beside, content, days, other_records, proof, rates, seals, seams, totals]
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.__name__.rpartition(".")[2])

@@ -9,7 +9,7 @@ from typing import get_type_hints
 import pytest
 
 from tests.row_check import check
-from weldcal.tables.row_types import TABLES
+from weldcal.row_types import TABLES
 
 BOOKS = sorted((Path(__file__).parents[2] / "fixtures" / "books").glob("schema-5.sqlite"))
 

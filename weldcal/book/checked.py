@@ -24,7 +24,6 @@ from collections.abc import Iterable, Iterator
 from hashlib import blake2b
 from hmac import compare_digest
 from pathlib import Path
-from typing import Any
 
 import msgspec
 from msgspec import Struct, msgpack
@@ -43,7 +42,9 @@ _COLUMNS = ("hash", "id", "device", "seq", "tick", "kind", "job", "about", "body
 _ENTRIES, _FIRST = "entries", "first known"
 _SIZE = 32
 _encode = msgpack.Encoder().encode
-_Row = tuple[Any, ...]
+_Row = tuple[object, ...]
+# The columns of an entry, in order.
+_EntryRow = tuple[str, str, str, int, int, str, str | None, str | None, str]
 
 
 class Held(Struct, frozen=True):
@@ -110,7 +111,7 @@ def _go_on(connection: sqlite3.Connection, held: Held, key: bytes) -> Held | Non
     if held.version != schema_version(connection) or verifying.schema_faults(connection):
         return None
     sums = {name: int(kept, 16) for name, kept in held.sums.items()}
-    fresh: list[_Row] = []
+    fresh: list[_EntryRow] = []
     if _total(_known(connection, held, fresh), _ENTRIES, key) != sums[_ENTRIES]:
         return None
     heads = dict(held.heads)
@@ -126,10 +127,13 @@ def _go_on(connection: sqlite3.Connection, held: Held, key: bytes) -> Held | Non
     return Held(held.version, {name: f"{total:x}" for name, total in sums.items()}, heads)
 
 
-def _known(connection: sqlite3.Connection, held: Held, fresh: list[_Row]) -> Iterator[_Row]:
+def _known(
+    connection: sqlite3.Connection, held: Held, fresh: list[_EntryRow]
+) -> Iterator[_EntryRow]:
     """The entries up to what was held of each device; those beyond go into `fresh`."""
     ends = {device: seq for device, (seq, _hash, _tick) in held.heads.items()}
-    for row in _rows(connection, _ENTRIES, _COLUMNS):
+    rows: Iterator[_EntryRow] = _cursor(connection, _ENTRIES, _COLUMNS)
+    for row in rows:
         if row[3] <= ends.get(row[2], 0):
             yield row
         elif len(fresh) <= _MOST:
@@ -137,7 +141,7 @@ def _known(connection: sqlite3.Connection, held: Held, fresh: list[_Row]) -> Ite
 
 
 def _chained(
-    connection: sqlite3.Connection, fresh: list[_Row], heads: dict[str, tuple[int, str, int]]
+    connection: sqlite3.Connection, fresh: list[_EntryRow], heads: dict[str, tuple[int, str, int]]
 ) -> list[Entry] | None:
     """Entries that came since, each whole and following from the one before; None if one is not.
 
@@ -200,6 +204,11 @@ def _all_rows(connection: sqlite3.Connection) -> Iterator[tuple[str, Iterable[_R
 
 
 def _rows(connection: sqlite3.Connection, table: str, columns: Iterable[str]) -> Iterator[_Row]:
+    return _cursor(connection, table, columns)
+
+
+def _cursor(connection: sqlite3.Connection, table: str, columns: Iterable[str]) -> sqlite3.Cursor:
+    """Rows of a table as plain tuples."""
     cursor = connection.cursor()
     cursor.row_factory = None
     listed = ", ".join(f'"{name}"' for name in columns)

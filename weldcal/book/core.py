@@ -6,12 +6,7 @@ from typing import Any
 
 from msgspec import Struct
 
-
-class Note(Struct, frozen=True):
-    """Something to tell about what was recorded: a code and its values."""
-
-    code: str
-    values: dict[str, Any]
+from weldcal.views.note import Note as Note
 
 
 class Recorded(Struct, frozen=True):

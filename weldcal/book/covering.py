@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from weldcal.book.doubting import Doubting
-from weldcal.book.seams import Row
+from weldcal.book.seams import SeamFound
 from weldcal.errors import Unheard
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered, union
 from weldcal.quality.doubt import in_doubt
 from weldcal.quality.leak import along_within
 from weldcal.records.fields import same_name
+from weldcal.rules import on_plan
 from weldcal.rules.tolerance import Tolerances
 from weldcal.views.release import First
 from weldcal.words import _
@@ -53,7 +53,7 @@ class Bounds(Struct, frozen=True):
 class Piece(Struct, frozen=True):
     """A seam to be hidden: its row of the roof, and the stretch, None for all of it."""
 
-    found: Row
+    found: SeamFound
     stretch: Stretch | None
 
 
@@ -65,7 +65,7 @@ class Covering:
         self._limits = limits
         self._roof = roof
 
-    def cover_list(self, what: str) -> list[Row]:
+    def cover_list(self, what: str) -> list[SeamFound]:
         """The seams of an area (by their area, or the start of their name), of a range, or one.
 
         Raises:
@@ -117,14 +117,14 @@ class Covering:
         ]
 
 
-def _belongs(found: Row, area: str, begins: re.Pattern[str]) -> bool:
+def _belongs(found: SeamFound, area: str, begins: re.Pattern[str]) -> bool:
     listed = found["seam"]["area"] if found["seam"] else None
     if listed:
         return same_name(listed) == area
     return begins.fullmatch(same_name(found["name"])) is not None
 
 
-def _ranged(roof: list[Row], wanted: str) -> list[Row]:
+def _ranged(roof: list[SeamFound], wanted: str) -> list[SeamFound]:
     """`A1-A4`: those from one listed seam to another, by number; or one seam."""
     ends = re.fullmatch(r"(?P<a>\D*)(?P<low>\d+)(?:\s*-\s*(?P<b>\D*)(?P<high>\d+))?", wanted)
     if ends is None or ends["b"] not in (None, "", ends["a"]):
@@ -135,14 +135,15 @@ def _ranged(roof: list[Row], wanted: str) -> list[Row]:
     return [found for found, match in matched if match and low <= int(match[1]) <= high]
 
 
-def _along(seams: list[Row], roof: list[Row], bounds: Stretch) -> Iterator[Piece]:
+def _along(seams: list[SeamFound], roof: list[SeamFound], bounds: Stretch) -> Iterator[Piece]:
     """Stretches of the side laps named, with the end laps and T-joints that lie there."""
     low, high = ordered(*bounds)
     within: set[str] = set()
     names = {same_name(found["name"]) for found in seams}
     for found in roof:
         seam = found["seam"]
-        if seam and seam["joins"] in names and low <= seam["joins_at_m"] <= high:
+        at = seam["joins_at_m"] if seam else None
+        if seam and seam["joins"] in names and at is not None and low <= at <= high:
             within |= {same_name(found["name"]), same_name(found["name"])[:-1]}
     for found in seams:
         seam = found["seam"]
@@ -157,17 +158,17 @@ def _along(seams: list[Row], roof: list[Row], bounds: Stretch) -> Iterator[Piece
                 yield Piece(found, None if whole else (max(0.0, low), far))
 
 
-def _in_box(seams: list[Row], bands: dict[str, Stretch]) -> Iterator[Piece]:
+def _in_box(seams: list[SeamFound], bands: dict[str, Stretch]) -> Iterator[Piece]:
     """What of placed seams lies between two lines of the plan, along x, y or both."""
     for found in seams:
-        seam = found["seam"]
-        if seam is None or seam["x0_m"] is None:
+        seam, ends = found["seam"], on_plan.ends(found["seam"])
+        if seam is None or ends is None:
             continue
-        ends = (seam["x0_m"], seam["y0_m"]), (seam["x1_m"], seam["y1_m"])
         length = seam["length_m"] or math.dist(*ends)
         low, high = 0.0, length
         for axis, band in bands.items():
-            one = along_within(seam[f"{axis}0_m"], seam[f"{axis}1_m"], length, ordered(*band))
+            start, end = (point["xy".index(axis)] for point in ends)
+            one = along_within(start, end, length, ordered(*band))
             if one is None:
                 break
             low, high = max(low, one[0]), min(high, one[1])

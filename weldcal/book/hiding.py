@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from msgspec import Struct
 
 from weldcal.quality.coverage import Stretch, covers, minus, ordered
+from weldcal.row_types import CoverRow
 from weldcal.rules.tolerance import Tolerances
 
 if TYPE_CHECKING:
@@ -40,7 +41,12 @@ class Cover(Struct, frozen=True):
         return [stretch for _since, stretch in self.parts]
 
     def all_of(self, length: float | None, slack: Tolerances) -> bool:
-        """Whether nothing of a lap that long is left in reach."""
+        """Whether nothing of a lap is left in reach.
+
+        Args:
+            length: of the lap, m; None where nobody listed it.
+            slack: how near two places along a lap count as one, by when.
+        """
         if self.whole is not None:
             return True
         if length is None or not self.parts:
@@ -49,7 +55,12 @@ class Cover(Struct, frozen=True):
         return covers(self.stretches, (0.0, length), slack.at(last))
 
     def hides(self, place: Stretch, slack: float = 0.0) -> bool:
-        """Whether a place of the lap is hidden."""
+        """Whether a place of the lap is hidden.
+
+        Args:
+            place: m from its zero end.
+            slack: how near two places along a lap count as one, m.
+        """
         return self.whole is not None or covers(self.stretches, place, slack)
 
     def since(self, row: Row) -> bool:
@@ -97,6 +108,22 @@ def _place_of(row: Row) -> Stretch | None:
     return None if at is None else (at, at)
 
 
+class _Opened(TypedDict):
+    """A lap that was opened up."""
+
+    seam_key: str
+    seen_utc: str
+
+
+class _Hides(TypedDict):
+    """What of a cover-up says what it hides; lists are JSON."""
+
+    seen_utc: str
+    seams: str
+    stretches: str
+    unprobed: str
+
+
 class Hiding:
     """What covers hide, and when."""
 
@@ -106,13 +133,15 @@ class Hiding:
     def covers(self) -> dict[str, Cover]:
         """Laps hidden now, by key. Opened ones are not."""
         opened: dict[str, str] = {}
-        for row in self._reader.rows(
+        for opening in self._reader.select(
+            _Opened,
             "SELECT seam_key, seen_utc FROM openings WHERE job = ? ORDER BY seen_utc",
             (self._reader.job.id,),
         ):
-            opened[row["seam_key"]] = row["seen_utc"]
+            opened[opening["seam_key"]] = opening["seen_utc"]
         found: dict[str, Cover] = {}
-        for row in self._reader.rows(
+        for row in self._reader.select(
+            CoverRow,
             "SELECT * FROM covers WHERE job = ? ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         ):
@@ -129,16 +158,21 @@ class Hiding:
 
     def bare_granules(self) -> frozenset[str]:
         """End laps of a next ply over granules that nobody said are embedded, by key."""
-        rows = self._reader.rows(
+        rows = self._reader.column(
+            str,
             "SELECT s.seam_key FROM seams s JOIN areas a ON a.job = s.job AND a.name = s.area "
             "WHERE s.job = ?1 AND s.kind = 'end lap' AND s.lap = 'granules' AND a.over IS NOT NULL "
             "AND s.seam_key NOT IN (SELECT seam_key FROM embeddings WHERE job = ?1)",
             (self._reader.job.id,),
         )
-        return frozenset(row["seam_key"] for row in rows)
+        return frozenset(rows)
 
-    def hides(self, row: Row) -> dict[str, Cover]:
-        """What one cover-up hides, by key."""
+    def hides(self, row: _Hides | dict[str, Any]) -> dict[str, Cover]:
+        """What one cover-up hides, by key.
+
+        Args:
+            row: of the cover-up.
+        """
         at, unprobed = row["seen_utc"], set(json.loads(row["unprobed"]))
         found = {key: Cover(at, (), key in unprobed) for key in json.loads(row["seams"])}
         for key, low, high in json.loads(row["stretches"]):
@@ -147,7 +181,12 @@ class Hiding:
         return found
 
     def hidden(self, key: str, place: Stretch | None = None) -> bool:
-        """Whether the next ply hides a seam, or a place of it."""
+        """Whether the next ply hides a seam, or a place of it.
+
+        Args:
+            key: of the seam.
+            place: m from its zero end; all of it, where not given.
+        """
         cover = self.covers().get(key)
         if cover is None:
             return False

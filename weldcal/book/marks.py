@@ -7,10 +7,12 @@ it never changes what was recorded.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict, TypeVar, cast
+
+from msgspec import Struct
 
 from weldcal.book.core import Note
 from weldcal.quality.probing import (
@@ -20,9 +22,14 @@ from weldcal.quality.probing import (
     pace,
 )
 from weldcal.records.odd_names import odd
+from weldcal.row_types import TABLES, SeenColumns
+from weldcal.views.rows import Marks as HasMarks
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+
+
+M = TypeVar("M", bound=HasMarks)
 
 
 _PACE = {
@@ -61,9 +68,65 @@ def _flags(text: str) -> tuple[str, ...]:
     return tuple(json.loads(text))
 
 
-def _seconds(row: dict[str, Any]) -> float:
-    began, ended = (datetime.fromisoformat(row[k]) for k in ("started_utc", "ended_utc"))
-    return (ended - began).total_seconds()
+def _pace_mark(row: Mapping[str, object]) -> str | None:
+    """What is odd about the pace of a walk; None of any other row."""
+    began, ended = row.get("started_utc"), row.get("ended_utc")
+    start, end = row.get("start_m"), row.get("end_m")
+    if not (isinstance(began, str) and isinstance(ended, str)):
+        return None
+    if not (isinstance(start, float | int) and isinstance(end, float | int)):
+        return None
+    took = datetime.fromisoformat(ended) - datetime.fromisoformat(began)
+    paced = pace(abs(end - start), took.total_seconds())
+    return _PACE[paced.code] if paced else None
+
+
+class Markable(TypedDict):
+    """What of a row its marks are read from; others of its columns may add to them."""
+
+    day: str
+    instrument: str | None
+    flags: str
+
+
+class _Lists(Struct, frozen=True):
+    """What the job's lists say that a row may be held against.
+
+    Attributes:
+        names: column, the names listed, and the mark of a name that is not.
+        due: day by which an instrument is to be checked, by its name.
+        gone: ids of strips taken back.
+    """
+
+    names: list[tuple[str, set[str], str]]
+    due: dict[str, str | None]
+    gone: set[str]
+
+
+class _Instrument(TypedDict):
+    name: str
+    due: str | None
+
+
+def _marks(row: Markable, lists: _Lists) -> list[str]:
+    """The marks of one row, of whatever table."""
+    columns: Mapping[str, object] = row
+    marks = list(_flags(row["flags"]))
+    marks += [mark for column, known, mark in lists.names if _unlisted(columns.get(column), known)]
+    if paced := _pace_mark(columns):
+        marks.append(paced)
+    if columns.get("go_ahead") in lists.gone:
+        marks.append("go-ahead taken back")
+    ends = lists.due.get(row["instrument"]) if row["instrument"] else None
+    if ends and row["day"] > ends:
+        marks.append("instrument past its check")
+    if any(odd(name) for name in map(columns.get, _NAMED) if isinstance(name, str) and name):
+        marks.append(ODD)
+    return marks
+
+
+def _unlisted(name: object, known: set[str]) -> bool:
+    return bool(name) and name not in known
 
 
 class Marks:
@@ -72,81 +135,98 @@ class Marks:
     def __init__(self, reader: JobReader) -> None:
         self._reader = reader
 
-    def marked(self, rows: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
-        """Rows with `marks`: their own flags and what the job's lists say of them."""
+    def marked(self, struct: type[M], rows: Iterable[Markable]) -> list[M]:
+        """Rows, each given its `marks`: its own flags and what the job's lists say of it.
+
+        Args:
+            struct: the rows' own struct with `marks`.
+            rows: of one table, as they are recorded.
+        """
+        lists = self._lists()
+        found = [{**row, "marks": _marks(row, lists)} for row in rows]
+        return cast("list[M]", found)
+
+    def marked_rows(self, rows: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
+        """As `marked`, of rows without a struct: until none is left."""
+        lists = self._lists()
+        return [{**row, "marks": _marks(cast("Markable", row), lists)} for row in rows]
+
+    def _lists(self) -> _Lists:
         lists = [(column, set(self.listed(table)), what) for column, table, what in _LISTED]
-        listed = [(column, known, f"{what} not listed") for column, known, what in lists if known]
-        due = {
-            row["name"]: row["due"]
-            for row in self._reader.rows(
-                "SELECT name, due FROM instruments WHERE job = ?", (self._reader.job.id,)
-            )
-        }
-        gone = {
-            row["id"]
-            for row in self._reader.rows(
-                "SELECT id FROM withdrawn WHERE job = ? AND was_in = 'strips'",
-                (self._reader.job.id,),
-            )
-        }
-        marked = []
-        for row in rows:
-            marks = list(_flags(row["flags"]))
-            for column, known, mark in listed:
-                name = row.get(column)
-                if name and name not in known:
-                    marks.append(mark)
-            if row.get("started_utc") and row.get("ended_utc"):
-                paced = pace(abs(row["end_m"] - row["start_m"]), _seconds(row))
-                marks += [_PACE[paced.code]] if paced else []
-            if row.get("go_ahead") in gone:
-                marks.append("go-ahead taken back")
-            ends = due.get(row.get("instrument"))
-            if ends and row["day"] > ends:
-                marks.append("instrument past its check")
-            if any(odd(row[column]) for column in _NAMED if row.get(column)):
-                marks.append(ODD)
-            row["marks"] = marks
-            marked.append(row)
-        return marked
+        job = self._reader.job.id
+        due = self._reader.select(
+            _Instrument, "SELECT name, due FROM instruments WHERE job = ?", (job,)
+        )
+        gone = self._reader.column(
+            str, "SELECT id FROM withdrawn WHERE job = ? AND was_in = 'strips'", (job,)
+        )
+        return _Lists(
+            [(column, known, f"{what} not listed") for column, known, what in lists if known],
+            {one["name"]: one["due"] for one in due},
+            set(gone),
+        )
 
     def told(self, table: str, subject: str) -> tuple[Note, ...]:
-        """Notes of what is odd about a row just recorded: its time, its people, what was carried."""
+        """Notes of what is odd about a row just recorded: its time, its people, what was carried.
+
+        Args:
+            table: where its row is.
+            subject: its id.
+        """
         return self.told_of(table, [subject])[subject]
 
     def told_of(self, table: str, subjects: Sequence[str]) -> dict[str, tuple[Note, ...]]:
-        """`told` of many rows at once."""
-        lists = {what: self.listed(named) for _column, named, what in _LISTED}
+        """`told` of many rows at once.
+
+        Args:
+            table: where their rows are.
+            subjects: their ids.
+
+        Returns:
+            Their notes, by id.
+        """
+        lists, known = self._lists(), {what: self.listed(named) for _column, named, what in _LISTED}
         told: dict[str, tuple[Note, ...]] = {}
         for first in range(0, len(subjects), _AT_ONCE):
             some = subjects[first : first + _AT_ONCE]
             places = ", ".join("?" * len(some))
-            rows = self._reader.rows(f"SELECT * FROM {table} WHERE id IN ({places})", some)
-            for row in self.marked(rows):
-                told[row["id"]] = tuple(self._told(row, lists))
+            rows: list[SeenColumns] = self._reader.select(
+                TABLES[table], f"SELECT * FROM {table} WHERE id IN ({places})", some
+            )
+            for row in rows:
+                told[row["id"]] = tuple(self._told(row, _marks(row, lists), known))
         return told
 
-    def _told(self, row: dict[str, Any], lists: dict[str, list[str]]) -> Iterator[Note]:
+    def _told(
+        self, row: SeenColumns, marks: list[str], known: dict[str, list[str]]
+    ) -> Iterator[Note]:
         if self._reader.clock_back:
             yield Note("clock_back", {"at": self._reader.clock_back})
-        if "late" in row["marks"]:
+        if "late" in marks:
             yield Note("late", {"late_h": row["late_h"]})
-        for mark in (mark for mark in row["marks"] if mark in _PACE.values()):
+        for mark in (mark for mark in marks if mark in _PACE.values()):
             limits = {} if mark == _PACE["clock_back"] else _PACES
             yield Note("pace", {"mark": mark, **limits})
-        if ODD in row["marks"]:
+        if ODD in marks:
             yield Note("odd_name", {})
-        if "ahead of the clock" in row["marks"]:
+        if "ahead of the clock" in marks:
             yield Note("ahead", {})
-        if "instrument past its check" in row["marks"]:
+        if "instrument past its check" in marks:
             yield Note("past_check", {"instrument": row["instrument"]})
+        columns: Mapping[str, object] = row
         for column, _named, what in _LISTED:
-            if f"{what} not listed" in row["marks"]:
-                yield Note("unlisted", {"what": what, "name": row[column], "known": lists[what]})
+            if f"{what} not listed" in marks:
+                values = {"what": what, "name": columns[column], "known": known[what]}
+                yield Note("unlisted", values)
 
     def listed(self, table: str) -> list[str]:
-        """Names listed in a table of the job."""
-        rows = self._reader.rows(
-            f"SELECT name FROM {table} WHERE job = ? ORDER BY tick, device", (self._reader.job.id,)
+        """Names listed in a table of the job, the first listed first.
+
+        Args:
+            table: machines, sheets, people ...
+        """
+        return self._reader.column(
+            str,
+            f"SELECT name FROM {table} WHERE job = ? ORDER BY tick, device",
+            (self._reader.job.id,),
         )
-        return [row["name"] for row in rows]

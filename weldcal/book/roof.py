@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict, cast
 
 from weldcal.book.probing import NARROW
-from weldcal.book.seams import ON_SEAMS, Beside, Row, Rows, name_of
+from weldcal.book.seams import ON_SEAMS, Beside, Row, Rows, SeamFound, name_of
 from weldcal.book.writing import LETTERS
 from weldcal.errors import Unheard
 from weldcal.log import chain
@@ -19,9 +19,21 @@ from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamRecord, SeamState, state_of
 from weldcal.records.fields import same_name
 from weldcal.records.notes import WITHDRAWN
+from weldcal.row_types import (
+    AmendmentRow,
+    BleedRow,
+    RunRow,
+    SeamRow,
+    StripRow,
+    WidthRow,
+    WithdrawnRow,
+)
 from weldcal.rules.on_seam import seam_of
 from weldcal.rules.welded import moment, run_that_welded
 from weldcal.views.clash import Clash
+from weldcal.views.rows import JudgedStrip, NamedAmendment, OpenWarning
+from weldcal.views.trace import Apart, Event, SeamTrace, SeenEvent, WithdrawnEvent
+from weldcal.views.trace import event as event_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -79,6 +91,14 @@ COPY = "another entry of this id"
 _WELDED_AT = {"runs": "finished_utc", "mends": "seen_utc"}
 
 
+class WalkSeen(TypedDict):
+    """Which walk, by whom and when."""
+
+    walk: str
+    seen_by: str
+    seen_local: str
+
+
 class SeamStates:
     """Seams with their states, the plan, and the trace of one seam."""
 
@@ -121,17 +141,17 @@ class SeamStates:
             for r in rows
         ]
 
-    def view(self) -> list[Row]:
+    def view(self) -> list[SeamFound]:
         """Every seam, listed or only heard of, with its state, of one moment."""
         with self._reader.snapshot():
             return self._roof(_FOR_STATE)
 
-    def _roof(self, columns: dict[str, str], keys: Sequence[str] | None = None) -> list[Row]:
+    def _roof(self, columns: dict[str, str], keys: Sequence[str] | None = None) -> list[SeamFound]:
         """Seams with their state: all, or those of `keys` and what they join; rows with `columns`."""
         beside = self.beside(self.seams(keys))
         joined = [row["joins"] for row in beside.listed.values() if row["joins"]]
         on = self._on_seams(columns, None if keys is None else [*keys, *joined])
-        found = []
+        found: list[SeamFound] = []
         for key in dict.fromkeys([*beside.listed, *on]):
             if keys is not None and key not in keys:
                 continue
@@ -140,7 +160,7 @@ class SeamStates:
             found.append(
                 {
                     "name": name_of(seam, rows),
-                    "seam": seam,
+                    "seam": cast("SeamRow | None", seam),
                     "state": judged.state,
                     "flags": list(judged.flags),
                     "rows": rows,
@@ -177,7 +197,7 @@ class SeamStates:
             bare=self._hiding.bare_granules(),
         )
 
-    def seam_state(self, name: str) -> tuple[Row, SeamState]:
+    def seam_state(self, name: str) -> tuple[SeamFound, SeamState]:
         """One seam's rows and state.
 
         Raises:
@@ -205,7 +225,7 @@ class SeamStates:
                 f"SELECT {columns[table]} FROM {table} WHERE job = ? AND {only} ORDER BY seen_utc, tick, id",
                 (self._reader.job.id, *some),
             )
-            for row in self.as_welded(table, self._marks.marked(rows)):
+            for row in self.as_welded(table, self._marks.marked_rows(rows)):
                 found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
         return found
 
@@ -213,15 +233,18 @@ class SeamStates:
         """Rows on seams; those of what was welded say from when they were cold."""
         if table == "widths":
             for row in rows:
-                row["marks"] += [NARROW] if self._probing.width_shortfalls(row) else []
+                row["marks"] += (
+                    [NARROW] if self._probing.width_shortfalls(cast("WidthRow", row)) else []
+                )
         welded = _WELDED_AT.get(table)
         return self._limits.with_cold(rows, welded) if welded else rows
 
-    def warnings(self, *, open_only: bool = True) -> list[Row]:
+    def warnings(self, *, open_only: bool = True) -> list[OpenWarning]:
         """Warnings overridden, with the run or cover (`area` is 1) they stand with, in order."""
         where = "AND warnings.done IS NULL" if open_only else ""
         columns = "name AS run, seen_local, seen_by, tick"
-        return self._reader.rows(
+        return self._reader.select(
+            OpenWarning,
             f'SELECT warnings.*, seam, 0 AS area, {columns} FROM warnings JOIN runs ON runs.id = warnings."of" '
             f"WHERE warnings.job = ?1 {where} UNION ALL "
             f'SELECT warnings.*, area, 1, {columns} FROM warnings JOIN covers ON covers.id = warnings."of" '
@@ -229,10 +252,12 @@ class SeamStates:
             (self._reader.job.id,),
         )
 
-    def amendments(self) -> list[Row]:
+    def amendments(self) -> list[NamedAmendment]:
         """Corrections, each with the name of what it corrects."""
-        rows = self._reader.rows(
-            "SELECT * FROM amendments WHERE job = ? ORDER BY tick, id", (self._reader.job.id,)
+        rows = self._reader.select(
+            AmendmentRow,
+            "SELECT * FROM amendments WHERE job = ? ORDER BY tick, id",
+            (self._reader.job.id,),
         )
         called: dict[str, str] = {}
         for table in {t for t, _what in LETTERS.values()} | {"seams", "jobs"}:
@@ -248,7 +273,7 @@ class SeamStates:
 
     def conflicts(self) -> list[Clash]:
         """Values corrected on devices that did not know of each other, and not settled since."""
-        apart: dict[tuple[str, str], list[Row]] = {}
+        apart: dict[tuple[str, str], list[NamedAmendment]] = {}
         for row in self.amendments():
             about = (row["of"], row["path"])
             if row["withdrawn"]:
@@ -262,45 +287,47 @@ class SeamStates:
             for (_of, path), rows in apart.items()
         ]
 
-    def trace(self, name: str) -> Row:
+    def trace(self, name: str) -> SeamTrace:
         """All that is recorded of a seam, in the order it was seen.
 
-        Returns:
-            {"name", "seam", "flags", "state", "disagreements", "events": [{"what", "row",
-            "seen_utc", ...}]}; the strips its runs stand on, corrections and answered
-            warnings are among the events. Where all of it was taken back, what was is told.
+        The strips its runs stand on, corrections and answered warnings are among the events.
+        Where all of it was taken back, what was is told.
 
         Raises:
             Unheard: nothing was ever recorded of such a seam.
         """
+        key = same_name(name)
         with self._reader.snapshot():
             try:
                 found, state = self.seam_state(name)
             except Unheard:
-                events = self._withdrawn(same_name(name), [])
+                events = self._withdrawn(key, [])
                 if not events:
                     raise
-                row = events[-1]["row"]
-                found = {
-                    "name": row["seam"] or row["name"],
-                    "seam": None,
-                    "flags": [],
-                    "disagreements": (),
-                }
-                state = state_of(SeamRecord(known=False))
-            else:
-                events = self.events(found["seam"], found["rows"])
-            apart = [self.apart(one) for one in found["disagreements"]]
-        return {
-            **{k: found[k] for k in ("name", "seam", "flags")},
-            "state": state,
-            "disagreements": apart,
-            "events": events,
-        }
+                row = events[-1].row
+                return SeamTrace(
+                    key=key,
+                    name=row["seam"] or row["name"] or "",
+                    seam=None,
+                    flags=[],
+                    state=state_of(SeamRecord(known=False)),
+                    disagreements=[],
+                    events=[*events],
+                )
+            return SeamTrace(
+                key=key,
+                name=found["name"],
+                seam=found["seam"],
+                flags=found["flags"],
+                state=state,
+                disagreements=[self.apart(one) for one in found["disagreements"]],
+                events=self.events(found["seam"], found["rows"]),
+            )
 
-    def apart(self, one: Disagreement) -> Row:
+    def apart(self, one: Disagreement) -> Apart:
         """A finding, and the walk over it that told nothing."""
-        (walk,) = self._reader.rows(
+        (walk,) = self._reader.select(
+            WalkSeen,
             "SELECT name AS walk, seen_by, seen_local FROM walks WHERE job = ? AND seen_utc = ? AND tick = ?"
             " LIMIT 1",
             (self._reader.job.id, *one.silent),
@@ -308,85 +335,74 @@ class SeamStates:
         start, end = one.stretch
         return {"finding": one.finding, "start_m": start, "end_m": end, **walk, "after": one.after}
 
-    def events(self, seam: Row | None, rows: Rows) -> list[Row]:
+    def events(self, seam: SeamRow | None, rows: Rows) -> list[Event]:
         """What is recorded on a seam and of its own entry, in the order it was seen."""
-        events = [
-            {"what": KIND_OF[table], "row": row, "seen_utc": row["seen_utc"], "tick": row["tick"]}
-            for table in ON_SEAMS
-            for row in rows.get(table, [])
-        ]
+        events = [_seen(KIND_OF[table], row) for table in ON_SEAMS for row in rows.get(table, [])]
         strips = {run["go_ahead"] for run in rows.get("runs", []) if run["go_ahead"]}
         events += [
-            {"what": "strip", "row": s, "seen_utc": s["seen_utc"], "tick": s["tick"]}
-            for s in self._marks.marked(self._strips.judged(self._by_ids("strips", strips)))
+            event_of("strip", row, row["seen_utc"], row["tick"])
+            for row in self._marks.marked(
+                JudgedStrip,
+                self._strips.judged(cast("list[StripRow]", self._by_ids("strips", strips))),
+            )
         ]
-        key = seam["seam_key"] if seam else next((e["row"]["seam_key"] for e in events), None)
+        key = seam["seam_key"] if seam else next((str(e.row["seam_key"]) for e in events), None)
         events += [*self._hiding_events(key), *self._asked_on(key)]
         self.add_readings(rows.get("bleeds", []))
         self._judge_bleeds(rows.get("bleeds", []), rows.get("runs", []))
-        called = {
-            row["id"]: row["name"]
-            for row in [*(e["row"] for e in events), *([seam] if seam else [])]
-        }
+        called = {str(e.row["id"]): str(e.row["name"]) for e in events}
+        if seam:
+            called[seam["id"]] = seam["name"]
         about = list(called)
         for at in range(0, len(about), _IDS_AT_ONCE):
-            for event in self._about(about[at : at + _IDS_AT_ONCE]):
-                event["row"]["name"] = called[event["row"]["of"]]
-                events.append(event)
+            events += self._about(about[at : at + _IDS_AT_ONCE], called)
         events += self._copies(events)
         events += self._withdrawn(key, [*strips, *about])
-        return sorted(events, key=lambda event: (event["seen_utc"], event["tick"], "copy" in event))
+        return sorted(events, key=lambda event: (event.seen_utc, event.tick, event.copy))
 
-    def _copies(self, events: list[Row]) -> list[Row]:
+    def _copies(self, events: list[Event]) -> list[Event]:
         """What changed copies of these records say: entries of the same id, known later."""
         from weldcal.tables import projector
 
-        connection, found = self._reader.reading(), []
+        connection, found = self._reader.reading(), list[Event]()
         for event in events:
-            row = event["row"]
-            if "conflict" not in row.get("flags", "") or event["what"] in ("amend", "settle"):
+            row = event.row
+            if "conflict" not in str(row.get("flags", "")) or not isinstance(event, SeenEvent):
                 continue
-            first = projector.first_known(connection).get(row["id"])
-            for copy in chain.copies_of(connection, row["id"], first):
+            of = str(row["id"])
+            first = projector.first_known(connection).get(of)
+            for copy in chain.copies_of(connection, of, first):
                 made = dict(projector.rows_of([copy], {}))
-                for said in self._marks.marked(
-                    r for r in made.values() if r.get("id") == row["id"]
-                ):
+                for said in self._marks.marked_rows(r for r in made.values() if r.get("id") == of):
                     said["marks"] = [*said["marks"], COPY]
                     blank = dict.fromkeys(row) | said
-                    found.append({**event, "row": blank, "copy": True})
+                    found.append(event_of(event.what, blank, event.seen_utc, event.tick, copy=True))
         return found
 
-    def _hiding_events(self, key: str | None) -> list[Row]:
+    def _hiding_events(self, key: str | None) -> list[Event]:
         """When the next ply hid a seam, or stretches of it, and when it was opened up."""
-        found: list[Row] = []
-        for row in self._marks.marked(
+        found: list[Event] = []
+        for row in self._marks.marked_rows(
             self._reader.rows("SELECT * FROM covers WHERE job = ?", (self._reader.job.id,))
         ):
             hides = self._hiding.hides(row).get(key or "")
             if hides is not None:
-                found.append({"what": "cover", "row": {**row, "stretches": hides.stretches}})
-        opened = self._reader.rows(
-            "SELECT * FROM openings WHERE job = ? AND seam_key = ?", (self._reader.job.id, key)
-        )
-        found += [{"what": "opening", "row": row} for row in self._marks.marked(opened)]
-        embedded = self._reader.rows(
-            "SELECT * FROM embeddings WHERE job = ? AND seam_key = ?", (self._reader.job.id, key)
-        )
-        found += [{"what": "embed", "row": row} for row in self._marks.marked(embedded)]
-        return [{**e, "seen_utc": e["row"]["seen_utc"], "tick": e["row"]["tick"]} for e in found]
+                found.append(_seen("cover", {**row, "stretches": hides.stretches}))
+        for what, table in (("opening", "openings"), ("embed", "embeddings")):
+            rows = self._reader.rows(
+                f"SELECT * FROM {table} WHERE job = ? AND seam_key = ?",
+                (self._reader.job.id, key),
+            )
+            found += [_seen(what, row) for row in self._marks.marked_rows(rows)]
+        return found
 
-    def _asked_on(self, key: str | None) -> list[Row]:
+    def _asked_on(self, key: str | None) -> list[Event]:
         """Items of visits, and what was done about leaks, whose place begins with a seam's name."""
-        found: list[Row] = []
-        for what, row in self.placed_items():
-            if row["seam_key"] == key:
-                found.append({"what": what, "row": row})
-        return [{**e, "seen_utc": e["row"]["seen_utc"], "tick": e["row"]["tick"]} for e in found]
+        return [_seen(what, row) for what, row in self.placed_items() if row["seam_key"] == key]
 
     def placed_items(self) -> list[tuple[str, Row]]:
         """Items of visits and steps of leaks that lie on a seam, each with its `seam_key`."""
-        items = self._marks.marked(
+        items = self._marks.marked_rows(
             self._reader.rows("SELECT * FROM punch WHERE job = ?", (self._reader.job.id,))
         )
         steps = self._reader.rows(
@@ -408,18 +424,20 @@ class SeamStates:
 
     def add_readings(self, bleeds: list[Row]) -> None:
         """Put to each bleed check its readings as typed."""
-        readings = self._strips.readings_of(bleeds)
+        readings = self._strips.readings_of(cast("list[BleedRow]", bleeds))
         for row in bleeds:
             row["readings"] = [r["text"] for r in readings.get(row["id"], [])]
 
     def _judge_bleeds(self, bleeds: list[Row], runs: list[Row]) -> None:
         """Add to one seam's bleed checks what of them was outside the limits in force."""
-        in_order, slack = sorted(runs, key=moment), self._limits.tolerances()
+        in_order, slack = sorted(cast("list[RunRow]", runs), key=moment), self._limits.tolerances()
         for row in bleeds:
-            run = run_that_welded(in_order, row["at_m"], moment(row), slack.at(row["seen_utc"]))
-            row["shortfalls"] = self._runs.check_shortfalls(row, run)
+            check = cast("BleedRow", row)
+            run = run_that_welded(in_order, row["at_m"], moment(check), slack.at(row["seen_utc"]))
+            row["shortfalls"] = self._runs.check_shortfalls(check, run)
 
-    def _about(self, ids: list[str]) -> list[Row]:
+    def _about(self, ids: list[str], called: dict[str, str]) -> list[Event]:
+        """Corrections and answered warnings of the records with these ids."""
         places = ", ".join("?" * len(ids))
         amends = self._reader.rows(
             f'SELECT * FROM amendments WHERE "of" IN ({places}) '
@@ -431,12 +449,11 @@ class SeamStates:
         settled = self._reader.rows(
             f'SELECT * FROM warnings WHERE done_utc IS NOT NULL AND "of" IN ({places})', ids
         )
+        for row in (*amends, *settled):
+            row["name"] = called[row["of"]]
         return [
-            {"what": "amend", "row": row, "seen_utc": row["entered_utc"], "tick": row["tick"]}
-            for row in amends
-        ] + [
-            {"what": "settle", "row": row, "seen_utc": row["done_utc"], "tick": row["done_tick"]}
-            for row in settled
+            *(event_of("amend", row, row["entered_utc"], row["tick"]) for row in amends),
+            *(event_of("settle", row, row["done_utc"], row["done_tick"]) for row in settled),
         ]
 
     def _taken_back_kind(self, row: Row) -> str | None:
@@ -448,18 +465,23 @@ class SeamStates:
         )
         return None if of["id"] == row["of"] else str(of["kind"])
 
-    def _withdrawn(self, key: str | None, ids: list[str]) -> list[Row]:
+    def _withdrawn(self, key: str | None, ids: list[str]) -> list[WithdrawnEvent]:
         """What was taken back on a seam, and of the records with these ids."""
         places = ", ".join("?" * len(ids))
-        rows = self._reader.rows(
+        rows = self._reader.select(
+            WithdrawnRow,
             f'SELECT * FROM withdrawn WHERE job = ? AND (seam_key = ? OR "of" IN ({places}))',
             (self._reader.job.id, key, *ids),
         )
         return [
-            {"what": "withdrawn", "row": row, "seen_utc": row["withdrawn_utc"], "tick": row["tick"]}
-            for row in rows
+            WithdrawnEvent(row=row, seen_utc=row["withdrawn_utc"], tick=row["tick"]) for row in rows
         ]
 
     def _by_ids(self, table: str, ids: set[str]) -> list[Row]:
         places = ", ".join("?" * len(ids))
         return self._reader.rows(f"SELECT * FROM {table} WHERE id IN ({places})", sorted(ids))
+
+
+def _seen(what: str, row: Row) -> Event:
+    """Something that somebody saw, as an event of the trace."""
+    return event_of(what, row, row["seen_utc"], row["tick"])

@@ -11,12 +11,13 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
 
-from weldcal.book.seams import in_reach
+from weldcal.book.seams import SeamFound, in_reach
 from weldcal.quality.coverage import Stretch, minus, ordered
 from weldcal.quality.leak import point_on
 from weldcal.quality.route import Leg, Point, Task, length, way
 from weldcal.records.fields import same_name
 from weldcal.records.times import zone
+from weldcal.rules import on_plan
 from weldcal.tables.columns import utc
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ class Routing:
         order = way(legs, begin)
         return Route(order, length(order, begin), tuple(sorted(warm.items())), begin)
 
-    def _tasks(self, roof: list[dict[str, Any]]) -> tuple[dict[str, list[Task]], dict[str, str]]:
+    def _tasks(self, roof: list[SeamFound]) -> tuple[dict[str, list[Task]], dict[str, str]]:
         """Tasks by seam, and what is still warm."""
         now = utc(self._reader.now().isoformat())
         found: dict[str, list[Task]] = {}
@@ -79,9 +80,8 @@ class Routing:
         for seam in roof:
             row, key = seam["seam"], same_name(seam["name"])
             if row and row["joins"] and key in found and row["joins"] in found:
-                found[row["joins"]].append(
-                    Task("t_joint", row["joins_at_m"], row["joins_at_m"], seam["name"])
-                )
+                at = row["joins_at_m"] or 0.0
+                found[row["joins"]].append(Task("t_joint", at, at, seam["name"]))
                 del found[key]
         return found, warm
 
@@ -106,7 +106,7 @@ class Routing:
         return tasks
 
 
-def _of_seam(seam: dict[str, Any], now: str) -> tuple[list[Task], str | None]:
+def _of_seam(seam: SeamFound, now: str) -> tuple[list[Task], str | None]:
     """What of a seam is to be probed now, and from when the rest is cold."""
     tasks, later = [], []
     for low, high in in_reach(seam):
@@ -142,13 +142,13 @@ def _cold(runs: list[dict[str, Any]], place: Stretch) -> str:
     )
 
 
-def _leg(found: dict[str, Any], tasks: list[Task]) -> Leg:
+def _leg(found: SeamFound, tasks: list[Task]) -> Leg:
     """A lap with its tasks, from the first of them to the last."""
     in_order = tuple(sorted(tasks, key=lambda task: (task.from_m, task.to_m, task.code)))
     seam = found["seam"]
-    if seam is None or seam["x0_m"] is None:
+    ends = on_plan.ends(seam)
+    if seam is None or ends is None:
         return Leg(found["name"], in_order)
-    ends = (seam["x0_m"], seam["y0_m"]), (seam["x1_m"], seam["y1_m"])
     low, high = in_order[0].from_m, max(task.to_m for task in in_order)
     start, end = (point_on(*ends, seam["length_m"], at) for at in (low, high))
     return Leg(found["name"], in_order, start, end)

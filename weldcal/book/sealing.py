@@ -12,6 +12,8 @@ from weldcal.book import checked, proof
 from weldcal.book.writing import LETTERS
 from weldcal.log import chain, seal, store
 from weldcal.long_work import Beat, silent
+from weldcal.row_types import HandedRow, SealRow
+from weldcal.views.rows import HandedSeal
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
@@ -23,16 +25,19 @@ class Sealing:
     def __init__(self, reader: JobReader) -> None:
         self._reader = reader
 
-    def seals(self) -> list[dict[str, Any]]:
+    def seals(self) -> list[HandedSeal]:
         """The job's seals, with to whom each was handed."""
-        rows = self._reader.rows(
-            "SELECT * FROM seals WHERE job = ? ORDER BY tick, device", (self._reader.job.id,)
+        seals = self._reader.select(
+            SealRow,
+            "SELECT * FROM seals WHERE job = ? ORDER BY tick, device",
+            (self._reader.job.id,),
         )
-        for row in rows:
-            row["handed"] = self._reader.rows(
-                'SELECT * FROM handed WHERE "of" = ? ORDER BY tick, id', (row["id"],)
-            )
-        return rows
+        return [{**seal, "handed": self._handed(seal["id"])} for seal in seals]
+
+    def _handed(self, seal: str) -> list[HandedRow]:
+        return self._reader.select(
+            HandedRow, 'SELECT * FROM handed WHERE "of" = ? ORDER BY tick, id', (seal,)
+        )
 
     def verify(self, beat: Beat = silent) -> tuple[int, list[chain.Fault]]:
         """Recompute the chain, derive the tables anew, and check every seal recorded.

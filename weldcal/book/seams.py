@@ -19,12 +19,19 @@ from weldcal.quality.probing import Disagreement, disagreements
 from weldcal.quality.seam import Found, Mend, Run, SeamRecord, SeamState, Walk, state_of
 from weldcal.records.odd_names import odd
 from weldcal.rules.tolerance import Tolerances
+from weldcal.views.seam import SeamSeen
 
 # Tables of what is on a seam, in the order their marks become its flags.
 ON_SEAMS = ("runs", "finishes", "bleeds", "widths", "walks", "findings", "mends", "peels")
 Row = dict[str, Any]
 EVERYWHERE: Stretch = (0.0, math.inf)
 Rows = dict[str, list[Row]]  # by table, marked, in the order seen
+
+
+class SeamFound(SeamSeen):
+    """A seam of the roof with the rows it was judged by."""
+
+    rows: Rows
 
 
 class Judged(Struct, frozen=True):
@@ -110,7 +117,7 @@ class Beside(Struct, frozen=True):
             yield "entered after it was covered"
 
 
-def in_reach(found: Row) -> list[Stretch]:
+def in_reach(found: SeamSeen) -> list[Stretch]:
     """Where a seam of the roof is unprobed and not hidden: what somebody can walk to."""
     return minus(found["state"].unprobed, found["hidden"])
 

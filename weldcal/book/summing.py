@@ -11,15 +11,19 @@ import json
 from collections.abc import Iterator
 from itertools import groupby, islice
 from operator import itemgetter
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from weldcal.book.dossier_facts import count_marks, facts
 from weldcal.book.seams import ON_SEAMS, Row, Rows
 from weldcal.log import photos
 from weldcal.long_work import Beat, silent
 from weldcal.quality.doubt import Doubts
+from weldcal.row_types import TABLES as ROW_TYPES
+from weldcal.row_types import AreaRow, SeenColumns
 from weldcal.tables.schema import TABLES
 from weldcal.views.dossier import Counted, Roof, SeamFacts
+from weldcal.views.rows import MarkedBleed, ReadBleed
+from weldcal.views.rows import Marks as HasMarks
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -28,7 +32,11 @@ if TYPE_CHECKING:
     from weldcal.book.marks import Marks
     from weldcal.book.roof import SeamStates
     from weldcal.book.site import Site
+    from weldcal.book.strips import Strips
 
+
+M = TypeVar("M", bound=HasMarks)
+R = TypeVar("R")
 
 _AT_ONCE = 300  # seams read together
 
@@ -41,13 +49,62 @@ class Summing:
     """Seams summed up, for the evening page and the dossier."""
 
     def __init__(
-        self, reader: JobReader, doubting: Doubting, marks: Marks, roof: SeamStates, site: Site
+        self,
+        reader: JobReader,
+        doubting: Doubting,
+        marks: Marks,
+        roof: SeamStates,
+        site: Site,
+        strips: Strips,
     ) -> None:
         self._reader = reader
         self._doubting = doubting
         self._marks = marks
         self._roof = roof
         self._site = site
+        self._strips = strips
+
+    def marked(self, struct: type[M], table: str, day: str | None = None) -> list[M]:
+        """Rows of observations of this job, marked, in the order seen.
+
+        Args:
+            struct: the table's row with `marks`.
+            table: where they are.
+            day: of this local day only, ISO.
+        """
+        on, values = ("AND day = ?", [day]) if day else ("", [])
+        rows: list[SeenColumns] = self._reader.select(
+            ROW_TYPES[table],
+            f"SELECT * FROM {table} WHERE job = ? {on} ORDER BY seen_utc, tick, id",
+            (self._reader.job.id, *values),
+        )
+        return self._marks.marked(struct, rows)
+
+    def listed(self, struct: type[R], table: str) -> list[R]:
+        """Rows of what the job lists, in the order listed.
+
+        Args:
+            struct: the table's row.
+            table: areas, sheets, machines ...
+        """
+        return self._reader.select(
+            struct,
+            f"SELECT * FROM {table} WHERE job = ? ORDER BY rowid",
+            (self._reader.job.id,),
+        )
+
+    def read_bleeds(self, day: str | None = None) -> list[ReadBleed]:
+        """Bleed checks of this job, marked, with their readings as typed, in the order seen.
+
+        Args:
+            day: of this local day only, ISO.
+        """
+        checks = self.marked(MarkedBleed, "bleeds", day)
+        readings = self._strips.readings_of(checks)
+        return [
+            {**check, "readings": [one["text"] for one in readings.get(check["id"], [])]}
+            for check in checks
+        ]
 
     def rows_of(self, table: str, day: str | None = None) -> list[Row]:
         """Rows of a table of this job (and day), marked where they are observations."""
@@ -57,12 +114,15 @@ class Summing:
         rows = self._reader.rows(
             f"SELECT * FROM {table} WHERE job = ? {on} ORDER BY {order}", values
         )
-        return self._marks.marked(rows) if "flags" in TABLES[table] else rows
+        return self._marks.marked_rows(rows) if "flags" in TABLES[table] else rows
 
     def roof_sheet(self, beat: Beat = silent) -> Roof:
         """What the roof is drawn from."""
         return Roof(
-            self.summed({}, beat), self.rows_of("areas"), self.doubts(), self._site.north_deg()
+            self.summed({}, beat),
+            self.listed(AreaRow, "areas"),
+            self.doubts(),
+            self._site.north_deg(),
         )
 
     def photo_names(self) -> list[str]:
@@ -139,7 +199,7 @@ class Summing:
         """Rows by seam and table, as they were welded."""
         found: dict[str, Rows] = {}
         for table, rows in flat.items():
-            for row in self._roof.as_welded(table, self._marks.marked(rows)):
+            for row in self._roof.as_welded(table, self._marks.marked_rows(rows)):
                 found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
         return found
 

@@ -404,7 +404,7 @@ class Book:
         """Seams summed up, for the evening page and the dossier."""
         from weldcal.book.summing import Summing
 
-        return Summing(self.reader, self.doubting, self.marks, self.roof, self.site)
+        return Summing(self.reader, self.doubting, self.marks, self.roof, self.site, self.strips)
 
     @cached_property
     def sunlit(self) -> Sunlit:

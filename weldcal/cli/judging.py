@@ -156,7 +156,7 @@ def check_(
                     "dampness": structs.asdict(found) if found else None,
                     "margin_source": MARGIN_SOURCE,
                     "wait": [trigger.code for trigger in book.go_aheads.waits(given=given)],
-                    "conditions": now,
+                    "conditions": structs.asdict(now),
                 }
             )
         )

@@ -167,12 +167,12 @@ def machine_drift(
 
     book = book_of(ctx)
     machine_name, _listed = book.reader.listed("machines", name, _("machine"))
-    rows, checks, found, affected = book.judging.drift(machine_name)
+    found = book.judging.drift(machine_name)
     heats = book.judging.heat_checks(machine_name)
     if as_json:
-        print(show.as_json(reasoning.measured_document(checks, found, rows, affected, heats)))
+        print(show.as_json(reasoning.measured_document(found, heats)))
         return
-    for line in reasoning.measured(checks, found, rows, affected, heats, book.job.units):
+    for line in reasoning.measured(found, heats, book.job.units):
         say(line)
 
 

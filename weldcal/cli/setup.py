@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, cast
 
 import typer
 
@@ -14,6 +14,7 @@ from weldcal.records.fields import choose, read
 from weldcal.records.times import zone_name
 from weldcal.reports import cautions as caution_lines
 from weldcal.reports import lines, show
+from weldcal.row_types import MachineRow
 from weldcal.settings import local_zone
 from weldcal.words import _
 
@@ -190,7 +191,11 @@ def _detail(table: str, part: dict[str, Any], units: str) -> str:
     if table == "areas":
         return f"{show.tape(part['length_m'], units)} x {show.tape(part['width_m'], units)}"
     if table == "machines":
-        return _("{dial}, step {step:g}", dial=lines.dial_span(part), step=part["dial_step"])
+        return _(
+            "{dial}, step {step:g}",
+            dial=lines.dial_span(cast("MachineRow", part)),
+            step=part["dial_step"],
+        )
     columns = {
         "sheets": ("description",),
         "instruments": ("kind", "checked"),

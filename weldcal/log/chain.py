@@ -19,6 +19,7 @@ from typing import Any
 from msgspec import Struct
 
 from weldcal.log.entry import FORMAT, GENESIS, Entry, Envelope, seal_entry
+from weldcal.views.fault import Fault as Fault
 
 ORDER = "ORDER BY tick, device, seq"
 # Clocks of two devices differ by this much without anybody minding.
@@ -33,15 +34,6 @@ class Draft(Struct, frozen=True):
     job: str | None
     about: str | None = None
     id: str | None = None
-
-
-class Fault(Struct, frozen=True):
-    """Something wrong with the record: where, what was expected, what was found."""
-
-    entry: str
-    what: str
-    expected: str
-    found: str
 
 
 def new_id() -> str:

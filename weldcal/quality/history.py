@@ -17,6 +17,7 @@ from msgspec import Struct
 from weldcal.quality.faults import PER_M, Sums, Work, dispersion_among, interval, sums_of
 from weldcal.quality.speed_line import Line, line_of
 from weldcal.records.fields import same_name
+from weldcal.row_types import RunRow
 from weldcal.words import mark
 
 Row = dict[str, Any]
@@ -36,6 +37,77 @@ class Wanted(Struct, frozen=True):
     until: str | None = None
 
 
+class Made(Struct, frozen=True, kw_only=True):
+    """What was made or measured with a machine or a hand tool.
+
+    Attributes:
+        id: of its record.
+        job: the name of its job.
+        day: the job's local day, ISO.
+        seen_by: who made it.
+        by_hand: 1 for a hand tool; None for a measurement.
+        true_speed_m_per_min: travel speed as it was measured.
+        dial_m_per_min: the same as the dial showed it.
+        nozzle_c: what the nozzle was set to; `nozzle_measured_c`: what it was.
+    """
+
+    id: str
+    job: str
+    day: str
+    machine: str | None
+    sheet: str | None
+    lap: str | None
+    seen_by: str
+    by_hand: int | None
+    true_speed_m_per_min: float | None
+    dial_m_per_min: float | None
+    nozzle_c: float | None
+    nozzle_measured_c: float | None
+
+
+class MadeStrip(Made, frozen=True, kw_only=True):
+    """A test strip.
+
+    Attributes:
+        passed: it met the limits of its job.
+        temperature_c: of the sheet, else of the air.
+        true_m_per_min: travel speed by all that is known of the dial.
+    """
+
+    machine: str
+    sheet: str
+    lap: str
+    name: str
+    seen_utc: str
+    passed: bool
+    temperature_c: float | None
+    true_m_per_min: float | None
+
+
+class MadeRun(Made, frozen=True, kw_only=True):
+    """A run.
+
+    Attributes:
+        row: as it is recorded.
+        welded_m: 0 while it is not finished.
+        probed_m: what of it was probed.
+        faults: how many lie on what was probed.
+    """
+
+    row: RunRow
+    welded_m: float
+    probed_m: float
+    faults: int
+
+
+class Past(Struct, frozen=True):
+    """What one job adds to the history, each in the order seen."""
+
+    strips: list[MadeStrip]
+    runs: list[MadeRun]
+    measures: list[Made]
+
+
 class Told(Struct, frozen=True):
     """The four tables, as rows of plain values (SI, unit in the key)."""
 
@@ -46,30 +118,22 @@ class Told(Struct, frozen=True):
     drift: list[Row]
 
 
-def tell(jobs: Sequence[Row], wanted: Wanted, by: Sequence[str], sort: str | None = None) -> Told:
+def tell(jobs: Sequence[Past], wanted: Wanted, by: Sequence[str], sort: str | None = None) -> Told:
     """Look back on jobs.
 
     Args:
-        jobs: as the book gives them: job, strips, runs, faults.
+        jobs: as the book gives them.
         by: what fault rates and strips are grouped by, of `BY`.
         sort: a column; tables that have it are sorted by it, numbers from the largest.
     """
     keep = _filter(wanted)
-    strips = [s for job in jobs for s in _named(job, "strips") if keep(s)]
-    runs = [r for job in jobs for r in _named(job, "runs") if keep(r)]
-    faults = [
-        {**f["run"], "job": job["job"]["name"]}
-        for job in jobs
-        for f in job["faults"]
-        if f["on_probed"] and keep(f["run"])
-    ]
-    measures = [
-        m for job in jobs for m in _named(job, "measures") if wanted.sheet is None and keep(m)
-    ]
+    strips = [s for job in jobs for s in job.strips if keep(s)]
+    runs = [r for job in jobs for r in job.runs if keep(r)]
+    measures = [m for job in jobs for m in job.measures if wanted.sheet is None and keep(m)]
     speeds = _speeds(strips)
     lines, drift = _lines(speeds)
     told = Told(
-        fault_rows(_run_sums(runs, faults, by), by),
+        fault_rows(_run_sums(runs, by), by),
         _strip_rows(strips, by),
         lines,
         speeds,
@@ -80,18 +144,14 @@ def tell(jobs: Sequence[Row], wanted: Wanted, by: Sequence[str], sort: str | Non
     return Told(*(_sorted(getattr(told, name), sort) for name in Told.__struct_fields__))
 
 
-def _named(job: Row, table: str) -> Iterable[Row]:
-    return ({**row, "job": job["job"]["name"]} for row in job[table])
-
-
-def _filter(wanted: Wanted) -> Callable[[Row], bool]:
-    def keep(row: Row) -> bool:
+def _filter(wanted: Wanted) -> Callable[[Made], bool]:
+    def keep(made: Made) -> bool:
         return (
-            (wanted.machine is None or _same(row["machine"], wanted.machine))
-            and (wanted.sheet is None or _same(row["sheet"], wanted.sheet))
-            and (wanted.person is None or _same(row["seen_by"], wanted.person))
-            and (wanted.since is None or row["day"] >= wanted.since)
-            and (wanted.until is None or row["day"] <= wanted.until)
+            (wanted.machine is None or _same(made.machine, wanted.machine))
+            and (wanted.sheet is None or _same(made.sheet, wanted.sheet))
+            and (wanted.person is None or _same(made.seen_by, wanted.person))
+            and (wanted.since is None or made.day >= wanted.since)
+            and (wanted.until is None or made.day <= wanted.until)
         )
 
     return keep
@@ -101,10 +161,17 @@ def _same(a: str | None, b: str) -> bool:
     return same_name(a or "") == same_name(b)
 
 
-def _key(row: Row, by: Sequence[str]) -> tuple[str, ...]:
-    values = {"person": row["seen_by"], "month": row["day"][:7]}
-    hand = HAND if row.get("by_hand") else "–"
-    return tuple(str(values.get(name) or row.get(name) or hand) for name in by)
+def _key(made: Made, by: Sequence[str]) -> Key:
+    values = {
+        "job": made.job,
+        "machine": made.machine,
+        "sheet": made.sheet,
+        "lap": made.lap,
+        "person": made.seen_by,
+        "month": made.day[:7],
+    }
+    hand = HAND if made.by_hand else "–"
+    return tuple(values[name] or hand for name in by)
 
 
 class RunSums(Struct, frozen=True):
@@ -179,36 +246,30 @@ def _together(parts: Iterable[Sums]) -> Sums:
     return Sums(pieces, faults, length, squares)
 
 
-def _run_sums(
-    runs: list[Row], faults: list[Row], by: Sequence[str]
-) -> dict[Key, dict[str, RunSums]]:
-    on = Counter(fault["id"] for fault in faults)
-    groups: dict[Key, dict[str, list[Row]]] = {}
+def _run_sums(runs: list[MadeRun], by: Sequence[str]) -> dict[Key, dict[str, RunSums]]:
+    groups: dict[Key, dict[str, list[MadeRun]]] = {}
     for run in runs:
-        groups.setdefault(_key(run, by), {}).setdefault(run["job"], []).append(run)
-    return {
-        key: {job: _summed(mine, on) for job, mine in jobs.items()} for key, jobs in groups.items()
-    }
+        groups.setdefault(_key(run, by), {}).setdefault(run.job, []).append(run)
+    return {key: {job: _summed(mine) for job, mine in jobs.items()} for key, jobs in groups.items()}
 
 
-def _summed(runs: list[Row], faults: Mapping[str, int]) -> RunSums:
+def _summed(runs: list[MadeRun]) -> RunSums:
     return RunSums(
         len(runs),
-        sum(abs(r["end_m"] - r["start_m"]) for r in runs if r["end_m"] is not None),
-        sums_of(Work(faults[r["id"]], r["probed_m"], {}) for r in runs if r["probed_m"] > 0),
+        sum(run.welded_m for run in runs),
+        sums_of(Work(run.faults, run.probed_m, {}) for run in runs if run.probed_m > 0),
     )
 
 
-def _strip_rows(strips: list[Row], by: Sequence[str]) -> list[Row]:
+def _strip_rows(strips: list[MadeStrip], by: Sequence[str]) -> list[Row]:
     """Strips it took on a day, for one machine, sheet and lap kind, until the first go-ahead."""
-    mornings: dict[tuple[str, ...], list[Row]] = {}
+    mornings: dict[tuple[str | None, ...], list[MadeStrip]] = {}
     for strip in strips:
-        mornings.setdefault(
-            tuple(strip[k] for k in ("job", "day", "machine", "sheet", "lap")), []
-        ).append(strip)
+        key = (strip.job, strip.day, strip.machine, strip.sheet, strip.lap)
+        mornings.setdefault(key, []).append(strip)
     groups: dict[Key, Counter[int | None]] = {}
     for mine in mornings.values():
-        took = next((n for n, s in enumerate(mine, 1) if not s["shortfalls"]), None)
+        took = next((n for n, strip in enumerate(mine, 1) if strip.passed), None)
         groups.setdefault(_key(mine[0], by), Counter())[took] += 1
     return morning_rows(groups, by)
 
@@ -239,21 +300,22 @@ def _known(found: Mapping[int | None, int]) -> list[tuple[int, int]]:
     return sorted((n, times) for n, times in found.items() if n is not None)
 
 
-def _speeds(strips: list[Row]) -> list[Row]:
-    found = []
-    for s in strips:
-        at = s["sheet_c"] if s["sheet_c"] is not None else s["ambient_c"]
-        if not s["shortfalls"] and at is not None and s["true_m_per_min"] is not None:
-            found.append(
-                {
-                    **{k: s[k] for k in ("job", "machine", "sheet", "lap", "day")},
-                    "strip": s["name"],
-                    "temperature_c": at,
-                    "speed_m_per_min": s["true_m_per_min"],
-                    "nozzle_c": s["nozzle_c"],
-                }
-            )
-    return found
+def _speeds(strips: list[MadeStrip]) -> list[Row]:
+    return [
+        {
+            "job": s.job,
+            "machine": s.machine,
+            "sheet": s.sheet,
+            "lap": s.lap,
+            "day": s.day,
+            "strip": s.name,
+            "temperature_c": s.temperature_c,
+            "speed_m_per_min": s.true_m_per_min,
+            "nozzle_c": s.nozzle_c,
+        }
+        for s in strips
+        if s.passed and s.temperature_c is not None and s.true_m_per_min is not None
+    ]
 
 
 def _lines(speeds: list[Row]) -> tuple[list[Row], list[Row]]:
@@ -290,18 +352,16 @@ def line_row(kind: Row, strips: int, line: Line | None) -> Row:
     }
 
 
-def _measured(rows: list[Row]) -> list[Row]:
+def _measured(rows: list[Made]) -> list[Row]:
     """Where somebody measured: true speed over the dial's, nozzle over set, by machine and month."""
     speeds: dict[tuple[str, str], list[float]] = {}
     nozzles: dict[tuple[str, str], list[float]] = {}
     for r in rows:
-        key = (r["machine"] or "–", r["day"][:7])
-        if r["true_speed_m_per_min"] is not None and r["dial_m_per_min"]:
-            speeds.setdefault(key, []).append(
-                100 * (r["true_speed_m_per_min"] / r["dial_m_per_min"] - 1)
-            )
-        if r["nozzle_measured_c"] is not None and r["nozzle_c"]:
-            nozzles.setdefault(key, []).append(100 * (r["nozzle_measured_c"] / r["nozzle_c"] - 1))
+        key = (r.machine or "–", r.day[:7])
+        if r.true_speed_m_per_min is not None and r.dial_m_per_min:
+            speeds.setdefault(key, []).append(100 * (r.true_speed_m_per_min / r.dial_m_per_min - 1))
+        if r.nozzle_measured_c is not None and r.nozzle_c:
+            nozzles.setdefault(key, []).append(100 * (r.nozzle_measured_c / r.nozzle_c - 1))
     found = []
     for what, groups in (
         ("speed measured over dial", speeds),

@@ -12,7 +12,7 @@ from typing import Any
 
 from weldcal.quality.history import HAND, Told
 from weldcal.reports import show
-from weldcal.reports.dossier import charts
+from weldcal.reports.dossier import speed_chart
 from weldcal.reports.dossier.document import Document, Figure, Para, Section, table
 from weldcal.reports.dossier.lengths import length
 from weldcal.words import _, language, number, plural
@@ -186,7 +186,7 @@ def _drawn(line: Row, speeds: list[Row], n: int, units: str) -> Figure:
         if plain
         else _("too few, or too near in temperature, for a line"),
     )
-    return charts.speeds(f"speeds-{n}", caption, points, plain, units)
+    return speed_chart.speeds(f"speeds-{n}", caption, points, plain, units)
 
 
 def _said(row: Row, by: Sequence[str]) -> list[str]:

@@ -12,10 +12,19 @@ from typing import Any
 
 from msgspec import to_builtins
 
+from weldcal.physics.dewpoint import Dampness
 from weldcal.physics.power import BRANCH_SHARE, SHARE_SOURCE, TOTAL_SHARE
-from weldcal.quality.measure import HEAT_TOLERANCE_K, SPEED_TOLERANCE, TOLERANCE_SOURCE
+from weldcal.quality.measure import (
+    HEAT_TOLERANCE_K,
+    SPEED_TOLERANCE,
+    TOLERANCE_SOURCE,
+    Drift,
+    HeatCheck,
+)
 from weldcal.reports import sentences, show
 from weldcal.views.go_ahead import GoAhead
+from weldcal.views.measured import AirRead, Drifted, Heats
+from weldcal.views.rows import MarkedMeasure, WatchedHotWork
 from weldcal.words import _, mark, number
 
 _LEVELS = {
@@ -133,10 +142,12 @@ def hands(found: Sequence[GoAhead]) -> list[str]:
 
 def hands_document(found: Sequence[GoAhead]) -> list[dict[str, Any]]:
     """The same as JSON."""
-    names = {"person": "seen_by", "tool": "machine", "sheet": "sheet", "lap": "lap"}
     return [
         {
-            **{name: one.strip[column] for name, column in names.items()},
+            "person": one.strip["seen_by"],
+            "tool": one.strip["machine"],
+            "sheet": one.strip["sheet"],
+            "lap": one.strip["lap"],
             "level": one.level,
             "strip": one.strip["name"],
             "seen_local": one.strip["seen_local"],
@@ -233,9 +244,7 @@ def power_document(drop: Any, answer: Any) -> dict[str, Any]:
     }
 
 
-def before_hot_air(
-    dampness: Any | None, source: str, conditions: dict[str, Any], units: str
-) -> list[str]:
+def before_hot_air(dampness: Dampness | None, source: str, air: AirRead, units: str) -> list[str]:
     """Dew, wet sheet, wind and voltage before hot air."""
     lines = []
     if dampness is None:
@@ -263,26 +272,24 @@ def before_hot_air(
                 source=_(source),
             )
         )
-    if conditions.get("damp"):
+    if air.damp:
         lines.append(_("The sheet was noted damp: it bubbles and bonds badly; dry it first."))
-    for name, text in (
-        ("wind_m_per_s", _("wind {x}", x=show.wind(conditions.get("wind_m_per_s"), units))),
-        ("line_v", _("line {x:.0f} V under load", x=conditions.get("line_v") or 0)),
+    for value, text in (
+        (air.wind_m_per_s, _("wind {x}", x=show.wind(air.wind_m_per_s, units))),
+        (air.line_v, _("line {x:.0f} V under load", x=air.line_v or 0)),
     ):
-        if conditions.get(name) is not None:
+        if value is not None:
             lines.append(text[0].upper() + text[1:] + ".")
     return lines
 
 
-def measured(
-    checks: Any, drift: Any, rows: list[dict[str, Any]], affected: list[str], heats: Any, units: str
-) -> list[str]:
+def measured(found: Drifted, heats: Heats, units: str) -> list[str]:
     """A machine's measurements and what they say."""
-    lines = []
-    for check, row in zip(checks, rows, strict=False):
+    lines, drift = [], found.drift
+    for row, check in found.speeds:
         ratio = (
             _("nothing was believed of this mark")
-            if check.ratio is None
+            if check.ratio is None or check.low is None or check.high is None
             else _(
                 "{moved:+.1f} % against the dial ({low:+.1f} to {high:+.1f})",
                 moved=100 * (check.ratio - 1),
@@ -304,9 +311,9 @@ def measured(
     }[drift.state]
     lines.append(state)
     if drift.state == "drifted" and drift.ratio:
-        lines += _drifted(drift, affected)
+        lines += _drifted(drift, found.affected)
     lines += [_nozzle_measured(row, check, units) for row, check in heats]
-    if checks or heats:
+    if found.speeds or heats:
         heat = HEAT_TOLERANCE_K * (9 / 5 if units == "us" else 1)
         lines.append(
             _(
@@ -320,7 +327,7 @@ def measured(
     return lines
 
 
-def _drifted(drift: Any, affected: list[str]) -> list[str]:
+def _drifted(drift: Drift, affected: tuple[str, ...]) -> list[str]:
     """What a drifted dial means for what is welded next and was welded before."""
     return [
         _(
@@ -331,12 +338,12 @@ def _drifted(drift: Any, affected: list[str]) -> list[str]:
             "Seams welded since the last good check ran at {low:.0f} to {high:.0f} % of the speed recorded: {seams}.",
             low=100 * drift.seams_low,
             high=100 * drift.seams_high,
-            seams=show.listed(affected),
+            seams=show.listed(list(affected)),
         ),
     ]
 
 
-def _nozzle_measured(row: dict[str, Any], check: Any, units: str) -> str:
+def _nozzle_measured(row: MarkedMeasure, check: HeatCheck, units: str) -> str:
     """A nozzle's air as measured, against what was set."""
     verdict = {
         "within": _("within what a thermometer tells"),
@@ -353,10 +360,9 @@ def _nozzle_measured(row: dict[str, Any], check: Any, units: str) -> str:
     )
 
 
-def measured_document(
-    checks: Any, drift: Any, rows: list[dict[str, Any]], affected: list[str], heats: Any
-) -> dict[str, Any]:
+def measured_document(found: Drifted, heats: Heats) -> dict[str, Any]:
     """A machine's measurements as JSON: SI units, times on the job's clock."""
+    drift = found.drift
     return {
         "checks": [
             {
@@ -369,13 +375,13 @@ def measured_document(
                 "state": check.state,
                 "runs": check.runs,
             }
-            for check, row in zip(checks, rows, strict=False)
+            for row, check in found.speeds
         ],
         "state": drift.state,
         "ratio": drift.ratio,
         "seams_ratio_low": drift.seams_low,
         "seams_ratio_high": drift.seams_high,
-        "seams": affected,
+        "seams": list(found.affected),
         "measure_over_m": drift.measure_over_m,
         "speed_tolerance": SPEED_TOLERANCE,
         "nozzle_tolerance_k": HEAT_TOLERANCE_K,
@@ -393,7 +399,7 @@ def measured_document(
     }
 
 
-def hot_work(rows: list[dict[str, Any]], units: str) -> list[str]:
+def hot_work(rows: list[WatchedHotWork], units: str) -> list[str]:
     """Hot work in lines: permit, what stood ready, end, watch and who stood it."""
     if not rows:
         return [_("No hot work is recorded. Begin it: weldcal hotwork start")]

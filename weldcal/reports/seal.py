@@ -13,6 +13,7 @@ from weldcal.reports import show
 from weldcal.reports.corrected import field
 from weldcal.reports.lines import columns, wrapped
 from weldcal.reports.sentences import entries_counted
+from weldcal.views.rows import HandedSeal
 from weldcal.words import _, plural
 
 _MOST_CORRECTED = 20
@@ -48,7 +49,7 @@ def page(row: dict[str, Any], job: str) -> list[str]:
     return [wrapped(line, min(40, columns())) for line in lines]
 
 
-def one_line(row: dict[str, Any]) -> list[str]:
+def one_line(row: HandedSeal) -> list[str]:
     """A seal in the list, and to whom it went."""
     handed = [
         _(

@@ -8,7 +8,7 @@ from __future__ import annotations
 import sqlite3
 
 from weldcal.long_work import Beat, silent
-from weldcal.tables.row_types import TABLES as ROW_TYPES
+from weldcal.row_types import TABLES as ROW_TYPES
 from weldcal.words import _
 
 SCHEMA_VERSION = 5

@@ -10,12 +10,12 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING, Any
 
-from weldcal.book.dialling import Asked, Dialled
 from weldcal.records.common import Seen
 from weldcal.records.notes import AdviceGiven
+from weldcal.views.dialled import Asked, Dialled
 
 if TYPE_CHECKING:
-    from weldcal.book.dialling import Dialled, Dialling
+    from weldcal.book.dialling import Dialling
     from weldcal.book.job_reader import JobReader
     from weldcal.book.recording.transactions import Transactions
     from weldcal.calibration import (

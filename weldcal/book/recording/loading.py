@@ -27,6 +27,7 @@ from weldcal.records.codec import encode
 from weldcal.records.fields import END, same_name
 from weldcal.records.seam import Finding, Walk
 from weldcal.records.strip import Strip
+from weldcal.row_types import StripRow
 from weldcal.words import _, plural
 
 if TYPE_CHECKING:
@@ -219,7 +220,7 @@ class Loading:
             some = ids[first : first + _AT_ONCE]
             marks = ", ".join("?" * len(some))
             for row in self._strips.judged(
-                self._reader.rows(f"SELECT * FROM strips WHERE id IN ({marks})", some)
+                self._reader.select(StripRow, f"SELECT * FROM strips WHERE id IN ({marks})", some)
             ):
                 verdicts[row["id"]] = self._strips.verdict_of(row)
         twice = repeated((row, said) for row, _id, _strip, said in made)

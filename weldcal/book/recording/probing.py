@@ -7,7 +7,7 @@ not; a mend leaves its finding unprobed until a walk covers it again.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
@@ -16,6 +16,7 @@ from weldcal.book.probing import _further
 from weldcal.errors import Misplaced, NoneYet
 from weldcal.quality.coverage import covers, ordered
 from weldcal.records.seam import Finding, LapWidth, Mend, Peel, Walk
+from weldcal.row_types import FindingRow, StripRow, WidthRow
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -86,8 +87,8 @@ class ProbingRecorder:
         Raises:
             Misplaced: the name is not of a finding.
         """
-        row = self._reader.find(name)
-        if row["table"] != "findings":
+        row = self._reader.find_in("findings", FindingRow, name)
+        if row is None:
             raise Misplaced(text=name, why=_("a mend is of a finding; type its name, like F1"))
         mend = self._runs.placed_in(replace(mend, seam=row["seam"]))
         wanted = self._probing.mend_reach(row)
@@ -112,7 +113,7 @@ class ProbingRecorder:
             mend_id, named.name, (*self._marks.told("mends", mend_id), *notes, stands, again)
         )
 
-    def _hand_strip(self, mend: Mend) -> dict[str, Any] | None:
+    def _hand_strip(self, mend: Mend) -> StripRow | None:
         """The hand strip that a mend stands on, by the verdict on its person's go-ahead."""
 
         try:
@@ -126,7 +127,7 @@ class ProbingRecorder:
         with self._transactions.writing(self._reader.typist(width.seen.by)) as writer:
             named = replace(width, name=writer.next_name("T", self._reader.job.id))
             width_id = writer.add("lap-width", named, job=self._reader.job.id)
-        (row,) = self._reader.rows("SELECT * FROM widths WHERE id = ?", (width_id,))
+        (row,) = self._reader.select(WidthRow, "SELECT * FROM widths WHERE id = ?", (width_id,))
         short = (Note("too_narrow", {"shortfall": s}) for s in self._probing.width_shortfalls(row))
         told = (
             *self._marks.told("widths", width_id),
@@ -161,7 +162,7 @@ class ProbingRecorder:
         return Recorded(peel_id, named.name, notes, {"findings": names})
 
 
-def _stands_on(mend: Mend, strip: dict[str, Any] | None) -> Note:
+def _stands_on(mend: Mend, strip: StripRow | None) -> Note:
     """On which hand strip a mend stands, or that there is none."""
     if strip is None:
         return Note("no_hand_strip", {"by": mend.seen.by, "tool": mend.tool})

@@ -6,7 +6,7 @@ what was warned of before welding stands in the run's own entry.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
@@ -20,6 +20,8 @@ from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.fields import same_name
 from weldcal.records.seam import BleedCheck, RunFinish, RunStart
+from weldcal.row_types import BleedRow, RunRow, SubstrateRow
+from weldcal.views.rows import TriedStrip
 
 if TYPE_CHECKING:
     from weldcal.book.hiding import Hiding
@@ -39,6 +41,11 @@ _TOLD_BY_KEY = {
     "other_lap",
     "other_nozzle",
 }
+
+
+class _Doubted(TypedDict):
+    lot: str
+    why: str
 
 
 class RunRecorder:
@@ -74,7 +81,7 @@ class RunRecorder:
         note: str | None = None,
     ) -> Recorded:
         """Begin a run. Never refused: what speaks against it is warned of and kept with it."""
-        strip: dict[str, Any] | None = None
+        strip: TriedStrip | None = None
         against = [Shortfall("hand_not_said", {})] if setting is None else []
         looks: list[Shortfall] = []
         if setting is not None:
@@ -127,12 +134,15 @@ class RunRecorder:
     def _under_and_of(self, seam: str, roll_lot: str | None) -> list[Note]:
         """What the substrate's last look, and the roll's lot, say against welding here."""
         notes = []
-        for row in self._reader.rows(
-            "SELECT u.* FROM substrates u JOIN seams s ON s.job = u.job AND lower(s.area) = lower(u.area) "
-            "WHERE u.job = ? AND s.seam_key = ? ORDER BY u.seen_utc DESC, u.tick DESC, u.device DESC LIMIT 1",
+        for row in self._reader.select(
+            SubstrateRow,
+            "SELECT u.* FROM substrates u JOIN seams s ON s.job = u.job "
+            "AND lower(s.area) = lower(u.area) WHERE u.job = ? AND s.seam_key = ? "
+            "ORDER BY u.seen_utc DESC, u.tick DESC, u.device DESC LIMIT 1",
             (self._reader.job.id, same_name(seam)),
         ):
-            short = [name for name in ("dry", "primed", "clean") if row[name] == 0]
+            said = {"dry": row["dry"], "primed": row["primed"], "clean": row["clean"]}
+            short = [name for name, answer in said.items() if answer == 0]
             if short:
                 notes.append(Note("substrate_short", {"area": row["area"], "short": short}))
         if same_name(seam) in self._hiding.bare_granules():
@@ -140,7 +150,8 @@ class RunRecorder:
         if roll_lot:
             notes += [
                 Note("lot_in_doubt", {"lot": row["lot"], "why": row["why"]})
-                for row in self._reader.rows(
+                for row in self._reader.select(
+                    _Doubted,
                     "SELECT lot, why FROM lot_doubts WHERE job = ? ORDER BY seen_utc, tick, device",
                     (self._reader.job.id,),
                 )
@@ -150,7 +161,7 @@ class RunRecorder:
 
     def _moved(
         self,
-        strip: dict[str, Any],
+        strip: TriedStrip,
         setting: Setting,
         conditions: Conditions,
         seen: Seen,
@@ -200,7 +211,7 @@ class RunRecorder:
         with self._transactions.writing(self._reader.typist(check.seen.by)) as writer:
             named = replace(check, name=writer.next_name("B", self._reader.job.id))
             check_id = writer.add("bleed", named, job=self._reader.job.id)
-        (row,) = self._reader.rows("SELECT * FROM bleeds WHERE id = ?", (check_id,))
+        (row,) = self._reader.select(BleedRow, "SELECT * FROM bleeds WHERE id = ?", (check_id,))
         ((row, run),) = self._runs.with_runs([row])
         notes = [
             *self._marks.told("bleeds", check_id),
@@ -217,9 +228,10 @@ class RunRecorder:
             notes.append(Note("run_ends", at))
         return Recorded(check_id, named.name, tuple(notes))
 
-    def _run_ends(self, check_id: str, run: dict[str, Any]) -> bool:
+    def _run_ends(self, check_id: str, run: RunRow) -> bool:
         """Whether a bleed check calls for a strip at once: then the run on its seam ends there."""
-        rows = self._reader.rows(
+        rows = self._reader.select(
+            BleedRow,
             "SELECT * FROM bleeds WHERE job = ? AND seam_key = ? ORDER BY seen_utc, tick, device",
             (self._reader.job.id, run["seam_key"]),
         )

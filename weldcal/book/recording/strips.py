@@ -17,6 +17,7 @@ from weldcal.quality.goahead import Shortfall
 from weldcal.records.common import Conditions
 from weldcal.records.strip import Pull, Reading, Strip
 from weldcal.records.times import stamp
+from weldcal.row_types import StripRow
 from weldcal.tables.columns import utc
 from weldcal.words import _
 
@@ -90,7 +91,7 @@ class StripRecorder:
         from weldcal.book.trials import machine_out
 
         (row,) = self._strips.judged(
-            self._reader.rows("SELECT * FROM strips WHERE id = ?", (strip_id,))
+            self._reader.select(StripRow, "SELECT * FROM strips WHERE id = ?", (strip_id,))
         )
         notes = self._strips.verdict_of(row)
         now = utc(stamp(self._reader.now()))

@@ -8,9 +8,7 @@ moment (a walk with its findings, forty rows of a file) is one act.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
-
-from msgspec import Struct
+from typing import TYPE_CHECKING, Any, cast
 
 from weldcal.book.core import Recorded
 from weldcal.book.writing import LETTERS
@@ -24,6 +22,8 @@ from weldcal.tables import taken_back
 from weldcal.tables.fold import Subject
 from weldcal.tables.projector import subject_of
 from weldcal.tables.rows import ROWS
+from weldcal.views.act import Act, Part
+from weldcal.views.rows import EntrySaid
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -38,26 +38,17 @@ _AT_ONCE = 200
 _PARTED = ("walk", "peel")
 
 
-class Back(Struct, frozen=True):
-    """One entry to be taken back or put back.
-
-    Attributes:
-        entry, subject: it, and the record it is of.
-        row: what it says, as `tables.taken_back` keeps it.
-        hangs_on: names of what hangs on it and stays.
-    """
+class Back(Part, frozen=True, kw_only=True):
+    """One entry to be taken back or put back; `subject` is the record it is of."""
 
     entry: Entry
     subject: Subject
-    row: dict[str, Any]
-    hangs_on: tuple[str, ...] = ()
 
 
-class Act(Struct, frozen=True):
-    """What goes back together: `back` puts it back where it was taken back before."""
+class Undo(Act, frozen=True):
+    """An act with the entries that it is of."""
 
     parts: tuple[Back, ...]
-    back: bool = False
 
 
 class Undoing:
@@ -67,7 +58,7 @@ class Undoing:
         self._reader = reader
         self._transactions = transactions
 
-    def act(self, name: str | None = None, *, by: str | None = None, back: bool = False) -> Act:
+    def act(self, name: str | None = None, *, by: str | None = None, back: bool = False) -> Undo:
         """What `undo` would take back: the record named, else the last act of a person on this device.
 
         Args:
@@ -81,11 +72,11 @@ class Undoing:
         """
         if name is None:
             who = self._reader.typist(self._reader.person(by))
-            return Act(self._last_back(who) if back else self._last(who), back)
+            return Undo(self._last_back(who) if back else self._last(who), back)
         subject = self._subject_of(name, back)
-        return Act(tuple(self._with_parts(subject, back)), back)
+        return Undo(tuple(self._with_parts(subject, back)), back)
 
-    def undo(self, act: Act, why: str, *, by: str | None = None) -> Recorded:
+    def undo(self, act: Undo, why: str, *, by: str | None = None) -> Recorded:
         """Take an act back, or put it back, with the reason."""
         reason = plain_name(_("reason (--why)"), why)
         seen = self._reader.seen(by, None)
@@ -247,4 +238,10 @@ class Undoing:
         record = decode(subject.kind, subject.payload)
         own = ROWS[subject.kind](subject, record, self._reader.job.day_begins)
         row = taken_back.row(subject, entry, own)
-        return Back(entry, subject, row, tuple(h["name"] for h in hangs))
+        return Back(
+            entry=entry,
+            subject=subject,
+            kind=subject.kind,
+            row=cast("EntrySaid", row),
+            hangs_on=tuple(h["name"] for h in hangs),
+        )

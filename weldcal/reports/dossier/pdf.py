@@ -13,7 +13,6 @@ import unicodedata
 from collections.abc import Callable
 from datetime import datetime
 from importlib import resources
-from typing import Any
 
 import msgspec
 import typst
@@ -31,6 +30,7 @@ from weldcal.reports.dossier.document import (
     fit,
     texts,
 )
+from weldcal.reports.forms import Form
 from weldcal.words import mark
 
 STANDARDS: list[typst.PDFStandard] = ["a-2a", "ua-1"]
@@ -105,8 +105,8 @@ def _unlinked_section(section: Section) -> Section:
     )
 
 
-def form(sheet: Any, paper: str) -> bytes:
-    """The PDF of a sheet to write on (`reports.forms.Form`).
+def form(sheet: Form, paper: str) -> bytes:
+    """The PDF of a sheet to write on.
 
     Raises:
         CannotSet: typst refused.
