@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TypeAlias, cast
 
 JsonValue: TypeAlias = (
-    "bool | int | float | str | Sequence[JsonValue] | Mapping[str, JsonValue] | None"
+    bool | int | float | str | Sequence["JsonValue"] | Mapping[str, "JsonValue"] | None
 )
 JsonObject: TypeAlias = dict[str, JsonValue]
 

@@ -18,7 +18,7 @@ from weldcal.book.seams import in_reach
 from weldcal.book.trials import machine_out
 from weldcal.book.whole import Book
 from weldcal.quality.coverage import total
-from weldcal.quality.history import Made, MadeRun, MadeStrip
+from weldcal.quality.made import Made, MadeRun, MadeStrip
 from weldcal.records.fields import same_name
 from weldcal.row_types import SeamRow, SheetRow
 from weldcal.tables.columns import utc

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
@@ -15,6 +15,7 @@ from weldcal.book import device
 from weldcal.log import chain, pack, photos, store, verifying
 from weldcal.long_work import Beat, counted, silent
 from weldcal.tables.schema import TABLES
+from weldcal.views.seal import Sealed
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -39,7 +40,7 @@ class Examined(Struct, frozen=True):
     clocks: list[chain.Fault]
     settled: list[verifying.Settled]
     cut: tuple[str, int, int] | None
-    sealed: dict[str, Any] | None
+    sealed: Sealed | None
 
 
 class Keeping:

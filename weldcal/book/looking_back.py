@@ -19,7 +19,7 @@ from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.log.chain import Fault
 from weldcal.long_work import Beat, silent
 from weldcal.quality.dial import M_PER_MIN
-from weldcal.quality.history import Made, MadeRun, MadeStrip, Past
+from weldcal.quality.made import Made, MadeRun, MadeStrip, Past
 from weldcal.row_types import (
     AreaRow,
     ConditionsRow,

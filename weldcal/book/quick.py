@@ -9,18 +9,20 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from msgspec import Struct
 from msgspec.structs import replace
 
 from weldcal.book.seams import in_reach
 from weldcal.errors import Missing
+from weldcal.intake.proposed import StripProposed, WalkProposed
 from weldcal.records.codec import decode
 from weldcal.records.common import Carried, Conditions, Seen, Setting
 from weldcal.records.fields import plain_name, same_name
 from weldcal.records.seam import Finding, Walk, found_how
 from weldcal.records.strip import Strip
 from weldcal.records.times import read_time, stamp
+from weldcal.row_types import SeamRow
 from weldcal.tables.projector import subject_of
+from weldcal.views.paper import SheetLine
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -40,30 +42,6 @@ _STAYS_SET = ("nozzle", "air_flow", "nozzle_width", "roller_load")
 
 
 _READ = ("ambient", "sheet_temp", "humidity", "wind", "line_voltage", "damp")
-
-
-class StripProposed(Struct, frozen=True):
-    """A strip as it will be recorded once somebody says so.
-
-    Attributes:
-        as_on: short name of the strip that what was not typed was taken from, if any.
-        taken: what was taken from it: names of the setting's fields.
-        age_h: hours from that strip to this one.
-    """
-
-    strip: Strip
-    as_on: str | None = None
-    taken: tuple[str, ...] = ()
-    age_h: float = 0.0
-
-
-class WalkProposed(Struct, frozen=True):
-    """A walk as it will be recorded once somebody says so; `by_list`: its length is the seam's."""
-
-    walk: Walk
-    found: tuple[Finding, ...]
-    line: ProbeLine
-    by_list: bool = False
 
 
 class Quick:
@@ -237,18 +215,21 @@ class Quick:
             by_list,
         )
 
-    def seams_for_paper(self, *, every: bool = False) -> list[dict[str, Any]]:
+    def seams_for_paper(self, *, every: bool = False) -> list[SheetLine]:
         """The seams a probe sheet is to name: those welded, in reach and not probed, or all."""
         if every:
-            return self._reader.rows(
-                "SELECT name, length_m FROM seams WHERE job = ? ORDER BY tick, device",
+            listed = self._reader.select(
+                SeamRow,
+                "SELECT * FROM seams WHERE job = ? ORDER BY tick, device",
                 (self._reader.job.id,),
             )
-        return [
-            {"name": one["name"], "length_m": one["seam"]["length_m"] if one["seam"] else None}
-            for one in self._roof.view()
-            if in_reach(one)
-        ]
+            return [_whole(seam["name"], seam) for seam in listed]
+        return [_whole(one["name"], one["seam"]) for one in self._roof.view() if in_reach(one)]
+
+
+def _whole(name: str, seam: SeamRow | None) -> SheetLine:
+    """A seam in full, as the probe sheet names it."""
+    return {"name": name, "from_m": 0.0, "to_m": seam["length_m"] if seam else None, "note": ""}
 
 
 def merged(first: StripLine, change: StripLine) -> StripLine:

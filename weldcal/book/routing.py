@@ -9,12 +9,10 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from msgspec import Struct
-
 from weldcal.book.seams import SeamFound, in_reach
 from weldcal.quality.coverage import Stretch, minus, ordered
 from weldcal.quality.leak import point_on
-from weldcal.quality.route import Leg, Point, Task, length, way
+from weldcal.quality.route import Leg, Point, Route, Task, length, way
 from weldcal.records.fields import same_name
 from weldcal.records.times import zone
 from weldcal.rules import on_plan
@@ -24,15 +22,6 @@ if TYPE_CHECKING:
     from weldcal.book.doubting import Doubting
     from weldcal.book.job_reader import JobReader
     from weldcal.book.roof import SeamStates
-
-
-class Route(Struct, frozen=True):
-    """The way, how far it is between laps, what is still warm (seam and clock), where it begins."""
-
-    legs: tuple[Leg, ...]
-    between_m: float
-    warm: tuple[tuple[str, str], ...]
-    begin: Point = (0.0, 0.0)
 
 
 class Routing:

@@ -6,7 +6,7 @@ Invariant: what is on a seal's paper is what the record was when it was made.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, cast
 
 from weldcal.book import checked, proof
 from weldcal.book.writing import LETTERS
@@ -14,6 +14,7 @@ from weldcal.log import chain, seal, store
 from weldcal.long_work import Beat, silent
 from weldcal.row_types import HandedRow, SealRow
 from weldcal.views.rows import HandedSeal
+from weldcal.views.seal import Sealed
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
@@ -69,7 +70,7 @@ class Sealing:
 
     def verify_seal(
         self, code: str, key: str | None = None
-    ) -> tuple[dict[str, Any] | None, list[chain.Fault]]:
+    ) -> tuple[Sealed | None, list[chain.Fault]]:
         """Whether the record still is what a seal says: what was sealed and since, all faults.
 
         Args:
@@ -95,7 +96,7 @@ class Sealing:
             {"of": called.get(about, about), "path": path, "by": by, "at": at}
             for about, path, by, at in came.corrected
         ]
-        return {
+        told = {
             "entry": entry.id,
             "at": entry.at,
             **entry.payload,
@@ -104,7 +105,8 @@ class Sealing:
             "corrected": corrected,
             "ends": [list(end) for end in came.ends],
             "clocks_back": came.clocks_back,
-        }, faults
+        }
+        return cast("Sealed", told), faults
 
     def names_of(self, ids: Sequence[str]) -> dict[str, str]:
         """The short names, or the seam's names, of records by their ids, taken back or not."""

@@ -10,17 +10,26 @@ import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from statistics import median
-from typing import Any
+from typing import TypeVar, cast
 
 from msgspec import Struct
 
 from weldcal.quality.faults import PER_M, Sums, Work, dispersion_among, interval, sums_of
+from weldcal.quality.history_rows import (
+    DriftOf,
+    FaultsOf,
+    GoAheadSpeed,
+    Grouped,
+    Kind,
+    LineOf,
+    MorningsOf,
+)
+from weldcal.quality.made import Made, MadeRun, MadeStrip, Past
 from weldcal.quality.speed_line import Line, line_of
 from weldcal.records.fields import same_name
-from weldcal.row_types import RunRow
 from weldcal.words import mark
 
-Row = dict[str, Any]
+R = TypeVar("R", bound=Mapping[str, object])
 Key = tuple[str, ...]
 
 BY = ("job", "machine", "sheet", "lap", "person", "month")
@@ -37,85 +46,14 @@ class Wanted(Struct, frozen=True):
     until: str | None = None
 
 
-class Made(Struct, frozen=True, kw_only=True):
-    """What was made or measured with a machine or a hand tool.
-
-    Attributes:
-        id: of its record.
-        job: the name of its job.
-        day: the job's local day, ISO.
-        seen_by: who made it.
-        by_hand: 1 for a hand tool; None for a measurement.
-        true_speed_m_per_min: travel speed as it was measured.
-        dial_m_per_min: the same as the dial showed it.
-        nozzle_c: what the nozzle was set to; `nozzle_measured_c`: what it was.
-    """
-
-    id: str
-    job: str
-    day: str
-    machine: str | None
-    sheet: str | None
-    lap: str | None
-    seen_by: str
-    by_hand: int | None
-    true_speed_m_per_min: float | None
-    dial_m_per_min: float | None
-    nozzle_c: float | None
-    nozzle_measured_c: float | None
-
-
-class MadeStrip(Made, frozen=True, kw_only=True):
-    """A test strip.
-
-    Attributes:
-        passed: it met the limits of its job.
-        temperature_c: of the sheet, else of the air.
-        true_m_per_min: travel speed by all that is known of the dial.
-    """
-
-    machine: str
-    sheet: str
-    lap: str
-    name: str
-    seen_utc: str
-    passed: bool
-    temperature_c: float | None
-    true_m_per_min: float | None
-
-
-class MadeRun(Made, frozen=True, kw_only=True):
-    """A run.
-
-    Attributes:
-        row: as it is recorded.
-        welded_m: 0 while it is not finished.
-        probed_m: what of it was probed.
-        faults: how many lie on what was probed.
-    """
-
-    row: RunRow
-    welded_m: float
-    probed_m: float
-    faults: int
-
-
-class Past(Struct, frozen=True):
-    """What one job adds to the history, each in the order seen."""
-
-    strips: list[MadeStrip]
-    runs: list[MadeRun]
-    measures: list[Made]
-
-
 class Told(Struct, frozen=True):
     """The four tables, as rows of plain values (SI, unit in the key)."""
 
-    faults: list[Row]
-    strips: list[Row]
-    lines: list[Row]
-    speeds: list[Row]
-    drift: list[Row]
+    faults: list[FaultsOf]
+    strips: list[MorningsOf]
+    lines: list[LineOf]
+    speeds: list[GoAheadSpeed]
+    drift: list[DriftOf]
 
 
 def tell(jobs: Sequence[Past], wanted: Wanted, by: Sequence[str], sort: str | None = None) -> Told:
@@ -141,7 +79,13 @@ def tell(jobs: Sequence[Past], wanted: Wanted, by: Sequence[str], sort: str | No
     )
     if sort is None:
         return told
-    return Told(*(_sorted(getattr(told, name), sort) for name in Told.__struct_fields__))
+    return Told(
+        _sorted(told.faults, sort),
+        _sorted(told.strips, sort),
+        _sorted(told.lines, sort),
+        _sorted(told.speeds, sort),
+        _sorted(told.drift, sort),
+    )
 
 
 def _filter(wanted: Wanted) -> Callable[[Made], bool]:
@@ -182,7 +126,7 @@ class RunSums(Struct, frozen=True):
     probed: Sums
 
 
-def fault_rows(groups: Mapping[Key, Mapping[str, RunSums]], by: Sequence[str]) -> list[Row]:
+def fault_rows(groups: Mapping[Key, Mapping[str, RunSums]], by: Sequence[str]) -> list[FaultsOf]:
     """Fault rates by group, each with its interval.
 
     How faults clump is taken of all runs of the jobs a group was on, each group at its own rate.
@@ -195,7 +139,7 @@ def fault_rows(groups: Mapping[Key, Mapping[str, RunSums]], by: Sequence[str]) -
         for job in mine:
             jobs.setdefault(job, []).append(key)
     clumps: dict[frozenset[str], tuple[float, int]] = {}
-    rows = []
+    rows: list[FaultsOf] = []
     for key, mine in groups.items():
         on = frozenset(mine)
         if on not in clumps:
@@ -206,7 +150,7 @@ def fault_rows(groups: Mapping[Key, Mapping[str, RunSums]], by: Sequence[str]) -
         low, high = interval(n, probed, dispersion) if probed > 0 else (None, None)
         rows.append(
             {
-                **dict(zip(by, key, strict=True)),
+                **_grouped(by, key),
                 "runs": sum(one.runs for one in mine.values()),
                 "welded_m": sum(one.welded_m for one in mine.values()),
                 "probed_m": probed,
@@ -219,6 +163,11 @@ def fault_rows(groups: Mapping[Key, Mapping[str, RunSums]], by: Sequence[str]) -
             }
         )
     return rows
+
+
+def _grouped(by: Sequence[str], key: Key) -> Grouped:
+    """A group's own columns."""
+    return cast("Grouped", dict(zip(by, key, strict=True)))
 
 
 def _clumps(
@@ -261,7 +210,7 @@ def _summed(runs: list[MadeRun]) -> RunSums:
     )
 
 
-def _strip_rows(strips: list[MadeStrip], by: Sequence[str]) -> list[Row]:
+def _strip_rows(strips: list[MadeStrip], by: Sequence[str]) -> list[MorningsOf]:
     """Strips it took on a day, for one machine, sheet and lap kind, until the first go-ahead."""
     mornings: dict[tuple[str | None, ...], list[MadeStrip]] = {}
     for strip in strips:
@@ -274,18 +223,20 @@ def _strip_rows(strips: list[MadeStrip], by: Sequence[str]) -> list[Row]:
     return morning_rows(groups, by)
 
 
-def morning_rows(groups: Mapping[Key, Mapping[int | None, int]], by: Sequence[str]) -> list[Row]:
+def morning_rows(
+    groups: Mapping[Key, Mapping[int | None, int]], by: Sequence[str]
+) -> list[MorningsOf]:
     """Strips to the first go-ahead of a day, by group.
 
     Args:
         groups: a group's values -> strips it took (None: there was no go-ahead) -> mornings.
     """
-    rows = []
+    rows: list[MorningsOf] = []
     for key, found in groups.items():
         known = [n for n, times in _known(found) for _each in range(times)]
         rows.append(
             {
-                **dict(zip(by, key, strict=True)),
+                **_grouped(by, key),
                 "mornings": sum(found.values()),
                 "median_strips": median(known) if known else None,
                 "most_strips": max(known, default=None),
@@ -300,7 +251,7 @@ def _known(found: Mapping[int | None, int]) -> list[tuple[int, int]]:
     return sorted((n, times) for n, times in found.items() if n is not None)
 
 
-def _speeds(strips: list[MadeStrip]) -> list[Row]:
+def _speeds(strips: list[MadeStrip]) -> list[GoAheadSpeed]:
     return [
         {
             "job": s.job,
@@ -318,14 +269,14 @@ def _speeds(strips: list[MadeStrip]) -> list[Row]:
     ]
 
 
-def _lines(speeds: list[Row]) -> tuple[list[Row], list[Row]]:
+def _lines(speeds: list[GoAheadSpeed]) -> tuple[list[LineOf], list[DriftOf]]:
     """A line for each machine, sheet and lap kind, and by month how far off it strips lay."""
-    kinds: dict[tuple[str, ...], list[Row]] = {}
+    kinds: dict[tuple[str, str, str], list[GoAheadSpeed]] = {}
     for row in speeds:
         kinds.setdefault((row["machine"], row["sheet"], row["lap"]), []).append(row)
-    lines, drift = [], []
+    lines, drift = list[LineOf](), list[DriftOf]()
     for (machine, sheet, lap), mine in kinds.items():
-        kind = {"machine": machine, "sheet": sheet, "lap": lap}
+        kind: Kind = {"machine": machine, "sheet": sheet, "lap": lap}
         found = line_of([(r["temperature_c"], r["speed_m_per_min"]) for r in mine])
         lines.append(line_row(kind, len(mine), found))
         if found is None:
@@ -340,7 +291,7 @@ def _lines(speeds: list[Row]) -> tuple[list[Row], list[Row]]:
     return lines, drift
 
 
-def line_row(kind: Row, strips: int, line: Line | None) -> Row:
+def line_row(kind: Kind, strips: int, line: Line | None) -> LineOf:
     """A line as a row: the speed at 20 °C, and % per kelvin with its interval."""
     return {
         **kind,
@@ -352,7 +303,7 @@ def line_row(kind: Row, strips: int, line: Line | None) -> Row:
     }
 
 
-def _measured(rows: list[Made]) -> list[Row]:
+def _measured(rows: list[Made]) -> list[DriftOf]:
     """Where somebody measured: true speed over the dial's, nozzle over set, by machine and month."""
     speeds: dict[tuple[str, str], list[float]] = {}
     nozzles: dict[tuple[str, str], list[float]] = {}
@@ -372,11 +323,11 @@ def _measured(rows: list[Made]) -> list[Row]:
     return found
 
 
-def _month(kind: Row, month: str, what: str, offs: list[float]) -> Row:
+def _month(kind: Kind, month: str, what: str, offs: list[float]) -> DriftOf:
     return drift_row(kind, month, what, len(offs), (median(offs), min(offs), max(offs)))
 
 
-def drift_row(kind: Row, month: str, what: str, n: int, of: tuple[float, float, float]) -> Row:
+def drift_row(kind: Kind, month: str, what: str, n: int, of: tuple[float, float, float]) -> DriftOf:
     """A month's drift as a row; `of` is the median, the least and the most, %."""
     return {
         **kind,
@@ -389,13 +340,18 @@ def drift_row(kind: Row, month: str, what: str, n: int, of: tuple[float, float, 
     }
 
 
-def _sorted(rows: list[Row], column: str) -> list[Row]:
+def _sorted(rows: list[R], column: str) -> list[R]:
     if not rows or column not in rows[0]:
         return rows
     known = [r for r in rows if r[column] is not None]
     number = bool(known) and isinstance(known[0][column], int | float)
-    known.sort(key=lambda r: r[column], reverse=number)
+    known.sort(key=lambda r: _place(r[column]), reverse=number)
     return known + [r for r in rows if r[column] is None]
+
+
+def _place(value: object) -> tuple[float, str]:
+    """Where a value comes among those of its column."""
+    return (value, "") if isinstance(value, int | float) else (0.0, str(value))
 
 
 def columns(told: Told) -> list[str]:

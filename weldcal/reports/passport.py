@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 from msgspec.structs import asdict
 
+from weldcal.json_values import JsonObject
 from weldcal.reports import show
 from weldcal.row_types import MeasureRow
 from weldcal.views.passport import OnJob, Passport
@@ -20,7 +20,7 @@ WHAT = {
 }
 
 
-def document(found: Passport) -> dict[str, Any]:
+def document(found: Passport) -> JsonObject:
     """The passport as one JSON document."""
     return {
         "what": found.what,
@@ -84,7 +84,7 @@ def _lines(found: Passport, units: str) -> Iterator[str]:
         )
 
 
-def said(values: dict[str, Any], name: str) -> str:
+def said(values: JsonObject, name: str) -> str:
     """What was recorded of two things."""
     both = {
         "name": show.safe(name),

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 from msgspec import Struct
 
-from weldcal.quality.layout import weld_hours
+from weldcal.json_values import JsonObject
+from weldcal.quality.layout import Flag, Lap, Layout, weld_hours
 from weldcal.quality.seam import IN_PART, IN_WORK, MENDED, NOT_STARTED, OPEN, PROBED, UNPROBED
 from weldcal.records.fields import same_name
 from weldcal.reports import show
@@ -124,7 +124,7 @@ def _points(seam: Placed, step: float) -> list[tuple[float, float]]:
     return [(x0 + (x1 - x0) * n / count, y0 + (y1 - y0) * n / count) for n in range(count + 1)]
 
 
-def layout(laid: Any, speed: float | None, units: str) -> list[str]:
+def layout(laid: Layout, speed: float | None, units: str) -> list[str]:
     """A layout in words."""
     lines = [
         _(
@@ -150,7 +150,7 @@ def layout(laid: Any, speed: float | None, units: str) -> list[str]:
     return lines
 
 
-def layout_document(laid: Any, speed: float | None) -> dict[str, Any]:
+def layout_document(laid: Layout, speed: float | None) -> JsonObject:
     """A layout as JSON, in metres."""
     from msgspec import structs
 
@@ -164,7 +164,7 @@ def layout_document(laid: Any, speed: float | None) -> dict[str, Any]:
     }
 
 
-def _lap(lap: Any, units: str) -> str:
+def _lap(lap: Lap, units: str) -> str:
     length = show.tape(lap.length_m, units) if lap.length_m is not None else _("length not given")
     from_, to = (
         f"({show.tape(p[0], units)}, {show.tape(p[1], units)})" for p in (lap.start, lap.end)
@@ -179,46 +179,46 @@ def _lap(lap: Any, units: str) -> str:
     )
 
 
-def _flag(flag: Any, units: str) -> str:
+def _flag(flag: Flag, units: str) -> str:
     v = flag.values
     if flag.code == "stagger_too_long":
         return _(
             "with rolls this long a stagger of {stagger} leaves the end laps of neighbouring rows in one line",
-            stagger=show.tape(v["stagger_m"], units),
+            stagger=show.tape(flag.number("stagger_m"), units),
         )
     if flag.code == "short_piece":
         return _(
             "row {row} has a piece of {length}: no cut leaves none so short with this stagger",
             row=show.safe(v["row"]),
-            length=show.tape(v["length_m"], units),
+            length=show.tape(flag.number("length_m"), units),
         )
     if flag.code == "first_row_cut":
         return _(
             "row {row} is cut to {width}, as wide as the last, so that no lap lies close to the edge",
             row=show.safe(v["row"]),
-            width=show.limit_width(v["width_m"] * 1000, units),
+            width=show.limit_width(flag.number("width_m") * 1000, units),
         )
     if flag.code == "first_row_offset":
         return _(
             "row {row} is cut to {width}, so that its laps keep off those of the ply below and from the edge",
             row=show.safe(v["row"]),
-            width=show.limit_width(v["width_m"] * 1000, units),
+            width=show.limit_width(flag.number("width_m") * 1000, units),
         )
     if flag.code == "narrow_row":
         return _(
             "row {row} is only {width} wide, so that the laps of this ply keep off those below",
             row=show.safe(v["row"]),
-            width=show.limit_width(v["width_m"] * 1000, units),
+            width=show.limit_width(flag.number("width_m") * 1000, units),
         )
     if flag.code == "near_below":
         return plural(
             "{n} lap lies nearer to a lap of the ply below than the limit: {lap} is {apart} from {below}, least {least}",
             "{n} laps lie nearer to laps of the ply below than the limit: {lap} is {apart} from {below}, least {least}",
-            v["n"],
+            int(flag.number("n")),
             lap=show.safe(v["lap"]),
             below=show.safe(v["below"]),
-            apart=show.tape(v["apart_m"], units),
-            least=show.tape(v["least_m"], units),
+            apart=show.tape(flag.number("apart_m"), units),
+            least=show.tape(flag.number("least_m"), units),
         )
     if flag.code == "against_water":
         return _(
@@ -232,7 +232,7 @@ def _flag(flag: Any, units: str) -> str:
         )
     return _(
         "{kind} at {x}, {y} lies outside the roof",
-        kind=show.safe(_(v["kind"])),
-        x=show.tape(v["x_m"], units),
-        y=show.tape(v["y_m"], units),
+        kind=show.safe(_(str(v["kind"]))),
+        x=show.tape(flag.number("x_m"), units),
+        y=show.tape(flag.number("y_m"), units),
     )

@@ -12,20 +12,19 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import msgspec
-from msgspec import Struct
 from msgspec.structs import replace
 
 from weldcal.book.core import Note
 from weldcal.book.sheet_rows import Here, WalkMade, WalkTyped, repeated, said_of, walk_made
 from weldcal.errors import EndUnknown, LoadRefused
+from weldcal.intake.kept import LoadDone, RowKept
 from weldcal.log import chain, store
 from weldcal.long_work import Beat, counted, silent
 from weldcal.records.codec import encode
 from weldcal.records.fields import END, same_name
-from weldcal.records.seam import Finding, Walk
 from weldcal.records.strip import Strip
 from weldcal.row_types import StripRow
 from weldcal.words import _, plural
@@ -46,49 +45,6 @@ _AT_ONCE = 500  # rows of one query
 
 
 _DRAFTED = 2000  # entries held before they are added
-
-
-class RowKept(Struct, frozen=True):
-    """A row as it is kept: its number in the file, the record with its name, what is odd about it.
-
-    Attributes:
-        found: what a walk found, with the names given.
-        slips: of the notes, those of values that are likely slips of the hand.
-    """
-
-    row: int
-    name: str
-    record: Strip | Walk
-    notes: tuple[Note, ...]
-    found: tuple[Finding, ...] = ()
-    slips: tuple[Note, ...] = ()
-
-
-class LoadDone(Struct, frozen=True):
-    """What a load came to: names given, refusals, columns not known, how much was here already."""
-
-    names: tuple[str, ...]
-    refused: tuple[Refusal, ...]
-    ignored: tuple[str, ...]
-    known: int = 0
-    kept: tuple[RowKept, ...] = ()
-
-    def as_dict(self) -> dict[str, Any]:
-        """As one JSON document."""
-        return {
-            "recorded": list(self.names),
-            "refused": [
-                {"row": r.row, "column": r.column, "value": r.value, "why": r.why}
-                for r in self.refused
-            ],
-            "columns_not_known": list(self.ignored),
-            "recorded_before": self.known,
-            "notes": [
-                {"row": one.row, "name": one.name, **plain(note)}
-                for one in self.kept
-                for note in one.notes
-            ],
-        }
 
 
 class Loading:
@@ -362,13 +318,6 @@ class Loading:
         if given is not None:
             return next((name for name in names if same_name(name) == same_name(given)), given)
         return names[0] if len(names) == 1 else None
-
-
-def plain(note: Note) -> dict[str, Any]:
-    """A note as JSON: its code and values, a shortfall by its own code."""
-    short = note.values.get("shortfall")
-    values = note.values if short is None else {"shortfall": short.code, **short.values}
-    return {"code": note.code, **values}
 
 
 def _first(refused: tuple[Refusal, ...], most: int = 20) -> str:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sqlite3
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, cast
 
 from msgspec.structs import replace
 
@@ -16,6 +16,7 @@ from weldcal.errors import Misplaced
 from weldcal.log import chain, seal, signing
 from weldcal.records.fields import plain_name
 from weldcal.records.seal import Handed, Head, Seal
+from weldcal.row_types import SealRow
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -34,7 +35,7 @@ class SealRecorder:
 
     def seal(
         self, label: str | None = None, *, by: str | None = None, key: Path | None = None
-    ) -> dict[str, Any]:
+    ) -> SealRow:
         """Seal all that is recorded so far; the seal's row.
 
         Raises:
@@ -58,7 +59,7 @@ class SealRecorder:
             public, signature = signing.sign(key, said) if key else (None, None)
             record = replace(record, code=seal.code(said), key=public, signature=signature)
             writer.add("seal", record, job=job.id)
-        return self._reader.find(record.name)
+        return cast("SealRow", self._reader.find(record.name))
 
     def hand(
         self, name: str, to: str, how: str, *, by: str | None = None, at: str | None = None
