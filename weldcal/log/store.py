@@ -13,7 +13,7 @@ import shutil
 import sqlite3
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from weldcal.errors import BookSilent, BookTrouble, BookUnwritable, NewerBook, NotABook, reason
@@ -136,6 +136,18 @@ def _connect_immutable(path: Path) -> sqlite3.Connection:
         finally:
             copied.close()
     return memory
+
+
+def stamp(path: Path) -> tuple[int, ...]:
+    """Which file a book is, its size, and when it was last written to; its log of writes too."""
+    found: list[int] = []
+    for file in (path, path.with_name(f"{path.name}-wal")):
+        with suppress(OSError):
+            is_now = file.stat()
+            if is_now.st_size:  # an empty log comes and goes with whoever reads the book
+                times = is_now.st_mtime_ns, is_now.st_ctime_ns
+                found += is_now.st_ino, is_now.st_size, *times
+    return tuple(found)
 
 
 def can_write(path: Path) -> bool:
