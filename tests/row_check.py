@@ -7,6 +7,8 @@ from functools import cache
 from types import UnionType
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
+from typing_extensions import ReadOnly
+
 from weldcal.book.job_reader import JobReader
 from weldcal.book.marks import Marks
 
@@ -16,12 +18,19 @@ Query = Callable[[JobReader, type[Any], str, Iterable[object]], list[Any]]
 @cache
 def _allowed(row: type[Any]) -> dict[str, tuple[type, ...]]:
     """The types that each column of a struct may hold; a whole number is a float too."""
-    kinds = {name: _kinds(hint) for name, hint in get_type_hints(row).items()}
+    kinds = {name: _kinds(hint) for name, hint in _hints(row).items()}
     return {name: (*kind, int) if float in kind else kind for name, kind in kinds.items()}
+
+
+def _hints(row: type[Any]) -> dict[str, Any]:
+    """The hints of a struct; `ReadOnly`, which modules import for the checker only, is known."""
+    return get_type_hints(row, localns={"ReadOnly": ReadOnly})
 
 
 def _kinds(hint: Any) -> tuple[type, ...]:
     """What a hint allows, each without what it holds: list[str] is a list."""
+    if get_origin(hint) is ReadOnly:
+        (hint,) = get_args(hint)
     each = get_args(hint) if get_origin(hint) in (Union, UnionType) else (hint,)
     return tuple(str if get_origin(one) is Literal else get_origin(one) or one for one in each)
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from msgspec import Struct
 
 from weldcal.views.note import Note as Note
+from weldcal.views.note import Values
 
 
 class Recorded(Struct, frozen=True):
@@ -15,7 +14,7 @@ class Recorded(Struct, frozen=True):
     id: str
     name: str
     notes: tuple[Note, ...] = ()
-    values: dict[str, Any] = {}
+    values: Values = {}
 
 
 class JobRow(Struct, frozen=True):

@@ -68,6 +68,9 @@ class Covering:
     def cover_list(self, what: str) -> list[SeamFound]:
         """The seams of an area (by their area, or the start of their name), of a range, or one.
 
+        Args:
+            what: an area, a range like A1-A4, or a seam, as typed.
+
         Raises:
             Unheard: there are none.
         """
@@ -86,6 +89,10 @@ class Covering:
     def cover_pieces(self, what: str, bounds: Bounds) -> list[Piece]:
         """What of the seams named the next ply is to hide.
 
+        Args:
+            what: an area, a range or a seam, as typed.
+            bounds: how far the cover-up reaches.
+
         Raises:
             Unheard: there are no such seams, or none of them lies within the bounds.
         """
@@ -96,7 +103,15 @@ class Covering:
         return pieces
 
     def cover_within(self, what: str, bounds: Bounds) -> list[Piece]:
-        """As `cover_pieces`; none where no lap lies within the bounds."""
+        """As `cover_pieces`; none where no lap lies within the bounds.
+
+        Args:
+            what: an area, a range or a seam, as typed.
+            bounds: how far the cover-up reaches.
+
+        Raises:
+            Unheard: there are no such seams.
+        """
         seams = self.cover_list(what)
         if bounds.all:
             return [Piece(found, None) for found in seams]
@@ -107,7 +122,11 @@ class Covering:
         return list(_in_box(seams, {bounds.axis or "y": bounds.band or (0.0, 0.0)}))
 
     def cover_first(self, pieces: list[Piece]) -> list[First]:
-        """What must be welded, mended or probed before these are hidden, and what is in doubt."""
+        """What must be welded, mended or probed before these are hidden, and what is in doubt.
+
+        Args:
+            pieces: to be hidden.
+        """
         doubtful = in_doubt(self._doubting.doubt().doubts)
         slack = self._limits.tolerances()
         return [
@@ -182,16 +201,13 @@ def _first(piece: Piece, doubtful: list[Stretch], slack: Tolerances) -> Iterator
     name, seam = found["name"], found["seam"]
     length = seam["length_m"] if seam else None
     whole = bounds or ((0.0, length) if length is not None else None)
-    if whole is None and not state.welded and not found["rows"].get("runs"):
+    if whole is None and not state.welded and not found["rows"].runs:
         yield First(name, "weld", None)
-    runs = found["rows"].get("runs", [])
+    runs = found["rows"].runs
     last = max((run["finished_utc"] or run["seen_utc"] for run in runs), default="")
     for low, high in minus([whole], state.welded, slack.at(last)) if whole else []:
         yield First(name, "weld", (low, high))
-    places = {
-        row["name"]: ordered(row["start_m"], row["end_m"])
-        for row in found["rows"].get("findings", [])
-    }
+    places = {row["name"]: ordered(row["start_m"], row["end_m"]) for row in found["rows"].findings}
     for finding in state.open:
         if _clipped([places[finding]], bounds):
             yield First(name, "mend", places[finding], finding)

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from fractions import Fraction
 from itertools import islice
-from typing import TYPE_CHECKING, Any, TypedDict
+from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
@@ -23,23 +23,16 @@ from weldcal.quantities import convert, tape_typed
 from weldcal.records.day import (
     Day,
     Finding,
+    GoAheadNow,
     Lap,
     Machine,
     Reading,
     Seal,
-    Standing,
     Strip,
     Warned,
 )
 from weldcal.records.times import stamp, zone
-from weldcal.row_types import (
-    BleedRow,
-    FindingRow,
-    MachineRow,
-    RunRow,
-    SheetRow,
-    StripRow,
-)
+from weldcal.row_types import BleedRow, FindingRow, MachineRow, RunRow, SeamRow, SheetRow, StripRow
 from weldcal.tables.columns import utc
 from weldcal.views.go_ahead import GoAhead
 from weldcal.views.rows import OpenWarning
@@ -51,6 +44,7 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
     from weldcal.book.needs import Needing
+    from weldcal.book.on_seams import RunOn
     from weldcal.book.roof import SeamStates
     from weldcal.book.runs import Runs
     from weldcal.book.sealing import Sealing
@@ -75,9 +69,6 @@ _READ = {
     "gust": "m/s",
     "roll_temp": "C",
 }
-
-
-Row = dict[str, Any]
 
 
 class _Welded(TypedDict):
@@ -199,7 +190,7 @@ class Days:
             for name, (value, at) in self._strips.last_conditions(stamp(now)).items()
         )
 
-    def _newest_standing(self) -> Standing | None:
+    def _newest_standing(self) -> GoAheadNow | None:
         with contextlib.suppress(NoneYet):
             return standing_of(self._go_aheads.go_ahead_stands())
         return None
@@ -228,8 +219,8 @@ class Days:
         )
 
     def _with_welded(
-        self, seams: list[Row], busy: set[str]
-    ) -> Iterator[tuple[Row, tuple[list[Stretch], float]]]:
+        self, seams: list[SeamRow], busy: set[str]
+    ) -> Iterator[tuple[SeamRow, tuple[list[Stretch], float]]]:
         """Seams that somebody may weld now, what of each is welded, and how near counts as done."""
         welded: dict[str, list[Stretch]] = {}
         last: dict[str, str] = {}
@@ -247,7 +238,7 @@ class Days:
             if row["kind"] != "T-joint" and key not in busy:
                 yield row, (welded.get(key, []), then.at(last.get(key, "")))
 
-    def _left_of(self, seam: Row, done: list[Stretch], slack: float) -> Lap | None:
+    def _left_of(self, seam: SeamRow, done: list[Stretch], slack: float) -> Lap | None:
         """What is left to weld of a seam, from its first gap; None where it is welded to its end."""
         length = seam["length_m"]
         if done and (length is None or to_its_end(done, length, slack)):
@@ -320,26 +311,26 @@ class Days:
         rows, state = found["rows"], found["state"]
         walks = []
         for start, end in in_reach(found):
-            of = [r for r in rows["runs"] if r["end_m"] is not None and _meets(r, start, end)]
-            last = max(of, key=lambda run: str(run["seen_utc"]))
+            of = [r for r in rows.runs if _meets(r, start, end)]
+            last = max(of, key=lambda run: run["seen_utc"])
             age = _hours(last["seen_utc"], now)
             lap = Lap(
                 found["name"], self._far(start), self._far(end), by=last["seen_by"], age_h=age
             )
-            walks.append((str(last["cold_utc"]), str(last["seen_utc"]), lap))
-        for finding in [f for f in rows.get("findings", []) if f["name"] in state.mended]:
-            mends = [m for m in rows.get("mends", []) if m["finding"] == finding["id"]]
+            walks.append((str(last["cold_utc"]), last["seen_utc"], lap))
+        for finding in [f for f in rows.findings if f["name"] in state.mended]:
+            mends = [m for m in rows.mends if m["finding"] == finding["id"]]
             places = [ordered(r["start_m"], r["end_m"]) for r in [finding, *mends]]
-            last = max(mends, key=lambda mend: str(mend["seen_utc"]))
+            mended = max(mends, key=lambda mend: mend["seen_utc"])
             lap = Lap(
                 found["name"],
                 self._far(min(a for a, _b in places)),
                 self._far(max(b for _a, b in places)),
-                by=last["seen_by"],
-                age_h=_hours(last["seen_utc"], now),
+                by=mended["seen_by"],
+                age_h=_hours(mended["seen_utc"], now),
                 mended=finding["name"],
             )
-            walks.append((str(last["cold_utc"]), str(last["seen_utc"]), lap))
+            walks.append((str(mended["cold_utc"]), mended["seen_utc"], lap))
         return walks
 
     def _evening_day(self) -> Day:
@@ -372,7 +363,7 @@ class Days:
         return start if start == end else f"{start}-{end}"
 
 
-def standing_of(found: GoAhead) -> Standing:
+def standing_of(found: GoAhead) -> GoAheadNow:
     """A go-ahead with the rules that hold it down now.
 
     Args:
@@ -381,10 +372,13 @@ def standing_of(found: GoAhead) -> Standing:
     held = [t for t in found.triggers if t.until_s is None and t.level == found.level]
     held = [t for t in held if t.code == "new_day"] or held  # all else follows from it
     why = tuple((f"moved_{t.code}", dict(t.values)) for t in held)
-    return Standing(found.strip["name"], found.level, setting_of(found.strip), why)
+    return GoAheadNow(found.strip["name"], found.level, setting_of(found.strip), why)
 
 
-def _meets(run: Row, start: float, end: float) -> bool:
+def _meets(run: RunOn, start: float, end: float) -> bool:
+    """Whether a run that is finished touches a stretch."""
+    if run["end_m"] is None:
+        return False
     low, high = ordered(run["start_m"], run["end_m"])
     return low < end + SAME_PLACE_M and high > start - SAME_PLACE_M
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -19,7 +19,7 @@ from weldcal.book import integrity
 from weldcal.book.dossier_facts import Names, count_marks
 from weldcal.book.dossier_fits import DayFits
 from weldcal.book.faulting import probed_pieces
-from weldcal.book.seams import ON_SEAMS
+from weldcal.book.on_seams import NOTHING_WHOLE, ON_SEAMS
 from weldcal.log import verifying
 from weldcal.long_work import Beat, silent
 from weldcal.quality.doubt import Doubts
@@ -30,7 +30,6 @@ from weldcal.row_types import (
     JobRow,
     MachineRow,
     PersonRow,
-    SeamRow,
     SheetRow,
 )
 from weldcal.tables.schema import TABLES
@@ -202,8 +201,8 @@ class Dossiers:
 
     def _with_pages(self, seams: list[SeamFacts]) -> list[SeamFacts]:
         """The seams that want a page of their own, the worst first."""
-        placed = [row for _what, row in self._roof.placed_items()]
-        touched = {row["seam_key"] for row in (*record.taken_back(self._reader), *placed)}
+        gone = {row["seam_key"] for row in record.taken_back(self._reader)}
+        touched = {*gone, *self._roof.placed_keys()}
         urgent = {s.key: s.urgency or _TAKEN_BACK for s in seams if s.urgency or s.key in touched}
         return sorted((s for s in seams if s.key in urgent), key=lambda s: urgent[s.key])
 
@@ -346,27 +345,18 @@ class Dossiers:
         """Traces of these seams, in this order, as `trace` gives them."""
         if not keys:
             return []
-        places = ", ".join("?" * len(keys))
-        flat = {
-            table: self._reader.rows(
-                f"SELECT * FROM {table} WHERE job = ? AND seam_key IN ({places}) "
-                "ORDER BY seen_utc, tick, device",
-                (self._reader.job.id, *keys),
-            )
-            for table in ON_SEAMS
-        }
-        rows = self._summing.sorted_out(flat)
+        rows = self._roof.on_seams.whole(keys)
         listed = {row["seam_key"]: row for row in reversed(self._roof.seams())}
         facts = {s.key: s for s in seams}
         return [
             SeamTrace(
                 key=key,
                 name=facts[key].name,
-                seam=(seam := cast("SeamRow | None", listed.get(key))),
+                seam=listed.get(key),
                 state=facts[key].state,
                 flags=list(facts[key].flags),
                 disagreements=[self._roof.apart(one) for one in facts[key].disagreements],
-                events=self._roof.events(seam, rows.get(key, {})),
+                events=self._roof.events(listed.get(key), rows.get(key, NOTHING_WHOLE)),
             )
             for key in keys
         ]

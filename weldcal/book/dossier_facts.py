@@ -13,10 +13,13 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, TypedDict, TypeVar, cast
 
 from weldcal.book.faulting import SAMPLE
-from weldcal.book.seams import Judged, Row, Rows, name_of
+from weldcal.book.on_seams import WholeRows
+from weldcal.book.seams import SeamVerdict, name_of
 from weldcal.quality.coverage import covers, ordered, total
 from weldcal.quality.seam import SeamState
 from weldcal.quantities import Quantity
+from weldcal.row_types import FindingRow, SeamRow
+from weldcal.rules.on_plan import ends as ends_of
 from weldcal.rules.tolerance import Tolerances
 from weldcal.views.dossier import Counted, Mark, SeamFacts
 from weldcal.words import _
@@ -96,7 +99,9 @@ class Names:
 _DATED = ("late", "ahead of the clock")
 
 
-def facts(key: str, seam: Row | None, rows: Rows, judged: Judged, slack: Tolerances) -> SeamFacts:
+def facts(
+    key: str, seam: SeamRow | None, rows: WholeRows, judged: SeamVerdict, slack: Tolerances
+) -> SeamFacts:
     """Sum one seam up.
 
     Args:
@@ -107,9 +112,9 @@ def facts(key: str, seam: Row | None, rows: Rows, judged: Judged, slack: Toleran
         slack: how near two places along a lap count as one, by when.
     """
     state, flags = judged.state, judged.flags
-    findings = rows.get("findings", [])
+    findings = rows.findings
     faults = [f for f in findings if f["kind"] != SAMPLE]
-    ever_warned = any(r["warnings"] != "[]" for r in rows.get("runs", []))
+    ever_warned = any(r["warnings"] != "[]" for r in rows.runs)
     odd = bool(findings) or ever_warned or bool({"amended", "conflict"} & set(flags))
     worst = (
         not state.open,
@@ -131,44 +136,41 @@ def facts(key: str, seam: Row | None, rows: Rows, judged: Judged, slack: Toleran
         state=state,
         flags=flags,
         disagreements=judged.disagreements,
-        runs=len(rows.get("runs", [])),
-        walks=len(rows.get("walks", [])),
+        runs=len(rows.runs),
+        walks=len(rows.walks),
         faults=len(faults),
         fault_m=total(ordered(f["start_m"], f["end_m"]) for f in faults),
         probed_faults=Counter(
             f["kind"] for f in faults if _on_probed(f, state, slack.at(f["seen_utc"]))
         ),
-        mends=len(rows.get("mends", [])),
-        samples=len(rows.get("peels", [])),
+        mends=len(rows.mends),
+        samples=len(rows.peels),
         marks=tuple(_marks_of(state, rows)),
         urgency=tuple(map(int, worst)) if odd else (),
     )
 
 
-def _on_probed(fault: Row, state: SeamState, slack_m: float) -> bool:
+def _on_probed(fault: FindingRow, state: SeamState, slack_m: float) -> bool:
     """Whether a fault lies on welded lap that was probed: only there do faults and length tell a rate."""
     middle = (fault["start_m"] + fault["end_m"]) / 2
     here = (middle, middle)
     return covers(state.welded, here, slack_m) and not covers(state.unprobed, here)
 
 
-def _place(seam: Row | None) -> tuple[str | None, float, float, float, float] | None:
-    ends = [seam.get(c) for c in ("x0_m", "y0_m", "x1_m", "y1_m")] if seam else [None]
-    if seam is None or any(end is None for end in ends):
-        return None
-    x0, y0, x1, y1 = (float(end) for end in ends if end is not None)
-    return seam.get("area"), x0, y0, x1, y1
+def _place(seam: SeamRow | None) -> tuple[str | None, float, float, float, float] | None:
+    ends = ends_of(seam)
+    return (seam["area"], *ends[0], *ends[1]) if seam and ends else None
 
 
-def _marks_of(state: SeamState, rows: dict[str, list[Row]]) -> Iterator[Mark]:
-    for finding in rows.get("findings", []):
+def _marks_of(state: SeamState, rows: WholeRows) -> Iterator[Mark]:
+    for finding in rows.findings:
         name, kind = finding["name"], finding["kind"]
         what = "open" if name in state.open else "mended" if name in state.mended else "closed"
         if kind != SAMPLE or what != "closed":
             yield Mark(what, name, kind, *ordered(finding["start_m"], finding["end_m"]))
-    for mend in rows.get("mends", []):
+    for mend in rows.mends:
         yield Mark("mend", mend["name"], "", *ordered(mend["start_m"], mend["end_m"]))
-    for peel in rows.get("peels", []):
+    for peel in rows.peels:
         if peel["at_m"] is not None:
             yield Mark("sample", peel["name"], "", peel["at_m"], peel["at_m"])
 
@@ -189,7 +191,7 @@ class StretchOf(TypedDict):
     end_m: ReadOnly[float | None]
 
 
-def count_marks(marks: dict[str, Counted], table: str, rows: Iterable[MarkedAs | Row]) -> None:
+def count_marks(marks: dict[str, Counted], table: str, rows: Iterable[MarkedAs]) -> None:
     """Count the marks of rows.
 
     Args:
@@ -198,7 +200,7 @@ def count_marks(marks: dict[str, Counted], table: str, rows: Iterable[MarkedAs |
         rows: marked.
     """
     for row in rows:
-        found, columns = list(row["marks"]), cast("Mapping[str, object]", row)
+        found, columns = list(row["marks"]), _columns(row)
         if columns.get("carried", "{}") not in ("{}", None):
             found.append("conditions carried over")
         for name in found:
@@ -208,6 +210,10 @@ def count_marks(marks: dict[str, Counted], table: str, rows: Iterable[MarkedAs |
                 counted.names.append(row["name"] or str(columns.get("seam") or table))
             if name in _DATED:
                 counted.worst_h = max(counted.worst_h, abs(row["late_h"] or 0.0))
+
+
+def _columns(row: Mapping[str, object]) -> Mapping[str, object]:
+    return row
 
 
 def by_seam_m(rows: Iterable[StretchOf]) -> dict[str, float]:

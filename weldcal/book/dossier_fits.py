@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from weldcal.book.observing import hour_of, true_speed
 from weldcal.long_work import Beat
 from weldcal.row_types import RunRow
-from weldcal.views.dossier import DayFit
+from weldcal.views.dossier import DayFit, FitWeather
 from weldcal.views.rows import JudgedStrip
 from weldcal.words import _
 
@@ -142,7 +142,12 @@ class _Fitted:
         self._made: dict[tuple[Window, str, str], Fit] = {}
 
     def of(self, window: Window, machine: str, sheet: str) -> Fit:
-        """The fit of all observations, with what the firm knows of a machine and a sheet."""
+        """The fit of all observations, with what the firm knows of a machine and a sheet.
+
+        Args:
+            window: the limits then.
+            machine, sheet: names as the job lists them.
+        """
         from weldcal.calibration import fit
 
         key = (window, machine, sheet)
@@ -152,9 +157,7 @@ class _Fitted:
         return self._made[key]
 
 
-def _question(
-    strip: JudgedStrip, machine: MachineRow, nozzle_c: float, at: dict[str, float | None]
-) -> Question:
+def _question(strip: JudgedStrip, machine: MachineRow, nozzle_c: float, at: FitWeather) -> Question:
     """What the curve of a spell is asked for."""
     from weldcal.calibration import Question
 
@@ -174,7 +177,7 @@ def _question(
     )
 
 
-def _weather(known: Tried) -> dict[str, float | None]:
+def _weather(known: Tried) -> FitWeather:
     """The middle of what was read with the strips, SI."""
     strips = [strip for strip, _speed in known]
     return {

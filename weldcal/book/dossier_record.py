@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.dossier_facts import si_number
 from weldcal.book.limits import limit_defaults
-from weldcal.book.seams import ON_SEAMS
+from weldcal.book.on_seams import ON_SEAMS
 from weldcal.row_types import LimitRow, WithdrawnRow
 from weldcal.views.rows import EntryCount, Head, LimitNow
 

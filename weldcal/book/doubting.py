@@ -8,16 +8,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any, TypedDict
+from typing import TYPE_CHECKING, TypedDict
 
-from msgspec.structs import replace
-
-from weldcal.book.faulting import faults_on_runs, finished_runs
+from weldcal.book.fault_groups import work_of
 from weldcal.book.kept import Kept
+from weldcal.book.leaking import leak_order
 from weldcal.book.sampling import FAILED
-from weldcal.book.seams import SeamFound
-from weldcal.errors import NoneYet
-from weldcal.quality.coverage import SAME_PLACE_M, Stretch, ordered
+from weldcal.errors import Misplaced, NoneYet
+from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.quality.doubt import (
     BLEED,
     PEEL,
@@ -27,18 +25,14 @@ from weldcal.quality.doubt import (
     Doubts,
     Welded,
     bracket,
-    in_doubt,
     least_cuts,
 )
-from weldcal.quality.faults import Faults, Work, fault_rates, nameless
-from weldcal.quality.history import HAND
-from weldcal.quality.layout import Area
-from weldcal.quality.leak import INSIDE, ON_ROOF, LapFacts, Search, places_of, search
+from weldcal.quality.faults import Faults, fault_rates, nameless
+from weldcal.quality.leak import Search
 from weldcal.records.fields import same_name
-from weldcal.row_types import BleedRow, RunRow, SeamRow
-from weldcal.rules import on_plan
-from weldcal.rules.cold import Cooled, warm
-from weldcal.rules.welded import OnSeam, Placed, by_seam, seconds
+from weldcal.row_types import BleedRow, LeakRow
+from weldcal.rules.cold import warm
+from weldcal.rules.welded import by_seam, seconds
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -57,10 +51,6 @@ BESIDE_M = 1.0
 
 
 _CUT_NEAR_M = 0.3
-
-
-# Which way is up where water runs that way.
-UPHILL = {"x+": (-1.0, 0.0), "x-": (1.0, 0.0), "y+": (0.0, -1.0), "y-": (0.0, 1.0)}
 
 
 _PROBED = {"void", "fishmouth", "wrinkle", "blister", "other"}
@@ -140,14 +130,21 @@ class _Walked(_Looked):
     end_m: float
 
 
-class _Run(OnSeam, Placed):
+class _Run(TypedDict):
     """What of a run says when its lap was cold."""
 
+    seam_key: str
+    start_m: float
+    end_m: float | None
+    seen_utc: str
+    tick: int
     finished_utc: str | None
 
 
-class _ColdRun(_Run, Cooled):
+class _ColdRun(_Run):
     """The same, with from when it was."""
+
+    cold_utc: str | None
 
 
 _AT = "name, seam_key, seen_local, seen_utc"
@@ -341,43 +338,38 @@ class Doubting:
             )
         ]
 
+    def leak(self, name: str) -> LeakRow:
+        """A reported leak.
+
+        Args:
+            name: like K1.
+
+        Raises:
+            Unheard: there is no such record.
+            Misplaced: the name is not of a leak.
+        """
+        row = self._reader.find_in("leaks", LeakRow, name)
+        if row is None:
+            raise Misplaced(text=name, why=_("a leak has a name like K1"))
+        return row
+
     def leak_order(self, name: str, slope: str | None) -> Search:
         """Where to look for a reported leak: every place of the roof it was seen on, ranked.
 
         Args:
             name: of the leak, like K1.
             slope: which way water runs: x+, x-, y+ or y-; as its area is laid, where not given.
-        """
-        row = self._reader.find(name)
-        doubtful = in_doubt(self.doubt().doubts)
-        laps = [
-            _lap_facts(found, seam, ends, doubtful)
-            for found in self._roof.view()
-            if (seam := found["seam"]) and (ends := on_plan.ends(seam))
-        ]
-        spot = (row["x_m"], row["y_m"])
-        areas = self._roof.laid_areas()
-        part: list[Area] = []
-        mine = laps
-        if areas:
-            from weldcal.quality import shapes  # not before there is a plan
 
-            part = shapes.roof_of(areas, spot)
-            mine = [lap for lap in laps if shapes.lies_on(part, lap.start, lap.end)]
-            slope = slope or shapes.area_at(part, spot).slope
-        found = search(
-            spot,
-            [place for lap in mine for place in places_of(lap)],
-            seen=INSIDE if row["where"] == "inside" else ON_ROOF,
-            upslope=UPHILL[slope] if slope else None,
-        )
-        letters = tuple(dict.fromkeys(area.letter for area in part))
-        return replace(found, roof=letters, elsewhere=len(laps) - len(mine))
+        Raises:
+            Unheard, Misplaced: as `leak`.
+        """
+        return leak_order(self._roof, self.leak(name), self.doubt().doubts, slope)
 
     def fault_rates(self, *, people: bool = True, by: Sequence[str] = ()) -> Faults:
         """Fault rate per 100 ft probed by operator, machine, sheet, kind of lap, hour, weather.
 
         Args:
+            people: False leaves out who welded.
             by: only these of `records.fields.CHOICES["factor"]`, the hour by the clock; all,
                 with morning and afternoon, where none is given. Groups not asked for are not
                 looked at, and count for nothing among those that are.
@@ -385,87 +377,12 @@ class Doubting:
         Raises:
             NoneYet: nothing that was welded is probed yet.
         """
-        work = self._work(by_clock=bool(by))
+        work = work_of(self._reader, self._limits, self._roof.seams(), by_clock=bool(by))
         if not work:
             raise NoneYet(what=_("probed lap"), then=_("Probe what is welded: weldcal probe SEAM"))
         return fault_rates(work if people else nameless(work), list(by) or None)
-
-    def _work(self, *, by_clock: bool) -> list[Work]:
-        """What of each finished run was probed, with the faults that lie on it."""
-        runs = finished_runs(self._reader)
-        listed = {row["seam_key"]: row for row in reversed(self._roof.seams())}
-        found = faults_on_runs(self._reader, self._limits, runs)
-        count = found.on_probed()
-        return [
-            Work(
-                count[r["id"]], probed_m, groups_of(r, listed.get(r["seam_key"]), by_clock=by_clock)
-            )
-            for r in runs
-            if (probed_m := found.probed_m[r["id"]]) > 0
-        ]
 
 
 def _shows(kind: str) -> str:
     """Which check could have seen a finding of a kind: a cold weld only a pull."""
     return PEEL if kind == "cold" else PROBE if kind in _PROBED else BLEED
-
-
-def groups_of(
-    run: RunRow, seam: SeamRow | dict[str, Any] | None, *, by_clock: bool
-) -> dict[str, str]:
-    """Who and what a run was made with; what nobody noted is left out.
-
-    Args:
-        run: its row.
-        seam: the row of its seam; None where nobody listed it.
-        by_clock: by the hour of the clock, and by tool; else by half of the day.
-    """
-    groups = {"operator": run["seen_by"], "machine": run["machine"] or HAND}
-    kind, lap = (seam["kind"], run["lap"] or seam["lap"]) if seam else (None, run["lap"])
-    known = {"sheet": run["sheet"], "kind": kind, "lap": lap}
-    groups |= {factor: level for factor, level in known.items() if level}
-    half = "morning" if run["hour"] < 12 else "afternoon"
-    groups["hour"] = f"{int(run['hour']):02d}:00" if by_clock else half
-    if by_clock:
-        groups["tool"] = HAND if run["by_hand"] else "machine"
-    warm = run["sheet_c"] if run["sheet_c"] is not None else run["ambient_c"]
-    if warm is not None:
-        groups["weather"] = (
-            "below 10 °C" if warm < 10 else "10 to 30 °C" if warm < 30 else "above 30 °C"
-        )
-    groups["go-ahead"] = "with" if run["go_ahead"] else "without"
-    return groups
-
-
-def _lap_facts(
-    found: SeamFound,
-    seam: SeamRow,
-    ends: tuple[on_plan.Point, on_plan.Point],
-    doubtful: dict[str, list[Stretch]],
-) -> LapFacts:
-    """A lap on the plan with what its record knows against it."""
-    state, flags = found["state"], found["flags"]
-    findings = found["rows"].get("findings", [])
-    known = {
-        "warned": "warned" in flags,
-        "detail": seam["kind"] == "detail",
-        "t_joint": seam["kind"] == "T-joint",
-        "self_probed": "probed by its operator" in flags,
-    }
-    hidden = "covered unprobed" in flags
-    length = seam["length_m"]
-    return LapFacts(
-        name=found["name"],
-        start=ends[0],
-        end=ends[1],
-        length_m=length,
-        open=tuple(
-            (f["name"], *ordered(f["start_m"], f["end_m"]))
-            for f in findings
-            if f["name"] in state.open
-        ),
-        mended=tuple(one for again in state.again for one in again.stretches),
-        unprobed=state.unprobed or (((0.0, length),) if hidden and length else ()),
-        in_doubt=tuple(doubtful.get(seam["seam_key"], ())),
-        of_all=frozenset(code for code, true in known.items() if true),
-    )

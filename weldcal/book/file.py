@@ -117,7 +117,12 @@ class BookFile:
 
     @contextmanager
     def instead(self, copy: sqlite3.Connection, clock: Clock) -> Iterator[None]:
-        """Everything read within comes from a copy, at another present."""
+        """Everything read within comes from a copy, at another present.
+
+        Args:
+            copy: the connection that takes the file's place.
+            clock: its present.
+        """
         kept = self._connection, self.clock, self._still, self._writable
         self._connection, self.clock, self._still, self._writable = copy, clock, None, False
         self._copied = True

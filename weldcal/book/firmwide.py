@@ -7,12 +7,12 @@ their place, seams by their state, each by the function that the job's own pages
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any, TypedDict, get_type_hints
+from typing import TypedDict, get_type_hints
 
 import msgspec
 from msgspec import Struct
 
-from weldcal.book.doubting import groups_of
+from weldcal.book.fault_groups import groups_of
 from weldcal.book.knowing import class_of
 from weldcal.book.seams import in_reach
 from weldcal.book.trials import machine_out
@@ -201,7 +201,7 @@ def _strip(strip: MadeStrip, n: int, made: MadeRow) -> ToldStrip:
     }
 
 
-def _run(run: MadeRun, seam: SeamRow | dict[str, Any] | None, made: MadeRow) -> ToldRun:
+def _run(run: MadeRun, seam: SeamRow | None, made: MadeRow) -> ToldRun:
     groups = groups_of(run.row, seam, by_clock=False)
     return {
         **made,

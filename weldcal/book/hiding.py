@@ -6,8 +6,8 @@ Invariant: a walk seen after a place was hidden says nothing of that place; besi
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any, TypedDict
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING, TypedDict
 
 from msgspec import Struct
 
@@ -17,9 +17,7 @@ from weldcal.rules.tolerance import Tolerances
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
-
-
-Row = dict[str, Any]
+    from weldcal.book.on_seams import WalkOn
 
 
 class Cover(Struct, frozen=True):
@@ -63,30 +61,41 @@ class Cover(Struct, frozen=True):
         """
         return self.whole is not None or covers(self.stretches, place, slack)
 
-    def since(self, row: Row) -> bool:
-        """Whether a row of the lap was seen after its place was hidden."""
-        if self.whole is not None and row["seen_utc"] > self.whole:
+    def since(self, seen_utc: str, place: Stretch | None) -> bool:
+        """Whether something of the lap was seen after its place was hidden.
+
+        Args:
+            seen_utc: when it was seen, UTC.
+            place: m from the lap's zero end; None where nobody said.
+        """
+        if self.whole is not None and seen_utc > self.whole:
             return True
-        place = _place_of(row)
         return place is not None and any(
-            row["seen_utc"] > at and minus([place], [part]) != [place] for at, part in self.parts
+            seen_utc > at and minus([place], [part]) != [place] for at, part in self.parts
         )
 
-    def entered_since(self, walk: Row) -> bool:
-        """Whether a walk of before it was hidden was entered only afterwards."""
+    def entered_since(self, walk: WalkOn) -> bool:
+        """Whether a walk of before it was hidden was entered only afterwards.
+
+        Args:
+            walk: of this lap.
+        """
         since = [self.whole] if self.whole is not None else []
         place = ordered(walk["start_m"], walk["end_m"])
         since += [at for at, part in self.parts if minus([place], [part]) != [place]]
         return any(walk["seen_utc"] <= at < walk["entered_utc"] for at in since)
 
-    def counted(self, walks: list[Row]) -> list[Row]:
+    def counted(self, walks: Iterable[WalkOn]) -> list[WalkOn]:
         """Walks as they count: without what was hidden when they were seen, or entered.
 
         Nobody can look again at what was entered after its place was hidden.
+
+        Args:
+            walks: of this lap.
         """
         return [part for walk in walks for part in self._in_reach(walk)]
 
-    def _in_reach(self, walk: Row) -> Iterator[Row]:
+    def _in_reach(self, walk: WalkOn) -> Iterator[WalkOn]:
         known = max(walk["seen_utc"], walk["entered_utc"])
         if self.whole is not None and known > self.whole:
             return
@@ -98,14 +107,6 @@ class Cover(Struct, frozen=True):
             return
         for low, high in left:
             yield {**walk, "start_m": low, "end_m": high}
-
-
-def _place_of(row: Row) -> Stretch | None:
-    if row.get("start_m") is not None:
-        end = row["end_m"] if row.get("end_m") is not None else row["start_m"]
-        return ordered(row["start_m"], end)
-    at = row.get("at_m")
-    return None if at is None else (at, at)
 
 
 class _Opened(TypedDict):
@@ -167,7 +168,7 @@ class Hiding:
         )
         return frozenset(rows)
 
-    def hides(self, row: _Hides | dict[str, Any]) -> dict[str, Cover]:
+    def hides(self, row: _Hides) -> dict[str, Cover]:
         """What one cover-up hides, by key.
 
         Args:

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
 from datetime import datetime
 from pathlib import Path
-from typing import Any, TypeVar, cast
+from typing import TypedDict, TypeVar, cast
 
 from weldcal import settings
 from weldcal.book.core import JobRow
@@ -38,6 +38,20 @@ from weldcal.words import _
 R = TypeVar("R")
 V = TypeVar("V", str, int, float)
 N = TypeVar("N", bound=Mapping[str, object])
+
+
+class Found(TypedDict):
+    """A record by its short name: its id, its name as given, and the table it is in."""
+
+    id: str
+    name: str
+    table: str
+
+
+class _Named(TypedDict):
+    id: str
+    name: str
+    device: str
 
 
 class JobReader:
@@ -112,12 +126,6 @@ class JobReader:
     def unchanged(self) -> tuple[int, int, int]:
         """The same as long as nobody has written to the book."""
         return self._file.unchanged()
-
-    def rows(self, sql: str, values: Iterable[Any] = ()) -> list[dict[str, Any]]:
-        """Rows of a query as dictionaries."""
-        connection = self.reading()
-        with store.trouble(self.path):
-            return [dict(row) for row in connection.execute(sql, tuple(values))]
 
     def select(self, row: type[R], sql: str, values: Iterable[object] = ()) -> list[R]:
         """Rows of a query, as the struct that names their columns.
@@ -266,8 +274,8 @@ class JobReader:
         moment = read_time(at, now, _("time")) if at else now
         return Seen(at=stamp(moment), by=self.person(by), instrument=instrument)
 
-    def find(self, name: str) -> dict[str, Any]:
-        """The row of a short name, with `table`.
+    def find(self, name: str) -> Found:
+        """What a short name is the name of.
 
         Args:
             name: as typed: S7, F3; `S7.4c` where two devices gave it.
@@ -281,8 +289,9 @@ class JobReader:
         if letter not in LETTERS:
             raise Unheard(what=_("record"), text=name, known=", ".join(f"{x}1…" for x in LETTERS))
         table, what = LETTERS[letter]
-        found = self.rows(
-            f"SELECT * FROM {table} WHERE job = ? AND upper(name) = upper(?) AND device LIKE ?",
+        found = self.select(
+            _Named,
+            f"SELECT id, name, device FROM {table} WHERE job = ? AND upper(name) = upper(?) AND device LIKE ?",
             (self.job.id, wanted, device + "%"),
         )
         if not found:
@@ -293,7 +302,8 @@ class JobReader:
                 (self.job.id,),
             )
             raise Unheard(what=_(what), text=name, known=", ".join(last) or _("none yet"))
-        return {**self.only_one(found, what, name), "table": table}
+        one = self.only_one(found, what, name)
+        return {"id": one["id"], "name": one["name"], "table": table}
 
     def find_in(self, table: str, row: type[R], name: str) -> R | None:
         """The whole row of a short name; None where the name is of another table.

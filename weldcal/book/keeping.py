@@ -57,6 +57,7 @@ class Keeping:
 
         Args:
             code: a seal's, as it stands on paper.
+            beat: hears how far it is.
             key: the public key on the same paper, hex.
 
         Raises:
@@ -79,7 +80,11 @@ class Keeping:
             return verifying.clock_warnings(self._reader.reading())
 
     def photo_faults(self, beat: Beat = silent) -> list[chain.Fault]:
-        """Photos the record names that are not beside the book as they were."""
+        """Photos the record names that are not beside the book as they were.
+
+        Args:
+            beat: hears how far it is.
+        """
         # Only those that name one are read; by the index on ticks, each would cost a random page.
         naming = self._reader.reading().execute(
             "SELECT body, hash FROM entries WHERE instr(body, '\"sha256\"') > 0 "
@@ -96,6 +101,11 @@ class Keeping:
         self, folder: Path, *, people: bool = True, beat: Beat = silent
     ) -> Iterator[tuple[str, int]]:
         """Write every table as CSV and JSON Lines; yields each table's name and rows.
+
+        Args:
+            folder: where to.
+            people: False leaves people's names out.
+            beat: hears how far it is.
 
         Raises:
             OSError: a file cannot be written.

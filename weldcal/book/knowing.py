@@ -33,14 +33,8 @@ if TYPE_CHECKING:
 
 
 FORM = 1  # of what is kept here
-
-
 MOST_JOBS = 12  # of this book that advice looks at: those with the machine or sheet, the latest
-
-
 _FIRM = "knowledge"
-
-
 _COUNTED = ("strips", "bleeds", "readings", "runs", "machines", "amendments", "withdrawn")
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from fractions import Fraction
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from weldcal.book.kept import Kept
 from weldcal.quality.goahead import Acceptance
@@ -84,17 +84,6 @@ class Limits:
         if not welded_utc:
             return None
         return cold_from(welded_utc, self.acceptance("", welded_utc).cool_before_probe_min)
-
-    def with_cold(self, rows: list[dict[str, Any]], welded: str) -> list[dict[str, Any]]:
-        """Rows of runs or mends, each given `cold_utc`: from when its lap counts as cold.
-
-        Args:
-            rows: each is changed.
-            welded: the column that says when it was welded, UTC.
-        """
-        for row in rows:
-            row["cold_utc"] = self.cold_from(row[welded])
-        return rows
 
     def needs_readings(self, sheet: str) -> bool:
         """Whether a strip is judged by its bleed-out, so that readings must be there.

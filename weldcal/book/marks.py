@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
 from operator import itemgetter
-from typing import TYPE_CHECKING, Any, TypedDict, TypeVar, cast
+from typing import TYPE_CHECKING, TypedDict, TypeVar, cast
 
 from msgspec import Struct
 
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
 
 M = TypeVar("M", bound=HasMarks)
+R = TypeVar("R", bound=Mapping[str, object])
 
 
 _PACE = {
@@ -124,41 +125,40 @@ class _Marker:
         self._on_seam, self._walked = "seam" in columns, "started_utc" in columns
         self._kept: dict[tuple[object, ...], tuple[list[str], bool]] = {}
 
-    def marks(self, row: Markable) -> list[str]:
+    def marks(self, row: Mapping[str, object]) -> list[str]:
         """The marks of one row."""
-        columns: Mapping[str, object] = row
-        shared = self._read_shared(columns)
+        shared = self._read_shared(row)
         if shared not in self._kept:
-            self._kept[shared] = self._of_shared(columns)
+            self._kept[shared] = self._of_shared(row)
         first, looks_odd = self._kept[shared]
         marks = list(first)
-        if self._walked and (paced := _pace_mark(columns)):
+        if self._walked and (paced := _pace_mark(row)):
             marks.append(paced)
-        if columns.get("go_ahead") in self._lists.gone:
+        if row.get("go_ahead") in self._lists.gone:
             marks.append("go-ahead taken back")
-        ends = self._lists.due.get(row["instrument"]) if row["instrument"] else None
-        if ends and row["day"] > ends:
+        instrument = row.get("instrument")
+        ends = self._lists.due.get(instrument) if isinstance(instrument, str) else None
+        if ends and str(row["day"]) > ends:
             marks.append("instrument past its check")
-        if looks_odd or (self._on_seam and odd(str(columns["seam"]))):
+        if looks_odd or (self._on_seam and odd(str(row["seam"]))):
             marks.append(ODD)
         return marks
 
-    def _of_shared(self, columns: Mapping[str, object]) -> tuple[list[str], bool]:
+    def _of_shared(self, row: Mapping[str, object]) -> tuple[list[str], bool]:
         """The flags and the marks of names not listed, and whether a name is odd."""
-        marks = list(_flags(str(columns["flags"])))
+        marks = list(_flags(str(row["flags"])))
         for column, known, mark in self._names:
-            name = columns[column]
+            name = row[column]
             if name and name not in known:
                 marks.append(mark)
-        return marks, any(odd(str(columns[column])) for column in self._shared[1:])
+        return marks, any(odd(str(row[column])) for column in self._shared[1:])
 
 
-def _marked(rows: Iterable[Markable], lists: _Lists) -> list[dict[str, object]]:
-    marker, made = None, []
+def _with_marks(rows: Iterable[R], lists: _Lists) -> Iterator[tuple[R, list[str]]]:
+    marker = None
     for row in rows:
         marker = marker or _Marker(row.keys(), lists)
-        made.append({**row, "marks": marker.marks(row)})
-    return made
+        yield row, marker.marks(row)
 
 
 class Marks:
@@ -174,11 +174,26 @@ class Marks:
             struct: the rows' own struct with `marks`.
             rows: of one table, as they are recorded.
         """
-        return cast("list[M]", _marked(rows, self._lists()))
+        found = [{**row, "marks": marks} for row, marks in _with_marks(rows, self._lists())]
+        return cast("list[M]", found)
 
-    def marked_rows(self, rows: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
-        """As `marked`, of rows without a struct: until none is left."""
-        return _marked(cast("Iterable[Markable]", rows), self._lists())
+    def with_marks(
+        self, rows: Iterable[Mapping[str, object]]
+    ) -> Iterator[tuple[Mapping[str, object], list[str]]]:
+        """Rows of whatever table, each with its marks.
+
+        Args:
+            rows: as they are recorded.
+        """
+        return _with_marks(rows, self._lists())
+
+    def marks_of(self, row: Mapping[str, object]) -> list[str]:
+        """The marks of one row.
+
+        Args:
+            row: of any table, as its entry makes it.
+        """
+        return _Marker(row.keys(), self._lists()).marks(row)
 
     def _lists(self) -> _Lists:
         lists = [(column, set(self.listed(table)), what) for column, table, what in _LISTED]

@@ -13,9 +13,9 @@ from math import inf
 from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import JobRow
-from weldcal.book.disturbed import marked, may_have_broken, repaired
+from weldcal.book.disturbed import Ran, marked, may_have_broken, repaired
 from weldcal.book.machines import dial_at, offset_at
-from weldcal.book.skies import Skies
+from weldcal.book.skies import NotedSky, Skies
 from weldcal.book.sunlit import site_of
 from weldcal.physics.sheet_path import STEP_H, Sky
 from weldcal.quality.dial import M_PER_MIN, Dial
@@ -69,19 +69,6 @@ class _Taken(SpeedRow):
 _TAKEN = ", ".join(_Taken.__annotations__)
 
 
-class _Ran(TypedDict):
-    machine: str | None
-    seen_utc: str
-    finished_utc: str | None
-    power_lost: int | None
-    roll_lot: str | None
-
-
-class _Noted(TypedDict):
-    seen_local: str
-    sky: Sky
-
-
 class _Width(TypedDict):
     of: str
     width_mm: float
@@ -116,7 +103,7 @@ class Observing:
         ]
         every = [o for o in [*found, *self._bleed_observations(dials)] if o is not None]
         runs = self._reader.select(
-            _Ran,
+            Ran,
             "SELECT machine, seen_utc, finished_utc, power_lost, roll_lot FROM runs "
             "WHERE job = ? ORDER BY seen_utc, tick, device",
             (job.id,),
@@ -176,7 +163,7 @@ class Observing:
             f"SELECT seen_local, sky FROM {table} WHERE job = ?1 AND sky IS NOT NULL"
             for table in ("conditions", "strips", "runs")
         )
-        return Skies(self._reader.select(_Noted, noted, (job,)))
+        return Skies(self._reader.select(NotedSky, noted, (job,)))
 
     def dials(self) -> Dials:
         """The job's machines with their dials and measurements."""
@@ -350,7 +337,12 @@ def read_hour(read_at: str | None, now: str, hour: float) -> float | None:
 
 
 def aged_h(read_at: str, now: str) -> float:
-    """Age of a reading in hours, in whole steps of ten minutes: nobody knows it better."""
+    """Age of a reading in hours, in whole steps of ten minutes: nobody knows it better.
+
+    Args:
+        read_at: when it was read, ISO 8601.
+        now: the time asked about, ISO 8601.
+    """
     return max(0, round(seconds(now) - seconds(read_at)) // _STEP_S) * STEP_H
 
 
@@ -374,6 +366,10 @@ def asked_hours(read_at: str | None, now: str) -> tuple[float, float | None]:
 
 
 def hour_of(at: str) -> float:
-    """The hour of the local day, to the minute; `at` is ISO 8601 on the job's clock."""
+    """The hour of the local day, to the minute; `at` is ISO 8601 on the job's clock.
+
+    Args:
+        at: the time.
+    """
     local = datetime.fromisoformat(at)
     return local.hour + local.minute / 60

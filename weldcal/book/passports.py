@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from weldcal.records.fields import same_name
 from weldcal.row_types import MeasureRow
 from weldcal.views.passport import Called, OnJob, Passport
+from weldcal.views.rows import MarkedRun
 
 if TYPE_CHECKING:
     from weldcal.book.firm import Firm
@@ -68,7 +69,9 @@ class Passports:
         book = self._on_job(thing.job_name)
         try:
             strips = [s for s in book.strips.strips() if _named(s, column) == thing.name]
-            runs = [r for r in book.summing.rows_of("runs") if r[column] == thing.name]
+            runs = [
+                r for r in book.summing.marked(MarkedRun, "runs") if _named(r, column) == thing.name
+            ]
         finally:
             book.close()
         days = sorted({row["day"] for row in (*strips, *runs)})

@@ -22,13 +22,15 @@ from weldcal.quality.probing import across_t_joints, mend_reach
 from weldcal.quantities import Quantity
 from weldcal.records.fields import same_name
 from weldcal.records.seam import Finding, Walk
-from weldcal.row_types import FindingRow, StripRow, WidthRow
+from weldcal.row_types import FindingRow, StripRow
 from weldcal.rules.cold import Cooled, Walked, warm
 from weldcal.rules.welded import seconds
 from weldcal.tables.columns import utc
 from weldcal.words import _
 
 if TYPE_CHECKING:
+    from typing_extensions import ReadOnly
+
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
     from weldcal.book.runs import Runs
@@ -45,6 +47,15 @@ class _Run(TypedDict):
     start_m: float
     end_m: float | None
     finished_utc: str | None
+
+
+class WidthRead(TypedDict):
+    """What of a lap width its limits are held against."""
+
+    seam_key: ReadOnly[str]
+    seen_utc: ReadOnly[str]
+    overlap_mm: ReadOnly[float]
+    bonded_mm: ReadOnly[float | None]
 
 
 class _Joint(TypedDict):
@@ -159,7 +170,7 @@ class Probing:
         place = ordered(finding["start_m"], finding["end_m"])
         return mend_reach(place, margin, listed[0]["length_m"] if listed else None)
 
-    def width_shortfalls(self, width: WidthRow) -> tuple[Shortfall, ...]:
+    def width_shortfalls(self, width: WidthRead) -> tuple[Shortfall, ...]:
         """What of a lap width is below the limits in force when it was read.
 
         Args:

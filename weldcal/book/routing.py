@@ -6,8 +6,9 @@ time from which it is cold.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from weldcal.book.seams import SeamFound, in_reach
 from weldcal.quality.coverage import Stretch, minus, ordered
@@ -21,6 +22,7 @@ from weldcal.tables.columns import utc
 if TYPE_CHECKING:
     from weldcal.book.doubting import Doubting
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.on_seams import RunOn
     from weldcal.book.roof import SeamStates
 
 
@@ -99,13 +101,13 @@ def _of_seam(seam: SeamFound, now: str) -> tuple[list[Task], str | None]:
     """What of a seam is to be probed now, and from when the rest is cold."""
     tasks, later = [], []
     for low, high in in_reach(seam):
-        cold = _cold(seam["rows"].get("runs", []), (low, high))
+        cold = _cold(seam["rows"].runs, (low, high))
         if cold <= now:
             tasks.append(Task("probe", low, high))
         else:
             later.append(cold)
-    mends = seam["rows"].get("mends", [])
-    ids = {row["name"]: row["id"] for row in seam["rows"].get("findings", [])}
+    mends = seam["rows"].mends
+    ids = {row["name"]: row["id"] for row in seam["rows"].findings}
     for one in seam["state"].again:
         cold = max(
             (m["cold_utc"] or "" for m in mends if m["finding"] == ids[one.finding]), default=""
@@ -118,7 +120,7 @@ def _of_seam(seam: SeamFound, now: str) -> tuple[list[Task], str | None]:
     return tasks, max(later, default=None)
 
 
-def _cold(runs: list[dict[str, Any]], place: Stretch) -> str:
+def _cold(runs: Sequence[RunOn], place: Stretch) -> str:
     """From when a stretch is cold: the last of its runs."""
     return max(
         (

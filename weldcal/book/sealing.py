@@ -6,7 +6,7 @@ Invariant: what is on a seal's paper is what the record was when it was made.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, TypedDict, cast
 
 from weldcal.book import checked, proof
 from weldcal.book.writing import LETTERS
@@ -18,6 +18,11 @@ from weldcal.views.seal import Sealed
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+
+
+class _Named(TypedDict):
+    id: str
+    name: str | None
 
 
 class Sealing:
@@ -59,6 +64,9 @@ class Sealing:
         """All faults, as `verify` finds them; none where the short check can say that all holds.
 
         For pages that are looked at all day. See `book.checked` for what that proves.
+
+        Args:
+            beat: hears how far it is.
         """
         path = self._reader.path
         with self._reader.snapshot() as connection, store.trouble(path):
@@ -111,11 +119,15 @@ class Sealing:
         return cast("Sealed", told), faults
 
     def names_of(self, ids: Sequence[str]) -> dict[str, str]:
-        """The short names, or the seam's names, of records by their ids, taken back or not."""
+        """The short names, or the seam's names, of records by their ids, taken back or not.
+
+        Args:
+            ids: of the records.
+        """
         found: dict[str, str] = {}
         wanted = set(ids)
         for table in [*(t for t, _what in LETTERS.values()), "seams", "withdrawn"] if ids else []:
-            for row in self._reader.rows(f"SELECT id, name FROM {table}"):
+            for row in self._reader.select(_Named, f"SELECT id, name FROM {table}"):
                 if row["id"] in wanted and row["name"]:
                     found[row["id"]] = row["name"]
         return found

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, TypedDict
 from msgspec.structs import replace
 
 from weldcal.book.rules import READ_AS, rule_name
+from weldcal.book.standing_events import event, read_then, run_events, strip_event
 from weldcal.book.sunlit import Sunlit
 from weldcal.book.trials import machine_out, tried
 from weldcal.errors import NoneYet
@@ -19,25 +20,21 @@ from weldcal.quality.go_ahead_rules import RULES, STOPS, STRIP_AGAIN, Rule
 from weldcal.quality.goahead import same_setting, speaks_against
 from weldcal.quality.standing import (
     Event,
-    Setup,
     Trigger,
     Value,
     Weather,
     stands,
     triggers,
 )
-from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.times import stamp, zone
 from weldcal.row_types import (
     BleedRow,
-    ConditionsColumns,
     ConditionsRow,
     RunRow,
-    SeenColumns,
     StripRow,
 )
 from weldcal.rules.welded import moment, seconds
-from weldcal.tables.columns import si, utc
+from weldcal.tables.columns import utc
 from weldcal.views.go_ahead import GoAhead
 from weldcal.views.rows import TriedStrip
 from weldcal.words import _
@@ -147,7 +144,7 @@ class GoAheads:
         read = extra is not None and extra.weather.sheet_c is not None
         given = (extra.at_s, extra.weather.sheet_c) if read and extra is not None else None
         moved = triggers(
-            _strip_event(strip),
+            strip_event(strip),
             events,
             seconds(now),
             today,
@@ -262,7 +259,7 @@ class GoAheads:
         events = [
             *self._read_since(strip),
             *self._failed_since(strip),
-            *(event for run in runs for event in _run_events(run)),
+            *(event for run in runs for event in run_events(run)),
             *self._looked_since(strip, {run["id"] for run in runs}),
         ]
         return sorted(events, key=lambda event: event.at_s), {r["id"]: r["seam"] for r in runs}
@@ -289,7 +286,7 @@ class GoAheads:
             "SELECT * FROM conditions WHERE job = ? AND seen_utc >= ?",
             (self._reader.job.id, strip["seen_utc"]),
         )
-        return [_event(row, "read", _read_then(row)) for row in reads]
+        return [event(row, "read", read_then(row)) for row in reads]
 
     def _looked_since(self, strip: StripRow, on: set[str]) -> list[Event]:
         """Later bleed checks of runs, by their ids."""
@@ -304,9 +301,9 @@ class GoAheads:
         failed = self._runs.fail_outright(bleeds)
         for (check, run), at_once in zip(bleeds, failed, strict=True):
             kind = "outside" if self._runs.check_shortfalls(check, run) else "looked"
-            events.append(_event(check, kind))
+            events.append(event(check, kind))
             if at_once:
-                events.append(replace(_event(check, "check_failed"), name=check["name"]))
+                events.append(replace(event(check, "check_failed"), name=check["name"]))
         return events
 
     def _failed_since(self, strip: TriedStrip) -> list[Event]:
@@ -334,9 +331,6 @@ class GoAheads:
         ]
 
 
-_NOT_READ = Weather()
-
-
 _AIR = {
     "ambient": "ambient_c",
     "sheet_temp": "sheet_c",
@@ -358,91 +352,3 @@ def _told_once(found: tuple[Trigger, ...]) -> tuple[Trigger, ...]:
     """Without the looks whose cause calls for a strip: a bleed check cannot bring that back."""
     void = {t.code for t in found if t.level == STRIP_AGAIN and t.until_s is None}
     return tuple(t for t in found if t.level == STRIP_AGAIN or t.code not in void)
-
-
-def start_event(
-    setting: Setting, conditions: Conditions, seen: Seen, day: str, roll_lot: str | None
-) -> Event:
-    """A run about to be started, as the rules see it: what was carried over was not read now.
-
-    Args:
-        setting: of the machine.
-        conditions: as read, and as carried over.
-        seen: when it begins, and by whom.
-        day: the job's local day of that.
-        roll_lot: of the roll to be welded.
-    """
-    carried = {part.name for part in conditions.carried}
-    read = {
-        "ambient_c": si(conditions.ambient, "C") if "ambient" not in carried else None,
-        "sheet_c": si(conditions.sheet_temp, "C") if "sheet_temp" not in carried else None,
-        "wind_m_per_s": si(conditions.wind, "m/s") if "wind" not in carried else None,
-        "line_v": si(conditions.line_voltage, "V") if "line_voltage" not in carried else None,
-    }
-    setup = _setup_of(setting, seen.by, roll_lot)
-    return Event(seconds(seen.at), day, "start", run="new", weather=Weather(**read), setup=setup)
-
-
-def _setup_of(setting: Setting, operator: str, roll_lot: str | None) -> Setup:
-    speed = setting.speed
-    bare = speed is not None and speed.dimension == "mark"
-    return Setup(
-        machine=setting.machine,
-        sheet=setting.sheet,
-        lap=setting.lap,
-        operator=operator,
-        roll_lot=roll_lot,
-        nozzle_width_mm=si(setting.nozzle_width, "mm"),
-        nozzle_c=setting.nozzle.si("C"),
-        speed_m_per_min=None if bare else si(speed, "m/min"),
-        dial_mark=float(speed.number) if speed is not None and bare else None,
-        air_flow_pct=si(setting.air_flow, "%"),
-        roller_load_n=si(setting.roller_load, "N"),
-    )
-
-
-def _strip_event(strip: StripRow) -> Event:
-    """The strip itself: what was carried over is all that is known of its weather."""
-    weather = Weather(strip["ambient_c"], strip["sheet_c"], strip["wind_m_per_s"], strip["line_v"])
-    return replace(_event(strip, "strip", weather), setup=_setup(strip))
-
-
-def _run_events(run: RunRow) -> list[Event]:
-    """A run's start and, where it is finished, its finish and the power lost then."""
-    start = replace(_event(run, "start", _read_then(run)), run=run["id"], setup=_setup(run))
-    if not run["finished_utc"]:
-        return [start]
-    at = seconds(run["finished_utc"])
-    finish = Event(at, run["day"], "finish", run=run["id"])
-    return [start, finish, *([Event(at, run["day"], "power_lost")] if run["power_lost"] else [])]
-
-
-def _event(row: SeenColumns, kind: str, weather: Weather = _NOT_READ) -> Event:
-    return Event(seconds(row["seen_local"]), row["day"], kind, weather=weather)
-
-
-def _read_then(row: ConditionsColumns) -> Weather:
-    """What was read with a row: what was carried over was not."""
-    carried = row["carried"]
-    return Weather(
-        None if '"ambient"' in carried else row["ambient_c"],
-        None if '"sheet_temp"' in carried else row["sheet_c"],
-        None if '"wind"' in carried else row["wind_m_per_s"],
-        None if '"line_voltage"' in carried else row["line_v"],
-    )
-
-
-def _setup(row: StripRow | RunRow) -> Setup:
-    return Setup(
-        machine=row["machine"],
-        sheet=row["sheet"],
-        lap=row["lap"],
-        nozzle_width_mm=row["nozzle_width_mm"],
-        nozzle_c=row["nozzle_c"],
-        speed_m_per_min=row["speed_m_per_min"],
-        dial_mark=row["dial_mark"],
-        air_flow_pct=row["air_flow_pct"],
-        roller_load_n=row["roller_load_n"],
-        roll_lot=row["roll_lot"],
-        operator=row["seen_by"],
-    )

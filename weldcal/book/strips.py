@@ -8,21 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
-from fractions import Fraction
 from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
+from weldcal.book import last_read, slips
 from weldcal.book.core import Note
-from weldcal.quality.goahead import Judged, Key, Shortfall, Standing, shortfalls, voids
-from weldcal.quantities import Quantity, retyped
-from weldcal.records.common import Carried, Conditions
-from weldcal.records.common import Setting as SetTo
-from weldcal.records.day import Setting
-from weldcal.records.fields import read as read_field
-from weldcal.records.fields import same_name
-from weldcal.records.plausible import Dial, Slip, far_slip, speed_slip, weather_slips
-from weldcal.records.times import stamp
+from weldcal.quality.goahead import Judged, Key, PassedStrip, Shortfall, shortfalls, voids
+from weldcal.quantities import retyped
+from weldcal.records.common import Conditions, Setting
+from weldcal.records.day import TypedSetting
+from weldcal.records.plausible import Dial
 from weldcal.row_types import ReadingRow, StripRow
 from weldcal.tables.columns import utc
 from weldcal.views.rows import JudgedStrip, TriedStrip
@@ -31,56 +27,6 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
     from weldcal.book.marks import Marks
-
-
-# A reading of the weather older than this is not carried over to a new strip.
-CARRY_H = 12.0
-
-
-# Conditions that are carried over, and the unit they are kept in.
-_UNIT = {
-    "ambient": "C",
-    "sheet_temp": "C",
-    "under_temp": "C",
-    "humidity": "%",
-    "wind": "m/s",
-    "line_voltage": "V",
-    "gust": "m/s",
-    "roll_temp": "C",
-}
-
-
-class _Read(TypedDict):
-    seen_local: str
-    carried: str
-    ambient_c: float | None
-    sheet_c: float | None
-    under_c: float | None
-    humidity_pct: float | None
-    wind_m_per_s: float | None
-    line_v: float | None
-    gust_m_per_s: float | None
-    roll_c: float | None
-
-
-_READ = ", ".join(_Read.__annotations__)
-
-
-class _Damp(TypedDict):
-    damp: int
-    seen_local: str
-
-
-class _SpeedTyped(TypedDict):
-    speed_text: str | None
-    speed_unit: str | None
-
-
-class _DialListed(TypedDict):
-    name: str
-    dial: str
-    dial_low: float
-    dial_high: float
 
 
 class WithId(TypedDict):
@@ -106,22 +52,7 @@ class Strips:
         Returns:
             By the condition's name: its value, SI, and when it was read on the job's clock.
         """
-        until = _stamp_s(at)
-        found: dict[str, tuple[float, str]] = {}
-        for table in ("conditions", "strips", "runs"):
-            rows = self._reader.select(
-                _Read,
-                f"SELECT {_READ} FROM {table} WHERE job = ? ORDER BY seen_utc DESC LIMIT 40",
-                (self._reader.job.id,),
-            )
-            for row in rows:
-                age_h = (until - _stamp_s(row["seen_local"])) / 3600
-                if not 0 <= age_h <= CARRY_H:
-                    continue
-                for name, value in _read_now(row).items():
-                    if name not in found or found[name][1] < row["seen_local"]:
-                        found[name] = (value, row["seen_local"])
-        return found
+        return last_read.last_conditions(self._reader, at)
 
     def noted_damp(self, at: str | None = None) -> bool:
         """Whether the sheet was last noted damp by a time, within the hours a reading counts.
@@ -129,22 +60,7 @@ class Strips:
         Args:
             at: the time, ISO 8601; now, where not given.
         """
-        at = at or stamp(self._reader.now())
-        job = self._reader.job.id
-        every = " UNION ALL ".join(
-            f"SELECT damp, seen_local, seen_utc FROM {table} WHERE job = ?1 AND damp IS NOT NULL "
-            "AND seen_utc <= ?2"
-            for table in ("conditions", "strips", "runs")
-        )
-        noted = self._reader.select(
-            _Damp,
-            f"SELECT damp, seen_local FROM ({every}) ORDER BY seen_utc DESC LIMIT 1",
-            (job, utc(at)),
-        )
-        if not noted:
-            return False
-        age_h = (_stamp_s(at) - _stamp_s(noted[0]["seen_local"])) / 3600
-        return bool(noted[0]["damp"]) and age_h <= CARRY_H
+        return last_read.noted_damp(self._reader, at)
 
     def carry_over(self, conditions: Conditions, at: str) -> Conditions:
         """Fill what was not read now with the last reading of the day, marked as carried over.
@@ -153,62 +69,17 @@ class Strips:
             conditions: as read now.
             at: when, ISO 8601.
         """
-        last = self.last_conditions(at)
-        filled: dict[str, Quantity] = {}
-        carried = []
-        for name, unit in _UNIT.items():
-            if getattr(conditions, name) is None and name in last:
-                value, read_at = last[name]
-                filled[name] = _quantity(value, unit)
-                carried.append(Carried(name=name, read_at=read_at))
-        return replace(conditions, **filled, carried=tuple(carried))
+        return last_read.carry_over(self._reader, conditions, at)
 
-    def unlikely(self, setting: SetTo | None, read: Conditions, at: str) -> tuple[Note, ...]:
+    def unlikely(self, setting: Setting | None, read: Conditions, at: str) -> tuple[Note, ...]:
         """What is likely a slip of the hand: asked back before it is kept, and flagged after.
-
-        Off the machine's dial, weather that hardly is, or a speed far from that of the strip
-        before on that machine and sheet. What was carried over was asked when it was read.
 
         Args:
             setting: None where no machine was used.
             read: conditions, with what was carried over.
             at: when, ISO 8601.
         """
-        read = replace(read, **dict.fromkeys((p.name for p in read.carried), None), carried=())
-        if setting is None:
-            return tuple(_slip_note(slip) for slip in weather_slips(read))
-        speed = setting.speed
-        dials = [d for d in self._dials_listed() if _same_machine(d, setting.machine)]
-        off = [slip for dial in dials if speed and (slip := speed_slip(speed, dial))]
-        found = tuple(_slip_note(slip) for slip in [*off, *weather_slips(read)])
-        if speed is None or off:
-            return found
-        last = self._last_speed(setting.machine, setting.sheet, at)
-        far = far_slip(speed, last) if last else None
-        return (*found, Note("far_from_last", far.values)) if far else found
-
-    def _last_speed(self, machine: str, sheet: str, at: str) -> Quantity | None:
-        """The speed of the strip before on a machine and sheet."""
-        rows = self._reader.select(
-            _SpeedTyped,
-            "SELECT speed_text, speed_unit FROM strips WHERE job = ? AND machine = ? AND sheet = ? "
-            "AND NOT by_hand AND seen_utc < ? "
-            "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
-            (self._reader.job.id, machine, sheet, utc(at)),
-        )
-        text, unit = (rows[0]["speed_text"], rows[0]["speed_unit"]) if rows else (None, None)
-        if text is None:
-            return None
-        return read_field("mark" if unit == "mark" else "speed", text, self._reader.job.units, unit)
-
-    def _dials_listed(self) -> list[Dial]:
-        """What each machine's dial goes from and to, as listed."""
-        rows = self._reader.select(
-            _DialListed,
-            "SELECT name, dial, dial_low, dial_high FROM machines WHERE job = ?",
-            (self._reader.job.id,),
-        )
-        return [Dial(r["name"], r["dial"], r["dial_low"], r["dial_high"]) for r in rows]
+        return slips.unlikely(self._reader, setting, read, at)
 
     def strips_on_day(self, at: str) -> int:
         """How many strips the job's day of a time has.
@@ -231,7 +102,9 @@ class Strips:
         )
         return self._marks.marked(JudgedStrip, self.judged(rows))
 
-    def last_setting(self, machine: str | None = None, sheet: str | None = None) -> Setting | None:
+    def last_setting(
+        self, machine: str | None = None, sheet: str | None = None
+    ) -> TypedSetting | None:
         """The last strip's setting, to be taken over; None where there is none.
 
         Args:
@@ -252,7 +125,7 @@ class Strips:
         Args:
             rows: as they are recorded.
         """
-        read, dials = self.readings_of(rows), self._dials_listed()
+        read, dials = self.readings_of(rows), slips.dials_listed(self._reader)
         found: list[TriedStrip] = []
         for row in rows:
             readings = read.get(row["id"], [])
@@ -299,7 +172,7 @@ class Strips:
             parted=row["parted"],
             bonded_mm=row["bonded_mm"],
             cooled_min=_minutes(row["seen_utc"], row["pulled_utc"]),
-            off_dial=_off_dial(row, dials),
+            off_dial=slips.off_dial(row, dials),
         )
         limits = self._limits.acceptance(row["sheet"], row["seen_utc"])
         if row["by_hand"]:  # a hand strip is judged by its bond
@@ -381,8 +254,8 @@ class Strips:
         )
         return [strip for strip in self.judged(rows) if not strip["shortfalls"]]
 
-    def _standing(self, strip: StripRow) -> Standing:
-        return Standing(
+    def _standing(self, strip: StripRow) -> PassedStrip:
+        return PassedStrip(
             id=strip["id"],
             name=strip["name"],
             key=Key(
@@ -407,29 +280,6 @@ class Strips:
         return (local - timedelta(hours=self._reader.job.day_begins)).date().isoformat()
 
 
-def _read_now(row: _Read) -> dict[str, float]:
-    """What was read with a row, by the condition's name; what was carried over was not."""
-    values = {
-        "ambient": row["ambient_c"],
-        "sheet_temp": row["sheet_c"],
-        "under_temp": row["under_c"],
-        "humidity": row["humidity_pct"],
-        "wind": row["wind_m_per_s"],
-        "line_voltage": row["line_v"],
-        "gust": row["gust_m_per_s"],
-        "roll_temp": row["roll_c"],
-    }
-    return {
-        name: value
-        for name, value in values.items()
-        if value is not None and f'"{name}"' not in row["carried"]
-    }
-
-
-def _stamp_s(at: str) -> float:
-    return datetime.fromisoformat(at).timestamp()
-
-
 def _minutes(start_utc: str, end_utc: str | None) -> float | None:
     if end_utc is None:
         return None
@@ -437,44 +287,14 @@ def _minutes(start_utc: str, end_utc: str | None) -> float | None:
     return between.total_seconds() / 60
 
 
-def _same_machine(dial: Dial, machine: str) -> bool:
-    return same_name(dial.machine) == same_name(machine)
-
-
-def _off_dial(strip: StripRow, dials: Sequence[Dial]) -> dict[str, str | float] | None:
-    """Machine, low and high of a dial that does not have the strip's speed."""
-    mark = strip["dial_mark"]
-    number, unit = (strip["speed_m_per_min"], "m/min") if mark is None else (mark, "mark")
-    if number is None:
-        return None
-    speed = _quantity(number, unit)
-    for dial in dials:
-        if _same_machine(dial, strip["machine"]) and speed_slip(speed, dial):
-            return {"machine": dial.machine, "low": dial.low, "high": dial.high}
-    return None
-
-
-def _slip_note(slip: Slip) -> Note:
-    if slip.code == "off_dial":
-        return Note("off_dial", slip.values)
-    if slip.code == "wind_hardly":
-        return Note("wind_hardly", slip.values)
-    return Note("sheet_hardly", slip.values)
-
-
-def _quantity(value: float, unit: str) -> Quantity:
-    """A carried-over SI value, as the shortest decimal that is that float."""
-    return Quantity(text=repr(value), number=Fraction(repr(value)), unit=unit)
-
-
-def setting_of(strip: StripRow) -> Setting:
+def setting_of(strip: StripRow) -> TypedSetting:
     """A strip's setting, as it was typed.
 
     Args:
         strip: its row; of a hand strip nobody typed a speed.
     """
     unit = strip["speed_unit"]
-    return Setting(
+    return TypedSetting(
         strip["machine"],
         strip["sheet"],
         strip["lap"],

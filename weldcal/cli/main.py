@@ -196,7 +196,7 @@ def _root(
     if ctx.invoked_subcommand is None:
         from weldcal.cli import guide  # a plain command does without the day's questions
 
-        raise typer.Exit(guide.open_day(guide.Place(*ctx.meta[PLACE])))
+        raise typer.Exit(guide.open_day(guide.DayBook(*ctx.meta[PLACE])))
 
 
 def main(words: Sequence[str], clock: Clock | None = None, by: str | None = None) -> int:

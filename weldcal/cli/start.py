@@ -27,11 +27,11 @@ def run() -> None:
 
 
 def _alone() -> int:
-    from weldcal.cli.guide import Place, open_day
+    from weldcal.cli.guide import DayBook, open_day
 
     plain_streams()
     try:
-        return open_day(Place(settings.book_path()))
+        return open_day(DayBook(settings.book_path()))
     except Exception as error:
         from weldcal.cli.main import guarded
 

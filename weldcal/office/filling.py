@@ -15,6 +15,7 @@ from weldcal.book import Book, device
 from weldcal.book.firmwide import FACTS, facts
 from weldcal.long_work import Beat, silent
 from weldcal.office.lake import Columns, JobFiles, Lake, form
+from weldcal.row_types import JobRow
 from weldcal.tables.schema import TABLES
 from weldcal.views.office import Filled
 from weldcal.words import _
@@ -40,7 +41,7 @@ def fill(lake: Lake, books: Sequence[Path], *, deep: bool = False, beat: Beat = 
             continue
         with closing(Book(path)) as book:
             mark = _mark(book)
-            jobs = book.reader.rows("SELECT id, name, device, tick FROM jobs ORDER BY tick, device")
+            jobs = book.reader.select(JobRow, "SELECT * FROM jobs ORDER BY tick, device")
             own = device.all_here(book.reader.reading())
         for job in jobs:
             known = before.get(job["id"])

@@ -13,7 +13,7 @@ from weldcal.quality.doubt import Clear, Cut, Doubts, Place
 from weldcal.quality.faults import Faults, Overlap, Rate
 from weldcal.quality.history import HAND
 from weldcal.quality.leak import WEIGHTS_SOURCE, Point, Search, Suspect
-from weldcal.quality.sampling import Place as DrawnAt
+from weldcal.quality.sampling import RandomPlace
 from weldcal.reports import show
 from weldcal.views.walk import Stop, Walk
 from weldcal.words import _, mark, plural
@@ -139,7 +139,7 @@ def _cut(one: Cut, seams: dict[str, str], units: str) -> str:
 
 def cuts(
     found: Sequence[Cut],
-    rest: Sequence[DrawnAt],
+    rest: Sequence[RandomPlace],
     name: str | None,
     seed: int | None,
     seams: dict[str, str],
@@ -161,7 +161,7 @@ def cuts(
 
 def cuts_document(
     found: Sequence[Cut],
-    rest: Sequence[DrawnAt],
+    rest: Sequence[RandomPlace],
     name: str | None,
     seed: int | None,
     seams: dict[str, str],

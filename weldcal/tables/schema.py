@@ -79,4 +79,4 @@ def rebuild(connection: sqlite3.Connection, beat: Beat = silent) -> None:
         for n, (table, made) in enumerate(rows.items()):
             beat(_("writing"), n, len(rows))
             blank = dict.fromkeys(TABLES[table])
-            db.table(table).insert_all(blank | row for row in made)
+            db.table(table).insert_all({**blank, **row} for row in made)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from msgspec import Struct
 
 from weldcal.calibration.observation import Step
-from weldcal.records.day import Day, Lap, Standing
+from weldcal.records.day import Day, GoAheadNow, Lap
 from weldcal.views.answer import Then
 from weldcal.views.dialled import Dialled
 
@@ -46,7 +46,7 @@ class Board(Struct, frozen=True):
     dialled: Dialled | None = None
     then: Then | None = None
     why: str = ""
-    standing: Standing | None = None
+    standing: GoAheadNow | None = None
     until: str | None = None
     left_min: float | None = None
     in_work: tuple[InWork, ...] = ()

@@ -149,11 +149,21 @@ class Counted(Struct):
     worst_h: float = 0.0
 
 
+class FitWeather(TypedDict):
+    """Conditions that a fit's curve is drawn for, SI; None where nobody read them."""
+
+    ambient_c: float | None
+    sheet_c: float | None
+    humidity_pct: float | None
+    wind_m_per_s: float | None
+    line_v: float | None
+
+
 class DayFit(Struct, frozen=True):
     """The fit for one spell of strips: one day, machine, sheet, lap kind and weather.
 
     Attributes:
-        at: conditions the curve is drawn for, SI.
+        at: conditions the curve is drawn for.
         points: (strip, speed m/min, reading mm, met the limits).
         curve: (speed, median, 5 %, 95 %) of the next strip, m/min and mm.
         used: (seam, speed m/min, length m) of the runs that stand on these strips.
@@ -165,7 +175,7 @@ class DayFit(Struct, frozen=True):
     sheet: str
     lap: str
     nozzle_c: float
-    at: dict[str, float | None]
+    at: FitWeather
     low_mm: float
     aim_mm: float
     high_mm: float

@@ -13,6 +13,7 @@ from weldcal.row_types import (
     AmendmentRow,
     BleedRow,
     ConditionsRow,
+    CoverRow,
     EmbeddingRow,
     FindingRow,
     FinishRow,
@@ -142,6 +143,14 @@ class MarkedMeasure(MeasureRow, Marks):
     """A measurement of a machine, marked."""
 
 
+class MarkedCover(CoverRow, Marks):
+    """A cover-up, marked."""
+
+
+class MarkedPunch(PunchRow, Marks):
+    """An item of a visit, marked."""
+
+
 class HidingCover(SeenColumns, Marks):
     """A cover-up as one seam sees it: the stretches of it that were hidden, none for all of it."""
 
@@ -159,7 +168,7 @@ class MarkedEmbedding(EmbeddingRow, Marks):
     """Granules embedded, marked."""
 
 
-class PlacedPunch(PunchRow, Marks):
+class PlacedPunch(MarkedPunch):
     """An item of a visit that lies on a seam."""
 
     seam_key: str | None

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 import msgspec
 from msgspec.structs import replace
@@ -45,6 +45,16 @@ _AT_ONCE = 500  # rows of one query
 
 
 _DRAFTED = 2000  # entries held before they are added
+
+
+class _Dial(TypedDict):
+    name: str
+    dial: str
+
+
+class _Kept(TypedDict):
+    body: str
+    hash: str
 
 
 class Loading:
@@ -110,8 +120,8 @@ class Loading:
         from weldcal.intake.strips import Defaults, read_strips
 
         typist = self._reader.typist(self._reader.person(by))
-        dials = self._reader.rows(
-            "SELECT name, dial FROM machines WHERE job = ?", (self._reader.job.id,)
+        dials = self._reader.select(
+            _Dial, "SELECT name, dial FROM machines WHERE job = ?", (self._reader.job.id,)
         )
         defaults = Defaults(
             units=self._reader.job.units,
@@ -145,7 +155,7 @@ class Loading:
                 fresh.append((row, strip, writer.next_name("S", job), payload, said))
             told = counted(fresh, _("strips"), len(fresh), beat)
             ids = writer.add_all(
-                chain.Draft("strip", {**msgspec.json.decode(payload), "name": name}, job)
+                chain.NewEntry("strip", {**msgspec.json.decode(payload), "name": name}, job)
                 for _row, _strip, name, payload, _said in told
             )
         made = [
@@ -189,7 +199,8 @@ class Loading:
 
     def _as_recorded(self, kind: str) -> Here:
         """Ids by what records of this job said when recorded, corrected since or not; none taken back."""
-        rows = self._reader.rows(
+        rows = self._reader.select(
+            _Kept,
             "SELECT body, hash FROM entries WHERE job = ? AND kind = ? "
             "AND id NOT IN (SELECT id FROM withdrawn) ORDER BY tick DESC, device DESC",
             (self._reader.job.id, kind),
@@ -209,6 +220,13 @@ class Loading:
         beat: Beat = silent,
     ) -> LoadDone:
         """Record the walks and findings of a typed-up probe sheet; what is here already is left alone.
+
+        Args:
+            file: the sheet.
+            keep_good: take the rows that can be read, where others cannot.
+            day_first: dates are day before month.
+            by: who probed, where a row does not say.
+            beat: hears how far it is.
 
         Raises:
             LoadRefused: a row cannot be read, and `keep_good` was not asked.
@@ -234,7 +252,7 @@ class Loading:
         with self._transactions.writing(self._reader.typist(who)) as writer:
             here = self._as_recorded("walk"), self._as_recorded("finding")
             told = counted(typed, _("walks"), len(typed), beat)
-            drafts: list[chain.Draft] = []
+            drafts: list[chain.NewEntry] = []
             made = []
             for one in told:
                 made.append(walk_made(writer, self._reader.job.id, one, here, drafts))
@@ -304,17 +322,15 @@ class Loading:
 
     def dial_units(self) -> set[str]:
         """What the dials of the job's machines show."""
-        rows = self._reader.rows("SELECT dial FROM machines WHERE job = ?", (self._reader.job.id,))
-        return {row["dial"] for row in rows}
+        return set(
+            self._reader.column(
+                str, "SELECT dial FROM machines WHERE job = ?", (self._reader.job.id,)
+            )
+        )
 
     def _only(self, table: str, given: str | None) -> str | None:
         """The name given, as listed; else the only one listed; else None: rows must say."""
-        names = [
-            r["name"]
-            for r in self._reader.rows(
-                f"SELECT name FROM {table} WHERE job = ?", (self._reader.job.id,)
-            )
-        ]
+        names = self._reader.names_in(table)
         if given is not None:
             return next((name for name in names if same_name(name) == same_name(given)), given)
         return names[0] if len(names) == 1 else None

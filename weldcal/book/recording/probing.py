@@ -51,7 +51,12 @@ class ProbingRecorder:
         self._runs = runs
 
     def record_walk(self, walk: Walk, findings: Sequence[Finding] = ()) -> Recorded:
-        """Record a probe walk and what it found, together or not at all."""
+        """Record a probe walk and what it found, together or not at all.
+
+        Args:
+            walk: as typed.
+            findings: what it found.
+        """
         walk, findings = self._runs.placed_in(walk), [self._runs.placed_in(one) for one in findings]
         names = []
         with self._transactions.writing(self._reader.typist(walk.seen.by)) as writer:
@@ -68,7 +73,11 @@ class ProbingRecorder:
         return Recorded(walk_id, named.name, (*told, *notes), {"findings": names})
 
     def record_finding(self, finding: Finding) -> Recorded:
-        """Record a finding by itself: seen, or cut."""
+        """Record a finding by itself: seen, or cut.
+
+        Args:
+            finding: as typed.
+        """
         finding = self._runs.placed_in(finding)
         with self._transactions.writing(self._reader.typist(finding.seen.by)) as writer:
             named = replace(finding, name=writer.next_name("F", self._reader.job.id))
@@ -83,6 +92,10 @@ class ProbingRecorder:
 
     def record_mend(self, name: str, mend: Mend) -> Recorded:
         """Record the mend of a finding.
+
+        Args:
+            name: of the finding.
+            mend: as typed.
 
         Raises:
             Misplaced: the name is not of a finding.
@@ -123,7 +136,11 @@ class ProbingRecorder:
         return found.strip if found.permits else None
 
     def record_width(self, width: LapWidth) -> Recorded:
-        """Record the width of a lap read at a place, judged by the limits in force."""
+        """Record the width of a lap read at a place, judged by the limits in force.
+
+        Args:
+            width: as typed.
+        """
         with self._transactions.writing(self._reader.typist(width.seen.by)) as writer:
             named = replace(width, name=writer.next_name("T", self._reader.job.id))
             width_id = writer.add("lap-width", named, job=self._reader.job.id)
@@ -136,7 +153,12 @@ class ProbingRecorder:
         return Recorded(width_id, named.name, (*told, *short))
 
     def record_peel(self, peel: Peel, cut: Finding | None = None) -> Recorded:
-        """Record a peel sample; one cut from a seam leaves an open finding in its place."""
+        """Record a peel sample; one cut from a seam leaves an open finding in its place.
+
+        Args:
+            peel: as typed.
+            cut: the finding that its cut leaves in the seam.
+        """
         names = []
         peel, cut = (
             self._runs.placed_in(peel),

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sqlite3
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
@@ -38,6 +38,11 @@ class SealRecorder:
     ) -> SealRow:
         """Seal all that is recorded so far; the seal's row.
 
+        Args:
+            label: the day, where not given.
+            by: who; who is typing, where not given.
+            key: to sign it with.
+
         Raises:
             FileTrouble: `key` cannot be read.
         """
@@ -58,13 +63,21 @@ class SealRecorder:
             said = seal.statement(job.id, record)
             public, signature = signing.sign(key, said) if key else (None, None)
             record = replace(record, code=seal.code(said), key=public, signature=signature)
-            writer.add("seal", record, job=job.id)
-        return cast("SealRow", self._reader.find(record.name))
+            seal_id = writer.add("seal", record, job=job.id)
+        (row,) = self._reader.select(SealRow, "SELECT * FROM seals WHERE id = ?", (seal_id,))
+        return row
 
     def hand(
         self, name: str, to: str, how: str, *, by: str | None = None, at: str | None = None
     ) -> Recorded:
         """Record to whom a seal was handed, and how.
+
+        Args:
+            name: of the seal.
+            to: to whom.
+            how: on paper, by mail ...
+            by: who; who is typing, where not given.
+            at: when, as typed; now, where not given.
 
         Raises:
             Misplaced: the name is not of a seal.

@@ -61,6 +61,9 @@ class SiteRecorder:
     def record_measure(self, measure: Measure) -> Recorded:
         """Record a machine measured.
 
+        Args:
+            measure: as typed.
+
         Raises:
             Unheard: no such machine.
         """
@@ -75,13 +78,20 @@ class SiteRecorder:
         return Recorded(measure_id, measure.machine, notes, values)
 
     def record_cause(self, cause: Cause) -> Recorded:
-        """Record why a machine's strips failed, and what was done about it."""
+        """Record why a machine's strips failed, and what was done about it.
+
+        Args:
+            cause: as typed.
+        """
         with self._transactions.writing(self._reader.typist(cause.seen.by)) as writer:
             cause_id = writer.add("cause", cause, job=self._reader.job.id)
         return Recorded(cause_id, cause.machine, self._marks.told("causes", cause_id))
 
     def record_repair(self, repair: Repair) -> Recorded:
         """Record a machine repaired.
+
+        Args:
+            repair: as typed.
 
         Raises:
             Unheard: no such machine.
@@ -92,7 +102,11 @@ class SiteRecorder:
         return Recorded(repair_id, repair.machine, self._marks.told("repairs", repair_id))
 
     def start_hot_work(self, work: HotWork) -> Recorded:
-        """Record hot work begun."""
+        """Record hot work begun.
+
+        Args:
+            work: as typed.
+        """
         with self._transactions.writing(self._reader.typist(work.seen.by)) as writer:
             named = replace(work, name=writer.next_name("H", self._reader.job.id))
             work_id = writer.add("hot-work", named, job=self._reader.job.id)
@@ -103,6 +117,10 @@ class SiteRecorder:
 
     def hot_work_stage(self, name: str | None, record: HotWorkEnd | Watch) -> Recorded:
         """Record hot work ended, or its watch stood; of the latest, where no name is given.
+
+        Args:
+            name: of the hot work; the latest, where not given.
+            record: its end or its watch.
 
         Raises:
             Unheard: there is no such hot work.
@@ -132,13 +150,21 @@ class SiteRecorder:
         return rows[0]
 
     def record_north(self, north: North) -> Recorded:
-        """Record where north lies on the plan."""
+        """Record where north lies on the plan.
+
+        Args:
+            north: as typed.
+        """
         with self._transactions.writing(self._reader.typist(north.seen.by)) as writer:
             north_id = writer.add("north", north, job=self._reader.job.id)
         return Recorded(north_id, _("on the plan"), self._marks.told("norths", north_id))
 
     def open_up(self, opening: OpenUp) -> Recorded:
-        """Record a covered seam opened up: from then on it can be probed again."""
+        """Record a covered seam opened up: from then on it can be probed again.
+
+        Args:
+            opening: as typed.
+        """
         hidden = self._hiding.hidden(same_name(opening.seam))
         with self._transactions.writing(self._reader.typist(opening.seen.by)) as writer:
             named = replace(opening, name=writer.next_name("O", self._reader.job.id))
@@ -149,7 +175,11 @@ class SiteRecorder:
         return Recorded(opening_id, named.name, notes)
 
     def record_leak(self, leak: Leak) -> Recorded:
-        """Record a leak reported."""
+        """Record a leak reported.
+
+        Args:
+            leak: as typed.
+        """
         with self._transactions.writing(self._reader.typist(leak.seen.by)) as writer:
             named = replace(leak, name=writer.next_name("K", self._reader.job.id))
             leak_id = writer.add("leak", named, job=self._reader.job.id)

@@ -8,7 +8,7 @@ moment (a walk with its findings, forty rows of a file) is one act.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import Recorded
 from weldcal.book.writing import LETTERS
@@ -23,7 +23,6 @@ from weldcal.tables.fold import Subject
 from weldcal.tables.projector import subject_of
 from weldcal.tables.rows import ROWS
 from weldcal.views.act import Act, Part
-from weldcal.views.rows import EntrySaid
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -36,6 +35,18 @@ _AT_ONCE = 200
 
 # Recorded together, and taken back together: a walk's findings, the cut of a sample.
 _PARTED = ("walk", "peel")
+
+
+class _Kept(TypedDict):
+    body: str
+    hash: str
+    seq: int
+
+
+class _Gone(TypedDict):
+    id: str
+    name: str
+    device: str
 
 
 class Back(Part, frozen=True, kw_only=True):
@@ -77,7 +88,13 @@ class Undoing:
         return Undo(tuple(self._with_parts(subject, back)), back)
 
     def undo(self, act: Undo, why: str, *, by: str | None = None) -> Recorded:
-        """Take an act back, or put it back, with the reason."""
+        """Take an act back, or put it back, with the reason.
+
+        Args:
+            act: what is taken back or put back.
+            why: the reason.
+            by: who; who is typing, where not given.
+        """
         reason = plain_name(_("reason (--why)"), why)
         seen = self._reader.seen(by, None)
         entry_id = ""
@@ -154,8 +171,10 @@ class Undoing:
         """This device's entries of one person and job, the last first."""
         device, before = self._reader.local("device"), None
         while True:
-            rows = self._reader.rows(
-                "SELECT body, hash, seq FROM entries WHERE device = ?1 AND job = ?2 AND (?3 IS NULL OR seq < ?3) "
+            rows = self._reader.select(
+                _Kept,
+                "SELECT body, hash, seq FROM entries WHERE device = ?1 AND job = ?2 "
+                "AND (?3 IS NULL OR seq < ?3) "
                 f"ORDER BY seq DESC LIMIT {_AT_ONCE}",
                 (device, self._reader.job.id, before),
             )
@@ -168,6 +187,7 @@ class Undoing:
 
     def _subject_of(self, name: str, back: bool) -> Subject:
         """The record of a short name, or the seam listed under a name."""
+        found: str | None
         try:
             found = self._reader.find(name)["id"]
         except Withdrawn:
@@ -175,9 +195,10 @@ class Undoing:
                 raise
             found = self._withdrawn_of(name)
         except Unheard:
-            found = self._seam_of(name)
-            if found is None:
+            listed = self._seam_of(name)
+            if listed is None:
                 raise
+            found = listed
         subject = self._subject(found)
         assert subject is not None
         if subject.kind in NEVER_WITHDRAWN:
@@ -188,20 +209,23 @@ class Undoing:
 
     def _withdrawn_of(self, name: str) -> str:
         wanted, _dot, device = name.strip().partition(".")
-        rows = self._reader.rows(
-            "SELECT id, name, device FROM withdrawn WHERE job = ? AND was_in IS NOT NULL AND upper(name) = upper(?) "
+        rows = self._reader.select(
+            _Gone,
+            "SELECT id, name, device FROM withdrawn "
+            "WHERE job = ? AND was_in IS NOT NULL AND upper(name) = upper(?) "
             "AND device LIKE ?",
             (self._reader.job.id, wanted, device + "%"),
         )
-        return str(self._reader.only_one(rows, LETTERS[wanted[:1].upper()][1], name)["id"])
+        return self._reader.only_one(rows, LETTERS[wanted[:1].upper()][1], name)["id"]
 
     def _seam_of(self, name: str) -> str | None:
-        rows = self._reader.rows(
+        ids = self._reader.column(
+            str,
             "SELECT id FROM seams WHERE job = ?1 AND seam_key = ?2 UNION ALL SELECT id FROM withdrawn "
             "WHERE job = ?1 AND was_in = 'seams' AND seam_key = ?2 LIMIT 1",
             (self._reader.job.id, same_name(name)),
         )
-        return str(rows[0]["id"]) if rows else None
+        return ids[0] if ids else None
 
     def _with_parts(self, subject: Subject, back: bool) -> Iterator[Back]:
         yield self._back(subject.base, subject)
@@ -209,14 +233,18 @@ class Undoing:
         if column not in _PARTED:
             return
         if back:
-            rows = self._reader.rows(
-                f"SELECT id FROM withdrawn WHERE was_in = 'findings' AND json_extract(said, '$.{column}') = ?",
+            ids = self._reader.column(
+                str,
+                "SELECT id FROM withdrawn WHERE was_in = 'findings' "
+                f"AND json_extract(said, '$.{column}') = ?",
                 (subject.id,),
             )
         else:
-            rows = self._reader.rows(f"SELECT id FROM findings WHERE {column} = ?", (subject.id,))
-        for row in rows:
-            part = self._subject(row["id"])
+            ids = self._reader.column(
+                str, f"SELECT id FROM findings WHERE {column} = ?", (subject.id,)
+            )
+        for one in ids:
+            part = self._subject(one)
             if part is not None:
                 yield self._back(part.base, part)
 
@@ -225,23 +253,35 @@ class Undoing:
 
     def _back(self, entry: Entry, subject: Subject) -> Back:
         """An entry with the names of what hangs on it and stays."""
-        hangs: list[dict[str, Any]] = []
+        hangs: list[str] = []
         if entry.id == subject.id:
             if subject.kind == "strip":
-                hangs = self._reader.rows(
-                    "SELECT name FROM runs WHERE go_ahead = ? ORDER BY tick, device", (subject.id,)
+                hangs = self._reader.column(
+                    str,
+                    "SELECT name FROM runs WHERE go_ahead = ? ORDER BY tick, device",
+                    (subject.id,),
                 )
             elif subject.kind == "finding":
-                hangs = self._reader.rows(
-                    "SELECT name FROM mends WHERE finding = ? ORDER BY tick, device", (subject.id,)
+                hangs = self._reader.column(
+                    str,
+                    "SELECT name FROM mends WHERE finding = ? ORDER BY tick, device",
+                    (subject.id,),
                 )
         record = decode(subject.kind, subject.payload)
         own = ROWS[subject.kind](subject, record, self._reader.job.day_begins)
-        row = taken_back.row(subject, entry, own)
+        said = taken_back.row(subject, entry, own)
         return Back(
             entry=entry,
             subject=subject,
             kind=subject.kind,
-            row=cast("EntrySaid", row),
-            hangs_on=tuple(h["name"] for h in hangs),
+            row={
+                "name": said["name"],
+                "kind": said["kind"],
+                "was_in": said["was_in"],
+                "seam": said["seam"],
+                "said": said["said"],
+                "seen_by": said["seen_by"],
+                "seen_local": said["seen_local"],
+            },
+            hangs_on=tuple(hangs),
         )

@@ -88,7 +88,7 @@ def _day(
         blocks += [Photos(tuple(shown))] if shown else []
         passed = [s["name"] for s in rows.strips if not s["shortfalls"]]
         blocks.append(Para(_("Go-aheads: {names}.", names=", ".join(passed) or _("none"))))
-    blocks += [fit_chart.fit(fit, f"fit-{day}-{n}", units) for n, fit in enumerate(fits)]
+    blocks += [fit_chart.figure(fit, f"fit-{day}-{n}", units) for n, fit in enumerate(fits)]
     if rows.runs:
         blocks.append(_used(rows.runs, names, units))
     if rows.bleeds:

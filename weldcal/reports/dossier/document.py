@@ -142,12 +142,12 @@ class Document(Struct, frozen=True):
     compact: bool = False
 
 
-def fit(text: str) -> str:
+def printable(text: str) -> str:
     """Text without signs that are obeyed or that no document may hold; pictures in their place."""
     return _UNFIT.sub(lambda found: f"⟨U+{ord(found[0]):04X}⟩", show.safe(text))
 
 
-def cleaned(document: Document, clean: Callable[[str], str] = fit) -> Document:
+def cleaned(document: Document, clean: Callable[[str], str] = printable) -> Document:
     """The document with every text put through `clean`; drawings are cleaned where they are made."""
     return each(document, clean)
 
