@@ -201,3 +201,8 @@ def test_a_place_off_the_roof_is_kept(laid: Any) -> None:
     """The nearest seam is far, and the order says how far."""
     first = order(laid, "900ft 900ft --where inside")[0]
     assert first["distance_m"] > 200
+
+
+def test_what_is_no_leak_is_not_searched_for(go_ahead: Any) -> None:
+    """A strip's name: refused in one line, and nothing breaks."""
+    assert "a leak has a name like K1" in go_ahead.refused("leak search S1")
