@@ -32,7 +32,7 @@ _SETTING = {
     "nozzle_measured": Place("setting.nozzle_measured", "nozzle"),
 }
 _CONDITIONS = {
-    name: Place(f"conditions.{name}", "sheet_temp" if name == "under_temp" else name)
+    name: Place(f"conditions.{name}", name)
     for name in (
         "ambient",
         "sheet_temp",
