@@ -14,42 +14,6 @@ import pytest
 
 from tests.conftest import Weldcal
 
-DAY = """
-06:40 limit set bleed_low 1/8 --source "sheet maker"
-06:40 sheet add "cap: mineral cap" --thickness 4mm --roll-width 40in --roll-length 33ft --peel-least 20lbf/in --peel-source "spec 7"
-06:40 machine add "red: mark 0-10 step 1" --mark "8=4m/min" --mark "2=1m/min" --rated-voltage 230 --nozzle-range 200C-600C
-06:40 instrument add "tape: tape, checked 2026-05-04, due 2027-05-04"
-06:40 area add "North 60ft x 20ft"
-06:40 seam add N1 --length 30ft --place "row 1"
-06:41 roll add L-7 --storage "upright, covered" --conditioned "24 h at 60F" --at 06:31
-06:42 substrate North --dry yes --primed no --note "ponding at the drain"
-06:45 hotwork start --permit 4711 --extinguisher "2-A at the machine" --deck steel --watch 1h --watch-source "permit 4711" --primer-wet no
-06:50 conditions --ambient 50F --sheet-temp 68F --under-temp 59F --humidity 60 --wind 10mph --gust 20mph --roll-temp 41F --line-voltage 228 --damp no --sky clear --supply generator --instrument tape
-07:00 strip record --nozzle 932 --speed 5 --bleed 1/4,1/8,0 --bubbling trace --smoke no --exposed-mat yes --roll-lot L-7 --note "gusts" --machine blue --sheet base --lap granules --nozzle-measured 914F --by "Ben Okoro"
-07:30 strip pull S1 good --parted lap --bonded-width 2in --by "Ben Okoro" --at 07:15
-08:00 seam start N1 --nozzle 932 --speed 5 --from 3 --machine blue --sheet base --lap granules
-09:30 seam finish N1 --to 30 --at 08:10 --why "end of roll" --power-lost
-09:31 bleed N1 10 1/4,1/8 --bubbling none --note "at the lap's end"
-09:32 width N1 10 4in --bonded 3in
-09:40 probe N1 3-30 --started 09:35 --by "Ben Okoro"
-09:41 finding N1 scorched 12-15 --how cut --depth 1/2in --by "Ben Okoro"
-09:42 mend F1 --method patch --patch 8in --tool "hand tool 2" --nozzle 500C --by "Ben Okoro"
-09:43 peel N1 20 --parted compound --load 40lbf --width 2in --sample-temp 73.4F --pull-rate 4in/min
-09:44 peel S1 --parted lap --line-load 10lbf/in
-09:45 machine measure blue --mark 5.5 --distance 20ft --time 218s,220s,222s
-09:46 machine cause blue "nozzle cleaned" --note "black"
-09:46 machine repaired blue "new element"
-09:47 roll doubt L-7 --why "granules come off"
-09:48 punch add "N1 20ft" "mend the fishmouth" --visitor "owner" --by "Ben Okoro"
-09:49 punch settle V1 "patched" --by "Ben Okoro"
-09:50 roof north y+
-09:51 sample draw --count 1 --seed 7
-09:53 open-up A1 --note "leak"
-10:00 hotwork end
-11:00 hotwork watch --found nothing
-"""
-
-
 # Table and name -> what its row says; a column that is not named here is not looked at.
 ROWS: dict[tuple[str, str], dict[str, Any]] = {
     ("jobs", "School roof"): {"units": "us", "zone": "America/Denver", "day_begins": 0},
@@ -252,17 +216,10 @@ ROWS: dict[tuple[str, str], dict[str, Any]] = {
 }
 
 
-@pytest.fixture
-def year(job: Weldcal) -> Weldcal:
-    """A book with one of nearly everything."""
-    job.day(DAY)
-    return job
-
-
-def test_every_row_says_what_was_typed_in_si(year: Weldcal) -> None:
+def test_every_row_says_what_was_typed_in_si(one_of_each: Weldcal) -> None:
     """Each kind's row, column by column."""
     for (table, name), expected in ROWS.items():
-        (row,) = year.query(f'SELECT * FROM "{table}" WHERE name = ?', name)
+        (row,) = one_of_each.query(f'SELECT * FROM "{table}" WHERE name = ?', name)
         found = {column: row[column] for column in expected}
         numbers = {c: v for c, v in expected.items() if isinstance(v, float)}
         assert found == expected | {c: pytest.approx(v, rel=1e-6) for c, v in numbers.items()}, (
@@ -270,30 +227,32 @@ def test_every_row_says_what_was_typed_in_si(year: Weldcal) -> None:
         )
 
 
-def test_rows_point_at_what_they_are_about(year: Weldcal) -> None:
+def test_rows_point_at_what_they_are_about(one_of_each: Weldcal) -> None:
     """A reading at its strip or check, a mend at its finding, a cut at its peel sample."""
 
     def ids(table: str) -> dict[str, str]:
-        return {row["name"]: row["id"] for row in year.query(f"SELECT name, id FROM {table}")}
+        return {
+            row["name"]: row["id"] for row in one_of_each.query(f"SELECT name, id FROM {table}")
+        }
 
-    readings = year.query('SELECT "of", n, text FROM readings ORDER BY rowid')
+    readings = one_of_each.query('SELECT "of", n, text FROM readings ORDER BY rowid')
     assert [tuple(row) for row in readings] == [
         *[(ids("strips")["S1"], n + 1, text) for n, text in enumerate(("1/4", "1/8", "0"))],
         *[(ids("bleeds")["B1"], n + 1, text) for n, text in enumerate(("1/4", "1/8"))],
     ]
-    (mend,) = year.query("SELECT finding FROM mends")
+    (mend,) = one_of_each.query("SELECT finding FROM mends")
     assert mend["finding"] == ids("findings")["F1"]
-    (cut,) = year.query("SELECT peel FROM findings WHERE name = 'F2'")
+    (cut,) = one_of_each.query("SELECT peel FROM findings WHERE name = 'F2'")
     assert cut["peel"] == ids("peels")["P1"]
-    (sample,) = year.query("SELECT strip FROM peels WHERE name = 'P2'")
+    (sample,) = one_of_each.query("SELECT strip FROM peels WHERE name = 'P2'")
     assert sample["strip"] == ids("strips")["S1"]
-    (warning,) = year.query('SELECT "of", code FROM warnings')
+    (warning,) = one_of_each.query('SELECT "of", code FROM warnings')
     assert tuple(warning) == (ids("runs")["R1"], "own_strip_short")
 
 
-def test_what_was_read_earlier_is_named_with_its_time(year: Weldcal) -> None:
+def test_what_was_read_earlier_is_named_with_its_time(one_of_each: Weldcal) -> None:
     """The strip at 07:00 stands on the reading of 06:50; what was not read then is not named."""
-    (row,) = year.query("SELECT carried, ambient_c, gust_m_per_s FROM strips")
+    (row,) = one_of_each.query("SELECT carried, ambient_c, gust_m_per_s FROM strips")
     assert set(json.loads(row["carried"]).values()) == {"2026-06-01T06:50:00-06:00"}
     assert sorted(json.loads(row["carried"])) == [
         "ambient",
@@ -308,9 +267,9 @@ def test_what_was_read_earlier_is_named_with_its_time(year: Weldcal) -> None:
     assert (row["ambient_c"], row["gust_m_per_s"]) == (10.0, pytest.approx(8.9408))
 
 
-def test_a_draw_keeps_the_stretches_it_was_drawn_from(year: Weldcal) -> None:
+def test_a_draw_keeps_the_stretches_it_was_drawn_from(one_of_each: Weldcal) -> None:
     """From 3 to 30 ft of N1; its one place lies there."""
-    (row,) = year.query("SELECT stretches, places FROM draws")
+    (row,) = one_of_each.query("SELECT stretches, places FROM draws")
     assert json.loads(row["stretches"]) == [["N1", pytest.approx(0.9144), pytest.approx(9.144)]]
     ((seam, at),) = json.loads(row["places"])
     assert seam == "N1"
@@ -394,10 +353,10 @@ def test_what_is_taken_back_stands_in_one_table_only(go_ahead: Weldcal) -> None:
     assert go_ahead.query("SELECT id FROM withdrawn") == []
 
 
-def test_files_without_people_hold_no_name(year: Weldcal, tmp_path: Any) -> None:
+def test_files_without_people_hold_no_name(one_of_each: Weldcal, tmp_path: Any) -> None:
     """With people they do; the rows are as many, and numbers stay."""
-    year.ok("export", str(tmp_path / "whole"))
-    year.ok("export", str(tmp_path / "bare"), "--no-people")
+    one_of_each.ok("export", str(tmp_path / "whole"))
+    one_of_each.ok("export", str(tmp_path / "bare"), "--no-people")
     whole = (tmp_path / "whole/strips.csv").read_text(encoding="utf-8")
     bare = (tmp_path / "bare/strips.csv").read_text(encoding="utf-8")
     assert "Ben Okoro" in whole
