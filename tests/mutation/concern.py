@@ -12,6 +12,7 @@ import json
 import os
 import shutil
 import sqlite3
+import tempfile
 from collections import defaultdict
 from collections.abc import Iterator
 from contextlib import closing
@@ -20,6 +21,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+
+from tests.mutation.copies import copied, stand_in
 
 # What a process started by a test does first: it is watched under that test's name.
 _STARTED = """\
@@ -64,19 +67,25 @@ class Watched:
 
 
 def watch(root: Path, tests: list[str], into: Path) -> None:
-    """Run tests and write which lines each ran; what is there from before stays."""
+    """Run tests in a copy and write which lines each ran; what is there from before stays."""
+    into.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(prefix="weldcal-mutation-") as folder:
+        copied(root, Path(folder))
+        _watch(Path(folder), tests, into.resolve() / f"{os.getpid()}")
+
+
+def _watch(copy: Path, tests: list[str], part: Path) -> None:
     import coverage
 
-    into.mkdir(parents=True, exist_ok=True)
-    part = into / f"{os.getpid()}"
-    source = root / "weldcal"
-    started = into / "started"
-    started.mkdir(exist_ok=True)
+    source = copy / "weldcal"
+    started = copy / "started"
+    started.mkdir()
     (started / "sitecustomize.py").write_text(_STARTED)
+    stand_in(copy)
     os.environ |= {
         "MUTATION_DATA": f"{part}-started.lines",
         "MUTATION_SOURCE": str(source),
-        "PYTHONPATH": os.pathsep.join([str(started), str(root)]),
+        "PYTHONPATH": os.pathsep.join([str(started), str(copy)]),
     }
     cover = coverage.Coverage(
         data_file=f"{part}.lines", source=[str(source)], config_file=False, messages=False

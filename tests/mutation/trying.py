@@ -8,14 +8,10 @@ case it stands in the file too, for what the tests start in processes of their o
 
 from __future__ import annotations
 
-import compileall
 import gc
 import importlib
 import os
-import py_compile
-import shutil
 import signal
-import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
@@ -27,6 +23,7 @@ from typing import Any
 
 import pytest
 
+from tests.mutation.copies import copied, stand_in
 from tests.mutation.mutants import Mutant
 
 PATIENCE = 4  # a fault is killed when its tests take this many times as long, and 30 s
@@ -59,7 +56,7 @@ def tried(
         importlib.import_module(name)
     with tempfile.TemporaryDirectory(prefix="weldcal-mutation-") as folder:
         copy = Path(folder)
-        _copied(root, copy)
+        copied(root, copy)
         cold: list[Fault] = []
         warm: list[Fault] = []
         for fault in faults:
@@ -71,19 +68,6 @@ def tried(
                 fault,
                 _try_one(copy, fault, seconds, clean, lambda tests, _with: _cold(copy, tests)),
             )
-
-
-def _copied(root: Path, copy: Path) -> None:
-    """What is changed or imported is copied; the rest is there by a link."""
-    for path in root.iterdir():
-        if path.name in ("weldcal", "tests"):
-            shutil.copytree(path, copy / path.name, ignore=shutil.ignore_patterns("__pycache__"))
-        elif path.name != ".git":
-            (copy / path.name).symlink_to(path)
-    # Compiled by the text and not by the minute: a fault put in and out again is seen.
-    compileall.compile_dir(
-        copy / "weldcal", quiet=1, invalidation_mode=py_compile.PycInvalidationMode.CHECKED_HASH
-    )
 
 
 def _in_functions(path: Path, mutant: Mutant) -> bool:
@@ -207,22 +191,9 @@ class _First:
         return self.order.index(self.failed) if self.failed else -1
 
 
-def _stand_in(copy: Path) -> None:
-    """Forget this tree, and stand in the copy, quietly."""
-    for name in [name for name in sys.modules if name.split(".")[0] in ("tests", "weldcal")]:
-        del sys.modules[name]
-    os.chdir(copy)
-    here = str(Path(__file__).resolve().parents[2])
-    sys.path[:] = [str(copy), *(p for p in sys.path if p not in ("", here))]
-    os.environ["PYTHONPATH"] = str(copy)
-    quiet = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(quiet, 1)
-    os.dup2(quiet, 2)
-
-
 def _cold(copy: Path, tests: list[str]) -> int:
     """Load everything and run tests."""
-    _stand_in(copy)
+    stand_in(copy, quietly=True)
     first = _First(tests)
     code = pytest.main([*_QUIET, *tests], plugins=[first])
     return first.number() if first.failed or code == 0 else 10**6
@@ -309,7 +280,7 @@ def _all_warm(
     if child == 0:
         try:
             os.close(reading)
-            _stand_in(copy)
+            stand_in(copy, quietly=True)
             pytest.main([*_QUIET, *tests], plugins=[_Loop(copy, faults, seconds, clean, writing)])
         finally:
             os._exit(0)
