@@ -353,6 +353,33 @@ def test_what_is_taken_back_stands_in_one_table_only(go_ahead: Weldcal) -> None:
     assert go_ahead.query("SELECT id FROM withdrawn") == []
 
 
+def test_a_pull_taken_back_is_no_row_that_was_added_to(go_ahead: Weldcal) -> None:
+    """The strip stays, not pulled; what is recorded about the strip later is not about its pull."""
+    go_ahead.day("""
+        07:05 undo --yes
+        07:10 amend S1 lap granules --why "selvage was off"
+    """)
+    (strip,) = go_ahead.query("SELECT pulled_utc, bond, lap FROM strips")
+    assert tuple(strip) == (None, "not tried", "granules")
+    (row,) = go_ahead.query("SELECT kind, was_in, name, added_to FROM withdrawn")
+    assert tuple(row) == ("pull", None, "S1", 0)
+    assert json.loads(go_ahead.query("SELECT said FROM withdrawn")[0]["said"])["bond"] == "good"
+
+
+def test_a_correction_taken_back_has_no_effect_and_stays_readable(go_ahead: Weldcal) -> None:
+    """The lap is what it was; the correction is marked as taken back, and put back it holds."""
+    go_ahead.day("""
+        07:05 amend S1 lap granules --why "selvage was off"
+        07:10 undo --yes
+    """)
+    seen = "SELECT withdrawn FROM amendments WHERE path = 'setting.lap'"
+    assert [tuple(row) for row in go_ahead.query(seen)] == [(1,)]
+    assert go_ahead.query("SELECT lap FROM strips")[0]["lap"] == "selvage"
+    go_ahead.ok("undo --back --yes")
+    assert [tuple(row) for row in go_ahead.query(seen)] == [(0,)]
+    assert go_ahead.query("SELECT lap FROM strips")[0]["lap"] == "granules"
+
+
 def test_files_without_people_hold_no_name(one_of_each: Weldcal, tmp_path: Any) -> None:
     """With people they do; the rows are as many, and numbers stay."""
     one_of_each.ok("export", str(tmp_path / "whole"))
