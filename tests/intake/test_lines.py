@@ -423,3 +423,11 @@ def test_a_machine_called_like_a_label_is_named_where_nothing_follows() -> None:
     assert said("5.5 1/4 none wind") == ("wind", None)
     assert said("5.5 1/4 none wind 5") == (None, "5 mph")
     assert said("5.5 1/4 none blue wind 5") == ("blue", "5 mph")
+
+
+@pytest.mark.parametrize("line", ["void 14 to abc def", "void abc def", "sound abc def"])
+def test_the_word_that_is_no_place_is_named_alone(line: str) -> None:
+    """And not what stands behind it."""
+    with pytest.raises(WeldcalError, match="abc") as refused:
+        read_probe(line.split(), "us")
+    assert "def" not in str(refused.value)
