@@ -92,7 +92,7 @@ def test_a_setting_that_may_bubble_heavily_is_not_asked_for() -> None:
     assert expected_gain(hot, False, advised=0) == (0, pytest.approx(0.0, abs=1e-12))
     just = outcomes(cold={3: TELLS}, heavy={3: (0.16, 0.04)})
     assert expected_gain(just, False, advised=0)[0] == 3
-    every = {n: (0.9, 0.9) for n in range(SETTINGS)}
+    every = dict.fromkeys(range(SETTINGS), (0.9, 0.9))
     assert expected_gain(outcomes(heavy={**every, 2: (0.5, 0.5)}), False, advised=0)[0] == 2
 
 

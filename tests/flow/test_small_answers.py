@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
-from weldcal.errors import NotAnswered
+from weldcal.errors import NotAnswered, WeldcalError
 from weldcal.flow import at_once, foreman, going, strips
 from weldcal.flow.inspector import _joints_on
 from weldcal.flow.question import Question, read_answer
@@ -133,5 +133,5 @@ def test_good_where_it_is_asked_what_to_do_is_the_pull_of_the_strip_that_waits()
     pulled = going.answer(days.PULL, listed, "good", days.NOW)
     assert (pulled.step, pulled.answers[-1].text) == ("pull", "good")
     two = replace(days.PULL, waiting=("S1", "S2"))
-    with pytest.raises(NotAnswered):
+    with pytest.raises(WeldcalError):
         going.answer(two, listed, "good", days.NOW)
