@@ -15,10 +15,11 @@ from __future__ import annotations
 import argparse
 import random
 import tempfile
+from itertools import islice
 from pathlib import Path
 
 from tests.mutation.concern import Concern, watch
-from tests.mutation.mutants import Mutant, mutants
+from tests.mutation.mutants import Mutant, is_none, mutants
 from tests.mutation.trying import Fault, Trial, tried
 from tests.mutation.users import Users
 
@@ -52,7 +53,8 @@ def _judge(asked: argparse.Namespace) -> None:
     place = PACKAGE / asked.room
     modules = [place] if place.is_file() else sorted(place.rglob("*.py"))
     found = [(path, one) for path in modules for one in mutants(path.read_text())]
-    chosen = random.Random(asked.seed).sample(found, min(asked.sample, len(found)))
+    random.Random(asked.seed).shuffle(found)
+    chosen = list(islice((f for f in found if not is_none(f[0].read_text(), f[1])), asked.sample))
     faults = []
     for path, one in chosen:
         tests = concerned(concern, users, path, one)

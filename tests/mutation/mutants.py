@@ -13,7 +13,7 @@ Left alone, by these rules and no list, for a change there is no change of what 
 - numbers that say how exactly or how long something is tried: no larger than a millionth,
   or given as one of `_TRIED` (tolerances and steps of a solver, waits, sizes of a cache);
 - `strict` of a `zip`, which asserts; `None` for `False` from a function that says `bool`;
-- what the compiler makes the same code of.
+- what the compiler makes the same code of (`is_none`).
 """
 
 from __future__ import annotations
@@ -108,7 +108,6 @@ def mutants(text: str) -> Iterator[Mutant]:
     starts = [0]
     for line in raw.splitlines(keepends=True):
         starts.append(starts[-1] + len(line))
-    plain = compile(text, "module", "exec", dont_inherit=True)
     for around, node in _places(ast.parse(text), _Around()):
         for kind, new in _changes(node):
             if kind == "return" and around.says_bool and _is(node, False):
@@ -119,8 +118,6 @@ def mutants(text: str) -> Iterator[Mutant]:
             before = raw[first:last].decode()
             after = _written(new, before.count("\n"))
             whole = (raw[:first] + after.encode() + raw[last:]).decode()
-            if compile(whole, "module", "exec", dont_inherit=True) == plain:
-                continue
             lines = range(node.lineno, end + 1)
             yield Mutant(
                 lines,
@@ -131,6 +128,12 @@ def mutants(text: str) -> Iterator[Mutant]:
                 after.replace(chr(10), ""),
                 whole,
             )
+
+
+def is_none(text: str, mutant: Mutant) -> bool:
+    """Whether the compiler makes the same code of a module and its mutant."""
+    plain, faulty = (compile(one, "module", "exec") for one in (text, mutant.text))
+    return plain == faulty
 
 
 def _written(node: ast.AST, folds: int) -> str:

@@ -9,7 +9,7 @@ import pytest
 
 import weldcal
 from tests.mutation.concern import Concern, Part
-from tests.mutation.mutants import mutants
+from tests.mutation.mutants import is_none, mutants
 from tests.mutation.trying import Fault, tried
 from tests.mutation.users import Users
 
@@ -126,6 +126,12 @@ def test_what_changes_nothing_is_no_fault(line: str) -> None:
 def test_what_only_looks_like_it_is_one(line: str, after: str) -> None:
     """The rules take no more than they say."""
     assert [one.after for one in mutants(line + "\n")] == [after]
+
+
+def test_what_compiles_to_the_same_is_no_fault() -> None:
+    """A number that is thrown away at once, and one that is not."""
+    text = "def f():\n    3\n    return 4\n"
+    assert [is_none(text, one) for one in mutants(text)] == [True, False, False]
 
 
 def test_a_no_is_a_no_from_a_function_that_says_so() -> None:
