@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import argparse
 import random
+import re
 import tempfile
 from itertools import islice
 from pathlib import Path
@@ -25,6 +26,7 @@ from tests.mutation.users import Users
 
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGE = ROOT / "weldcal"
+Found = tuple[Path, Mutant]
 MAP = Path(tempfile.gettempdir()) / "weldcal-mutation"
 
 
@@ -38,6 +40,7 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--seconds", type=float, default=10, help="of the nearest tests")
     parser.add_argument("--further", type=float, default=20, help="seconds of other tests")
+    parser.add_argument("--again", type=Path, help="what an earlier run showed, and nothing else")
     asked = parser.parse_args()
     if asked.watch:
         watch(ROOT, asked.watch, asked.map)
@@ -53,6 +56,8 @@ def _judge(asked: argparse.Namespace) -> None:
     place = PACKAGE / asked.room
     modules = [place] if place.is_file() else sorted(place.rglob("*.py"))
     found = [(path, one) for path in modules for one in mutants(path.read_text())]
+    if asked.again:
+        found = _shown_in(asked.again, found)
     random.Random(asked.seed).shuffle(found)
     chosen = list(islice((f for f in found if not is_none(f[0].read_text(), f[1])), asked.sample))
     faults = []
@@ -90,11 +95,26 @@ def concerned(concern: Concern, users: Users, path: Path, one: Mutant) -> list[s
     return sorted(tests, key=lambda test: concern.size(test))
 
 
+def _shown_in(report: Path, found: list[Found]) -> list[Found]:
+    """The faults that survived in an earlier run; of several alike, those nearest to their lines."""
+    lines = re.findall(r"^weldcal/(\S+):(\d+) (.*)$", report.read_text(), re.M)
+    again: list[Found] = []
+    for module, line, said in lines:
+        alike = [f for f in found if f[0] == PACKAGE / module and said == _said(f[1])]
+        nearest = sorted(alike, key=lambda f: abs(f[1].line - int(line)))
+        again += nearest[:1]
+    return again
+
+
+def _said(one: Mutant) -> str:
+    return f"{one.kind}: {one.before!r} -> {one.after!r}"
+
+
 def _show(fault: Fault, trial: Trial) -> None:
     if trial.killed:
         return
     one = fault.mutant
-    print(f"{fault.module}:{one.line} {one.kind}: {one.before!r} -> {one.after!r}")
+    print(f"{fault.module}:{one.line} {_said(one)}")
     print(
         f"    {len(fault.tests)} of {fault.concerned} tests in {trial.seconds:.0f} s: "
         f"{' '.join(fault.tests[:3])}",
