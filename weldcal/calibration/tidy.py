@@ -101,7 +101,7 @@ def observation(row: Mapping[str, Any], readings_mm: tuple[float, ...] = ()) -> 
         line_v=number["line_v"],
         rated_v=number["rated_v"],
         hour=number["hour"],
-        damp=row.get("damp") in (True, 1),
+        damp=row.get("damp") == 1,
         readings_mm=readings_mm,
     )
 
