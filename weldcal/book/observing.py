@@ -75,7 +75,17 @@ class Observing:
             "WHERE job = ? ORDER BY seen_utc, tick, device",
             (job.id,),
         )
-        return repaired(marked(every, may_have_broken(runs)), self._repair_times())
+        every = marked(every, may_have_broken(runs), self._damp_noted())
+        return repaired(every, self._repair_times())
+
+    def _damp_noted(self) -> list[float]:
+        """When somebody noted damp on the job, with conditions, strips or runs; seconds."""
+        job = self._reader.job.id
+        noted = " UNION ALL ".join(
+            f"SELECT seen_utc FROM {table} WHERE job = ?1 AND damp = 1"
+            for table in ("conditions", "strips", "runs")
+        )
+        return sorted(seconds(row["seen_utc"]) for row in self._reader.rows(noted, (job,)))
 
     def repairs_before(self, machine: str, at: str) -> int:
         """How many repairs of a machine lie before a time (ISO 8601), since it was last known."""

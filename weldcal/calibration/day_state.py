@@ -182,9 +182,10 @@ def _breaks(today: list[Observation], known_before: bool) -> Array:
         if o.after_event:
             chance = 1.0 - (1.0 - chance) * (1.0 - priors.BREAKS_PER_EVENT)
         out[i] = np.log(chance) + shares
-    if (
-        not known_before
-    ):  # a machine of which nothing is known cannot have changed; a roll can be wet
+        if o.after_damp:  # water changes the sheet, not the machine
+            surfaces = np.exp(out[i, len(_JUMPS) :])
+            out[i, len(_JUMPS) :] = np.log(1.0 - (1.0 - surfaces) * (1.0 - priors.WET_AFTER_DAMP))
+    if not known_before:  # what was never known cannot have changed; a roll can be wet
         out[0, : len(_JUMPS)] = -np.inf
     return out
 
