@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import json
 from datetime import datetime
+from itertools import groupby
 from math import inf
+from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
 from weldcal.book.core import JobRow
@@ -69,7 +71,8 @@ class Observing:
             )
             for row in strips
         ]
-        every = [o for o in [*found, *self._bleed_observations(dials)] if o is not None]
+        checks = self._bleed_observations(dials, widths, skies)
+        every = [o for o in [*found, *checks] if o is not None]
         runs = self._reader.rows(
             "SELECT machine, seen_utc, finished_utc, power_lost, roll_lot FROM runs "
             "WHERE job = ? ORDER BY seen_utc, tick, device",
@@ -124,8 +127,8 @@ class Observing:
             'SELECT "of", width_mm FROM readings WHERE job = ? ORDER BY "of", n',
             (self._reader.job.id,),
         )
-        for row in rows:
-            found.setdefault(row["of"], []).append(row["width_mm"])
+        for of, those in groupby(rows, itemgetter("of")):
+            found[of] = [row["width_mm"] for row in those]
         return found
 
     def skies(self) -> Skies:
@@ -143,7 +146,9 @@ class Observing:
         measured = {row["name"]: self._machines.measured(row["name"]) for row in machines}
         return Dials({row["name"]: row for row in machines}, measured)
 
-    def _bleed_observations(self, dials: Dials) -> list[Observation | None]:
+    def _bleed_observations(
+        self, dials: Dials, widths: dict[str, list[float]], skies: Skies
+    ) -> list[Observation | None]:
         """Bleed checks, each with the setting and conditions of the run it was read on."""
         checks = self._reader.rows(
             "SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc, tick, device",
@@ -151,7 +156,6 @@ class Observing:
         )
         if not checks:
             return []
-        widths, skies = self._widths(), self.skies()
         found = []
         for check, welded in self._runs.with_runs(checks):
             if welded is None or welded["by_hand"]:
@@ -203,7 +207,7 @@ def _observation(
     if speed is None or row["nozzle_c"] is None:
         return None
     sheet_c = [t for t in (row["sheet_c"], row["under_c"]) if t is not None]
-    carried = json.loads(row["carried"] or "{}")
+    carried = json.loads(row["carried"]) if row["carried"] else {}
     return Observation(
         day=row["day"],
         hour=row["hour"],

@@ -35,6 +35,8 @@ def sheet_spread_k(asked: Question | Observation) -> float:
     The root of the age (cloud, wind, shade) and a share of what the sun may have done to a
     dark sheet meanwhile, added as variances.
     """
+    if asked.hour_sheet_read is None:
+        return 0.0
     read, now = reading(asked), asked.hour
     if read is None or now is None or now <= read.hour:
         return 0.0

@@ -198,8 +198,8 @@ def _rows(
                 rows.append((i, HEAVY, float(o.bubbling == "heavy"), 0.0))
         if o.bond is not None:
             rows.append((i, BOND, float(o.bond == "good"), 0.0))
-    rows.sort(key=lambda row: row[:2])
     table = np.array(rows, dtype=float).reshape(-1, 4)
+    table = table[np.lexsort((table[:, 1], table[:, 0]))]  # by strip, then by kind
     return (
         table[:, 0].astype(np.intp),
         table[:, 1].astype(np.intp),
