@@ -216,7 +216,9 @@ def advise(fit: Fit, question: Question, window: Window, reach: Reach) -> Advice
     fit, choice = made.fit, made.choice
     low, high = _kept_between(choice, window)
     setting = holds.Setting(choice.nozzle_c, choice.speed, dial_speeds(reach))
-    until, after = holds.until(fit, question, window, setting)
+    until, after = None, None  # a speed held back is not the best even now
+    if not choice.capped:
+        until, after = holds.until(fit, question, window, setting)
     return Advice(
         forecast=made.forecast,
         sure=not made.doubts,

@@ -85,14 +85,14 @@ def doubts(fit: Fit, question: Question, nozzle_c: float, heat: float) -> list[s
 def held_at(fit: Fit, question: Question) -> tuple[Question, bool] | None:
     """The question at the warmest (or coldest) sheet that a speed is still advised for, and
     whether the one asked is warmer; `None` where it lies within `FAR_K` of what was tried.
+    Where nothing was, common practice is all there is, and that is of a mild day.
 
     Args:
         fit: of every observation.
         question: day, machine, sheet, lap kind and conditions, SI.
     """
-    tried = fit.tried_c(question.sheet, question.lap)
-    if tried is None:
-        return None
+    mild = (priors.SHEET_C, priors.SHEET_C)
+    tried = fit.tried_c(question.sheet, question.lap) or mild
     here, low, high = face_c(question), tried[0] - FAR_K, tried[1] + FAR_K
     if low <= here <= high:
         return None
