@@ -43,6 +43,9 @@ def in_order(observations: tuple[Observation, ...], question: Question) -> list[
     Args:
         observations: of the job, in the order recorded.
         question: whose day and machine are meant.
+
+    Returns:
+        the positions, earliest first.
     """
     mine = [
         i
@@ -62,6 +65,9 @@ def day_state(known: Fit, question: Question) -> DayState:
     Args:
         known: a fit of all observations; the one without today's is made here.
         question: day, machine and sheet asked about.
+
+    Returns:
+        chances of the states, and the strips left aside.
     """
     order = in_order(known.observations, question)
     if not order:

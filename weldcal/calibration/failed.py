@@ -34,6 +34,9 @@ def limits(fit: Fit, question: Question) -> tuple[float, float]:
     Args:
         fit: of every observation.
         question: whose machine, sheet, lap kind and day are meant.
+
+    Returns:
+        heat indices, -inf and inf where nothing speaks.
     """
     heats = fit.heats(question.sheet)
     today = [(fit.observations[i], heats[i]) for i in of_kind(fit, question)]
@@ -72,6 +75,9 @@ def doubts(fit: Fit, question: Question, window: Window, heat: float) -> list[st
         question: whose machine, sheet, lap kind and day are meant.
         window: the job's limits, mm.
         heat: the setting's heat index.
+
+    Returns:
+        at most one code.
     """
     heats = fit.heats(question.sheet)
     today = [(fit.observations[i], heats[i]) for i in of_kind(fit, question) if not isnan(heats[i])]

@@ -40,7 +40,14 @@ class Spreads:
     joint: Array | None = None
 
     def take(self, which: Array | slice) -> Spreads:
-        """Some of them."""
+        """Some of them.
+
+        Args:
+            which: slice or positions along K.
+
+        Returns:
+            those of the K spreads.
+        """
         return Spreads(
             self.day[which],
             self.strip[which],
@@ -50,7 +57,11 @@ class Spreads:
         )
 
     def add_to(self, hessian: Array) -> None:
-        """Add the prior's curvature to one of the coefficients (K, p, p)."""
+        """Add the prior's curvature to one of the coefficients (K, p, p).
+
+        Args:
+            hessian: changed in place.
+        """
         if self.joint is None:
             diagonal = range(hessian.shape[1])
             hessian[:, diagonal, diagonal] += self.precision
@@ -58,14 +69,28 @@ class Spreads:
             hessian += self.joint
 
     def force(self, u: Array) -> Array:
-        """The prior's pull at coefficients `u[K, p]`, towards 0 growth."""
+        """The prior's pull at coefficients `u[K, p]`, towards 0 growth.
+
+        Args:
+            u: coefficients, (K, p).
+
+        Returns:
+            gradient of the log prior, turned about, (K, p).
+        """
         away = u - self.mean
         if self.joint is None:
             return self.precision * away
         return np.asarray((self.joint @ away[:, :, None])[:, :, 0])
 
     def log_prior(self, u: Array) -> Array:
-        """Log density of coefficients `u[K, p]`, up to a constant."""
+        """Log density of coefficients `u[K, p]`, up to a constant.
+
+        Args:
+            u: coefficients, (K, p).
+
+        Returns:
+            (K,).
+        """
         log_det = (
             np.log(self.precision).sum(axis=1)
             if self.joint is None
