@@ -237,3 +237,16 @@ def test_far_from_all_tried_the_answer_asks_for_the_reading_and_says_cut_the_hea
     assert document["sure"] is False
     near = " ".join(job.ok("dial --ambient 61F --sheet-temp 74F").out.split())
     assert "reading right" not in near
+
+
+def test_damp_written_down_makes_a_trace_of_bubbling_the_sheets_fault(settled: Any) -> None:
+    """A check with a trace: not sure. Damp noted before it, also if typed late: water, likelier."""
+    settled.clock.set("07:45")
+    settled.ok("bleed A1 10 1/4,1/4 --bubbling trace")
+    before = settled.ok("dial --json").json
+    assert before["sure"] is False
+    settled.ok("conditions --ambient 61F --sheet-temp 74F --damp yes --at 07:32")
+    settled.ok("conditions --ambient 61F --sheet-temp 74F --damp no --at 07:40")
+    after = settled.ok("dial --json").json
+    assert after["state"]["chance_bubbles_anyway"] > 2 * before["state"]["chance_bubbles_anyway"]
+    assert after["state"]["chance_machine_off"] <= before["state"]["chance_machine_off"] + 0.001
