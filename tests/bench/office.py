@@ -243,8 +243,8 @@ def _raw(book: Path, to: Path) -> Callable[[], None]:
 
     def raw() -> None:
         new = store.create(to)
-        schema.create(new)
         new.execute("BEGIN IMMEDIATE")
+        schema.create(new)
         new.executemany("INSERT INTO entries VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", rows)
         for table, content in tables.items():
             if content:

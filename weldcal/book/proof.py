@@ -76,10 +76,11 @@ def make_anew(connection: sqlite3.Connection, beat: Beat = silent) -> None:
 
 def open_forks(connection: sqlite3.Connection) -> list[verifying.Place]:
     """Where two entries take one place, and nobody settled it."""
-    settled = verifying.settled_forks(connection)
+    forks = verifying.forks(connection)
+    settled = verifying.settled_forks(connection) if forks else []
     return [
         place
-        for place in verifying.forks(connection)
+        for place in forks
         if not verifying.is_settled(place, verifying.branches_at(connection, *place), settled)
     ]
 
