@@ -21,7 +21,8 @@ from weldcal.records.fields import same_name
 from weldcal.tables.columns import utc
 
 Row = dict[str, Any]
-_MADE_WITH: dict[str, type] = {
+# Of which job and day, on what machine and sheet: as named there, and as folded.
+_OF: dict[str, type] = {
     "id": str,
     "job": str,
     "day": str,
@@ -30,6 +31,9 @@ _MADE_WITH: dict[str, type] = {
     "sheet": str,
     "sheet_key": str,
     "sheet_class": str,
+}
+_MADE_WITH: dict[str, type] = {
+    **_OF,
     "lap": str,
     "seen_by": str,
     "person_key": str,
@@ -62,17 +66,7 @@ FACTS: dict[str, dict[str, type]] = {
         "weather": str,
     },
     "told_measures": {**_MADE_WITH, **_MEASURED, "by": str},
-    "observations": {
-        "id": str,
-        "job": str,
-        "day": str,
-        "machine": str,
-        "machine_key": str,
-        "sheet": str,
-        "sheet_key": str,
-        "sheet_class": str,
-        "body": str,
-    },
+    "observations": {**_OF, "body": str},
     "roofs": {
         "id": str,
         "job": str,
