@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from contextlib import AbstractContextManager
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar, cast
 
 from weldcal import settings
 from weldcal.book.core import JobRow
@@ -32,6 +32,8 @@ from weldcal.records.fields import plain_name, same_name
 from weldcal.records.notes import USUAL_REASONS
 from weldcal.records.times import present, read_time, stamp, zone
 from weldcal.words import _
+
+R = TypeVar("R")
 
 
 class JobReader:
@@ -98,6 +100,19 @@ class JobReader:
         connection = self.reading()
         with store.trouble(self.path):
             return [dict(row) for row in connection.execute(sql, tuple(values))]
+
+    def select(self, row: type[R], sql: str, values: Iterable[object] = ()) -> list[R]:
+        """Rows of a query, as the struct that names their columns.
+
+        Args:
+            row: a TypedDict with the columns of the query, no more and no fewer.
+            sql: a SELECT.
+            values: what its question marks stand for.
+        """
+        connection = self.reading()
+        with store.trouble(self.path):
+            found = [dict(each) for each in connection.execute(sql, tuple(values))]
+        return cast("list[R]", found)
 
     def local(self, name: str) -> str | None:
         """A preference kept on this device only, never evidence."""
