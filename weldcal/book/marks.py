@@ -7,9 +7,10 @@ it never changes what was recorded.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
+from operator import itemgetter
 from typing import TYPE_CHECKING, TypedDict, TypeVar, cast
 
 from msgspec import Struct
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
 
 
 M = TypeVar("M", bound=HasMarks)
+R = TypeVar("R", bound=Mapping[str, object])
 
 
 _PACE = {
@@ -108,25 +110,55 @@ class _Instrument(TypedDict):
     due: str | None
 
 
-def _marks(row: Mapping[str, object], lists: _Lists) -> list[str]:
-    """The marks of one row, of whatever table."""
-    marks = list(_flags(str(row["flags"])))
-    marks += [mark for column, known, mark in lists.names if _unlisted(row.get(column), known)]
-    if paced := _pace_mark(row):
-        marks.append(paced)
-    if row.get("go_ahead") in lists.gone:
-        marks.append("go-ahead taken back")
-    instrument = row.get("instrument")
-    ends = lists.due.get(instrument) if isinstance(instrument, str) else None
-    if ends and str(row["day"]) > ends:
-        marks.append("instrument past its check")
-    if any(odd(name) for name in map(row.get, _NAMED) if isinstance(name, str) and name):
-        marks.append(ODD)
-    return marks
+class _Marker:
+    """The marks of rows of one table.
+
+    What follows from flags and names is worked out once for all rows that share them: a roof
+    has a hundred thousand rows, and few people and machines.
+    """
+
+    def __init__(self, columns: Collection[str], lists: _Lists) -> None:
+        self._lists = lists
+        self._names = [each for each in lists.names if each[0] in columns]
+        self._shared = [c for c in ("flags", *_NAMED) if c in columns and c != "seam"]
+        self._read_shared = itemgetter(*self._shared)
+        self._on_seam, self._walked = "seam" in columns, "started_utc" in columns
+        self._kept: dict[tuple[object, ...], tuple[list[str], bool]] = {}
+
+    def marks(self, row: Mapping[str, object]) -> list[str]:
+        """The marks of one row."""
+        shared = self._read_shared(row)
+        if shared not in self._kept:
+            self._kept[shared] = self._of_shared(row)
+        first, looks_odd = self._kept[shared]
+        marks = list(first)
+        if self._walked and (paced := _pace_mark(row)):
+            marks.append(paced)
+        if row.get("go_ahead") in self._lists.gone:
+            marks.append("go-ahead taken back")
+        instrument = row.get("instrument")
+        ends = self._lists.due.get(instrument) if isinstance(instrument, str) else None
+        if ends and str(row["day"]) > ends:
+            marks.append("instrument past its check")
+        if looks_odd or (self._on_seam and odd(str(row["seam"]))):
+            marks.append(ODD)
+        return marks
+
+    def _of_shared(self, row: Mapping[str, object]) -> tuple[list[str], bool]:
+        """The flags and the marks of names not listed, and whether a name is odd."""
+        marks = list(_flags(str(row["flags"])))
+        for column, known, mark in self._names:
+            name = row[column]
+            if name and name not in known:
+                marks.append(mark)
+        return marks, any(odd(str(row[column])) for column in self._shared[1:])
 
 
-def _unlisted(name: object, known: set[str]) -> bool:
-    return bool(name) and name not in known
+def _with_marks(rows: Iterable[R], lists: _Lists) -> Iterator[tuple[R, list[str]]]:
+    marker = None
+    for row in rows:
+        marker = marker or _Marker(row.keys(), lists)
+        yield row, marker.marks(row)
 
 
 class Marks:
@@ -142,8 +174,7 @@ class Marks:
             struct: the rows' own struct with `marks`.
             rows: of one table, as they are recorded.
         """
-        lists = self._lists()
-        found = [{**row, "marks": _marks(row, lists)} for row in rows]
+        found = [{**row, "marks": marks} for row, marks in _with_marks(rows, self._lists())]
         return cast("list[M]", found)
 
     def with_marks(
@@ -154,8 +185,7 @@ class Marks:
         Args:
             rows: as they are recorded.
         """
-        lists = self._lists()
-        return ((row, _marks(row, lists)) for row in rows)
+        return _with_marks(rows, self._lists())
 
     def marks_of(self, row: Mapping[str, object]) -> list[str]:
         """The marks of one row.
@@ -163,7 +193,7 @@ class Marks:
         Args:
             row: of any table, as its entry makes it.
         """
-        return _marks(row, self._lists())
+        return _Marker(row.keys(), self._lists()).marks(row)
 
     def _lists(self) -> _Lists:
         lists = [(column, set(self.listed(table)), what) for column, table, what in _LISTED]
@@ -201,6 +231,7 @@ class Marks:
         """
         lists, known = self._lists(), {what: self.listed(named) for _column, named, what in _LISTED}
         told: dict[str, tuple[Note, ...]] = {}
+        marker = _Marker(TABLES[table].__annotations__, lists)
         for first in range(0, len(subjects), _AT_ONCE):
             some = subjects[first : first + _AT_ONCE]
             places = ", ".join("?" * len(some))
@@ -208,7 +239,7 @@ class Marks:
                 TABLES[table], f"SELECT * FROM {table} WHERE id IN ({places})", some
             )
             for row in rows:
-                told[row["id"]] = tuple(self._told(row, _marks(row, lists), known))
+                told[row["id"]] = tuple(self._told(row, marker.marks(row), known))
         return told
 
     def _told(
