@@ -194,7 +194,14 @@ class Reason:
     values: dict[str, float | str]
 
     def number(self, name: str) -> float:
-        """One of the numbers, by its name."""
+        """One of the numbers, by its name.
+
+        Args:
+            name: a key of `values`.
+
+        Returns:
+            the number, SI.
+        """
         return float(self.values[name])
 
 
