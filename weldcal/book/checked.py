@@ -20,6 +20,7 @@ from __future__ import annotations
 import contextlib
 import os
 import sqlite3
+import time
 from collections.abc import Iterable, Iterator
 from hashlib import blake2b
 from hmac import compare_digest
@@ -27,6 +28,7 @@ from pathlib import Path
 
 import msgspec
 from msgspec import Struct, msgpack
+from msgspec.structs import replace
 
 from weldcal import settings
 from weldcal.log import chain, verifying
@@ -36,6 +38,8 @@ from weldcal.tables.schema import SCHEMA_VERSION, TABLES, schema_version
 
 # More entries than this at once are cheaper checked with all the others.
 _MOST = 2000
+# How long an unchanged file is taken for read (our number, no source).
+_FRESH_S = 3600.0
 # Kinds that others depend on: seals are held against the whole chain, days against their job.
 _NEEDS_ALL = {"seal", "fork-settled", "job"}
 _COLUMNS = ("hash", "id", "device", "seq", "tick", "kind", "job", "about", "body")
@@ -55,41 +59,48 @@ class Held(Struct, frozen=True):
         sums: table -> sum of its rows, hex; of the entries too, and of which copy was first known.
         heads: device -> sequence, hash and tick of its last entry; no device has two entries
             in one place.
+        stamp: of the file when it was read (`store.stamp`); empty where that cannot be said.
+        read_s: when it was read, seconds since 1970.
     """
 
     version: int
     sums: dict[str, str]
     heads: dict[str, tuple[int, str, int]]
+    stamp: tuple[int, ...] = ()
+    read_s: float = 0.0
 
 
-def short(connection: sqlite3.Connection, book: Path) -> bool:
+def short(connection: sqlite3.Connection, book: Path, stamp: tuple[int, ...] = ()) -> bool:
     """Whether all still holds, by what was held last; False where only a whole check can say.
 
     Args:
         connection: of one moment.
         book: the file.
+        stamp: of the file, taken before that moment; empty where it was not.
     """
     key = _key()
     held = _kept(book, key) if key else None
     if key is None or held is None:
         return False
+    if stamp and stamp == held.stamp and 0 <= time.time() - held.read_s < _FRESH_S:
+        return True
     try:
         now = _go_on(connection, held, key)
     except (sqlite3.DatabaseError, *projector.UNREADABLE):
         return False
     if now is None:
         return False
-    if now != held:
-        _keep(book, now, key)
+    _keep(book, replace(now, stamp=stamp, read_s=time.time()), key)
     return True
 
 
-def hold(connection: sqlite3.Connection, book: Path) -> None:
+def hold(connection: sqlite3.Connection, book: Path, stamp: tuple[int, ...] = ()) -> None:
     """Hold what a whole check has just found whole; where nothing can be written, nothing is held.
 
     Args:
         connection: of the moment that was checked.
         book: the file.
+        stamp: of the file, taken before that moment; empty where it was not.
     """
     heads: dict[str, tuple[int, str, int]] = {}
     rows = connection.execute("SELECT device, seq, hash, tick FROM entries ORDER BY device, seq")
@@ -100,7 +111,10 @@ def hold(connection: sqlite3.Connection, book: Path) -> None:
     key = _key()
     if key is not None:
         sums = {name: _total(rows, name, key) for name, rows in _all_rows(connection)}
-        _keep(book, Held(SCHEMA_VERSION, {n: f"{s:x}" for n, s in sums.items()}, heads), key)
+        held = Held(
+            SCHEMA_VERSION, {n: f"{s:x}" for n, s in sums.items()}, heads, stamp, time.time()
+        )
+        _keep(book, held, key)
 
 
 # -- going on from what was held --------------------------------------------------------

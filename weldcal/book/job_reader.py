@@ -84,6 +84,11 @@ class JobReader:
         return self._file.clock_back
 
     @property
+    def stamp(self) -> tuple[int, ...]:
+        """The file's stamp before the moment that is read now; empty where none is."""
+        return self._file.stamp if self._file.in_snapshot else ()
+
+    @property
     def in_snapshot(self) -> bool:
         """Whether one moment is being read."""
         return self._file.in_snapshot

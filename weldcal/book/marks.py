@@ -10,6 +10,7 @@ import json
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
+from operator import itemgetter
 from typing import TYPE_CHECKING, TypedDict, TypeVar, cast
 
 from msgspec import Struct
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
 
 
 M = TypeVar("M", bound=HasMarks)
+R = TypeVar("R", bound=Mapping[str, object])
 
 
 _PACE = {
@@ -44,10 +46,6 @@ _LISTED = (
     ("sheet", "sheets", "sheet"),
     ("seen_by", "people", "person"),
 )
-
-
-# What the pace of a walk is reckoned from.
-_PACED_BY = ("started_utc", "ended_utc", "start_m", "end_m")
 
 
 # Columns that hold a name somebody typed.
@@ -113,34 +111,54 @@ class _Instrument(TypedDict):
 
 
 class _Marker:
-    """Marks the rows of one table: what is asked of each follows from the columns there are."""
+    """The marks of rows of one table.
+
+    What follows from flags and names is worked out once for all rows that share them: a roof
+    has a hundred thousand rows, and few people and machines.
+    """
 
     def __init__(self, columns: Collection[str], lists: _Lists) -> None:
         self._lists = lists
-        self._names = [(name, known, mark) for name, known, mark in lists.names if name in columns]
-        self._typed = [name for name in _NAMED if name in columns]
-        self._paced = all(name in columns for name in _PACED_BY)
-        self._on_go_ahead = "go_ahead" in columns
+        self._names = [each for each in lists.names if each[0] in columns]
+        self._shared = [c for c in ("flags", *_NAMED) if c in columns and c != "seam"]
+        self._read_shared = itemgetter(*self._shared)
+        self._on_seam, self._walked = "seam" in columns, "started_utc" in columns
+        self._kept: dict[tuple[object, ...], tuple[list[str], bool]] = {}
 
     def marks(self, row: Mapping[str, object]) -> list[str]:
         """The marks of one row."""
+        shared = self._read_shared(row)
+        if shared not in self._kept:
+            self._kept[shared] = self._of_shared(row)
+        first, looks_odd = self._kept[shared]
+        marks = list(first)
+        if self._walked and (paced := _pace_mark(row)):
+            marks.append(paced)
+        if row.get("go_ahead") in self._lists.gone:
+            marks.append("go-ahead taken back")
+        instrument = row.get("instrument")
+        ends = self._lists.due.get(instrument) if isinstance(instrument, str) else None
+        if ends and str(row["day"]) > ends:
+            marks.append("instrument past its check")
+        if looks_odd or (self._on_seam and odd(str(row["seam"]))):
+            marks.append(ODD)
+        return marks
+
+    def _of_shared(self, row: Mapping[str, object]) -> tuple[list[str], bool]:
+        """The flags and the marks of names not listed, and whether a name is odd."""
         marks = list(_flags(str(row["flags"])))
         for column, known, mark in self._names:
-            if (name := row[column]) and name not in known:
+            name = row[column]
+            if name and name not in known:
                 marks.append(mark)
-        if self._paced and (paced := _pace_mark(row)):
-            marks.append(paced)
-        if self._on_go_ahead and row["go_ahead"] in self._lists.gone:
-            marks.append("go-ahead taken back")
-        if (instrument := row["instrument"]) is not None:
-            ends = self._lists.due.get(str(instrument))
-            if ends and str(row["day"]) > ends:
-                marks.append("instrument past its check")
-        for column in self._typed:
-            if (name := row[column]) and odd(str(name)):
-                marks.append(ODD)
-                break
-        return marks
+        return marks, any(odd(str(row[column])) for column in self._shared[1:])
+
+
+def _with_marks(rows: Iterable[R], lists: _Lists) -> Iterator[tuple[R, list[str]]]:
+    marker = None
+    for row in rows:
+        marker = marker or _Marker(row.keys(), lists)
+        yield row, marker.marks(row)
 
 
 class Marks:
@@ -156,21 +174,18 @@ class Marks:
             struct: the rows' own struct with `marks`.
             rows: of one table, as they are recorded.
         """
-        found = [{**row, "marks": marks} for row, marks in self.with_marks(rows)]
+        found = [{**row, "marks": marks} for row, marks in _with_marks(rows, self._lists())]
         return cast("list[M]", found)
 
     def with_marks(
         self, rows: Iterable[Mapping[str, object]]
     ) -> Iterator[tuple[Mapping[str, object], list[str]]]:
-        """Rows of one table, each with its marks.
+        """Rows of whatever table, each with its marks.
 
         Args:
-            rows: of whatever table, as they are recorded.
+            rows: as they are recorded.
         """
-        lists, marker = self._lists(), None
-        for row in rows:
-            marker = marker or _Marker(row.keys(), lists)
-            yield row, marker.marks(row)
+        return _with_marks(rows, self._lists())
 
     def marks_of(self, row: Mapping[str, object]) -> list[str]:
         """The marks of one row.
@@ -214,16 +229,17 @@ class Marks:
         Returns:
             Their notes, by id.
         """
-        known = {what: self.listed(named) for _column, named, what in _LISTED}
+        lists, known = self._lists(), {what: self.listed(named) for _column, named, what in _LISTED}
         told: dict[str, tuple[Note, ...]] = {}
+        marker = _Marker(TABLES[table].__annotations__, lists)
         for first in range(0, len(subjects), _AT_ONCE):
             some = subjects[first : first + _AT_ONCE]
             places = ", ".join("?" * len(some))
             rows: list[SeenColumns] = self._reader.select(
                 TABLES[table], f"SELECT * FROM {table} WHERE id IN ({places})", some
             )
-            for row, (_columns, marks) in zip(rows, self.with_marks(rows), strict=True):
-                told[row["id"]] = tuple(self._told(row, marks, known))
+            for row in rows:
+                told[row["id"]] = tuple(self._told(row, marker.marks(row), known))
         return told
 
     def _told(

@@ -68,12 +68,14 @@ class Sealing:
         Args:
             beat: hears how far it is.
         """
-        with self._reader.snapshot() as connection, store.trouble(self._reader.path):
-            if checked.short(connection, self._reader.path):
+        path = self._reader.path
+        with self._reader.snapshot() as connection, store.trouble(path):
+            stamp = self._reader.stamp
+            if checked.short(connection, path, stamp):
                 return []
             found = proof.check(connection, beat)[1]
             if not found:
-                checked.hold(connection, self._reader.path)
+                checked.hold(connection, path, stamp)
             return found
 
     def verify_seal(

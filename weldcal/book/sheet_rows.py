@@ -15,8 +15,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from weldcal.book.core import Note
+from weldcal.json_values import Payload
 from weldcal.log import chain
-from weldcal.log.entry import Payload
 from weldcal.records.codec import encode
 from weldcal.records.seam import Finding, Walk
 

@@ -14,10 +14,10 @@ import time
 import uuid
 from collections.abc import Iterable, Iterator
 from datetime import timedelta
-from typing import Any
 
 from msgspec import Struct
 
+from weldcal.json_values import Payload
 from weldcal.log.entry import FORMAT, GENESIS, Entry, Envelope, seal_entry
 from weldcal.views.fault import Fault as Fault
 
@@ -30,7 +30,7 @@ class NewEntry(Struct, frozen=True):
     """What an entry will say, before it has its place in the chain."""
 
     kind: str
-    payload: dict[str, Any]
+    payload: Payload
     job: str | None
     about: str | None = None
     id: str | None = None
@@ -124,7 +124,7 @@ def count_entries(connection: sqlite3.Connection) -> int:
     return count
 
 
-def readable(rows: Iterable[tuple[Any, Any]]) -> Iterator[Entry]:
+def readable(rows: Iterable[tuple[str, str]]) -> Iterator[Entry]:
     """Entries of (body, hash) rows; one that was tampered with past reading is left to `verifying`."""
     for body, kept in rows:
         try:

@@ -17,6 +17,7 @@ from typing import Any
 import msgspec
 import rfc8785
 
+from weldcal.json_values import Payload
 from weldcal.records.times import check_time
 
 FORMAT = 1
@@ -25,10 +26,6 @@ MOST = 2**53 - 1
 DEEPEST = 32
 _ID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}", re.ASCII)
 _DEVICE = re.compile(r"[0-9a-f]{12}", re.ASCII)
-
-
-# What an entry's payload is: JSON, of which the record of its kind says what it holds.
-Payload = dict[str, Any]
 
 
 class Envelope(msgspec.Struct, frozen=True, forbid_unknown_fields=True):

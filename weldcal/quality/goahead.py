@@ -59,7 +59,7 @@ class Judged(Struct, frozen=True):
     parted: str | None = None
     bonded_mm: float | None = None
     cooled_min: float | None = None
-    off_dial: dict[str, Any] | None = None
+    off_dial: dict[str, str | float] | None = None
 
 
 class Shortfall(Struct, frozen=True):

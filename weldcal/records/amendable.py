@@ -5,11 +5,10 @@ Invariant: a corrected value passes through the same reading as the first one.
 
 from __future__ import annotations
 
-from typing import Any
-
 from msgspec import Struct
 
 from weldcal.errors import NotAChoice
+from weldcal.json_values import JsonValue
 from weldcal.records.codec import encode
 from weldcal.records.fields import CHOICES, FIELDS, choose, plain_name, read, read_many
 from weldcal.words import _
@@ -144,7 +143,7 @@ def place_of(kind: str, field: str) -> ValueAt:
     return found
 
 
-def read_payload(place: ValueAt, text: str, units: str, unit: str | None = None) -> Any:
+def read_payload(place: ValueAt, text: str, units: str, unit: str | None = None) -> JsonValue:
     """Read a new value as its payload form. Times are read by the book, which has the clock.
 
     Raises:

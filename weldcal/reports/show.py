@@ -49,7 +49,7 @@ def safe(text: object) -> str:
 
 def safe_lines(text: str) -> str:
     """`text` as `safe` makes it, its own line ends and tabs left: for the last step before a screen."""
-    if text.isascii() and text.replace("\n", "").replace("\t", "").isprintable():
+    if text.isprintable() or text.replace("\n", "").replace("\t", "").isprintable():
         return text
     return "".join(sign if sign in "\n\t" else _safe_sign(sign) for sign in text)
 

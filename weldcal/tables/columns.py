@@ -10,17 +10,21 @@ import json
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
-from typing import TypedDict, cast
+from typing import cast
 
-from weldcal.log.entry import Entry, Payload
+from weldcal.json_values import Payload
+from weldcal.log.entry import Entry
 from weldcal.quantities import DIMENSION, Quantity
 from weldcal.records.common import Conditions, Photo, Seen, Setting
 from weldcal.records.fields import same_name
 from weldcal.row_types import (
     ConditionsColumns,
     NamedColumns,
+    OnColumns,
     ReadingRow,
+    ReadingsColumns,
     SeenColumns,
+    StageColumns,
     StripSettingColumns,
 )
 from weldcal.tables.fold import Subject
@@ -31,36 +35,6 @@ Row = tuple[str, Mapping[str, object]]
 Maker = Callable[..., list[Row]]
 LATE_H = 1.0
 AHEAD_H = 5 / 60
-
-
-class OnColumns(TypedDict):
-    """The seam as typed, and the form under which two spellings are one seam."""
-
-    seam: str
-    seam_key: str
-
-
-class StageColumns(TypedDict):
-    """What a row of its own for a later stage has: whose it is, who, when, how late."""
-
-    id: str
-    job: str
-    of: str
-    seen_by: str
-    seen_utc: str
-    seen_local: str
-    tick: int
-    entered_by: str
-    late_h: float
-
-
-class ReadingsColumns(TypedDict):
-    """What readings of bleed-out come to."""
-
-    readings_n: int
-    width_median_mm: float | None
-    width_min_mm: float | None
-    width_max_mm: float | None
 
 
 def utc(at: str) -> str:

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from weldcal.log.entry import Entry, Payload
+from weldcal.json_values import Payload
+from weldcal.log.entry import Entry
 from weldcal.records.notes import NEVER_WITHDRAWN, WITHDRAWN
 
 

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import json
 
-from weldcal.log.entry import Entry, Payload
+from weldcal.json_values import Payload
+from weldcal.log.entry import Entry
 from weldcal.records.notes import WITHDRAWN
 from weldcal.row_types import SaidColumns, WithdrawnRow
 from weldcal.tables.columns import Row, job_of, utc

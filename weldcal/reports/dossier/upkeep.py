@@ -70,7 +70,7 @@ def _visits(d: Dossier) -> Section:
         for row in d.punch
     ]
     if cells:
-        headings = [_("Item"), _("Place"), _("What"), _("ListLine by"), _("When"), _("Settled")]
+        headings = [_("Item"), _("Place"), _("What"), _("Asked by"), _("When"), _("Settled")]
         widths = (0.5, 1.2, 2, 1.4, 1.2, 1.8)
         blocks.append(table(_("Items of visits"), headings, cells, (), widths))
     return Section(_("Visits and yearly looks"), tuple(blocks))
