@@ -227,7 +227,14 @@ class Packing:
         *,
         alone: bool = False,
     ) -> None:
-        """Write the rows of what entries are about; `alone`: the book has no others."""
+        """Derive the rows of entries taken in.
+
+        Args:
+            connection: of the book.
+            found: the entries.
+            beat: hears how far it is.
+            alone: the book has no other entries.
+        """
         jobs = [entry.about for entry in found if entry.kind == "job"]
         subjects = [*jobs, *(entry.about for entry in found)]
         told = projector.by_subject(found) if alone else None
@@ -293,6 +300,10 @@ class Packing:
 
 def read(path: Path, beat: Beat = silent) -> Read:
     """Read a pack, each entry and photo checked.
+
+    Args:
+        path: the pack.
+        beat: hears how far it is.
 
     Raises:
         BadPack: it is not.
