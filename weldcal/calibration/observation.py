@@ -7,14 +7,15 @@ name says its unit; `None` says "not read", never a stand-in value.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypeAlias
 
 from weldcal.physics.sheet_path import Sky
 from weldcal.physics.sun import Site
 
-Bubbling = Literal["none", "trace", "heavy"]
-Bond = Literal["good", "cold"]
-Lap = Literal["selvage", "granules"]
+# Words of the record, which are text to a type checker: rows hold them so.
+Bubbling: TypeAlias = str  # none, trace, heavy
+Bond: TypeAlias = str  # good, cold
+Lap: TypeAlias = str  # selvage, granules, sand, film
 Capped = Literal["", "warmer", "colder"]
 
 SIXTEENTH_MM = 25.4 / 16
@@ -47,6 +48,7 @@ class Observation:
         sky: as noted, `None` where nobody did.
         on_seam: a bleed check on a seam rather than a strip.
         after_event: since the one before, power was lost or another roll was begun.
+        after_damp: since the one before, somebody noted damp.
         repairs: repairs of the machine that lie before it, as the caller counts them.
         seen_s: when it was seen, seconds since any epoch, `None` where unknown.
         name: what people call it, "" where it has none.
@@ -76,6 +78,7 @@ class Observation:
     sky: Sky | None = None
     on_seam: bool = False
     after_event: bool = False
+    after_damp: bool = False
     repairs: int = 0
     seen_s: float | None = None
     name: str = ""
@@ -189,6 +192,10 @@ class Reason:
     code: str
     effect: float
     values: dict[str, float | str]
+
+    def number(self, name: str) -> float:
+        """One of the numbers, by its name."""
+        return float(self.values[name])
 
 
 @dataclass(frozen=True, slots=True)

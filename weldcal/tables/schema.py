@@ -8,7 +8,7 @@ from __future__ import annotations
 import sqlite3
 
 from weldcal.long_work import Beat, silent
-from weldcal.tables.row_types import TABLES as ROW_TYPES
+from weldcal.row_types import TABLES as ROW_TYPES
 from weldcal.words import _
 
 SCHEMA_VERSION = 5
@@ -79,4 +79,4 @@ def rebuild(connection: sqlite3.Connection, beat: Beat = silent) -> None:
         for n, (table, made) in enumerate(rows.items()):
             beat(_("writing"), n, len(rows))
             blank = dict.fromkeys(TABLES[table])
-            db.table(table).insert_all(blank | row for row in made)
+            db.table(table).insert_all({**blank, **row} for row in made)
