@@ -264,8 +264,8 @@ def _peel(subject: Subject, r: Any, begins: int) -> list[Row]:
 
 def _advice(subject: Subject, r: Any, begins: int) -> list[Row]:
     row = {
-        "question": json.dumps(r.question, sort_keys=True),
-        "answer": json.dumps(r.answer, sort_keys=True),
+        "question": columns.as_json(r.question),
+        "answer": columns.as_json(r.answer),
         "version": r.version,
     }
     return [("advice", {**columns.seen(subject, r.seen, begins), **row})]
