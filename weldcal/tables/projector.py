@@ -100,19 +100,17 @@ def by_subject(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
     return found
 
 
-def derive(
-    connection: sqlite3.Connection, beat: Beat = silent
-) -> tuple[dict[str, list[dict[str, Any]]], list[tuple[str, str]]]:
-    """All rows of all tables, from the entries alone.
-
-    Returns:
-        rows by table, and (subject, why) for each subject that cannot be read.
-    """
+def fill(connection: sqlite3.Connection, beat: Beat = silent) -> None:
+    """Fill empty tables with all rows, from the entries alone; what cannot be read makes none."""
     rows: dict[str, list[dict[str, Any]]] = {}
-    unread: list[tuple[str, str]] = []
-    for table, row in derived(connection, unread, beat):
-        rows.setdefault(table, []).append(row)
-    return rows, unread
+    for table, row in derived(connection, [], beat):
+        mine = rows.setdefault(table, [])
+        mine.append(row)
+        if len(mine) == _AT_ONCE:
+            _put(connection, table, mine)
+            mine.clear()
+    for table, left in rows.items():
+        _put(connection, table, left)
 
 
 def derived(
