@@ -42,6 +42,10 @@ if TYPE_CHECKING:
 Placed = TypeVar("Placed", BleedCheck, Finding, Mend, Peel, Walk)
 
 
+# Seams whose runs are asked for by name; beyond, all of the job's runs are read once.
+_FEW_SEAMS = 200
+
+
 class Runs:
     """Runs and bleed checks: which run welded what, and what a check falls short of."""
 
@@ -150,10 +154,11 @@ class Runs:
     ) -> list[tuple[dict[str, Any], dict[str, Any] | None]]:
         """Bleed checks, each with the run that had welded its place when it was seen."""
         seams = {check["seam_key"] for check in checks}
-        where, values = ("", []) if len(seams) != 1 else ("AND seam_key = ?", list(seams))
+        few = sorted(seams) if len(seams) <= _FEW_SEAMS else []  # else all runs at once
+        where = f"AND seam_key IN ({', '.join('?' * len(few))})" if few else ""
         runs = by_seam(
             self._reader.rows(
-                f"SELECT * FROM runs WHERE job = ? {where}", (self._reader.job.id, *values)
+                f"SELECT * FROM runs WHERE job = ? {where}", (self._reader.job.id, *few)
             )
         )
         slack = self._limits.tolerances()
