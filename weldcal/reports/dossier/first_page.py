@@ -312,7 +312,8 @@ def _count(found: list[Any]) -> str:
 
 
 def _names(found: list[Any]) -> str:
-    names = [name for m in found for name in m.names]
+    # A reading of the weather has no name of its own: it is called by that word.
+    names = [_(name) if name == "conditions" else name for m in found for name in m.names]
     return _few(list(dict.fromkeys(names)), sum(m.n for m in found))
 
 
