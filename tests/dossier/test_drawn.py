@@ -95,7 +95,7 @@ def test_readings_of_a_strip_that_failed_are_crossed_and_equal_ones_stand_beside
         nozzle_c=500.0,
         at={"sheet_c": 20.0, "ambient_c": None},
     )
-    figure = fit_chart.fit(found, "fit", "si")
+    figure = fit_chart.figure(found, "fit", "si")
     crossed, dotted = crosses(figure.svg), dots(figure.svg)
     assert (len(crossed), len(dotted)) == (2, 3)
     assert crossed[0][0] == crossed[1][0] and crossed[0][1] > crossed[1][1]

@@ -31,6 +31,6 @@ def _fit(program: Program) -> str:
         book = Book(program.book, clock=program.clock)
         found = book.dossiers.dossier()
         book.close()
-        svg = fit_chart.fit(found.fits[0], "fit", "us").svg
+        svg = fit_chart.figure(found.fits[0], "fit", "us").svg
     head, _, rest = svg.partition(">")
     return f'{head}><rect width="100%" height="100%" fill="{PAPER}"/>{rest}'

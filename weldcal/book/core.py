@@ -2,16 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from msgspec import Struct
 
-
-class Note(Struct, frozen=True):
-    """Something to tell about what was recorded: a code and its values."""
-
-    code: str
-    values: dict[str, Any]
+from weldcal.views.note import Note as Note
+from weldcal.views.note import Values
 
 
 class Recorded(Struct, frozen=True):
@@ -20,7 +14,7 @@ class Recorded(Struct, frozen=True):
     id: str
     name: str
     notes: tuple[Note, ...] = ()
-    values: dict[str, Any] = {}
+    values: Values = {}
 
 
 class JobRow(Struct, frozen=True):

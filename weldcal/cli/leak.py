@@ -90,7 +90,7 @@ def _show_order(
     from weldcal.reports import doubts
 
     book = book_of(ctx)
-    order, row = book.doubting.leak_order(name, slope), book.reader.find(name)
+    order, row = book.doubting.leak_order(name, slope), book.doubting.leak(name)
     walk = doubts.leak_walk(name, order, (row["x_m"], row["y_m"]), book.job.units)
     if svg is not None:
         drawing.write_sheet(book, svg, quiet=as_json, walk=walk)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from weldcal.book import Book
-from weldcal.book.recording.loading import LoadDone
 from weldcal.cli.progress import Left, progress
 from weldcal.cli.shell import ask, interactive, say
 from weldcal.errors import Unconfirmed, Unlikely
+from weldcal.intake.kept import LoadDone
 from weldcal.long_work import Beat
 from weldcal.records.fields import choose
 from weldcal.reports import loaded, sentences, show

@@ -24,8 +24,8 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book import Book
-    from weldcal.book.quick import WalkProposed
-    from weldcal.book.recording.loading import LoadDone
+    from weldcal.intake.kept import LoadDone
+    from weldcal.intake.proposed import WalkProposed
     from weldcal.long_work import Beat
 
 probe = group(

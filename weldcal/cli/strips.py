@@ -35,7 +35,7 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book import Book
-    from weldcal.book.recording.loading import LoadDone
+    from weldcal.intake.kept import LoadDone
     from weldcal.long_work import Beat
 
 strip = group(

@@ -6,14 +6,14 @@ Invariant: each doubt names the failure it comes from and what would clear it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from weldcal import settings
+from weldcal.json_values import JsonObject
 from weldcal.quality.doubt import Clear, Cut, Doubts, Place
-from weldcal.quality.faults import Faults
+from weldcal.quality.faults import Faults, Overlap, Rate
 from weldcal.quality.history import HAND
 from weldcal.quality.leak import WEIGHTS_SOURCE, Point, Search, Suspect
-from weldcal.quality.sampling import Place as DrawnAt
+from weldcal.quality.sampling import RandomPlace
 from weldcal.reports import show
 from weldcal.views.walk import Stop, Walk
 from weldcal.words import _, mark, plural
@@ -68,10 +68,10 @@ def page(
     return lines
 
 
-def document(found: Doubts, seams: dict[str, str], strips: dict[str, str]) -> dict[str, Any]:
+def document(found: Doubts, seams: dict[str, str], strips: dict[str, str]) -> JsonObject:
     """The doubts as JSON: names as people know them, metres."""
 
-    def place(one: Place) -> dict[str, Any]:
+    def place(one: Place) -> JsonObject:
         return {"seam": seams.get(one.seam, one.seam), "start_m": one.start_m, "end_m": one.end_m}
 
     return {
@@ -139,7 +139,7 @@ def _cut(one: Cut, seams: dict[str, str], units: str) -> str:
 
 def cuts(
     found: Sequence[Cut],
-    rest: Sequence[DrawnAt],
+    rest: Sequence[RandomPlace],
     name: str | None,
     seed: int | None,
     seams: dict[str, str],
@@ -161,11 +161,11 @@ def cuts(
 
 def cuts_document(
     found: Sequence[Cut],
-    rest: Sequence[DrawnAt],
+    rest: Sequence[RandomPlace],
     name: str | None,
     seed: int | None,
     seams: dict[str, str],
-) -> dict[str, Any]:
+) -> JsonObject:
     """The same as JSON, metres."""
     return {
         "for_doubt": [
@@ -197,7 +197,7 @@ _AGAINST = {
 }
 
 
-def leak(name: str, found: Any, units: str, most: int = 15) -> list[str]:
+def leak(name: str, found: Search, units: str, most: int = 15) -> list[str]:
     """The search order in lines."""
     lines = [
         _(
@@ -259,7 +259,7 @@ def _along(suspect: Suspect, units: str) -> str:
     return stretch
 
 
-def leak_document(found: Any) -> dict[str, Any]:
+def leak_document(found: Search) -> JsonObject:
     """The search order as JSON, metres."""
     from msgspec import structs
 
@@ -277,14 +277,14 @@ def leak_document(found: Any) -> dict[str, Any]:
     }
 
 
-def _group(rate: Any) -> str:
+def _group(rate: Rate) -> str:
     """`operator Ana Ruiz`; a level that names its factor stands alone."""
     level = _level(rate)
     alone = rate.factor == "kind" or level.startswith(rate.factor)
     return level if alone else f"{_(rate.factor)} {level}"
 
 
-def _level(rate: Any) -> str:
+def _level(rate: Rate | Overlap) -> str:
     """A name as typed; the program's own word in the reader's language."""
     ours = rate.factor in ("hour", "weather", "go-ahead", "kind", "lap") or rate.level == HAND
     return _(rate.level) if ours else show.safe(rate.level)
@@ -318,7 +318,7 @@ def forest(found: Faults, units: str) -> list[str]:
     return [*lines, scale]
 
 
-def faults(found: Any, units: str) -> list[str]:
+def faults(found: Faults, units: str) -> list[str]:
     """Fault rates in lines, by factor."""
     flags = {
         "within_chance": _("within chance"),

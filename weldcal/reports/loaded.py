@@ -6,8 +6,8 @@ Invariant: what is told of a row here is what would be told had it been typed by
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
+from weldcal.intake.kept import LoadDone, RowKept
 from weldcal.intake.strip_line import said, said_many
 from weldcal.records.seam import Finding, Walk
 from weldcal.records.strip import Strip
@@ -15,7 +15,7 @@ from weldcal.reports import lines, show
 from weldcal.words import _, plural
 
 
-def preview(done: Any, units: str) -> Iterator[str]:
+def preview(done: LoadDone, units: str) -> Iterator[str]:
     """The rows as they would be kept, a line each, and their notes below."""
     yield _("AS IT WOULD BE KEPT, nothing is yet:")
     for one in done.kept:
@@ -24,7 +24,7 @@ def preview(done: Any, units: str) -> Iterator[str]:
     yield from left_out(done)
 
 
-def left_out(done: Any) -> Iterator[str]:
+def left_out(done: LoadDone) -> Iterator[str]:
     """What is refused, and the columns that go into the notes."""
     for refusal in done.refused:
         yield refusal.sentence()
@@ -35,7 +35,7 @@ def left_out(done: Any) -> Iterator[str]:
         )
 
 
-def told(done: Any, units: str, most: int = 8) -> Iterator[str]:
+def told(done: LoadDone, units: str, most: int = 8) -> Iterator[str]:
     """What is odd about the rows of a load, each sentence once with its rows."""
     rows: dict[str, list[int]] = {}
     for one in done.kept:
@@ -47,7 +47,7 @@ def told(done: Any, units: str, most: int = 8) -> Iterator[str]:
         yield plural("Row {rows}: {note}", "Rows {rows}: {note}", len(found), rows=shown, note=line)
 
 
-def _row(one: Any) -> str:
+def _row(one: RowKept) -> str:
     record = one.record
     told = _strip(record) if isinstance(record, Strip) else _walk(record, one.found)
     clock = show.clock(record.seen.at)

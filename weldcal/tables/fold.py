@@ -11,6 +11,7 @@ from typing import Any
 
 from msgspec import Struct
 
+from weldcal.json_values import Payload
 from weldcal.log.entry import Entry, Unopened
 from weldcal.records.codec import decode, read
 from weldcal.records.notes import NEVER_WITHDRAWN, WITHDRAWN
@@ -31,11 +32,11 @@ class Subject(Struct):
 
     kind: str
     base: Entry
-    changed: dict[str, Any] | None = None
+    changed: Payload | None = None
     set_by: dict[str, str] = {}
-    filled: list[tuple[Entry, dict[str, Any]]] = []
-    amendments: list[tuple[Entry, dict[str, Any]]] = []
-    settled: list[tuple[Entry, dict[str, Any]]] = []
+    filled: list[tuple[Entry, Payload]] = []
+    amendments: list[tuple[Entry, Payload]] = []
+    settled: list[tuple[Entry, Payload]] = []
     conflicts: set[str] = set()
     gone: dict[str, tuple[Entry, Entry]] = {}
 
@@ -46,7 +47,7 @@ class Subject(Struct):
         return entry_id
 
     @property
-    def payload(self) -> dict[str, Any]:
+    def payload(self) -> Payload:
         """The record's payload with corrections applied."""
         if self.changed is None:
             self.changed = dict(self.base.payload)
@@ -74,9 +75,9 @@ class Subject(Struct):
         """Whether it stands otherwise than it was recorded: what was put back again does not."""
         return bool(self.gone) or any(p["path"] != WITHDRAWN for _entry, p in self.amendments)
 
-    def value(self, path: str) -> Any:
+    def value(self, path: str) -> object:
         """The payload value at a dotted path, or None."""
-        part: Any = self.payload
+        part: object = self.payload
         for key in path.split("."):
             part = part.get(key) if isinstance(part, dict) else None
         return part
@@ -185,7 +186,7 @@ def _correct(subject: Subject, entry: Entry) -> None:
     subject.amendments.append((entry, amend))
 
 
-def _set(payload: dict[str, Any], path: str, value: Any) -> None:
+def _set(payload: Payload, path: str, value: object) -> None:
     """Set a value at a path; what lies on the way is copied, for the entry's own stays as it is."""
     *parents, last = path.split(".")
     for key in parents:

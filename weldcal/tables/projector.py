@@ -12,20 +12,22 @@ import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import groupby, islice
 from operator import itemgetter
-from typing import Any
 
 from weldcal.errors import BadEntry, WeldcalError
 from weldcal.log.chain import count_entries, entries_about
 from weldcal.log.entry import Entry, unopened
 from weldcal.long_work import Beat, counted, silent
+from weldcal.row_types import AmendmentRow, WarningRow
 from weldcal.tables import taken_back
-from weldcal.tables.columns import as_json, late_h, utc
+from weldcal.tables.columns import Row, as_json, job_of, late_h, utc
 from weldcal.tables.fold import Subject, fold
 from weldcal.tables.rows import ROWS
 from weldcal.tables.schema import TABLES
 from weldcal.words import _
 
 _AT_ONCE = 500
+# What is read of an entry: about, tick, device, seq, body, hash.
+_Kept = tuple[str, int, str, int, str, str]
 _OF_ENTRY = "about, tick, device, seq, body, hash"
 _place = itemgetter(1, 2, 3)
 # Entries of some kilobyte each that wait for others of their subject.
@@ -60,7 +62,7 @@ def project(
         places = ", ".join("?" * len(chunk))
         for table in ("readings", taken_back.TABLE):
             connection.execute(f'DELETE FROM {table} WHERE "of" IN ({places})', chunk)
-        rows: dict[str, list[dict[str, Any]]] = {}
+        rows: dict[str, list[Mapping[str, object]]] = {}
         for subject, group in _groups(connection, chunk, told):
             try:
                 mine = [one if isinstance(one, Entry) else Entry(*one) for one in group]
@@ -102,7 +104,7 @@ def by_subject(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
 
 def fill(connection: sqlite3.Connection, beat: Beat = silent) -> None:
     """Fill empty tables with all rows, from the entries alone; what cannot be read makes none."""
-    rows: dict[str, list[dict[str, Any]]] = {}
+    rows: dict[str, list[Mapping[str, object]]] = {}
     for table, row in derived(connection, [], beat):
         mine = rows.setdefault(table, [])
         mine.append(row)
@@ -115,7 +117,7 @@ def fill(connection: sqlite3.Connection, beat: Beat = silent) -> None:
 
 def derived(
     connection: sqlite3.Connection, unread: list[tuple[str, str]], beat: Beat = silent
-) -> Iterator[tuple[str, dict[str, Any]]]:
+) -> Iterator[Row]:
     """All rows with their tables, subject after subject, from the entries alone.
 
     Args:
@@ -136,9 +138,7 @@ def derived(
         yield from made
 
 
-def _subjects(
-    connection: sqlite3.Connection, beat: Beat
-) -> Iterator[tuple[str, list[tuple[Any, ...]]]]:
+def _subjects(connection: sqlite3.Connection, beat: Beat) -> Iterator[tuple[str, list[_Kept]]]:
     """Each subject with its entries: about, tick, device, seq, body, hash; in no order.
 
     Read in the table's own order: sorted, all of it would be written once more; by the index
@@ -151,7 +151,7 @@ def _subjects(
     missing: dict[str, int] = dict(
         cursor.execute("SELECT about, count(*) FROM entries GROUP BY about HAVING count(*) > 1")
     )
-    waiting: dict[str, list[tuple[Any, ...]]] = {}
+    waiting: dict[str, list[_Kept]] = {}
     late: dict[str, None] = {}
     held = 0
     stream = cursor.execute(f"SELECT {_OF_ENTRY} FROM entries NOT INDEXED")
@@ -225,7 +225,7 @@ def in_parts(values: Iterable[str]) -> Iterator[list[str]]:
 
 def rows_of(
     entries: list[Entry], day_begins: dict[str, int], first: str | None = None
-) -> list[tuple[str, dict[str, Any]]]:
+) -> list[Row]:
     """The rows of one subject, from its entries in order; none if its beginning is missing.
 
     Args:
@@ -251,58 +251,52 @@ def _clear(connection: sqlite3.Connection, subject: str) -> None:
             connection.execute(f'DELETE FROM "{table}" WHERE "of" = ?', (subject,))
 
 
-def _amendments(subject: Subject) -> list[tuple[str, dict[str, Any]]]:
-    return [
-        (
-            "amendments",
-            {
-                "id": entry.id,
-                "job": subject.job,
-                "of": subject.id,
-                "path": amend["path"],
-                "old": as_json(amend.get("old")),
-                "new": as_json(amend.get("new")),
-                "why": amend["why"],
-                "seen_by": amend["seen"]["by"],
-                "entered_by": entry.who,
-                "late_h": round(late_h(entry.at, amend["seen"]["at"]), 3),
-                "entered_utc": utc(entry.at),
-                "entered_local": entry.at,
-                "replaces": amend["replaces"],
-                "conflict": int(entry.id in subject.conflicts),
-                "tick": entry.tick,
-                "withdrawn": int(entry.id in subject.gone),
-            },
-        )
+def _amendments(subject: Subject) -> list[Row]:
+    rows: list[AmendmentRow] = [
+        {
+            "id": entry.id,
+            "job": job_of(subject),
+            "of": subject.id,
+            "path": amend["path"],
+            "old": as_json(amend.get("old")),
+            "new": as_json(amend.get("new")),
+            "why": amend["why"],
+            "seen_by": amend["seen"]["by"],
+            "entered_by": entry.who,
+            "late_h": round(late_h(entry.at, amend["seen"]["at"]), 3),
+            "entered_utc": utc(entry.at),
+            "entered_local": entry.at,
+            "replaces": amend["replaces"],
+            "conflict": int(entry.id in subject.conflicts),
+            "tick": entry.tick,
+            "withdrawn": int(entry.id in subject.gone),
+        }
         for entry, amend in subject.amendments
     ]
+    return [("amendments", row) for row in rows]
 
 
-def _warnings(subject: Subject, record: Any) -> list[tuple[str, dict[str, Any]]]:
+def _warnings(subject: Subject, record: object) -> list[Row]:
     codes = getattr(record, "warnings", None)
     if not codes:
         return []
     done = {settle["of"]: (settle, entry) for entry, settle in subject.settled}
-    rows = []
+    rows: list[Row] = []
     for code in codes:
         warning = f"{subject.id}:{code}"
         settle, entry = done.get(warning, ({}, None))
-        rows.append(
-            (
-                "warnings",
-                {
-                    "id": warning,
-                    "job": subject.job,
-                    "of": subject.id,
-                    "code": code,
-                    "done": settle.get("done"),
-                    "done_by": settle.get("seen", {}).get("by"),
-                    "done_utc": utc(entry.at) if entry else None,
-                    "done_local": entry.at if entry else None,
-                    "done_tick": entry.tick if entry else None,
-                },
-            )
-        )
+        row: WarningRow = {
+            "id": warning,
+            "job": job_of(subject),
+            "of": subject.id,
+            "code": code,
+            "done": settle.get("done"),
+            "done_by": settle.get("seen", {}).get("by"),
+            "done_utc": utc(entry.at) if entry else None,
+            "done_local": entry.at if entry else None,
+            "done_tick": entry.tick if entry else None,
+        }
+        rows.append(("warnings", row))
     return rows
 
 
@@ -310,7 +304,7 @@ def _day_begins(connection: sqlite3.Connection) -> dict[str, int]:
     return dict(connection.execute("SELECT id, day_begins FROM jobs").fetchall())
 
 
-def _put(connection: sqlite3.Connection, table: str, rows: list[dict[str, Any]]) -> None:
+def _put(connection: sqlite3.Connection, table: str, rows: list[Mapping[str, object]]) -> None:
     columns = list(TABLES[table])
     names = ", ".join(f'"{name}"' for name in columns)
     marks = ", ".join("?" * len(columns))

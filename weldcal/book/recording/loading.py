@@ -12,21 +12,21 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 import msgspec
-from msgspec import Struct
 from msgspec.structs import replace
 
 from weldcal.book.core import Note
 from weldcal.book.sheet_rows import Here, WalkMade, WalkTyped, repeated, said_of, walk_made
 from weldcal.errors import EndUnknown, LoadRefused
+from weldcal.intake.kept import LoadDone, RowKept
 from weldcal.log import chain, store
 from weldcal.long_work import Beat, counted, silent
 from weldcal.records.codec import encode
 from weldcal.records.fields import END, same_name
-from weldcal.records.seam import Finding, Walk
 from weldcal.records.strip import Strip
+from weldcal.row_types import StripRow
 from weldcal.words import _, plural
 
 if TYPE_CHECKING:
@@ -47,47 +47,14 @@ _AT_ONCE = 500  # rows of one query
 _DRAFTED = 2000  # entries held before they are added
 
 
-class RowKept(Struct, frozen=True):
-    """A row as it is kept: its number in the file, the record with its name, what is odd about it.
-
-    Attributes:
-        found: what a walk found, with the names given.
-        slips: of the notes, those of values that are likely slips of the hand.
-    """
-
-    row: int
+class _Dial(TypedDict):
     name: str
-    record: Strip | Walk
-    notes: tuple[Note, ...]
-    found: tuple[Finding, ...] = ()
-    slips: tuple[Note, ...] = ()
+    dial: str
 
 
-class LoadDone(Struct, frozen=True):
-    """What a load came to: names given, refusals, columns not known, how much was here already."""
-
-    names: tuple[str, ...]
-    refused: tuple[Refusal, ...]
-    ignored: tuple[str, ...]
-    known: int = 0
-    kept: tuple[RowKept, ...] = ()
-
-    def as_dict(self) -> dict[str, Any]:
-        """As one JSON document."""
-        return {
-            "recorded": list(self.names),
-            "refused": [
-                {"row": r.row, "column": r.column, "value": r.value, "why": r.why}
-                for r in self.refused
-            ],
-            "columns_not_known": list(self.ignored),
-            "recorded_before": self.known,
-            "notes": [
-                {"row": one.row, "name": one.name, **plain(note)}
-                for one in self.kept
-                for note in one.notes
-            ],
-        }
+class _Kept(TypedDict):
+    body: str
+    hash: str
 
 
 class Loading:
@@ -153,8 +120,8 @@ class Loading:
         from weldcal.intake.strips import Defaults, read_strips
 
         typist = self._reader.typist(self._reader.person(by))
-        dials = self._reader.rows(
-            "SELECT name, dial FROM machines WHERE job = ?", (self._reader.job.id,)
+        dials = self._reader.select(
+            _Dial, "SELECT name, dial FROM machines WHERE job = ?", (self._reader.job.id,)
         )
         defaults = Defaults(
             units=self._reader.job.units,
@@ -188,7 +155,7 @@ class Loading:
                 fresh.append((row, strip, writer.next_name("S", job), payload, said))
             told = counted(fresh, _("strips"), len(fresh), beat)
             ids = writer.add_all(
-                chain.Draft("strip", {**msgspec.json.decode(payload), "name": name}, job)
+                chain.NewEntry("strip", {**msgspec.json.decode(payload), "name": name}, job)
                 for _row, _strip, name, payload, _said in told
             )
         made = [
@@ -219,7 +186,7 @@ class Loading:
             some = ids[first : first + _AT_ONCE]
             marks = ", ".join("?" * len(some))
             for row in self._strips.judged(
-                self._reader.rows(f"SELECT * FROM strips WHERE id IN ({marks})", some)
+                self._reader.select(StripRow, f"SELECT * FROM strips WHERE id IN ({marks})", some)
             ):
                 verdicts[row["id"]] = self._strips.verdict_of(row)
         twice = repeated((row, said) for row, _id, _strip, said in made)
@@ -232,7 +199,8 @@ class Loading:
 
     def _as_recorded(self, kind: str) -> Here:
         """Ids by what records of this job said when recorded, corrected since or not; none taken back."""
-        rows = self._reader.rows(
+        rows = self._reader.select(
+            _Kept,
             "SELECT body, hash FROM entries WHERE job = ? AND kind = ? "
             "AND id NOT IN (SELECT id FROM withdrawn) ORDER BY tick DESC, device DESC",
             (self._reader.job.id, kind),
@@ -252,6 +220,13 @@ class Loading:
         beat: Beat = silent,
     ) -> LoadDone:
         """Record the walks and findings of a typed-up probe sheet; what is here already is left alone.
+
+        Args:
+            file: the sheet.
+            keep_good: take the rows that can be read, where others cannot.
+            day_first: dates are day before month.
+            by: who probed, where a row does not say.
+            beat: hears how far it is.
 
         Raises:
             LoadRefused: a row cannot be read, and `keep_good` was not asked.
@@ -277,7 +252,7 @@ class Loading:
         with self._transactions.writing(self._reader.typist(who)) as writer:
             here = self._as_recorded("walk"), self._as_recorded("finding")
             told = counted(typed, _("walks"), len(typed), beat)
-            drafts: list[chain.Draft] = []
+            drafts: list[chain.NewEntry] = []
             made = []
             for one in told:
                 made.append(walk_made(writer, self._reader.job.id, one, here, drafts))
@@ -347,27 +322,18 @@ class Loading:
 
     def dial_units(self) -> set[str]:
         """What the dials of the job's machines show."""
-        rows = self._reader.rows("SELECT dial FROM machines WHERE job = ?", (self._reader.job.id,))
-        return {row["dial"] for row in rows}
+        return set(
+            self._reader.column(
+                str, "SELECT dial FROM machines WHERE job = ?", (self._reader.job.id,)
+            )
+        )
 
     def _only(self, table: str, given: str | None) -> str | None:
         """The name given, as listed; else the only one listed; else None: rows must say."""
-        names = [
-            r["name"]
-            for r in self._reader.rows(
-                f"SELECT name FROM {table} WHERE job = ?", (self._reader.job.id,)
-            )
-        ]
+        names = self._reader.names_in(table)
         if given is not None:
             return next((name for name in names if same_name(name) == same_name(given)), given)
         return names[0] if len(names) == 1 else None
-
-
-def plain(note: Note) -> dict[str, Any]:
-    """A note as JSON: its code and values, a shortfall by its own code."""
-    short = note.values.get("shortfall")
-    values = note.values if short is None else {"shortfall": short.code, **short.values}
-    return {"code": note.code, **values}
 
 
 def _first(refused: tuple[Refusal, ...], most: int = 20) -> str:

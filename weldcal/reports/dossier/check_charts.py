@@ -22,27 +22,21 @@ from weldcal.reports.dossier.charts import (
 from weldcal.reports.dossier.document import Figure, Table, table
 from weldcal.reports.dossier.palette import PROBED
 from weldcal.reports.dossier.svg import Axis, Svg, frame
-from weldcal.views.dossier import BleedChart, Row
+from weldcal.row_types import BleedRow, StripRow
+from weldcal.views.dossier import BleedChart
 from weldcal.words import _, number
 
 Width = tuple[float, float, float]  # median, least and most of a check, in the job's units
 
 
-def bleed_order(rows: Sequence[Row], low_mm: float, high_mm: float, units: str) -> Figure:
+def bleed_order(rows: Sequence[BleedRow], low_mm: float, high_mm: float, units: str) -> Figure:
     """Bleed checks in the order they were read: median and range of each, and the limits.
 
     Args:
-        rows: name, seam, seen_local, width_median_mm, width_min_mm, width_max_mm, readings_n.
+        rows: of checks with readings.
     """
     unit = units_of(units)[1]
-    values: list[Width] = [
-        (
-            width_in(r["width_median_mm"], units),
-            width_in(r["width_min_mm"], units),
-            width_in(r["width_max_mm"], units),
-        )
-        for r in rows
-    ]
+    values = [_width(row, units) for row in rows]
     low, high = width_in(low_mm, units), width_in(high_mm, units)
     inside = [low <= least and most <= high for _middle, least, most in values]
     return Figure(
@@ -59,6 +53,12 @@ def bleed_order(rows: Sequence[Row], low_mm: float, high_mm: float, units: str) 
         _order_drawn(values, inside, low, high, unit),
         _order_numbers(rows, values, unit),
     )
+
+
+def _width(row: BleedRow, units: str) -> Width:
+    middle, least, most = row["width_median_mm"], row["width_min_mm"], row["width_max_mm"]
+    assert middle is not None and least is not None and most is not None  # it has readings
+    return width_in(middle, units), width_in(least, units), width_in(most, units)
 
 
 def _order_drawn(
@@ -87,7 +87,7 @@ def _order_drawn(
     return svg.done()
 
 
-def _order_numbers(rows: Sequence[Row], values: Sequence[Width], unit: str) -> Table:
+def _order_numbers(rows: Sequence[BleedRow], values: Sequence[Width], unit: str) -> Table:
     cells = [
         (
             r["name"],
@@ -190,7 +190,7 @@ def _control_numbers(
     return table(_("Numbers of the chart"), headings, rows, (2, 3), (1, 1, 1, 1, 1))
 
 
-def _control_caption(strip: Row, centre: float, limits: Sequence[float], unit: str) -> str:
+def _control_caption(strip: StripRow, centre: float, limits: Sequence[float], unit: str) -> str:
     told = (
         _("limits {low:.3f} to {high:.3f} {unit}", low=limits[0], high=limits[-1], unit=unit)
         if limits

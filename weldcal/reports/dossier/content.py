@@ -6,8 +6,7 @@ the roof, three numbers, what is open, what is unproven, what was proved.
 
 from __future__ import annotations
 
-from typing import Any
-
+from weldcal.json_values import JsonObject
 from weldcal.reports import show
 from weldcal.reports.dossier import (
     check_charts,
@@ -210,7 +209,7 @@ def _made(d: Dossier, csv_names: tuple[str, ...], album: Album | None) -> Sectio
     return Section(_("How this file was made"), tuple(Para(line) for line in lines))
 
 
-def summary(d: Dossier) -> dict[str, Any]:
+def summary(d: Dossier) -> JsonObject:
     """What the dossier comes to, as JSON: lengths in metres."""
     from msgspec import structs
 

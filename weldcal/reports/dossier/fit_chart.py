@@ -30,7 +30,7 @@ Curve = list[tuple[float, ...]]  # speed, median, low and high, in the job's uni
 Reading = tuple[str, float, float, bool]  # strip, speed, width, met the limits
 
 
-def fit(found: DayFit, name: str, units: str) -> Figure:
+def figure(found: DayFit, name: str, units: str) -> Figure:
     """Speed against bleed-out: strips read, the fit with its interval, limits, speeds really used."""
     curve: Curve = [
         (speed_in(v, units), *(width_in(mm, units) for mm in rest)) for v, *rest in found.curve
@@ -103,9 +103,12 @@ def _points(svg: Svg, x: Axis, y: Axis, points: list[Reading]) -> None:
 
 def _caption(found: DayFit, units: str) -> str:
     weather = [
-        f"{label} {show.temperature(found.at[column], units)}"
-        for column, label in (("sheet_c", _("sheet")), ("ambient_c", _("ambient")))
-        if found.at[column] is not None
+        f"{label} {show.temperature(warm, units)}"
+        for warm, label in (
+            (found.at["sheet_c"], _("sheet")),
+            (found.at["ambient_c"], _("ambient")),
+        )
+        if warm is not None
     ]
     caption = _(
         "{day}: {machine} on {sheet}, {lap}, nozzle {nozzle}; drawn for {weather}",

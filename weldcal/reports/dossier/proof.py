@@ -13,7 +13,8 @@ from weldcal.records.day import ROLES
 from weldcal.reports import corrected, sentences, show, taken_back
 from weldcal.reports.dossier.document import Block, Para, Section, table
 from weldcal.reports.lines import dial_span
-from weldcal.views.dossier import Dossier, Row
+from weldcal.views.dossier import Dossier
+from weldcal.views.rows import NamedAmendment
 from weldcal.words import _, mark, plural
 
 MOST = 600
@@ -119,7 +120,7 @@ def corrections(d: Dossier, units: str) -> Section:
     return Section(_("Corrections"), (*blocks, *left(len(found)), *_taken_back(d, units)))
 
 
-def _changed(row: Row) -> tuple[str, str, str]:
+def _changed(row: NamedAmendment) -> tuple[str, str, str]:
     """Which value, what it was and what it became; a record taken back has none of these."""
     if row["path"] != "withdrawn":
         path = row["path"]
@@ -128,7 +129,7 @@ def _changed(row: Row) -> tuple[str, str, str]:
     return _("the whole record"), "–", _("taken back") if row["new"] == "true" else _("put back")
 
 
-def _standing(row: Row) -> str:
+def _standing(row: NamedAmendment) -> str:
     if row["withdrawn"]:
         return f"; {_('taken back since')}"
     return f"; {_('CONFLICT')}" if row["conflict"] else ""
@@ -168,7 +169,7 @@ def warnings(d: Dossier) -> Section:
             show.clock(r["seen_local"]),
             r["seen_by"],
             sentences.warning(r["code"]),
-            f"{r['done']} ({r['done_by']}, {show.clock(r['done_local'])})"
+            f"{r['done']} ({r['done_by']}, {show.clock(r['done_local'] or '')})"
             if r["done"]
             else _("NOT ANSWERED"),
         )

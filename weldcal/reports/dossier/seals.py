@@ -9,7 +9,8 @@ import json
 
 from weldcal.reports import show
 from weldcal.reports.dossier.document import Block, Bullets, Para, Section, table
-from weldcal.views.dossier import Dossier, Row
+from weldcal.views.dossier import Dossier
+from weldcal.views.rows import HandedSeal
 from weldcal.words import _
 
 
@@ -22,7 +23,7 @@ def seal(d: Dossier) -> Section:
     return Section(_("The seal, and how to check it"), (*made, book), (_recipe(),))
 
 
-def _seals(seals: list[Row]) -> list[Block]:
+def _seals(seals: list[HandedSeal]) -> list[Block]:
     """Every seal with who has it, and what the latest ones fix."""
     cells = [
         (
