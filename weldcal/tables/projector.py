@@ -111,7 +111,8 @@ def fill(connection: sqlite3.Connection, beat: Beat = silent) -> None:
         if len(mine) == _AT_ONCE:
             _put(connection, table, mine)
             mine.clear()
-    for table, left in rows.items():
+    for n, (table, left) in enumerate(rows.items()):
+        beat(_("writing"), n, len(rows))
         _put(connection, table, left)
 
 
