@@ -10,7 +10,7 @@ import json
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
-from typing import TypedDict, cast
+from typing import cast
 
 import msgspec
 
@@ -22,8 +22,11 @@ from weldcal.records.fields import same_name
 from weldcal.row_types import (
     ConditionsColumns,
     NamedColumns,
+    OnColumns,
     ReadingRow,
+    ReadingsColumns,
     SeenColumns,
+    StageColumns,
     StripSettingColumns,
 )
 from weldcal.tables.fold import Subject
@@ -35,36 +38,6 @@ Maker = Callable[..., list[Row]]
 _sorted, _spaced = msgspec.json.Encoder(order="sorted").encode, msgspec.json.format
 LATE_H = 1.0
 AHEAD_H = 5 / 60
-
-
-class OnColumns(TypedDict):
-    """The seam as typed, and the form under which two spellings are one seam."""
-
-    seam: str
-    seam_key: str
-
-
-class StageColumns(TypedDict):
-    """What a row of its own for a later stage has: whose it is, who, when, how late."""
-
-    id: str
-    job: str
-    of: str
-    seen_by: str
-    seen_utc: str
-    seen_local: str
-    tick: int
-    entered_by: str
-    late_h: float
-
-
-class ReadingsColumns(TypedDict):
-    """What readings of bleed-out come to."""
-
-    readings_n: int
-    width_median_mm: float | None
-    width_min_mm: float | None
-    width_max_mm: float | None
 
 
 @lru_cache(maxsize=64)  # a record asks for its times more than once, and so does the next
@@ -163,7 +136,7 @@ def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> 
         flags.append("ahead of the clock")
     if seen.by != base.who:
         flags.append("entered by another")
-    if subject.corrected:
+    if (subject.amendments or subject.gone) and subject.corrected:
         flags.append("amended")
     if subject.conflicts:
         flags.append("conflict")
