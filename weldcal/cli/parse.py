@@ -291,7 +291,7 @@ def setting_of(book: Book, typed: SettingTyped, seam: str | None = None) -> Sett
 _WEATHER = {
     "ambient": "ambient",
     "sheet_temp": "sheet_temp",
-    "under_temp": "sheet_temp",
+    "under_temp": "under_temp",
     "humidity": "humidity",
     "wind": "wind",
     "line_voltage": "line_voltage",

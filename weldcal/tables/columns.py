@@ -46,8 +46,10 @@ def _utc(moment: datetime) -> str:
     return moment.astimezone(UTC).isoformat(timespec="seconds")
 
 
-@lru_cache(maxsize=64)  # what was loaded at once was entered at once
-def _entered(at: str) -> tuple[datetime, str]:
+@lru_cache(
+    maxsize=64
+)  # a line's findings have one moment, and what was loaded at once was entered so
+def _moment(at: str) -> tuple[datetime, str]:
     moment = datetime.fromisoformat(at)
     return moment, _utc(moment)
 
@@ -107,9 +109,9 @@ def named(subject: Subject, name: str) -> NamedColumns:
 def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> SeenColumns:
     """What every row of an observation has: when, by whom, how late, and its flags."""
     base = subject.base.says
-    local, (entered, entered_utc) = datetime.fromisoformat(seen.at), _entered(base.at)
+    (local, seen_utc), (entered, entered_utc) = _moment(seen.at), _moment(base.at)
     late = _hours(entered - local)
-    day = (local - timedelta(hours=begins)).date().isoformat()
+    day = (local - timedelta(hours=begins) if begins else local).date().isoformat()
     flags = []
     if late > LATE_H:
         flags.append("late")
@@ -117,7 +119,7 @@ def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> 
         flags.append("ahead of the clock")
     if seen.by != base.who:
         flags.append("entered by another")
-    if subject.corrected:
+    if (subject.amendments or subject.gone) and subject.corrected:
         flags.append("amended")
     if subject.conflicts:
         flags.append("conflict")
@@ -125,7 +127,7 @@ def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> 
         flags += _stage_flags(subject)
     return {
         **named(subject, name or ""),
-        "seen_utc": _utc(local),
+        "seen_utc": seen_utc,
         "seen_local": seen.at,
         "day": day,
         "hour": round(local.hour + local.minute / 60, 4),
