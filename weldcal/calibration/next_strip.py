@@ -47,8 +47,6 @@ def expected_gain(found: Outcomes, by_bleed_out: bool, advised: int) -> tuple[in
     every = max(1, len(weldable) // _CANDIDATES)
     candidates = np.unique(np.append(weldable[::every], advised))
     candidates = candidates[np.isin(candidates, weldable)]
-    if not len(candidates):
-        candidates = weldable[:1]
     now = float(joint.mean(axis=0).max())
     gains = np.array([_after(found, some, joint, c, by_bleed_out) - now for c in candidates])
     worth = gains + joint.mean(axis=0)[candidates]
