@@ -24,11 +24,8 @@ from weldcal.row_types import SeamRow, SheetRow
 from weldcal.tables.columns import utc
 
 
-class MadeRow(TypedDict):
-    """What something was made or measured with, by names and by the keys names are found under.
-
-    True speed and what the dial said; what the nozzle was set to and what it was.
-    """
+class OfJob(TypedDict):
+    """Of which job and day, on what machine and sheet: by name, and by the key names are found under."""
 
     id: str
     job: str
@@ -38,6 +35,14 @@ class MadeRow(TypedDict):
     sheet: str | None
     sheet_key: str
     sheet_class: str
+
+
+class MadeRow(OfJob):
+    """What something was made or measured with.
+
+    True speed and what the dial said; what the nozzle was set to and what it was.
+    """
+
     lap: str | None
     seen_by: str
     person_key: str
@@ -74,17 +79,9 @@ class ToldMeasure(MadeRow):
     by: str
 
 
-class Observed(TypedDict):
+class Observed(OfJob):
     """A strip or check as the computation takes it; `body` is JSON."""
 
-    id: str
-    job: str
-    day: str
-    machine: str
-    machine_key: str
-    sheet: str
-    sheet_key: str
-    sheet_class: str
     body: str
 
 

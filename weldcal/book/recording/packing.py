@@ -227,13 +227,13 @@ class Packing:
         *,
         alone: bool = False,
     ) -> None:
-        """Write the rows of what entries are about.
+        """Derive the rows of entries taken in.
 
         Args:
             connection: of the book.
             found: the entries.
             beat: hears how far it is.
-            alone: the book has no others.
+            alone: the book has no other entries.
         """
         jobs = [entry.about for entry in found if entry.kind == "job"]
         subjects = [*jobs, *(entry.about for entry in found)]
