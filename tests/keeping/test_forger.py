@@ -295,6 +295,19 @@ def test_a_bad_time_in_an_entry_is_a_fault_and_no_crash(sealed_day: Any, tmp_pat
     assert sealed_day("verify").code == 1
 
 
+def test_an_evening_gone_by_stands_though_a_time_in_the_record_is_none(sealed_day: Any) -> None:
+    """The walk says noon: nobody knows of which day, so it is left to that evening too."""
+
+    def at_noon(says: Says) -> Says:
+        if says["kind"] != "walk":
+            return says
+        seen = {**says["payload"]["seen"], "at": "noon"}
+        return {**says, "payload": {**says["payload"], "seen": seen}}
+
+    forge.rewrite(sealed_day.book, at_noon)
+    assert "NOT PROVED" in squeezed(sealed_day.ok("evening --day 2026-05-31").out)
+
+
 def test_a_book_behind_a_link_stays_one_device(job: Any, tmp_path: Path) -> None:
     """The link and the file, in turn."""
     link, real = tmp_path / "link.sqlite", job.book
