@@ -20,7 +20,7 @@ def test_a_kept_book_holds_rows_as_declared(table: str) -> None:
     """The book that version 5 wrote, row by row."""
     assert BOOKS
     for path in BOOKS:
-        book = sqlite3.connect(f"file:{path}?mode=ro", uri=True)
+        book = sqlite3.connect(f"file:{path}?mode=ro&immutable=1", uri=True)
         book.row_factory = sqlite3.Row
         found = [dict(row) for row in book.execute(f'SELECT * FROM "{table}"')]
         book.close()
