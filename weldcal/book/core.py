@@ -14,6 +14,14 @@ class Note(Struct, frozen=True):
     values: dict[str, Any]
 
 
+class SpeedSeen(Struct, frozen=True):
+    """The speed of a strip, as typed, and when it was seen."""
+
+    seen_utc: str
+    text: str
+    unit: str
+
+
 class Recorded(Struct, frozen=True):
     """What a verb recorded: ids, short name, and what to tell."""
 

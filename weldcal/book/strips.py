@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Note
+from weldcal.book.core import Note, SpeedSeen
 from weldcal.quality.goahead import Judged, Key, Shortfall, Standing, shortfalls, voids
 from weldcal.quantities import Quantity, retyped
 from weldcal.records.common import Carried, Conditions
@@ -28,6 +28,9 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
     from weldcal.book.marks import Marks
+
+
+_AT_ONCE = 1000  # rows whose readings are looked up one by one
 
 
 # A reading of the weather older than this is not carried over to a new strip.
@@ -105,11 +108,23 @@ class Strips:
                 carried.append(Carried(name=name, read_at=read_at))
         return replace(conditions, **filled, carried=tuple(carried))
 
-    def unlikely(self, setting: SetTo | None, read: Conditions, at: str) -> tuple[Note, ...]:
+    def unlikely(
+        self,
+        setting: SetTo | None,
+        read: Conditions,
+        at: str,
+        beside: SpeedSeen | None = None,
+    ) -> tuple[Note, ...]:
         """What is likely a slip of the hand: asked back before it is kept, and flagged after.
 
         Off the machine's dial, weather that hardly is, or a speed far from that of the strip
         before on that machine and sheet. What was carried over was asked when it was read.
+
+        Args:
+            setting: of the strip; None where only the weather was read.
+            read: the weather.
+            at: when.
+            beside: a speed of that machine and sheet before then that is not in the book yet.
         """
         read = replace(read, **dict.fromkeys((p.name for p in read.carried), None), carried=())
         if setting is None:
@@ -120,17 +135,24 @@ class Strips:
         found = tuple(_slip_note(slip) for slip in [*off, *weather_slips(read)])
         if speed is None or off:
             return found
+        then = self._speed_before(setting, at)
+        if beside and (then is None or then.seen_utc <= beside.seen_utc):
+            then = beside
+        if then is None:
+            return found
+        name = "mark" if then.unit == "mark" else "speed"
+        last = read_field(name, then.text, self._reader.job.units, then.unit)
+        far = far_slip(speed, last)
+        return (*found, Note("far_from_last", far.values)) if far else found
+
+    def _speed_before(self, setting: SetTo, at: str) -> SpeedSeen | None:
+        """The last speed of a machine and sheet before a moment."""
         rows = self._reader.rows(
-            "SELECT speed_text, speed_unit FROM strips WHERE job = ? AND machine = ? AND sheet = ? "
+            "SELECT seen_utc, speed_text, speed_unit FROM strips WHERE job = ? AND machine = ? AND sheet = ? "
             "AND NOT by_hand AND seen_utc < ? ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
             (self._reader.job.id, setting.machine, setting.sheet, utc(at)),
         )
-        if not rows:
-            return found
-        text, unit = rows[0]["speed_text"], rows[0]["speed_unit"]
-        last = read_field("mark" if unit == "mark" else "speed", text, self._reader.job.units, unit)
-        far = far_slip(speed, last)
-        return (*found, Note("far_from_last", far.values)) if far else found
+        return SpeedSeen(*rows[0].values()) if rows else None
 
     def _dials_listed(self) -> list[Dial]:
         """What each machine's dial goes from and to, as listed."""
@@ -178,7 +200,7 @@ class Strips:
 
     def readings_of(self, rows: list[dict[str, Any]]) -> dict[str, list[dict[str, Any]]]:
         """Readings by the id of their strip or bleed check, for these rows."""
-        few = len(rows) < 200
+        few = len(rows) <= _AT_ONCE
         places = ", ".join("?" * len(rows))
         where, values = (
             (f'"of" IN ({places})', [r["id"] for r in rows])

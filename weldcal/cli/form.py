@@ -36,7 +36,7 @@ def form_strip(
     from weldcal.reports import forms
 
     book = book_of(ctx)
-    marked = book.recording.loading.dial_units() == {"mark"}
+    marked = book.recording.strip_sheets.dial_units() == {"mark"}
     made = forms.strip(
         book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), marked
     )

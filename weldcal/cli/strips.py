@@ -35,8 +35,6 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book import Book
-    from weldcal.book.recording.loading import LoadDone
-    from weldcal.long_work import Beat
 
 strip = group(
     _("Test strips: record, pull, list, load; a number at once begins a whole strip in one line."),
@@ -275,11 +273,11 @@ def strip_load(
     Example: weldcal strip load strips.csv --by "Ana Ruiz"
     """
     from weldcal.cli.loading import load
+    from weldcal.cli.progress import progress
 
     book = book_of(ctx)
-
-    def verb(into: Book, leave: frozenset[int], beat: Beat) -> LoadDone:
-        return into.recording.loading.load_strips(
+    with progress(quiet=as_json) as beat:
+        staged = book.recording.strip_sheets.read(
             path_of(file),
             keep_good=keep_good,
             machine=machine,
@@ -287,19 +285,25 @@ def strip_load(
             lap=choose("lap", lap),
             day_first=day_first,
             by=by,
-            leave=leave,
             beat=beat,
         )
-
-    done = load(book, verb, yes=yes, as_json=as_json, as_typed=as_typed)
+    with staged:
+        done = load(
+            book,
+            lambda into: into.recording.strip_sheets,
+            staged,
+            yes=yes,
+            as_json=as_json,
+            as_typed=as_typed,
+        )
     if as_json:
         return
     say(
         _(
             "Strips: {n} recorded, {known} here already. Rows refused: {bad}.",
-            n=len(done.names),
+            n=done.recorded,
             known=done.known,
-            bad=len({r.row for r in done.refused}),
+            bad=done.refused,
         )
     )
 
