@@ -105,9 +105,8 @@ def _document(sheets: Sheets, staged: Staged, done: LoadDone) -> None:
 def _preview(kept: Iterator[RowKept], rows: int, units: str) -> None:
     """Show the rows as they would be kept: page after page to somebody at a terminal."""
     say(_("AS IT WOULD BE KEPT, nothing is yet:"))
-    page = _PAGE if interactive() else rows
     shown = 0
-    while some := list(islice(kept, page)):
+    while some := list(islice(kept, _PAGE)):
         for one in some:
             for line in loaded.row(one, units):
                 say(line)
