@@ -29,7 +29,7 @@ leak = group(
 )
 _NAME = typer.Argument(..., help=_("Which leak, like K1."), autocompletion=complete.names("leaks"))
 _SLOPE = typer.Option(None, "--slope", help=_("Which way water runs: x+, x-, y+ or y-."))
-_SVG = typer.Option(None, "--svg", help=_("Also write the order on the roof sheet, as SVG."))
+_SVG = typer.Option(None, "--svg", help=_("Also write the way on the roof sheet, as SVG."))
 _PLACE = typer.Option(None, "--place", help=_('Where, like "A3 20ft".'))
 
 
@@ -45,7 +45,7 @@ def leak_report(
     at: str = parse.AT,
     as_json: bool = JSON,
 ) -> None:
-    """Record a leak reported, and give an order in which to search. The word report may be left out.
+    """Record a leak reported, and give a way to walk in search of it. The word report may be left out.
 
     Example: weldcal leak report 12ft 30ft --where inside --slope y-
     """
@@ -79,7 +79,7 @@ def leak_search(
     svg: str = _SVG,
     as_json: bool = JSON,
 ) -> None:
-    """Show the order in which to search for a leak, by what is known now; records nothing. Example: weldcal leak search K1 --svg leak.svg"""
+    """Show the way to walk in search of a leak, by what is known now; records nothing. Example: weldcal leak search K1 --svg leak.svg"""
     _show_order(ctx, name, choose("slope", slope) if slope else None, svg, as_json)
 
 
@@ -87,18 +87,19 @@ def _show_order(
     ctx: typer.Context, name: str, slope: str | None, svg: str | None, as_json: bool
 ) -> None:
     from weldcal.cli import drawing
-    from weldcal.reports import doubts
+    from weldcal.reports import leak as page
 
     book = book_of(ctx)
-    order, row = book.doubting.leak_order(name, slope), book.reader.find(name)
-    walk = doubts.leak_walk(name, order, (row["x_m"], row["y_m"]), book.job.units)
+    found, row = book.doubting.leak_order(name, slope), book.reader.find(name)
+    spot, units = (row["x_m"], row["y_m"]), book.job.units
+    walk = page.walk(name, found, spot, units)
     if svg is not None:
         drawing.write_sheet(book, svg, quiet=as_json, walk=walk)
     if as_json:
-        print(show.as_json({"name": name, **doubts.leak_document(order)}))
+        print(show.as_json({"name": name, **page.document(found)}))
         return
     drawing.show_walk(book, walk)
-    print_all(doubts.leak(name, order, book.job.units))
+    print_all(page.lines(name, found, spot, units))
 
 
 @leak.command("found", cls=Command)

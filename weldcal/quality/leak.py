@@ -1,4 +1,4 @@
-"""Where to look first for a reported leak: an order, not a cause.
+"""Where to look for a reported leak: places by points, and one way to them; not a cause.
 
 It ranks places, not seams: the finding at the far end of a lap is where the finding is.
 
@@ -18,6 +18,7 @@ from collections.abc import Iterable
 from msgspec import Struct
 
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch
+from weldcal.quality.route import Leg, Task, soonest
 from weldcal.words import mark
 
 Point = tuple[float, float]
@@ -26,6 +27,7 @@ INSIDE = "inside"
 ON_ROOF = "on_roof"
 
 WEIGHTS_SOURCE = mark("weights of this program's own judgement, no source")
+ON_THE_WAY = 15  # places walked to: as many as a person looks at before thinking anew
 CAUTIONS = ("order_not_cause", "water_travels")
 
 
@@ -83,7 +85,7 @@ class Suspect(Struct, frozen=True):
     """A place in the search order.
 
     Attributes:
-        nearest: its point nearest to the spot, m.
+        nearest: its point nearest to the spot, m; `start` and `end` are its own ends.
         reasons: the most telling first; their points add up to `points`.
         what, from_m, to_m: as of its candidate; `at_m` is `nearest`, along its lap.
     """
@@ -97,12 +99,17 @@ class Suspect(Struct, frozen=True):
     from_m: float | None = None
     to_m: float | None = None
     at_m: float | None = None
+    start: Point = (0.0, 0.0)
+    end: Point = (0.0, 0.0)
 
 
 class Search(Struct, frozen=True):
     """The order in which to look, and what must be said with it.
 
     Attributes:
+        order: by points, the most first.
+        way: the first places of that order as one way from the spot; the task of each leg is
+            for its place in the order, from 1.
         asks: codes of what nobody has told yet: where_seen, slope.
         roof: letters of the areas that make one roof with the spot; elsewhere nothing is ranked.
         elsewhere: how many seams lie on other roofs.
@@ -113,6 +120,7 @@ class Search(Struct, frozen=True):
     cautions: tuple[str, ...] = CAUTIONS
     roof: tuple[str, ...] = ()
     elsewhere: int = 0
+    way: tuple[Leg, ...] = ()
 
 
 _AGAINST = frozenset(
@@ -153,7 +161,19 @@ def search(
     suspects = [_suspect(spot, one, reach, uphill, weights) for one in candidates]
     suspects.sort(key=lambda one: (-one.points, one.distance_m, one.name, one.from_m or 0.0))
     asks = [code for code, value in (("where_seen", seen), ("slope", upslope)) if value is None]
-    return Search(tuple(suspects), tuple(asks))
+    return Search(tuple(suspects), tuple(asks), way=_way(spot, suspects))
+
+
+def _way(spot: Point, suspects: list[Suspect]) -> tuple[Leg, ...]:
+    """The first places that have points as one way from the spot, on which points are reached soonest."""
+    legs = []
+    telling = [one for one in suspects[:ON_THE_WAY] if one.points > 0] or suspects[:1]
+    for n, one in enumerate(telling, 1):
+        low = one.from_m or 0.0
+        high = math.dist(one.start, one.end) if one.to_m is None else one.to_m
+        legs.append(Leg(one.name, (Task("look", low, high, str(n)),), one.start, one.end))
+    worth = {str(n): one.points for n, one in enumerate(suspects, 1)}
+    return soonest(legs, worth, spot)
 
 
 def _suspect(
@@ -177,7 +197,7 @@ def _suspect(
         share = math.dist(one.start, nearest) / whole if whole else 0.0
         along = one.from_m + share * (one.to_m - one.from_m)
     points = sum(r.points for r in told)
-    what = (one.what, one.from_m, one.to_m, along)
+    what = (one.what, one.from_m, one.to_m, along, one.start, one.end)
     return Suspect(one.name, points, away, nearest, tuple(told), *what)
 
 
