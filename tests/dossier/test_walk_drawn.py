@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import math
 import re
 from pathlib import Path
 from typing import Any
@@ -84,18 +83,6 @@ def test_a_leak_search_is_drawn_in_its_order_with_the_spot(laid: Any, tmp_path: 
     assert "stroke-dasharray" in text
     way = laid.ok("leak search K1 --slope y- --json").json["way"]
     assert [leg["name"] for leg in way] == re.findall(r"^\d+\. ([\w.]+),", said, re.MULTILINE)
-
-
-def test_a_leak_search_is_walked_by_points_and_steps(laid: Any) -> None:
-    """Fewer steps than in the order of points alone."""
-    laid.ok("leak 5ft 12ft --where roof --slope y-")
-    way = laid.ok("leak search K1 --slope y- --json").json["way"]
-    x, y = 5 * 0.3048, 12 * 0.3048
-    steps = [(x, y), *(tuple(leg[end]) for leg in way for end in ("start", "end"))]
-    walked = sum(math.dist(a, b) for a, b in itertools.pairwise(steps))
-    by_points = sorted(way, key=lambda leg: leg["rank"])
-    plain = [(x, y), *(tuple(leg[end]) for leg in by_points for end in ("start", "end"))]
-    assert walked < sum(math.dist(a, b) for a, b in itertools.pairwise(plain))
 
 
 def test_a_leak_search_on_paper_has_its_places_in_the_order_walked(

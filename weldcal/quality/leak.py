@@ -1,4 +1,4 @@
-"""Where to look for a reported leak: places by points, and one way to them; not a cause.
+"""Where to look for a reported leak: places by points, walked in rounds; not a cause.
 
 It ranks places, not seams: the finding at the far end of a lap is where the finding is.
 
@@ -13,12 +13,12 @@ they are data, and may be set.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from msgspec import Struct
 
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch
-from weldcal.quality.route import Leg, Task, soonest
+from weldcal.quality.route import Leg, Task, way
 from weldcal.words import mark
 
 Point = tuple[float, float]
@@ -28,6 +28,11 @@ ON_ROOF = "on_roof"
 
 WEIGHTS_SOURCE = mark("weights of this program's own judgement, no source")
 ON_THE_WAY = 15  # places walked to: as many as a person looks at before thinking anew
+# Of a long stretch, how far on either side of its point nearest to the spot is looked at on the
+# way (our own judgement, no source).
+AROUND_M = 3.0
+# Least share of the most points that a place of each round has (our own judgement, no source).
+ROUNDS = (0.8, 0.6, 0.0)
 CAUTIONS = ("order_not_cause", "water_travels")
 
 
@@ -108,8 +113,9 @@ class Search(Struct, frozen=True):
 
     Attributes:
         order: by points, the most first.
-        way: the first places of that order as one way from the spot; the task of each leg is
-            for its place in the order, from 1.
+        rounds: the first places of that order, each round one way that begins where the one
+            before ended, the first at the spot; the task of each leg is for its place in the
+            order, from 1.
         asks: codes of what nobody has told yet: where_seen, slope.
         roof: letters of the areas that make one roof with the spot; elsewhere nothing is ranked.
         elsewhere: how many seams lie on other roofs.
@@ -120,7 +126,7 @@ class Search(Struct, frozen=True):
     cautions: tuple[str, ...] = CAUTIONS
     roof: tuple[str, ...] = ()
     elsewhere: int = 0
-    way: tuple[Leg, ...] = ()
+    rounds: tuple[tuple[Leg, ...], ...] = ()
 
 
 _AGAINST = frozenset(
@@ -161,19 +167,35 @@ def search(
     suspects = [_suspect(spot, one, reach, uphill, weights) for one in candidates]
     suspects.sort(key=lambda one: (-one.points, one.distance_m, one.name, one.from_m or 0.0))
     asks = [code for code, value in (("where_seen", seen), ("slope", upslope)) if value is None]
-    return Search(tuple(suspects), tuple(asks), way=_way(spot, suspects))
+    return Search(tuple(suspects), tuple(asks), rounds=tuple(_rounds(spot, suspects)))
 
 
-def _way(spot: Point, suspects: list[Suspect]) -> tuple[Leg, ...]:
-    """The first places that have points as one way from the spot, on which points are reached soonest."""
-    legs = []
+def _rounds(spot: Point, suspects: list[Suspect]) -> Iterator[tuple[Leg, ...]]:
+    """The first places that have points, the most telling first, each round as one way."""
     telling = [one for one in suspects[:ON_THE_WAY] if one.points > 0] or suspects[:1]
-    for n, one in enumerate(telling, 1):
-        low = one.from_m or 0.0
-        high = math.dist(one.start, one.end) if one.to_m is None else one.to_m
-        legs.append(Leg(one.name, (Task("look", low, high, str(n)),), one.start, one.end))
-    worth = {str(n): one.points for n, one in enumerate(suspects, 1)}
-    return soonest(legs, worth, spot)
+    legs = [_leg(n, one) for n, one in enumerate(telling, 1)]
+    most, at = max((one.points for one in telling), default=0.0), spot
+    above = math.inf
+    for share in ROUNDS:
+        mine = [
+            leg
+            for leg, one in zip(legs, telling, strict=True)
+            if share * most <= one.points < above
+        ]
+        above = share * most
+        if mine:
+            found = way(mine, at)
+            at = found[-1].end or at
+            yield found
+
+
+def _leg(n: int, one: Suspect) -> Leg:
+    """A place to walk to; of a long stretch, the part around its point nearest to the spot."""
+    low, high = one.from_m or 0.0, one.to_m or 0.0
+    at = low if one.at_m is None else one.at_m
+    ends = max(low, at - AROUND_M), min(high, at + AROUND_M)
+    start, end = (point_on(one.start, one.end, high - low, m - low) for m in ends)
+    return Leg(one.name, (Task("look", *ends, str(n)),), start, end)
 
 
 def _suspect(

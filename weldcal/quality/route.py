@@ -11,7 +11,7 @@ or-opt, Or 1976; from memory). It is a good way, not proved the shortest.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Sequence
 
 from msgspec import Struct
 
@@ -63,54 +63,6 @@ def way(legs: Sequence[Leg], begin: Point = (0.0, 0.0)) -> tuple[Leg, ...]:
     if len(order) <= _IMPROVED_UP_TO:
         order = _improved(order, begin)
     return (*order, *(leg for leg in legs if leg.start is None or leg.end is None))
-
-
-def soonest(legs: Sequence[Leg], worth: Mapping[str, float], begin: Point) -> tuple[Leg, ...]:
-    """Legs with a place, in the order in which what is worth most is reached soonest.
-
-    The least sum, over the legs, of worth times the way walked up to the end of it: for each
-    chance in a hundred that what is searched lies there, a hundredth of that way. From the way
-    round and from the order of worth, improved by moving one leg and turning parts round. It is
-    a good order, not proved the best.
-
-    Args:
-        legs: few: it takes the cube of them.
-        worth: by what a leg's first task is for.
-        begin: where the walk begins.
-    """
-    by_worth = sorted(legs, key=lambda leg: -worth[leg.tasks[0].of])
-    begun = [list(way(legs, begin)), by_worth]
-    found = [_sooner(order, worth, begin) for order in begun]
-    return tuple(min(found, key=lambda order: _waited(order, worth, begin)))
-
-
-def _sooner(order: list[Leg], worth: Mapping[str, float], begin: Point) -> list[Leg]:
-    while True:
-        found = min(_neighbours(order), key=lambda one: _waited(one, worth, begin), default=order)
-        if _waited(found, worth, begin) >= _waited(order, worth, begin) - 1e-9:
-            return order
-        order = found
-
-
-def _neighbours(order: list[Leg]) -> Iterator[list[Leg]]:
-    """Each order in which one leg is walked at another time, either way, or a part backwards."""
-    for n, leg in enumerate(order):
-        rest = [*order[:n], *order[n + 1 :]]
-        for at in range(len(order)):
-            for one in (leg, turned(leg)):
-                yield [*rest[:at], one, *rest[at:]]
-        for end in range(n + 2, len(order) + 1):
-            yield [*order[:n], *map(turned, reversed(order[n:end])), *order[end:]]
-
-
-def _waited(order: Iterable[Leg], worth: Mapping[str, float], begin: Point) -> float:
-    """Worth times the way walked up to the end of each leg, summed."""
-    at, walked, waited = begin, 0.0, 0.0
-    for leg in order:
-        walked += _apart(at, leg.start) + _apart(leg.start, leg.end)
-        waited += worth[leg.tasks[0].of] * walked
-        at = leg.end or at
-    return waited
 
 
 def length(legs: Sequence[Leg], begin: Point = (0.0, 0.0)) -> float:

@@ -54,9 +54,14 @@ def lines(name: str, found: Search, spot: Point, units: str) -> list[str]:
     if not found.order:
         said.append(_("No seam has a place on the plan: lay the roof out with weldcal roof lay."))
         return said
-    said.append(_head(found, spot, units))
-    said += [_stop(n, leg, _of(found, leg), units) for n, leg in enumerate(found.way, 1)]
-    if more := len(found.order) - len(found.way):
+    n = 0
+    for legs in found.rounds:
+        said.append(_head(n, legs, spot, units))
+        for leg in legs:
+            n += 1
+            said.append(_stop(n, leg, _of(found, leg), units))
+        spot = legs[-1].end or spot
+    if more := len(found.order) - n:
         said.append(
             plural(
                 "{n} more place has fewer points: weldcal leak search {name} --json.",
@@ -68,19 +73,28 @@ def lines(name: str, found: Search, spot: Point, units: str) -> list[str]:
     return [*said, _("Points: {source}.", source=_(WEIGHTS_SOURCE))]
 
 
-def _head(found: Search, spot: Point, units: str) -> str:
-    walked = length(found.way, spot) + sum(_long(leg) for leg in found.way)
+def _head(before: int, legs: tuple[Leg, ...], begin: Point, units: str) -> str:
+    """How many places a round has, and how far it is."""
+    walked = length(legs, begin) + sum(abs(leg.tasks[0].to_m - leg.tasks[0].from_m) for leg in legs)
+    told = {"length": show.tape(walked, units)}
+    if not before:
+        return plural(
+            "First, from the spot, {n} place with the most points; {length} to walk:",
+            "First, from the spot, the {n} places with the most points; {length} to walk:",
+            len(legs),
+            **told,
+        )
     return plural(
-        "{n} place to look at, walked from the spot so that points come soonest; {length} in all.",
-        "{n} places to look at, walked from the spot so that points come soonest; {length} in all.",
-        len(found.way),
-        length=show.distance(walked, units),
+        "Then {n} place with fewer; {length} to walk:",
+        "Then {n} places with fewer; {length} to walk:",
+        len(legs),
+        **told,
     )
 
 
-def _long(leg: Leg) -> float:
-    (task,) = leg.tasks
-    return abs(task.to_m - task.from_m)
+def _way(found: Search) -> list[Leg]:
+    """All rounds, one after the other."""
+    return [leg for legs in found.rounds for leg in legs]
 
 
 def _of(found: Search, leg: Leg) -> Suspect:
@@ -92,32 +106,38 @@ def _of(found: Search, leg: Leg) -> Suspect:
 def _stop(n: int, leg: Leg, place: Suspect, units: str) -> str:
     start = leg.start or place.nearest
     return _(
-        "{n}. {name}, {along}, at {where}, {away} away: {points:.0f} points ({why})",
+        "{n}. {what}, at {where}, {away} away: {points:.0f} points ({why})",
         n=n,
-        name=show.safe(place.name),
-        along=_along(leg, place, units),
+        what=", ".join(part for part in (show.safe(place.name), _along(leg, place, units)) if part),
         where=f"({show.tape(start[0], units)}, {show.tape(start[1], units)})",
-        away=show.distance(place.distance_m, units),
+        away=show.tape(place.distance_m, units),
         points=place.points,
         why=_why(place) or _("nothing is known against it"),
     )
 
 
 def _why(place: Suspect) -> str:
-    return ", ".join(f"{_(_AGAINST.get(r.code, r.code))} {r.points:.0f}" for r in place.reasons)
+    return ", ".join(
+        f"{_(_AGAINST.get(r.code, r.code))} {r.points:.0f}"
+        for r in place.reasons
+        if r.points >= 0.5
+    )
 
 
 def _along(leg: Leg, place: Suspect, units: str) -> str:
-    """Which place of its lap, as it is walked."""
-    where = route.span(leg.tasks[0], units)
-    return _("{finding} at {where}", finding=place.what, where=where) if place.what else where
+    """Which place of its lap, as it is walked; nothing for a T-joint or a detail."""
+    task = leg.tasks[0]
+    where = route.span(task, units)
+    if place.what:
+        return _("{finding} at {where}", finding=place.what, where=where)
+    return where if task.to_m != task.from_m else ""
 
 
 def walk(name: str, found: Search, spot: Point, units: str) -> Walk:
     """The way as it is drawn: numbers as in its lines."""
     stops = tuple(
         Stop(n, leg.seam, leg.start, leg.end)
-        for n, leg in enumerate(found.way, 1)
+        for n, leg in enumerate(_way(found), 1)
         if leg.start is not None and leg.end is not None
     )
     return Walk(stops, spot, spot, tuple(lines(name, found, spot, units)))
@@ -126,7 +146,7 @@ def walk(name: str, found: Search, spot: Point, units: str) -> Walk:
 def rows(found: Search) -> list[dict[str, Any]]:
     """A row of the probe sheet for each place, in the order walked, with what is known against it."""
     made = []
-    for leg in found.way:
+    for leg in _way(found):
         (task,), place = leg.tasks, _of(found, leg)
         known = ", ".join(
             _(_AGAINST.get(r.code, r.code))
@@ -154,7 +174,7 @@ def document(found: Search) -> dict[str, Any]:
             "points": _of(found, leg).points,
             "rank": int(leg.tasks[0].of),
         }
-        for leg in found.way
+        for leg in _way(found)
     ]
     return {
         "way": way,
