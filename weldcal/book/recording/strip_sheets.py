@@ -146,7 +146,7 @@ class StripSheets(Sheets):
         self, row: KeptRow, told: tuple[Note, ...], verdict: tuple[Note, ...]
     ) -> RowKept:
         strip: Strip = decode("strip", row.payload)
-        alike = (Note("same_row", {"row": row.alike}),) if row.alike else ()
+        alike = (Note("same_row", {"above": row.alike}),) if row.alike else ()
         slips = self._strips.unlikely(strip.setting, strip.conditions, strip.seen.at)
         return RowKept(row.row, strip, (*told, *alike, *slips, *verdict))
 

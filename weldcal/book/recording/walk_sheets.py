@@ -143,7 +143,7 @@ class WalkSheets(Sheets):
     def _with_notes(self, row: KeptRow, name: str, told: tuple[Note, ...]) -> RowKept:
         walk: Walk = decode("walk", {**row.payload, "name": name})
         found: tuple[Finding, ...] = tuple(decode("finding", payload) for payload in row.found)
-        alike = (Note("same_row", {"row": row.alike}),) if row.alike else ()
+        alike = (Note("same_row", {"above": row.alike}),) if row.alike else ()
         notes = self._probing.walk_notes(walk, found, [one.name for one in found])
         return RowKept(row.row, walk, (*told, *alike, *notes), found, row.new)
 
