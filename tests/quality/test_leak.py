@@ -8,6 +8,7 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec import structs
 
 from weldcal.quality.leak import (
     AROUND_M,
@@ -16,8 +17,10 @@ from weldcal.quality.leak import (
     ON_ROOF,
     ON_THE_WAY,
     Candidate,
+    LapFacts,
     Weights,
     nearest_point,
+    places_of,
     search,
 )
 
@@ -185,3 +188,12 @@ def test_a_round_is_one_way_not_to_and_fro() -> None:
     ]
     (way,) = search((0.0, 0.0), laps, seen=ON_ROOF).rounds
     assert [leg.seam for leg in way] == ["A1", "A3", "A2", "A4"]
+
+
+def test_a_doubt_no_wider_than_its_finding_is_no_place_of_its_own() -> None:
+    """It is told with the finding; a wider one stands beside it."""
+    lap = LapFacts("A1", (0.0, 0.0), (20.0, 0.0), 20.0, open=(("F1", 6.0, 6.1),))
+    only = places_of(structs.replace(lap, in_doubt=((6.0, 6.1),)))
+    assert [(one.what, one.against) for one in only] == [("F1", {"open_finding", "in_doubt"})]
+    both = places_of(structs.replace(lap, in_doubt=((2.0, 8.0),)))
+    assert [one.what for one in both] == ["F1", None]

@@ -194,6 +194,8 @@ def _leg(n: int, one: Suspect) -> Leg:
     low, high = one.from_m or 0.0, one.to_m or 0.0
     at = low if one.at_m is None else one.at_m
     ends = max(low, at - AROUND_M), min(high, at + AROUND_M)
+    if one.start == one.end:  # a detail: one goes round it
+        ends = low, high
     start, end = (point_on(one.start, one.end, high - low, m - low) for m in ends)
     return Leg(one.name, (Task("look", *ends, str(n)),), start, end)
 
@@ -258,7 +260,13 @@ def places_of(lap: LapFacts) -> list[Candidate]:
     spots: list[tuple[str | None, Stretch, set[str]]] = [
         (what, (low, high), {"open_finding"}) for what, low, high in lap.open
     ]
-    spots += [(None, one, {code}) for code, many in stretches.items() for one in many]
+    # What is doubted or unprobed is told with the finding, where there is no more of it.
+    spots += [
+        (None, one, {code})
+        for code, many in stretches.items()
+        for one in many
+        if not any(_holds((low, high), one) for _what, low, high in lap.open)
+    ]
     length = lap.length_m or math.dist(lap.start, lap.end)
     if not spots:
         return [_candidate(lap, None, (0.0, length), set())]
@@ -267,10 +275,15 @@ def places_of(lap: LapFacts) -> list[Candidate]:
         known = codes | {
             code
             for code, many in stretches.items()
-            if any(a <= low + SAME_PLACE_M and high <= b + SAME_PLACE_M for a, b in many)
+            if any(_holds(one, (low, high)) for one in many)
         }
         found[what, (low, high)] = _candidate(lap, what, (low, high), known)
     return list(found.values())
+
+
+def _holds(whole: Stretch, part: Stretch) -> bool:
+    """Whether a stretch lies within another, as near as two places are one."""
+    return whole[0] <= part[0] + SAME_PLACE_M and part[1] <= whole[1] + SAME_PLACE_M
 
 
 def _candidate(lap: LapFacts, what: str | None, stretch: Stretch, codes: set[str]) -> Candidate:
