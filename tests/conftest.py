@@ -22,6 +22,7 @@ import pytest
 from hypothesis import Phase, settings
 
 import tests.environment
+import tests.row_check
 from weldcal.cli.main import main
 
 # The same examples every time, so that a red run can be run again;
@@ -35,6 +36,8 @@ settings.register_profile(
 )
 settings.register_profile("search", deadline=None, max_examples=1000)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "suite"))
+
+tests.row_check.watch()
 
 ZONE = ZoneInfo("America/Denver")
 STRIP = "strip record --nozzle 932 --speed 5.5 --bleed 1/4,3/16,5/16 --bubbling none"

@@ -14,7 +14,7 @@ import typer
 import weldcal as package
 from weldcal.cli.main import app
 from weldcal.quality.go_ahead_rules import RULES, STOPS
-from weldcal.reports import sentences
+from weldcal.reports import sentences, shortfalls
 
 PACKAGE = Path(package.__file__).parent
 ROOT = Path(__file__).parents[1]
@@ -120,7 +120,7 @@ def codes(*names: str) -> set[str]:
 def test_every_shortfall_has_its_sentence() -> None:
     """And no sentence waits for a shortfall nobody gives."""
     first_day = {"moved_first_day"}  # a limit of the job, asked by the book itself
-    assert codes("Shortfall") | first_day == set(sentences._SHORTFALLS)
+    assert codes("Shortfall") | first_day == set(shortfalls._SHORTFALLS)
 
 
 def test_every_note_has_its_sentence() -> None:

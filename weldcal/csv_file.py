@@ -7,14 +7,14 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Sequence
-from typing import Any, BinaryIO
+from collections.abc import Iterable, Mapping, Sequence
+from typing import BinaryIO
 
 # A cell that begins so is read as a formula (CWE-1236); a quote before it makes it text.
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
-def write_csv(file: BinaryIO, columns: Sequence[str], rows: Iterable[dict[str, Any]]) -> int:
+def write_csv(file: BinaryIO, columns: Sequence[str], rows: Iterable[Mapping[str, object]]) -> int:
     """Write rows under their columns.
 
     Args:
@@ -36,5 +36,5 @@ def write_csv(file: BinaryIO, columns: Sequence[str], rows: Iterable[dict[str, A
     return count
 
 
-def _cell(value: Any) -> Any:
+def _cell(value: object) -> object:
     return f"'{value}" if isinstance(value, str) and value.startswith(_FORMULA) else value

@@ -425,7 +425,8 @@ def feet_inches_word(text: str) -> str:
 
 def on_tape(metres: float) -> tuple[int, Fraction]:
     """Feet and inches of a length that is not below 0, to the nearest 1/8 in as a tape is read."""
-    return divmod(Fraction(round(metres / 0.0254 * 8), 8), 12)
+    feet, eighths = divmod(round(metres / 0.0254 * 8), 12 * 8)
+    return feet, Fraction(eighths, 8)
 
 
 def mixed(number: Fraction) -> str:

@@ -72,7 +72,7 @@ class Season(Roof):
         self.random.seed(rig)
         self.rig = math.exp(0.25 * (rig - _RIGS / 2) / _RIGS)
 
-    def whole(self) -> list[chain.Draft]:
+    def whole(self) -> list[chain.NewEntry]:
         """Two strips, eight seams and eighty findings a day."""
         for n in range(SEAMS):
             if n % 8 == 0:

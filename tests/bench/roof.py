@@ -89,7 +89,7 @@ class Roof:
 
     def __init__(self, job: str) -> None:
         self.job = job
-        self.drafts: list[chain.Draft] = []
+        self.drafts: list[chain.NewEntry] = []
         self.random = random.Random(SEED)
         self.now = datetime(2026, 3, 2, 7, 0, tzinfo=ZoneInfo("America/Denver"))
         self.numbers: dict[str, int] = {}
@@ -102,7 +102,7 @@ class Roof:
             speed=_q("speed", "5.5"),
         )
 
-    def build(self, seams: int, entries: int) -> list[chain.Draft]:
+    def build(self, seams: int, entries: int) -> list[chain.NewEntry]:
         """Seams welded, checked and probed, then conditions up to the entries wanted."""
         for n in range(seams):
             if n % _SEAMS_A_DAY == 0:
@@ -225,7 +225,7 @@ class Roof:
         self._add("walk", walk)
 
     def _add(self, kind: str, record: object, about: str | None = None) -> str:
-        draft = chain.Draft(kind, encode(record), self.job, about, chain.new_id())
+        draft = chain.NewEntry(kind, encode(record), self.job, about, chain.new_id())
         self.drafts.append(draft)
         return str(draft.id)
 

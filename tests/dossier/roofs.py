@@ -59,7 +59,7 @@ def work(path: Path, findings: int, *, crowd: float = 0.4) -> None:
 
 def _entries(
     job: str, seams: list[Any], findings: int, crowd: float, dice: random.Random
-) -> Iterator[chain.Draft]:
+) -> Iterator[chain.NewEntry]:
     seen = Seen(at=(MONDAY + timedelta(hours=8)).isoformat(), by="Ana Ruiz")
     later = Seen(at=(MONDAY + timedelta(hours=12)).isoformat(), by="Ben Okoro")
     last = Seen(at=(MONDAY + timedelta(hours=14)).isoformat(), by="Ana Ruiz")
@@ -78,8 +78,8 @@ def _entries(
             setting=setting,
             conditions=Conditions(),
         )
-        yield chain.Draft("run", encode(start), job, None, run_id)
-        yield chain.Draft(
+        yield chain.NewEntry("run", encode(start), job, None, run_id)
+        yield chain.NewEntry(
             "run-finish",
             encode(RunFinish(seam=row["name"], seen=seen, end=q(end, "m"))),
             job,
@@ -93,7 +93,7 @@ def _entries(
                 start=q(0, "m"),
                 end=q(end if n % 5 else round(end * 0.6, 3), "m"),
             )
-            yield chain.Draft("walk", encode(walk), job)
+            yield chain.NewEntry("walk", encode(walk), job)
     crowded = seams[:: max(1, len(seams) // 4)][:4]
     for k in range(findings):
         near = dice.random() < crowd
@@ -111,7 +111,7 @@ def _entries(
             end=q(min(round(place + 0.1 + dice.random() * 0.6, 3), round(long, 3)), "m"),
         )
         found = chain.new_id()
-        yield chain.Draft("finding", encode(fault), job, None, found)
+        yield chain.NewEntry("finding", encode(fault), job, None, found)
         if k % 3 == 2:
             mend = Mend(
                 name=f"M{k + 1}",
@@ -122,4 +122,4 @@ def _entries(
                 end=fault.end,
                 method="patch",
             )
-            yield chain.Draft("mend", encode(mend), job)
+            yield chain.NewEntry("mend", encode(mend), job)

@@ -74,7 +74,7 @@ def make(path: Path, seams: int, findings: int) -> None:
     book.close()
 
 
-def _days(job: str, seams: int, findings: int) -> Iterator[tuple[str, str, list[chain.Draft]]]:
+def _days(job: str, seams: int, findings: int) -> Iterator[tuple[str, str, list[chain.NewEntry]]]:
     """A day at a time: a strip at each end of the morning, then its seams."""
     numbers = {"F": 0, "M": 0}
     for day in range((seams + PER_DAY - 1) // PER_DAY):
@@ -101,7 +101,7 @@ def _days(job: str, seams: int, findings: int) -> Iterator[tuple[str, str, list[
             bubbling="none",
             bond="good",
         )
-        drafts.append(chain.Draft("strip", encode(strip), job, None, strip_id))
+        drafts.append(chain.NewEntry("strip", encode(strip), job, None, strip_id))
         for n in range(day * PER_DAY, min(seams, (day + 1) * PER_DAY)):
             mine = findings * (n + 1) // seams - findings * n // seams
             drafts += _seam(
@@ -126,7 +126,7 @@ def _seam(
     strip: str,
     faults: int,
     numbers: dict[str, int],
-) -> list[chain.Draft]:
+) -> list[chain.NewEntry]:
     """One seam: listed, welded, checked, probed, its faults, the mend of every other."""
     name, run = f"N{n + 1}", chain.new_id()
     seen = Seen(at=at.isoformat(), by="Ana Ruiz")
@@ -142,14 +142,14 @@ def _seam(
         warnings=("hours_passed",) if n % 97 == 0 else (),
     )
     drafts = [
-        chain.Draft(
+        chain.NewEntry(
             "seam", encode(Seam(name=name, kind="side lap", length=q(LENGTH_FT, "ft"))), job
         ),
-        chain.Draft("run", encode(start), job, None, run),
-        chain.Draft(
+        chain.NewEntry("run", encode(start), job, None, run),
+        chain.NewEntry(
             "run-finish", encode(RunFinish(seam=name, seen=seen, end=q(LENGTH_FT, "ft"))), job, run
         ),
-        chain.Draft(
+        chain.NewEntry(
             "walk",
             encode(
                 Walk(
@@ -171,7 +171,7 @@ def _seam(
             at=q(14, "ft"),
             readings=(q("1/4", "in"), q("3/16", "in")),
         )
-        drafts.append(chain.Draft("bleed", encode(check), job))
+        drafts.append(chain.NewEntry("bleed", encode(check), job))
     for k in range(faults):
         numbers["F"] += 1
         found, place = chain.new_id(), (k + 0.5) * LENGTH_FT / faults
@@ -184,7 +184,7 @@ def _seam(
             start=q(round(place, 2), "ft"),
             end=q(round(place + 0.2, 2), "ft"),
         )
-        drafts.append(chain.Draft("finding", encode(fault), job, None, found))
+        drafts.append(chain.NewEntry("finding", encode(fault), job, None, found))
         if k % 2:
             numbers["M"] += 1
             mend = Mend(
@@ -196,7 +196,7 @@ def _seam(
                 end=q(round(place + 0.7, 2), "ft"),
                 method="patch",
             )
-            drafts.append(chain.Draft("mend", encode(mend), job))
+            drafts.append(chain.NewEntry("mend", encode(mend), job))
     return drafts
 
 

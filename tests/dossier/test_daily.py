@@ -104,6 +104,12 @@ def test_a_busy_day_still_fits_and_counts_what_it_leaves_out(job: Any, tmp_path:
     assert "Weather and power as read: 3 more rows" in said
 
 
+def test_a_lap_whose_bond_nobody_measured_stands_with_a_dash(job: Any, tmp_path: Path) -> None:
+    job.ok("width A1 14 4in")
+    job.ok(f"form daily --pdf {tmp_path / 'd.pdf'}")
+    assert "T1 A1, 14 ft 4 in – Ana Ruiz" in told(tmp_path / "d.pdf")
+
+
 def test_what_was_taken_back_is_in_no_table_of_it(quarry: Any, tmp_path: Path) -> None:
     """A strip taken back is named as taken back, and stands nowhere else."""
     quarry.ok(f"form daily --pdf {tmp_path / 'before.pdf'}")

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from weldcal.quality.charts import ewma, individuals
-from weldcal.reports.dossier import charts
+from weldcal.reports.dossier import check_charts, fit_chart
 
 Point = tuple[float, float]
 _CROSS = re.compile(r'<path d="M([\d.]+) ([\d.]+)L([\d.]+) ([\d.]+)M[^"]*" [^>]*stroke-width="2.0"')
@@ -49,7 +49,7 @@ def test_a_check_with_a_reading_outside_the_limits_is_crossed() -> None:
         check("B3", 7.0, 6.0, 9.1),
         check("B4", 6.0, 5.0, 7.0),
     ]
-    figure = charts.bleed_order(rows, 3.0, 9.0, "si")
+    figure = check_charts.bleed_order(rows, 3.0, 9.0, "si")
     crossed, dotted = crosses(figure.svg), dots(figure.svg)
     assert (len(crossed), len(dotted)) == (2, 2)
     xs = sorted(x for x, _y in crossed + dotted)
@@ -68,7 +68,7 @@ def test_a_point_out_of_control_is_crossed() -> None:
         strip={"name": "S1", "day": "2026-06-01"},
         rows=[check(f"B{n}", v, v, v) for n, v in enumerate(values, 1)],
     )
-    figure = charts.control(found, "si")
+    figure = check_charts.control(found, "si")
     (crossed,) = crosses(figure.svg)
     xs = sorted(x for x, _y in [crossed, *dots(figure.svg)])
     assert (len(xs), crossed[0]) == (5, xs[3])
@@ -95,7 +95,7 @@ def test_readings_of_a_strip_that_failed_are_crossed_and_equal_ones_stand_beside
         nozzle_c=500.0,
         at={"sheet_c": 20.0, "ambient_c": None},
     )
-    figure = charts.fit(found, "fit", "si")
+    figure = fit_chart.figure(found, "fit", "si")
     crossed, dotted = crosses(figure.svg), dots(figure.svg)
     assert (len(crossed), len(dotted)) == (2, 3)
     assert crossed[0][0] == crossed[1][0] and crossed[0][1] > crossed[1][1]

@@ -9,6 +9,7 @@ from weldcal.records.day import (
     Day,
     Draft,
     Finding,
+    GoAheadNow,
     Joint,
     Lap,
     Machine,
@@ -17,16 +18,15 @@ from weldcal.records.day import (
     Reading,
     Sample,
     Seal,
-    Setting,
-    Standing,
     Strip,
+    TypedSetting,
     Wanted,
     Warned,
     Watching,
 )
 
 NOW = "2026-06-01T13:10:05-06:00"
-SET = Setting("blue", "base", "selvage", "932F", "5.5ft/min")
+SET = TypedSetting("blue", "base", "selvage", "932F", "5.5ft/min")
 BARE = Day(
     now=NOW,
     date="2026-06-01",
@@ -49,13 +49,13 @@ FIRST = replace(HOT, last=None)
 PULL = replace(HOT, strip=Strip("S1", ("pull_not_tried",)), waiting=("S1",))
 GOOD = replace(
     HOT,
-    standing=Standing("S1", "good", SET),
+    standing=GoAheadNow("S1", "good", SET),
     seams=3,
     to_weld=(Lap("A1", "0", "33"), Lap("A2", "20", "33")),
 )
 WELDING = replace(GOOD, welding=(Lap("A1", "0", "33", run="R1"),))
 CHECKED = replace(GOOD, welding=(Lap("A1", "0", "33", run="R1", checks=1),))
-VOID = replace(GOOD, standing=Standing("S1", "strip_again", SET, (("moved_power_lost", {}),)))
+VOID = replace(GOOD, standing=GoAheadNow("S1", "strip_again", SET, (("moved_power_lost", {}),)))
 PROBING = replace(
     BARE,
     typist="Ben Okoro",

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from weldcal.errors import NotAnswered, WeldcalError
 from weldcal.flow import going, opening
 from weldcal.flow.question import Question, read_answer
-from weldcal.records.day import Lap, Person, Standing
+from weldcal.records.day import GoAheadNow, Lap, Person
 
 from . import days
 
@@ -573,7 +573,7 @@ def test_the_setting_said_yes_to_is_the_one_recorded() -> None:
     draft = going.opened(days.GOOD, days.draft("operator"))
     for typed in ("", "yes"):
         draft = going.answer(days.GOOD, draft, typed, days.NOW)
-    other = Standing("S2", "good", replace(days.SET, nozzle="900F", speed="7ft/min"))
+    other = GoAheadNow("S2", "good", replace(days.SET, nozzle="900F", speed="7ft/min"))
     for later in (replace(days.GOOD, standing=other), replace(days.GOOD, standing=None, last=None)):
         assert going.question(later, draft) is None
         assert going.words(later, draft) == going.words(days.GOOD, draft)

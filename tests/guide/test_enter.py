@@ -65,7 +65,7 @@ class Morning:
         out = io.StringIO()
         try:
             with contextlib.redirect_stdout(out), contextlib.suppress(guide.Left, EOFError):
-                guide._guided(guide.Place(self.book, clock=self.clock), role)
+                guide._guided(guide.DayBook(self.book, clock=self.clock), role)
         finally:
             builtins.input = real
 

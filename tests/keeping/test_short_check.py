@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from tests.keeping import forge
 from tests.keeping.test_forger import FORGERIES
@@ -48,9 +49,10 @@ def whole_checks(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[int]]:
 
 
 def held(book: Path) -> checked.Held | None:
-    """What is held of a book."""
+    """What is held of a book, but for when it was read."""
     key = checked._key()
-    return checked._kept(book, key) if key else None
+    found = checked._kept(book, key) if key else None
+    return found and replace(found, stamp=(), read_s=0.0)
 
 
 def test_what_comes_since_is_checked_alone_and_held_as_a_whole_check_would(
@@ -165,3 +167,50 @@ def test_where_nothing_can_be_kept_the_whole_is_checked_each_time(
     for _again in range(2):
         welded_whole.ok("roof")
     assert len(whole_checks) == 2
+
+
+@pytest.fixture
+def sums_read(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """The tables that were summed, one after another."""
+    read: list[str] = []
+    real = checked._total
+
+    def total(rows: Any, table: str, key: bytes) -> int:
+        read.append(table)
+        return real(rows, table, key)
+
+    monkeypatch.setattr(checked, "_total", total)
+    return read
+
+
+def test_an_unchanged_file_is_read_once_within_the_hour(
+    go_ahead: Any, sums_read: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for _time in range(2):
+        go_ahead.ok("roof")
+    sums_read.clear()
+    go_ahead.ok("roof")
+    assert sums_read == []
+    now = checked.time.time
+    monkeypatch.setattr(checked.time, "time", lambda: now() + 3601)
+    go_ahead.ok("roof")
+    assert "strips" in sums_read
+
+
+def test_a_change_is_noticed_though_the_file_s_time_was_put_back(
+    go_ahead: Any, sums_read: list[str]
+) -> None:
+    """A tool may set when a file was last changed; when that was set is kept too (POSIX, `ctime`)."""
+    for _time in range(3):
+        go_ahead.ok("roof")
+    was = go_ahead.book.stat()
+    with contextlib.closing(sqlite3.connect(go_ahead.book)) as book:
+        book.execute("UPDATE strips SET bubbling = 'none', width_median_mm = 6.0")
+        book.commit()
+        book.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    os.utime(go_ahead.book, ns=(was.st_atime_ns, was.st_mtime_ns))
+    assert go_ahead.book.stat().st_mtime_ns == was.st_mtime_ns
+    sums_read.clear()
+    found = go_ahead("roof")
+    assert "strips" in sums_read
+    assert found.code != 0 or "strips" in found.out + found.err

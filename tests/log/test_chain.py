@@ -48,7 +48,7 @@ def log(tmp_path: Path) -> Any:
 
 def add(connection: sqlite3.Connection, *names: str, device: str = MINE) -> list[Any]:
     """Append entries that say their names."""
-    drafts = [chain.Draft("note", {"name": name}, None) for name in names]
+    drafts = [chain.NewEntry("note", {"name": name}, None) for name in names]
     return chain.append(connection, device, AT, "Ana Ruiz", drafts)
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from weldcal.book import Book
 from weldcal.cli import demo
-from weldcal.reports.dossier import charts
+from weldcal.reports.dossier import fit_chart
 from weldcal.reports.dossier.palette import PAPER
 
 from .program import Program, demo_roof, surroundings
@@ -31,6 +31,6 @@ def _fit(program: Program) -> str:
         book = Book(program.book, clock=program.clock)
         found = book.dossiers.dossier()
         book.close()
-        svg = charts.fit(found.fits[0], "fit", "us").svg
+        svg = fit_chart.figure(found.fits[0], "fit", "us").svg
     head, _, rest = svg.partition(">")
     return f'{head}><rect width="100%" height="100%" fill="{PAPER}"/>{rest}'

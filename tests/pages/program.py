@@ -20,7 +20,7 @@ from zoneinfo import ZoneInfo
 
 from weldcal import words
 from weldcal.cli import demo
-from weldcal.cli.guide import Place, open_day
+from weldcal.cli.guide import DayBook, open_day
 from weldcal.cli.main import main
 
 ZONE = ZoneInfo("America/Denver")
@@ -195,7 +195,7 @@ class Program:
             if typed:
                 code = main(["--book", str(self.book), *typed], clock=self.clock)
             else:
-                code = open_day(Place(self.book, clock=self.clock))
+                code = open_day(DayBook(self.book, clock=self.clock))
         return screen.getvalue(), keys, code
 
 

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from weldcal.quality.goahead import Acceptance, Judged, Key, Standing, shortfalls, voids
+from weldcal.quality.goahead import Acceptance, Judged, Key, PassedStrip, shortfalls, voids
 
 SIXTEENTH = 25.4 / 16
 LIMITS = Acceptance(
@@ -112,7 +112,7 @@ def test_a_further_reading_never_makes_a_strip_better(found: tuple[float, ...], 
 
 
 KEY = Key("blue", "base", "selvage", 100.0)
-STANDING = Standing(
+STANDING = PassedStrip(
     id="s", name="S1", key=KEY, day="2026-06-01", nozzle_c=500.0, speed_m_per_min=1.7
 )
 

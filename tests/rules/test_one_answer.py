@@ -27,6 +27,7 @@ from hypothesis import strategies as st
 from tests.conftest import STRIP, Clock
 from weldcal.book.whole import Book
 from weldcal.cli.main import main
+from weldcal.views.trace import BleedEvent
 
 FT = 0.3048
 SEAMS = ("A1", "A2")
@@ -289,9 +290,9 @@ def test_a_check_is_inside_or_outside_on_every_page(
     assert set(evening["first_tomorrow"]["clear"]) >= doubted
     with log.book() as book:
         for trace in book.dossiers.dossier().traces:
-            for event in trace["events"]:
-                if event["what"] == "bleed" and event["row"]["name"] not in twice:
-                    assert bool(event["row"]["shortfalls"]) == (event["row"]["name"] in outside)
+            for event in trace.events:
+                if isinstance(event, BleedEvent) and (name := event.row["name"]) not in twice:
+                    assert bool(event.row["shortfalls"]) == (name in outside)
 
 
 @random_logs

@@ -208,7 +208,7 @@ def forged(go_ahead: Any) -> Any:
     def put(kind: str, payload: dict[str, Any], about: str | None = None) -> Any:
         with contextlib.closing(sqlite3.connect(go_ahead.book)) as connection, connection:
             device, job = connection.execute("SELECT device, job FROM strips").fetchone()
-            draft = chain.Draft(kind, payload, job, about)
+            draft = chain.NewEntry(kind, payload, job, about)
             chain.append(connection, device, "2026-06-01T09:00:00.000-06:00", "X", [draft])
         return go_ahead
 

@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from weldcal.book.core import Note, Recorded
-    from weldcal.book.dialling import Asked, Curve, Dialled
     from weldcal.book.recording.packing import Merged
     from weldcal.book.whole import Book
 
@@ -24,13 +23,10 @@ _FROM = {
     "Book": "whole",
     "Note": "core",
     "Recorded": "core",
-    "Asked": "dialling",
-    "Curve": "dialling",
-    "Dialled": "dialling",
     "Merged": "recording.packing",
 }
 
-__all__ = ["Asked", "Book", "Curve", "Dialled", "Merged", "Note", "Recorded"]
+__all__ = ["Book", "Merged", "Note", "Recorded"]
 
 
 def __getattr__(name: str) -> Any:

@@ -6,17 +6,18 @@ reading that changed, or a quarter of an hour, and it is worked out again.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Protocol
 
 from weldcal.book.machines import offset_at
 from weldcal.errors import Misplaced, Missing, NoneYet, Unheard
 from weldcal.quality.dial import Dial
 from weldcal.quality.go_ahead_rules import RULES
+from weldcal.records.advice_given import answer_of, question_of
 from weldcal.records.day import Advised, Wanted
 from weldcal.records.fields import read
 from weldcal.records.times import stamp
+from weldcal.row_types import AdviceRow
 from weldcal.rules.welded import seconds
 
 if TYPE_CHECKING:
@@ -45,6 +46,18 @@ _NO_MATTER = (
 )
 
 
+class _Setting(Protocol):
+    """A setting to try: of the record, or of advice just worked out."""
+
+    @property
+    def nozzle_c(self) -> float:
+        """Temperature of the nozzle's air, °C."""
+
+    @property
+    def speed_m_per_min(self) -> float:
+        """Travel speed, m/min."""
+
+
 class Advising:
     """Advice for what holds now."""
 
@@ -68,24 +81,32 @@ class Advising:
         return rules[0].threshold or 0.0
 
     def advised_now(self, date: str) -> Advised | None:
-        """The setting advised last, where it is still for how things stand; else None."""
-        rows = self._reader.rows(
+        """The setting advised last, where it is still for how things stand; else None.
+
+        Args:
+            date: the job's local day, ISO.
+        """
+        rows = self._reader.select(
+            AdviceRow,
             "SELECT * FROM advice WHERE job = ? AND day = ? ORDER BY tick DESC, device DESC LIMIT 1",
             (self._reader.job.id, date),
         )
         if not rows or self._moved_since(rows[0]):
             return None
-        question, answer = json.loads(rows[0]["question"]), json.loads(rows[0]["answer"])
-        wanted = Wanted(question["machine"], question["sheet"], question["lap"])
-        tried = answer.get("next_strip") or answer.get("forecast")
+        question, answer = question_of(rows[0]["question"]), answer_of(rows[0]["answer"])
+        wanted = Wanted(question.machine, question.sheet, question.lap)
         try:
             dial, _row = self._machines.dial_of(wanted.machine)
         except (Misplaced, Unheard):
             return None
-        return self._setting_shown(dial, wanted, tried)
+        return self._setting_shown(dial, wanted, answer.to_try)
 
     def advised_for(self, wanted: Wanted) -> Advised | None:
-        """The setting advised for answers given so far; None where no advice can be had."""
+        """The setting advised for answers given so far; None where no advice can be had.
+
+        Args:
+            wanted: machine, sheet, lap kind, and what was read, as typed.
+        """
         units = self._reader.job.units
         nozzle = read("nozzle", wanted.nozzle, units).si("C") if wanted.nozzle else None
         try:
@@ -99,43 +120,44 @@ class Advising:
         except (Misplaced, Missing, NoneYet, Unheard):
             return None
         advice = self._dialling.advise(asked)
-        best = advice.next_strip or advice.forecast
-        tried = (
-            {"nozzle_c": best.nozzle_c, "speed_m_per_min": best.speed_m_per_min} if best else None
-        )
-        return self._setting_shown(asked.dial, wanted, tried)
+        return self._setting_shown(asked.dial, wanted, advice.next_strip or advice.forecast)
 
-    def _setting_shown(self, dial: Dial, wanted: Wanted, tried: Any) -> Advised:
+    def _setting_shown(self, dial: Dial, wanted: Wanted, tried: _Setting | None) -> Advised:
         if tried is None:  # STOP: no speed was advised
             return Advised(None, None, wanted)
-        air_c, speed = float(tried["nozzle_c"]), float(tried["speed_m_per_min"])
-        set_c = air_c - offset_at(self._observing.dials().measured.get(wanted.machine, []), None)
+        measured = self._observing.dials().measured.get(wanted.machine, [])
+        set_c = tried.nozzle_c - offset_at(measured, None)
         nozzle = set_c * 9 / 5 + 32 if self._reader.job.units == "us" else set_c
-        return Advised(f"{dial.mark(speed):g}", f"{nozzle:.0f}", wanted)
+        return Advised(f"{dial.mark(tried.speed_m_per_min):g}", f"{nozzle:.0f}", wanted)
 
-    def _moved_since(self, advice: dict[str, Any]) -> bool:
+    def _moved_since(self, advice: AdviceRow) -> bool:
         """Whether advice on record is no longer for how things stand."""
         now = stamp(self._reader.now())
         if not 0 <= seconds(now) - seconds(advice["seen_local"]) <= _LASTS_S:
             return True
         marks = ", ".join("?" for _kind in _NO_MATTER)
-        since = self._reader.rows(
+        since = self._reader.column(
+            int,
             f"SELECT 1 FROM entries WHERE job = ? AND tick > ? AND kind NOT IN ({marks}) LIMIT 1",
             (self._reader.job.id, advice["tick"], *_NO_MATTER),
         )
-        reckoned, (stand, _carried) = (
-            json.loads(advice["question"]),
-            self._dialling.conditions_for({}, now),
-        )
-        names = ("ambient_c", "sheet_c", "humidity_pct", "wind_m_per_s", "line_v")
-        return bool(since) or any(_apart(reckoned.get(n), stand.get(n)) for n in names)
+        then = question_of(advice["question"])
+        stand, _carried = self._dialling.conditions_for({}, now)
+        reckoned = {
+            "ambient_c": then.ambient_c,
+            "sheet_c": then.sheet_c,
+            "humidity_pct": then.humidity_pct,
+            "wind_m_per_s": then.wind_m_per_s,
+            "line_v": then.line_v,
+        }
+        return bool(since) or any(_apart(was, stand.get(n)) for n, was in reckoned.items())
 
 
-def _apart(then: str | None, now: float | None) -> bool:
+def _apart(then: float | None, now: float | None) -> bool:
     """Whether two readings differ, in one's presence too."""
     if then is None or now is None:
         return then is not None or now is not None
-    return abs(float(then) - now) > 1e-6
+    return abs(then - now) > 1e-6
 
 
 _READ_AS = {
@@ -148,7 +170,12 @@ _READ_AS = {
 
 
 def typed_conditions(typed: Mapping[str, str | None], units: str) -> dict[str, float]:
-    """Conditions as typed, by the columns advice reckons with, in SI."""
+    """Conditions as typed, by the columns advice reckons with, in SI.
+
+    Args:
+        typed: by the name of the condition; None where it was not read.
+        units: the job's.
+    """
     return {
         column: read(field, text, units).si(unit)
         for field, (column, unit) in _READ_AS.items()

@@ -6,19 +6,19 @@ Invariant: each question is asked of the verb that answers it; nothing is judged
 from __future__ import annotations
 
 import contextlib
-import json
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from weldcal.book.advised import Advising
-from weldcal.book.dialling import Asked
 from weldcal.book.strips import setting_of
 from weldcal.errors import NoneYet
 from weldcal.quality.go_ahead_rules import LOOK, permits
+from weldcal.records.advice_given import answer_of, question_of
 from weldcal.records.fields import same_name
 from weldcal.records.times import stamp, zone
+from weldcal.row_types import AdviceRow, StripRow
 from weldcal.rules.welded import seconds
 from weldcal.views.answer import Stands, Then
+from weldcal.views.dialled import Asked
 from weldcal.views.go_ahead import GoAhead
 
 if TYPE_CHECKING:
@@ -50,6 +50,7 @@ class Answering:
         """What to do with the advice for a question; to be asked before it is recorded.
 
         Args:
+            asked: the question.
             given: conditions given with the question, in SI by column.
         """
         q = asked.question
@@ -72,8 +73,14 @@ class Answering:
     def to_pull(
         self, day: str, machine: str | None = None, sheet: str | None = None, lap: str | None = None
     ) -> tuple[str, ...]:
-        """Strips of a day that lack nothing but their pull (of a kind, where given), in order."""
-        rows = self._reader.rows(
+        """Strips of a day that lack nothing but their pull, in order.
+
+        Args:
+            day: the job's local day, ISO.
+            machine, sheet, lap: only strips of these, where given.
+        """
+        rows = self._reader.select(
+            StripRow,
             "SELECT * FROM strips WHERE job = ?1 AND day = ?2 AND NOT by_hand AND (?3 IS NULL OR machine = ?3) "
             "AND (?4 IS NULL OR sheet = ?4) AND (?5 IS NULL OR lap = ?5) ORDER BY seen_utc, tick, device",
             (self._reader.job.id, day, machine, sheet, lap),
@@ -88,6 +95,13 @@ class Answering:
 
         The earlier of the rules on the hours since the strip and on the age of the reading;
         weather, power and stops may call sooner.
+
+        Args:
+            found: the go-ahead.
+            now: the time asked about.
+
+        Returns:
+            None where no rule speaks of time.
         """
         since = {
             "hours_passed": seconds(found.strip["seen_local"]),
@@ -139,23 +153,27 @@ class Answering:
     def _said_before(self, asked: Asked) -> float | None:
         """The speed that was advised last today for this machine, sheet and lap kind, m/min."""
         q = asked.question
-        rows = self._reader.rows(
-            "SELECT question, answer FROM advice WHERE job = ? AND day = ? ORDER BY tick DESC, device DESC LIMIT 20",
+        rows = self._reader.select(
+            AdviceRow,
+            "SELECT * FROM advice WHERE job = ? AND day = ? ORDER BY tick DESC, device DESC LIMIT 20",
             (self._reader.job.id, q.day),
         )
         for row in rows:
-            then = json.loads(row["question"])
-            if all(
-                same_name(then[k]) == same_name(getattr(q, k)) for k in ("machine", "sheet", "lap")
-            ):
-                forecast = json.loads(row["answer"]).get("forecast")
-                return float(forecast["speed_m_per_min"]) if forecast else None
+            then = question_of(row["question"])
+            same = ((then.machine, q.machine), (then.sheet, q.sheet), (then.lap, q.lap))
+            if all(same_name(one) == same_name(other) for one, other in same):
+                forecast = answer_of(row["answer"]).forecast
+                return forecast.speed_m_per_min if forecast else None
         return None
 
 
-def _on_dial(strip: dict[str, Any], asked: Asked) -> float | None:
+def _on_dial(strip: StripRow, asked: Asked) -> float | None:
+    """A strip's speed as the dial shows it; None where the dial shows another thing."""
     if strip["dial_mark"] is not None:
-        return float(strip["dial_mark"])
+        return strip["dial_mark"]
+    speed = strip["true_speed_m_per_min"] or strip["speed_m_per_min"]
+    if speed is None:
+        return None
     with contextlib.suppress(ValueError, KeyError):
-        return float(asked.dial.mark(strip["true_speed_m_per_min"] or strip["speed_m_per_min"]))
+        return asked.dial.mark(speed)
     return None

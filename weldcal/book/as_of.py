@@ -11,7 +11,6 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
-from typing import Any
 
 from weldcal.book.job_reader import JobReader
 from weldcal.records.fields import same_name
@@ -51,14 +50,14 @@ def _forget_after(copy: sqlite3.Connection, end: datetime) -> None:
     on: set[str] = set()  # keys of seams that something kept lies on
     for hash_, kind, body in copy.execute("SELECT hash, kind, body FROM entries").fetchall():
         entry = json.loads(body)
-        payload: dict[str, Any] = entry["payload"]
-        seen = payload.get("seen")
-        at = seen["at"] if isinstance(seen, dict) and "at" in seen else entry["at"]
+        payload: dict[str, object] = entry["payload"]
+        seen, seam = payload.get("seen"), payload.get("seam")
+        at = str(seen["at"] if isinstance(seen, dict) and "at" in seen else entry["at"])
         if kind in _SET_UP or datetime.fromisoformat(at) < end:
-            if kind != "seam" and isinstance(payload.get("seam"), str):
-                on.add(same_name(payload["seam"]))
+            if kind != "seam" and isinstance(seam, str):
+                on.add(same_name(seam))
         elif kind == "seam":
-            seams[hash_] = same_name(payload["name"])
+            seams[hash_] = same_name(str(payload["name"]))
         else:
             late.append(hash_)
     # A list typed up after the work it tells of is still its list.

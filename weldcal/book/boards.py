@@ -5,22 +5,24 @@ Invariant: one verb for each question, the same as the plain commands ask; nothi
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
 from weldcal.book.day import standing_of
-from weldcal.book.dialling import Dialled
 from weldcal.errors import Misplaced, Missing, NoneYet, Unheard
 from weldcal.quality.go_ahead_rules import GOOD
 from weldcal.records.day import Lap
 from weldcal.records.times import stamp
+from weldcal.row_types import RunRow
 from weldcal.rules.in_work import about_m
 from weldcal.rules.welded import seconds
 from weldcal.views.board import USUAL_LAP, Board, InWork
+from weldcal.views.dialled import Dialled
 
 if TYPE_CHECKING:
     from weldcal.book.whole import Book
+    from weldcal.calibration import Question
 
 
 def board(
@@ -29,6 +31,7 @@ def board(
     """How the day stands now.
 
     Args:
+        book: on the job.
         machine, sheet, lap: what the board is of; where not given, of the run in work, else
             as `dial` takes them.
 
@@ -40,14 +43,11 @@ def board(
         now = stamp(book.now())
         runs = book.runs.open_runs()
         found = Board(day=day, in_work=_in_work(book, day.welding, runs, now))
-        kind = {"machine": machine, "sheet": sheet, "lap": lap}
-        named = any(kind.values())
+        named = bool(machine or sheet or lap)
         if not named:
-            kind = _kind_in_work(found, runs)
+            machine, sheet, lap = _kind_in_work(found, runs)
         try:
-            asked = book.dialling.ask(
-                machine=kind["machine"], sheet=kind["sheet"], lap=kind["lap"] or USUAL_LAP
-            )
+            asked = book.dialling.ask(machine=machine, sheet=sheet, lap=lap or USUAL_LAP)
         except (Misplaced, Missing, NoneYet) as error:
             return _unadvised(found, str(error))
         except Unheard as error:
@@ -57,25 +57,23 @@ def board(
         then = book.answering.then(asked)
         # A look at the board is no advice given: what is not asked for is not recorded.
         dialled = Dialled(asked, book.dialling.advise(asked), recorded=True)
-        return _with_go_ahead(book, replace(found, dialled=dialled, then=then), now)
+        return _with_go_ahead(book, replace(found, dialled=dialled, then=then), asked.question, now)
 
 
 def _unadvised(found: Board, why: str) -> Board:
     return replace(found, why=why, standing=found.day.standing)
 
 
-def _kind_in_work(found: Board, runs: list[dict[str, Any]]) -> dict[str, str | None]:
-    """What is being welded by machine; else only the lap kind of what is welded next."""
+def _kind_in_work(found: Board, runs: list[RunRow]) -> tuple[str | None, str | None, str | None]:
+    """Machine, sheet and lap kind in work; else only the lap kind of what is welded next."""
     mine = [run for run in runs if not run["by_hand"]]
     if mine:
-        return {name: mine[-1][name] for name in ("machine", "sheet", "lap")}
-    ahead = found.day.to_weld[0].kind if found.day.to_weld else None
-    return {"machine": None, "sheet": None, "lap": ahead}
+        return mine[-1]["machine"], mine[-1]["sheet"], mine[-1]["lap"]
+    return None, None, found.day.to_weld[0].kind if found.day.to_weld else None
 
 
-def _with_go_ahead(book: Book, found: Board, now: str) -> Board:
+def _with_go_ahead(book: Book, found: Board, q: Question, now: str) -> Board:
     """The board with the newest go-ahead of its kind."""
-    q = found.dialled.asked.question
     try:
         stands = book.go_aheads.go_ahead_stands(q.machine, q.sheet, q.lap, now)
     except NoneYet:
@@ -85,9 +83,7 @@ def _with_go_ahead(book: Book, found: Board, now: str) -> Board:
     return replace(found, standing=standing_of(stands), until=until, left_min=left)
 
 
-def _in_work(
-    book: Book, laps: tuple[Lap, ...], runs: list[dict[str, Any]], now: str
-) -> tuple[InWork, ...]:
+def _in_work(book: Book, laps: tuple[Lap, ...], runs: list[RunRow], now: str) -> tuple[InWork, ...]:
     """The laps being welded, each with how far it may have come."""
     lengths = {row["seam_key"]: row["length_m"] for row in book.roof.seams()} if laps else {}
     found = []

@@ -20,14 +20,15 @@ from __future__ import annotations
 import contextlib
 import os
 import sqlite3
+import time
 from collections.abc import Iterable, Iterator
 from hashlib import blake2b
 from hmac import compare_digest
 from pathlib import Path
-from typing import Any
 
 import msgspec
 from msgspec import Struct, msgpack
+from msgspec.structs import replace
 
 from weldcal import settings
 from weldcal.log import chain, verifying
@@ -37,13 +38,17 @@ from weldcal.tables.schema import SCHEMA_VERSION, TABLES, schema_version
 
 # More entries than this at once are cheaper checked with all the others.
 _MOST = 2000
+# How long an unchanged file is taken for read (our number, no source).
+_FRESH_S = 3600.0
 # Kinds that others depend on: seals are held against the whole chain, days against their job.
 _NEEDS_ALL = {"seal", "fork-settled", "job"}
 _COLUMNS = ("hash", "id", "device", "seq", "tick", "kind", "job", "about", "body")
 _ENTRIES, _FIRST = "entries", "first known"
 _SIZE = 32
 _encode = msgpack.Encoder().encode
-_Row = tuple[Any, ...]
+_Row = tuple[object, ...]
+# The columns of an entry, in order.
+_EntryRow = tuple[str, str, str, int, int, str, str | None, str | None, str]
 
 
 class Held(Struct, frozen=True):
@@ -54,41 +59,48 @@ class Held(Struct, frozen=True):
         sums: table -> sum of its rows, hex; of the entries too, and of which copy was first known.
         heads: device -> sequence, hash and tick of its last entry; no device has two entries
             in one place.
+        stamp: of the file when it was read (`store.stamp`); empty where that cannot be said.
+        read_s: when it was read, seconds since 1970.
     """
 
     version: int
     sums: dict[str, str]
     heads: dict[str, tuple[int, str, int]]
+    stamp: tuple[int, ...] = ()
+    read_s: float = 0.0
 
 
-def short(connection: sqlite3.Connection, book: Path) -> bool:
+def short(connection: sqlite3.Connection, book: Path, stamp: tuple[int, ...] = ()) -> bool:
     """Whether all still holds, by what was held last; False where only a whole check can say.
 
     Args:
         connection: of one moment.
         book: the file.
+        stamp: of the file, taken before that moment; empty where it was not.
     """
     key = _key()
     held = _kept(book, key) if key else None
     if key is None or held is None:
         return False
+    if stamp and stamp == held.stamp and 0 <= time.time() - held.read_s < _FRESH_S:
+        return True
     try:
         now = _go_on(connection, held, key)
     except (sqlite3.DatabaseError, *projector.UNREADABLE):
         return False
     if now is None:
         return False
-    if now != held:
-        _keep(book, now, key)
+    _keep(book, replace(now, stamp=stamp, read_s=time.time()), key)
     return True
 
 
-def hold(connection: sqlite3.Connection, book: Path) -> None:
+def hold(connection: sqlite3.Connection, book: Path, stamp: tuple[int, ...] = ()) -> None:
     """Hold what a whole check has just found whole; where nothing can be written, nothing is held.
 
     Args:
         connection: of the moment that was checked.
         book: the file.
+        stamp: of the file, taken before that moment; empty where it was not.
     """
     heads: dict[str, tuple[int, str, int]] = {}
     rows = connection.execute("SELECT device, seq, hash, tick FROM entries ORDER BY device, seq")
@@ -99,7 +111,10 @@ def hold(connection: sqlite3.Connection, book: Path) -> None:
     key = _key()
     if key is not None:
         sums = {name: _total(rows, name, key) for name, rows in _all_rows(connection)}
-        _keep(book, Held(SCHEMA_VERSION, {n: f"{s:x}" for n, s in sums.items()}, heads), key)
+        held = Held(
+            SCHEMA_VERSION, {n: f"{s:x}" for n, s in sums.items()}, heads, stamp, time.time()
+        )
+        _keep(book, held, key)
 
 
 # -- going on from what was held --------------------------------------------------------
@@ -110,7 +125,7 @@ def _go_on(connection: sqlite3.Connection, held: Held, key: bytes) -> Held | Non
     if held.version != schema_version(connection) or verifying.schema_faults(connection):
         return None
     sums = {name: int(kept, 16) for name, kept in held.sums.items()}
-    fresh: list[_Row] = []
+    fresh: list[_EntryRow] = []
     if _total(_known(connection, held, fresh), _ENTRIES, key) != sums[_ENTRIES]:
         return None
     heads = dict(held.heads)
@@ -126,10 +141,13 @@ def _go_on(connection: sqlite3.Connection, held: Held, key: bytes) -> Held | Non
     return Held(held.version, {name: f"{total:x}" for name, total in sums.items()}, heads)
 
 
-def _known(connection: sqlite3.Connection, held: Held, fresh: list[_Row]) -> Iterator[_Row]:
+def _known(
+    connection: sqlite3.Connection, held: Held, fresh: list[_EntryRow]
+) -> Iterator[_EntryRow]:
     """The entries up to what was held of each device; those beyond go into `fresh`."""
     ends = {device: seq for device, (seq, _hash, _tick) in held.heads.items()}
-    for row in _rows(connection, _ENTRIES, _COLUMNS):
+    rows: Iterator[_EntryRow] = _cursor(connection, _ENTRIES, _COLUMNS)
+    for row in rows:
         if row[3] <= ends.get(row[2], 0):
             yield row
         elif len(fresh) <= _MOST:
@@ -137,7 +155,7 @@ def _known(connection: sqlite3.Connection, held: Held, fresh: list[_Row]) -> Ite
 
 
 def _chained(
-    connection: sqlite3.Connection, fresh: list[_Row], heads: dict[str, tuple[int, str, int]]
+    connection: sqlite3.Connection, fresh: list[_EntryRow], heads: dict[str, tuple[int, str, int]]
 ) -> list[Entry] | None:
     """Entries that came since, each whole and following from the one before; None if one is not.
 
@@ -200,6 +218,11 @@ def _all_rows(connection: sqlite3.Connection) -> Iterator[tuple[str, Iterable[_R
 
 
 def _rows(connection: sqlite3.Connection, table: str, columns: Iterable[str]) -> Iterator[_Row]:
+    return _cursor(connection, table, columns)
+
+
+def _cursor(connection: sqlite3.Connection, table: str, columns: Iterable[str]) -> sqlite3.Cursor:
+    """Rows of a table as plain tuples."""
     cursor = connection.cursor()
     cursor.row_factory = None
     listed = ", ".join(f'"{name}"' for name in columns)

@@ -2,24 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from msgspec import Struct
 
-
-class Note(Struct, frozen=True):
-    """Something to tell about what was recorded: a code and its values."""
-
-    code: str
-    values: dict[str, Any]
-
-
-class SpeedSeen(Struct, frozen=True):
-    """The speed of a strip, as typed, and when it was seen."""
-
-    seen_utc: str
-    text: str
-    unit: str
+from weldcal.views.note import Note as Note
+from weldcal.views.note import Values
 
 
 class Recorded(Struct, frozen=True):
@@ -28,7 +14,7 @@ class Recorded(Struct, frozen=True):
     id: str
     name: str
     notes: tuple[Note, ...] = ()
-    values: dict[str, Any] = {}
+    values: Values = {}
 
 
 class JobRow(Struct, frozen=True):

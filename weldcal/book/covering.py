@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from weldcal.book.doubting import Doubting
-from weldcal.book.seams import Row
+from weldcal.book.seams import SeamFound
 from weldcal.errors import Unheard
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered, union
 from weldcal.quality.doubt import in_doubt
 from weldcal.quality.leak import along_within
 from weldcal.records.fields import same_name
+from weldcal.rules import on_plan
 from weldcal.rules.tolerance import Tolerances
 from weldcal.views.release import First
 from weldcal.words import _
@@ -53,7 +53,7 @@ class Bounds(Struct, frozen=True):
 class Piece(Struct, frozen=True):
     """A seam to be hidden: its row of the roof, and the stretch, None for all of it."""
 
-    found: Row
+    found: SeamFound
     stretch: Stretch | None
 
 
@@ -65,8 +65,11 @@ class Covering:
         self._limits = limits
         self._roof = roof
 
-    def cover_list(self, what: str) -> list[Row]:
+    def cover_list(self, what: str) -> list[SeamFound]:
         """The seams of an area (by their area, or the start of their name), of a range, or one.
+
+        Args:
+            what: an area, a range like A1-A4, or a seam, as typed.
 
         Raises:
             Unheard: there are none.
@@ -86,6 +89,10 @@ class Covering:
     def cover_pieces(self, what: str, bounds: Bounds) -> list[Piece]:
         """What of the seams named the next ply is to hide.
 
+        Args:
+            what: an area, a range or a seam, as typed.
+            bounds: how far the cover-up reaches.
+
         Raises:
             Unheard: there are no such seams, or none of them lies within the bounds.
         """
@@ -96,7 +103,15 @@ class Covering:
         return pieces
 
     def cover_within(self, what: str, bounds: Bounds) -> list[Piece]:
-        """As `cover_pieces`; none where no lap lies within the bounds."""
+        """As `cover_pieces`; none where no lap lies within the bounds.
+
+        Args:
+            what: an area, a range or a seam, as typed.
+            bounds: how far the cover-up reaches.
+
+        Raises:
+            Unheard: there are no such seams.
+        """
         seams = self.cover_list(what)
         if bounds.all:
             return [Piece(found, None) for found in seams]
@@ -107,7 +122,11 @@ class Covering:
         return list(_in_box(seams, {bounds.axis or "y": bounds.band or (0.0, 0.0)}))
 
     def cover_first(self, pieces: list[Piece]) -> list[First]:
-        """What must be welded, mended or probed before these are hidden, and what is in doubt."""
+        """What must be welded, mended or probed before these are hidden, and what is in doubt.
+
+        Args:
+            pieces: to be hidden.
+        """
         doubtful = in_doubt(self._doubting.doubt().doubts)
         slack = self._limits.tolerances()
         return [
@@ -117,14 +136,14 @@ class Covering:
         ]
 
 
-def _belongs(found: Row, area: str, begins: re.Pattern[str]) -> bool:
+def _belongs(found: SeamFound, area: str, begins: re.Pattern[str]) -> bool:
     listed = found["seam"]["area"] if found["seam"] else None
     if listed:
         return same_name(listed) == area
     return begins.fullmatch(same_name(found["name"])) is not None
 
 
-def _ranged(roof: list[Row], wanted: str) -> list[Row]:
+def _ranged(roof: list[SeamFound], wanted: str) -> list[SeamFound]:
     """`A1-A4`: those from one listed seam to another, by number; or one seam."""
     ends = re.fullmatch(r"(?P<a>\D*)(?P<low>\d+)(?:\s*-\s*(?P<b>\D*)(?P<high>\d+))?", wanted)
     if ends is None or ends["b"] not in (None, "", ends["a"]):
@@ -135,14 +154,15 @@ def _ranged(roof: list[Row], wanted: str) -> list[Row]:
     return [found for found, match in matched if match and low <= int(match[1]) <= high]
 
 
-def _along(seams: list[Row], roof: list[Row], bounds: Stretch) -> Iterator[Piece]:
+def _along(seams: list[SeamFound], roof: list[SeamFound], bounds: Stretch) -> Iterator[Piece]:
     """Stretches of the side laps named, with the end laps and T-joints that lie there."""
     low, high = ordered(*bounds)
     within: set[str] = set()
     names = {same_name(found["name"]) for found in seams}
     for found in roof:
         seam = found["seam"]
-        if seam and seam["joins"] in names and low <= seam["joins_at_m"] <= high:
+        at = seam["joins_at_m"] if seam else None
+        if seam and seam["joins"] in names and at is not None and low <= at <= high:
             within |= {same_name(found["name"]), same_name(found["name"])[:-1]}
     for found in seams:
         seam = found["seam"]
@@ -157,17 +177,17 @@ def _along(seams: list[Row], roof: list[Row], bounds: Stretch) -> Iterator[Piece
                 yield Piece(found, None if whole else (max(0.0, low), far))
 
 
-def _in_box(seams: list[Row], bands: dict[str, Stretch]) -> Iterator[Piece]:
+def _in_box(seams: list[SeamFound], bands: dict[str, Stretch]) -> Iterator[Piece]:
     """What of placed seams lies between two lines of the plan, along x, y or both."""
     for found in seams:
-        seam = found["seam"]
-        if seam is None or seam["x0_m"] is None:
+        seam, ends = found["seam"], on_plan.ends(found["seam"])
+        if seam is None or ends is None:
             continue
-        ends = (seam["x0_m"], seam["y0_m"]), (seam["x1_m"], seam["y1_m"])
         length = seam["length_m"] or math.dist(*ends)
         low, high = 0.0, length
         for axis, band in bands.items():
-            one = along_within(seam[f"{axis}0_m"], seam[f"{axis}1_m"], length, ordered(*band))
+            start, end = (point["xy".index(axis)] for point in ends)
+            one = along_within(start, end, length, ordered(*band))
             if one is None:
                 break
             low, high = max(low, one[0]), min(high, one[1])
@@ -181,16 +201,13 @@ def _first(piece: Piece, doubtful: list[Stretch], slack: Tolerances) -> Iterator
     name, seam = found["name"], found["seam"]
     length = seam["length_m"] if seam else None
     whole = bounds or ((0.0, length) if length is not None else None)
-    if whole is None and not state.welded and not found["rows"].get("runs"):
+    if whole is None and not state.welded and not found["rows"].runs:
         yield First(name, "weld", None)
-    runs = found["rows"].get("runs", [])
+    runs = found["rows"].runs
     last = max((run["finished_utc"] or run["seen_utc"] for run in runs), default="")
     for low, high in minus([whole], state.welded, slack.at(last)) if whole else []:
         yield First(name, "weld", (low, high))
-    places = {
-        row["name"]: ordered(row["start_m"], row["end_m"])
-        for row in found["rows"].get("findings", [])
-    }
+    places = {row["name"]: ordered(row["start_m"], row["end_m"]) for row in found["rows"].findings}
     for finding in state.open:
         if _clipped([places[finding]], bounds):
             yield First(name, "mend", places[finding], finding)

@@ -7,16 +7,15 @@ has a use for, so that an operator never waits for the roof.
 from __future__ import annotations
 
 import contextlib
+from collections.abc import Iterator
 from datetime import datetime
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any
+from itertools import islice
+from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
-from weldcal.book.answering import Answering
-from weldcal.book.drafts import Drafts
-from weldcal.book.needs import Needing
-from weldcal.book.seams import in_reach
+from weldcal.book.seams import SeamFound, in_reach
 from weldcal.book.strips import setting_of
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered, to_its_end
@@ -24,17 +23,19 @@ from weldcal.quantities import convert, tape_typed
 from weldcal.records.day import (
     Day,
     Finding,
+    GoAheadNow,
     Lap,
     Machine,
     Reading,
     Seal,
-    Standing,
     Strip,
     Warned,
 )
 from weldcal.records.times import stamp, zone
+from weldcal.row_types import BleedRow, FindingRow, MachineRow, RunRow, SeamRow, SheetRow, StripRow
 from weldcal.tables.columns import utc
 from weldcal.views.go_ahead import GoAhead
+from weldcal.views.rows import OpenWarning
 
 if TYPE_CHECKING:
     from weldcal.book.advised import Advising
@@ -43,6 +44,7 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
     from weldcal.book.needs import Needing
+    from weldcal.book.on_seams import RunOn
     from weldcal.book.roof import SeamStates
     from weldcal.book.runs import Runs
     from weldcal.book.sealing import Sealing
@@ -69,7 +71,13 @@ _READ = {
 }
 
 
-Row = dict[str, Any]
+class _Welded(TypedDict):
+    """What of a finished run says how far its seam is welded."""
+
+    seam_key: str
+    start_m: float
+    end_m: float
+    finished_utc: str
 
 
 class Days:
@@ -102,7 +110,11 @@ class Days:
         self._strips = strips
 
     def view(self, role: str) -> Day:
-        """The day so far, as a role needs it, of one moment."""
+        """The day so far, as a role needs it, of one moment.
+
+        Args:
+            role: operator, inspector or foreman.
+        """
         with self._reader.snapshot():
             if role == "operator":
                 return self._welding_day()
@@ -114,55 +126,59 @@ class Days:
         day = self._drafts.opening()
         job = self._reader.job.id
         today = self._strips.judged(
-            self._reader.rows(
+            self._reader.select(
+                StripRow,
                 "SELECT * FROM strips WHERE job = ? AND day = ? ORDER BY seen_utc, tick, device",
                 (job, day.date),
             )
         )
-        runs = self._reader.rows(
-            "SELECT 1 FROM runs WHERE job = ? AND day = ? LIMIT 1", (job, day.date)
-        )
-        short = [tuple(s.code for s in row["shortfalls"]) for row in today]
+        last = today[-1] if today else None
         welding, to_weld = self._laps_to_weld()
-        sheets = self._reader.rows(
-            "SELECT name, judged_by FROM sheets WHERE job = ? ORDER BY tick, device", (job,)
+        sheets = self._reader.select(
+            SheetRow, "SELECT * FROM sheets WHERE job = ? ORDER BY tick, device", (job,)
         )
-        laps = self._reader.rows(
-            "SELECT DISTINCT lap FROM seams WHERE job = ? AND lap IS NOT NULL", (job,)
-        )
+        by_hand = bool(to_weld and to_weld[0].by_hand)
         return replace(
             day,
             machines=self._machines_listed(),
             sheets=tuple(s["name"] for s in sheets),
             by_bond=tuple(s["name"] for s in sheets if s["judged_by"] == "bond"),
-            laps=tuple(row["lap"] for row in laps),
-            read=self._read_lately(),
-            last=self._strips.last_setting(),
-            hot=bool(today or runs),
-            strip=Strip(today[-1]["name"], short[-1]) if today else None,
-            waiting=(*self._answering.to_pull(day.date), *self._needing.hands_to_pull(day.date)),
-            needs=self._needing.welding_needs(
-                day.date, by_hand=bool(to_weld and to_weld[0].by_hand)
-            ),
-            standing=self._newest_standing(),
-            read_h=self._advising.reading_counts_h(),
-            volts_read=bool(
-                self._reader.rows(
-                    "SELECT 1 FROM conditions WHERE job = ? AND line_v IS NOT NULL LIMIT 1", (job,)
+            laps=tuple(
+                self._reader.column(
+                    str,
+                    "SELECT DISTINCT lap FROM seams WHERE job = ? AND lap IS NOT NULL",
+                    (job,),
                 )
             ),
+            read=self._read_lately(),
+            last=self._strips.last_setting(),
+            hot=bool(today or self._count("runs", "day = ?", day.date)),
+            strip=Strip(last["name"], tuple(s.code for s in last["shortfalls"])) if last else None,
+            waiting=(*self._answering.to_pull(day.date), *self._needing.hands_to_pull(day.date)),
+            needs=self._needing.welding_needs(day.date, by_hand=by_hand),
+            standing=self._newest_standing(),
+            read_h=self._advising.reading_counts_h(),
+            volts_read=bool(self._count("conditions", "line_v IS NOT NULL")),
             damp=self._strips.noted_damp(),
             advised=self._advising.advised_now(day.date),
             welding=welding,
             to_weld=to_weld,
-            seams=self._reader.rows("SELECT count(*) AS n FROM seams WHERE job = ?", (job,))[0][
-                "n"
-            ],
+            seams=self._count("seams", "TRUE"),
         )
 
+    def _count(self, table: str, where: str, *values: object) -> int:
+        """How many rows of a table of the job there are."""
+        (count,) = self._reader.column(
+            int,
+            f"SELECT count(*) FROM {table} WHERE job = ? AND {where}",
+            (self._reader.job.id, *values),
+        )
+        return count
+
     def _machines_listed(self) -> tuple[Machine, ...]:
-        rows = self._reader.rows(
-            "SELECT name, dial FROM machines WHERE job = ? ORDER BY tick, device",
+        rows = self._reader.select(
+            MachineRow,
+            "SELECT * FROM machines WHERE job = ? ORDER BY tick, device",
             (self._reader.job.id,),
         )
         return tuple(Machine(row["name"], row["dial"]) for row in rows)
@@ -174,65 +190,73 @@ class Days:
             for name, (value, at) in self._strips.last_conditions(stamp(now)).items()
         )
 
-    def _newest_standing(self) -> Standing | None:
+    def _newest_standing(self) -> GoAheadNow | None:
         with contextlib.suppress(NoneYet):
             return standing_of(self._go_aheads.go_ahead_stands())
         return None
 
     def _laps_to_weld(self) -> tuple[tuple[Lap, ...], tuple[Lap, ...]]:
         """Runs open, newest last; seams not welded to their end, in the order listed."""
-        seams = self._roof.seams()
-        known = {row["seam_key"]: row["length_m"] for row in seams}
-        welding = []
-        for run in self._runs.open_runs():
-            checks = self._reader.rows(
-                "SELECT count(*) AS n FROM bleeds WHERE job = ? AND seam_key = ? AND seen_utc >= ?",
-                (self._reader.job.id, run["seam_key"], run["seen_utc"]),
-            )[0]["n"]
-            length = known.get(run["seam_key"])
-            welding.append(
-                Lap(
-                    run["seam"],
-                    self._far(run["start_m"]),
-                    self._end(length),
-                    run["name"],
-                    checks,
-                    outside=self._last_check_outside(run),
-                )
-            )
-        open_ = {run["seam_key"] for run in self._runs.open_runs()}
+        seams, open_ = self._roof.seams(), self._runs.open_runs()
+        lengths = {row["seam_key"]: row["length_m"] for row in seams}
+        welding = tuple(self._in_work(run, lengths.get(run["seam_key"])) for run in open_)
+        busy = {run["seam_key"] for run in open_}
+        left = (self._left_of(row, *found) for row, found in self._with_welded(seams, busy))
+        return welding, tuple(islice((lap for lap in left if lap is not None), _TO_COME))
+
+    def _in_work(self, run: RunRow, length: float | None) -> Lap:
+        """A lap being welded."""
+        checks = self._count(
+            "bleeds", "seam_key = ? AND seen_utc >= ?", run["seam_key"], run["seen_utc"]
+        )
+        return Lap(
+            run["seam"],
+            self._far(run["start_m"]),
+            self._end(length),
+            run["name"],
+            checks,
+            outside=self._last_check_outside(run),
+        )
+
+    def _with_welded(
+        self, seams: list[SeamRow], busy: set[str]
+    ) -> Iterator[tuple[SeamRow, tuple[list[Stretch], float]]]:
+        """Seams that somebody may weld now, what of each is welded, and how near counts as done."""
         welded: dict[str, list[Stretch]] = {}
         last: dict[str, str] = {}
-        for row in self._reader.rows(
+        for run in self._reader.select(
+            _Welded,
             "SELECT seam_key, start_m, end_m, finished_utc FROM runs WHERE job = ? AND end_m IS NOT NULL",
             (self._reader.job.id,),
         ):
-            welded.setdefault(row["seam_key"], []).append(ordered(row["start_m"], row["end_m"]))
-            last[row["seam_key"]] = max(last.get(row["seam_key"], ""), row["finished_utc"])
+            key = run["seam_key"]
+            welded.setdefault(key, []).append(ordered(run["start_m"], run["end_m"]))
+            last[key] = max(last.get(key, ""), run["finished_utc"])
         then = self._limits.tolerances()
-        to_weld = []
         for row in seams:
-            done = welded.get(row["seam_key"], [])
-            length, slack = row["length_m"], then.at(last.get(row["seam_key"], ""))
-            short = length is not None and not to_its_end(done, length, slack)
-            if (not done or short) and row["kind"] != "T-joint" and row["seam_key"] not in open_:
-                left = minus([(0.0, length)], done, slack) if done and length else []
-                lap = Lap(
-                    row["name"],
-                    self._far(left[0][0] if left else 0.0),
-                    self._end(row["length_m"]),
-                    kind=row["lap"],
-                    by_hand=row["kind"] == "detail",
-                )
-                to_weld.append(lap)
-            if len(to_weld) == _TO_COME:
-                break
-        return tuple(welding), tuple(to_weld)
+            key = row["seam_key"]
+            if row["kind"] != "T-joint" and key not in busy:
+                yield row, (welded.get(key, []), then.at(last.get(key, "")))
 
-    def _last_check_outside(self, run: Row) -> bool:
+    def _left_of(self, seam: SeamRow, done: list[Stretch], slack: float) -> Lap | None:
+        """What is left to weld of a seam, from its first gap; None where it is welded to its end."""
+        length = seam["length_m"]
+        if done and (length is None or to_its_end(done, length, slack)):
+            return None
+        left = minus([(0.0, length)], done, slack) if done and length else []
+        return Lap(
+            seam["name"],
+            self._far(left[0][0] if left else 0.0),
+            self._end(length),
+            kind=seam["lap"],
+            by_hand=seam["kind"] == "detail",
+        )
+
+    def _last_check_outside(self, run: RunRow) -> bool:
         """Whether the newest bleed check on a run was outside the limits."""
         checks = self._runs.with_runs(
-            self._reader.rows(
+            self._reader.select(
+                BleedRow,
                 "SELECT * FROM bleeds WHERE job = ? AND seam_key = ? ORDER BY seen_utc, tick, device",
                 (self._reader.job.id, run["seam_key"]),
             )
@@ -262,7 +286,8 @@ class Days:
         walks.sort(key=lambda walk: walk[0])
         findings = [
             Finding(row["name"], row["seam"], row["kind"], self._place(row))
-            for row in self._reader.rows(
+            for row in self._reader.select(
+                FindingRow,
                 "SELECT * FROM findings WHERE job = ? ORDER BY seen_utc, tick, device",
                 (self._reader.job.id,),
             )
@@ -281,36 +306,36 @@ class Days:
         """The time of day of a time, on the job's clock."""
         return f"{datetime.fromisoformat(at_utc).astimezone(zone(self._reader.job.zone)):%H:%M}"
 
-    def _unprobed(self, found: Row, now: datetime) -> list[tuple[str, str, Lap]]:
+    def _unprobed(self, found: SeamFound, now: datetime) -> list[tuple[str, str, Lap]]:
         """Stretches of a seam to walk: from when each was cold, when it was welded or mended."""
         rows, state = found["rows"], found["state"]
         walks = []
         for start, end in in_reach(found):
-            of = [r for r in rows["runs"] if r["end_m"] is not None and _meets(r, start, end)]
-            last = max(of, key=lambda run: str(run["seen_utc"]))
+            of = [r for r in rows.runs if _meets(r, start, end)]
+            last = max(of, key=lambda run: run["seen_utc"])
             age = _hours(last["seen_utc"], now)
             lap = Lap(
                 found["name"], self._far(start), self._far(end), by=last["seen_by"], age_h=age
             )
-            walks.append((str(last["cold_utc"]), str(last["seen_utc"]), lap))
-        for finding in [f for f in rows.get("findings", []) if f["name"] in state.mended]:
-            mends = [m for m in rows.get("mends", []) if m["finding"] == finding["id"]]
+            walks.append((str(last["cold_utc"]), last["seen_utc"], lap))
+        for finding in [f for f in rows.findings if f["name"] in state.mended]:
+            mends = [m for m in rows.mends if m["finding"] == finding["id"]]
             places = [ordered(r["start_m"], r["end_m"]) for r in [finding, *mends]]
-            last = max(mends, key=lambda mend: str(mend["seen_utc"]))
+            mended = max(mends, key=lambda mend: mend["seen_utc"])
             lap = Lap(
                 found["name"],
                 self._far(min(a for a, _b in places)),
                 self._far(max(b for _a, b in places)),
-                by=last["seen_by"],
-                age_h=_hours(last["seen_utc"], now),
+                by=mended["seen_by"],
+                age_h=_hours(mended["seen_utc"], now),
                 mended=finding["name"],
             )
-            walks.append((str(last["cold_utc"]), str(last["seen_utc"]), lap))
+            walks.append((str(mended["cold_utc"]), mended["seen_utc"], lap))
         return walks
 
     def _evening_day(self) -> Day:
         day = self._probing_day()
-        warned: dict[str, list[Row]] = {}
+        warned: dict[str, list[OpenWarning]] = {}
         for row in self._roof.warnings():
             warned.setdefault(row["run"], []).append(row)
         seals = [row for row in self._sealing.seals() if row["day"] == day.date]
@@ -333,20 +358,27 @@ class Days:
         """A distance as it is typed in the job's units."""
         return tape_typed(m, self._reader.job.units)
 
-    def _place(self, row: Row) -> str:
-        start, end = (self._far(row[end]) for end in ("start_m", "end_m"))
+    def _place(self, row: FindingRow) -> str:
+        start, end = self._far(row["start_m"]), self._far(row["end_m"])
         return start if start == end else f"{start}-{end}"
 
 
-def standing_of(found: GoAhead) -> Standing:
-    """A go-ahead with the rules that hold it down now."""
+def standing_of(found: GoAhead) -> GoAheadNow:
+    """A go-ahead with the rules that hold it down now.
+
+    Args:
+        found: the go-ahead.
+    """
     held = [t for t in found.triggers if t.until_s is None and t.level == found.level]
     held = [t for t in held if t.code == "new_day"] or held  # all else follows from it
     why = tuple((f"moved_{t.code}", dict(t.values)) for t in held)
-    return Standing(found.strip["name"], found.level, setting_of(found.strip), why)
+    return GoAheadNow(found.strip["name"], found.level, setting_of(found.strip), why)
 
 
-def _meets(run: Row, start: float, end: float) -> bool:
+def _meets(run: RunOn, start: float, end: float) -> bool:
+    """Whether a run that is finished touches a stretch."""
+    if run["end_m"] is None:
+        return False
     low, high = ordered(run["start_m"], run["end_m"])
     return low < end + SAME_PLACE_M and high > start - SAME_PLACE_M
 

@@ -18,7 +18,12 @@ from weldcal.records.times import moment_of
 
 
 def of(connection: sqlite3.Connection, book: Path) -> str:
-    """This device's id; a book that was copied or restored takes a new one."""
+    """This device's id; a book that was copied or restored takes a new one.
+
+    Args:
+        connection: for writing.
+        book: the file.
+    """
     kept = connection.execute("SELECT value FROM local WHERE name = 'device'").fetchone()
     if kept is not None:
         noted = _noted(book)
@@ -31,7 +36,11 @@ def of(connection: sqlite3.Connection, book: Path) -> str:
 
 
 def all_here(connection: sqlite3.Connection) -> set[str]:
-    """The ids under which this book was ever written here: a restored one took a new one."""
+    """The ids under which this book was ever written here: a restored one took a new one.
+
+    Args:
+        connection: of the book.
+    """
     found = connection.execute("SELECT value FROM local WHERE name IN ('device', 'devices')")
     return {device for (value,) in found for device in str(value).split()}
 
@@ -47,6 +56,11 @@ def note(connection: sqlite3.Connection, book: Path, device: str) -> None:
     """Note how far this device writes, under the lock and just before it is so.
 
     A note that cannot be written, or is ahead because the commit failed, costs a new id.
+
+    Args:
+        connection: the transaction's.
+        book: the file.
+        device: the id that writes.
     """
     part = _path(book).with_suffix(f".{os.getpid()}")
     with contextlib.suppress(OSError):
@@ -57,7 +71,13 @@ def note(connection: sqlite3.Connection, book: Path, device: str) -> None:
 
 
 def clock_back(connection: sqlite3.Connection, device: str, at: datetime) -> str | None:
-    """The time of the device's last entry, where the clock now stands before it."""
+    """The time of the device's last entry, where the clock now stands before it.
+
+    Args:
+        connection: of the book.
+        device: the id that writes.
+        at: what the clock shows.
+    """
     row = connection.execute(
         "SELECT body, hash FROM entries WHERE device = ? ORDER BY seq DESC LIMIT 1", (device,)
     ).fetchone()
@@ -69,10 +89,17 @@ def clock_back(connection: sqlite3.Connection, device: str, at: datetime) -> str
 
 
 def written_further(connection: sqlite3.Connection, book: Path) -> tuple[str, int, int] | None:
-    """Where the note says that its device wrote more than the book holds: device, here, noted.
+    """Where the note says that its device wrote more than the book holds.
 
     The end was cut off, an older copy lies in the book's place, or the last recording
     failed: the note alone cannot tell which.
+
+    Args:
+        connection: of the book.
+        book: the file.
+
+    Returns:
+        The device, its last entry here, its last entry noted.
     """
     noted = _noted(book)
     if noted is None or noted[2] <= _far(connection, noted[0]):

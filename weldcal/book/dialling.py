@@ -8,18 +8,18 @@ imported here only, inside the verbs that need them.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from msgspec import Struct
-
-from weldcal.book.knowing import Knowing
 from weldcal.book.machines import offset_at
 from weldcal.book.observing import asked_hours
 from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, Missing, Unheard
 from weldcal.quality.dial import Dial
 from weldcal.records.times import stamp
+from weldcal.row_types import MachineRow, StripRow
+from weldcal.views.dialled import Asked, Curve
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -33,11 +33,6 @@ if TYPE_CHECKING:
         Advice,
         CardLine,
         DayState,
-        Fit,
-        Forecast,
-        From,
-        Known,
-        Observation,
         Question,
         Reach,
         Report,
@@ -45,60 +40,6 @@ if TYPE_CHECKING:
         Window,
     )
     from weldcal.physics.sheet_path import Sky
-
-
-class Asked(Struct, frozen=True):
-    """A question to the computation, with what it rests on and what shows the answer.
-
-    Attributes:
-        question, window, reach: as the computation takes them.
-        observations: the job's strips and bleed checks.
-        dial: of the machine asked about.
-        units: the job's.
-        at: the time asked about.
-        carried: condition -> time it was read, for those not given now.
-        left_out: strips with no speed known behind their mark.
-        nozzle_offset_k: what the nozzle's air is off its reading; nozzle temperatures in
-            question and answer are of the air, so the reading to set is less by this.
-        known, rests: what the firm's other jobs taught, and from how many of them.
-    """
-
-    question: Question
-    window: Window
-    reach: Reach
-    observations: list[Observation]
-    dial: Dial
-    units: str
-    at: str
-    carried: dict[str, str]
-    left_out: int
-    nozzle_offset_k: float = 0.0
-    known: Known | None = None
-    rests: From | None = None
-
-    def fitted(self) -> Fit:
-        """The computation's fit of what was asked."""
-        from weldcal.calibration import fit
-
-        return fit(self.observations, self.window, known=self.known)
-
-
-class Dialled(Struct, frozen=True):
-    """Advice with what it was asked; `recorded` says whether it could be kept."""
-
-    asked: Asked
-    advice: Advice
-    recorded: bool
-
-
-class Curve(Struct, frozen=True):
-    """What every speed of the dial would give a machine that works, what the strips of its kind
-    gave, and whether it works."""
-
-    asked: Asked
-    forecasts: list[Forecast]
-    strips: list[Observation]
-    state: DayState
 
 
 class Dialling:
@@ -137,61 +78,89 @@ class Dialling:
 
         Args:
             machine, sheet: names; where not given the only ones listed, else those used last.
+            lap: the lap kind.
             nozzle_c: nozzle temperature, °C; that of the last strip, where not given.
             search_nozzle: look over the machine's nozzle temperatures too.
             given: ambient_c, sheet_c, humidity_pct, wind_m_per_s, line_v.
+            at: the time asked about, as typed; now, where not given.
+            by: who asks.
             sky: as noted; where not given, as last recorded.
 
         Raises:
-            Unheard: no such machine; Misplaced: its dial is tied to no speed, or the
-                nozzle temperature lies outside its range.
+            Unheard: no such machine.
+            Misplaced: its dial is tied to no speed, or the nozzle temperature lies outside
+                its range.
         """
-        from weldcal.calibration import Question
-
         machine = self._one("machines", machine, _("machine"))
         sheet = self._one("sheets", sheet, _("sheet"))
         dial, row = self._machines.dial_of(machine)
-        self._check_reach(machine, dial, row, nozzle_c)
+        _check_reach(dial, row, nozzle_c)
         now = stamp(self._reader.now()) if at is None else self._reader.seen(by or "-", at).at
         conditions, carried = self.conditions_for(given or {}, now)
         offset = offset_at(self._observing.dials().measured.get(machine, []), None)
-        nozzle, nozzles = None, tuple(t + offset for t in _nozzles(row))
-        if not search_nozzle:
-            nozzle, nozzles = (nozzle_c or self._last_nozzle(machine, sheet, row)) + offset, ()
+        question = self._question(row, sheet, lap, now, conditions, carried, sky)
+        if search_nozzle:
+            question = replace(question, nozzles_c=tuple(t + offset for t in _nozzles(row)))
+        else:
+            set_to = nozzle_c or self._last_nozzle(sheet, row)
+            question = replace(question, nozzle_c=set_to + offset)
+        observations, window = self._observing.observations(), self.window(sheet)
+        known, rests = self._knowing.firm_knows(machine, sheet, window)
+        return Asked(
+            question=question,
+            window=window,
+            reach=_reach(dial, row, offset),
+            observations=observations,
+            dial=dial,
+            units=self._reader.job.units,
+            at=now,
+            carried=carried,
+            left_out=self._strips_made() - sum(not o.on_seam for o in observations),
+            nozzle_offset_k=offset,
+            known=known,
+            rests=rests,
+        )
+
+    def _question(
+        self,
+        machine: MachineRow,
+        sheet: str,
+        lap: str,
+        now: str,
+        conditions: dict[str, float],
+        carried: dict[str, str],
+        sky: Sky | None,
+    ) -> Question:
+        """The question, without a nozzle temperature."""
+        from weldcal.calibration import Question
+
         hour, read = asked_hours(carried.get("sheet_c"), now)
-        question = Question(
+        return Question(
             day=self._strips.day_of(now),
-            machine=machine,
+            machine=machine["name"],
             sheet=sheet,
-            lap=lap,  # type: ignore[arg-type]
-            nozzle_c=nozzle,
-            nozzles_c=nozzles,
-            rated_v=row["rated_v"],
+            lap=lap,
+            rated_v=machine["rated_v"],
             hour=hour,
             hour_sheet_read=read,
             site=site_of(self._reader.job, now),
             sky=sky or self._observing.skies().at(now),
-            repairs=self._observing.repairs_before(machine, now),
-            **conditions,
+            repairs=self._observing.repairs_before(machine["name"], now),
+            ambient_c=conditions.get("ambient_c"),
+            sheet_c=conditions.get("sheet_c"),
+            wind_m_per_s=conditions.get("wind_m_per_s"),
+            humidity_pct=conditions.get("humidity_pct"),
+            line_v=conditions.get("line_v"),
         )
-        observations = self._observing.observations()
-        window = self.window(sheet)
-        total = self._reader.rows(
-            "SELECT count(*) AS n FROM strips WHERE job = ? AND NOT by_hand", (self._reader.job.id,)
-        )[0]["n"]
-        return Asked(
-            question,
-            window,
-            _reach(dial, row, offset),
-            observations,
-            dial,
-            self._reader.job.units,
-            now,
-            carried,
-            total - sum(not o.on_seam for o in observations),
-            offset,
-            *self._knowing.firm_knows(machine, sheet, window),
+
+    def _strips_made(self) -> int:
+        """How many strips the job has that a machine made."""
+        (count,) = self._reader.column(
+            int,
+            "SELECT count(*) FROM strips WHERE job = ? AND NOT by_hand",
+            (self._reader.job.id,),
         )
+        return count
 
     def _one(self, table: str, given: str | None, what: str) -> str:
         """The machine or sheet named; else the only one, else the one used last."""
@@ -204,19 +173,28 @@ class Dialling:
             return used
 
     def last_used(self, what: str) -> str | None:
-        """The `machine` or `sheet` of the newest strip or run; None where there is neither yet."""
-        rows = self._reader.rows(
-            f"SELECT {what} AS name FROM (SELECT {what}, seen_utc, tick, device FROM strips WHERE job = ?1 AND NOT by_hand "
+        """The machine or sheet of the newest strip or run; None where there is neither yet.
+
+        Args:
+            what: `machine` or `sheet`.
+        """
+        rows = self._reader.column(
+            str,
+            f"SELECT {what} FROM (SELECT {what}, seen_utc, tick, device FROM strips WHERE job = ?1 AND NOT by_hand "
             f"UNION ALL SELECT {what}, seen_utc, tick, device FROM runs WHERE job = ?1 AND by_hand = 0) "
+            f"WHERE {what} IS NOT NULL "
             "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
             (self._reader.job.id,),
         )
-        return rows[0]["name"] if rows else None
+        return rows[0] if rows else None
 
-    def state_of(self, strip: dict[str, Any]) -> DayState:
+    def state_of(self, strip: StripRow) -> DayState:
         """Whether a strip's machine and sheet are now what they were: as advice has it.
 
         Where no advice can be had (a dial tied to no speed), nothing speaks against them.
+
+        Args:
+            strip: its row.
         """
         from weldcal.calibration import DayState
 
@@ -227,11 +205,19 @@ class Dialling:
         return asked.fitted().state(asked.question)
 
     def advise(self, asked: Asked) -> Advice:
-        """The advice for a question. Nothing is recorded."""
+        """The advice for a question. Nothing is recorded.
+
+        Args:
+            asked: the question, with what it rests on.
+        """
         return asked.fitted().advise(asked.question, asked.window, asked.reach)
 
     def card_span(self, asked: Asked) -> tuple[float, float]:
-        """From 10 K below what it is now to 25 K above, °C: a day's span, where nobody says another."""
+        """From 10 K below what it is now to 25 K above, °C: a day's span, where nobody says another.
+
+        Args:
+            asked: the question: its sheet temperature, else the air's, else 20 °C.
+        """
         q = asked.question
         here = (
             q.sheet_c if q.sheet_c is not None else q.ambient_c if q.ambient_c is not None else 20.0
@@ -239,7 +225,12 @@ class Dialling:
         return here - 10, here + 25
 
     def card(self, asked: Asked, temps_c: Sequence[float]) -> tuple[CardLine, ...]:
-        """The pocket card: the speed for each sheet temperature (ambient, where none is read)."""
+        """The pocket card: the speed for each sheet temperature (ambient, where none is read).
+
+        Args:
+            asked: the question.
+            temps_c: the temperatures, °C.
+        """
         from weldcal.calibration import card
 
         by_ambient = asked.question.sheet_c is None and asked.question.ambient_c is not None
@@ -247,13 +238,21 @@ class Dialling:
         return card(known, asked.question, asked.window, asked.reach, temps_c, by_ambient)
 
     def day_ahead(self, asked: Asked) -> tuple[Step, ...]:
-        """The steps of the rest of the day, if the sky stays as it is."""
+        """The steps of the rest of the day, if the sky stays as it is.
+
+        Args:
+            asked: the question.
+        """
         from weldcal.calibration.advice import day_ahead
 
         return day_ahead(asked.fitted(), asked.question, asked.window, asked.reach)
 
     def curve(self, asked: Asked) -> Curve:
-        """What each speed of the dial would give now."""
+        """What each speed of the dial would give now.
+
+        Args:
+            asked: the question; at its nozzle temperature, else the first it would look at.
+        """
         q = asked.question
         nozzle = q.nozzle_c if q.nozzle_c is not None else q.nozzles_c[0]
         known = asked.fitted()
@@ -267,34 +266,23 @@ class Dialling:
         return Curve(asked, forecasts, kind, state)
 
     def model_report(self, asked: Asked) -> Report:
-        """What was believed, what the strips taught, and how it did on this job's past."""
+        """What was believed, what the strips taught, and how it did on this job's past.
+
+        Args:
+            asked: the question.
+        """
         from weldcal.calibration import report
 
         known = asked.fitted()
         return report(known, asked.observations, asked.window)
 
-    def _check_reach(
-        self, machine: str, dial: Dial, row: dict[str, Any], nozzle_c: float | None
-    ) -> None:
-        if not dial.settings():
-            raise Misplaced(
-                text=machine,
-                why=_(
-                    "its dial shows bare numbers and no two marks are tied to a speed yet; measure them"
-                ),
-            )
-        if nozzle_c is not None and not row["nozzle_low_c"] <= nozzle_c <= row["nozzle_high_c"]:
-            raise Misplaced(
-                text=machine,
-                why=_(
-                    "its nozzle may be set from {low:.0f} to {high:.0f} °C only",
-                    low=row["nozzle_low_c"],
-                    high=row["nozzle_high_c"],
-                ),
-            )
-
     def window(self, sheet: str, at_utc: str | None = None) -> Window:
-        """The limits in force (at a time, where given) as the computation takes them."""
+        """The limits in force as the computation takes them.
+
+        Args:
+            sheet: its name.
+            at_utc: the time asked about, UTC; now, where not given.
+        """
         from weldcal.calibration import Window
 
         limits = self._limits.acceptance(sheet, at_utc)
@@ -314,6 +302,13 @@ class Dialling:
 
         A sheet temperature read before an ambient that is given now is not carried over:
         the sheet has moved with the weather.
+
+        Args:
+            given: ambient_c, sheet_c, humidity_pct, wind_m_per_s, line_v.
+            at: the time asked about.
+
+        Returns:
+            Conditions by the same names; and when each that was not given was read.
         """
         columns = {
             "ambient": "ambient_c",
@@ -335,18 +330,44 @@ class Dialling:
             carried[column] = read_at
         return found, carried
 
-    def _last_nozzle(self, machine: str, sheet: str, row: dict[str, Any]) -> float:
-        last = self._reader.rows(
+    def _last_nozzle(self, sheet: str, machine: MachineRow) -> float:
+        """The nozzle temperature last used on a sheet, as far as the machine can be set, °C."""
+        last = self._reader.column(
+            float,
             "SELECT nozzle_c FROM strips WHERE job = ? AND sheet = ? AND NOT by_hand "
             "ORDER BY machine = ? DESC, seen_utc DESC, tick DESC, device DESC LIMIT 1",
-            (self._reader.job.id, sheet, machine),
+            (self._reader.job.id, sheet, machine["name"]),
         )
         # 500 °C (932 °F): where crews start on SBS base sheet (common practice, no source).
-        chosen = float(last[0]["nozzle_c"]) if last else 500.0
-        return float(min(max(chosen, row["nozzle_low_c"]), row["nozzle_high_c"]))
+        chosen = last[0] if last else 500.0
+        return min(max(chosen, machine["nozzle_low_c"]), machine["nozzle_high_c"])
 
 
-def _reach(dial: Dial, row: dict[str, Any], offset: float) -> Reach:
+def _check_reach(dial: Dial, row: MachineRow, nozzle_c: float | None) -> None:
+    """Refuse what no setting of a machine can give.
+
+    Raises:
+        Misplaced: its dial is tied to no speed, or its nozzle cannot be set so.
+    """
+    if not dial.settings():
+        raise Misplaced(
+            text=row["name"],
+            why=_(
+                "its dial shows bare numbers and no two marks are tied to a speed yet; measure them"
+            ),
+        )
+    if nozzle_c is not None and not row["nozzle_low_c"] <= nozzle_c <= row["nozzle_high_c"]:
+        raise Misplaced(
+            text=row["name"],
+            why=_(
+                "its nozzle may be set from {low:.0f} to {high:.0f} °C only",
+                low=row["nozzle_low_c"],
+                high=row["nozzle_high_c"],
+            ),
+        )
+
+
+def _reach(dial: Dial, row: MachineRow, offset: float) -> Reach:
     from weldcal.calibration import Reach
 
     speeds = tuple(speed for _mark, speed in dial.settings())
@@ -361,6 +382,6 @@ def _reach(dial: Dial, row: dict[str, Any], offset: float) -> Reach:
     )
 
 
-def _nozzles(row: dict[str, Any]) -> tuple[float, ...]:
+def _nozzles(row: MachineRow) -> tuple[float, ...]:
     low, high = row["nozzle_low_c"], row["nozzle_high_c"]
     return tuple(float(t) for t in range(round(low), round(high) + 1, 20))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.rules.welded import seconds
 
@@ -16,21 +16,30 @@ if TYPE_CHECKING:
     from weldcal.calibration import Observation
 
 
-def may_have_broken(runs: Iterable[Mapping[str, Any]]) -> dict[str, list[float]]:
-    """By machine, the times (seconds since the epoch) of such events.
+class Ran(TypedDict):
+    """What of a run tells of power lost and rolls of another lot."""
+
+    machine: str | None
+    seen_utc: str
+    finished_utc: str | None
+    power_lost: int | None
+    roll_lot: str | None
+
+
+def may_have_broken(runs: Iterable[Ran]) -> dict[str, list[float]]:
+    """By machine, the times of such events, seconds since the epoch.
 
     Args:
-        runs: a job's runs in the order welded: machine, seen_utc, finished_utc, power_lost
-            and roll_lot.
+        runs: a job's, in the order welded.
     """
     found: dict[str, list[float]] = {}
     lots: dict[str, str] = {}
     for run in runs:
-        at = found.setdefault(run["machine"], [])
-        lot = run["roll_lot"]
-        if lot and lots.setdefault(run["machine"], lot) != lot:
+        machine, lot = run["machine"] or "", run["roll_lot"]
+        at = found.setdefault(machine, [])
+        if lot and lots.setdefault(machine, lot) != lot:
             at.append(seconds(run["seen_utc"]))
-            lots[run["machine"]] = lot
+            lots[machine] = lot
         if run["power_lost"] and run["finished_utc"]:
             at.append(seconds(run["finished_utc"]))
     return found
@@ -39,7 +48,12 @@ def may_have_broken(runs: Iterable[Mapping[str, Any]]) -> dict[str, list[float]]
 def marked(
     observations: Sequence[Observation], events: Mapping[str, Sequence[float]]
 ) -> list[Observation]:
-    """The same observations in the same order, `after_event` where one lies before it."""
+    """The same observations in the same order, `after_event` where one lies before it.
+
+    Args:
+        observations: in any order.
+        events: by machine, their times, seconds since the epoch.
+    """
     before: dict[str, float] = {}
     out = list(observations)
     timed = [(o.seen_s, n) for n, o in enumerate(observations) if o.seen_s is not None]
@@ -58,6 +72,7 @@ def repaired(
     """The same observations in the same order, with how many repairs of their machine lie before.
 
     Args:
+        observations: in any order.
         repairs: by machine, their times (seconds since the epoch).
     """
     if not any(repairs.values()):

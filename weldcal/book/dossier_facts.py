@@ -9,29 +9,23 @@ from __future__ import annotations
 import json
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING, TypedDict, TypeVar, cast
 
-from msgspec import Struct
-
-from weldcal.book.dialling import Asked
 from weldcal.book.faulting import SAMPLE
-from weldcal.book.seams import Judged, Row, Rows, name_of
-from weldcal.log import chain
+from weldcal.book.on_seams import WholeRows
+from weldcal.book.seams import SeamVerdict, name_of
 from weldcal.quality.coverage import covers, ordered, total
-from weldcal.quality.doubt import Doubts
 from weldcal.quality.seam import SeamState
 from weldcal.quantities import Quantity
+from weldcal.row_types import FindingRow, SeamRow
+from weldcal.rules.on_plan import ends as ends_of
 from weldcal.rules.tolerance import Tolerances
-from weldcal.views.clash import Clash
 from weldcal.views.dossier import Counted, Mark, SeamFacts
-from weldcal.views.go_ahead import GoAhead
-from weldcal.views.upkeep import Asked as AskedOfList
-from weldcal.views.upkeep import LeakNow, LookDue
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.calibration import Advice
+    from typing_extensions import ReadOnly
 
 _FREE_TEXT = (
     "note",
@@ -49,47 +43,7 @@ _FREE_TEXT = (
 )
 
 
-class Evening(Struct):
-    """All that the evening page tells of a day."""
-
-    job: Row
-    day: str
-    made: str
-    seams: list[SeamFacts]
-    areas: list[Row]
-    north_deg: float | None
-    welded_m: float
-    probed_m: float
-    runs: list[Row]
-    walks: list[Row]
-    findings: list[Row]
-    mends: list[Row]
-    strips: list[Row]
-    go_aheads: list[GoAhead]
-    doubts: Doubts | None
-    warnings: list[Row]
-    started: list[Started]
-    ambient_c: float | None
-    ambient_from: str | None
-    gone_by: bool
-    conflicts: list[Clash]
-    punch: list[Row]
-    start_up: list[AskedOfList]
-    looks_due: list[LookDue]
-    leaks: list[LeakNow]
-    withdrawn: list[Row]
-    faults: list[chain.Fault]
-
-
-class Started(Struct, frozen=True):
-    """Tomorrow's starting speed for one machine, sheet and lap kind; never recorded as advice."""
-
-    asked: Asked | None
-    advice: Advice | None
-    machine: str
-    sheet: str
-    lap: str
-    why_not: Exception | None = None
+R = TypeVar("R", bound=Mapping[str, object])
 
 
 class Names:
@@ -107,25 +61,33 @@ class Names:
             self._known[name] = _("person {n}", n=len(self._known) + 1)
         return self._known[name]
 
-    def all(self, rows: Iterable[Row]) -> list[Row]:
-        """Rows without names."""
+    def all(self, rows: Iterable[R]) -> list[R]:
+        """Rows without names.
+
+        Args:
+            rows: of any table.
+        """
         return [self.mask(row) for row in rows]
 
-    def mask(self, row: Row) -> Row:
-        """A row without names; names that free text repeats are put out of it as well."""
+    def mask(self, row: R) -> R:
+        """A row without names; names that free text repeats are put out of it as well.
+
+        Args:
+            row: of any table.
+        """
         if self.shown:
             return row
         masked = {
-            k: self(v) if v and (k.endswith("_by") or k in ("to", "who")) else v
+            k: self(str(v)) if v and (k.endswith("_by") or k in ("to", "who")) else v
             for k, v in row.items()
         }
         if row.get("path") == "seen.by":
             for k in ("old", "new"):
-                masked[k] = json.dumps(self(json.loads(row[k])), ensure_ascii=False)
+                masked[k] = json.dumps(self(json.loads(str(row[k]))), ensure_ascii=False)
         for k in _FREE_TEXT:
-            if isinstance(row.get(k), str):
-                masked[k] = self._put_out(row[k])
-        return masked
+            if isinstance(said := row.get(k), str):
+                masked[k] = self._put_out(said)
+        return cast("R", masked)  # the same columns
 
     def _put_out(self, text: str) -> str:
         for name, put in self._known.items():
@@ -137,12 +99,22 @@ class Names:
 _DATED = ("late", "ahead of the clock")
 
 
-def facts(key: str, seam: Row | None, rows: Rows, judged: Judged, slack: Tolerances) -> SeamFacts:
-    """Sum one seam up from its rows, marked and in the order seen, and what they were judged to be."""
+def facts(
+    key: str, seam: SeamRow | None, rows: WholeRows, judged: SeamVerdict, slack: Tolerances
+) -> SeamFacts:
+    """Sum one seam up.
+
+    Args:
+        key: the seam's.
+        seam: its row; None where nobody listed it.
+        rows: what is on it, marked and in the order seen.
+        judged: what they were judged to be.
+        slack: how near two places along a lap count as one, by when.
+    """
     state, flags = judged.state, judged.flags
-    findings = rows.get("findings", [])
+    findings = rows.findings
     faults = [f for f in findings if f["kind"] != SAMPLE]
-    ever_warned = any(r["warnings"] != "[]" for r in rows.get("runs", []))
+    ever_warned = any(r["warnings"] != "[]" for r in rows.runs)
     odd = bool(findings) or ever_warned or bool({"amended", "conflict"} & set(flags))
     worst = (
         not state.open,
@@ -164,72 +136,103 @@ def facts(key: str, seam: Row | None, rows: Rows, judged: Judged, slack: Toleran
         state=state,
         flags=flags,
         disagreements=judged.disagreements,
-        runs=len(rows.get("runs", [])),
-        walks=len(rows.get("walks", [])),
+        runs=len(rows.runs),
+        walks=len(rows.walks),
         faults=len(faults),
         fault_m=total(ordered(f["start_m"], f["end_m"]) for f in faults),
         probed_faults=Counter(
             f["kind"] for f in faults if _on_probed(f, state, slack.at(f["seen_utc"]))
         ),
-        mends=len(rows.get("mends", [])),
-        samples=len(rows.get("peels", [])),
+        mends=len(rows.mends),
+        samples=len(rows.peels),
         marks=tuple(_marks_of(state, rows)),
         urgency=tuple(map(int, worst)) if odd else (),
     )
 
 
-def _on_probed(fault: Row, state: SeamState, slack_m: float) -> bool:
+def _on_probed(fault: FindingRow, state: SeamState, slack_m: float) -> bool:
     """Whether a fault lies on welded lap that was probed: only there do faults and length tell a rate."""
     middle = (fault["start_m"] + fault["end_m"]) / 2
     here = (middle, middle)
     return covers(state.welded, here, slack_m) and not covers(state.unprobed, here)
 
 
-def _place(seam: Row | None) -> tuple[str | None, float, float, float, float] | None:
-    ends = [seam.get(c) for c in ("x0_m", "y0_m", "x1_m", "y1_m")] if seam else [None]
-    if seam is None or any(end is None for end in ends):
-        return None
-    x0, y0, x1, y1 = (float(end) for end in ends if end is not None)
-    return seam.get("area"), x0, y0, x1, y1
+def _place(seam: SeamRow | None) -> tuple[str | None, float, float, float, float] | None:
+    ends = ends_of(seam)
+    return (seam["area"], *ends[0], *ends[1]) if seam and ends else None
 
 
-def _marks_of(state: SeamState, rows: dict[str, list[Row]]) -> Iterator[Mark]:
-    for finding in rows.get("findings", []):
+def _marks_of(state: SeamState, rows: WholeRows) -> Iterator[Mark]:
+    for finding in rows.findings:
         name, kind = finding["name"], finding["kind"]
         what = "open" if name in state.open else "mended" if name in state.mended else "closed"
         if kind != SAMPLE or what != "closed":
             yield Mark(what, name, kind, *ordered(finding["start_m"], finding["end_m"]))
-    for mend in rows.get("mends", []):
+    for mend in rows.mends:
         yield Mark("mend", mend["name"], "", *ordered(mend["start_m"], mend["end_m"]))
-    for peel in rows.get("peels", []):
+    for peel in rows.peels:
         if peel["at_m"] is not None:
             yield Mark("sample", peel["name"], "", peel["at_m"], peel["at_m"])
 
 
-def count_marks(marks: dict[str, Counted], table: str, rows: Iterable[Row]) -> None:
-    """Count the marks of rows into `marks`."""
+class MarkedAs(TypedDict):
+    """What of a marked row is counted."""
+
+    name: ReadOnly[str]
+    marks: ReadOnly[list[str]]
+    late_h: ReadOnly[float]
+
+
+class StretchOf(TypedDict):
+    """A stretch of a seam; `end_m` is None while it is not finished."""
+
+    seam_key: ReadOnly[str]
+    start_m: ReadOnly[float]
+    end_m: ReadOnly[float | None]
+
+
+def count_marks(marks: dict[str, Counted], table: str, rows: Iterable[MarkedAs]) -> None:
+    """Count the marks of rows.
+
+    Args:
+        marks: counted so far, by mark; those of the rows are added.
+        table: where the rows are.
+        rows: marked.
+    """
     for row in rows:
-        found = list(row["marks"])
-        if row.get("carried", "{}") not in ("{}", None):
+        found, columns = list(row["marks"]), _columns(row)
+        if columns.get("carried", "{}") not in ("{}", None):
             found.append("conditions carried over")
         for name in found:
             counted = marks.setdefault(name, Counted(names=[]))
             counted.n += 1
             if len(counted.names) < 8:
-                counted.names.append(row["name"] or row.get("seam") or table)
+                counted.names.append(row["name"] or str(columns.get("seam") or table))
             if name in _DATED:
                 counted.worst_h = max(counted.worst_h, abs(row["late_h"] or 0.0))
 
 
-def by_seam_m(rows: list[Row]) -> dict[str, float]:
-    """Length of the union of stretches on each seam, m."""
+def _columns(row: Mapping[str, object]) -> Mapping[str, object]:
+    return row
+
+
+def by_seam_m(rows: Iterable[StretchOf]) -> dict[str, float]:
+    """Length of the union of stretches on each seam, m, by its key.
+
+    Args:
+        rows: runs or walks.
+    """
     found: dict[str, list[tuple[float, float]]] = {}
     for row in rows:
-        if row["end_m"] is not None:
-            found.setdefault(row["seam_key"], []).append(ordered(row["start_m"], row["end_m"]))
+        if (end := row["end_m"]) is not None:
+            found.setdefault(row["seam_key"], []).append(ordered(row["start_m"], end))
     return {key: total(parts) for key, parts in found.items()}
 
 
 def si_number(value: Quantity) -> float:
-    """The number in mm where it is a width, else as it stands."""
+    """The number in mm where it is a width, else as it stands.
+
+    Args:
+        value: as typed.
+    """
     return value.si("mm") if value.dimension == "length" else float(value.number)

@@ -7,17 +7,15 @@ doubt, but what was welded around it stays bracketed as it was found.
 from __future__ import annotations
 
 import json
-from collections import Counter
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
-from msgspec.structs import replace
-
-from weldcal.book.faulting import faults_on_runs, finished_runs
+from weldcal.book.fault_groups import work_of
 from weldcal.book.kept import Kept
+from weldcal.book.leaking import leak_order
 from weldcal.book.sampling import FAILED
-from weldcal.errors import NoneYet
-from weldcal.quality.coverage import SAME_PLACE_M, Stretch, ordered
+from weldcal.errors import Misplaced, NoneYet
+from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.quality.doubt import (
     BLEED,
     PEEL,
@@ -27,14 +25,12 @@ from weldcal.quality.doubt import (
     Doubts,
     Welded,
     bracket,
-    in_doubt,
     least_cuts,
 )
-from weldcal.quality.faults import Faults, Work, fault_rates, nameless
-from weldcal.quality.history import HAND
-from weldcal.quality.layout import Area
-from weldcal.quality.leak import INSIDE, ON_ROOF, LapFacts, Search, places_of, search
+from weldcal.quality.faults import Faults, fault_rates, nameless
+from weldcal.quality.leak import Search
 from weldcal.records.fields import same_name
+from weldcal.row_types import BleedRow, LeakRow
 from weldcal.rules.cold import warm
 from weldcal.rules.welded import by_seam, seconds
 from weldcal.words import _
@@ -57,14 +53,101 @@ BESIDE_M = 1.0
 _CUT_NEAR_M = 0.3
 
 
-# Which way is up where water runs that way.
-UPHILL = {"x+": (-1.0, 0.0), "x-": (1.0, 0.0), "y+": (0.0, -1.0), "y-": (0.0, 1.0)}
+_PROBED = {"void", "fishmouth", "wrinkle", "blister", "other"}
+
+
+class _CutAt(TypedDict):
+    """Where on a seam a sample was cut."""
+
+    seam_key: str
+    at_m: float
+
+
+class _Found(TypedDict):
+    """A finding; `peel` is the id of the sample whose cut it is."""
+
+    name: str
+    peel: str | None
+    seam_key: str
+
+
+class _Named(TypedDict):
+    """A record and its short name."""
+
+    id: str
+    name: str
+
+
+class _Typed(TypedDict):
+    """A seam as somebody typed it."""
+
+    seam_key: str
+    seam: str
+
+
+class _WeldedRow(TypedDict):
+    """What of a run says where and when a machine welded."""
+
+    id: str
+    machine: str | None
+    go_ahead: str | None
+    seam_key: str
+    start_m: float
+    end_m: float | None
+    seen_local: str
+
+
+class _Looked(TypedDict):
+    """Something that looked at a seam, and when."""
+
+    name: str
+    seam_key: str
+    seen_local: str
+    seen_utc: str
+
+
+class _FoundAt(_Looked):
+    """A finding of the probe, and where."""
+
+    kind: str
+    start_m: float
+    end_m: float
+
+
+class _Pulled(_Looked):
+    """A sample, where it was cut and where it parted."""
+
+    at_m: float
+    parted: str
+
+
+class _Walked(_Looked):
+    """A walk, and where and when it began and ended."""
+
+    tick: int
+    started_utc: str | None
+    start_m: float
+    end_m: float
+
+
+class _Run(TypedDict):
+    """What of a run says when its lap was cold."""
+
+    seam_key: str
+    start_m: float
+    end_m: float | None
+    seen_utc: str
+    tick: int
+    finished_utc: str | None
+
+
+class _ColdRun(_Run):
+    """The same, with from when it was."""
+
+    cold_utc: str | None
 
 
 _AT = "name, seam_key, seen_local, seen_utc"
-
-
-_PROBED = {"void", "fishmouth", "wrinkle", "blister", "other"}
 
 
 class Doubting:
@@ -95,7 +178,7 @@ class Doubting:
         return Doubts(tuple(left), found.unplaced)
 
     def cuts(self) -> tuple[Cut, ...]:
-        """The fewest cuts that end what is in doubt beside failures, places drawn before others."""
+        """The fewest cuts that end what is in doubt beside failures, places drawn first."""
         with self._reader.snapshot():
             doubted = {doubt.failure for doubt in self.doubt().doubts}
             return least_cuts(
@@ -110,29 +193,30 @@ class Doubting:
     def drawn_places(self) -> list[tuple[str, float]]:
         """Places drawn for samples where none was cut since: seam key, m from its zero end."""
         cut: dict[str, list[float]] = {}
-        for row in self._reader.rows(
+        for row in self._reader.select(
+            _CutAt,
             "SELECT seam_key, at_m FROM peels WHERE job = ? AND seam IS NOT NULL",
             (self._reader.job.id,),
         ):
             cut.setdefault(row["seam_key"], []).append(row["at_m"])
         return [
             (same_name(seam), at)
-            for row in self._reader.rows(
+            for places in self._reader.column(
+                str,
                 "SELECT places FROM draws WHERE job = ? ORDER BY seen_utc, tick, device",
                 (self._reader.job.id,),
             )
-            for seam, at in json.loads(row["places"])
+            for seam, at in json.loads(places)
             if all(abs(at - done) > _CUT_NEAR_M for done in cut.get(same_name(seam), []))
         ]
 
     def _closed(self) -> set[str]:
         """Names of findings mended and probed again, and of samples whose cut is."""
         job = (self._reader.job.id,)
-        findings = self._reader.rows("SELECT name, peel, seam_key FROM findings WHERE job = ?", job)
-        peels = {
-            row["id"]: row["name"]
-            for row in self._reader.rows("SELECT id, name FROM peels WHERE job = ?", job)
-        }
+        findings = self._reader.select(
+            _Found, "SELECT name, peel, seam_key FROM findings WHERE job = ?", job
+        )
+        peels = self._names_of("peels")
         holding: set[str] = set()
         keys = list(dict.fromkeys(row["seam_key"] for row in findings))
         for at in range(0, len(keys), _SEAMS_AT_ONCE):
@@ -146,7 +230,8 @@ class Doubting:
     def seam_names(self) -> dict[str, str]:
         """Seams as people spell them, by key: as listed, else as first typed."""
         names: dict[str, str] = {}
-        for row in self._reader.rows(
+        for row in self._reader.select(
+            _Typed,
             "SELECT seam_key, seam FROM runs WHERE job = ? ORDER BY tick, device",
             (self._reader.job.id,),
         ):
@@ -155,8 +240,12 @@ class Doubting:
 
     def strip_names(self) -> dict[str, str]:
         """Short names of strips by id."""
-        rows = self._reader.rows(
-            "SELECT id, name FROM strips WHERE job = ?", (self._reader.job.id,)
+        return self._names_of("strips")
+
+    def _names_of(self, table: str) -> dict[str, str]:
+        """Short names of a table's records by id."""
+        rows = self._reader.select(
+            _Named, f"SELECT id, name FROM {table} WHERE job = ?", (self._reader.job.id,)
         )
         return {row["id"]: row["name"] for row in rows}
 
@@ -165,7 +254,8 @@ class Doubting:
         return self._made.get("runs", self._all_welded)
 
     def _all_welded(self) -> list[Welded]:
-        rows = self._reader.rows(
+        rows = self._reader.select(
+            _WeldedRow,
             "SELECT id, machine, go_ahead, seam_key, start_m, end_m, seen_local FROM runs "
             "WHERE job = ? AND by_hand = 0 ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
@@ -173,7 +263,7 @@ class Doubting:
         return [
             Welded(
                 r["id"],
-                r["machine"],
+                r["machine"] or "",
                 r["go_ahead"],
                 r["seam_key"],
                 r["start_m"],
@@ -189,17 +279,23 @@ class Doubting:
 
     def _all_checks(self) -> list[Check]:
         job = (self._reader.job.id,)
-        bleeds = self._runs.with_runs(self._reader.rows("SELECT * FROM bleeds WHERE job = ?", job))
-        walks = self._cold_walks()
-        findings = self._reader.rows(
-            f"SELECT {_AT}, start_m, end_m, kind FROM findings WHERE job = ? AND peel IS NULL", job
+        bleeds = self._runs.with_runs(
+            self._reader.select(BleedRow, "SELECT * FROM bleeds WHERE job = ?", job)
         )
-        peels = self._reader.rows(
-            f"SELECT {_AT}, at_m, parted FROM peels WHERE job = ? AND seam IS NOT NULL", job
+        walks = self._cold_walks()
+        findings = self._reader.select(
+            _FoundAt,
+            f"SELECT {_AT}, kind, start_m, end_m FROM findings WHERE job = ? AND peel IS NULL",
+            job,
+        )
+        peels = self._reader.select(
+            _Pulled,
+            f"SELECT {_AT}, at_m, parted FROM peels WHERE job = ? AND seam IS NOT NULL",
+            job,
         )
         slack = self._limits.tolerances()
 
-        def _check(row: dict[str, Any], kind: str, good: bool, start: float, end: float) -> Check:
+        def _check(row: _Looked, kind: str, good: bool, start: float, end: float) -> Check:
             at = seconds(row["seen_local"])
             near = slack.at(row["seen_utc"])
             return Check(row["name"], kind, good, row["seam_key"], start, end, at, near)
@@ -215,15 +311,20 @@ class Doubting:
         ]
         return sorted(found, key=lambda check: check.at_s)
 
-    def _cold_walks(self) -> list[dict[str, Any]]:
+    def _cold_walks(self) -> list[_Walked]:
         """Walks of laps that were cold: over a warm one a probe says nothing."""
-        runs = self._reader.rows(
+        runs = self._reader.select(
+            _Run,
             "SELECT seam_key, start_m, end_m, seen_utc, tick, finished_utc FROM runs "
             "WHERE job = ? AND end_m IS NOT NULL",
             (self._reader.job.id,),
         )
-        welded = by_seam(self._limits.with_cold(runs, "finished_utc"))
-        walks = self._reader.rows(
+        cold: list[_ColdRun] = [
+            {**run, "cold_utc": self._limits.cold_from(run["finished_utc"])} for run in runs
+        ]
+        welded = by_seam(cold)
+        walks = self._reader.select(
+            _Walked,
             f"SELECT {_AT}, tick, started_utc, start_m, end_m FROM walks WHERE job = ?",
             (self._reader.job.id,),
         )
@@ -237,43 +338,38 @@ class Doubting:
             )
         ]
 
+    def leak(self, name: str) -> LeakRow:
+        """A reported leak.
+
+        Args:
+            name: like K1.
+
+        Raises:
+            Unheard: there is no such record.
+            Misplaced: the name is not of a leak.
+        """
+        row = self._reader.find_in("leaks", LeakRow, name)
+        if row is None:
+            raise Misplaced(text=name, why=_("a leak has a name like K1"))
+        return row
+
     def leak_order(self, name: str, slope: str | None) -> Search:
         """Where to look for a reported leak: every place of the roof it was seen on, ranked.
 
         Args:
             name: of the leak, like K1.
             slope: which way water runs: x+, x-, y+ or y-; as its area is laid, where not given.
-        """
-        row = self._reader.find(name)
-        doubtful = in_doubt(self.doubt().doubts)
-        laps = [
-            _lap_facts(found, doubtful)
-            for found in self._roof.view()
-            if found["seam"] and found["seam"]["x0_m"] is not None
-        ]
-        spot = (row["x_m"], row["y_m"])
-        areas = self._roof.laid_areas()
-        part: list[Area] = []
-        mine = laps
-        if areas:
-            from weldcal.quality import shapes  # not before there is a plan
 
-            part = shapes.roof_of(areas, spot)
-            mine = [lap for lap in laps if shapes.lies_on(part, lap.start, lap.end)]
-            slope = slope or shapes.area_at(part, spot).slope
-        found = search(
-            spot,
-            [place for lap in mine for place in places_of(lap)],
-            seen=INSIDE if row["where"] == "inside" else ON_ROOF,
-            upslope=UPHILL[slope] if slope else None,
-        )
-        letters = tuple(dict.fromkeys(area.letter for area in part))
-        return replace(found, roof=letters, elsewhere=len(laps) - len(mine))
+        Raises:
+            Unheard, Misplaced: as `leak`.
+        """
+        return leak_order(self._roof, self.leak(name), self.doubt().doubts, slope)
 
     def fault_rates(self, *, people: bool = True, by: Sequence[str] = ()) -> Faults:
         """Fault rate per 100 ft probed by operator, machine, sheet, kind of lap, hour, weather.
 
         Args:
+            people: False leaves out who welded.
             by: only these of `records.fields.CHOICES["factor"]`, the hour by the clock; all,
                 with morning and afternoon, where none is given. Groups not asked for are not
                 looked at, and count for nothing among those that are.
@@ -281,78 +377,12 @@ class Doubting:
         Raises:
             NoneYet: nothing that was welded is probed yet.
         """
-        work = self._work(by_clock=bool(by))
+        work = work_of(self._reader, self._limits, self._roof.seams(), by_clock=bool(by))
         if not work:
             raise NoneYet(what=_("probed lap"), then=_("Probe what is welded: weldcal probe SEAM"))
         return fault_rates(work if people else nameless(work), list(by) or None)
-
-    def _work(self, *, by_clock: bool) -> list[Work]:
-        """What of each finished run was probed, with the faults that lie on it."""
-        runs = finished_runs(self._reader)
-        listed = {row["seam_key"]: row for row in reversed(self._roof.seams())}
-        faults = faults_on_runs(self._reader, self._limits, runs)
-        count = Counter(f["run"]["id"] for f in faults if f["on_probed"])
-        return [
-            Work(
-                count[r["id"]],
-                r["probed_m"],
-                groups_of(r, listed.get(r["seam_key"]), by_clock=by_clock),
-            )
-            for r in runs
-            if r["probed_m"] > 0
-        ]
 
 
 def _shows(kind: str) -> str:
     """Which check could have seen a finding of a kind: a cold weld only a pull."""
     return PEEL if kind == "cold" else PROBE if kind in _PROBED else BLEED
-
-
-def groups_of(
-    run: dict[str, Any], seam: dict[str, Any] | None, *, by_clock: bool
-) -> dict[str, str]:
-    """Who and what a run was made with; what nobody noted is left out."""
-    groups = {"operator": run["seen_by"], "machine": run["machine"] or HAND}
-    kind, lap = (seam or {}).get("kind"), run["lap"] or (seam or {}).get("lap")
-    known = {"sheet": run["sheet"], "kind": kind, "lap": lap}
-    groups |= {factor: level for factor, level in known.items() if level}
-    half = "morning" if run["hour"] < 12 else "afternoon"
-    groups["hour"] = f"{int(run['hour']):02d}:00" if by_clock else half
-    if by_clock:
-        groups["tool"] = HAND if run["by_hand"] else "machine"
-    warm = run["sheet_c"] if run["sheet_c"] is not None else run["ambient_c"]
-    if warm is not None:
-        groups["weather"] = (
-            "below 10 °C" if warm < 10 else "10 to 30 °C" if warm < 30 else "above 30 °C"
-        )
-    groups["go-ahead"] = "with" if run["go_ahead"] else "without"
-    return groups
-
-
-def _lap_facts(found: dict[str, Any], doubtful: dict[str, list[Stretch]]) -> LapFacts:
-    """A lap on the plan with what its record knows against it."""
-    seam, state, flags = found["seam"], found["state"], found["flags"]
-    findings = found["rows"].get("findings", [])
-    known = {
-        "warned": "warned" in flags,
-        "detail": seam["kind"] == "detail",
-        "t_joint": seam["kind"] == "T-joint",
-        "self_probed": "probed by its operator" in flags,
-    }
-    hidden = "covered unprobed" in flags
-    length = seam["length_m"]
-    return LapFacts(
-        name=found["name"],
-        start=(seam["x0_m"], seam["y0_m"]),
-        end=(seam["x1_m"], seam["y1_m"]),
-        length_m=length,
-        open=tuple(
-            (f["name"], *ordered(f["start_m"], f["end_m"]))
-            for f in findings
-            if f["name"] in state.open
-        ),
-        mended=tuple(one for again in state.again for one in again.stretches),
-        unprobed=state.unprobed or (((0.0, length),) if hidden and length else ()),
-        in_doubt=tuple(doubtful.get(seam["seam_key"], ())),
-        of_all=frozenset(code for code, true in known.items() if true),
-    )

@@ -14,7 +14,7 @@ import hashlib
 import os
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, BinaryIO
+from typing import TYPE_CHECKING, BinaryIO, TypedDict
 
 import msgspec
 
@@ -29,6 +29,7 @@ from weldcal.records.common import Seen
 from weldcal.records.day import ROLES, Day, Draft, Person
 from weldcal.records.fields import same_name
 from weldcal.records.times import stamp, zone
+from weldcal.row_types import PersonRow
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -37,6 +38,13 @@ if TYPE_CHECKING:
 
 
 _WINDOWS = 4  # of one person's day, each with its own draft; nobody has more open
+
+
+class _Kept(TypedDict):
+    """An entry as it lies in the book."""
+
+    body: str
+    hash: str
 
 
 class Drafts:
@@ -53,8 +61,8 @@ class Drafts:
     def opening(self) -> Day:
         """The day as it begins: job, clock, people. All that the first question needs."""
         job, now = self._reader.job, self._reader.now()
-        people = self._reader.rows(
-            "SELECT name, role FROM people WHERE job = ? ORDER BY tick, device", (job.id,)
+        people = self._reader.select(
+            PersonRow, "SELECT * FROM people WHERE job = ? ORDER BY tick, device", (job.id,)
         )
         try:
             typist = self._reader.person()
@@ -63,7 +71,7 @@ class Drafts:
         return Day(
             now=stamp(now),
             date=(now - timedelta(hours=job.day_begins)).date().isoformat(),
-            tick=self._reader.rows("SELECT coalesce(max(tick), 0) AS n FROM entries")[0]["n"],
+            tick=self._reader.column(int, "SELECT coalesce(max(tick), 0) FROM entries")[0],
             job=job.name,
             units=job.units,
             zone=job.zone,
@@ -95,12 +103,18 @@ class Drafts:
         return tuple(notes)
 
     def hold_draft(self, person: str | None, role: str | None) -> bool:
-        """Take the first draft of somebody's day that no other window holds; whether it is the first of all."""
+        """Take the first draft of somebody's day that no other window holds.
+
+        Args:
+            person, role: whose day, and as what.
+
+        Returns:
+            Whether it is the first of all.
+        """
         for window in range(1, _WINDOWS + 1):
             path = self._draft_path(person, role, window)
-            with contextlib.suppress(
-                OSError
-            ):  # held; or nothing can be written here, as keeping will say
+            # Held by another; or nothing can be written here, as keeping will say.
+            with contextlib.suppress(OSError):
                 held = path.with_name(path.name.replace(".draft-", ".window-")).open("ab")
                 fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
                 self._window, self._held = window, held
@@ -114,11 +128,19 @@ class Drafts:
             self._held = None
 
     def draft(self, person: str | None, role: str | None) -> Draft | None:
-        """Where somebody is in their day as operator, inspector or foreman; None: nothing is kept."""
+        """Where somebody is in their day; None where nothing is kept.
+
+        Args:
+            person: their name; None before anybody is named.
+            role: operator, inspector or foreman.
+        """
         return _read(self._draft_path(person, role, self._window))
 
     def keep_draft(self, draft: Draft) -> None:
         """Put a draft on disk.
+
+        Args:
+            draft: answers so far.
 
         Raises:
             BookUnwritable: it cannot be written.
@@ -141,13 +163,22 @@ class Drafts:
                 part.unlink(missing_ok=True)
 
     def drop_draft(self, draft: Draft) -> None:
-        """Forget a draft."""
+        """Forget a draft.
+
+        Args:
+            draft: the one to forget; nothing happens where it is gone already.
+        """
         with contextlib.suppress(OSError):
             self._draft_path(draft.person, draft.role, self._window).unlink(missing_ok=True)
 
     def recorded_since(self, draft: Draft) -> frozenset[str]:
-        """Kinds of what a draft's person recorded on this device since its step's command began."""
-        rows = self._reader.rows(
+        """Kinds of what a person recorded on this device since a step's command began.
+
+        Args:
+            draft: of that person, at that step.
+        """
+        rows = self._reader.select(
+            _Kept,
             "SELECT body, hash FROM entries WHERE tick > ? AND device = ? AND job = ?",
             (draft.begun, self._reader.local("device"), self._reader.job.id),
         )
@@ -158,7 +189,11 @@ class Drafts:
         )
 
     def cautions_read(self, seen: Seen) -> bool:
-        """Whether somebody confirmed the cautions on that day, on this device."""
+        """Whether somebody confirmed the cautions on that day, on this device.
+
+        Args:
+            seen: who, and a time of that day.
+        """
         at = datetime.fromisoformat(seen.at) - timedelta(hours=self._reader.job.day_begins)
         day = at.date().isoformat()
         paths = (self._draft_path(seen.by, ROLES[0], n + 1) for n in range(_WINDOWS))

@@ -8,75 +8,134 @@ lap was probed, for lap that nobody probed is not clean lap.
 from __future__ import annotations
 
 from collections import Counter
-from typing import Any
+from typing import TypedDict
+
+from msgspec import Struct
 
 from weldcal.book.job_reader import JobReader
 from weldcal.book.limits import Limits
 from weldcal.quality.coverage import Stretch, covers, ordered, union
 from weldcal.quality.faults import Piece
+from weldcal.row_types import FindingRow, RunRow
 from weldcal.rules.cold import probes
 from weldcal.rules.tolerance import Tolerances
 from weldcal.rules.welded import by_seam, moment, run_that_welded
 
-Row = dict[str, Any]
 # Cuts for samples are made on purpose.
 SAMPLE = "sample cut"
 
 
-def faults_on_runs(reader: JobReader, limits: Limits, runs: list[Row]) -> list[Row]:
-    """The faults of the book's job in the order seen, each with its `run` (or None) and `on_probed`.
+class _Walk(TypedDict):
+    """What of a walk says which lap it probed."""
 
-    Every run is given its `probed_m`.
+    seam_key: str
+    start_m: float
+    end_m: float
+    seen_utc: str
+    started_utc: str | None
+    tick: int
+
+
+class Laid(Struct, frozen=True):
+    """A fault laid to the run that welded its place.
+
+    Attributes:
+        fault: its row.
+        run: the row of the run; None where no run had been there.
+        on_probed: it lies on lap of that run that was probed.
+    """
+
+    fault: FindingRow
+    run: RunRow | None
+    on_probed: bool
+
+
+class Faulted(Struct, frozen=True):
+    """Runs with what of them was probed, and the faults laid to them.
+
+    Attributes:
+        probed_m: how much of each run was probed, m, by its id.
+        faults: in the order seen.
+    """
+
+    probed_m: dict[str, float]
+    faults: list[Laid]
+
+    def on_probed(self) -> Counter[str]:
+        """How many faults lie on probed lap of each run, by its id."""
+        return Counter(one.run["id"] for one in self.faults if one.run and one.on_probed)
+
+
+def faults_on_runs(reader: JobReader, limits: Limits, runs: list[RunRow]) -> Faulted:
+    """Lay the faults of a job to the runs they are of.
 
     Args:
-        runs: rows of the runs to lay faults to, in the order seen.
+        reader, limits: of the job.
+        runs: the runs to lay faults to, in the order seen.
     """
     walks = by_seam(
-        reader.rows(
+        reader.select(
+            _Walk,
             "SELECT seam_key, start_m, end_m, seen_utc, started_utc, tick FROM walks WHERE job = ?",
             (reader.job.id,),
         )
     )
-    probed: dict[str, list[Stretch]] = {}
     slack = limits.tolerances()
-    for run in limits.with_cold(runs, "finished_utc"):
-        probed[run["id"]] = _probed(run, walks.get(run["seam_key"], []), slack)
-        run["probed_m"] = sum(high - low for low, high in probed[run["id"]])
+    probed = {
+        run["id"]: _probed(
+            run, limits.cold_from(run["finished_utc"]), walks.get(run["seam_key"], []), slack
+        )
+        for run in runs
+    }
     on_seam = by_seam(runs)
-    faults = reader.rows(
-        "SELECT id, name, seam, seam_key, kind, start_m, end_m, day, seen_by, seen_utc, tick FROM findings "
-        "WHERE job = ? AND kind <> ? ORDER BY seen_utc, tick, device",
+    laid = []
+    for fault in reader.select(
+        FindingRow,
+        "SELECT * FROM findings WHERE job = ? AND kind <> ? ORDER BY seen_utc, tick, device",
         (reader.job.id, SAMPLE),
-    )
-    for fault in faults:
+    ):
         middle = (fault["start_m"] + fault["end_m"]) / 2
-        on = on_seam.get(fault["seam_key"], [])
         near = slack.at(fault["seen_utc"])
-        fault["run"] = run_that_welded(on, middle, moment(fault), near)
-        here = probed[fault["run"]["id"]] if fault["run"] else []
-        fault["on_probed"] = covers(here, (middle, middle), near)
-    return faults
+        run = run_that_welded(on_seam.get(fault["seam_key"], []), middle, moment(fault), near)
+        here = probed[run["id"]] if run else []
+        laid.append(Laid(fault, run, covers(here, (middle, middle), near)))
+    lengths = {key: sum(high - low for low, high in parts) for key, parts in probed.items()}
+    return Faulted(lengths, laid)
 
 
 def probed_pieces(reader: JobReader, limits: Limits) -> list[Piece]:
-    """The probed part of every finished run of the book's job, with the faults on it by kind."""
+    """The probed part of every finished run of a job, with the faults on it by kind.
+
+    Args:
+        reader, limits: of the job.
+    """
     runs = finished_runs(reader)
+    found = faults_on_runs(reader, limits, runs)
     kinds: dict[str, Counter[str]] = {}
-    for fault in faults_on_runs(reader, limits, runs):
-        if fault["on_probed"]:
-            kinds.setdefault(fault["run"]["id"], Counter())[fault["kind"]] += 1
-    return [Piece(r["probed_m"], kinds.get(r["id"], {})) for r in runs if r["probed_m"] > 0]
+    for one in found.faults:
+        if one.run and one.on_probed:
+            kinds.setdefault(one.run["id"], Counter())[one.fault["kind"]] += 1
+    return [
+        Piece(probed_m, kinds.get(run, {})) for run, probed_m in found.probed_m.items() if probed_m
+    ]
 
 
-def finished_runs(reader: JobReader) -> list[Row]:
-    """Runs of the book's job that are finished, in the order seen."""
-    return reader.rows(
+def finished_runs(reader: JobReader) -> list[RunRow]:
+    """Runs of a job that are finished, in the order seen.
+
+    Args:
+        reader: of the job.
+    """
+    return reader.select(
+        RunRow,
         "SELECT * FROM runs WHERE job = ? AND end_m IS NOT NULL ORDER BY seen_utc, tick, device",
         (reader.job.id,),
     )
 
 
-def _probed(run: Row, walks: list[Row], slack: Tolerances) -> list[Stretch]:
+def _probed(
+    run: RunRow, cold_utc: str | None, walks: list[_Walk], slack: Tolerances
+) -> list[Stretch]:
     """What of a run walks made once it was cold cover, m."""
     if run["end_m"] is None:
         return []
@@ -84,7 +143,7 @@ def _probed(run: Row, walks: list[Row], slack: Tolerances) -> list[Stretch]:
     counted = [
         w
         for w in walks
-        if probes(moment(w), w["started_utc"] or w["seen_utc"], moment(run), run["cold_utc"])
+        if probes(moment(w), w["started_utc"] or w["seen_utc"], moment(run), cold_utc)
     ]
     later = union(ordered(w["start_m"], w["end_m"]) for w in counted)
     last = max((w["seen_utc"] for w in counted), default="")

@@ -36,6 +36,8 @@ class BookFile:
         self._connection: sqlite3.Connection | None = None
         self._writable = False
         self._still: tuple[int, int, int] | None = None
+        self._copied = False
+        self.stamp: tuple[int, ...] = ()
 
     def close(self) -> None:
         """Close the file."""
@@ -90,6 +92,8 @@ class BookFile:
             yield connection
             return
         with store.trouble(self.path):
+            # Before: what is written meanwhile makes it old. A copy of the book has none.
+            self.stamp = () if self._copied else store.stamp(self.path)
             connection.execute("BEGIN")
             self._still = self.unchanged()
             try:
@@ -113,13 +117,20 @@ class BookFile:
 
     @contextmanager
     def instead(self, copy: sqlite3.Connection, clock: Clock) -> Iterator[None]:
-        """Everything read within comes from a copy, at another present."""
+        """Everything read within comes from a copy, at another present.
+
+        Args:
+            copy: the connection that takes the file's place.
+            clock: its present.
+        """
         kept = self._connection, self.clock, self._still, self._writable
         self._connection, self.clock, self._still, self._writable = copy, clock, None, False
+        self._copied = True
         try:
             yield
         finally:
             self._connection, self.clock, self._still, self._writable = kept
+            self._copied = False
 
     def _other_version(self, connection: sqlite3.Connection, version: int) -> sqlite3.Connection:
         """A book of another version: an older one is brought up, a newer one is only read."""

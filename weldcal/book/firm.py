@@ -6,13 +6,14 @@ entry, and the last word on them counts.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book import device
 from weldcal.book.kept import Kept
 from weldcal.errors import Unheard
 from weldcal.log import store
 from weldcal.records.fields import same_name
+from weldcal.row_types import JobRow, SameRow
 from weldcal.rules.same_thing import Key, Named, Said, one_thing
 from weldcal.views.passport import Called
 from weldcal.words import _
@@ -24,6 +25,22 @@ if TYPE_CHECKING:
 TABLE = {"machine": "machines", "sheet": "sheets", "instrument": "instruments", "person": "people"}
 
 
+class _Listed(TypedDict):
+    """A thing that a job lists, with the device on which the job was begun."""
+
+    job: str
+    name: str
+    device: str
+
+
+class _CalledRow(TypedDict):
+    """A thing that a job lists, with the job's name."""
+
+    job: str
+    job_name: str
+    name: str
+
+
 class Firm:
     """Machines, sheets, instruments and people that outlive a job."""
 
@@ -32,7 +49,7 @@ class Firm:
         self._grouped: Kept[dict[Key, int]] = Kept(reader)
 
     def groups(self, what: str) -> dict[Key, int]:
-        """For each (job, folded name) of a kind of thing, the number of its group.
+        """The number of its group for each (job, folded name) of a kind of thing.
 
         Args:
             what: machine, sheet, instrument or person.
@@ -43,16 +60,17 @@ class Firm:
         connection = self._reader.reading()
         with store.trouble(self._reader.path):
             here = device.all_here(connection)
-        rows = self._reader.rows(
+        rows = self._reader.select(
+            _Listed,
             f"SELECT t.job, t.name, j.device FROM {TABLE[what]} t JOIN jobs j ON j.id = t.job "
-            "ORDER BY j.tick, j.device, t.tick, t.id"
+            "ORDER BY j.tick, j.device, t.tick, t.id",
         )
         things = [
             Named((r["job"], same_name(r["name"])), "" if r["device"] in here else r["device"])
             for r in rows
         ]
-        said = self._reader.rows(
-            "SELECT * FROM sames WHERE what = ? ORDER BY tick, device, id", (what,)
+        said = self._reader.select(
+            SameRow, "SELECT * FROM sames WHERE what = ? ORDER BY tick, device, id", (what,)
         )
         words = [
             Said((r["one_job"], r["one"]), (r["other_job"], r["other"]), bool(r["same"]))
@@ -64,6 +82,10 @@ class Firm:
         """A thing of this job, as every job it was on calls it, this one among them; in order.
 
         A name that this job does not list is of this job alone.
+
+        Args:
+            what: machine, sheet, instrument or person.
+            name: as this job lists it.
         """
         here = Called(self._reader.job.id, self._reader.job.name, name)
         groups = self.groups(what)
@@ -73,28 +95,49 @@ class Firm:
         return [c for c in self.called(what) if groups[c.job, same_name(c.name)] == mine]
 
     def called(self, what: str) -> list[Called]:
-        """Everything of a kind that any job lists, by jobs in the order they began."""
-        rows = self._reader.rows(
-            f"SELECT t.job, j.name AS job_name, t.name FROM {TABLE[what]} t "
-            "JOIN jobs j ON j.id = t.job ORDER BY j.tick, j.device, t.tick, t.id"
-        )
-        return [Called(**row) for row in rows]
+        """Everything of a kind that any job lists, by jobs in the order they began.
 
-    def other_job(self, name: str) -> dict[str, Any]:
-        """The row of another job by its name."""
-        jobs = self._reader.rows("SELECT id, name FROM jobs ORDER BY tick, device")
+        Args:
+            what: machine, sheet, instrument or person.
+        """
+        rows = self._reader.select(
+            _CalledRow,
+            f"SELECT t.job, j.name AS job_name, t.name FROM {TABLE[what]} t "
+            "JOIN jobs j ON j.id = t.job ORDER BY j.tick, j.device, t.tick, t.id",
+        )
+        return [Called(row["job"], row["job_name"], row["name"]) for row in rows]
+
+    def other_job(self, name: str) -> JobRow:
+        """The row of another job.
+
+        Args:
+            name: its name, as typed.
+
+        Raises:
+            Unheard: no job has that name.
+        """
+        jobs = self._reader.select(JobRow, "SELECT * FROM jobs ORDER BY tick, device")
         for job in jobs:
             if same_name(job["name"]) == same_name(name):
                 return job
         raise Unheard(what=_("job"), text=name, known=", ".join(j["name"] for j in jobs))
 
     def listed_in(self, what: str, job: str, name: str) -> str:
-        """The name under which a job lists a thing."""
-        rows = self._reader.rows(
-            f"SELECT name FROM {TABLE[what]} WHERE job = ? ORDER BY tick, device", (job,)
+        """The name under which a job lists a thing.
+
+        Args:
+            what: machine, sheet, instrument or person.
+            job: its id.
+            name: as typed.
+
+        Raises:
+            Unheard: it lists none of that name.
+        """
+        names = self._reader.column(
+            str, f"SELECT name FROM {TABLE[what]} WHERE job = ? ORDER BY tick, device", (job,)
         )
-        for row in rows:
-            if same_name(row["name"]) == same_name(name):
-                return str(row["name"])
-        known = ", ".join(row["name"] for row in rows) or _("none yet")
+        for one in names:
+            if same_name(one) == same_name(name):
+                return one
+        known = ", ".join(names) or _("none yet")
         raise Unheard(what=_(what), text=name, known=known)

@@ -6,145 +6,215 @@ their place, seams by their state, each by the function that the job's own pages
 
 from __future__ import annotations
 
-from collections import Counter
-from typing import Any
+from collections.abc import Mapping, Sequence
+from typing import TypedDict, get_type_hints
 
 import msgspec
+from msgspec import Struct
 
-from weldcal.book.doubting import groups_of
+from weldcal.book.fault_groups import groups_of
 from weldcal.book.knowing import class_of
 from weldcal.book.seams import in_reach
 from weldcal.book.trials import machine_out
 from weldcal.book.whole import Book
 from weldcal.quality.coverage import total
+from weldcal.quality.made import Made, MadeRun, MadeStrip
 from weldcal.records.fields import same_name
+from weldcal.row_types import SeamRow, SheetRow
 from weldcal.tables.columns import utc
 
-Row = dict[str, Any]
-_MADE_WITH: dict[str, type] = {
-    "id": str,
-    "job": str,
-    "day": str,
-    "machine": str,
-    "machine_key": str,
-    "sheet": str,
-    "sheet_key": str,
-    "sheet_class": str,
-    "lap": str,
-    "seen_by": str,
-    "person_key": str,
-    "by_hand": int,
-}
-# What was measured, where it was: true speed and what the dial said; the air and what was set.
-_MEASURED: dict[str, type] = {
-    "true_speed_m_per_min": float,
-    "dial_m_per_min": float,
-    "nozzle_c": float,
-    "nozzle_measured_c": float,
-}
+
+class MadeRow(TypedDict):
+    """What something was made or measured with, by names and by the keys names are found under.
+
+    True speed and what the dial said; what the nozzle was set to and what it was.
+    """
+
+    id: str
+    job: str
+    day: str
+    machine: str | None
+    machine_key: str
+    sheet: str | None
+    sheet_key: str
+    sheet_class: str
+    lap: str | None
+    seen_by: str
+    person_key: str
+    by_hand: int | None
+    true_speed_m_per_min: float | None
+    dial_m_per_min: float | None
+    nozzle_c: float | None
+    nozzle_measured_c: float | None
+
+
+class ToldStrip(MadeRow):
+    """A strip; `n` counts the job's in the order seen, `temperature_c` is the sheet's, else air's."""
+
+    n: int
+    passed: int
+    temperature_c: float | None
+    true_m_per_min: float | None
+
+
+class ToldRun(MadeRow):
+    """A run, with what was probed of it and the faults there."""
+
+    welded_m: float
+    probed_m: float
+    faults: int
+    kind: str | None
+    hour: str
+    weather: str | None
+
+
+class ToldMeasure(MadeRow):
+    """A measurement."""
+
+    by: str
+
+
+class Observed(TypedDict):
+    """A strip or check as the computation takes it; `body` is JSON."""
+
+    id: str
+    job: str
+    day: str
+    machine: str
+    machine_key: str
+    sheet: str
+    sheet_key: str
+    sheet_class: str
+    body: str
+
+
+class RoofRow(TypedDict):
+    """How a roof stands; `machines_out` are names, with commas between."""
+
+    id: str
+    job: str
+    name: str
+    units: str
+    first_day: str | None
+    last_day: str | None
+    seams: int
+    welded_m: float
+    unprobed_m: float
+    open: int
+    mended: int
+    warnings: int
+    conflicts: int
+    machines_out: str
+
+
+class Facts(Struct, frozen=True):
+    """What a job says, each in the order seen; named as the tables of `FACTS`."""
+
+    told_strips: list[ToldStrip]
+    told_runs: list[ToldRun]
+    told_measures: list[ToldMeasure]
+    observations: list[Observed]
+    roofs: list[RoofRow]
+
+    def rows(self, table: str) -> Sequence[Mapping[str, object]]:
+        """The rows of a table.
+
+        Args:
+            table: of `FACTS`.
+        """
+        found: dict[str, Sequence[Mapping[str, object]]] = {
+            "told_strips": self.told_strips,
+            "told_runs": self.told_runs,
+            "told_measures": self.told_measures,
+            "observations": self.observations,
+            "roofs": self.roofs,
+        }
+        return found[table]
+
+
+def _columns(row: type) -> dict[str, type]:
+    """Each column's type, None aside."""
+    return {
+        name: getattr(kind, "__args__", (kind,))[0] for name, kind in get_type_hints(row).items()
+    }
+
+
 FACTS: dict[str, dict[str, type]] = {
-    "told_strips": {
-        **_MADE_WITH,
-        **_MEASURED,
-        "n": int,
-        "passed": int,
-        "temperature_c": float,
-        "true_m_per_min": float,
-    },
-    "told_runs": {
-        **_MADE_WITH,
-        **_MEASURED,
-        "welded_m": float,
-        "probed_m": float,
-        "faults": int,
-        "kind": str,
-        "hour": str,
-        "weather": str,
-    },
-    "told_measures": {**_MADE_WITH, **_MEASURED, "by": str},
-    "observations": {
-        "id": str,
-        "job": str,
-        "day": str,
-        "machine": str,
-        "machine_key": str,
-        "sheet": str,
-        "sheet_key": str,
-        "sheet_class": str,
-        "body": str,
-    },
-    "roofs": {
-        "id": str,
-        "job": str,
-        "name": str,
-        "units": str,
-        "first_day": str,
-        "last_day": str,
-        "seams": int,
-        "welded_m": float,
-        "unprobed_m": float,
-        "open": int,
-        "mended": int,
-        "warnings": int,
-        "conflicts": int,
-        "machines_out": str,
-    },
+    "told_strips": _columns(ToldStrip),
+    "told_runs": _columns(ToldRun),
+    "told_measures": _columns(ToldMeasure),
+    "observations": _columns(Observed),
+    "roofs": _columns(RoofRow),
 }
 
 
-def facts(book: Book) -> dict[str, list[Row]]:
-    """What the book's job says, by table of `FACTS`, in the order seen."""
-    past = book.looking_back.past()
-    strips, runs, measures = past["strips"], past["runs"], past["measures"]
-    faults = Counter(f["run"]["id"] for f in past["faults"] if f["on_probed"])
+def facts(book: Book) -> Facts:
+    """What a job says.
+
+    Args:
+        book: on that job.
+    """
+    past, job = book.looking_back.past(), book.job.id
     seams = {row["seam_key"]: row for row in reversed(book.roof.seams())}
-    listed = book.reader.rows("SELECT * FROM sheets WHERE job = ?", (book.job.id,))
+    listed = book.reader.select(SheetRow, "SELECT * FROM sheets WHERE job = ?", (job,))
     kinds = {row["name"]: class_of(row) for row in listed}
-    for row in (*strips, *runs, *measures):
-        row["sheet_class"] = kinds.get(row["sheet"], "")
+    return Facts(
+        [_strip(one, n, _made_with(one, job, kinds)) for n, one in enumerate(past.strips)],
+        [
+            _run(one, seams.get(one.row["seam_key"]), _made_with(one, job, kinds))
+            for one in past.runs
+        ],
+        [{**_made_with(one, job, kinds), "by": one.seen_by} for one in past.measures],
+        _observations(book, kinds),
+        [_roof(book, past.strips, past.runs)],
+    )
+
+
+def _made_with(made: Made, job: str, kinds: dict[str, str]) -> MadeRow:
     return {
-        "told_strips": [_strip(row, n) for n, row in enumerate(strips)],
-        "told_runs": [_run(row, faults[row["id"]], seams.get(row["seam_key"])) for row in runs],
-        "told_measures": [{**_made_with(row), "by": row["seen_by"]} for row in measures],
-        "observations": _observations(book, kinds),
-        "roofs": [_roof(book, strips, runs)],
+        "id": made.id,
+        "job": job,
+        "day": made.day,
+        "machine": made.machine,
+        "machine_key": same_name(made.machine or ""),
+        "sheet": made.sheet,
+        "sheet_key": same_name(made.sheet or ""),
+        "sheet_class": kinds.get(made.sheet or "", ""),
+        "lap": made.lap,
+        "seen_by": made.seen_by,
+        "person_key": same_name(made.seen_by),
+        "by_hand": made.by_hand,
+        "true_speed_m_per_min": made.true_speed_m_per_min,
+        "dial_m_per_min": made.dial_m_per_min,
+        "nozzle_c": made.nozzle_c,
+        "nozzle_measured_c": made.nozzle_measured_c,
     }
 
 
-def _made_with(row: Row) -> Row:
-    found = {name: row.get(name) for name in (*_MADE_WITH, *_MEASURED)}
-    found["machine_key"] = same_name(row["machine"] or "")
-    found["sheet_key"] = same_name(row["sheet"] or "")
-    found["person_key"] = same_name(row["seen_by"] or "")
-    return found
-
-
-def _strip(row: Row, n: int) -> Row:
-    at = row["sheet_c"] if row["sheet_c"] is not None else row["ambient_c"]
+def _strip(strip: MadeStrip, n: int, made: MadeRow) -> ToldStrip:
     return {
-        **_made_with(row),
+        **made,
         "n": n,
-        "passed": int(not row["shortfalls"]),
-        "temperature_c": at,
-        "true_m_per_min": row["true_m_per_min"],
+        "passed": int(strip.passed),
+        "temperature_c": strip.temperature_c,
+        "true_m_per_min": strip.true_m_per_min,
     }
 
 
-def _run(row: Row, faults: int, seam: Row | None) -> Row:
-    groups = groups_of(row, seam, by_clock=False)
-    end = row["end_m"]
+def _run(run: MadeRun, seam: SeamRow | None, made: MadeRow) -> ToldRun:
+    groups = groups_of(run.row, seam, by_clock=False)
     return {
-        **_made_with(row),
-        "welded_m": abs(end - row["start_m"]) if end is not None else 0.0,
-        "probed_m": row["probed_m"],
-        "faults": faults,
+        **made,
+        "welded_m": run.welded_m,
+        "probed_m": run.probed_m,
+        "faults": run.faults,
         "kind": groups.get("kind"),
         "hour": groups["hour"],
         "weather": groups.get("weather"),
     }
 
 
-def _observations(book: Book, kinds: dict[str, str]) -> list[Row]:
+def _observations(book: Book, kinds: dict[str, str]) -> list[Observed]:
     """Strips and checks as the computation takes them, where bleed-out judges the sheet."""
     return [
         {
@@ -163,12 +233,12 @@ def _observations(book: Book, kinds: dict[str, str]) -> list[Row]:
     ]
 
 
-def _roof(book: Book, strips: list[Row], runs: list[Row]) -> Row:
+def _roof(book: Book, strips: list[MadeStrip], runs: list[MadeRun]) -> RoofRow:
     """How the roof stands, in a few numbers."""
     seams, job = book.roof.view(), book.job
-    days = sorted({row["day"] for row in (*strips, *runs)})
-    last = max((row["seen_utc"] for row in strips), default=utc(book.now().isoformat()))
-    machines = dict.fromkeys((row["machine"], bool(row["by_hand"])) for row in strips)
+    days = sorted({made.day for made in (*strips, *runs)})
+    last = max((strip.seen_utc for strip in strips), default=utc(book.now().isoformat()))
+    machines = dict.fromkeys((strip.machine, bool(strip.by_hand)) for strip in strips)
     out = [
         name
         for name, hand in machines

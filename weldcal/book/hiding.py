@@ -6,19 +6,18 @@ Invariant: a walk seen after a place was hidden says nothing of that place; besi
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING, TypedDict
 
 from msgspec import Struct
 
 from weldcal.quality.coverage import Stretch, covers, minus, ordered
+from weldcal.row_types import CoverRow
 from weldcal.rules.tolerance import Tolerances
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
-
-
-Row = dict[str, Any]
+    from weldcal.book.on_seams import WalkOn
 
 
 class Cover(Struct, frozen=True):
@@ -40,7 +39,12 @@ class Cover(Struct, frozen=True):
         return [stretch for _since, stretch in self.parts]
 
     def all_of(self, length: float | None, slack: Tolerances) -> bool:
-        """Whether nothing of a lap that long is left in reach."""
+        """Whether nothing of a lap is left in reach.
+
+        Args:
+            length: of the lap, m; None where nobody listed it.
+            slack: how near two places along a lap count as one, by when.
+        """
         if self.whole is not None:
             return True
         if length is None or not self.parts:
@@ -49,33 +53,49 @@ class Cover(Struct, frozen=True):
         return covers(self.stretches, (0.0, length), slack.at(last))
 
     def hides(self, place: Stretch, slack: float = 0.0) -> bool:
-        """Whether a place of the lap is hidden."""
+        """Whether a place of the lap is hidden.
+
+        Args:
+            place: m from its zero end.
+            slack: how near two places along a lap count as one, m.
+        """
         return self.whole is not None or covers(self.stretches, place, slack)
 
-    def since(self, row: Row) -> bool:
-        """Whether a row of the lap was seen after its place was hidden."""
-        if self.whole is not None and row["seen_utc"] > self.whole:
+    def since(self, seen_utc: str, place: Stretch | None) -> bool:
+        """Whether something of the lap was seen after its place was hidden.
+
+        Args:
+            seen_utc: when it was seen, UTC.
+            place: m from the lap's zero end; None where nobody said.
+        """
+        if self.whole is not None and seen_utc > self.whole:
             return True
-        place = _place_of(row)
         return place is not None and any(
-            row["seen_utc"] > at and minus([place], [part]) != [place] for at, part in self.parts
+            seen_utc > at and minus([place], [part]) != [place] for at, part in self.parts
         )
 
-    def entered_since(self, walk: Row) -> bool:
-        """Whether a walk of before it was hidden was entered only afterwards."""
+    def entered_since(self, walk: WalkOn) -> bool:
+        """Whether a walk of before it was hidden was entered only afterwards.
+
+        Args:
+            walk: of this lap.
+        """
         since = [self.whole] if self.whole is not None else []
         place = ordered(walk["start_m"], walk["end_m"])
         since += [at for at, part in self.parts if minus([place], [part]) != [place]]
         return any(walk["seen_utc"] <= at < walk["entered_utc"] for at in since)
 
-    def counted(self, walks: list[Row]) -> list[Row]:
+    def counted(self, walks: Iterable[WalkOn]) -> list[WalkOn]:
         """Walks as they count: without what was hidden when they were seen, or entered.
 
         Nobody can look again at what was entered after its place was hidden.
+
+        Args:
+            walks: of this lap.
         """
         return [part for walk in walks for part in self._in_reach(walk)]
 
-    def _in_reach(self, walk: Row) -> Iterator[Row]:
+    def _in_reach(self, walk: WalkOn) -> Iterator[WalkOn]:
         known = max(walk["seen_utc"], walk["entered_utc"])
         if self.whole is not None and known > self.whole:
             return
@@ -89,12 +109,20 @@ class Cover(Struct, frozen=True):
             yield {**walk, "start_m": low, "end_m": high}
 
 
-def _place_of(row: Row) -> Stretch | None:
-    if row.get("start_m") is not None:
-        end = row["end_m"] if row.get("end_m") is not None else row["start_m"]
-        return ordered(row["start_m"], end)
-    at = row.get("at_m")
-    return None if at is None else (at, at)
+class _Opened(TypedDict):
+    """A lap that was opened up."""
+
+    seam_key: str
+    seen_utc: str
+
+
+class _Hides(TypedDict):
+    """What of a cover-up says what it hides; lists are JSON."""
+
+    seen_utc: str
+    seams: str
+    stretches: str
+    unprobed: str
 
 
 class Hiding:
@@ -106,13 +134,15 @@ class Hiding:
     def covers(self) -> dict[str, Cover]:
         """Laps hidden now, by key. Opened ones are not."""
         opened: dict[str, str] = {}
-        for row in self._reader.rows(
+        for opening in self._reader.select(
+            _Opened,
             "SELECT seam_key, seen_utc FROM openings WHERE job = ? ORDER BY seen_utc",
             (self._reader.job.id,),
         ):
-            opened[row["seam_key"]] = row["seen_utc"]
+            opened[opening["seam_key"]] = opening["seen_utc"]
         found: dict[str, Cover] = {}
-        for row in self._reader.rows(
+        for row in self._reader.select(
+            CoverRow,
             "SELECT * FROM covers WHERE job = ? ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         ):
@@ -129,16 +159,21 @@ class Hiding:
 
     def bare_granules(self) -> frozenset[str]:
         """End laps of a next ply over granules that nobody said are embedded, by key."""
-        rows = self._reader.rows(
+        rows = self._reader.column(
+            str,
             "SELECT s.seam_key FROM seams s JOIN areas a ON a.job = s.job AND a.name = s.area "
             "WHERE s.job = ?1 AND s.kind = 'end lap' AND s.lap = 'granules' AND a.over IS NOT NULL "
             "AND s.seam_key NOT IN (SELECT seam_key FROM embeddings WHERE job = ?1)",
             (self._reader.job.id,),
         )
-        return frozenset(row["seam_key"] for row in rows)
+        return frozenset(rows)
 
-    def hides(self, row: Row) -> dict[str, Cover]:
-        """What one cover-up hides, by key."""
+    def hides(self, row: _Hides) -> dict[str, Cover]:
+        """What one cover-up hides, by key.
+
+        Args:
+            row: of the cover-up.
+        """
         at, unprobed = row["seen_utc"], set(json.loads(row["unprobed"]))
         found = {key: Cover(at, (), key in unprobed) for key in json.loads(row["seams"])}
         for key, low, high in json.loads(row["stretches"]):
@@ -147,7 +182,12 @@ class Hiding:
         return found
 
     def hidden(self, key: str, place: Stretch | None = None) -> bool:
-        """Whether the next ply hides a seam, or a place of it."""
+        """Whether the next ply hides a seam, or a place of it.
+
+        Args:
+            key: of the seam.
+            place: m from its zero end; all of it, where not given.
+        """
         cover = self.covers().get(key)
         if cover is None:
             return False

@@ -10,12 +10,13 @@ import json
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
-from weldcal.book.seams import Row
 from weldcal.records.odd_names import odd, skeleton
+from weldcal.row_types import HotWorkRow, WalkRow, WithdrawnRow
 from weldcal.views.dossier import SeamFacts
 from weldcal.views.integrity import Tell
+from weldcal.views.rows import MarkedWalk
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
@@ -27,8 +28,57 @@ _FAILED = {"parted": ("at the lap",), "bond": ("cold",), "bubbling": ("heavy",)}
 _LATE_ON = ("runs", "bleeds", "walks", "findings", "mends", "peels")
 
 
+class _Welded(TypedDict):
+    """Who welded on a seam."""
+
+    seam_key: str
+    seen_by: str
+    finished_by: str | None
+
+
+class _Corrected(TypedDict):
+    """A correction, by whom, of what; `old` and `new` are JSON."""
+
+    path: str
+    old: str
+    new: str
+    by_whom: str
+    name: str
+    seam_key: str | None
+    seen_by: str
+
+
+class _Flagged(TypedDict):
+    """A record and its flags, JSON."""
+
+    name: str
+    flags: str
+
+
+class _Span(TypedDict):
+    """From when to when somebody was on a seam, UTC."""
+
+    name: str
+    seam_key: str | None
+    seen_by: str
+    a: str
+    z: str
+
+
+class _Checked(TypedDict):
+    """A seam, and whether a bleed check lies on it."""
+
+    seam: str
+    checked: int
+
+
 def tell(reader: JobReader, marks: Marks, seams: Sequence[SeamFacts]) -> list[Tell]:
-    """Every question, counted, those of the job's seams among them."""
+    """Every question, counted.
+
+    Args:
+        reader, marks: of the job.
+        seams: its seams, summed up.
+    """
     welders = _welders(reader)
     return [
         _undone(reader, welders),
@@ -54,8 +104,10 @@ def _named(code: str, names: Iterable[str], of: int | None = None, **by: int) ->
 def _welders(reader: JobReader) -> dict[str, set[str]]:
     """Seam key -> who welded it."""
     found: dict[str, set[str]] = {}
-    for row in reader.rows(
-        "SELECT seam_key, seen_by, finished_by FROM runs WHERE job = ?", (reader.job.id,)
+    for row in reader.select(
+        _Welded,
+        "SELECT seam_key, seen_by, finished_by FROM runs WHERE job = ?",
+        (reader.job.id,),
     ):
         found.setdefault(row["seam_key"], set()).update(
             name for name in (row["seen_by"], row["finished_by"]) if name
@@ -70,20 +122,19 @@ def _who(by: str, finder: str | None, welders: set[str]) -> str:
 
 def _undone(reader: JobReader, welders: dict[str, set[str]]) -> Tell:
     """Findings and failed samples and strips that were taken back."""
-    rows = reader.rows(
+    rows = reader.select(
+        WithdrawnRow,
         'SELECT * FROM withdrawn WHERE job = ? AND id = "of" ORDER BY withdrawn_utc',
         (reader.job.id,),
     )
     failed = [row for row in rows if _failure(row["kind"], json.loads(row["said"] or "{}"))]
-    whole = reader.rows("SELECT count(*) AS n FROM findings WHERE job = ?", (reader.job.id,))[0][
-        "n"
-    ]
+    (whole,) = reader.column(int, "SELECT count(*) FROM findings WHERE job = ?", (reader.job.id,))
     by = Counter(
         _who(r["withdrawn_by"], r["seen_by"], _welded(r["seam_key"], r["seen_by"], welders))
         for r in failed
     )
     gone = [row for row in failed if row["kind"] == "finding"]
-    return _named("undone", [r["name"] for r in failed], whole + len(gone), **by)
+    return _named("undone", [r["name"] or "" for r in failed], whole + len(gone), **by)
 
 
 def _welded(seam_key: str | None, strip_by: str, welders: dict[str, set[str]]) -> set[str]:
@@ -91,7 +142,7 @@ def _welded(seam_key: str | None, strip_by: str, welders: dict[str, set[str]]) -
     return {strip_by} if seam_key is None else welders.get(seam_key, set())
 
 
-def _failure(kind: str, said: Row) -> bool:
+def _failure(kind: str, said: dict[str, object]) -> bool:
     if kind == "finding":
         return said.get("kind") != "cut"
     return any(said.get(name) in bad for name, bad in _FAILED.items())
@@ -99,7 +150,8 @@ def _failure(kind: str, said: Row) -> bool:
 
 def _amended(reader: JobReader, welders: dict[str, set[str]]) -> Tell:
     """Failures that a correction made something else."""
-    rows = reader.rows(
+    rows = reader.select(
+        _Corrected,
         "SELECT a.path, a.old, a.new, a.seen_by AS by_whom, t.name, t.seam_key, t.seen_by FROM amendments a "
         "JOIN (SELECT id, name, seam_key, seen_by FROM peels UNION ALL "
         "SELECT id, name, NULL, seen_by FROM strips UNION ALL "
@@ -115,15 +167,18 @@ def _amended(reader: JobReader, welders: dict[str, set[str]]) -> Tell:
     return _named("amended", [r["name"] for r in found], None, **by)
 
 
-def _into_pass(row: Row) -> bool:
+def _into_pass(row: _Corrected) -> bool:
     bad = _FAILED.get(row["path"].rpartition(":")[2].rpartition(".")[2], ())
     return json.loads(row["old"]) in bad and json.loads(row["new"]) not in bad
 
 
 def _late(reader: JobReader) -> Tell:
-    found, of = [], 0
+    found: list[str] = []
+    of = 0
     for table in _LATE_ON:
-        rows = reader.rows(f"SELECT name, flags FROM {table} WHERE job = ?", (reader.job.id,))
+        rows = reader.select(
+            _Flagged, f"SELECT name, flags FROM {table} WHERE job = ?", (reader.job.id,)
+        )
         of += len(rows)
         found += [row["name"] for row in rows if "late" in json.loads(row["flags"])]
     return _named("late", found, of)
@@ -135,7 +190,8 @@ def _flagged(code: str, seams: Sequence[SeamFacts], flag: str, *, of_walked: boo
 
 
 def _marked(reader: JobReader, marks: Marks, code: str, mark: str) -> Tell:
-    rows = marks.marked(reader.rows("SELECT * FROM walks WHERE job = ?", (reader.job.id,)))
+    walks = reader.select(WalkRow, "SELECT * FROM walks WHERE job = ?", (reader.job.id,))
+    rows = marks.marked(MarkedWalk, walks)
     timed = [row for row in rows if row["started_utc"] and row["ended_utc"]]
     return _named(code, [row["name"] for row in timed if mark in row["marks"]], len(timed))
 
@@ -148,7 +204,8 @@ def _two_places(reader: JobReader) -> Tell:
         ("walks", "started_utc", "ended_utc"),
         ("runs", "seen_utc", "finished_utc"),
     ):
-        for row in reader.rows(
+        for row in reader.select(
+            _Span,
             f"SELECT name, seam_key, seen_by, {begun} AS a, {ended} AS z FROM {table} "
             f"WHERE job = ? AND {begun} IS NOT NULL AND {ended} IS NOT NULL",
             (reader.job.id,),
@@ -173,10 +230,13 @@ def _days(reader: JobReader) -> Iterator[Tell]:
     """Days welded without hot work recorded, and hot work without its whole watch."""
     from weldcal.book.site import watch_notes
 
-    days = reader.rows("SELECT DISTINCT day FROM runs WHERE job = ? ORDER BY day", (reader.job.id,))
-    work = reader.rows("SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc", (reader.job.id,))
+    welded = reader.column(
+        str, "SELECT DISTINCT day FROM runs WHERE job = ? ORDER BY day", (reader.job.id,)
+    )
+    work = reader.select(
+        HotWorkRow, "SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc", (reader.job.id,)
+    )
     held = {row["day"] for row in work}
-    welded = [row["day"] for row in days]
     yield _named("no_permit", [day for day in welded if day not in held], len(welded))
     short = [r["name"] for r in work if all(n.code != "watch_done" for n in watch_notes(r))]
     yield _named("no_watch", short, len(work))
@@ -184,7 +244,8 @@ def _days(reader: JobReader) -> Iterator[Tell]:
 
 def _no_bleed(reader: JobReader) -> Tell:
     """Seams welded by machine on which nobody read the bleed-out."""
-    rows = reader.rows(
+    rows = reader.select(
+        _Checked,
         "SELECT min(seam) AS seam, seam_key IN (SELECT seam_key FROM bleeds WHERE job = ?1) AS checked "
         "FROM runs WHERE job = ?1 AND by_hand = 0 GROUP BY seam_key ORDER BY min(tick), seam_key",
         (reader.job.id,),

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import shlex
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import TypedDict, TypeVar, cast
 
 from weldcal import settings
 from weldcal.book.core import JobRow
@@ -31,7 +31,27 @@ from weldcal.records.common import Seen
 from weldcal.records.fields import plain_name, same_name
 from weldcal.records.notes import USUAL_REASONS
 from weldcal.records.times import present, read_time, stamp, zone
+from weldcal.row_types import JobRow as JobColumns
+from weldcal.row_types import PersonRow, WithdrawnRow
 from weldcal.words import _
+
+R = TypeVar("R")
+V = TypeVar("V", str, int, float)
+N = TypeVar("N", bound=Mapping[str, object])
+
+
+class Found(TypedDict):
+    """A record by its short name: its id, its name as given, and the table it is in."""
+
+    id: str
+    name: str
+    table: str
+
+
+class _Named(TypedDict):
+    id: str
+    name: str
+    device: str
 
 
 class JobReader:
@@ -64,12 +84,21 @@ class JobReader:
         return self._file.clock_back
 
     @property
+    def stamp(self) -> tuple[int, ...]:
+        """The file's stamp before the moment that is read now; empty where none is."""
+        return self._file.stamp if self._file.in_snapshot else ()
+
+    @property
     def in_snapshot(self) -> bool:
         """Whether one moment is being read."""
         return self._file.in_snapshot
 
     def use(self, name: str) -> None:
-        """Read another job from now on."""
+        """Read another job from now on.
+
+        Args:
+            name: of the job, as typed.
+        """
         self.job_name = name
 
     def reading(self) -> sqlite3.Connection:
@@ -86,23 +115,67 @@ class JobReader:
         return self._file.snapshot()
 
     def instead(self, copy: sqlite3.Connection, clock: Clock) -> AbstractContextManager[None]:
-        """Everything read within comes from a copy, at another present."""
+        """Everything read within comes from a copy, at another present.
+
+        Args:
+            copy: the connection that takes the place of the book's.
+            clock: its present.
+        """
         return self._file.instead(copy, clock)
 
     def unchanged(self) -> tuple[int, int, int]:
         """The same as long as nobody has written to the book."""
         return self._file.unchanged()
 
-    def rows(self, sql: str, values: Iterable[Any] = ()) -> list[dict[str, Any]]:
-        """Rows of a query as dictionaries."""
+    def select(self, row: type[R], sql: str, values: Iterable[object] = ()) -> list[R]:
+        """Rows of a query, as the struct that names their columns.
+
+        Args:
+            row: a TypedDict with the columns of the query, no more and no fewer.
+            sql: a SELECT.
+            values: what its question marks stand for.
+        """
         connection = self.reading()
         with store.trouble(self.path):
-            return [dict(row) for row in connection.execute(sql, tuple(values))]
+            found = [dict(each) for each in connection.execute(sql, tuple(values))]
+        return cast("list[R]", found)
+
+    def each(self, row: type[R], sql: str, values: Iterable[object] = ()) -> Iterator[R]:
+        """Rows of a query one after another, for those that are too many to hold.
+
+        Args:
+            row: a TypedDict with the columns of the query, no more and no fewer.
+            sql: a SELECT.
+            values: what its question marks stand for.
+        """
+        connection = self.reading()
+        with store.trouble(self.path):
+            for one in connection.execute(sql, tuple(values)):
+                yield cast("R", dict(one))
+
+    def column(self, kind: type[V], sql: str, values: Iterable[object] = ()) -> list[V]:
+        """The first column of a query.
+
+        Args:
+            kind: what it holds: str, int or float; never empty.
+            sql: a SELECT of one column.
+            values: what its question marks stand for.
+        """
+        connection = self.reading()
+        with store.trouble(self.path):
+            return [row[0] for row in connection.execute(sql, tuple(values))]
 
     def local(self, name: str) -> str | None:
-        """A preference kept on this device only, never evidence."""
-        found = self.rows("SELECT value FROM local WHERE name = ?", (name,))
-        return found[0]["value"] if found else None
+        """A preference kept on this device only, never evidence.
+
+        Args:
+            name: of the preference.
+
+        Returns:
+            Its text; None where none was kept.
+        """
+        found = self.column(str, "SELECT value FROM local WHERE name = ?", (name,))
+        return found[0] if found else None
 
     @property
     def job(self) -> JobRow:
@@ -118,9 +191,7 @@ class JobReader:
         return self._job_kept[1]
 
     def _job(self) -> JobRow:
-        jobs = self.rows(
-            "SELECT id, name, units, zone, day_begins, place FROM jobs ORDER BY tick, device"
-        )
+        jobs = self.select(JobColumns, "SELECT * FROM jobs ORDER BY tick, device")
         if not jobs:
             raise NoJob
         wanted = self.job_name
@@ -134,7 +205,15 @@ class JobReader:
             if not chosen:
                 known = ", ".join(job["name"] for job in jobs)
                 raise Unheard(what=_("job"), text=wanted, known=known)
-        return JobRow(**chosen[-1])
+        job = chosen[-1]
+        return JobRow(
+            id=job["id"],
+            name=job["name"],
+            units=job["units"],
+            zone=job["zone"],
+            day_begins=job["day_begins"],
+            place=job["place"],
+        )
 
     def now(self) -> datetime:
         """The present, on the job's clock."""
@@ -143,80 +222,132 @@ class JobReader:
     def person(self, given: str | None = None) -> str:
         """Who did it: as given, else who is typing; known people by name or initials.
 
+        Args:
+            given: a name or initials, as typed.
+
         Raises:
             NoPerson: nobody was named.
         """
         name = given or self.by or self.local("me")
         if not name:
             raise NoPerson
-        for person in self.rows("SELECT name, initials FROM people WHERE job = ?", (self.job.id,)):
+        for person in self.select(PersonRow, "SELECT * FROM people WHERE job = ?", (self.job.id,)):
             if same_name(name) in (same_name(person["name"]), same_name(person["initials"] or "")):
-                return str(person["name"])
+                return person["name"]
         return plain_name(_("person"), name)
 
     def unnamed(self, given: str | None = None) -> str:
-        """Who did it, where a name may be left out."""
+        """Who did it, where a name may be left out.
+
+        Args:
+            given: a name or initials, as typed.
+
+        Returns:
+            The name; "not named" where nobody is known to be typing.
+        """
         try:
             return self.person(given)
         except NoPerson:
             return "not named"
 
     def typist(self, seen_by: str) -> str:
-        """Who is typing, where known; else who saw it."""
+        """Who is typing, where known; else who saw it.
+
+        Args:
+            seen_by: the name of who saw it.
+        """
         name = self.by or self.local("me")
         return self.person(name) if name else seen_by
 
     def seen(self, by: str | None, at: str | None, instrument: str | None = None) -> Seen:
-        """Who saw it and when; `at` as typed, now if not given."""
+        """Who saw it and when.
+
+        Args:
+            by: a name or initials, as typed; who is typing, where not given.
+            at: a time, as typed; now, where not given.
+            instrument: read with this one.
+
+        Raises:
+            NoPerson: nobody was named.
+        """
         now = self.now() if at else present(self.now())
         moment = read_time(at, now, _("time")) if at else now
         return Seen(at=stamp(moment), by=self.person(by), instrument=instrument)
 
-    def find(self, name: str) -> dict[str, Any]:
-        """The row of a short name (S7, F3; `S7.4c` where two devices gave it), with `table`.
+    def find(self, name: str) -> Found:
+        """What a short name is the name of.
+
+        Args:
+            name: as typed: S7, F3; `S7.4c` where two devices gave it.
 
         Raises:
             Unheard, Ambiguous: with what is known.
+            Withdrawn: it was taken back.
         """
         wanted, _dot, device = name.strip().partition(".")
         letter = wanted[:1].upper()
         if letter not in LETTERS:
             raise Unheard(what=_("record"), text=name, known=", ".join(f"{x}1…" for x in LETTERS))
         table, what = LETTERS[letter]
-        found = self.rows(
-            f"SELECT * FROM {table} WHERE job = ? AND upper(name) = upper(?) AND device LIKE ?",
+        found = self.select(
+            _Named,
+            f"SELECT id, name, device FROM {table} WHERE job = ? AND upper(name) = upper(?) AND device LIKE ?",
             (self.job.id, wanted, device + "%"),
         )
         if not found:
             self._refuse_withdrawn(name, table)
-            last = self.rows(
+            last = self.column(
+                str,
                 f"SELECT name FROM {table} WHERE job = ? ORDER BY tick DESC, device DESC LIMIT 5",
                 (self.job.id,),
             )
-            known = ", ".join(row["name"] for row in last) or _("none yet")
-            raise Unheard(what=_(what), text=name, known=known)
-        return {**self.only_one(found, what, name), "table": table}
+            raise Unheard(what=_(what), text=name, known=", ".join(last) or _("none yet"))
+        one = self.only_one(found, what, name)
+        return {"id": one["id"], "name": one["name"], "table": table}
 
-    def only_one(self, found: list[dict[str, Any]], what: str, name: str) -> dict[str, Any]:
+    def find_in(self, table: str, row: type[R], name: str) -> R | None:
+        """The whole row of a short name; None where the name is of another table.
+
+        Args:
+            table: the only one in which it may be.
+            row: the struct of that table's rows.
+            name: as typed, like S7.
+
+        Raises:
+            Unheard, Withdrawn, Ambiguous: as `find`.
+        """
+        found = self.find(name)
+        if found["table"] != table:
+            return None
+        return self.select(row, f"SELECT * FROM {table} WHERE id = ?", (found["id"],))[0]
+
+    def only_one(self, found: list[N], what: str, name: str) -> N:
         """The one row of a short name.
+
+        Args:
+            found: rows with `name` and `device`.
+            what: what people call the thing.
+            name: as typed.
 
         Raises:
             Ambiguous: two devices gave it.
         """
         if len(found) > 1:
-            known = ", ".join(f"{row['name']}.{row['device'][:4]}" for row in found)
+            known = ", ".join(f"{row['name']}.{str(row['device'])[:4]}" for row in found)
             raise Ambiguous(what=_(what), text=name, known=known)
         return found[0]
 
     def names_in(self, table: str) -> list[str]:
-        """Names of a table's things on this job, the first listed first; of jobs, all."""
+        """Names of a table's things on this job, the first listed first; of jobs, all.
+
+        Args:
+            table: jobs, machines, sheets, seams ...
+        """
         if table == "jobs":
-            rows = self.rows("SELECT name FROM jobs ORDER BY tick, device")
-        else:
-            rows = self.rows(
-                f"SELECT name FROM {table} WHERE job = ? ORDER BY tick, device", (self.job.id,)
-            )
-        return [row["name"] for row in rows]
+            return self.column(str, "SELECT name FROM jobs ORDER BY tick, device")
+        return self.column(
+            str, f"SELECT name FROM {table} WHERE job = ? ORDER BY tick, device", (self.job.id,)
+        )
 
     def _refuse_withdrawn(self, name: str, table: str) -> None:
         """Say so where a record of that name was taken back.
@@ -225,8 +356,9 @@ class JobReader:
             Withdrawn: with who, why and how to put it back.
         """
         wanted, _dot, device = name.strip().partition(".")
-        for row in self.rows(
-            "SELECT withdrawn_by, why FROM withdrawn WHERE job = ? AND was_in = ? "
+        for row in self.select(
+            WithdrawnRow,
+            "SELECT * FROM withdrawn WHERE job = ? AND was_in = ? "
             "AND upper(name) = upper(?) AND device LIKE ?",
             (self.job.id, table, wanted, device + "%"),
         ):
@@ -236,7 +368,10 @@ class JobReader:
     def listed(self, table: str, given: str | None, what: str) -> tuple[str, bool]:
         """The name of a machine, sheet ... as listed, and whether it is.
 
-        Not given: the only one, where there is only one.
+        Args:
+            table: machines, sheets ...
+            given: as typed; the only one listed, where not given.
+            what: what people call the thing.
 
         Raises:
             NoneYet, Missing: not given, and none is listed, or several.

@@ -9,7 +9,7 @@ from __future__ import annotations
 import contextlib
 import json
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.machines import on_dial
 from weldcal.errors import Misplaced, NoJob, NotAChoice
@@ -26,16 +26,16 @@ from weldcal.physics.power import (
 )
 from weldcal.quality.dial import Dial
 from weldcal.quality.measure import (
-    Drift,
-    HeatCheck,
     Measured,
-    SpeedCheck,
     heat_check,
     history,
 )
 from weldcal.quality.measure import drift as drift_of
 from weldcal.quantities import UNITS, Quantity
+from weldcal.row_types import MachineRow
 from weldcal.rules.welded import seconds
+from weldcal.views.measured import AirRead, Drifted, Heats
+from weldcal.views.rows import MarkedMeasure
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -43,6 +43,13 @@ if TYPE_CHECKING:
     from weldcal.book.machines import Machines
     from weldcal.book.site import Site
     from weldcal.book.strips import Strips
+
+
+class _Finished(TypedDict):
+    """When a run on a seam was finished, UTC."""
+
+    seam: str
+    finished_utc: str | None
 
 
 class Judging:
@@ -54,60 +61,51 @@ class Judging:
         self._site = site
         self._strips = strips
 
-    def drift(
-        self, machine: str
-    ) -> tuple[list[dict[str, Any]], tuple[SpeedCheck, ...], Drift, list[str]]:
-        """A machine's measurements against its dial as listed, what they say, and the seams concerned."""
-        dial = self._machines.machine(machine)["dial"]
-        rows = [
-            {**r, "mark": on_dial(dial, r)}
-            for r in self._site.measures(machine)
-            if r["mark"] is not None and r["distance_m"]
-        ]
-        believed = self._believed(machine, rows)
-        taken = [
-            Measured(
-                seconds(r["seen_local"]),
-                r["mark"],
-                r["distance_m"],
-                tuple(json.loads(r["times_s"])),
-            )
-            for r in rows
-        ]
-        checks = history(taken, believed)
-        found = drift_of(checks)
-        affected: list[str] = []
-        if found.doubt_since_s is not None:
-            runs = self._reader.rows(
-                "SELECT seam, finished_utc FROM runs WHERE job = ? AND machine = ? ORDER BY seen_utc",
-                (self._reader.job.id, machine),
-            )
-            affected = [r["seam"] for r in runs if _finished(r) > found.doubt_since_s]
-        return rows, checks, found, list(dict.fromkeys(affected))
+    def drift(self, machine: str) -> Drifted:
+        """A machine's measurements against its dial as listed, and what they say.
 
-    def _believed(self, machine: str, rows: list[dict[str, Any]]) -> Dial:
-        """The dial as listed; bare marks that were not listed as first measured."""
+        Args:
+            machine: as it is listed.
+
+        Raises:
+            Unheard: it is not listed.
+        """
         row = self._machines.machine(machine)
-        marks = {float(mark): float(speed) for mark, speed in json.loads(row["marks"])}
-        if row["dial"] == "mark":
-            for one in rows:
-                marks.setdefault(float(one["mark"]), one["speed_m_per_min"])
-        return Dial(
-            row["dial"],
-            row["dial_low"],
-            row["dial_high"],
-            row["dial_step"],
-            tuple(sorted(marks.items())),
-        )
+        rows: list[MarkedMeasure] = []
+        taken: list[Measured] = []
+        for one in self._site.measures(machine):
+            mark, distance_m = on_dial(row["dial"], one), one["distance_m"]
+            if mark is not None and distance_m:
+                at, times = seconds(one["seen_local"]), tuple(json.loads(one["times_s"]))
+                rows.append({**one, "mark": mark})
+                taken.append(Measured(at, mark, distance_m, times))
+        checks = history(taken, _believed(row, rows))
+        found = drift_of(checks)
+        since = found.doubt_since_s
+        affected = () if since is None else self._seams_since(machine, since)
+        return Drifted(tuple(zip(rows, checks, strict=True)), found, affected)
 
-    def heat_checks(self, machine: str) -> list[tuple[dict[str, Any], HeatCheck]]:
-        """A machine's measured nozzle temperatures, each against its reading."""
-        rows = [
-            r
-            for r in self._site.measures(machine)
-            if r["nozzle_measured_c"] is not None and r["nozzle_set_c"] is not None
+    def _seams_since(self, machine: str, since_s: float) -> tuple[str, ...]:
+        """Seams on which a machine was still welding after a time."""
+        runs = self._reader.select(
+            _Finished,
+            "SELECT seam, finished_utc FROM runs WHERE job = ? AND machine = ? ORDER BY seen_utc",
+            (self._reader.job.id, machine),
+        )
+        return tuple(dict.fromkeys(r["seam"] for r in runs if _finished(r) > since_s))
+
+    def heat_checks(self, machine: str) -> Heats:
+        """A machine's measured nozzle temperatures, each against its reading.
+
+        Args:
+            machine: as it is listed.
+        """
+        return [
+            (one, heat_check(measured, set_to))
+            for one in self._site.measures(machine)
+            if (measured := one["nozzle_measured_c"]) is not None
+            and (set_to := one["nozzle_set_c"]) is not None
         ]
-        return [(r, heat_check(r["nozzle_measured_c"], r["nozzle_set_c"])) for r in rows]
 
     def units_or_us(self) -> str:
         """The job's units; US customary where there is no job."""
@@ -129,7 +127,13 @@ class Judging:
         """Voltage drop of a cord, and the thinnest conductor that holds `most`.
 
         Args:
+            volts: at the supply.
+            length_m: of the cord, m.
             load: what the machine draws: a current, or its power as rated at `volts`.
+            cord: its conductor, as typed; only the thinnest is told, where not given.
+            phases: 1 or 3.
+            most: the share of the voltage that may be lost.
+            units: us or si: which table of conductors.
 
         Raises:
             NotAChoice: no such conductor in the tables.
@@ -156,29 +160,54 @@ class Judging:
             names = ", ".join(dict.fromkeys(c.name for c in conductors(system)))
             raise NotAChoice(name=_("conductor"), text=cord or "", allowed=names) from None
 
-    def dew(self, given: dict[str, float]) -> tuple[Dampness | None, dict[str, Any]]:
-        """How near the sheet is to dew, by conditions given or last read; and those conditions."""
+    def dew(self, given: dict[str, float]) -> tuple[Dampness | None, AirRead]:
+        """How near the sheet is to dew, and the conditions that count.
+
+        Args:
+            given: ambient_c, humidity_pct, sheet_c, wind_m_per_s, line_v; as last read, where
+                not given.
+
+        Returns:
+            None for the dew where air, humidity or sheet is not known.
+        """
         last = self._strips.last_conditions(self._reader.now().isoformat())
-        names = {
-            "ambient_c": "ambient",
-            "humidity_pct": "humidity",
-            "sheet_c": "sheet_temp",
-            "wind_m_per_s": "wind",
-            "line_v": "line_voltage",
-        }
-        now = {
-            column: given.get(column, last.get(name, (None,))[0]) for column, name in names.items()
-        }
-        damp = self._strips.noted_damp()
-        known = [now[c] for c in ("ambient_c", "humidity_pct", "sheet_c")]
-        found = None
-        if None not in known:
-            with contextlib.suppress(ValueError):  # weather beyond the formula: not known
-                found = dampness(*(float(v) for v in known if v is not None))
-        return found, {**now, "damp": damp}
+
+        def now(column: str, name: str) -> float | None:
+            return given[column] if column in given else last[name][0] if name in last else None
+
+        air = AirRead(
+            ambient_c=now("ambient_c", "ambient"),
+            humidity_pct=now("humidity_pct", "humidity"),
+            sheet_c=now("sheet_c", "sheet_temp"),
+            wind_m_per_s=now("wind_m_per_s", "wind"),
+            line_v=now("line_v", "line_voltage"),
+            damp=self._strips.noted_damp(),
+        )
+        if air.ambient_c is None or air.humidity_pct is None or air.sheet_c is None:
+            return None, air
+        with contextlib.suppress(ValueError):  # weather beyond the formula: not known
+            return dampness(air.ambient_c, air.humidity_pct, air.sheet_c), air
+        return None, air
 
 
-def _finished(run: dict[str, Any]) -> float:
+def _believed(machine: MachineRow, measures: list[MarkedMeasure]) -> Dial:
+    """The dial as listed; bare marks that were not listed as first measured."""
+    marks = {float(mark): float(speed) for mark, speed in json.loads(machine["marks"])}
+    if machine["dial"] == "mark":
+        for one in measures:
+            if one["mark"] is not None and one["speed_m_per_min"] is not None:
+                marks.setdefault(one["mark"], one["speed_m_per_min"])
+    return Dial(
+        machine["dial"],
+        machine["dial_low"],
+        machine["dial_high"],
+        machine["dial_step"],
+        tuple(sorted(marks.items())),
+    )
+
+
+def _finished(run: _Finished) -> float:
+    """When a run was finished, seconds; one that is still open never was."""
     return seconds(run["finished_utc"]) if run["finished_utc"] else math.inf
 
 

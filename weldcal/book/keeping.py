@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
@@ -15,6 +15,7 @@ from weldcal.book import device
 from weldcal.log import chain, pack, photos, store, verifying
 from weldcal.long_work import Beat, counted, silent
 from weldcal.tables.schema import TABLES
+from weldcal.views.seal import Sealed
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -39,7 +40,7 @@ class Examined(Struct, frozen=True):
     clocks: list[chain.Fault]
     settled: list[verifying.Settled]
     cut: tuple[str, int, int] | None
-    sealed: dict[str, Any] | None
+    sealed: Sealed | None
 
 
 class Keeping:
@@ -56,6 +57,7 @@ class Keeping:
 
         Args:
             code: a seal's, as it stands on paper.
+            beat: hears how far it is.
             key: the public key on the same paper, hex.
 
         Raises:
@@ -78,7 +80,11 @@ class Keeping:
             return verifying.clock_warnings(self._reader.reading())
 
     def photo_faults(self, beat: Beat = silent) -> list[chain.Fault]:
-        """Photos the record names that are not beside the book as they were."""
+        """Photos the record names that are not beside the book as they were.
+
+        Args:
+            beat: hears how far it is.
+        """
         # Only those that name one are read; by the index on ticks, each would cost a random page.
         naming = self._reader.reading().execute(
             "SELECT body, hash FROM entries WHERE instr(body, '\"sha256\"') > 0 "
@@ -95,6 +101,11 @@ class Keeping:
         self, folder: Path, *, people: bool = True, beat: Beat = silent
     ) -> Iterator[tuple[str, int]]:
         """Write every table as CSV and JSON Lines; yields each table's name and rows.
+
+        Args:
+            folder: where to.
+            people: False leaves people's names out.
+            beat: hears how far it is.
 
         Raises:
             OSError: a file cannot be written.

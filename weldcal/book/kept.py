@@ -19,7 +19,12 @@ class Kept(Generic[T]):
         self._answers: dict[object, T] = {}
 
     def get(self, key: object, make: Callable[[], T]) -> T:
-        """The answer kept under a key; made where there is none, or the book changed."""
+        """The answer kept under a key; made where there is none, or the book changed.
+
+        Args:
+            key: what was asked.
+            make: works the answer out.
+        """
         as_of = (*self._reader.unchanged(), self._reader.job_name)
         if as_of != self._as_of:
             self._as_of, self._answers = as_of, {}

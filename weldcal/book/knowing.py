@@ -10,13 +10,15 @@ import hashlib
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 import msgspec
+from msgspec import Struct
 
 from weldcal.errors import BookTrouble, FileTrouble, NoneYet
 from weldcal.long_work import Beat, silent
 from weldcal.records.fields import same_name
+from weldcal.row_types import JobRow, SheetRow
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -31,15 +33,30 @@ if TYPE_CHECKING:
 
 
 FORM = 1  # of what is kept here
-
-
 MOST_JOBS = 12  # of this book that advice looks at: those with the machine or sheet, the latest
-
-
 _FIRM = "knowledge"
-
-
 _COUNTED = ("strips", "bleeds", "readings", "runs", "machines", "amendments", "withdrawn")
+
+
+class _Total(TypedDict):
+    """How much of a table there is, and the last of it."""
+
+    n: int
+    t: int | None
+
+
+class _JobTotal(_Total):
+    """The same of one job; `p` counts strips that were pulled."""
+
+    job: str
+    p: int
+
+
+class _Kept(Struct, frozen=True):
+    """What was worked out and kept on this device, and what it rested on."""
+
+    mark: str
+    holds: dict[str, object]
 
 
 class Knowing:
@@ -60,6 +77,10 @@ class Knowing:
 
         A knowledge file taken in comes before the other jobs of this book, unless this very job
         taught it.
+
+        Args:
+            machine, sheet: names as this job lists them.
+            window: the limits in force.
         """
         if not window.by_bleed_out:
             return None, None
@@ -78,9 +99,10 @@ class Knowing:
 
         Args:
             without: names of jobs to leave out.
+            beat: hears how far it is.
 
         Returns:
-            the knowledge, and for machines, sheets and classes the keys of their names.
+            The knowledge, and for machines, sheets and classes the keys of their names.
 
         Raises:
             Unheard: no such job; NoneYet: no job has a strip to learn from.
@@ -88,7 +110,7 @@ class Knowing:
         from weldcal.calibration.knowledge import learn
 
         left = {self._firm.other_job(name)["id"] for name in without}
-        rows = self._reader.rows("SELECT id, name FROM jobs ORDER BY tick, device")
+        rows = self._reader.select(JobRow, "SELECT * FROM jobs ORDER BY tick, device")
         jobs = self._taught_by([r for r in rows if r["id"] not in left], beat)
         if not jobs:
             raise NoneYet(
@@ -100,12 +122,19 @@ class Knowing:
     def write_knowledge(
         self, path: Path, without: Iterable[str] = (), key: Path | None = None, beat: Beat = silent
     ) -> tuple[Knowledge, str]:
-        """Learn, and write the knowledge file; it, and the file's SHA-256.
+        """Learn, and write the knowledge file.
 
         Args:
+            path: where to.
+            without: names of jobs to leave out.
             key: a key file to sign with.
+            beat: hears how far it is.
+
+        Returns:
+            The knowledge, and the file's SHA-256.
 
         Raises:
+            Unheard, NoneYet: as `learn`.
             FileTrouble: it cannot be written, or is there already.
         """
         from weldcal import __version__
@@ -117,8 +146,15 @@ class Knowing:
         return found, digest
 
     def met_by(self, file: File) -> tuple[dict[str, dict[str, int]], bool]:
-        """On how many of its jobs a file met this job's machines and sheets; and whether this
-        job is one of them."""
+        """On how many of its jobs a file met this job's machines and sheets.
+
+        Args:
+            file: a knowledge file.
+
+        Returns:
+            Counts by name, for `machines` and for `sheets`; and whether this job is one of the
+            file's.
+        """
         _knowledge, who = self._told_by(file)
         known = file.knowledge.jobs
         machines = {
@@ -134,6 +170,7 @@ class Knowing:
         """Take a knowledge file in: advice rests on it from now on.
 
         Args:
+            path: the file.
             key: the public key that must have signed it, hex.
 
         Raises:
@@ -158,7 +195,7 @@ class Knowing:
         self._preferences.keep(_FIRM, "")
 
     def knowledge_taken(self) -> File | None:
-        """The knowledge file taken in."""
+        """The knowledge file taken in; None where there is none."""
         from weldcal.log import knowledge
 
         text = self._reader.local(_FIRM)
@@ -182,15 +219,14 @@ class Knowing:
             row["name"]: SheetKey(
                 file.key_of("sheet", row["name"]), file.key_of("class", class_of(row))
             )
-            for row in self._reader.rows(
-                "SELECT * FROM sheets WHERE job = ?", (self._reader.job.id,)
-            )
+            for row in self._sheets_of(self._reader.job.id)
         }
         return file.knowledge, Who(machines, sheets)
 
     def _from_book(self, machine: str, sheet: str, window: Window) -> tuple[Knowledge, Who] | None:
-        rows = self._reader.rows(
-            "SELECT id, name FROM jobs WHERE id != ? AND EXISTS "
+        rows = self._reader.select(
+            JobRow,
+            "SELECT * FROM jobs WHERE id != ? AND EXISTS "
             "(SELECT 1 FROM strips WHERE strips.job = jobs.id) ORDER BY tick, device",
             (self._reader.job.id,),
         )
@@ -202,9 +238,7 @@ class Knowing:
             return None
         return self._pooled(jobs), self._who(self._reader.job.id)
 
-    def _nearest(
-        self, rows: list[dict[str, Any]], machine: str, sheet: str
-    ) -> list[dict[str, Any]]:
+    def _nearest(self, rows: list[JobRow], machine: str, sheet: str) -> list[JobRow]:
         """The jobs that tell most: with the sheet, with the machine, then the latest."""
         near = [
             {thing.job for thing in self._firm.everywhere(what, name)}
@@ -212,7 +246,7 @@ class Knowing:
         ]
         order = {row["id"]: n for n, row in enumerate(rows)}
 
-        def told(row: dict[str, Any]) -> tuple[int, int]:
+        def told(row: JobRow) -> tuple[int, int]:
             return sum(row["id"] in jobs for jobs in near), order[row["id"]]
 
         kept = sorted(rows, key=told, reverse=True)[:MOST_JOBS]
@@ -232,7 +266,7 @@ class Knowing:
         self._keep_local(f"{_FIRM}:{self._reader.job.id}", mark, made.plain())
         return made
 
-    def _taught_by(self, rows: Sequence[dict[str, Any]], beat: Beat) -> list[Job]:
+    def _taught_by(self, rows: Sequence[JobRow], beat: Beat) -> list[Job]:
         """What each of these jobs says, those that say nothing left out."""
         from weldcal.calibration.knowledge import Job
 
@@ -245,7 +279,7 @@ class Knowing:
                 found.append(Job(row["id"], said, self._who(row["id"])))
         return found
 
-    def _said(self, row: dict[str, Any], mark: str) -> JobSaid | None:
+    def _said(self, row: JobRow, mark: str) -> JobSaid | None:
         """What a job says; kept, and worked out anew only where something of it changed."""
         from weldcal.calibration.job_said import JobSaid, job_said
 
@@ -277,12 +311,13 @@ class Knowing:
         for table in _COUNTED:
             tick = "max(tick)" if table != "readings" else "0"
             pulled = "count(pulled_utc)" if table == "strips" else "0"
-            for row in self._reader.rows(
-                f"SELECT job, count(*) AS n, {tick} AS t, {pulled} AS p FROM {table} GROUP BY job"
+            for row in self._reader.select(
+                _JobTotal,
+                f"SELECT job, count(*) AS n, {tick} AS t, {pulled} AS p FROM {table} GROUP BY job",
             ):
                 parts.setdefault(row["job"], []).append([table, row["n"], row["t"], row["p"]])
         everywhere = [
-            self._reader.rows(f"SELECT count(*) AS n, max(tick) AS t FROM {table}")
+            self._reader.select(_Total, f"SELECT count(*) AS n, max(tick) AS t FROM {table}")
             for table in ("measures", "sames", "limits")
         ]
         return {
@@ -295,16 +330,18 @@ class Knowing:
         from weldcal.calibration.knowledge import SheetKey, Who
 
         groups = {what: self._firm.groups(what) for what in ("machine", "sheet")}
-        machines = self._reader.rows("SELECT name FROM machines WHERE job = ?", (job,))
-        sheets = self._reader.rows("SELECT * FROM sheets WHERE job = ?", (job,))
+        machines = self._reader.column(str, "SELECT name FROM machines WHERE job = ?", (job,))
         return Who(
-            {r["name"]: f"m{groups['machine'][job, same_name(r['name'])]}" for r in machines},
+            {name: f"m{groups['machine'][job, same_name(name)]}" for name in machines},
             {
                 r["name"]: SheetKey(f"s{groups['sheet'][job, same_name(r['name'])]}", class_of(r))
-                for r in sheets
+                for r in self._sheets_of(job)
             },
             other=job,
         )
+
+    def _sheets_of(self, job: str) -> list[SheetRow]:
+        return self._reader.select(SheetRow, "SELECT * FROM sheets WHERE job = ?", (job,))
 
     def _names_known(self, jobs: set[str]) -> dict[str, dict[str, str]]:
         """Of machines, sheets and classes: the key of each folded name that means one thing."""
@@ -322,30 +359,32 @@ class Knowing:
             for what, names in found.items()
         }
 
-    def _kept(self, name: str, mark: str) -> dict[str, Any] | None:
+    def _kept(self, name: str, mark: str) -> dict[str, object] | None:
         text = self._reader.local(name)
         if not text:
             return None
-        with suppress(msgspec.MsgspecError, KeyError, TypeError, ValueError):
-            kept = msgspec.json.decode(text)
-            if kept["mark"] == mark:
-                return dict(kept["holds"])
+        with suppress(msgspec.MsgspecError):
+            kept = msgspec.json.decode(text, type=_Kept)
+            if kept.mark == mark:
+                return kept.holds
         return None
 
-    def _keep_local(self, name: str, mark: str, holds: dict[str, Any]) -> None:
+    def _keep_local(self, name: str, mark: str, holds: dict[str, object]) -> None:
         """Keep what was worked out, where this book can be written; else it is done anew."""
         if self._reader.in_snapshot:
             return
         with suppress(BookTrouble):
-            self._preferences.keep(
-                name, msgspec.json.encode({"mark": mark, "holds": holds}).decode()
-            )
+            self._preferences.keep(name, msgspec.json.encode(_Kept(mark, holds)).decode())
 
 
-def class_of(row: dict[str, Any]) -> str:
-    """The declared class of a sheet: its description and thickness; "" where nothing is."""
-    thickness = row["thickness_mm"]
-    parts = [same_name(row["description"] or ""), f"{thickness:.1f}" if thickness else ""]
+def class_of(sheet: SheetRow) -> str:
+    """The declared class of a sheet: its description and thickness; "" where nothing is.
+
+    Args:
+        sheet: its row.
+    """
+    thickness = sheet["thickness_mm"]
+    parts = [same_name(sheet["description"] or ""), f"{thickness:.1f}" if thickness else ""]
     return "|".join(parts) if any(parts) else ""
 
 

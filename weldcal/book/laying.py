@@ -17,6 +17,7 @@ from weldcal.quality.layout import (
 )
 from weldcal.quantities import Quantity
 from weldcal.records.fields import folded, same_name
+from weldcal.row_types import SheetRow
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -43,26 +44,37 @@ class Laying:
         end_lap: Quantity,
         least_piece: Quantity,
     ) -> Rolls | None:
-        """The sheet's roll as given, else as listed; None where nobody said."""
-        rows = self._reader.rows(
-            "SELECT * FROM sheets WHERE job = ? AND name = ?", (self._reader.job.id, sheet)
-        )
-        row = rows[0] if rows else {}
-        listed = row.get("roll_width_mm")
-        width_m = width.si("m") if width else listed / 1000 if listed else None
-        length_m = length.si("m") if length else row.get("roll_length_m")
+        """The sheet's roll as given, else as listed; None where nobody said.
+
+        Args:
+            sheet: its name.
+            width, length: of a roll; as the sheet is listed, where not given.
+            side_lap, end_lap: how much laps overlap.
+            least_piece: the shortest piece that may be cut of a roll.
+        """
+        listed = self._sheets_named(sheet)
+        width_mm = listed[0]["roll_width_mm"] if listed else None
+        width_m = width.si("m") if width else width_mm / 1000 if width_mm else None
+        long_m = listed[0]["roll_length_m"] if listed else None
+        length_m = length.si("m") if length else long_m
         if width_m is None or length_m is None:
             return None
         return Rolls(width_m, length_m, side_lap.si("m"), end_lap.si("m"), least_piece.si("m"))
 
     def surface_of(self, sheet: str) -> str | None:
-        """What the face of a sheet is, as its name and description say: granules, sand or film."""
-        rows = self._reader.rows(
-            "SELECT name, description FROM sheets WHERE job = ? AND name = ?",
-            (self._reader.job.id, sheet),
-        )
-        said = folded(" ".join(str(part or "") for row in rows for part in dict(row).values()))
+        """What the face of a sheet is, as its name and description say: granules, sand or film.
+
+        Args:
+            sheet: its name.
+        """
+        listed = self._sheets_named(sheet)
+        said = folded(" ".join(f"{row['name']} {row['description'] or ''}" for row in listed))
         return next((face for face, words in _FACES.items() if any(w in said for w in words)), None)
+
+    def _sheets_named(self, name: str) -> list[SheetRow]:
+        return self._reader.select(
+            SheetRow, "SELECT * FROM sheets WHERE job = ? AND name = ?", (self._reader.job.id, name)
+        )
 
     def plies(self) -> dict[str, int]:
         """The ply that each area laid out is of, by key."""
@@ -70,6 +82,10 @@ class Laying:
 
     def over_area(self, letter: str, over: str) -> list[Area]:
         """All of an area, to be laid over as the next ply.
+
+        Args:
+            letter: of the area that lies over it.
+            over: the letter of the area laid before.
 
         Raises:
             Unheard: no such area is laid out.
@@ -100,7 +116,11 @@ _FACES = {
 
 
 def plies_of(areas: Sequence[Area]) -> dict[str, int]:
-    """The ply that each area is of, by key: 1 for the first, one more than what it lies over."""
+    """The ply that each area is of, by key: 1 for the first, one more than what it lies over.
+
+    Args:
+        areas: in the order laid.
+    """
     found: dict[str, int] = {}
     for area in areas:  # what lies below was laid before
         below = found.get(same_name(area.over), 1) if area.over else 0

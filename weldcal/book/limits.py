@@ -9,12 +9,13 @@ from __future__ import annotations
 from bisect import bisect_right
 from fractions import Fraction
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from weldcal.book.kept import Kept
 from weldcal.quality.goahead import Acceptance
 from weldcal.quantities import Quantity
 from weldcal.records.limits import DEFAULTS, Default, Limit
+from weldcal.row_types import LimitRow
 from weldcal.rules.cold import cold_from
 from weldcal.rules.tolerance import Tolerances
 from weldcal.tables.columns import utc
@@ -32,13 +33,18 @@ class Limits:
         self._accepted: Kept[Acceptance] = Kept(reader)
 
     def limits(self, at_utc: str | None = None) -> dict[str, Limit]:
-        """The limits in force at a time (now), defaults where none was adopted."""
+        """The limits in force by name, defaults where none was adopted.
+
+        Args:
+            at_utc: the time asked about, UTC; now, where not given.
+        """
         at_utc = at_utc or utc(self._reader.clock().isoformat())
         found = {
             name: Limit(name=name, value=default.value, source=default.source)
             for name, default in limit_defaults().items()
         }
-        rows = self._reader.rows(
+        rows = self._reader.select(
+            LimitRow,
             "SELECT * FROM limits WHERE job = ? AND from_utc <= ? ORDER BY from_utc, tick, device",
             (self._reader.job.id, at_utc),
         )
@@ -58,39 +64,49 @@ class Limits:
         return Tolerances(tuple(changed), tuple(self.acceptance("", at).slack_m for at in when))
 
     def acceptance(self, sheet: str, at_utc: str | None = None) -> Acceptance:
-        """The limits in force for one sheet, as numbers."""
+        """The limits in force for one sheet, as numbers.
+
+        Args:
+            sheet: its name; of none that is listed, bleed-out judges.
+            at_utc: the time asked about, UTC; now, where not given.
+        """
         at_utc = at_utc or utc(self._reader.clock().isoformat())
         changes = self._changes.get("limits", self._changed_at)
         key = bisect_right(changes, at_utc), sheet
         return self._accepted.get(key, lambda: self._acceptance(sheet, at_utc))
 
-    def with_cold(self, rows: list[dict[str, Any]], welded: str) -> list[dict[str, Any]]:
-        """Rows of runs or mends, each given `cold_utc`: from when its lap counts as cold.
+    def cold_from(self, welded_utc: str | None) -> str | None:
+        """From when a lap counts as cold, UTC; None where nobody said when it was finished.
 
         Args:
-            welded: the column that says when it was welded, UTC.
+            welded_utc: when the run was finished, or the mend made, UTC.
         """
-        for row in rows:
-            at = row[welded]
-            cool = self.acceptance("", at).cool_before_probe_min if at else 0.0
-            row["cold_utc"] = cold_from(at, cool) if at else None
-        return rows
+        if not welded_utc:
+            return None
+        return cold_from(welded_utc, self.acceptance("", welded_utc).cool_before_probe_min)
 
     def needs_readings(self, sheet: str) -> bool:
-        """Whether a strip of this sheet is judged by its bleed-out, so that readings must be there."""
+        """Whether a strip is judged by its bleed-out, so that readings must be there.
+
+        Args:
+            sheet: the strip's.
+        """
         return self.acceptance(sheet).by_bleed_out
 
     def _changed_at(self) -> list[str]:
         """When the job's limits changed, UTC, in order."""
-        rows = self._reader.rows(
-            "SELECT from_utc FROM limits WHERE job = ? ORDER BY from_utc", (self._reader.job.id,)
+        return self._reader.column(
+            str,
+            "SELECT from_utc FROM limits WHERE job = ? ORDER BY from_utc",
+            (self._reader.job.id,),
         )
-        return [row["from_utc"] for row in rows]
 
     def _acceptance(self, sheet: str, at_utc: str) -> Acceptance:
         limits = self.limits(at_utc)
-        judged = self._reader.rows(
-            "SELECT judged_by FROM sheets WHERE job = ? AND name = ?", (self._reader.job.id, sheet)
+        judged = self._reader.column(
+            str,
+            "SELECT judged_by FROM sheets WHERE job = ? AND name = ?",
+            (self._reader.job.id, sheet),
         )
         return Acceptance(
             low_mm=limits["bleed_low"].value.si("mm"),
@@ -100,7 +116,7 @@ class Limits:
             spread_mm=limits["readings_spread"].value.si("mm"),
             readings_least=int(limits["readings_least"].value.number),
             trace_passes=bool(limits["trace_passes"].value.number),
-            by_bleed_out=not judged or judged[0]["judged_by"] == "bleed-out",
+            by_bleed_out=not judged or judged[0] == "bleed-out",
             bonded_least_mm=limits["bonded_least"].value.si("mm"),
             cool_least_min=limits["cool_least"].value.si("min"),
             lap_least_side_mm=limits["lap_least_side"].value.si("mm"),

@@ -9,20 +9,41 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.as_of import as_of
-from weldcal.book.dossier_facts import Evening, Started, by_seam_m
+from weldcal.book.dossier_facts import by_seam_m
 from weldcal.book.faulting import faults_on_runs
-from weldcal.book.observing import true_speed
-from weldcal.book.seams import Row
-from weldcal.book.summing import Summing
+from weldcal.book.observing import Dials, true_speed
 from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.log.chain import Fault
 from weldcal.long_work import Beat, silent
 from weldcal.quality.dial import M_PER_MIN
+from weldcal.quality.made import Made, MadeRun, MadeStrip, Past
+from weldcal.row_types import (
+    AreaRow,
+    ConditionsRow,
+    FindingRow,
+    JobRow,
+    MeasureRow,
+    RunRow,
+    SeenColumns,
+)
 from weldcal.views.daily import DaySheet
+from weldcal.views.dialled import Dialled
+from weldcal.views.evening import Evening, Started
 from weldcal.views.go_ahead import GoAhead
+from weldcal.views.rows import (
+    JudgedStrip,
+    MarkedConditions,
+    MarkedFinding,
+    MarkedMend,
+    MarkedPeel,
+    MarkedRun,
+    MarkedWalk,
+    MarkedWidth,
+    TakenBack,
+)
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -39,6 +60,14 @@ if TYPE_CHECKING:
     from weldcal.book.summing import Summing
     from weldcal.book.upkeep import Upkeep
     from weldcal.book.whole import Book
+
+
+class _Kind(TypedDict):
+    """A kind of lap: on what, with what."""
+
+    machine: str
+    sheet: str
+    lap: str
 
 
 class LookingBack:
@@ -83,31 +112,36 @@ class LookingBack:
             day: the job's local day, ISO; today where not given.
             ambient_c: air expected tomorrow morning, °C; that of the day's first
                 reading where not given.
+            beat: hears how far it is.
         """
         made = self._reader.now().isoformat(timespec="seconds")
-        faults = self._sealing.faults_at_a_glance(
-            beat
-        )  # of the book, not of what it was that evening
+        # Of the book, not of what it was that evening.
+        faults = self._sealing.faults_at_a_glance(beat)
         with self._at_end_of(day) as (on, gone_by):
             return self._evening(on, made, ambient_c, faults, beat, gone_by=gone_by)
 
     def day_sheet(self, day: str | None = None, beat: Beat = silent) -> tuple[Evening, DaySheet]:
-        """Gather the daily sheet: a day's evening page and the rows that stand beside it."""
+        """Gather the daily sheet: a day's evening page and the rows that stand beside it.
+
+        Args:
+            day: the job's local day, ISO; today where not given.
+            beat: hears how far it is.
+        """
         made = self._reader.now().isoformat(timespec="seconds")
         faults = self._sealing.faults_at_a_glance(beat)
         with self._at_end_of(day) as (on, gone_by):
             told = self._evening(on, made, None, faults, beat, gone_by=gone_by)
-            rows = {
-                t: self._summing.rows_of(t, on) for t in ("conditions", "bleeds", "widths", "peels")
-            }
-            self._roof.add_readings(rows["bleeds"])
-            known = self._reader.rows(
-                "SELECT id, name FROM findings WHERE job = ?", (self._reader.job.id,)
+            mended = {mend["finding"] for mend in told.mends}
+            found = self._reader.select(
+                FindingRow, "SELECT * FROM findings WHERE job = ?", (self._reader.job.id,)
             )
-        mended = {mend["finding"] for mend in told.mends}
-        return told, DaySheet(
-            **rows, mended={row["id"]: row["name"] for row in known if row["id"] in mended}
-        )
+            return told, DaySheet(
+                conditions=self._summing.marked(MarkedConditions, "conditions", on),
+                bleeds=self._summing.read_bleeds(on),
+                widths=self._summing.marked(MarkedWidth, "widths", on),
+                peels=self._summing.marked(MarkedPeel, "peels", on),
+                mended={row["id"]: row["name"] for row in found if row["id"] in mended},
+            )
 
     @contextlib.contextmanager
     def _at_end_of(self, day: str | None) -> Iterator[tuple[str, bool]]:
@@ -129,28 +163,33 @@ class LookingBack:
         *,
         gone_by: bool,
     ) -> Evening:
-        job, now = self._reader.job, self._reader.now()
         seams = self._summing.summed({}, beat)
-        today = {t: self._summing.rows_of(t, day) for t in ("runs", "walks", "findings", "mends")}
+        runs = self._summing.marked(MarkedRun, "runs", day)
+        walks = self._summing.marked(MarkedWalk, "walks", day)
+        findings = self._summing.marked(MarkedFinding, "findings", day)
+        mends = self._summing.marked(MarkedMend, "mends", day)
         strips = [s for s in self._strips.strips() if s["day"] == day]
-        at = (
-            now.isoformat()
-            if day == self._strips.day_of(now.isoformat())
-            else _last_seen(today, strips)
-        )
+        at = self._reader.now().isoformat()
+        if day != self._strips.day_of(at):
+            at = _last_seen([*runs, *walks, *findings, *mends, *strips])
         beat(_("tomorrow"), 0, 0)
         ambient, read_at = self._expected(day, ambient_c)
-        (job_row,) = self._reader.rows("SELECT * FROM jobs WHERE id = ?", (job.id,))
+        (job,) = self._reader.select(
+            JobRow, "SELECT * FROM jobs WHERE id = ?", (self._reader.job.id,)
+        )
         return Evening(
-            job=job_row,
+            job=job,
             day=day,
             made=made,
             seams=seams,
-            areas=self._summing.rows_of("areas"),
+            areas=self._summing.listed(AreaRow, "areas"),
             north_deg=self._site.north_deg(),
-            welded_m=sum(by_seam_m(today["runs"]).values()),
-            probed_m=sum(by_seam_m(today["walks"]).values()),
-            **today,
+            welded_m=sum(by_seam_m(runs).values()),
+            probed_m=sum(by_seam_m(walks).values()),
+            runs=runs,
+            walks=walks,
+            findings=findings,
+            mends=mends,
             strips=strips,
             go_aheads=self._go_aheads_of(strips, at),
             doubts=self._summing.doubts(),
@@ -168,7 +207,7 @@ class LookingBack:
             faults=faults,
         )
 
-    def _go_aheads_of(self, strips: list[Row], at: str) -> list[GoAhead]:
+    def _go_aheads_of(self, strips: list[JudgedStrip], at: str) -> list[GoAhead]:
         """The newest go-ahead of each kind the day's strips gave, and how it stands."""
         kinds = {(s["machine"], s["sheet"], s["lap"]): s for s in strips if not s["shortfalls"]}
         found = []
@@ -180,8 +219,9 @@ class LookingBack:
     def _expected(self, day: str, given_c: float | None) -> tuple[float | None, str | None]:
         if given_c is not None:
             return given_c, None
-        rows = self._reader.rows(
-            "SELECT ambient_c, seen_local FROM conditions WHERE job = ? AND day <= ? AND "
+        rows = self._reader.select(
+            ConditionsRow,
+            "SELECT * FROM conditions WHERE job = ? AND day <= ? AND "
             "ambient_c IS NOT NULL ORDER BY day DESC, seen_utc LIMIT 1",
             (self._reader.job.id, day),
         )
@@ -189,7 +229,8 @@ class LookingBack:
 
     def _tomorrow(self, day: str, ambient_c: float | None) -> list[Started]:
         """The starting speed of every kind of lap welded or tried on the latest day of work."""
-        kinds = self._reader.rows(
+        kinds = self._reader.select(
+            _Kind,
             "SELECT DISTINCT machine, sheet, lap FROM strips WHERE job = ? AND NOT by_hand AND day = "
             "(SELECT max(day) FROM strips WHERE job = ? AND day <= ?) ORDER BY 1, 2, 3",
             (self._reader.job.id, self._reader.job.id, day),
@@ -199,76 +240,143 @@ class LookingBack:
         morning = datetime.fromisoformat(day) + timedelta(days=1, hours=7)
         return [self.start_for(r, ambient_c, f"{morning:%Y-%m-%d %H:%M}") for r in kinds]
 
-    def _taken_back_on(self, day: str) -> list[Row]:
+    def _taken_back_on(self, day: str) -> list[TakenBack]:
         """What was taken back on a day, whenever it was recorded, and not put back since."""
-        rows = self._reader.rows(
+        rows = self._reader.select(
+            TakenBack,
             "SELECT name, kind, was_in, seam, withdrawn_local FROM withdrawn WHERE job = ? "
             "ORDER BY withdrawn_utc, tick, id",
             (self._reader.job.id,),
         )
         return [row for row in rows if self._strips.day_of(row["withdrawn_local"]) == day]
 
-    def start_for(self, kind: Row, ambient_c: float, at: str) -> Started:
+    def start_for(self, kind: _Kind, ambient_c: float, at: str) -> Started:
         """The speed to try first for a machine, sheet and lap kind at a time to come.
 
         Asked and answered only: nothing is recorded as advice given.
+
+        Args:
+            kind: machine, sheet and lap kind.
+            ambient_c: air expected, °C.
+            at: the time to come.
         """
         from weldcal.calibration import NothingInReachError
 
-        named = {k: kind[k] for k in ("machine", "sheet", "lap")}
+        machine, sheet, lap = kind["machine"], kind["sheet"], kind["lap"]
+        air = {"ambient_c": ambient_c}
         try:
-            asked = self._dialling.ask(**named, given={"ambient_c": ambient_c}, at=at, by="-")
+            asked = self._dialling.ask(
+                machine=machine, sheet=sheet, lap=lap, given=air, at=at, by="-"
+            )
             known = asked.fitted()
             advice = known.advise(asked.question, asked.window, asked.reach)
         except (Misplaced, Unheard, NothingInReachError) as error:
-            return Started(None, None, **named, why_not=error)
-        return Started(asked, advice, **named)
+            return Started(machine, sheet, lap, why_not=error)
+        return Started(machine, sheet, lap, Dialled(asked, advice, recorded=False))
 
-    def history(self, beat: Beat = silent) -> list[Row]:
-        """Every job of the book: its row, strips judged, runs, walks and faults tied to their run."""
+    def history(self, beat: Beat = silent) -> list[Past]:
+        """What every job of the book adds to the history, in the order they began.
+
+        Args:
+            beat: hears how far it is.
+        """
         found = []
-        jobs = self._reader.rows("SELECT * FROM jobs ORDER BY tick, device")
+        jobs = self._reader.names_in("jobs")
         for n, job in enumerate(jobs):
             beat(_("jobs"), n, len(jobs))
-            book = self._on_job(job["name"])
+            book = self._on_job(job)
             try:
-                found.append({"job": job, **book.looking_back.past()})
+                found.append(book.looking_back.past())
             finally:
                 book.close()
         return found
 
-    def past(self) -> dict[str, list[Row]]:
-        """What one job adds to the history: strips, runs, walks, faults, measurements."""
-        dials = self._observing.dials()
-        strips, runs = self._strips.strips(), self._summing.rows_of("runs")
-        for row in (*strips, *runs):
-            row["true_m_per_min"] = true_speed(row, dials.at(row["machine"], row["seen_utc"])[0])
-            row["dial_m_per_min"] = row["speed_m_per_min"]
-        faults = faults_on_runs(self._reader, self._limits, runs)
-        return {
-            "strips": strips,
-            "runs": runs,
-            "faults": faults,
-            "measures": self._measures_past(),
-        }
-
-    def _measures_past(self) -> list[Row]:
-        """Measurements of the machines, dial marks as the speed they show where they show one."""
-        rows = self._reader.rows(
-            "SELECT * FROM measures WHERE job = ? ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
+    def past(self) -> Past:
+        """What one job adds to the history: strips judged, runs with their faults, measurements."""
+        job, dials = self._reader.job, self._observing.dials()
+        runs = self._reader.select(
+            RunRow, "SELECT * FROM runs WHERE job = ? ORDER BY seen_utc, tick, id", (job.id,)
         )
-        for row in rows:
-            shown = M_PER_MIN.get(row["mark_unit"] or "")
-            row["sheet"] = None
-            row["dial_m_per_min"] = row["mark"] * shown if shown and row["mark"] else None
-            row["true_speed_m_per_min"] = row["speed_m_per_min"]
-            row["nozzle_c"] = row["nozzle_set_c"]
-        return rows
+        faulted = faults_on_runs(self._reader, self._limits, runs)
+        faults = faulted.on_probed()
+        measures = self._reader.select(
+            MeasureRow,
+            "SELECT * FROM measures WHERE job = ? ORDER BY seen_utc, tick, device",
+            (job.id,),
+        )
+        return Past(
+            [_made_strip(row, job.name, dials) for row in self._strips.strips()],
+            [
+                _made_run(row, job.name, faulted.probed_m[row["id"]], faults[row["id"]])
+                for row in runs
+            ],
+            [_measured(row, job.name) for row in measures],
+        )
 
 
-def _last_seen(today: dict[str, list[Row]], strips: list[Row]) -> str:
+def _made_strip(row: JudgedStrip, job: str, dials: Dials) -> MadeStrip:
+    return MadeStrip(
+        id=row["id"],
+        job=job,
+        day=row["day"],
+        machine=row["machine"],
+        sheet=row["sheet"],
+        lap=row["lap"],
+        seen_by=row["seen_by"],
+        by_hand=row["by_hand"],
+        true_speed_m_per_min=row["true_speed_m_per_min"],
+        dial_m_per_min=row["speed_m_per_min"],
+        nozzle_c=row["nozzle_c"],
+        nozzle_measured_c=row["nozzle_measured_c"],
+        name=row["name"],
+        seen_utc=row["seen_utc"],
+        passed=not row["shortfalls"],
+        temperature_c=row["sheet_c"] if row["sheet_c"] is not None else row["ambient_c"],
+        true_m_per_min=true_speed(row, dials.at(row["machine"], row["seen_utc"])[0]),
+    )
+
+
+def _made_run(row: RunRow, job: str, probed_m: float, faults: int) -> MadeRun:
+    return MadeRun(
+        id=row["id"],
+        job=job,
+        day=row["day"],
+        machine=row["machine"],
+        sheet=row["sheet"],
+        lap=row["lap"],
+        seen_by=row["seen_by"],
+        by_hand=row["by_hand"],
+        true_speed_m_per_min=row["true_speed_m_per_min"],
+        dial_m_per_min=row["speed_m_per_min"],
+        nozzle_c=row["nozzle_c"],
+        nozzle_measured_c=row["nozzle_measured_c"],
+        row=row,
+        welded_m=abs(row["end_m"] - row["start_m"]) if row["end_m"] is not None else 0.0,
+        probed_m=probed_m,
+        faults=faults,
+    )
+
+
+def _measured(row: MeasureRow, job: str) -> Made:
+    """A measurement, its dial mark as the speed it shows where it shows one."""
+    shown = M_PER_MIN.get(row["mark_unit"] or "")
+    return Made(
+        id=row["id"],
+        job=job,
+        day=row["day"],
+        machine=row["machine"],
+        sheet=None,
+        lap=None,
+        seen_by=row["seen_by"],
+        by_hand=None,
+        true_speed_m_per_min=row["speed_m_per_min"],
+        dial_m_per_min=row["mark"] * shown if shown and row["mark"] else None,
+        nozzle_c=row["nozzle_set_c"],
+        nozzle_measured_c=row["nozzle_measured_c"],
+    )
+
+
+def _last_seen(rows: list[SeenColumns]) -> str:
     """The last moment something was seen on a day gone by."""
-    rows = [row for part in (*today.values(), strips) for row in part]
     last = max(rows, key=lambda row: row["seen_utc"], default=None)
-    return str(last["seen_local"]) if last else ""
+    return last["seen_local"] if last else ""

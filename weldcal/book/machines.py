@@ -8,13 +8,15 @@ never changes what a dial meant earlier.
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-from weldcal.book.firm import Firm
 from weldcal.errors import Unheard
 from weldcal.quality.dial import M_PER_MIN, Dial
 from weldcal.quantities import Quantity
 from weldcal.records.fields import read, usual_unit
+from weldcal.row_types import MachineRow, MeasureRow, RepairRow
+from weldcal.rules.welded import moment
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -31,22 +33,31 @@ class Machines:
         self._firm = firm
         self._marks = marks
 
-    def machine(self, name: str) -> dict[str, Any]:
+    def machine(self, name: str) -> MachineRow:
         """A machine's row.
+
+        Args:
+            name: as it is listed.
 
         Raises:
             Unheard: it is not listed.
         """
-        rows = self._reader.rows(
-            "SELECT * FROM machines WHERE job = ? AND name = ?", (self._reader.job.id, name)
+        rows = self._reader.select(
+            MachineRow,
+            "SELECT * FROM machines WHERE job = ? AND name = ?",
+            (self._reader.job.id, name),
         )
         if not rows:
             known = ", ".join(self._marks.listed("machines")) or _("none yet")
             raise Unheard(what=_("machine"), text=name, known=known)
         return rows[0]
 
-    def dial_of(self, name: str, at_utc: str | None = None) -> tuple[Dial, dict[str, Any]]:
-        """A machine's dial as measured up to a time (all of its measurements), and its row.
+    def dial_of(self, name: str, at_utc: str | None = None) -> tuple[Dial, MachineRow]:
+        """A machine's dial as measured up to a time, and its row.
+
+        Args:
+            name: as it is listed.
+            at_utc: the time, UTC; with all of its measurements, where not given.
 
         Raises:
             Unheard: the machine is not listed.
@@ -54,28 +65,48 @@ class Machines:
         row = self.machine(name)
         return dial_at(row, self.measured(name), at_utc), row
 
-    def measured(self, name: str) -> list[dict[str, Any]]:
-        """A machine's measurements on every job it was on, in the order they were made."""
-        found = []
-        for key in self._firm.everywhere("machine", name):
-            found += self._reader.rows(
-                "SELECT * FROM measures WHERE job = ? AND machine = ?", (key.job, key.name)
-            )
-        return sorted(found, key=lambda row: (row["seen_utc"], row["tick"]))
+    def measured(self, name: str) -> list[MeasureRow]:
+        """A machine's measurements on every job it was on, in the order they were made.
 
-    def repairs(self, name: str) -> list[dict[str, Any]]:
-        """A machine's repairs on every job it was on, in the order they were made."""
-        if not self._reader.rows("SELECT 1 FROM repairs LIMIT 1"):
-            return []
-        found = []
+        Args:
+            name: as this job calls it.
+        """
+        found: list[MeasureRow] = []
         for key in self._firm.everywhere("machine", name):
-            found += self._reader.rows(
-                "SELECT * FROM repairs WHERE job = ? AND machine = ?", (key.job, key.name)
+            found += self._reader.select(
+                MeasureRow,
+                "SELECT * FROM measures WHERE job = ? AND machine = ?",
+                (key.job, key.name),
             )
-        return sorted(found, key=lambda row: (row["seen_utc"], row["tick"]))
+        return sorted(found, key=moment)
+
+    def repairs(self, name: str) -> list[RepairRow]:
+        """A machine's repairs on every job it was on, in the order they were made.
+
+        Args:
+            name: as this job calls it.
+        """
+        if not self._reader.column(int, "SELECT 1 FROM repairs LIMIT 1"):
+            return []
+        found: list[RepairRow] = []
+        for key in self._firm.everywhere("machine", name):
+            found += self._reader.select(
+                RepairRow,
+                "SELECT * FROM repairs WHERE job = ? AND machine = ?",
+                (key.job, key.name),
+            )
+        return sorted(found, key=moment)
 
     def read_speed(self, machine: str | None, text: str) -> Quantity:
-        """Read a travel speed; a bare number is in what the machine's dial shows."""
+        """Read a travel speed; a bare number is in what the machine's dial shows.
+
+        Args:
+            machine: as it is listed; in the job's usual unit, where not given.
+            text: as typed.
+
+        Raises:
+            Unheard: the machine is not listed.
+        """
         unit = (
             self.dial_of(machine)[0].unit
             if machine
@@ -86,33 +117,48 @@ class Machines:
         return read("speed", text, self._reader.job.units, None if unit == "mark" else unit)
 
 
-def offset_at(measured: list[dict[str, Any]], at_utc: str | None) -> float:
-    """What the nozzle's air is off its reading, K, as measured up to a time; first after if none before."""
+def offset_at(measured: Sequence[MeasureRow], at_utc: str | None) -> float:
+    """What the nozzle's air is off its reading, K; 0 where nobody measured.
+
+    Args:
+        measured: a machine's measurements, in order.
+        at_utc: as measured up to this time, UTC; the first after, where there is none before.
+    """
     known = [
-        m for m in measured if m["nozzle_measured_c"] is not None and m["nozzle_set_c"] is not None
+        (m["seen_utc"], m["nozzle_measured_c"] - m["nozzle_set_c"])
+        for m in measured
+        if m["nozzle_measured_c"] is not None and m["nozzle_set_c"] is not None
     ]
-    before = [m for m in known if at_utc is None or m["seen_utc"] <= at_utc]
+    before = [off_k for seen_utc, off_k in known if at_utc is None or seen_utc <= at_utc]
     if not known:
         return 0.0
-    taken = before[-1] if before else known[0]
-    return float(taken["nozzle_measured_c"] - taken["nozzle_set_c"])
+    return before[-1] if before else known[0][1]
 
 
-def dial_at(row: dict[str, Any], measured: list[dict[str, Any]], at_utc: str | None) -> Dial:
-    """The dial of a machine's row with what was measured up to a time, in order.
+def dial_at(row: MachineRow, measured: Sequence[MeasureRow], at_utc: str | None) -> Dial:
+    """The dial of a machine with what was measured up to a time.
 
     Marks listed with the machine on this job take the place of older measurements of it.
+
+    Args:
+        row: the machine's.
+        measured: its measurements, in order.
+        at_utc: the time, UTC; all of them, where not given.
     """
-    listed = {float(mark): float(speed) for mark, speed in json.loads(row["marks"])}
-    measured = [one for one in measured if one["mark"] is not None and one["speed_m_per_min"]]
-    before = [one for one in measured if one["tick"] < row["tick"]]
-    marks = {on_dial(row["dial"], one): float(one["speed_m_per_min"]) for one in before} | listed
-    measured = [one for one in measured if one["tick"] >= row["tick"]]
-    for one in reversed(measured):  # the first after, where none was before
-        marks[on_dial(row["dial"], one)] = one["speed_m_per_min"]
+    marks: dict[float, float] = {}
+    later: list[tuple[str, float, float]] = []
     for one in measured:
-        if at_utc is None or one["seen_utc"] <= at_utc:
-            marks[on_dial(row["dial"], one)] = one["speed_m_per_min"]
+        mark, speed = on_dial(row["dial"], one), one["speed_m_per_min"]
+        if mark is None or not speed:
+            continue
+        if one["tick"] < row["tick"]:
+            marks[mark] = speed
+        else:
+            later.append((one["seen_utc"], mark, speed))
+    marks |= {float(mark): float(speed) for mark, speed in json.loads(row["marks"])}
+    for _seen, mark, speed in reversed(later):  # the first after, where none was before
+        marks[mark] = speed
+    marks |= {mark: speed for seen, mark, speed in later if at_utc is None or seen <= at_utc}
     return Dial(
         row["dial"],
         row["dial_low"],
@@ -122,9 +168,14 @@ def dial_at(row: dict[str, Any], measured: list[dict[str, Any]], at_utc: str | N
     )
 
 
-def on_dial(dial: str, measure: dict[str, Any]) -> float:
-    """The mark measured, in what the dial shows."""
-    mark, unit = float(measure["mark"]), measure["mark_unit"]
-    if unit == dial or dial not in M_PER_MIN or unit not in M_PER_MIN:
+def on_dial(dial: str, measure: MeasureRow) -> float | None:
+    """The mark measured, in what the dial shows; None where no mark was.
+
+    Args:
+        dial: what it shows: a unit of speed, or bare marks.
+        measure: the measurement.
+    """
+    mark, unit = measure["mark"], measure["mark_unit"]
+    if mark is None or unit == dial or dial not in M_PER_MIN or unit not in M_PER_MIN:
         return mark
     return round(mark * M_PER_MIN[unit] / M_PER_MIN[dial], 6)

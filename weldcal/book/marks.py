@@ -7,10 +7,13 @@ it never changes what was recorded.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from operator import itemgetter
+from typing import TYPE_CHECKING, TypedDict, TypeVar, cast
+
+from msgspec import Struct
 
 from weldcal.book.core import Note
 from weldcal.quality.probing import (
@@ -20,9 +23,15 @@ from weldcal.quality.probing import (
     pace,
 )
 from weldcal.records.odd_names import odd
+from weldcal.row_types import TABLES, SeenColumns
+from weldcal.views.rows import Marks as HasMarks
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+
+
+M = TypeVar("M", bound=HasMarks)
+R = TypeVar("R", bound=Mapping[str, object])
 
 
 _PACE = {
@@ -61,9 +70,95 @@ def _flags(text: str) -> tuple[str, ...]:
     return tuple(json.loads(text))
 
 
-def _seconds(row: dict[str, Any]) -> float:
-    began, ended = (datetime.fromisoformat(row[k]) for k in ("started_utc", "ended_utc"))
-    return (ended - began).total_seconds()
+def _pace_mark(row: Mapping[str, object]) -> str | None:
+    """What is odd about the pace of a walk; None of any other row."""
+    began, ended = row.get("started_utc"), row.get("ended_utc")
+    start, end = row.get("start_m"), row.get("end_m")
+    if not (isinstance(began, str) and isinstance(ended, str)):
+        return None
+    if not (isinstance(start, float | int) and isinstance(end, float | int)):
+        return None
+    took = datetime.fromisoformat(ended) - datetime.fromisoformat(began)
+    paced = pace(abs(end - start), took.total_seconds())
+    return _PACE[paced.code] if paced else None
+
+
+class Markable(TypedDict):
+    """What of a row its marks are read from; others of its columns may add to them."""
+
+    day: str
+    instrument: str | None
+    flags: str
+
+
+class _Lists(Struct, frozen=True):
+    """What the job's lists say that a row may be held against.
+
+    Attributes:
+        names: column, the names listed, and the mark of a name that is not.
+        due: day by which an instrument is to be checked, by its name.
+        gone: ids of strips taken back.
+    """
+
+    names: list[tuple[str, set[str], str]]
+    due: dict[str, str | None]
+    gone: set[str]
+
+
+class _Instrument(TypedDict):
+    name: str
+    due: str | None
+
+
+class _Marker:
+    """The marks of rows of one table.
+
+    What follows from flags and names is worked out once for all rows that share them: a roof
+    has a hundred thousand rows, and few people and machines.
+    """
+
+    def __init__(self, columns: Collection[str], lists: _Lists) -> None:
+        self._lists = lists
+        self._names = [each for each in lists.names if each[0] in columns]
+        self._shared = [c for c in ("flags", *_NAMED) if c in columns and c != "seam"]
+        self._read_shared = itemgetter(*self._shared)
+        self._on_seam, self._walked = "seam" in columns, "started_utc" in columns
+        self._kept: dict[tuple[object, ...], tuple[list[str], bool]] = {}
+
+    def marks(self, row: Mapping[str, object]) -> list[str]:
+        """The marks of one row."""
+        shared = self._read_shared(row)
+        if shared not in self._kept:
+            self._kept[shared] = self._of_shared(row)
+        first, looks_odd = self._kept[shared]
+        marks = list(first)
+        if self._walked and (paced := _pace_mark(row)):
+            marks.append(paced)
+        if row.get("go_ahead") in self._lists.gone:
+            marks.append("go-ahead taken back")
+        instrument = row.get("instrument")
+        ends = self._lists.due.get(instrument) if isinstance(instrument, str) else None
+        if ends and str(row["day"]) > ends:
+            marks.append("instrument past its check")
+        if looks_odd or (self._on_seam and odd(str(row["seam"]))):
+            marks.append(ODD)
+        return marks
+
+    def _of_shared(self, row: Mapping[str, object]) -> tuple[list[str], bool]:
+        """The flags and the marks of names not listed, and whether a name is odd."""
+        marks = list(_flags(str(row["flags"])))
+        for column, known, mark in self._names:
+            name = row[column]
+            if name and name not in known:
+                marks.append(mark)
+        return marks, any(odd(str(row[column])) for column in self._shared[1:])
+
+
+def _with_marks(rows: Iterable[R], lists: _Lists) -> Iterator[tuple[R, list[str]]]:
+    marker = None
+    for row in rows:
+        marker = marker or _Marker(row.keys(), lists)
+        yield row, marker.marks(row)
 
 
 class Marks:
@@ -72,81 +167,111 @@ class Marks:
     def __init__(self, reader: JobReader) -> None:
         self._reader = reader
 
-    def marked(self, rows: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
-        """Rows with `marks`: their own flags and what the job's lists say of them."""
+    def marked(self, struct: type[M], rows: Iterable[Markable]) -> list[M]:
+        """Rows, each given its `marks`: its own flags and what the job's lists say of it.
+
+        Args:
+            struct: the rows' own struct with `marks`.
+            rows: of one table, as they are recorded.
+        """
+        found = [{**row, "marks": marks} for row, marks in _with_marks(rows, self._lists())]
+        return cast("list[M]", found)
+
+    def with_marks(
+        self, rows: Iterable[Mapping[str, object]]
+    ) -> Iterator[tuple[Mapping[str, object], list[str]]]:
+        """Rows of whatever table, each with its marks.
+
+        Args:
+            rows: as they are recorded.
+        """
+        return _with_marks(rows, self._lists())
+
+    def marks_of(self, row: Mapping[str, object]) -> list[str]:
+        """The marks of one row.
+
+        Args:
+            row: of any table, as its entry makes it.
+        """
+        return _Marker(row.keys(), self._lists()).marks(row)
+
+    def _lists(self) -> _Lists:
         lists = [(column, set(self.listed(table)), what) for column, table, what in _LISTED]
-        listed = [(column, known, f"{what} not listed") for column, known, what in lists if known]
-        due = {
-            row["name"]: row["due"]
-            for row in self._reader.rows(
-                "SELECT name, due FROM instruments WHERE job = ?", (self._reader.job.id,)
-            )
-        }
-        gone = {
-            row["id"]
-            for row in self._reader.rows(
-                "SELECT id FROM withdrawn WHERE job = ? AND was_in = 'strips'",
-                (self._reader.job.id,),
-            )
-        }
-        marked = []
-        for row in rows:
-            marks = list(_flags(row["flags"]))
-            for column, known, mark in listed:
-                name = row.get(column)
-                if name and name not in known:
-                    marks.append(mark)
-            if row.get("started_utc") and row.get("ended_utc"):
-                paced = pace(abs(row["end_m"] - row["start_m"]), _seconds(row))
-                marks += [_PACE[paced.code]] if paced else []
-            if row.get("go_ahead") in gone:
-                marks.append("go-ahead taken back")
-            ends = due.get(row.get("instrument"))
-            if ends and row["day"] > ends:
-                marks.append("instrument past its check")
-            if any(odd(row[column]) for column in _NAMED if row.get(column)):
-                marks.append(ODD)
-            row["marks"] = marks
-            marked.append(row)
-        return marked
+        job = self._reader.job.id
+        due = self._reader.select(
+            _Instrument, "SELECT name, due FROM instruments WHERE job = ?", (job,)
+        )
+        gone = self._reader.column(
+            str, "SELECT id FROM withdrawn WHERE job = ? AND was_in = 'strips'", (job,)
+        )
+        return _Lists(
+            [(column, known, f"{what} not listed") for column, known, what in lists if known],
+            {one["name"]: one["due"] for one in due},
+            set(gone),
+        )
 
     def told(self, table: str, subject: str) -> tuple[Note, ...]:
-        """Notes of what is odd about a row just recorded: its time, its people, what was carried."""
+        """Notes of what is odd about a row just recorded: its time, its people, what was carried.
+
+        Args:
+            table: where its row is.
+            subject: its id.
+        """
         return self.told_of(table, [subject])[subject]
 
     def told_of(self, table: str, subjects: Sequence[str]) -> dict[str, tuple[Note, ...]]:
-        """`told` of many rows at once."""
-        lists = {what: self.listed(named) for _column, named, what in _LISTED}
+        """`told` of many rows at once.
+
+        Args:
+            table: where their rows are.
+            subjects: their ids.
+
+        Returns:
+            Their notes, by id.
+        """
+        lists, known = self._lists(), {what: self.listed(named) for _column, named, what in _LISTED}
         told: dict[str, tuple[Note, ...]] = {}
+        marker = _Marker(TABLES[table].__annotations__, lists)
         for first in range(0, len(subjects), _AT_ONCE):
             some = subjects[first : first + _AT_ONCE]
             places = ", ".join("?" * len(some))
-            rows = self._reader.rows(f"SELECT * FROM {table} WHERE id IN ({places})", some)
-            for row in self.marked(rows):
-                told[row["id"]] = tuple(self._told(row, lists))
+            rows: list[SeenColumns] = self._reader.select(
+                TABLES[table], f"SELECT * FROM {table} WHERE id IN ({places})", some
+            )
+            for row in rows:
+                told[row["id"]] = tuple(self._told(row, marker.marks(row), known))
         return told
 
-    def _told(self, row: dict[str, Any], lists: dict[str, list[str]]) -> Iterator[Note]:
+    def _told(
+        self, row: SeenColumns, marks: list[str], known: dict[str, list[str]]
+    ) -> Iterator[Note]:
         if self._reader.clock_back:
             yield Note("clock_back", {"at": self._reader.clock_back})
-        if "late" in row["marks"]:
+        if "late" in marks:
             yield Note("late", {"late_h": row["late_h"]})
-        for mark in (mark for mark in row["marks"] if mark in _PACE.values()):
+        for mark in (mark for mark in marks if mark in _PACE.values()):
             limits = {} if mark == _PACE["clock_back"] else _PACES
             yield Note("pace", {"mark": mark, **limits})
-        if ODD in row["marks"]:
+        if ODD in marks:
             yield Note("odd_name", {})
-        if "ahead of the clock" in row["marks"]:
+        if "ahead of the clock" in marks:
             yield Note("ahead", {})
-        if "instrument past its check" in row["marks"]:
+        if "instrument past its check" in marks:
             yield Note("past_check", {"instrument": row["instrument"]})
+        columns: Mapping[str, object] = row
         for column, _named, what in _LISTED:
-            if f"{what} not listed" in row["marks"]:
-                yield Note("unlisted", {"what": what, "name": row[column], "known": lists[what]})
+            if f"{what} not listed" in marks:
+                values = {"what": what, "name": columns[column], "known": known[what]}
+                yield Note("unlisted", values)
 
     def listed(self, table: str) -> list[str]:
-        """Names listed in a table of the job."""
-        rows = self._reader.rows(
-            f"SELECT name FROM {table} WHERE job = ? ORDER BY tick, device", (self._reader.job.id,)
+        """Names listed in a table of the job, the first listed first.
+
+        Args:
+            table: machines, sheets, people ...
+        """
+        return self._reader.column(
+            str,
+            f"SELECT name FROM {table} WHERE job = ? ORDER BY tick, device",
+            (self._reader.job.id,),
         )
-        return [row["name"] for row in rows]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.quality.go_ahead_rules import permits
 from weldcal.quantities import tape_typed
@@ -16,6 +16,7 @@ from weldcal.records.day import Joint, Needs, Sample, Watching
 from weldcal.records.fields import same_name
 from weldcal.records.times import stamp, zone
 from weldcal.tables.columns import utc
+from weldcal.views.rows import WatchedHotWork
 
 if TYPE_CHECKING:
     from weldcal.book.doubting import Doubting
@@ -23,6 +24,27 @@ if TYPE_CHECKING:
     from weldcal.book.site import Site
     from weldcal.book.standing import GoAheads
     from weldcal.book.upkeep import Upkeep
+
+
+class _Seam(TypedDict):
+    seam_key: str
+    name: str
+
+
+class _Joint(TypedDict):
+    name: str
+    joins: str
+    joins_at_m: float
+
+
+class _Welded(TypedDict):
+    sheet: str | None
+    day: str
+    m: float | None
+
+
+class _Roll(TypedDict):
+    m: float | None
 
 
 class Needing:
@@ -49,24 +71,26 @@ class Needing:
             date: the job's day.
             by_hand: whether the next lap is welded by hand.
         """
-        lots = self._reader.rows(
+        lots = self._reader.column(
+            str,
             "SELECT lot FROM rolls WHERE job = ?1 UNION "
             "SELECT roll_lot FROM runs WHERE job = ?1 AND roll_lot IS NOT NULL",
             (self._reader.job.id,),
         )
         return Needs(
-            lots=tuple(dict.fromkeys(row["lot"] for row in lots)),
+            lots=tuple(dict.fromkeys(lots)),
             new_roll=bool(lots) and self._new_roll(date),
             hand_strip=by_hand and not self._hand_stands(),
             start_up=self._start_up(unasked=False),
-            **self._hot_work_open(),
+            hot_work=self._hot_work_going(),
+            watch=self._watch(),
         )
 
     def probing_needs(self) -> Needs:
         """What the inspector is asked: places drawn for samples, T-joints on the laps."""
         names = {
             row["seam_key"]: row["name"]
-            for row in self._reader.rows(_SEAMS, (self._reader.job.id,))
+            for row in self._reader.select(_Seam, _SEAMS, (self._reader.job.id,))
         }
         units = self._reader.job.units
         return Needs(
@@ -76,18 +100,21 @@ class Needing:
             ),
             joints=tuple(
                 Joint(row["name"], names[row["joins"]], row["joins_at_m"])
-                for row in self._reader.rows(_JOINTS, (self._reader.job.id,))
+                for row in self._reader.select(_Joint, _JOINTS, (self._reader.job.id,))
                 if row["joins"] in names
             ),
         )
 
     def evening_needs(self) -> Needs:
         """What the foreman is asked: hot work and its watch; what the next ply hid."""
-        covers = self._reader.rows(
-            "SELECT 1 FROM covers WHERE job = ? LIMIT 1", (self._reader.job.id,)
+        covers = self._reader.column(
+            int, "SELECT 1 FROM covers WHERE job = ? LIMIT 1", (self._reader.job.id,)
         )
         return Needs(
-            covers=bool(covers), start_up=self._start_up(unasked=True), **self._hot_work_open()
+            covers=bool(covers),
+            start_up=self._start_up(unasked=True),
+            hot_work=self._hot_work_going(),
+            watch=self._watch(),
         )
 
     def _start_up(self, *, unasked: bool) -> str | None:
@@ -103,17 +130,23 @@ class Needing:
         return spans(one.n for one in self._upkeep.start_up_open()) if used or unasked else None
 
     def hands_to_pull(self, date: str) -> tuple[str, ...]:
-        """Strips of a day made by hand whose pull was not tried, in order."""
-        rows = self._reader.rows(
+        """Strips of a day made by hand whose pull was not tried, in order.
+
+        Args:
+            date: the job's day.
+        """
+        names = self._reader.column(
+            str,
             "SELECT name FROM strips WHERE job = ? AND day = ? AND by_hand AND bond = 'not tried' "
             "ORDER BY seen_utc, tick, device",
             (self._reader.job.id, date),
         )
-        return tuple(row["name"] for row in rows)
+        return tuple(names)
 
     def _new_roll(self, date: str) -> bool:
         """Whether a new roll is likely begun: the day's first lap, or a roll's length welded."""
-        runs = self._reader.rows(
+        runs = self._reader.select(
+            _Welded,
             "SELECT sheet, day, abs(end_m - start_m) AS m FROM runs WHERE job = ? AND NOT by_hand "
             "ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
@@ -122,7 +155,8 @@ class Needing:
         if not today:
             return True
         sheet, last = today[-1]["sheet"], today[-1]["m"] or 0.0
-        rolls = self._reader.rows(
+        rolls = self._reader.select(
+            _Roll,
             "SELECT roll_length_m AS m FROM sheets WHERE job = ? AND name = ?",
             (self._reader.job.id, sheet),
         )
@@ -130,7 +164,7 @@ class Needing:
         total = sum(run["m"] or 0.0 for run in runs if run["sheet"] == sheet)
         if not length:
             return False
-        return bool(total // length > (total - last) // length)
+        return total // length > (total - last) // length
 
     def _hand_stands(self) -> bool:
         """Whether the person typing has a hand strip that permits welding now."""
@@ -141,19 +175,29 @@ class Needing:
             if same_name(found.strip["seen_by"]) == me
         )
 
-    def _hot_work_open(self) -> dict[str, Any]:
-        """The latest hot work not ended, and that whose watch is not stood in full."""
-        rows = [row for row in self._site.hot_work() if "watch_done" not in _codes(row)]
-        going = [row["name"] for row in rows if row["ended_utc"] is None]
-        ended = [row for row in rows if row["ended_utc"] is not None]
-        if not ended:
-            return {"hot_work": going[-1] if going else None}
-        last = ended[-1]
-        until = datetime.fromisoformat(last["ended_utc"]) + timedelta(minutes=last["watch_min"])
-        clock = f"{until.astimezone(zone(self._reader.job.zone)):%H:%M}"
-        over = utc(stamp(until)) <= utc(stamp(self._reader.now()))
-        watch = Watching(last["name"], clock, last["watch_source"], over)
-        return {"hot_work": going[-1] if going else None, "watch": watch}
+    def _unwatched(self) -> list[WatchedHotWork]:
+        """Hot work whose watch is not stood in full, in order."""
+        return [
+            row
+            for row in self._site.hot_work()
+            if all(note.code != "watch_done" for note in row["watch_notes"])
+        ]
+
+    def _hot_work_going(self) -> str | None:
+        """The latest hot work not ended."""
+        going = [row["name"] for row in self._unwatched() if row["ended_utc"] is None]
+        return going[-1] if going else None
+
+    def _watch(self) -> Watching | None:
+        """The latest hot work ended whose watch is not stood in full."""
+        for row in reversed(self._unwatched()):
+            if row["ended_utc"] is None:
+                continue
+            until = datetime.fromisoformat(row["ended_utc"]) + timedelta(minutes=row["watch_min"])
+            clock = f"{until.astimezone(zone(self._reader.job.zone)):%H:%M}"
+            over = utc(stamp(until)) <= utc(stamp(self._reader.now()))
+            return Watching(row["name"], clock, row["watch_source"], over)
+        return None
 
 
 def spans(numbers: Iterable[int]) -> str:
@@ -165,10 +209,6 @@ def spans(numbers: Iterable[int]) -> str:
         else:
             found.append([n])
     return ",".join(f"{run[0]}-{run[-1]}" if run[1:] else str(run[0]) for run in found)
-
-
-def _codes(row: dict[str, Any]) -> list[str]:
-    return [note.code for note in row["watch_notes"]]
 
 
 _SEAMS = "SELECT seam_key, name FROM seams WHERE job = ? ORDER BY tick DESC, device DESC"

@@ -7,17 +7,19 @@ know is left out.
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from math import inf
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import JobRow
-from weldcal.book.disturbed import marked, may_have_broken, repaired
+from weldcal.book.disturbed import Ran, marked, may_have_broken, repaired
 from weldcal.book.machines import dial_at, offset_at
-from weldcal.book.skies import Skies
+from weldcal.book.skies import NotedSky, Skies
 from weldcal.book.sunlit import site_of
-from weldcal.physics.sheet_path import STEP_H
+from weldcal.physics.sheet_path import STEP_H, Sky
 from weldcal.quality.dial import M_PER_MIN, Dial
+from weldcal.row_types import BleedRow, MachineRow, MeasureRow, RunRow
 from weldcal.rules.welded import seconds
 
 if TYPE_CHECKING:
@@ -25,18 +27,51 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.machines import Machines
     from weldcal.book.runs import Runs
-    from weldcal.calibration import Observation
+    from weldcal.calibration.observation import Observation
 
 
 _STEP_S = round(3600 * STEP_H)
 
 
-# What the computation takes of a strip's row: the others are many, and dear by the thousand.
-_TAKEN = (
-    "id, name, day, hour, seen_utc, seen_local, machine, sheet, lap, nozzle_c, nozzle_measured_c, "
-    "speed_m_per_min, dial_mark, true_speed_m_per_min, ambient_c, sheet_c, under_c, humidity_pct, "
-    "wind_m_per_s, line_v, damp, carried, bubbling, bond"
-)
+class SpeedRow(TypedDict):
+    """What of a row the true speed is known by."""
+
+    dial_mark: float | None
+    speed_m_per_min: float | None
+    true_speed_m_per_min: float | None
+
+
+class _Taken(SpeedRow):
+    # What the computation takes of a strip's row: the others are many, and dear by the thousand.
+    id: str
+    name: str
+    day: str
+    hour: float
+    seen_utc: str
+    seen_local: str
+    machine: str
+    sheet: str
+    lap: str
+    nozzle_c: float
+    nozzle_measured_c: float | None
+    ambient_c: float | None
+    sheet_c: float | None
+    under_c: float | None
+    humidity_pct: float | None
+    wind_m_per_s: float | None
+    line_v: float | None
+    damp: int | None
+    carried: str
+    bubbling: str | None
+    bond: str
+
+
+_TAKEN = ", ".join(_Taken.__annotations__)
+
+
+class _Width(TypedDict):
+    of: str
+    width_mm: float
 
 
 class Observing:
@@ -55,22 +90,20 @@ class Observing:
         """
         # Asked of the book once: there may be thousands.
         dials, job = self.dials(), self._reader.job
-        strips = self._reader.rows(
-            f"SELECT {_TAKEN} FROM strips WHERE job = ? AND NOT by_hand ORDER BY seen_utc, tick, device",
+        strips = self._reader.select(
+            _Taken,
+            f"SELECT {_TAKEN} FROM strips WHERE job = ? AND NOT by_hand "
+            "ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )
         widths, skies = self._widths(), self.skies()
         found = [
-            _observation(
-                {**row, "sky": skies.at(row["seen_local"])},
-                dials,
-                widths.get(row["id"], []),
-                job,
-            )
+            _observation(row, skies.at(row["seen_local"]), dials, widths.get(row["id"], []), job)
             for row in strips
         ]
         every = [o for o in [*found, *self._bleed_observations(dials)] if o is not None]
-        runs = self._reader.rows(
+        runs = self._reader.select(
+            Ran,
             "SELECT machine, seen_utc, finished_utc, power_lost, roll_lot FROM runs "
             "WHERE job = ? ORDER BY seen_utc, tick, device",
             (job.id,),
@@ -78,7 +111,12 @@ class Observing:
         return repaired(marked(every, may_have_broken(runs)), self._repair_times())
 
     def repairs_before(self, machine: str, at: str) -> int:
-        """How many repairs of a machine lie before a time (ISO 8601), since it was last known."""
+        """How many repairs of a machine lie before a time, since it was last known.
+
+        Args:
+            machine: as this job calls it.
+            at: the time, ISO 8601.
+        """
         return sum(one <= seconds(at) for one in self._repair_times().get(machine, ()))
 
     def _repair_times(self) -> dict[str, list[float]]:
@@ -97,20 +135,20 @@ class Observing:
         ours: list[float] = []
         others: list[float] = []
         for key in self._firm.everywhere("machine", machine):
-            seen = self._reader.rows(
+            seen = self._reader.column(
+                str,
                 "SELECT seen_utc FROM strips WHERE job = ? AND machine = ? AND NOT by_hand",
                 (key.job, key.name),
             )
-            (ours if key.job == self._reader.job.id else others).extend(
-                seconds(r["seen_utc"]) for r in seen
-            )
+            (ours if key.job == self._reader.job.id else others).extend(map(seconds, seen))
         first = min(ours, default=inf)
         return max((at for at in others if at < first), default=first)
 
     def _widths(self) -> dict[str, list[float]]:
         """Readings of the job, mm, by the id of their strip or bleed check."""
         found: dict[str, list[float]] = {}
-        rows = self._reader.rows(
+        rows = self._reader.select(
+            _Width,
             'SELECT "of", width_mm FROM readings WHERE job = ? ORDER BY "of", n',
             (self._reader.job.id,),
         )
@@ -125,17 +163,20 @@ class Observing:
             f"SELECT seen_local, sky FROM {table} WHERE job = ?1 AND sky IS NOT NULL"
             for table in ("conditions", "strips", "runs")
         )
-        return Skies(self._reader.rows(noted, (job,)))
+        return Skies(self._reader.select(NotedSky, noted, (job,)))
 
     def dials(self) -> Dials:
         """The job's machines with their dials and measurements."""
-        machines = self._reader.rows("SELECT * FROM machines WHERE job = ?", (self._reader.job.id,))
+        machines = self._reader.select(
+            MachineRow, "SELECT * FROM machines WHERE job = ?", (self._reader.job.id,)
+        )
         measured = {row["name"]: self._machines.measured(row["name"]) for row in machines}
         return Dials({row["name"]: row for row in machines}, measured)
 
     def _bleed_observations(self, dials: Dials) -> list[Observation | None]:
         """Bleed checks, each with the setting and conditions of the run it was read on."""
-        checks = self._reader.rows(
+        checks = self._reader.select(
+            BleedRow,
             "SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )
@@ -144,34 +185,65 @@ class Observing:
         widths, skies = self._widths(), self.skies()
         found = []
         for check, welded in self._runs.with_runs(checks):
-            if welded is None or welded["by_hand"]:
-                continue
-            read_at = json.loads(welded["carried"] or "{}").get("sheet_temp", welded["seen_local"])
-            row = {
-                **welded,
-                **{k: check[k] for k in ("id", "name", "day", "hour", "bubbling", "seen_local")},
-                "carried": json.dumps({"sheet_temp": read_at}),
-                "checked_utc": check["seen_utc"],
-                "sky": skies.at(check["seen_local"]),
-                "bond": "not tried",
-                "on_seam": True,
-            }
-            found.append(_observation(row, dials, widths.get(check["id"], []), self._reader.job))
+            row = None if welded is None else _on_seam(check, welded)
+            if row is not None:
+                sky, read = skies.at(check["seen_local"]), widths.get(check["id"], [])
+                checked = check["seen_utc"]
+                found.append(_observation(row, sky, dials, read, self._reader.job, checked))
         return found
+
+
+def _on_seam(check: BleedRow, run: RunRow) -> _Taken | None:
+    """A bleed check as a strip made at its run's setting; None where that is a hand's, or none."""
+    machine, sheet, lap, nozzle_c = run["machine"], run["sheet"], run["lap"], run["nozzle_c"]
+    if run["by_hand"] or machine is None or sheet is None or lap is None or nozzle_c is None:
+        return None
+    read_at = json.loads(run["carried"] or "{}").get("sheet_temp", run["seen_local"])
+    return {
+        "dial_mark": run["dial_mark"],
+        "speed_m_per_min": run["speed_m_per_min"],
+        "true_speed_m_per_min": run["true_speed_m_per_min"],
+        "id": check["id"],
+        "name": check["name"],
+        "day": check["day"],
+        "hour": check["hour"],
+        "seen_utc": run["seen_utc"],
+        "seen_local": check["seen_local"],
+        "machine": machine,
+        "sheet": sheet,
+        "lap": lap,
+        "nozzle_c": nozzle_c,
+        "nozzle_measured_c": run["nozzle_measured_c"],
+        "ambient_c": run["ambient_c"],
+        "sheet_c": run["sheet_c"],
+        "under_c": run["under_c"],
+        "humidity_pct": run["humidity_pct"],
+        "wind_m_per_s": run["wind_m_per_s"],
+        "line_v": run["line_v"],
+        "damp": run["damp"],
+        "carried": json.dumps({"sheet_temp": read_at}),
+        "bubbling": check["bubbling"],
+        "bond": "not tried",
+    }
 
 
 class Dials:
     """The job's machines and their dials at any time; one dial a span between measurements."""
 
     def __init__(
-        self, machines: dict[str, dict[str, Any]], measured: dict[str, list[dict[str, Any]]]
+        self, machines: Mapping[str, MachineRow], measured: Mapping[str, Sequence[MeasureRow]]
     ) -> None:
         self.machines = machines
         self.measured = measured
         self._made: dict[tuple[str, int], Dial] = {}
 
-    def at(self, name: str, at_utc: str) -> tuple[Dial | None, dict[str, Any] | None]:
-        """A machine's dial at a time and its row; none where it is not listed."""
+    def at(self, name: str, at_utc: str) -> tuple[Dial | None, MachineRow | None]:
+        """A machine's dial at a time and its row; none where it is not listed.
+
+        Args:
+            name: of the machine.
+            at_utc: the time, UTC.
+        """
         row = self.machines.get(name)
         if row is None:
             return None, None
@@ -183,14 +255,23 @@ class Dials:
 
 
 def _observation(
-    row: dict[str, Any], dials: Dials, widths: list[float], job: JobRow
+    row: _Taken,
+    sky: Sky | None,
+    dials: Dials,
+    widths: Sequence[float],
+    job: JobRow,
+    checked_utc: str | None = None,
 ) -> Observation | None:
-    from weldcal.calibration import Observation
+    """A strip as the computation takes it; a bleed check where it says when it was seen.
+
+    Without one where its true speed is not known.
+    """
+    from weldcal.calibration.observation import Observation
 
     dial, machine = dials.at(row["machine"], row["seen_utc"])
     offset = offset_at(dials.measured.get(row["machine"], []), row["seen_utc"])
     speed = true_speed(row, dial)
-    if speed is None or row["nozzle_c"] is None:
+    if speed is None:
         return None
     sheet_c = [t for t in (row["sheet_c"], row["under_c"]) if t is not None]
     carried = json.loads(row["carried"] or "{}")
@@ -199,7 +280,7 @@ def _observation(
         hour=row["hour"],
         hour_sheet_read=read_hour(carried.get("sheet_temp"), row["seen_local"], row["hour"]),
         site=site_of(job, row["seen_local"]),
-        sky=row["sky"],
+        sky=sky,
         machine=row["machine"],
         sheet=row["sheet"],
         lap=row["lap"],
@@ -215,22 +296,30 @@ def _observation(
         readings_mm=tuple(widths),
         bubbling=row["bubbling"],
         bond=None if row["bond"] == "not tried" else row["bond"],
-        on_seam=row.get("on_seam", False),
-        seen_s=seconds(row.get("checked_utc", row["seen_utc"])),
+        on_seam=checked_utc is not None,
+        seen_s=seconds(checked_utc or row["seen_utc"]),
         name=row["name"],
         id=row["id"],
     )
 
 
-def true_speed(row: dict[str, Any], dial: Dial | None) -> float | None:
-    """Measured speed; else the speed behind the mark; else the speed typed."""
+def true_speed(row: SpeedRow, dial: Dial | None) -> float | None:
+    """Measured speed; else the speed behind the mark; else the speed typed, m/min.
+
+    Args:
+        row: of a strip or a run.
+        dial: its machine's then; None where that is not listed.
+
+    Returns:
+        None where nobody can know: a mark that was never measured.
+    """
     if row["true_speed_m_per_min"] is not None:
-        return float(row["true_speed_m_per_min"])
+        return row["true_speed_m_per_min"]
     if row["dial_mark"] is not None:
         return dial.speed(row["dial_mark"]) if dial else None
     typed = row["speed_m_per_min"]
     if dial is None or dial.unit not in M_PER_MIN or typed is None:
-        return None if typed is None else float(typed)
+        return typed
     return dial.speed(typed / M_PER_MIN[dial.unit])
 
 
@@ -248,7 +337,12 @@ def read_hour(read_at: str | None, now: str, hour: float) -> float | None:
 
 
 def aged_h(read_at: str, now: str) -> float:
-    """Age of a reading in hours, in whole steps of ten minutes: nobody knows it better."""
+    """Age of a reading in hours, in whole steps of ten minutes: nobody knows it better.
+
+    Args:
+        read_at: when it was read, ISO 8601.
+        now: the time asked about, ISO 8601.
+    """
     return max(0, round(seconds(now) - seconds(read_at)) // _STEP_S) * STEP_H
 
 
@@ -272,6 +366,10 @@ def asked_hours(read_at: str | None, now: str) -> tuple[float, float | None]:
 
 
 def hour_of(at: str) -> float:
-    """The hour of the local day, to the minute; `at` is ISO 8601 on the job's clock."""
+    """The hour of the local day, to the minute; `at` is ISO 8601 on the job's clock.
+
+    Args:
+        at: the time.
+    """
     local = datetime.fromisoformat(at)
     return local.hour + local.minute / 60

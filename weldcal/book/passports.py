@@ -5,11 +5,13 @@ Invariant: nothing is recorded here; a job's strips are judged by that job's own
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
 
 from weldcal.records.fields import same_name
+from weldcal.row_types import MeasureRow
 from weldcal.views.passport import Called, OnJob, Passport
+from weldcal.views.rows import MarkedRun
 
 if TYPE_CHECKING:
     from weldcal.book.firm import Firm
@@ -62,12 +64,14 @@ class Passports:
             apart=tuple(apart),
         )
 
-    def _on_one_job(self, what: str, thing: Called, measures: list[dict[str, Any]]) -> OnJob:
+    def _on_one_job(self, what: str, thing: Called, measures: list[MeasureRow]) -> OnJob:
         column = _COLUMN[what]
         book = self._on_job(thing.job_name)
         try:
-            strips = [s for s in book.strips.strips() if s[column] == thing.name]
-            runs = [r for r in book.summing.rows_of("runs") if r[column] == thing.name]
+            strips = [s for s in book.strips.strips() if _named(s, column) == thing.name]
+            runs = [
+                r for r in book.summing.marked(MarkedRun, "runs") if _named(r, column) == thing.name
+            ]
         finally:
             book.close()
         days = sorted({row["day"] for row in (*strips, *runs)})
@@ -82,3 +86,8 @@ class Passports:
             welded_m=sum(abs(r["end_m"] - r["start_m"]) for r in runs if r["end_m"] is not None),
             measured=sum(m["job"] == thing.job for m in measures),
         )
+
+
+def _named(row: Mapping[str, object], column: str) -> object:
+    """What a strip or a run says of a machine, a sheet or a person."""
+    return row[column]

@@ -10,10 +10,12 @@ from typing import TYPE_CHECKING
 
 from weldcal.book.core import Note
 from weldcal.book.covering import Bounds, Covering, Piece
-from weldcal.book.hiding import Row
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered
 from weldcal.quality.leak import point_on
 from weldcal.records.fields import same_name
+from weldcal.row_types import SeamRow
+from weldcal.rules.on_plan import Point
+from weldcal.rules.on_plan import ends as ends_of
 
 if TYPE_CHECKING:
     from weldcal.book.covering import Covering
@@ -30,49 +32,59 @@ class Plies:
     def beneath(self, seam: str, stretch: Stretch) -> tuple[str, Bounds] | None:
         """The area below a side lap of the next ply, and how far the rows beside it hide it.
 
+        Args:
+            seam: its name.
+            stretch: of it, m.
+
         Returns:
             None where the lap is no side lap of a ply over another, or has no place.
         """
         listed = self._roof.seams()
         row = next((one for one in listed if one["seam_key"] == same_name(seam)), None)
-        if row is None or row["kind"] != "side lap" or row["x0_m"] is None:
+        ends = ends_of(row) if row is not None and row["kind"] == "side lap" else None
+        if row is None or ends is None:
             return None
         below = {same_name(area.letter): area.over for area in self._roof.laid_areas()}
         over = below.get(same_name(row["area"] or ""))
         if over is None:
             return None
-        start, end = (row["x0_m"], row["y0_m"]), (row["x1_m"], row["y1_m"])
+        start, end = ends
         axis = 1 if abs(end[1] - start[1]) <= SAME_PLACE_M else 0  # the one across the lap
-        ends = [point_on(start, end, row["length_m"], at)[1 - axis] for at in stretch]
-        bands = {axis: self._rows_beside(row, listed, axis), 1 - axis: ordered(*ends)}
+        along = [point_on(start, end, row["length_m"], at)[1 - axis] for at in stretch]
+        beside = self._rows_beside(row["area"] or "", ends, listed, axis)
+        bands = {axis: beside, 1 - axis: ordered(*along)}
         return over, Bounds(box=(bands[0], bands[1]))
 
-    def _rows_beside(self, lap: Row, listed: list[Row], axis: int) -> Stretch:
+    def _rows_beside(
+        self, area: str, lap: tuple[Point, Point], listed: list[SeamRow], axis: int
+    ) -> Stretch:
         """The two rows that a side lap joins: from the lap before it, or the edge, to the next."""
         mine = [
-            (area.x_m, area.x_m + area.length_x_m)
+            (laid.x_m, laid.x_m + laid.length_x_m)
             if axis == 0
-            else (area.y_m, area.y_m + area.length_y_m)
-            for area in self._roof.laid_areas()
-            if same_name(area.letter) == same_name(lap["area"])
+            else (laid.y_m, laid.y_m + laid.length_y_m)
+            for laid in self._roof.laid_areas()
+            if same_name(laid.letter) == same_name(area)
         ]
-        across, along = "xy"[axis], "xy"[1 - axis]
-        at = lap[f"{across}0_m"]
-        edges = [edge for area in mine if area[0] <= at <= area[1] for edge in area]
-        reach = ordered(lap[f"{along}0_m"], lap[f"{along}1_m"])
+        along, at = 1 - axis, lap[0][axis]
+        edges = [edge for span in mine if span[0] <= at <= span[1] for edge in span]
+        reach = ordered(lap[0][along], lap[1][along])
         for other in listed:
-            if other["kind"] != "side lap" or other["x0_m"] is None:
+            ends = ends_of(other) if other["kind"] == "side lap" else None
+            if ends is None or same_name(other["area"] or "") != same_name(area):
                 continue
-            if same_name(other["area"] or "") != same_name(lap["area"]):
-                continue
-            its = ordered(other[f"{along}0_m"], other[f"{along}1_m"])
+            its = ordered(ends[0][along], ends[1][along])
             if min(its[1], reach[1]) - max(its[0], reach[0]) > SAME_PLACE_M:
-                edges.append(other[f"{across}0_m"])
+                edges.append(ends[0][axis])
         low = max((edge for edge in edges if edge < at - SAME_PLACE_M), default=at)
         return low, min((edge for edge in edges if edge > at + SAME_PLACE_M), default=at)
 
     def below_note(self, seam: str) -> list[Note]:
-        """What is not in order yet of the ply below, where a lap of the next one is begun."""
+        """What is not in order yet of the ply below, where a lap of the next one is begun.
+
+        Args:
+            seam: its name.
+        """
         row = next((one for one in self._roof.seams() if one["seam_key"] == same_name(seam)), None)
         if row is None or row["length_m"] is None:
             return []
@@ -84,7 +96,12 @@ class Plies:
         return [Note("below_not_clean", {"area": found[0], "seams": seams})]
 
     def not_hidden(self, area: str, bounds: Bounds) -> list[Piece]:
-        """What of an area within bounds is not hidden yet."""
+        """What of an area within bounds is not hidden yet.
+
+        Args:
+            area: the one below.
+            bounds: how far it is hidden.
+        """
         return [
             piece
             for piece in self._covering.cover_within(area, bounds)

@@ -18,6 +18,10 @@ class Preferences:
     def keep(self, name: str, value: str) -> None:
         """Keep a text on this device.
 
+        Args:
+            name: of the preference.
+            value: its text.
+
         Raises:
             BookTrouble: the book cannot be written.
         """

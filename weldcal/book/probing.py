@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 import re
+import sys
 from collections.abc import Sequence
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import Note
 from weldcal.errors import Misplaced
@@ -21,12 +22,15 @@ from weldcal.quality.probing import across_t_joints, mend_reach
 from weldcal.quantities import Quantity
 from weldcal.records.fields import same_name
 from weldcal.records.seam import Finding, Walk
-from weldcal.rules.cold import warm
+from weldcal.row_types import FindingRow, StripRow
+from weldcal.rules.cold import Cooled, Walked, warm
 from weldcal.rules.welded import seconds
 from weldcal.tables.columns import utc
 from weldcal.words import _
 
 if TYPE_CHECKING:
+    from typing_extensions import ReadOnly
+
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
     from weldcal.book.runs import Runs
@@ -34,6 +38,39 @@ if TYPE_CHECKING:
 
 # The mark of a lap width below its limits.
 NARROW = "narrow lap"
+
+
+class _Run(TypedDict):
+    seen_by: str
+    seen_utc: str
+    tick: int
+    start_m: float
+    end_m: float | None
+    finished_utc: str | None
+
+
+class WidthRead(TypedDict):
+    """What of a lap width its limits are held against."""
+
+    seam_key: ReadOnly[str]
+    seen_utc: ReadOnly[str]
+    overlap_mm: ReadOnly[float]
+    bonded_mm: ReadOnly[float | None]
+
+
+class _Joint(TypedDict):
+    name: str
+    place: str
+    joins_at_m: float
+    x0_m: float
+    y0_m: float
+    end_lap: str
+    end_x_m: float
+    end_y_m: float
+
+
+class _Length(TypedDict):
+    length_m: float | None
 
 
 class Probing:
@@ -47,7 +84,12 @@ class Probing:
     def walk_notes(
         self, walk: Walk, findings: Sequence[Finding], names: Sequence[str]
     ) -> tuple[Note, ...]:
-        """What is odd about a walk and what it found, by hand and from a sheet alike."""
+        """What is odd about a walk and what it found, by hand and from a sheet alike.
+
+        Args:
+            walk: as recorded.
+            findings: what it found; names: their short names.
+        """
         far = walk.start
         for one in (walk.end, *(f.start for f in findings), *(f.end for f in findings)):
             far = _further(far, one)
@@ -68,72 +110,104 @@ class Probing:
             notes += self.across(name, finding)
         return tuple(notes)
 
-    def _warm(self, walk: Walk, runs: list[dict[str, Any]]) -> list[Note]:
+    def _warm(self, walk: Walk, runs: Sequence[_Run]) -> list[Note]:
         """A note where a walk went over what was not cold yet."""
         begun = walk.started or walk.seen.at
-        row = {
+        walked: Walked = {
             "seen_utc": utc(walk.seen.at),
-            "tick": math.inf,
+            "tick": sys.maxsize,  # after all that is recorded
             "started_utc": utc(begun),
             "start_m": walk.start.si("m"),
             "end_m": walk.end.si("m"),
         }
         slack = self._runs.slack_then(walk.seen)
         cold = [
-            r["cold_utc"]
-            for r in self._limits.with_cold(runs, "finished_utc")
-            if warm(row, r, slack)
+            one["cold_utc"]
+            for one in map(self._cooled, runs)
+            if one["cold_utc"] is not None and warm(walked, one, slack)
         ]
         if not cold:
             return []
         left = (seconds(max(cold)) - seconds(begun)) / 60
         return [Note("probed_warm", {"seam": walk.seam, "left_min": left})]
 
+    def _cooled(self, run: _Run) -> Cooled:
+        return {
+            "seen_utc": run["seen_utc"],
+            "tick": run["tick"],
+            "start_m": run["start_m"],
+            "end_m": run["end_m"],
+            "cold_utc": self._limits.cold_from(run["finished_utc"]),
+        }
+
     def mend_stretch(self, name: str) -> tuple[Quantity, Quantity, str]:
-        """Where a mend of a finding should reach, by the limits' margin, and its seam."""
-        row = self._reader.find(name)
-        if row["table"] != "findings":
+        """Where a mend of a finding should reach, by the limits' margin, and its seam.
+
+        Args:
+            name: of the finding.
+
+        Raises:
+            Misplaced: the name is not of a finding.
+        """
+        row = self._reader.find_in("findings", FindingRow, name)
+        if row is None:
             raise Misplaced(text=name, why=_("a mend is of a finding; type its name, like F1"))
         start, end = self.mend_reach(row)
         return _metres(start), _metres(end), row["seam"]
 
-    def mend_reach(self, finding: dict[str, Any]) -> Stretch:
-        """How far along a seam a mend reaches."""
+    def mend_reach(self, finding: FindingRow) -> Stretch:
+        """How far along its seam the mend of a finding should reach, m.
+
+        Args:
+            finding: its row.
+        """
         margin = self._limits.limits()["mend_margin"].value.si("m")
-        listed = self._reader.rows(
+        listed = self._reader.select(
+            _Length,
             "SELECT length_m FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
             (self._reader.job.id, finding["seam_key"]),
         )
         place = ordered(finding["start_m"], finding["end_m"])
         return mend_reach(place, margin, listed[0]["length_m"] if listed else None)
 
-    def width_shortfalls(self, width: dict[str, Any]) -> tuple[Shortfall, ...]:
+    def width_shortfalls(self, width: WidthRead) -> tuple[Shortfall, ...]:
         """What of a lap width is below the limits in force when it was read.
 
         Args:
             width: its row: an end lap has a limit of its own.
         """
-        kinds = self._reader.rows(
+        kinds = self._reader.column(
+            str,
             "SELECT kind FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
             (self._reader.job.id, width["seam_key"]),
         )
         limits = self._limits.acceptance("", width["seen_utc"])
-        end = bool(kinds) and kinds[0]["kind"] == "end lap"
+        end = kinds[:1] == ["end lap"]
         least = limits.lap_least_end_mm if end else limits.lap_least_side_mm
         return narrow(width["overlap_mm"], width["bonded_mm"], least, limits.bonded_least_mm)
 
     def strip_id(self, name: str) -> str:
         """The id of the strip a peel sample is of.
 
+        Args:
+            name: as typed: S and a number.
+
         Raises:
             Misplaced: the name is not of a strip; a seam needs a place.
         """
-        if re.fullmatch(r"[sS]\d+(\..+)?", name.strip()):
-            return str(self._reader.find(name)["id"])
+        named = re.fullmatch(r"[sS]\d+(\..+)?", name.strip())
+        strip = self._reader.find_in("strips", StripRow, name) if named else None
+        if strip is not None:
+            return strip["id"]
         raise Misplaced(text=name, why=_("say where on the seam, like: weldcal peel A12 12ft"))
 
     def across(self, name: str, finding: Finding) -> tuple[Note, ...]:
-        """A note of each T-joint that a finding touches: another lap is concerned as well."""
+        """A note of each T-joint that a finding touches: another lap is concerned as well.
+
+        Args:
+            name: the finding's short name.
+            finding: as recorded.
+        """
         here = same_name(finding.seam)
         touched = across_t_joints(
             finding.seam, finding.start.si("m"), finding.end.si("m"), self._joints(here)
@@ -152,10 +226,14 @@ class Probing:
 
     def _joints(self, seam_key: str) -> list[TJoint]:
         """The T-joints on a seam, its end lap known by the joint's own name: A3.2t is on A3.2."""
-        rows = self._reader.rows(
-            "SELECT j.name, j.place, j.joins_at_m, j.x0_m, j.y0_m, e.name AS end_lap, e.x0_m AS end_x_m, e.y0_m AS end_y_m "
-            "FROM seams j JOIN seams e ON e.job = j.job AND e.seam_key = substr(j.seam_key, 1, length(j.seam_key) - 1) "
-            "WHERE j.job = ?1 AND j.kind = 'T-joint' AND e.kind = 'end lap' AND j.x0_m IS NOT NULL AND e.x0_m IS NOT NULL "
+        rows = self._reader.select(
+            _Joint,
+            "SELECT j.name, j.place, j.joins_at_m, j.x0_m, j.y0_m, "
+            "e.name AS end_lap, e.x0_m AS end_x_m, e.y0_m AS end_y_m "
+            "FROM seams j JOIN seams e ON e.job = j.job "
+            "AND e.seam_key = substr(j.seam_key, 1, length(j.seam_key) - 1) "
+            "WHERE j.job = ?1 AND j.kind = 'T-joint' AND e.kind = 'end lap' "
+            "AND j.x0_m IS NOT NULL AND e.x0_m IS NOT NULL "
             "AND j.joins IS NOT NULL AND (j.joins = ?2 OR e.seam_key = ?2)",
             (self._reader.job.id, seam_key),
         )
@@ -171,8 +249,9 @@ class Probing:
             for r in rows
         ]
 
-    def _runs_on(self, seam: str) -> list[dict[str, Any]]:
-        return self._reader.rows(
+    def _runs_on(self, seam: str) -> list[_Run]:
+        return self._reader.select(
+            _Run,
             "SELECT seen_by, seen_utc, tick, start_m, end_m, finished_utc FROM runs "
             "WHERE job = ? AND seam_key = ?",
             (self._reader.job.id, same_name(seam)),

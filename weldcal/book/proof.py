@@ -60,7 +60,12 @@ def check(connection: sqlite3.Connection, beat: Beat = silent) -> tuple[int, lis
 
 
 def make_anew(connection: sqlite3.Connection, beat: Beat = silent) -> None:
-    """Tables derived anew from the entries; their guards put right; in one transaction."""
+    """Tables derived anew from the entries; their guards put right; in one transaction.
+
+    Args:
+        connection: of the book.
+        beat: hears how far it is.
+    """
     from weldcal.tables import schema
 
     connection.execute("BEGIN IMMEDIATE")
@@ -74,8 +79,12 @@ def make_anew(connection: sqlite3.Connection, beat: Beat = silent) -> None:
         raise
 
 
-def open_forks(connection: sqlite3.Connection) -> list[verifying.Place]:
-    """Where two entries take one place, and nobody settled it."""
+def open_forks(connection: sqlite3.Connection) -> list[verifying.EntryAt]:
+    """Where two entries take one place, and nobody settled it.
+
+    Args:
+        connection: of the book.
+    """
     settled = verifying.settled_forks(connection)
     return [
         place
@@ -85,14 +94,23 @@ def open_forks(connection: sqlite3.Connection) -> list[verifying.Place]:
 
 
 def entries_of_kind(connection: sqlite3.Connection, kind: str) -> Iterator[Entry]:
-    """All readable entries of a kind, in order."""
+    """All readable entries of a kind, in order.
+
+    Args:
+        connection: of the book.
+        kind: of the entries.
+    """
     return chain.readable(
         connection.execute(f"SELECT body, hash FROM entries WHERE kind = ? {chain.ORDER}", (kind,))
     )
 
 
 def links(connection: sqlite3.Connection) -> dict[str, str]:
-    """The hash of every entry, with that of the one before it on its device."""
+    """The hash of every entry, with that of the one before it on its device.
+
+    Args:
+        connection: of the book.
+    """
     return {entry.hash: entry.prev for entry in chain.entries(connection)}
 
 
@@ -142,7 +160,12 @@ def seal_faults(
 
 
 def since(connection: sqlite3.Connection, entry: Entry) -> Since:
-    """What came of what a seal sealed: entries since, corrections of it, the order within it."""
+    """What came of what a seal sealed: entries since, corrections of it, the order within it.
+
+    Args:
+        connection: of the book.
+        entry: that of the seal.
+    """
     try:
         sealed = _sealed(decode("seal", entry.payload), links(connection))
     except ValueError:

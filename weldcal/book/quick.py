@@ -7,20 +7,22 @@ record as carried over, with when it was read or set.
 from __future__ import annotations
 
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
-from msgspec import Struct
 from msgspec.structs import replace
 
 from weldcal.book.seams import in_reach
 from weldcal.errors import Missing
+from weldcal.intake.proposed import StripProposed, WalkProposed
 from weldcal.records.codec import decode
 from weldcal.records.common import Carried, Conditions, Seen, Setting
 from weldcal.records.fields import plain_name, same_name
 from weldcal.records.seam import Finding, Walk, found_how
 from weldcal.records.strip import Strip
 from weldcal.records.times import read_time, stamp
+from weldcal.row_types import SeamRow
 from weldcal.tables.projector import subject_of
+from weldcal.views.paper import SheetLine
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -36,34 +38,18 @@ if TYPE_CHECKING:
 
 
 # What stays as it is on a machine until somebody sets it otherwise.
-_STAYS_SET = ("nozzle", "air_flow", "nozzle_width", "roller_load")
+_STAYS_SET = ("air_flow", "nozzle_width", "roller_load")
 
 
 _READ = ("ambient", "sheet_temp", "humidity", "wind", "line_voltage", "damp")
 
 
-class StripProposed(Struct, frozen=True):
-    """A strip as it will be recorded once somebody says so.
-
-    Attributes:
-        as_on: short name of the strip that what was not typed was taken from, if any.
-        taken: what was taken from it: names of the setting's fields.
-        age_h: hours from that strip to this one.
-    """
-
-    strip: Strip
-    as_on: str | None = None
-    taken: tuple[str, ...] = ()
-    age_h: float = 0.0
-
-
-class WalkProposed(Struct, frozen=True):
-    """A walk as it will be recorded once somebody says so; `by_list`: its length is the seam's."""
-
-    walk: Walk
-    found: tuple[Finding, ...]
-    line: ProbeLine
-    by_list: bool = False
+class _Last(TypedDict):
+    id: str
+    name: str
+    machine: str
+    sheet: str
+    seen_local: str
 
 
 class Quick:
@@ -96,6 +82,10 @@ class Quick:
     def propose_strip(self, line: StripLine, seen: Seen) -> StripProposed:
         """The strip a line says, the rest as on the last strip and as last read.
 
+        Args:
+            line: as read.
+            seen: when, and by whom.
+
         Raises:
             Missing: no speed, or no readings on a sheet that is judged by them.
             Unheard: no machine or sheet was named, and none can be taken over.
@@ -115,7 +105,7 @@ class Quick:
                 option=_("the readings"),
                 example="weldcal strip 5.5 1/4 3/16 none",
             )
-        setting, taken = self._setting_of(line, machine, sheet, row, last)
+        setting, taken = self._setting_of(line, line.speed, (machine, sheet), row, last)
         read_now = Conditions(**{name: getattr(line, name) for name in _READ})
         strip = Strip(
             name="",
@@ -136,50 +126,55 @@ class Quick:
     def _setting_of(
         self,
         line: StripLine,
-        machine: str,
-        sheet: str,
-        row: dict[str, Any] | None,
+        speed: str,
+        on: tuple[str, str],
+        row: _Last | None,
         last: Setting | None,
     ) -> tuple[Setting, tuple[str, ...]]:
+        """The setting on a machine and sheet, and what of it was taken from the last strip."""
+        machine, sheet = on
         known = machine if machine in self._marks.listed("machines") else None
-        assert line.speed is not None
-        values: dict[str, Any] = {"nozzle": line.nozzle, "lap": line.lap}
-        taken = [
-            name
-            for name, table in (("machine", "machines"), ("sheet", "sheets"))
-            if last and getattr(line, name) is None and len(self._marks.listed(table)) > 1
-        ]
-        for name in (*_STAYS_SET, "lap") if last else ():
-            if values.get(name) is None and (was := getattr(last, name)) is not None:
-                values[name] = was
-                taken.append(name)
-        if values["nozzle"] is None:
+        nozzle, lap = line.nozzle, line.lap
+        taken = []
+        if last is not None:
+            named = (("machine", line.machine, "machines"), ("sheet", line.sheet, "sheets"))
+            taken = [
+                name
+                for name, typed, table in named
+                if typed is None and len(self._marks.listed(table)) > 1
+            ]
+            taken += ["nozzle"] if nozzle is None else []
+            taken += [name for name in _STAYS_SET if getattr(last, name) is not None]
+            taken += ["lap"] if lap is None else []
+            nozzle, lap = nozzle or last.nozzle, lap or last.lap
+        if nozzle is None:
             raise Missing(name=_("nozzle temperature"), option=_("it"), example="nozzle 932")
-        values["lap"] = values["lap"] or "selvage"
         carried = (
             tuple(Carried(name=name, read_at=row["seen_local"]) for name in taken) if row else ()
         )
         setting = Setting(
             machine=machine,
             sheet=sheet,
-            speed=self._machines.read_speed(known, line.speed),
+            lap=lap or "selvage",
+            nozzle=nozzle,
+            speed=self._machines.read_speed(known, speed),
+            air_flow=last.air_flow if last else None,
+            nozzle_width=last.nozzle_width if last else None,
+            roller_load=last.roller_load if last else None,
             carried=carried or None,
-            **values,
         )
         return setting, tuple(taken)
 
-    def _last_strip(self, line: StripLine) -> tuple[dict[str, Any] | None, Setting | None]:
+    def _last_strip(self, line: StripLine) -> tuple[_Last | None, Setting | None]:
         """The job's last strip, on the machine and sheet named where they are; its setting as typed."""
-        rows = self._reader.rows(
+        rows = self._reader.select(
+            _Last,
             "SELECT id, name, machine, sheet, seen_local FROM strips WHERE job = ? AND NOT by_hand "
             "ORDER BY seen_utc DESC, tick DESC, device DESC",
             (self._reader.job.id,),
         )
         for row in rows:
-            if all(
-                given is None or same_name(given) == same_name(row[column])
-                for column, given in (("machine", line.machine), ("sheet", line.sheet))
-            ):
+            if _same(line.machine, row["machine"]) and _same(line.sheet, row["sheet"]):
                 subject = subject_of(self._reader.reading(), row["id"])
                 if subject is not None:
                     return row, decode("strip", subject.payload).setting
@@ -192,6 +187,11 @@ class Quick:
 
     def propose_walk(self, seam: str, line: ProbeLine, seen: Seen) -> WalkProposed:
         """The walk a line says, and what it found; without a word of how far, the whole seam.
+
+        Args:
+            seam: its name.
+            line: as read.
+            seen: when, and by whom.
 
         Raises:
             Missing: nothing says how far, and the seam's length is not known.
@@ -237,22 +237,38 @@ class Quick:
             by_list,
         )
 
-    def seams_for_paper(self, *, every: bool = False) -> list[dict[str, Any]]:
-        """The seams a probe sheet is to name: those welded, in reach and not probed, or all."""
+    def seams_for_paper(self, *, every: bool = False) -> list[SheetLine]:
+        """The seams a probe sheet is to name: those welded, in reach and not probed, or all.
+
+        Args:
+            every: all of them.
+        """
         if every:
-            return self._reader.rows(
-                "SELECT name, length_m FROM seams WHERE job = ? ORDER BY tick, device",
+            listed = self._reader.select(
+                SeamRow,
+                "SELECT * FROM seams WHERE job = ? ORDER BY tick, device",
                 (self._reader.job.id,),
             )
-        return [
-            {"name": one["name"], "length_m": one["seam"]["length_m"] if one["seam"] else None}
-            for one in self._roof.view()
-            if in_reach(one)
-        ]
+            return [_whole(seam["name"], seam) for seam in listed]
+        return [_whole(one["name"], one["seam"]) for one in self._roof.view() if in_reach(one)]
+
+
+def _whole(name: str, seam: SeamRow | None) -> SheetLine:
+    """A seam in full, as the probe sheet names it."""
+    return {"name": name, "from_m": 0.0, "to_m": seam["length_m"] if seam else None, "note": ""}
+
+
+def _same(given: str | None, known: str) -> bool:
+    return given is None or same_name(given) == same_name(known)
 
 
 def merged(first: StripLine, change: StripLine) -> StripLine:
-    """A line with what another says in place of what it said."""
+    """A line with what another says in place of what it said.
+
+    Args:
+        first: the line.
+        change: what is said instead.
+    """
     said = {n: v for n in change.__struct_fields__ if (v := getattr(change, n)) not in (None, ())}
     return replace(first, **said)
 

@@ -6,22 +6,23 @@ Invariant: state and flags are derived when asked for, of one moment.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, TypedDict, TypeVar
 
-from weldcal.book.probing import NARROW
-from weldcal.book.seams import ON_SEAMS, Beside, Row, Rows, name_of
+from weldcal.book.on_seams import NOTHING, NOTHING_WHOLE, OnSeams, SeamRows, WholeRows
+from weldcal.book.seams import Beside, SeamFound, name_of
+from weldcal.book.traced import Traces
 from weldcal.book.writing import LETTERS
 from weldcal.errors import Unheard
-from weldcal.log import chain
 from weldcal.quality.layout import Area
 from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamRecord, SeamState, state_of
 from weldcal.records.fields import same_name
 from weldcal.records.notes import WITHDRAWN
-from weldcal.rules.on_seam import seam_of
-from weldcal.rules.welded import moment, run_that_welded
+from weldcal.row_types import AmendmentRow, SeamRow, WithdrawnRow
 from weldcal.views.clash import Clash
+from weldcal.views.rows import NamedAmendment, OpenWarning
+from weldcal.views.trace import Apart, Event, SeamTrace
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -32,26 +33,6 @@ if TYPE_CHECKING:
     from weldcal.book.probing import Probing
     from weldcal.book.runs import Runs
     from weldcal.book.strips import Strips
-
-
-_WHOLE = dict.fromkeys(ON_SEAMS, "*")
-
-
-# What the state of a seam and its marks follow from.
-_MARKED = "id, seam, seam_key, seen_utc, tick, seen_by, flags, instrument, day"
-
-
-_STRETCH = f"{_MARKED}, start_m, end_m"
-
-
-_FOR_STATE = {
-    **dict.fromkeys(ON_SEAMS, _MARKED),
-    "runs": f"{_STRETCH}, machine, sheet, go_ahead, finished_utc",
-    "walks": f"{_STRETCH}, started_utc, ended_utc, entered_utc",
-    "widths": f"{_MARKED}, overlap_mm, bonded_mm",
-    "findings": f"{_STRETCH}, name, how, walk",
-    "mends": f"{_STRETCH}, finding",
-}
 
 
 KIND_OF = {
@@ -68,19 +49,36 @@ KIND_OF = {
 }
 
 
-_IDS_AT_ONCE = 500
+class _Laid(TypedDict):
+    name: str
+    x_m: float
+    y_m: float
+    length_m: float
+    width_m: float
+    slope: str | None
+    over: str | None
 
 
-# The mark of a changed copy, told after the entry that was known first.
-COPY = "another entry of this id"
+class _Amended(TypedDict):
+    seam_key: str
+    conflict: int
+    corrected: int
 
 
-# Table of what was welded -> the column that says when.
-_WELDED_AT = {"runs": "finished_utc", "mends": "seen_utc"}
+class _Named(TypedDict):
+    id: str
+    name: str
+
+
+S = TypeVar("S", bound=SeamRows)
 
 
 class SeamStates:
-    """Seams with their states, the plan, and the trace of one seam."""
+    """Seams with their states, the plan, and the trace of one seam.
+
+    Attributes:
+        on_seams: what is on seams, seam by seam.
+    """
 
     def __init__(
         self,
@@ -95,25 +93,30 @@ class SeamStates:
         self._reader = reader
         self._hiding = hiding
         self._limits = limits
-        self._marks = marks
-        self._probing = probing
-        self._runs = runs
-        self._strips = strips
+        self.on_seams = OnSeams(reader, limits, marks, probing)
+        self._traces = Traces(reader, hiding, limits, marks, runs, strips)
 
-    def seams(self, keys: Sequence[str] | None = None) -> list[Row]:
-        """The seams listed (those of some keys), in order."""
+    def seams(self, keys: Sequence[str] | None = None) -> list[SeamRow]:
+        """The seams listed, in order.
+
+        Args:
+            keys: those of these keys; all, where not given.
+        """
         only, some = "", list(keys or ())
         if keys is not None:
             only = f"AND seam_key IN ({', '.join('?' * len(some))})"
-        return self._reader.rows(
+        return self._reader.select(
+            SeamRow,
             f"SELECT * FROM seams WHERE job = ? {only} ORDER BY tick, device",
             (self._reader.job.id, *some),
         )
 
     def laid_areas(self) -> list[Area]:
         """Rectangles of the plan, in the order laid."""
-        rows = self._reader.rows(
-            "SELECT * FROM areas WHERE job = ? AND x_m IS NOT NULL ORDER BY tick, device",
+        rows = self._reader.select(
+            _Laid,
+            "SELECT name, x_m, y_m, length_m, width_m, slope, over FROM areas "
+            "WHERE job = ? AND x_m IS NOT NULL ORDER BY tick, device",
             (self._reader.job.id,),
         )
         return [
@@ -121,22 +124,20 @@ class SeamStates:
             for r in rows
         ]
 
-    def view(self) -> list[Row]:
+    def view(self) -> list[SeamFound]:
         """Every seam, listed or only heard of, with its state, of one moment."""
         with self._reader.snapshot():
-            return self._roof(_FOR_STATE)
+            return self._roof()
 
-    def _roof(self, columns: dict[str, str], keys: Sequence[str] | None = None) -> list[Row]:
-        """Seams with their state: all, or those of `keys` and what they join; rows with `columns`."""
-        beside = self.beside(self.seams(keys))
-        joined = [row["joins"] for row in beside.listed.values() if row["joins"]]
-        on = self._on_seams(columns, None if keys is None else [*keys, *joined])
-        found = []
+    def _roof(self, keys: Sequence[str] | None = None) -> list[SeamFound]:
+        """Seams with their state: all, or those of some keys."""
+        beside, on = self._read(keys, self.on_seams.parts)
+        found: list[SeamFound] = []
         for key in dict.fromkeys([*beside.listed, *on]):
             if keys is not None and key not in keys:
                 continue
-            seam, rows = beside.listed.get(key), on.get(key, {})
-            judged = beside.judged(key, rows, on.get(seam["joins"], {}) if seam else {})
+            seam, rows = beside.listed.get(key), on.get(key, NOTHING)
+            judged = beside.judged(key, rows, on.get(_side(seam), NOTHING))
             found.append(
                 {
                     "name": name_of(seam, rows),
@@ -150,13 +151,26 @@ class SeamStates:
             )
         return found
 
-    def beside(self, seams: list[Row]) -> Beside:
-        """What bears on the seams listed beside their own rows."""
-        listed: dict[str, Row] = {}
+    def _read(
+        self, keys: Sequence[str] | None, read: Callable[[Sequence[str] | None], dict[str, S]]
+    ) -> tuple[Beside, dict[str, S]]:
+        """What bears on seams and what is on them, and on those that they join."""
+        beside = self.beside(self.seams(keys))
+        joined = [row["joins"] for row in beside.listed.values() if row["joins"]]
+        return beside, read(None if keys is None else [*keys, *joined])
+
+    def beside(self, seams: Sequence[SeamRow]) -> Beside:
+        """What bears on the seams listed beside their own rows.
+
+        Args:
+            seams: as listed.
+        """
+        listed: dict[str, SeamRow] = {}
         for row in seams:
             listed.setdefault(row["seam_key"], row)
         counted = Counter(row["seam_key"] for row in seams)
-        amended = self._reader.rows(
+        amended = self._reader.select(
+            _Amended,
             "SELECT seam_key, max(conflict) AS conflict, max(path <> ?) AS corrected "
             'FROM seams JOIN amendments ON "of" = seams.id WHERE seams.job = ? GROUP BY seam_key',
             (WITHDRAWN, self._reader.job.id),
@@ -177,78 +191,63 @@ class SeamStates:
             bare=self._hiding.bare_granules(),
         )
 
-    def seam_state(self, name: str) -> tuple[Row, SeamState]:
-        """One seam's rows and state.
-
-        Raises:
-            Unheard: nothing is recorded of such a seam.
-        """
-        with self._reader.snapshot():
-            for found in self._roof(_WHOLE, [same_name(name)]):
-                return found, found["state"]
+    def _unheard(self, name: str) -> Unheard:
         known = ", ".join(row["name"] for row in self.seams()[:12]) or _("none yet")
-        raise Unheard(what=_("seam"), text=name, known=known)
+        return Unheard(what=_("seam"), text=name, known=known)
 
     def states_of(self, keys: Sequence[str]) -> list[SeamState]:
-        """The states of some seams."""
+        """The states of some seams.
+
+        Args:
+            keys: of these.
+        """
         with self._reader.snapshot():
-            return [found["state"] for found in self._roof(_FOR_STATE, keys)]
+            return [found["state"] for found in self._roof(keys)]
 
-    def _on_seams(self, columns: dict[str, str], keys: Sequence[str] | None) -> dict[str, Rows]:
-        """Rows on seams, by seam key and table, in the order they were seen."""
-        found: dict[str, Rows] = {}
-        only, some = "seam IS NOT NULL", list(keys or ())
-        if keys is not None:
-            only = f"seam_key IN ({', '.join('?' * len(some))})"
-        for table in ON_SEAMS:
-            rows = self._reader.rows(
-                f"SELECT {columns[table]} FROM {table} WHERE job = ? AND {only} ORDER BY seen_utc, tick, id",
-                (self._reader.job.id, *some),
-            )
-            for row in self.as_welded(table, self._marks.marked(rows)):
-                found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
-        return found
+    def warnings(self, *, open_only: bool = True) -> list[OpenWarning]:
+        """Warnings overridden, with the run or cover (`area` is 1) they stand with, in order.
 
-    def as_welded(self, table: str, rows: list[Row]) -> list[Row]:
-        """Rows on seams; those of what was welded say from when they were cold."""
-        if table == "widths":
-            for row in rows:
-                row["marks"] += [NARROW] if self._probing.width_shortfalls(row) else []
-        welded = _WELDED_AT.get(table)
-        return self._limits.with_cold(rows, welded) if welded else rows
-
-    def warnings(self, *, open_only: bool = True) -> list[Row]:
-        """Warnings overridden, with the run or cover (`area` is 1) they stand with, in order."""
+        Args:
+            open_only: without those that were answered.
+        """
         where = "AND warnings.done IS NULL" if open_only else ""
         columns = "name AS run, seen_local, seen_by, tick"
-        return self._reader.rows(
-            f'SELECT warnings.*, seam, 0 AS area, {columns} FROM warnings JOIN runs ON runs.id = warnings."of" '
+        return self._reader.select(
+            OpenWarning,
+            f"SELECT warnings.*, seam, 0 AS area, {columns} FROM warnings "
+            'JOIN runs ON runs.id = warnings."of" '
             f"WHERE warnings.job = ?1 {where} UNION ALL "
-            f'SELECT warnings.*, area, 1, {columns} FROM warnings JOIN covers ON covers.id = warnings."of" '
+            f"SELECT warnings.*, area, 1, {columns} FROM warnings "
+            'JOIN covers ON covers.id = warnings."of" '
             f"WHERE warnings.job = ?1 {where} ORDER BY tick, code",
             (self._reader.job.id,),
         )
 
-    def amendments(self) -> list[Row]:
+    def amendments(self) -> list[NamedAmendment]:
         """Corrections, each with the name of what it corrects."""
-        rows = self._reader.rows(
-            "SELECT * FROM amendments WHERE job = ? ORDER BY tick, id", (self._reader.job.id,)
+        rows = self._reader.select(
+            AmendmentRow,
+            "SELECT * FROM amendments WHERE job = ? ORDER BY tick, id",
+            (self._reader.job.id,),
         )
         called: dict[str, str] = {}
         for table in {t for t, _what in LETTERS.values()} | {"seams", "jobs"}:
-            found = self._reader.rows(
+            found = self._reader.select(
+                _Named,
                 f"SELECT id, name FROM {table} WHERE id IN "
                 '(SELECT "of" FROM amendments WHERE job = ?)',
                 (self._reader.job.id,),
             )
             called |= {row["id"]: row["name"] for row in found}
-        gone = self._reader.rows("SELECT * FROM withdrawn WHERE job = ?", (self._reader.job.id,))
+        gone = self._reader.select(
+            WithdrawnRow, "SELECT * FROM withdrawn WHERE job = ?", (self._reader.job.id,)
+        )
         called |= {row["id"]: row["name"] or row["kind"] for row in gone if row["id"] == row["of"]}
         return [{**row, "name": called.get(row["of"], "–")} for row in rows]
 
     def conflicts(self) -> list[Clash]:
         """Values corrected on devices that did not know of each other, and not settled since."""
-        apart: dict[tuple[str, str], list[Row]] = {}
+        apart: dict[tuple[str, str], list[NamedAmendment]] = {}
         for row in self.amendments():
             about = (row["of"], row["path"])
             if row["withdrawn"]:
@@ -262,204 +261,74 @@ class SeamStates:
             for (_of, path), rows in apart.items()
         ]
 
-    def trace(self, name: str) -> Row:
+    def trace(self, name: str) -> SeamTrace:
         """All that is recorded of a seam, in the order it was seen.
 
-        Returns:
-            {"name", "seam", "flags", "state", "disagreements", "events": [{"what", "row",
-            "seen_utc", ...}]}; the strips its runs stand on, corrections and answered
-            warnings are among the events. Where all of it was taken back, what was is told.
+        The strips its runs stand on, corrections and answered warnings are among the events.
+        Where all of it was taken back, what was is told.
+
+        Args:
+            name: of the seam, in any spelling.
 
         Raises:
             Unheard: nothing was ever recorded of such a seam.
         """
+        key = same_name(name)
         with self._reader.snapshot():
-            try:
-                found, state = self.seam_state(name)
-            except Unheard:
-                events = self._withdrawn(same_name(name), [])
-                if not events:
-                    raise
-                row = events[-1]["row"]
-                found = {
-                    "name": row["seam"] or row["name"],
-                    "seam": None,
-                    "flags": [],
-                    "disagreements": (),
-                }
-                state = state_of(SeamRecord(known=False))
-            else:
-                events = self.events(found["seam"], found["rows"])
-            apart = [self.apart(one) for one in found["disagreements"]]
-        return {
-            **{k: found[k] for k in ("name", "seam", "flags")},
-            "state": state,
-            "disagreements": apart,
-            "events": events,
-        }
-
-    def apart(self, one: Disagreement) -> Row:
-        """A finding, and the walk over it that told nothing."""
-        (walk,) = self._reader.rows(
-            "SELECT name AS walk, seen_by, seen_local FROM walks WHERE job = ? AND seen_utc = ? AND tick = ?"
-            " LIMIT 1",
-            (self._reader.job.id, *one.silent),
-        )
-        start, end = one.stretch
-        return {"finding": one.finding, "start_m": start, "end_m": end, **walk, "after": one.after}
-
-    def events(self, seam: Row | None, rows: Rows) -> list[Row]:
-        """What is recorded on a seam and of its own entry, in the order it was seen."""
-        events = [
-            {"what": KIND_OF[table], "row": row, "seen_utc": row["seen_utc"], "tick": row["tick"]}
-            for table in ON_SEAMS
-            for row in rows.get(table, [])
-        ]
-        strips = {run["go_ahead"] for run in rows.get("runs", []) if run["go_ahead"]}
-        events += [
-            {"what": "strip", "row": s, "seen_utc": s["seen_utc"], "tick": s["tick"]}
-            for s in self._marks.marked(self._strips.judged(self._by_ids("strips", strips)))
-        ]
-        key = seam["seam_key"] if seam else next((e["row"]["seam_key"] for e in events), None)
-        events += [*self._hiding_events(key), *self._asked_on(key)]
-        self.add_readings(rows.get("bleeds", []))
-        self._judge_bleeds(rows.get("bleeds", []), rows.get("runs", []))
-        called = {
-            row["id"]: row["name"]
-            for row in [*(e["row"] for e in events), *([seam] if seam else [])]
-        }
-        about = list(called)
-        for at in range(0, len(about), _IDS_AT_ONCE):
-            for event in self._about(about[at : at + _IDS_AT_ONCE]):
-                event["row"]["name"] = called[event["row"]["of"]]
-                events.append(event)
-        events += self._copies(events)
-        events += self._withdrawn(key, [*strips, *about])
-        return sorted(events, key=lambda event: (event["seen_utc"], event["tick"], "copy" in event))
-
-    def _copies(self, events: list[Row]) -> list[Row]:
-        """What changed copies of these records say: entries of the same id, known later."""
-        from weldcal.tables import projector
-
-        connection, found = self._reader.reading(), []
-        for event in events:
-            row = event["row"]
-            if "conflict" not in row.get("flags", "") or event["what"] in ("amend", "settle"):
-                continue
-            first = projector.first_known(connection).get(row["id"])
-            for copy in chain.copies_of(connection, row["id"], first):
-                made = dict(projector.rows_of([copy], {}))
-                for said in self._marks.marked(
-                    r for r in made.values() if r.get("id") == row["id"]
-                ):
-                    said["marks"] = [*said["marks"], COPY]
-                    blank = dict.fromkeys(row) | said
-                    found.append({**event, "row": blank, "copy": True})
-        return found
-
-    def _hiding_events(self, key: str | None) -> list[Row]:
-        """When the next ply hid a seam, or stretches of it, and when it was opened up."""
-        found: list[Row] = []
-        for row in self._marks.marked(
-            self._reader.rows("SELECT * FROM covers WHERE job = ?", (self._reader.job.id,))
-        ):
-            hides = self._hiding.hides(row).get(key or "")
-            if hides is not None:
-                found.append({"what": "cover", "row": {**row, "stretches": hides.stretches}})
-        opened = self._reader.rows(
-            "SELECT * FROM openings WHERE job = ? AND seam_key = ?", (self._reader.job.id, key)
-        )
-        found += [{"what": "opening", "row": row} for row in self._marks.marked(opened)]
-        embedded = self._reader.rows(
-            "SELECT * FROM embeddings WHERE job = ? AND seam_key = ?", (self._reader.job.id, key)
-        )
-        found += [{"what": "embed", "row": row} for row in self._marks.marked(embedded)]
-        return [{**e, "seen_utc": e["row"]["seen_utc"], "tick": e["row"]["tick"]} for e in found]
-
-    def _asked_on(self, key: str | None) -> list[Row]:
-        """Items of visits, and what was done about leaks, whose place begins with a seam's name."""
-        found: list[Row] = []
-        for what, row in self.placed_items():
-            if row["seam_key"] == key:
-                found.append({"what": what, "row": row})
-        return [{**e, "seen_utc": e["row"]["seen_utc"], "tick": e["row"]["tick"]} for e in found]
-
-    def placed_items(self) -> list[tuple[str, Row]]:
-        """Items of visits and steps of leaks that lie on a seam, each with its `seam_key`."""
-        items = self._marks.marked(
-            self._reader.rows("SELECT * FROM punch WHERE job = ?", (self._reader.job.id,))
-        )
-        steps = self._reader.rows(
-            "SELECT s.*, l.name FROM leak_steps s JOIN leaks l ON l.id = s.of "
-            "WHERE s.job = ? AND s.place IS NOT NULL",
-            (self._reader.job.id,),
-        )
-        told = [("punch", row) for row in items]
-        told += [("leak-step", {**row, "id": row["of"], "marks": []}) for row in steps]
-        if not told:
-            return []
-        keys = {
-            row["seam_key"]
-            for row in self._reader.rows(
-                "SELECT seam_key FROM seams WHERE job = ?", (self._reader.job.id,)
+            beside, on = self._read([key], self.on_seams.whole)
+            if key not in beside.listed and key not in on:
+                return self._trace_of_nothing(key, name)
+            seam, rows = beside.listed.get(key), on.get(key, NOTHING_WHOLE)
+            judged = beside.judged(key, rows, on.get(_side(seam), NOTHING_WHOLE))
+            return SeamTrace(
+                key=key,
+                name=name_of(seam, rows),
+                seam=seam,
+                flags=list(judged.flags),
+                state=judged.state,
+                disagreements=[self.apart(one) for one in judged.disagreements],
+                events=self.events(seam, rows),
             )
-        }
-        return [(what, {**row, "seam_key": seam_of(row["place"], keys)}) for what, row in told]
 
-    def add_readings(self, bleeds: list[Row]) -> None:
-        """Put to each bleed check its readings as typed."""
-        readings = self._strips.readings_of(bleeds)
-        for row in bleeds:
-            row["readings"] = [r["text"] for r in readings.get(row["id"], [])]
-
-    def _judge_bleeds(self, bleeds: list[Row], runs: list[Row]) -> None:
-        """Add to one seam's bleed checks what of them was outside the limits in force."""
-        in_order, slack = sorted(runs, key=moment), self._limits.tolerances()
-        for row in bleeds:
-            run = run_that_welded(in_order, row["at_m"], moment(row), slack.at(row["seen_utc"]))
-            row["shortfalls"] = self._runs.check_shortfalls(row, run)
-
-    def _about(self, ids: list[str]) -> list[Row]:
-        places = ", ".join("?" * len(ids))
-        amends = self._reader.rows(
-            f'SELECT * FROM amendments WHERE "of" IN ({places}) '
-            'AND withdrawn = 0 AND id NOT IN (SELECT "by" FROM withdrawn)',
-            ids,
+    def _trace_of_nothing(self, key: str, name: str) -> SeamTrace:
+        """What was taken back of a seam of which nothing else is recorded."""
+        events = self._traces.withdrawn(key, [])
+        if not events:
+            raise self._unheard(name)
+        row = events[-1].row
+        return SeamTrace(
+            key=key,
+            name=row["seam"] or row["name"] or "",
+            seam=None,
+            flags=[],
+            state=state_of(SeamRecord(known=False)),
+            disagreements=[],
+            events=[*events],
         )
-        for row in amends:
-            row["of_kind"] = self._taken_back_kind(row) if row["path"] == WITHDRAWN else None
-        settled = self._reader.rows(
-            f'SELECT * FROM warnings WHERE done_utc IS NOT NULL AND "of" IN ({places})', ids
-        )
-        return [
-            {"what": "amend", "row": row, "seen_utc": row["entered_utc"], "tick": row["tick"]}
-            for row in amends
-        ] + [
-            {"what": "settle", "row": row, "seen_utc": row["done_utc"], "tick": row["done_tick"]}
-            for row in settled
-        ]
 
-    def _taken_back_kind(self, row: Row) -> str | None:
-        """Which later stage of a record was taken back or put back; None: the record itself."""
-        (of,) = self._reader.rows(
-            "SELECT t.id, t.kind FROM entries a JOIN entries t ON t.id = json_extract(a.body, '$.payload.of') "
-            "WHERE a.id = ?",
-            (row["id"],),
-        )
-        return None if of["id"] == row["of"] else str(of["kind"])
+    def apart(self, one: Disagreement) -> Apart:
+        """A finding, and the walk over it that told nothing.
 
-    def _withdrawn(self, key: str | None, ids: list[str]) -> list[Row]:
-        """What was taken back on a seam, and of the records with these ids."""
-        places = ", ".join("?" * len(ids))
-        rows = self._reader.rows(
-            f'SELECT * FROM withdrawn WHERE job = ? AND (seam_key = ? OR "of" IN ({places}))',
-            (self._reader.job.id, key, *ids),
-        )
-        return [
-            {"what": "withdrawn", "row": row, "seen_utc": row["withdrawn_utc"], "tick": row["tick"]}
-            for row in rows
-        ]
+        Args:
+            one: the two that disagree.
+        """
+        return self._traces.apart(one)
 
-    def _by_ids(self, table: str, ids: set[str]) -> list[Row]:
-        places = ", ".join("?" * len(ids))
-        return self._reader.rows(f"SELECT * FROM {table} WHERE id IN ({places})", sorted(ids))
+    def events(self, seam: SeamRow | None, rows: WholeRows) -> list[Event]:
+        """What is recorded on a seam and of its own entry, in the order it was seen.
+
+        Args:
+            seam: its row; None where nobody listed it.
+            rows: what is on it.
+        """
+        return self._traces.events(seam, rows)
+
+    def placed_keys(self) -> set[str]:
+        """Keys of the seams that items of visits and steps of leaks lie on."""
+        items, steps = self._traces.placed_items()
+        return {row["seam_key"] for row in (*items, *steps) if row["seam_key"] is not None}
+
+
+def _side(seam: SeamRow | None) -> str:
+    """The key of the side lap that a T-joint lies on."""
+    return (seam["joins"] if seam else None) or ""

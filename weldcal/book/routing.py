@@ -6,32 +6,24 @@ time from which it is cold.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from msgspec import Struct
-
-from weldcal.book.seams import in_reach
+from weldcal.book.seams import SeamFound, in_reach
 from weldcal.quality.coverage import Stretch, minus, ordered
 from weldcal.quality.leak import point_on
-from weldcal.quality.route import Leg, Point, Task, length, way
+from weldcal.quality.route import Leg, Point, Route, Task, length, way
 from weldcal.records.fields import same_name
 from weldcal.records.times import zone
+from weldcal.rules import on_plan
 from weldcal.tables.columns import utc
 
 if TYPE_CHECKING:
     from weldcal.book.doubting import Doubting
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.on_seams import RunOn
     from weldcal.book.roof import SeamStates
-
-
-class Route(Struct, frozen=True):
-    """The way, how far it is between laps, what is still warm (seam and clock), where it begins."""
-
-    legs: tuple[Leg, ...]
-    between_m: float
-    warm: tuple[tuple[str, str], ...]
-    begin: Point = (0.0, 0.0)
 
 
 class Routing:
@@ -59,7 +51,7 @@ class Routing:
         order = way(legs, begin)
         return Route(order, length(order, begin), tuple(sorted(warm.items())), begin)
 
-    def _tasks(self, roof: list[dict[str, Any]]) -> tuple[dict[str, list[Task]], dict[str, str]]:
+    def _tasks(self, roof: list[SeamFound]) -> tuple[dict[str, list[Task]], dict[str, str]]:
         """Tasks by seam, and what is still warm."""
         now = utc(self._reader.now().isoformat())
         found: dict[str, list[Task]] = {}
@@ -79,9 +71,8 @@ class Routing:
         for seam in roof:
             row, key = seam["seam"], same_name(seam["name"])
             if row and row["joins"] and key in found and row["joins"] in found:
-                found[row["joins"]].append(
-                    Task("t_joint", row["joins_at_m"], row["joins_at_m"], seam["name"])
-                )
+                at = row["joins_at_m"] or 0.0
+                found[row["joins"]].append(Task("t_joint", at, at, seam["name"]))
                 del found[key]
         return found, warm
 
@@ -106,17 +97,17 @@ class Routing:
         return tasks
 
 
-def _of_seam(seam: dict[str, Any], now: str) -> tuple[list[Task], str | None]:
+def _of_seam(seam: SeamFound, now: str) -> tuple[list[Task], str | None]:
     """What of a seam is to be probed now, and from when the rest is cold."""
     tasks, later = [], []
     for low, high in in_reach(seam):
-        cold = _cold(seam["rows"].get("runs", []), (low, high))
+        cold = _cold(seam["rows"].runs, (low, high))
         if cold <= now:
             tasks.append(Task("probe", low, high))
         else:
             later.append(cold)
-    mends = seam["rows"].get("mends", [])
-    ids = {row["name"]: row["id"] for row in seam["rows"].get("findings", [])}
+    mends = seam["rows"].mends
+    ids = {row["name"]: row["id"] for row in seam["rows"].findings}
     for one in seam["state"].again:
         cold = max(
             (m["cold_utc"] or "" for m in mends if m["finding"] == ids[one.finding]), default=""
@@ -129,7 +120,7 @@ def _of_seam(seam: dict[str, Any], now: str) -> tuple[list[Task], str | None]:
     return tasks, max(later, default=None)
 
 
-def _cold(runs: list[dict[str, Any]], place: Stretch) -> str:
+def _cold(runs: Sequence[RunOn], place: Stretch) -> str:
     """From when a stretch is cold: the last of its runs."""
     return max(
         (
@@ -142,13 +133,13 @@ def _cold(runs: list[dict[str, Any]], place: Stretch) -> str:
     )
 
 
-def _leg(found: dict[str, Any], tasks: list[Task]) -> Leg:
+def _leg(found: SeamFound, tasks: list[Task]) -> Leg:
     """A lap with its tasks, from the first of them to the last."""
     in_order = tuple(sorted(tasks, key=lambda task: (task.from_m, task.to_m, task.code)))
     seam = found["seam"]
-    if seam is None or seam["x0_m"] is None:
+    ends = on_plan.ends(seam)
+    if seam is None or ends is None:
         return Leg(found["name"], in_order)
-    ends = (seam["x0_m"], seam["y0_m"]), (seam["x1_m"], seam["y1_m"])
     low, high = in_order[0].from_m, max(task.to_m for task in in_order)
     start, end = (point_on(*ends, seam["length_m"], at) for at in (low, high))
     return Leg(found["name"], in_order, start, end)

@@ -31,7 +31,11 @@ _BEFORE = {"look": "look", "strip_again": "strip", "wait": "wait"}
 
 
 def rule_name(rule: Rule) -> str:
-    """The name of the limit that holds a rule's number."""
+    """The name of the limit that holds a rule's number.
+
+    Args:
+        rule: the rule.
+    """
     return f"{_BEFORE[rule.level]}_{rule.code}"
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, TypedDict, TypeVar
 
 from msgspec.structs import replace
 
@@ -27,7 +27,8 @@ from weldcal.quantities import Quantity
 from weldcal.records.codec import decode
 from weldcal.records.common import Seen
 from weldcal.records.fields import END, is_end, same_name
-from weldcal.records.seam import BleedCheck, Finding, Mend, Peel, Walk
+from weldcal.records.seam import BleedCheck, Finding, Mend, Peel, Seam, Walk
+from weldcal.row_types import BleedRow, RunRow
 from weldcal.rules.welded import by_seam, moment, run_that_welded
 from weldcal.tables.columns import utc
 from weldcal.tables.projector import subject_of
@@ -40,6 +41,27 @@ if TYPE_CHECKING:
 
 
 Placed = TypeVar("Placed", BleedCheck, Finding, Mend, Peel, Walk)
+Check = TypeVar("Check", bound=BleedRow)
+
+
+class NamedSeam(TypedDict):
+    """A seam that is listed: its id and its name as typed."""
+
+    id: str
+    name: str
+
+
+class _Lap(TypedDict):
+    lap: str | None
+
+
+class _Length(TypedDict):
+    length_m: float | None
+
+
+class _Key(TypedDict):
+    seam_key: str
+    name: str
 
 
 class Runs:
@@ -54,6 +76,10 @@ class Runs:
     def placed(self, seam: str, place: Quantity) -> Quantity:
         """A place along a seam as a distance: its end is as far as the seam is listed.
 
+        Args:
+            seam: its name.
+            place: from its zero end, or its end.
+
         Raises:
             EndUnknown: the end was typed, and no length is listed.
         """
@@ -65,7 +91,14 @@ class Runs:
         return Quantity(text=END, number=length.number, unit=length.unit)
 
     def placed_in(self, record: Placed) -> Placed:
-        """A record of something along a seam, with its places as distances."""
+        """A record of something along a seam, with its places as distances.
+
+        Args:
+            record: as typed.
+
+        Raises:
+            EndUnknown: the end was typed, and no length is listed.
+        """
         found = {
             name: self.placed(record.seam or "", place)
             for name in ("start", "end", "at")
@@ -74,44 +107,65 @@ class Runs:
         return replace(record, **found)
 
     def slack_then(self, seen: Seen) -> float:
-        """How near two places along a lap counted as one when something was seen, m."""
+        """How near two places along a lap counted as one when something was seen, m.
+
+        Args:
+            seen: when, and by whom.
+        """
         return self._limits.tolerances().at(utc(seen.at))
 
     def seam_length(self, name: str) -> Quantity | None:
-        """How long a listed seam is, as it was typed."""
+        """How long a listed seam is, as it was typed; None where nobody said.
+
+        Args:
+            name: of the seam.
+        """
         for row in self.seams_named(name):
             subject = subject_of(self._reader.reading(), row["id"])
             if subject is not None:
-                length: Quantity | None = decode("seam", subject.payload).length
-                return length
+                listed = decode("seam", subject.payload)
+                return listed.length if isinstance(listed, Seam) else None
         return None
 
-    def seams_named(self, name: str) -> list[dict[str, Any]]:
-        """The rows of a seam that is listed, the one first listed first."""
-        return self._reader.rows(
+    def seams_named(self, name: str) -> list[NamedSeam]:
+        """The listings of a seam, the first one first.
+
+        Args:
+            name: of the seam, in any spelling.
+        """
+        return self._reader.select(
+            NamedSeam,
             "SELECT id, name FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
             (self._reader.job.id, same_name(name)),
         )
 
     def lap_of(self, seam: str) -> str | None:
-        """The lap kind that a seam is listed as; None where nobody said, or nobody listed it."""
-        rows = self._reader.rows(
+        """The lap kind that a seam is listed as; None where nobody said, or nobody listed it.
+
+        Args:
+            seam: its name.
+        """
+        rows = self._reader.select(
+            _Lap,
             "SELECT lap FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
             (self._reader.job.id, same_name(seam)),
         )
         return rows[0]["lap"] if rows else None
 
-    def open_runs(self, seam: str | None = None) -> list[dict[str, Any]]:
-        """Runs begun and not finished, newest last."""
+    def open_runs(self, seam: str | None = None) -> list[RunRow]:
+        """Runs begun and not finished, newest last.
+
+        Args:
+            seam: of this one only.
+        """
         where, values = ("AND seam_key = ?", [same_name(seam)]) if seam else ("", [])
-        return self._reader.rows(
+        return self._reader.select(
+            RunRow,
             f"SELECT * FROM runs WHERE job = ? AND end_m IS NULL {where} ORDER BY tick, device",
             (self._reader.job.id, *values),
         )
 
-    def fail_outright(
-        self, checks: Sequence[tuple[dict[str, Any], dict[str, Any] | None]]
-    ) -> tuple[bool, ...]:
+    def fail_outright(self, checks: Sequence[tuple[BleedRow, RunRow | None]]) -> tuple[bool, ...]:
         """Which bleed checks call for a strip at once, not for a look.
 
         Args:
@@ -129,9 +183,7 @@ class Runs:
             ]
         )
 
-    def check_shortfalls(
-        self, check: dict[str, Any], run: dict[str, Any] | None
-    ) -> tuple[Shortfall, ...]:
+    def check_shortfalls(self, check: BleedRow, run: RunRow | None) -> tuple[Shortfall, ...]:
         """What of a bleed check is outside the limits in force when it was seen.
 
         Args:
@@ -141,34 +193,44 @@ class Runs:
         sheet = (run["sheet"] if run else None) or ""
         limits = replace(self._limits.acceptance(sheet, check["seen_utc"]), readings_least=1)
         ends = (check["width_min_mm"], check["width_max_mm"])
-        widths = tuple(float(width) for width in ends if width is not None)
+        widths = tuple(width for width in ends if width is not None)
         judged = Judged(widths_mm=widths, bubbling=check["bubbling"] or "none", bond="good")
-        return tuple(shortfalls(judged, limits))
+        return shortfalls(judged, limits)
 
-    def with_runs(
-        self, checks: list[dict[str, Any]]
-    ) -> list[tuple[dict[str, Any], dict[str, Any] | None]]:
-        """Bleed checks, each with the run that had welded its place when it was seen."""
+    def with_runs(self, checks: Sequence[Check]) -> list[tuple[Check, RunRow | None]]:
+        """Bleed checks, each with the run that had welded its place when it was seen.
+
+        Args:
+            checks: as they are recorded.
+        """
         seams = {check["seam_key"] for check in checks}
         where, values = ("", []) if len(seams) != 1 else ("AND seam_key = ?", list(seams))
         runs = by_seam(
-            self._reader.rows(
-                f"SELECT * FROM runs WHERE job = ? {where}", (self._reader.job.id, *values)
+            self._reader.select(
+                RunRow, f"SELECT * FROM runs WHERE job = ? {where}", (self._reader.job.id, *values)
             )
         )
         slack = self._limits.tolerances()
 
-        def welded(check: dict[str, Any]) -> dict[str, Any] | None:
+        def welded(check: Check) -> RunRow | None:
             on = runs.get(check["seam_key"], [])
             return run_that_welded(on, check["at_m"], moment(check), slack.at(check["seen_utc"]))
 
         return [(check, welded(check)) for check in checks]
 
     def seam_notes(self, seam: str, at: Quantity, seen: Seen) -> tuple[Note, ...]:
-        """What is odd about a seam that something is recorded on."""
+        """What is odd about a seam that something is recorded on.
+
+        Args:
+            seam: its name.
+            at: the farthest place that is told of.
+            seen: when, and by whom.
+        """
         key = same_name(seam)
-        found = self._reader.rows(
-            "SELECT length_m FROM seams WHERE job = ? AND seam_key = ?", (self._reader.job.id, key)
+        found = self._reader.select(
+            _Length,
+            "SELECT length_m FROM seams WHERE job = ? AND seam_key = ?",
+            (self._reader.job.id, key),
         )
         notes: tuple[Note, ...] = ()
         if not found and (ends := self._range_of_seams(seam)):
@@ -190,7 +252,8 @@ class Runs:
         first, last = (same_name(end) for end in ends)
         named = {
             row["seam_key"]: row["name"]
-            for row in self._reader.rows(
+            for row in self._reader.select(
+                _Key,
                 "SELECT seam_key, name FROM seams WHERE job = ? AND seam_key IN (?, ?)",
                 (self._reader.job.id, first, last),
             )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from statistics import fmean, median
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.errors import NoneYet, Unheard
 from weldcal.quality.charts import D2, ewma, individuals
@@ -20,6 +20,7 @@ from weldcal.quality.sampling import (
     next_spacing,
     share_bad,
 )
+from weldcal.row_types import BleedRow, RunRow, SheetRow, StripRow
 from weldcal.views.dossier import BleedChart
 from weldcal.words import _
 
@@ -29,10 +30,16 @@ if TYPE_CHECKING:
     from weldcal.book.runs import Runs
     from weldcal.book.standing import GoAheads
     from weldcal.book.strips import Strips
+    from weldcal.row_types import BleedRow, StripRow
 
 
 # Peel samples that failed: parted at the lap is a cold bond (common practice, no source).
 FAILED = "at the lap"
+
+
+class _Load(TypedDict):
+    n_per_mm: float
+    parted: str
 
 
 class Sampling:
@@ -48,7 +55,10 @@ class Sampling:
         self._strips = strips
 
     def bleed_chart(self, strip_name: str | None = None) -> BleedChart:
-        """Chart the bleed checks of the runs that stand on a go-ahead (the newest).
+        """Chart the bleed checks of the runs that stand on a go-ahead.
+
+        Args:
+            strip_name: the go-ahead's; the newest, where not given.
 
         Raises:
             Unheard: no such go-ahead, or no bleed check on its runs.
@@ -62,27 +72,28 @@ class Sampling:
             )
         return self.charted(strip, rows)
 
-    def checks_on_go_aheads(self) -> dict[str, list[dict[str, Any]]]:
+    def checks_on_go_aheads(self) -> dict[str, list[BleedRow]]:
         """Bleed checks with readings, by the id of the go-ahead that their run stands on."""
-        checks = self._reader.rows(
+        checks = self._reader.select(
+            BleedRow,
             "SELECT * FROM bleeds WHERE job = ? AND readings_n > 0 ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )
-        found: dict[str, list[dict[str, Any]]] = {}
+        found: dict[str, list[BleedRow]] = {}
         for check, run in self._runs.with_runs(checks):
             if run and run["go_ahead"]:
                 found.setdefault(run["go_ahead"], []).append(check)
         return found
 
-    def _go_ahead_row(self, name: str | None) -> dict[str, Any]:
+    def _go_ahead_row(self, name: str | None) -> StripRow:
         if name is None:
             return self._go_aheads.go_ahead_stands().strip
-        row = self._reader.find(name)
-        if row["table"] != "strips":
+        row = self._reader.find_in("strips", StripRow, name)
+        if row is None:
             raise Unheard(what=_("go-ahead"), text=name, known=_("a strip, like S1"))
         return row
 
-    def charted(self, strip: dict[str, Any], rows: list[dict[str, Any]]) -> BleedChart:
+    def charted(self, strip: StripRow, rows: list[BleedRow]) -> BleedChart:
         """Chart bleed checks against the go-ahead that their runs stand on.
 
         Args:
@@ -91,7 +102,8 @@ class Sampling:
         """
         step = self._limits.limits()["reading_step"].value.si("mm")
         of = max(1, round(fmean(row["readings_n"] for row in rows)))
-        values = tuple(float(row["width_median_mm"]) for row in rows)
+        read = [(row, m) for row in rows if (m := row["width_median_mm"]) is not None]
+        rows, values = [row for row, _mm in read], tuple(mm for _row, mm in read)
         found = self._strips.readings_of([strip])
         widths = [r["width_mm"] for r in found.get(strip["id"], [])]
         centre = float(median(widths)) if widths else fmean(values)
@@ -104,13 +116,19 @@ class Sampling:
         firsts = [single.first_out, average.first_out if average else None]
         first = min((n for n in firsts if n is not None), default=None)
         doubt = self._after_last_good(strip, rows, first) if first is not None else []
-        return BleedChart(strip, rows, values, single, average, tuple(dict.fromkeys(doubt)))
+        return BleedChart(
+            strip,
+            rows,
+            values,
+            single,
+            average,
+            tuple(dict.fromkeys(doubt)),
+        )
 
-    def _after_last_good(
-        self, strip: dict[str, Any], rows: list[dict[str, Any]], first: int
-    ) -> list[str]:
+    def _after_last_good(self, strip: StripRow, rows: list[BleedRow], first: int) -> list[str]:
         """Seams welded from the last good check before the first point out, in the order of welding."""
-        runs = self._reader.rows(
+        runs = self._reader.select(
+            RunRow,
             "SELECT * FROM runs WHERE job = ? AND go_ahead = ? ORDER BY seen_utc, tick, device",
             (self._reader.job.id, strip["id"]),
         )
@@ -123,11 +141,16 @@ class Sampling:
     def peel_loads(self, least: float | None) -> Loads:
         """What the job's peel samples show.
 
+        Args:
+            least: the load that a sample must bear, N/mm.
+
         Raises:
             Unheard: none has a load.
         """
-        rows = self._reader.rows(
-            "SELECT * FROM peels WHERE job = ? AND n_per_mm IS NOT NULL ORDER BY seen_utc",
+        rows = self._reader.select(
+            _Load,
+            "SELECT n_per_mm, parted FROM peels WHERE job = ? AND n_per_mm IS NOT NULL "
+            "ORDER BY seen_utc",
             (self._reader.job.id,),
         )
         if not rows:
@@ -138,17 +161,21 @@ class Sampling:
 
     def declared_load(self) -> tuple[float, str] | None:
         """The least load that the job's only sheet declares, N/mm, and where; None where not known."""
-        rows = self._reader.rows("SELECT * FROM sheets WHERE job = ?", (self._reader.job.id,))
+        rows = self._reader.select(
+            SheetRow, "SELECT * FROM sheets WHERE job = ?", (self._reader.job.id,)
+        )
         if len(rows) != 1 or rows[0]["peel_n_per_mm"] is None:
             return None
         return rows[0]["peel_n_per_mm"], rows[0]["peel_source"] or "–"
 
     def peel_outcomes(self) -> tuple[Spacing, ShareBad | None]:
         """How far to the next sample from a seam, by how the last ones came out; what they show."""
-        rows = self._reader.rows(
-            "SELECT parted FROM peels WHERE job = ? AND seam IS NOT NULL ORDER BY seen_utc, tick, device",
+        parted = self._reader.column(
+            str,
+            "SELECT parted FROM peels WHERE job = ? AND seam IS NOT NULL "
+            "ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )
-        outcomes = [row["parted"] != FAILED for row in rows]
+        outcomes = [how != FAILED for how in parted]
         shown = share_bad(outcomes.count(False), len(outcomes)) if outcomes else None
         return next_spacing(outcomes), shown

@@ -6,15 +6,23 @@ Invariant: what is on a seal's paper is what the record was when it was made.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict, cast
 
 from weldcal.book import checked, proof
 from weldcal.book.writing import LETTERS
 from weldcal.log import chain, seal, store
 from weldcal.long_work import Beat, silent
+from weldcal.row_types import HandedRow, SealRow
+from weldcal.views.rows import HandedSeal
+from weldcal.views.seal import Sealed
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+
+
+class _Named(TypedDict):
+    id: str
+    name: str | None
 
 
 class Sealing:
@@ -23,16 +31,19 @@ class Sealing:
     def __init__(self, reader: JobReader) -> None:
         self._reader = reader
 
-    def seals(self) -> list[dict[str, Any]]:
+    def seals(self) -> list[HandedSeal]:
         """The job's seals, with to whom each was handed."""
-        rows = self._reader.rows(
-            "SELECT * FROM seals WHERE job = ? ORDER BY tick, device", (self._reader.job.id,)
+        seals = self._reader.select(
+            SealRow,
+            "SELECT * FROM seals WHERE job = ? ORDER BY tick, device",
+            (self._reader.job.id,),
         )
-        for row in rows:
-            row["handed"] = self._reader.rows(
-                'SELECT * FROM handed WHERE "of" = ? ORDER BY tick, id', (row["id"],)
-            )
-        return rows
+        return [{**seal, "handed": self._handed(seal["id"])} for seal in seals]
+
+    def _handed(self, seal: str) -> list[HandedRow]:
+        return self._reader.select(
+            HandedRow, 'SELECT * FROM handed WHERE "of" = ? ORDER BY tick, id', (seal,)
+        )
 
     def verify(self, beat: Beat = silent) -> tuple[int, list[chain.Fault]]:
         """Recompute the chain, derive the tables anew, and check every seal recorded.
@@ -53,18 +64,23 @@ class Sealing:
         """All faults, as `verify` finds them; none where the short check can say that all holds.
 
         For pages that are looked at all day. See `book.checked` for what that proves.
+
+        Args:
+            beat: hears how far it is.
         """
-        with self._reader.snapshot() as connection, store.trouble(self._reader.path):
-            if checked.short(connection, self._reader.path):
+        path = self._reader.path
+        with self._reader.snapshot() as connection, store.trouble(path):
+            stamp = self._reader.stamp
+            if checked.short(connection, path, stamp):
                 return []
             found = proof.check(connection, beat)[1]
             if not found:
-                checked.hold(connection, self._reader.path)
+                checked.hold(connection, path, stamp)
             return found
 
     def verify_seal(
         self, code: str, key: str | None = None
-    ) -> tuple[dict[str, Any] | None, list[chain.Fault]]:
+    ) -> tuple[Sealed | None, list[chain.Fault]]:
         """Whether the record still is what a seal says: what was sealed and since, all faults.
 
         Args:
@@ -90,7 +106,7 @@ class Sealing:
             {"of": called.get(about, about), "path": path, "by": by, "at": at}
             for about, path, by, at in came.corrected
         ]
-        return {
+        told = {
             "entry": entry.id,
             "at": entry.at,
             **entry.payload,
@@ -99,14 +115,19 @@ class Sealing:
             "corrected": corrected,
             "ends": [list(end) for end in came.ends],
             "clocks_back": came.clocks_back,
-        }, faults
+        }
+        return cast("Sealed", told), faults
 
     def names_of(self, ids: Sequence[str]) -> dict[str, str]:
-        """The short names, or the seam's names, of records by their ids, taken back or not."""
+        """The short names, or the seam's names, of records by their ids, taken back or not.
+
+        Args:
+            ids: of the records.
+        """
         found: dict[str, str] = {}
         wanted = set(ids)
         for table in [*(t for t, _what in LETTERS.values()), "seams", "withdrawn"] if ids else []:
-            for row in self._reader.rows(f"SELECT id, name FROM {table}"):
+            for row in self._reader.select(_Named, f"SELECT id, name FROM {table}"):
                 if row["id"] in wanted and row["name"]:
                     found[row["id"]] = row["name"]
         return found

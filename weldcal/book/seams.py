@@ -7,27 +7,35 @@ handed on ask here, so that a seam never has two states.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Iterable, Iterator
+from itertools import chain
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from weldcal.book.hiding import Cover
 from weldcal.book.marks import ODD
+from weldcal.book.on_seams import NOTHING, RunOn, SeamRows, WalkOn
 from weldcal.quality.coverage import Stretch, covers, minus, ordered
 from weldcal.quality.probing import Disagreement, disagreements
 from weldcal.quality.seam import Found, Mend, Run, SeamRecord, SeamState, Walk, state_of
 from weldcal.records.odd_names import odd
+from weldcal.row_types import SeamRow
 from weldcal.rules.tolerance import Tolerances
+from weldcal.rules.welded import moment
+from weldcal.views.rows import Marks
+from weldcal.views.seam import SeamSeen
 
-# Tables of what is on a seam, in the order their marks become its flags.
-ON_SEAMS = ("runs", "finishes", "bleeds", "widths", "walks", "findings", "mends", "peels")
-Row = dict[str, Any]
 EVERYWHERE: Stretch = (0.0, math.inf)
-Rows = dict[str, list[Row]]  # by table, marked, in the order seen
 
 
-class Judged(Struct, frozen=True):
+class SeamFound(SeamSeen):
+    """A seam of the roof with the rows it was judged by."""
+
+    rows: SeamRows
+
+
+class SeamVerdict(Struct, frozen=True):
     """What the record says of a seam."""
 
     state: SeamState
@@ -48,7 +56,7 @@ class Beside(Struct, frozen=True):
         bare: end laps over granules that nobody said are embedded.
     """
 
-    listed: dict[str, Row]
+    listed: dict[str, SeamRow]
     twice: frozenset[str]
     covers: dict[str, Cover]
     warned: frozenset[str]
@@ -56,10 +64,12 @@ class Beside(Struct, frozen=True):
     slack: Tolerances
     bare: frozenset[str] = frozenset()
 
-    def judged(self, key: str, rows: Rows, on_side: Rows) -> Judged:
+    def judged(self, key: str, rows: SeamRows, on_side: SeamRows) -> SeamVerdict:
         """A seam's state, its flags, and the walks that disagree on it.
 
         Args:
+            key: the seam's.
+            rows: what is on it.
             on_side: runs and walks of the side lap it lies on, where it is a T-joint.
         """
         seam, cover = self.listed.get(key), self.covers.get(key)
@@ -69,14 +79,18 @@ class Beside(Struct, frozen=True):
         else:
             record = _record(seam, counted, self)
         state = state_of(record)
-        probed = {f["id"] for f in rows.get("findings", []) if f["how"] == "probed"}
+        probed = {f["id"] for f in rows.findings if f["how"] == "probed"}
         found = [f for f in record.findings if f.id in probed]
         apart = disagreements(found, record.walks, record.mends, record.runs)
         flags = dict.fromkeys([*state.flags, *self._flags(key, rows, bool(apart))])
-        return Judged(state, tuple(flags), apart)
+        return SeamVerdict(state, tuple(flags), apart)
 
     def hidden(self, key: str) -> list[Stretch]:
-        """The stretches of a seam that the next ply hides; of one hidden whole, as far as can be."""
+        """The stretches of a seam that the next ply hides; of one hidden whole, as far as can be.
+
+        Args:
+            key: the seam's.
+        """
         cover = self.covers.get(key)
         if cover is None:
             return []
@@ -86,7 +100,7 @@ class Beside(Struct, frozen=True):
         seam = self.listed.get(key)
         return cover.all_of(seam["length_m"] if seam else None, self.slack)
 
-    def _flags(self, key: str, rows: Rows, apart: bool) -> Iterator[str]:
+    def _flags(self, key: str, rows: SeamRows, apart: bool) -> Iterator[str]:
         """Flags that stand beside those of the state."""
         cover = self.covers.get(key)
         if key in self.twice:
@@ -95,95 +109,148 @@ class Beside(Struct, frozen=True):
             yield "covered" if self._all_hidden(key, cover) else "covered in part"
             if cover.unprobed:
                 yield "covered unprobed"
-        if key in self.bare and rows.get("runs"):
+        if key in self.bare and rows.runs:
             yield "granules not embedded"
         yield from self.corrected.get(key, ())
-        yield from (m for table in ON_SEAMS for row in rows.get(table, ()) for m in row["marks"])
+        yield from _marks(rows)
         seam = self.listed.get(key)
         if seam and odd(seam["name"]):
             yield ODD
         if apart:
             yield "walks disagree"
-        if cover and any(cover.since(r) for part in rows.values() for r in part):
+        if cover and any(cover.since(*seen) for seen in _seen(rows)):
             yield "worked on after it was covered"
-        if cover and any(cover.entered_since(w) for w in rows.get("walks", [])):
+        if cover and any(cover.entered_since(w) for w in rows.walks):
             yield "entered after it was covered"
 
 
-def in_reach(found: Row) -> list[Stretch]:
-    """Where a seam of the roof is unprobed and not hidden: what somebody can walk to."""
+def in_reach(found: SeamSeen) -> list[Stretch]:
+    """Where a seam of the roof is unprobed and not hidden: what somebody can walk to.
+
+    Args:
+        found: the seam.
+    """
     return minus(found["state"].unprobed, found["hidden"])
 
 
-def name_of(seam: Row | None, rows: Rows) -> str:
-    """A seam's name as listed, else as first typed."""
+def name_of(seam: SeamRow | None, rows: SeamRows) -> str:
+    """A seam's name as listed, else as first typed.
+
+    Args:
+        seam: its row; None where nobody listed it.
+        rows: what is on it.
+    """
     if seam:
-        return str(seam["name"])
-    return str(next(r["seam"] for table in ON_SEAMS for r in rows.get(table, ())))
+        return seam["name"]
+    typed = (
+        row["seam"]
+        for row in chain(
+            rows.runs,
+            rows.finishes,
+            rows.bleeds,
+            rows.widths,
+            rows.walks,
+            rows.findings,
+            rows.mends,
+        )
+    )
+    return next(chain(typed, (peel["seam"] for peel in rows.peels if peel["seam"])))
 
 
-def _counted(rows: Rows, cover: Cover | None) -> Rows:
+def _marks(rows: SeamRows) -> Iterator[str]:
+    """The marks of all that is on a seam, in the order they become its flags."""
+    each: tuple[Iterable[Marks], ...] = (
+        rows.runs,
+        rows.finishes,
+        rows.bleeds,
+        rows.widths,
+        rows.walks,
+        rows.findings,
+        rows.mends,
+        rows.peels,
+    )
+    return (mark for part in each for row in part for mark in row["marks"])
+
+
+def _seen(rows: SeamRows) -> Iterator[tuple[str, Stretch | None]]:
+    """When each thing on a seam was seen, UTC, and where, m; None where nobody said."""
+    for run in rows.runs:
+        end = run["start_m"] if run["end_m"] is None else run["end_m"]
+        yield run["seen_utc"], ordered(run["start_m"], end)
+    for finish in rows.finishes:
+        yield finish["seen_utc"], None
+    for part in chain(rows.walks, rows.findings, rows.mends):
+        yield part["seen_utc"], ordered(part["start_m"], part["end_m"])
+    for one in chain(rows.bleeds, rows.widths):
+        yield one["seen_utc"], (one["at_m"], one["at_m"])
+    for peel in rows.peels:
+        yield peel["seen_utc"], None if peel["at_m"] is None else (peel["at_m"], peel["at_m"])
+
+
+def _counted(rows: SeamRows, cover: Cover | None) -> SeamRows:
     """A seam's rows as they count: nobody probes what the next ply hides.
 
     Nor does a walk count that was entered after it, for a time before: nobody can look again.
     """
-    if cover is None:
-        return rows
-    return {**rows, "walks": cover.counted(rows.get("walks", []))}
+    return rows if cover is None else replace(rows, walks=cover.counted(rows.walks))
 
 
-def _joint(seam: Row, rows: Rows, side: Rows, beside: Beside) -> SeamRecord:
+def _joint(seam: SeamRow, rows: SeamRows, side: SeamRows, beside: Beside) -> SeamRecord:
     """A T-joint: welded and probed with the side lap it lies on, with findings of its own.
 
     It has no length: what reaches its place along the side lap is a point of it.
     """
     at = seam["joins_at_m"]
-
-    def here(row: Row) -> bool:
-        end = row["end_m"]
-        return end is not None and covers(
-            [ordered(row["start_m"], end)], (at, at), beside.slack.at(row["seen_utc"])
-        )
-
-    point = {"start_m": 0.0, "end_m": 0.0}
-    joined = dict(rows)
-    for table in ("runs", "walks"):
-        joined[table] = rows.get(table, []) + [
-            {**r, **point} for r in side.get(table, []) if here(r)
-        ]
+    if at is None:  # nobody said where along the side lap: nothing of that reaches it
+        side, at = NOTHING, 0.0
+    runs: list[RunOn] = [
+        {**run, "start_m": 0.0, "end_m": 0.0}
+        for run in side.runs
+        if _reaches(run["start_m"], run["end_m"], at, beside.slack.at(run["seen_utc"]))
+    ]
+    walks: list[WalkOn] = [
+        {**walk, "start_m": 0.0, "end_m": 0.0}
+        for walk in side.walks
+        if _reaches(walk["start_m"], walk["end_m"], at, beside.slack.at(walk["seen_utc"]))
+    ]
+    joined = replace(rows, runs=[*rows.runs, *runs], walks=[*rows.walks, *walks])
     return _record({**seam, "length_m": None}, joined, beside)
 
 
-def _record(seam: Row | None, rows: Rows, beside: Beside) -> SeamRecord:
+def _reaches(start_m: float, end_m: float | None, at_m: float, slack_m: float) -> bool:
+    return end_m is not None and covers([ordered(start_m, end_m)], (at_m, at_m), slack_m)
+
+
+def _record(seam: SeamRow | None, rows: SeamRows, beside: Beside) -> SeamRecord:
     slack = beside.slack.at
     return SeamRecord(
         length=seam["length_m"] if seam else None,
         known=seam is not None,
-        loose_finishes=len(rows.get("finishes", [])),
+        loose_finishes=len(rows.finishes),
         runs=tuple(
             Run(
                 r["id"],
                 r["start_m"],
                 r["end_m"],
-                _when(r),
+                moment(r),
                 r["seen_by"],
                 r["id"] in beside.warned,
                 r["cold_utc"],
                 slack(r["finished_utc"] or r["seen_utc"]),
             )
-            for r in rows.get("runs", [])
+            for r in rows.runs
         ),
         walks=tuple(
             Walk(
                 w["start_m"],
                 w["end_m"],
-                _when(w),
+                moment(w),
                 w["seen_by"],
                 w["id"],
                 w["started_utc"],
                 slack(w["seen_utc"]),
             )
-            for w in rows.get("walks", [])
+            for w in rows.walks
         ),
         findings=tuple(
             Found(
@@ -191,25 +258,21 @@ def _record(seam: Row | None, rows: Rows, beside: Beside) -> SeamRecord:
                 f["name"],
                 f["start_m"],
                 f["end_m"],
-                _when(f),
+                moment(f),
                 f["walk"],
                 slack(f["seen_utc"]),
             )
-            for f in rows.get("findings", [])
+            for f in rows.findings
         ),
         mends=tuple(
             Mend(
                 m["finding"],
                 m["start_m"],
                 m["end_m"],
-                _when(m),
+                moment(m),
                 m["cold_utc"],
                 slack(m["seen_utc"]),
             )
-            for m in rows.get("mends", [])
+            for m in rows.mends
         ),
     )
-
-
-def _when(row: Row) -> tuple[str, int]:
-    return row["seen_utc"], row["tick"]

@@ -6,9 +6,11 @@ not probed clean is never refused, and stays an open warning until answered.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from weldcal.book.core import Note
+from weldcal.row_types import HotWorkRow
+from weldcal.views.rows import MarkedHotWork, MarkedMeasure, WatchedHotWork
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
@@ -24,37 +26,52 @@ class Site:
         self._machines = machines
         self._marks = marks
 
-    def measures(self, machine: str) -> list[dict[str, Any]]:
-        """A machine's measurements, in the order they were made."""
-        return self._marks.marked(self._machines.measured(machine))
+    def measures(self, machine: str) -> list[MarkedMeasure]:
+        """A machine's measurements, in the order they were made.
 
-    def hot_work(self) -> list[dict[str, Any]]:
+        Args:
+            machine: as it is listed.
+        """
+        return self._marks.marked(MarkedMeasure, self._machines.measured(machine))
+
+    def hot_work(self) -> list[WatchedHotWork]:
         """All hot work, in the order it began, with notes of its watch."""
-        rows = self._reader.rows(
+        rows = self._reader.select(
+            HotWorkRow,
             "SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )
-        return [{**row, "watch_notes": watch_notes(row)} for row in self._marks.marked(rows)]
+        return [
+            {**row, "watch_notes": watch_notes(row)}
+            for row in self._marks.marked(MarkedHotWork, rows)
+        ]
 
     def north_deg(self) -> float | None:
         """North on the plan as last seen, degrees clockwise from its y; None where nobody said."""
-        rows = self._reader.rows(
-            "SELECT degrees FROM norths WHERE job = ? ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
+        found = self._reader.column(
+            float,
+            "SELECT degrees FROM norths WHERE job = ? "
+            "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
             (self._reader.job.id,),
         )
-        return rows[0]["degrees"] if rows else None
+        return found[0] if found else None
 
 
-def watch_notes(row: dict[str, Any]) -> tuple[Note, ...]:
-    """What is to be said of the fire watch after hot work; `watch_done` where it was stood in full."""
+def watch_notes(row: HotWorkRow) -> tuple[Note, ...]:
+    """What is to be said of the fire watch; `watch_done` where it was stood in full.
+
+    Args:
+        row: the hot work.
+    """
     from datetime import datetime
 
     if row["ended_utc"] is None:
         return (Note("not_ended", {}),) if row["watched_until_utc"] else ()
     stood = 0.0
     if row["watched_until_utc"]:
-        ended, until = (datetime.fromisoformat(row[k]) for k in ("ended_utc", "watched_until_utc"))
-        stood = max(0.0, (until - ended).total_seconds() / 60)
+        until = datetime.fromisoformat(row["watched_until_utc"])
+        stood_for = until - datetime.fromisoformat(row["ended_utc"])
+        stood = max(0.0, stood_for.total_seconds() / 60)
     if stood < row["watch_min"]:
         left = row["watch_min"] - stood
         return (Note("watch_left", {"left_min": left, "source": row["watch_source"]}),)

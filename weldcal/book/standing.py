@@ -7,11 +7,12 @@ job adopted its own; each says where it comes from.
 from __future__ import annotations
 
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
 from weldcal.book.rules import READ_AS, rule_name
+from weldcal.book.standing_events import event, read_then, run_events, strip_event
 from weldcal.book.sunlit import Sunlit
 from weldcal.book.trials import machine_out, tried
 from weldcal.errors import NoneYet
@@ -19,18 +20,23 @@ from weldcal.quality.go_ahead_rules import RULES, STOPS, STRIP_AGAIN, Rule
 from weldcal.quality.goahead import same_setting, speaks_against
 from weldcal.quality.standing import (
     Event,
-    Setup,
     Trigger,
     Value,
     Weather,
     stands,
     triggers,
 )
-from weldcal.quantities import Quantity
 from weldcal.records.times import stamp, zone
+from weldcal.row_types import (
+    BleedRow,
+    ConditionsRow,
+    RunRow,
+    StripRow,
+)
 from weldcal.rules.welded import moment, seconds
 from weldcal.tables.columns import utc
 from weldcal.views.go_ahead import GoAhead
+from weldcal.views.rows import TriedStrip
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -38,8 +44,12 @@ if TYPE_CHECKING:
     from weldcal.book.limits import Limits
     from weldcal.book.runs import Runs
     from weldcal.book.strips import Strips
-    from weldcal.book.sunlit import Sunlit
     from weldcal.quality.stop_rules import Air
+
+
+class _Rated(TypedDict):
+    name: str
+    rated_v: float | None
 
 
 class GoAheads:
@@ -55,7 +65,11 @@ class GoAheads:
         self._sunlit = sunlit
 
     def rules(self, of: tuple[Rule, ...] = RULES) -> tuple[Rule, ...]:
-        """The rules with the job's own numbers where it adopted some."""
+        """The rules with the job's own numbers where it adopted some.
+
+        Args:
+            of: those asked about.
+        """
         limits = self._limits.limits()
         found = []
         for rule in of:
@@ -80,6 +94,8 @@ class GoAheads:
         """How the newest go-ahead stands (of a machine, sheet and lap kind, where given).
 
         Args:
+            machine, sheet, lap: what the go-ahead is for.
+            at: the time asked about, ISO 8601; now, where not given.
             extra: something about to happen: a run to be started.
             hand: of this person's hand strips, instead of a machine's.
 
@@ -87,11 +103,13 @@ class GoAheads:
             NoneYet: no strip has met the limits.
         """
         now = at or stamp(self._reader.now())
-        wanted = {"machine": machine, "sheet": sheet, "lap": lap, "seen_by": hand}
         passed = [
             strip
             for strip in self._strips.passed(utc(now), by_hand=hand is not None)
-            if all(value in (None, strip[key]) for key, value in wanted.items())
+            if machine in (None, strip["machine"])
+            and sheet in (None, strip["sheet"])
+            and lap in (None, strip["lap"])
+            and hand in (None, strip["seen_by"])
         ]
         if not passed:
             raise NoneYet(what=_("go-ahead"), then=_("Run a strip: weldcal strip record"))
@@ -100,13 +118,13 @@ class GoAheads:
     def hands(self) -> list[GoAhead]:
         """Who may weld by hand, with what, on what: each key's newest strip that met the limits."""
         now = stamp(self._reader.now())
-        newest: dict[tuple[str, ...], dict[str, Any]] = {}
+        newest: dict[tuple[str, ...], TriedStrip] = {}
         for strip in self._strips.passed(utc(now), by_hand=True):
-            key = tuple(strip[part] for part in ("seen_by", "machine", "sheet", "lap"))
+            key = (strip["seen_by"], strip["machine"], strip["sheet"], strip["lap"])
             newest.setdefault(key, strip)
         return [self.verdict_on(strip, now) for _key, strip in sorted(newest.items())]
 
-    def verdict_on(self, strip: dict[str, Any], now: str, extra: Event | None = None) -> GoAhead:
+    def verdict_on(self, strip: TriedStrip, now: str, extra: Event | None = None) -> GoAhead:
         """How one go-ahead stands: the only answer to whether a lap may be welded on it.
 
         Args:
@@ -126,7 +144,7 @@ class GoAheads:
         read = extra is not None and extra.weather.sheet_c is not None
         given = (extra.at_s, extra.weather.sheet_c) if read and extra is not None else None
         moved = triggers(
-            _strip_event(strip),
+            strip_event(strip),
             events,
             seconds(now),
             today,
@@ -139,7 +157,7 @@ class GoAheads:
         found = (*_told_once(moved), *first, *waits)
         return GoAhead(strip, stands(found), found, seams)
 
-    def _out(self, strip: dict[str, Any], now: str) -> Event | None:
+    def _out(self, strip: StripRow, now: str) -> Event | None:
         """The machine of a strip taken out, as an event since the strip."""
         found = machine_out(
             self._reader,
@@ -159,7 +177,7 @@ class GoAheads:
             left=found.left,
         )
 
-    def _first_day(self, strip: dict[str, Any], now: str, today: str) -> tuple[Trigger, ...]:
+    def _first_day(self, strip: TriedStrip, now: str, today: str) -> tuple[Trigger, ...]:
         """On a sheet's first day: fewer strips passed at the go-ahead's setting than the job asks."""
         limit = self._limits.limits()["first_day_strips"]
         least = int(limit.value.number)
@@ -198,14 +216,19 @@ class GoAheads:
 
     def _rated(self, machine: str | None) -> float | None:
         """The voltage that a machine (the only one listed) is built for, where somebody said."""
-        rows = self._reader.rows(
-            "SELECT name, rated_v FROM machines WHERE job = ?", (self._reader.job.id,)
+        rows = self._reader.select(
+            _Rated, "SELECT name, rated_v FROM machines WHERE job = ?", (self._reader.job.id,)
         )
         found = [r["rated_v"] for r in rows if machine in (r["name"], None)]
         return found[0] if len(found) == 1 else None
 
     def air_now(self, at: str, extra: Event | None = None) -> Air:
-        """Conditions as last read before a time, or read with what is about to happen."""
+        """Conditions as last read before a time, or read with what is about to happen.
+
+        Args:
+            at: the time, ISO 8601.
+            extra: a run about to be started, with what was read for it.
+        """
         from weldcal.quality.stop_rules import Air
 
         last = self._strips.last_conditions(at)
@@ -230,52 +253,82 @@ class GoAheads:
             day.year, day.month, day.day, begins, tzinfo=zone(self._reader.job.zone)
         ).timestamp()
 
-    def _since(self, strip: dict[str, Any]) -> tuple[list[Event], dict[str, str]]:
+    def _since(self, strip: TriedStrip) -> tuple[list[Event], dict[str, str]]:
         """What happened since a strip to the crew on its machine, in order; seams of its runs."""
-        since = (self._reader.job.id, strip["seen_utc"])
-        # The crew that stands on it: its runs, and its machine's runs that stand on nothing else.
-        runs = self._reader.rows(
+        runs = self._runs_since(strip)
+        events = [
+            *self._read_since(strip),
+            *self._failed_since(strip),
+            *(event for run in runs for event in run_events(run)),
+            *self._looked_since(strip, {run["id"] for run in runs}),
+        ]
+        return sorted(events, key=lambda event: event.at_s), {r["id"]: r["seam"] for r in runs}
+
+    def _runs_since(self, strip: StripRow) -> list[RunRow]:
+        """The crew that stands on it: its runs, and its machine's that stand on nothing else."""
+        return self._reader.select(
+            RunRow,
             "SELECT * FROM runs WHERE job = ? AND seen_utc >= ? AND by_hand = ? AND (go_ahead = ? "
             "OR (machine = ? AND go_ahead IS NULL)) ORDER BY seen_utc, tick, device",
-            (*since, strip["by_hand"], strip["id"], strip["machine"]),
+            (
+                self._reader.job.id,
+                strip["seen_utc"],
+                strip["by_hand"],
+                strip["id"],
+                strip["machine"],
+            ),
         )
-        on = {run["id"] for run in runs}
-        reads = self._reader.rows("SELECT * FROM conditions WHERE job = ? AND seen_utc >= ?", since)
-        checks = self._reader.rows("SELECT * FROM bleeds WHERE job = ? AND seen_utc >= ?", since)
+
+    def _read_since(self, strip: StripRow) -> list[Event]:
+        """Conditions read later."""
+        reads = self._reader.select(
+            ConditionsRow,
+            "SELECT * FROM conditions WHERE job = ? AND seen_utc >= ?",
+            (self._reader.job.id, strip["seen_utc"]),
+        )
+        return [event(row, "read", read_then(row)) for row in reads]
+
+    def _looked_since(self, strip: StripRow, on: set[str]) -> list[Event]:
+        """Later bleed checks of runs, by their ids."""
+        checks = self._reader.select(
+            BleedRow,
+            "SELECT * FROM bleeds WHERE job = ? AND seen_utc >= ?",
+            (self._reader.job.id, strip["seen_utc"]),
+        )
         bleeds = [(c, r) for c, r in self._runs.with_runs(checks) if r and r["id"] in on]
-        events = [_event(row, "read") for row in reads] + self._failed_since(strip)
-        for run in runs:
-            events.append(replace(_event(run, "start"), run=run["id"], setup=_setup(run)))
-            if run["finished_utc"]:
-                at = datetime.fromisoformat(run["finished_utc"]).timestamp()
-                events.append(Event(at, run["day"], "finish", run=run["id"]))
-                if run["power_lost"]:
-                    events.append(Event(at, run["day"], "power_lost"))
         bleeds.sort(key=lambda pair: moment(pair[0]))
+        events = []
         failed = self._runs.fail_outright(bleeds)
         for (check, run), at_once in zip(bleeds, failed, strict=True):
             kind = "outside" if self._runs.check_shortfalls(check, run) else "looked"
-            events.append(_event(check, kind))
+            events.append(event(check, kind))
             if at_once:
-                events.append(replace(_event(check, "check_failed"), name=check["name"]))
-        return sorted(events, key=lambda event: event.at_s), {r["id"]: r["seam"] for r in runs}
+                events.append(replace(event(check, "check_failed"), name=check["name"]))
+        return events
 
-    def _failed_since(self, strip: dict[str, Any]) -> list[Event]:
+    def _failed_since(self, strip: TriedStrip) -> list[Event]:
         """Later strips that failed and speak against this one."""
-        rows = self._reader.rows(
+        rows = self._reader.select(
+            StripRow,
             "SELECT * FROM strips WHERE job = ? AND machine = ? AND sheet = ? AND lap = ? "
             "AND by_hand = ? AND (seen_by = ? OR NOT by_hand) AND (seen_utc, tick) > (?, ?) "
             "ORDER BY seen_utc, tick, device",
-            (self._reader.job.id, *(strip[k] for k in _SAME_KEY), strip["seen_utc"], strip["tick"]),
+            (
+                self._reader.job.id,
+                strip["machine"],
+                strip["sheet"],
+                strip["lap"],
+                strip["by_hand"],
+                strip["seen_by"],
+                strip["seen_utc"],
+                strip["tick"],
+            ),
         )
         return [
             Event(seconds(row["seen_local"]), row["day"], "strip_failed", name=row["name"])
             for row in self._strips.judged(rows)
             if speaks_against(tried(row), tried(strip))
         ]
-
-
-_SAME_KEY = ("machine", "sheet", "lap", "by_hand", "seen_by")
 
 
 _AIR = {
@@ -289,9 +342,9 @@ _AIR = {
 }
 
 
-def _one_setting(a: dict[str, Any], b: dict[str, Any]) -> bool:
+def _one_setting(a: TriedStrip, b: TriedStrip) -> bool:
     """Whether two strips were made for one thing and at one setting."""
-    same = all(a[key] == b[key] for key in ("machine", "lap"))
+    same = (a["machine"], a["lap"]) == (b["machine"], b["lap"])
     return same and same_setting(tried(a), tried(b))
 
 
@@ -299,74 +352,3 @@ def _told_once(found: tuple[Trigger, ...]) -> tuple[Trigger, ...]:
     """Without the looks whose cause calls for a strip: a bleed check cannot bring that back."""
     void = {t.code for t in found if t.level == STRIP_AGAIN and t.until_s is None}
     return tuple(t for t in found if t.level == STRIP_AGAIN or t.code not in void)
-
-
-def start_event(setting: Any, conditions: Any, seen: Any, day: str, roll_lot: str | None) -> Event:
-    """A run about to be started, as the rules see it: what was carried over was not read now."""
-    carried = {part.name for part in conditions.carried}
-    read = {
-        column: None if name in carried else _si(getattr(conditions, name), unit)
-        for name, column, unit in (
-            ("ambient", "ambient_c", "C"),
-            ("sheet_temp", "sheet_c", "C"),
-            ("wind", "wind_m_per_s", "m/s"),
-            ("line_voltage", "line_v", "V"),
-        )
-    }
-    weather = Weather(**read)
-    speed = setting.speed
-    bare = speed is not None and speed.dimension == "mark"
-    setup = Setup(
-        machine=setting.machine,
-        sheet=setting.sheet,
-        lap=setting.lap,
-        operator=seen.by,
-        roll_lot=roll_lot,
-        nozzle_width_mm=_si(setting.nozzle_width, "mm"),
-        nozzle_c=setting.nozzle.si("C"),
-        speed_m_per_min=None if bare else _si(speed, "m/min"),
-        dial_mark=float(speed.number) if bare else None,
-        air_flow_pct=_si(setting.air_flow, "%"),
-        roller_load_n=_si(setting.roller_load, "N"),
-    )
-    return Event(seconds(seen.at), day, "start", run="new", weather=weather, setup=setup)
-
-
-def _strip_event(strip: dict[str, Any]) -> Event:
-    return replace(_event(strip, "strip"), setup=_setup(strip))
-
-
-def _event(row: dict[str, Any], kind: str) -> Event:
-    carried = row.get("carried") or ""
-    read = {
-        column: None if f'"{name}"' in carried else row.get(column)
-        for name, column in (
-            ("ambient", "ambient_c"),
-            ("sheet_temp", "sheet_c"),
-            ("wind", "wind_m_per_s"),
-            ("line_voltage", "line_v"),
-        )
-    }
-    if kind == "strip":  # what was carried over is all that is known of the strip's weather
-        read = {column: row[column] for column in read}
-    return Event(seconds(row["seen_local"]), row["day"], kind, weather=Weather(**read))
-
-
-def _setup(row: dict[str, Any]) -> Setup:
-    return Setup(
-        machine=row["machine"],
-        sheet=row["sheet"],
-        lap=row["lap"],
-        nozzle_width_mm=row["nozzle_width_mm"],
-        nozzle_c=row["nozzle_c"],
-        speed_m_per_min=row["speed_m_per_min"],
-        dial_mark=row["dial_mark"],
-        air_flow_pct=row["air_flow_pct"],
-        roller_load_n=row["roller_load_n"],
-        roll_lot=row["roll_lot"],
-        operator=row["seen_by"],
-    )
-
-
-def _si(quantity: Quantity | None, unit: str) -> float | None:
-    return None if quantity is None else quantity.si(unit)

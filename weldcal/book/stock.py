@@ -6,26 +6,28 @@ open until its settling is recorded.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
-from msgspec import Struct
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, TypedDict, TypeVar
 
 from weldcal.records.fields import same_name
+from weldcal.row_types import LotDoubtRow, PunchRow, RollRow
+from weldcal.views.stock import Lot
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
 
 
-Row = dict[str, Any]
-
-
-class Lot(Struct, frozen=True):
-    """A lot: rows of its rolls, why it is in doubt, and (seam, from, to) of the runs it went into."""
-
+class _OfLot(TypedDict):
     lot: str
-    rolls: list[Row]
-    doubts: list[Row]
-    laps: list[tuple[str, float, float | None]]
+
+
+class _Welded(_OfLot):
+    seam: str
+    start_m: float
+    end_m: float | None
+
+
+L = TypeVar("L", bound=_OfLot)
 
 
 class Stock:
@@ -35,40 +37,53 @@ class Stock:
         self._reader = reader
 
     def lots(self, only: str | None = None) -> list[Lot]:
-        """Every lot that was recorded or welded, with the laps it went into."""
-        parts: dict[str, list[Row]] = {}
-        for table in ("rolls", "lot_doubts"):
-            parts[table] = self._reader.rows(
-                f"SELECT * FROM {table} WHERE job = ? ORDER BY seen_utc, tick, device",
-                (self._reader.job.id,),
-            )
-        runs = self._reader.rows(
+        """Every lot that was recorded or welded, with the laps it went into.
+
+        Args:
+            only: this lot, in any spelling; all, where not given.
+        """
+        job = self._reader.job.id
+        rolls = self._reader.select(
+            RollRow, "SELECT * FROM rolls WHERE job = ? ORDER BY seen_utc, tick, device", (job,)
+        )
+        doubts = self._reader.select(
+            LotDoubtRow,
+            "SELECT * FROM lot_doubts WHERE job = ? ORDER BY seen_utc, tick, device",
+            (job,),
+        )
+        runs = self._reader.select(
+            _Welded,
             "SELECT seam, roll_lot AS lot, start_m, end_m FROM runs WHERE job = ? "
             "AND roll_lot IS NOT NULL ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
+            (job,),
         )
         names: dict[str, str] = {}
-        for row in (*parts["rolls"], *parts["lot_doubts"], *runs):
-            names.setdefault(same_name(row["lot"]), row["lot"])
-        wanted = [key for key in names if only is None or key == same_name(only)]
-
-        def of(rows: list[Row], key: str) -> list[Row]:
-            return [row for row in rows if same_name(row["lot"]) == key]
-
+        for lot in [row["lot"] for row in (*rolls, *doubts, *runs)]:
+            names.setdefault(same_name(lot), lot)
         return [
             Lot(
                 names[key],
-                of(parts["rolls"], key),
-                of(parts["lot_doubts"], key),
-                [(run["seam"], run["start_m"], run["end_m"]) for run in of(runs, key)],
+                _of(rolls, key),
+                _of(doubts, key),
+                [(run["seam"], run["start_m"], run["end_m"]) for run in _of(runs, key)],
             )
-            for key in wanted
+            for key in names
+            if only is None or key == same_name(only)
         ]
 
-    def punch_list(self, *, open_only: bool = False) -> list[Row]:
-        """Items of visits, in the order asked for."""
+    def punch_list(self, *, open_only: bool = False) -> list[PunchRow]:
+        """Items of visits, in the order asked for.
+
+        Args:
+            open_only: without those that are settled.
+        """
         where = "AND done IS NULL" if open_only else ""
-        return self._reader.rows(
+        return self._reader.select(
+            PunchRow,
             f"SELECT * FROM punch WHERE job = ? {where} ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )
+
+
+def _of(rows: Iterable[L], key: str) -> list[L]:
+    return [row for row in rows if same_name(row["lot"]) == key]

@@ -6,20 +6,21 @@ roof shows.
 
 from __future__ import annotations
 
-import heapq
 import json
-from collections.abc import Iterator
-from itertools import groupby, islice
-from operator import itemgetter
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, TypeVar
 
 from weldcal.book.dossier_facts import count_marks, facts
-from weldcal.book.seams import ON_SEAMS, Row, Rows
+from weldcal.book.on_seams import NOTHING, NOTHING_WHOLE, WholeRows
 from weldcal.log import photos
 from weldcal.long_work import Beat, silent
 from weldcal.quality.doubt import Doubts
+from weldcal.row_types import TABLES as ROW_TYPES
+from weldcal.row_types import AreaRow, SeenColumns
 from weldcal.tables.schema import TABLES
 from weldcal.views.dossier import Counted, Roof, SeamFacts
+from weldcal.views.rows import MarkedBleed, ReadBleed
+from weldcal.views.rows import Marks as HasMarks
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -28,7 +29,11 @@ if TYPE_CHECKING:
     from weldcal.book.marks import Marks
     from weldcal.book.roof import SeamStates
     from weldcal.book.site import Site
+    from weldcal.book.strips import Strips
 
+
+M = TypeVar("M", bound=HasMarks)
+R = TypeVar("R")
 
 _AT_ONCE = 300  # seams read together
 
@@ -41,111 +46,155 @@ class Summing:
     """Seams summed up, for the evening page and the dossier."""
 
     def __init__(
-        self, reader: JobReader, doubting: Doubting, marks: Marks, roof: SeamStates, site: Site
+        self,
+        reader: JobReader,
+        doubting: Doubting,
+        marks: Marks,
+        roof: SeamStates,
+        site: Site,
+        strips: Strips,
     ) -> None:
         self._reader = reader
         self._doubting = doubting
         self._marks = marks
         self._roof = roof
         self._site = site
+        self._strips = strips
 
-    def rows_of(self, table: str, day: str | None = None) -> list[Row]:
-        """Rows of a table of this job (and day), marked where they are observations."""
-        order = "seen_utc, tick, id" if "seen_utc" in TABLES[table] else "rowid"
-        on = "AND day = ?" if day else ""
-        values = (self._reader.job.id, day) if day else (self._reader.job.id,)
-        rows = self._reader.rows(
-            f"SELECT * FROM {table} WHERE job = ? {on} ORDER BY {order}", values
+    def marked(self, struct: type[M], table: str, day: str | None = None) -> list[M]:
+        """Rows of observations of this job, marked, in the order seen.
+
+        Args:
+            struct: the table's row with `marks`.
+            table: where they are.
+            day: of this local day only, ISO.
+        """
+        on, values = ("AND day = ?", [day]) if day else ("", [])
+        rows: list[SeenColumns] = self._reader.select(
+            ROW_TYPES[table],
+            f"SELECT * FROM {table} WHERE job = ? {on} ORDER BY seen_utc, tick, id",
+            (self._reader.job.id, *values),
         )
-        return self._marks.marked(rows) if "flags" in TABLES[table] else rows
+        return self._marks.marked(struct, rows)
+
+    def listed(self, struct: type[R], table: str) -> list[R]:
+        """Rows of what the job lists, in the order listed.
+
+        Args:
+            struct: the table's row.
+            table: areas, sheets, machines ...
+        """
+        return self._reader.select(
+            struct,
+            f"SELECT * FROM {table} WHERE job = ? ORDER BY rowid",
+            (self._reader.job.id,),
+        )
+
+    def read_bleeds(self, day: str | None = None) -> list[ReadBleed]:
+        """Bleed checks of this job, marked, with their readings as typed, in the order seen.
+
+        Args:
+            day: of this local day only, ISO.
+        """
+        checks = self.marked(MarkedBleed, "bleeds", day)
+        readings = self._strips.readings_of(checks)
+        return [
+            {**check, "readings": [one["text"] for one in readings.get(check["id"], [])]}
+            for check in checks
+        ]
+
+    def rows_of(self, table: str) -> list[dict[str, object]]:
+        """Rows of a table of this job, whichever that is, marked where they are observations.
+
+        Args:
+            table: where they are.
+        """
+        seen = "seen_utc" in TABLES[table]
+        rows: list[Mapping[str, object]] = self._reader.select(
+            ROW_TYPES[table],
+            f"SELECT * FROM {table} WHERE job = ? "
+            f"ORDER BY {'seen_utc, tick, id' if seen else 'rowid'}",
+            (self._reader.job.id,),
+        )
+        if "flags" not in TABLES[table]:
+            return [dict(row) for row in rows]
+        return [{**row, "marks": marks} for row, marks in self._marks.with_marks(rows)]
 
     def roof_sheet(self, beat: Beat = silent) -> Roof:
-        """What the roof is drawn from."""
+        """What the roof is drawn from.
+
+        Args:
+            beat: hears how far it is.
+        """
         return Roof(
-            self.summed({}, beat), self.rows_of("areas"), self.doubts(), self._site.north_deg()
+            self.summed({}, beat),
+            self.listed(AreaRow, "areas"),
+            self.doubts(),
+            self._site.north_deg(),
         )
 
     def photo_names(self) -> list[str]:
-        """Photos of the job's findings, mends and strips that were not taken back, each once, as seen."""
+        """Photos of findings, mends and strips that were not taken back, each once, as seen."""
         named = " UNION ALL ".join(
             f"SELECT photos, seen_utc, tick, device FROM {table} WHERE job = ?1 AND photos <> '[]'"
             for table in ("findings", "mends", "strips")
         )
-        rows = self._reader.rows(f"{named} ORDER BY seen_utc, tick, device", (self._reader.job.id,))
-        return list(dict.fromkeys(name for row in rows for name in json.loads(row["photos"])))
+        taken = self._reader.column(
+            str,
+            f"SELECT photos FROM ({named}) ORDER BY seen_utc, tick, device",
+            (self._reader.job.id,),
+        )
+        return list(dict.fromkeys(name for names in taken for name in json.loads(names)))
 
     def photo(self, name: str) -> bytes | None:
-        """A photo's bytes; None where they are not those the record names."""
+        """A photo's bytes; None where they are not those the record names.
+
+        Args:
+            name: as the record names it.
+        """
         if photos.fault(self._reader.path, name) is not None:
             return None
         return (photos.folder(self._reader.path) / name).read_bytes()
 
     def summed(self, marks: dict[str, Counted], beat: Beat) -> list[SeamFacts]:
-        """Sum every seam up, in the order listed; count marks on the way into `marks`."""
-        beside, sides = self._roof.beside(self._roof.seams()), self._side_laps()
+        """Sum every seam up, in the order listed.
 
-        def summed(key: str, rows: Rows) -> SeamFacts:
+        Args:
+            marks: counted so far, by mark; those of what is on seams are added.
+            beat: hears how far it is.
+        """
+        beside, sides = self._roof.beside(self._roof.seams()), self._roof.on_seams.sides()
+
+        def summed(key: str, rows: WholeRows) -> SeamFacts:
             seam = beside.listed.get(key)
-            judged = beside.judged(key, rows, sides.get(seam["joins"] if seam else None, {}))
+            joins = seam["joins"] if seam else None
+            judged = beside.judged(key, rows, sides.get(joins or "", NOTHING))
             return facts(key, seam, rows, judged, beside.slack)
 
         found: dict[str, SeamFacts] = {}
-        for batch in self._seam_batches():
+        for batch in self._roof.on_seams.batches(_AT_ONCE):
             for key, rows in batch.items():
-                for table, part in rows.items():
-                    count_marks(marks, table, part)
+                _count(marks, rows)
                 found[key] = summed(key, rows)
             beat(_("seams"), min(len(found), len(beside.listed)), len(beside.listed))
         order = dict.fromkeys([*beside.listed, *found])
-        return [found.get(key) or summed(key, {}) for key in order]
-
-    def _side_laps(self) -> dict[str | None, Rows]:
-        """Runs and walks of the side laps that T-joints lie on, as much of them as a joint needs."""
-        found: dict[str | None, Rows] = {}
-        for table in ("runs", "walks"):
-            rows = self._reader.rows(
-                f"SELECT * FROM {table} "
-                "WHERE job = ?1 AND seam_key IN (SELECT joins FROM seams WHERE job = ?1) "
-                "ORDER BY seen_utc, tick, id",
-                (self._reader.job.id,),
-            )
-            for row in self._roof.as_welded(table, rows):
-                found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
-        return found
-
-    def _seam_batches(self) -> Iterator[dict[str, Rows]]:
-        """Rows on seams, `_AT_ONCE` seams at a time: seam key -> table -> marked rows."""
-        streams = [self._by_seam(table) for table in ON_SEAMS]
-        merged = groupby(heapq.merge(*streams, key=itemgetter(0)), key=itemgetter(0))
-        while True:
-            flat: dict[str, list[Row]] = {}
-            for _key, group in islice(merged, _AT_ONCE):
-                for _same, table, row in group:
-                    flat.setdefault(table, []).append(row)
-            if not flat:
-                return
-            yield self.sorted_out(flat)
-
-    def _by_seam(self, table: str) -> Iterator[tuple[str, str, Row]]:
-        rows = self._reader.reading().execute(
-            f"SELECT * FROM {table} WHERE job = ? AND seam IS NOT NULL "
-            "ORDER BY seam_key, seen_utc, tick, id",
-            (self._reader.job.id,),
-        )
-        for row in rows:
-            yield row["seam_key"], table, dict(row)
-
-    def sorted_out(self, flat: dict[str, list[Row]]) -> dict[str, Rows]:
-        """Rows by seam and table, as they were welded."""
-        found: dict[str, Rows] = {}
-        for table, rows in flat.items():
-            for row in self._roof.as_welded(table, self._marks.marked(rows)):
-                found.setdefault(row["seam_key"], {}).setdefault(table, []).append(row)
-        return found
+        return [found.get(key) or summed(key, NOTHING_WHOLE) for key in order]
 
     def doubts(self) -> Doubts | None:
         """What failures put in doubt; None where there are too many to reckon here."""
-        found = self._reader.rows(
-            "SELECT count(*) AS n FROM findings WHERE job = ?", (self._reader.job.id,)
+        (found,) = self._reader.column(
+            int, "SELECT count(*) FROM findings WHERE job = ?", (self._reader.job.id,)
         )
-        return self._doubting.doubt() if found[0]["n"] <= MOST_DOUBTED else None
+        return self._doubting.doubt() if found <= MOST_DOUBTED else None
+
+
+def _count(marks: dict[str, Counted], rows: WholeRows) -> None:
+    """Count the marks of what is on one seam, table by table."""
+    count_marks(marks, "runs", rows.runs)
+    count_marks(marks, "finishes", rows.finishes)
+    count_marks(marks, "bleeds", rows.bleeds)
+    count_marks(marks, "widths", rows.widths)
+    count_marks(marks, "walks", rows.walks)
+    count_marks(marks, "findings", rows.findings)
+    count_marks(marks, "mends", rows.mends)
+    count_marks(marks, "peels", rows.peels)

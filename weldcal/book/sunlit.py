@@ -9,13 +9,14 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import JobRow
 from weldcal.physics.sheet_path import SheetRead
 from weldcal.physics.sun import Site
 from weldcal.quality.go_ahead_rules import LOOK, SUN_LEAST_H, Rule
 from weldcal.records.times import stamp, zone
+from weldcal.row_types import StripRow
 from weldcal.rules.welded import seconds
 from weldcal.rules.where import coordinates
 from weldcal.tables.columns import utc
@@ -45,6 +46,11 @@ def site_of(job: JobRow, at: str) -> Site | None:
     return Site(*where, midnight_s=local.timestamp() - passed)
 
 
+class _Advice(TypedDict):
+    question: str
+    answer: str
+
+
 class Sunlit:
     """How old a sheet's reading may be, by what the sun may have done since."""
 
@@ -53,7 +59,12 @@ class Sunlit:
         self._strips = strips
 
     def sheet_read_s(self, now: str, given: Given | None) -> float | None:
-        """When the sheet, else the air, was last read; a value carried over was not."""
+        """When the sheet, else the air, was last read, seconds; a value carried over was not.
+
+        Args:
+            now: the time asked about, ISO 8601.
+            given: a reading about to be recorded.
+        """
         if given is not None:
             return given[0]
         last = self._strips.last_conditions(now)
@@ -61,13 +72,19 @@ class Sunlit:
         return seconds(read[1]) if read else None
 
     def reading_holds_h(
-        self, strip: dict[str, Any], now: str, given: Given | None, rules: Sequence[Rule]
+        self, strip: StripRow, now: str, given: Given | None, rules: Sequence[Rule]
     ) -> float | None:
         """Hours after which sun and hour alone may have taken the sheet past its next step.
 
         The next step is that of the day's newest advice for what the go-ahead is for. `None`
         where nobody read the sheet or asked for advice, or where it takes longer than the rule
         on readings allows.
+
+        Args:
+            strip: the go-ahead.
+            now: the time asked about, ISO 8601.
+            given: a reading about to be recorded.
+            rules: those of the job.
         """
         last = self._strips.last_conditions(now)
         read_s = self.sheet_read_s(now, given)
@@ -90,11 +107,12 @@ class Sunlit:
         holds = read.hours_until(step_k, longest)
         return None if holds is None else max(holds, SUN_LEAST_H)
 
-    def _next_step_k(self, strip: dict[str, Any], now: str, sheet_c: float) -> float | None:
+    def _next_step_k(self, strip: StripRow, now: str, sheet_c: float) -> float | None:
         """How much warmer the sheet may get until another speed was advised; `None` where no
         other speed was, nor any advice, or where the sheet is past its step."""
         asked = {"machine": strip["machine"], "sheet": strip["sheet"], "lap": strip["lap"]}
-        for row in self._reader.rows(
+        for row in self._reader.select(
+            _Advice,
             "SELECT question, answer FROM advice WHERE job = ? AND day = ? AND seen_utc <= ? "
             "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 20",
             (self._reader.job.id, self._strips.day_of(now), utc(now)),

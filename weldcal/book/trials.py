@@ -8,17 +8,26 @@ from __future__ import annotations
 
 import json
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
+
+from weldcal.quality.goahead import Tried, same_setting
+from weldcal.quality.taken_out import TakenOut, Trial, taken_out
+from weldcal.row_types import StripRow
+from weldcal.rules.welded import seconds
+from weldcal.views.rows import TriedStrip
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
     from weldcal.book.strips import Strips
-from weldcal.quality.goahead import Tried, same_setting
-from weldcal.quality.taken_out import TakenOut, Trial, taken_out
-from weldcal.rules.welded import seconds
 
-Row = dict[str, Any]
+
+class _Advice(TypedDict):
+    tick: int
+    question: str
+    answer: str
+
+
 # What happened longer ago than this is the machine's history (site setting, no source).
 LOOKED_BACK = timedelta(days=30)
 
@@ -42,18 +51,22 @@ def machine_out(
     """
     since = (datetime.fromisoformat(at_utc) - LOOKED_BACK).astimezone(UTC).isoformat()
     span = (reader.job.id, machine, since, at_utc)
-    tried = reader.rows(
+    tried = reader.select(
+        StripRow,
         "SELECT * FROM strips WHERE job = ? AND machine = ? AND seen_utc >= ? AND seen_utc <= ? "
         f"AND by_hand = {int(by_hand)} ORDER BY seen_utc, tick, device",
         span,
     )
     if len(tried) < 2:
         return None
-    advice = reader.rows(
-        "SELECT tick, question, answer FROM advice WHERE job = ? AND tick < ? ORDER BY tick, device",
+    advice = reader.select(
+        _Advice,
+        "SELECT tick, question, answer FROM advice WHERE job = ? AND tick < ? "
+        "ORDER BY tick, device",
         (reader.job.id, tried[-1]["tick"]),
     )
-    causes = reader.rows(
+    causes = reader.column(
+        str,
         "SELECT seen_local FROM causes WHERE job = ? AND machine = ? AND seen_utc >= ? "
         "AND seen_utc <= ?",
         span,
@@ -61,14 +74,18 @@ def machine_out(
     in_force = limits.limits(at_utc)
     return taken_out(
         [_trial(row, advice) for row in strips.judged(tried)],
-        [seconds(row["seen_local"]) for row in causes],
+        list(map(seconds, causes)),
         int(in_force["failures_out"].value.number),
         int(in_force["passes_in"].value.number),
     )
 
 
-def tried(row: Row) -> Tried:
-    """A judged strip's setting, and what it fell short of."""
+def tried(row: TriedStrip) -> Tried:
+    """A strip's setting, and what it fell short of.
+
+    Args:
+        row: the strip, judged.
+    """
     mark, speed = row["dial_mark"], row["speed_m_per_min"]
     return Tried(
         row["nozzle_c"],
@@ -77,19 +94,20 @@ def tried(row: Row) -> Tried:
     )
 
 
-def _trial(row: Row, advice: list[Row]) -> Trial:
+def _trial(row: TriedStrip, advice: list[_Advice]) -> Trial:
     before = [one for one in advice if one["tick"] < row["tick"]]
     sure = bool(before) and _was_sure(before[-1], row)
     return Trial(seconds(row["seen_local"]), row["name"], tried(row), sure)
 
 
-def _was_sure(advice: Row, strip: Row) -> bool:
+def _was_sure(advice: _Advice, strip: TriedStrip) -> bool:
     """Whether the advice before a strip was sure, and of the strip's own setting."""
     question, answer = json.loads(advice["question"]), json.loads(advice["answer"])
     best = answer.get("forecast")
     if not answer.get("sure") or best is None:
         return False
-    if any(question.get(part) != strip[part] for part in ("day", "machine", "sheet", "lap")):
+    asked = tuple(question.get(part) for part in ("day", "machine", "sheet", "lap"))
+    if asked != (strip["day"], strip["machine"], strip["sheet"], strip["lap"]):
         return False
     advised = Tried(float(best["nozzle_c"]), float(best["speed_m_per_min"]), frozenset())
     return same_setting(tried(strip), advised)

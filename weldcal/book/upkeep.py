@@ -6,13 +6,13 @@ visit, open until settled; a leak is open until it was looked at dry after rain.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import Note
-from weldcal.book.stock import Stock
 from weldcal.quality.upkeep import CLOSED, START_UP, due, open_answer, stage
 from weldcal.records.fields import same_name
-from weldcal.views.upkeep import Asked, LeakNow, LookDue
+from weldcal.row_types import LeakRow, LeakStepRow, LookRow, StartAnswerRow, StartLineRow
+from weldcal.views.upkeep import LeakNow, ListLine, LookDue
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     from weldcal.book.strips import Strips
 
 
-Row = dict[str, Any]
+class _LastWelded(TypedDict):
+    area: str | None
+    day: str
 
 
 class Upkeep:
@@ -33,21 +35,22 @@ class Upkeep:
         self._stock = stock
         self._strips = strips
 
-    def start_up(self) -> list[Asked]:
+    def start_up(self) -> list[ListLine]:
         """Every line of the list, the job's own last, with its last answer."""
-        answers: dict[str, Row] = {}
-        for row in self._seen_rows("start_answers"):
+        answers: dict[str, StartAnswerRow] = {}
+        for row in self._reader.select(
+            StartAnswerRow, _in_order("start_answers"), (self._reader.job.id,)
+        ):
             answers[row["line"]] = row
+        own = self._reader.select(StartLineRow, _in_order("start_lines"), (self._reader.job.id,))
         lines = [(one.code, one.asks, one.source, False) for one in START_UP]
-        lines += [
-            (row["id"], row["line"], row["source"], True) for row in self._seen_rows("start_lines")
-        ]
+        lines += [(line["id"], line["line"], line["source"], True) for line in own]
         return [
-            Asked(n, code, asks, source, added, answers.get(code))
+            ListLine(n, code, asks, source, added, answers.get(code))
             for n, (code, asks, source, added) in enumerate(lines, 1)
         ]
 
-    def start_up_open(self) -> list[Asked]:
+    def start_up_open(self) -> list[ListLine]:
         """Lines not answered, or answered no."""
         return [
             one
@@ -57,14 +60,17 @@ class Upkeep:
 
     def start_up_note(self) -> list[Note]:
         """What the list says before the first lap of a job; nothing once one was welded."""
-        if self._reader.rows("SELECT 1 FROM runs WHERE job = ? LIMIT 1", (self._reader.job.id,)):
+        welded = self._reader.column(
+            int, "SELECT 1 FROM runs WHERE job = ? LIMIT 1", (self._reader.job.id,)
+        )
+        if welded:
             return []
         left = len(self.start_up_open())
         return [Note("start_up_open", {"open": left})] if left else []
 
-    def looks(self) -> list[Row]:
+    def looks(self) -> list[LookRow]:
         """Looks, in the order they were made."""
-        return self._seen_rows("looks")
+        return self._reader.select(LookRow, _in_order("looks"), (self._reader.job.id,))
 
     def looks_due(self) -> list[LookDue]:
         """For each area welded or looked at: when it is to be looked at again.
@@ -92,15 +98,18 @@ class Upkeep:
 
     def _area_names(self) -> dict[str, str]:
         """Areas as spelt, by key: as listed, else as on the seam list."""
-        rows = self._reader.rows(
-            "SELECT DISTINCT area FROM seams WHERE job = ?", (self._reader.job.id,)
+        areas = self._reader.column(
+            str,
+            "SELECT DISTINCT coalesce(area, '') FROM seams WHERE job = ?",
+            (self._reader.job.id,),
         )
-        names = [*(row["area"] or "" for row in rows), *self._reader.names_in("areas")]
+        names = [*areas, *self._reader.names_in("areas")]
         return {same_name(name): name for name in names}
 
     def _last_welded(self) -> dict[str, str]:
         """The day each area was last welded on, by key; "" for seams without an area."""
-        rows = self._reader.rows(
+        rows = self._reader.select(
+            _LastWelded,
             "SELECT s.area, max(r.day) AS day FROM runs r LEFT JOIN seams s "
             "ON s.job = r.job AND s.seam_key = r.seam_key WHERE r.job = ? GROUP BY s.area",
             (self._reader.job.id,),
@@ -112,22 +121,24 @@ class Upkeep:
         return found
 
     def leaks(self, *, open_only: bool = False) -> list[LeakNow]:
-        """Leaks, in the order they were seen, each with its steps and where it stands."""
-        steps: dict[str, list[Row]] = {}
-        for row in self._reader.rows(
-            "SELECT * FROM leak_steps WHERE job = ? ORDER BY seen_utc, tick, id",
-            (self._reader.job.id,),
+        """Leaks, in the order they were seen, each with its steps and where it stands.
+
+        Args:
+            open_only: without those that are closed.
+        """
+        steps: dict[str, list[LeakStepRow]] = {}
+        for step in self._reader.select(
+            LeakStepRow, _in_order("leak_steps"), (self._reader.job.id,)
         ):
-            steps.setdefault(row["of"], []).append(row)
+            steps.setdefault(step["of"], []).append(step)
         found = []
-        for row in self._seen_rows("leaks"):
+        for row in self._reader.select(LeakRow, _in_order("leaks"), (self._reader.job.id,)):
             mine = steps.get(row["id"], [])
             told = ((one["step"], None if one["dry"] is None else bool(one["dry"])) for one in mine)
             found.append(LeakNow(row, mine, stage(told)))
         return [one for one in found if not (open_only and one.stage == CLOSED)]
 
-    def _seen_rows(self, table: str) -> list[Row]:
-        return self._reader.rows(
-            f"SELECT * FROM {table} WHERE job = ? ORDER BY seen_utc, tick, id",
-            (self._reader.job.id,),
-        )
+
+def _in_order(table: str) -> str:
+    """The query of a table's rows of one job, in the order they were seen."""
+    return f"SELECT * FROM {table} WHERE job = ? ORDER BY seen_utc, tick, id"

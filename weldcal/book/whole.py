@@ -110,11 +110,20 @@ class Book:
         self._file.close()
 
     def on_job(self, name: str) -> Book:
-        """The same book, opened once more on another job."""
+        """The same book, opened once more on another job.
+
+        Args:
+            name: of the job.
+        """
         return self.at(self.path, job=name)
 
     def at(self, path: Path, job: str | None = None) -> Book:
-        """Another file, for the same person, job and clock."""
+        """Another file, for the same person, job and clock.
+
+        Args:
+            path: the file.
+            job: its name; that of this book, where not given.
+        """
         reader = self.reader
         return Book(path, job=job or reader.job_name, by=reader.by, clock=self._file.clock)
 
@@ -404,7 +413,7 @@ class Book:
         """Seams summed up, for the evening page and the dossier."""
         from weldcal.book.summing import Summing
 
-        return Summing(self.reader, self.doubting, self.marks, self.roof, self.site)
+        return Summing(self.reader, self.doubting, self.marks, self.roof, self.site, self.strips)
 
     @cached_property
     def sunlit(self) -> Sunlit:

@@ -58,13 +58,25 @@ class Writer(Struct):
         about: str | None = None,
         id: str | None = None,
     ) -> str:
-        """Append one record; return the id of its entry."""
-        return self.add_all([chain.Draft(kind, encode(record), job, about, id)])[0]
+        """Append one record; return the id of its entry.
 
-    def add_all(self, drafts: Iterable[chain.Draft], beat: Beat = silent) -> list[str]:
+        Args:
+            kind: of the entry.
+            record: what it says.
+            job: id of its job.
+            about: id of the record it is of; its own, where not given.
+            id: of the entry; one is made, where not given.
+        """
+        return self.add_all([chain.NewEntry(kind, encode(record), job, about, id)])[0]
+
+    def add_all(self, drafts: Iterable[chain.NewEntry], beat: Beat = silent) -> list[str]:
         """Append many records at once, at less cost for each; return the ids of their entries.
 
         Some thousands at a time, so that no more of them are held than that.
+
+        Args:
+            drafts: the records.
+            beat: hears how far it is.
         """
         from weldcal.tables import projector  # reading the day does not wait for it
 
@@ -80,7 +92,12 @@ class Writer(Struct):
         return ids
 
     def next_name(self, letter: str, job: str) -> str:
-        """The next short name of a letter on this job."""
+        """The next short name of a letter on this job.
+
+        Args:
+            letter: S for strips, F for findings ...
+            job: its id.
+        """
         key = (letter, job)
         if key not in self.last:
             self.last[key] = self._last_given(letter, job)

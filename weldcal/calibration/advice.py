@@ -215,7 +215,7 @@ def advise(fit: Fit, question: Question, window: Window, reach: Reach) -> Advice
         return _stopped(fit, question, made)
     fit, choice = made.fit, made.choice
     low, high = _kept_between(choice, window)
-    setting = holds.Setting(choice.nozzle_c, choice.speed, dial_speeds(reach))
+    setting = holds.SetNow(choice.nozzle_c, choice.speed, dial_speeds(reach))
     until, after = holds.until(fit, question, window, setting)
     return Advice(
         forecast=made.forecast,
@@ -263,7 +263,7 @@ def day_ahead(fit: Fit, question: Question, window: Window, reach: Reach) -> tup
         return ()
     fit = fit.without(state.aside)
     choice = choose(fit, question, window, reach)
-    setting = holds.Setting(choice.nozzle_c, choice.speed, dial_speeds(reach))
+    setting = holds.SetNow(choice.nozzle_c, choice.speed, dial_speeds(reach))
     return holds.steps(fit, question, window, setting)
 
 

@@ -37,7 +37,7 @@ _WIDE = float(ndtri(0.95))
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class MethodScore:
     """How one method did on days it had not seen.
 
     Attributes:
@@ -72,7 +72,7 @@ class HalfStep(RegressorMixin, BaseEstimator):  # type: ignore[misc]
 
 def by_day(
     strips: Sequence[Observation], window: Window, seed: int = 0, known: Known | None = None
-) -> tuple[Judged, ...]:
+) -> tuple[MethodScore, ...]:
     """Judge the model and its rivals by leaving days out.
 
     Args:
@@ -172,10 +172,10 @@ def _conditions(rows: Sequence[Observation]) -> Array:
     return table
 
 
-def _judged(name: str, truth: Array, middle: Array, spread: Array) -> Judged:
+def _judged(name: str, truth: Array, middle: Array, spread: Array) -> MethodScore:
     off = middle - truth
     known = not np.isnan(spread).any()
-    return Judged(
+    return MethodScore(
         name,
         len(truth),
         float(np.median(np.abs(np.exp(middle) - np.exp(truth)))),

@@ -29,7 +29,7 @@ _LOOK_EVERY_K = 1.0  # the sheet moves by this much before speeds are compared a
 
 
 @dataclass(frozen=True, slots=True)
-class Setting:
+class SetNow:
     """What is set, and all speeds of the dial, m/min."""
 
     nozzle_c: float
@@ -38,7 +38,7 @@ class Setting:
 
 
 def until(
-    fit: Fit, question: Question, window: Window, setting: Setting
+    fit: Fit, question: Question, window: Window, setting: SetNow
 ) -> tuple[float | None, float | None]:
     """Sheet temperature from which another speed is better by HOLD_LOSS, and that speed.
 
@@ -69,7 +69,7 @@ def until(
     return high, after
 
 
-def steps(fit: Fit, question: Question, window: Window, setting: Setting) -> tuple[Step, ...]:
+def steps(fit: Fit, question: Question, window: Window, setting: SetNow) -> tuple[Step, ...]:
     """The speeds of the rest of the day, each from the hour at which it becomes the better one.
 
     Ends where the sheet would be far from all that was tried.
@@ -134,7 +134,7 @@ def _face(question: Question) -> float:
 
 
 def _better(
-    fit: Fit, question: Question, then: Question, window: Window, setting: Setting
+    fit: Fit, question: Question, then: Question, window: Window, setting: SetNow
 ) -> float | None:
     """The best speed then, where it is better than the one set by HOLD_LOSS."""
     near = _near_shift(fit, question, then, setting)
@@ -144,7 +144,7 @@ def _better(
     return float(near[int(np.argmax(chance))]) if chance.max() - stays > HOLD_LOSS else None
 
 
-def _near_shift(fit: Fit, question: Question, then: Question, setting: Setting) -> Array:
+def _near_shift(fit: Fit, question: Question, then: Question, setting: SetNow) -> Array:
     """The setting itself and a few dial speeds around where the weather moves it."""
     moved = fit.heat_at(then, setting.nozzle_c, setting.speed)
     moved -= fit.heat_at(question, setting.nozzle_c, setting.speed)

@@ -14,7 +14,7 @@ import numpy as np
 
 from weldcal.calibration import priors
 from weldcal.calibration.bracket import set_aside
-from weldcal.calibration.by_day import Judged, by_day
+from weldcal.calibration.by_day import MethodScore, by_day
 from weldcal.calibration.engine import Fit
 from weldcal.calibration.features import Array
 from weldcal.calibration.least_squares import least_squares
@@ -115,7 +115,7 @@ class Report:
     set_aside: tuple[int, ...]
     past: tuple[PastMorning, ...]
     plain: PlainLine | None
-    rivals: tuple[Judged, ...]
+    rivals: tuple[MethodScore, ...]
     reading_spread: float
     strip_spread: float
     day_spread: float

@@ -7,14 +7,15 @@ name says its unit; `None` says "not read", never a stand-in value.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypeAlias
 
 from weldcal.physics.sheet_path import Sky
 from weldcal.physics.sun import Site
 
-Bubbling = Literal["none", "trace", "heavy"]
-Bond = Literal["good", "cold"]
-Lap = Literal["selvage", "granules"]
+# Words of the record, which are text to a type checker: rows hold them so.
+Bubbling: TypeAlias = str  # none, trace, heavy
+Bond: TypeAlias = str  # good, cold
+Lap: TypeAlias = str  # selvage, granules, sand, film
 Capped = Literal["", "warmer", "colder"]
 
 SIXTEENTH_MM = 25.4 / 16
@@ -189,6 +190,10 @@ class Reason:
     code: str
     effect: float
     values: dict[str, float | str]
+
+    def number(self, name: str) -> float:
+        """One of the numbers, by its name."""
+        return float(self.values[name])
 
 
 @dataclass(frozen=True, slots=True)

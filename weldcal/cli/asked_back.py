@@ -10,13 +10,14 @@ from functools import partial
 
 from msgspec.structs import replace
 
-from weldcal.book import Book, Note
+from weldcal.book import Book
 from weldcal.cli.shell import ask, interactive
 from weldcal.errors import Unlikely
 from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Setting
 from weldcal.records.fields import plain_name, read
 from weldcal.reports import sentences
+from weldcal.views.note import Note
 from weldcal.words import _
 
 Settled = tuple[Setting | None, Conditions]

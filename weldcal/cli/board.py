@@ -53,7 +53,7 @@ def board_(
     book = book_of(ctx)
     watch = Watch(
         book,
-        guide.Place(*ctx.find_root().meta[PLACE]),
+        guide.DayBook(*ctx.find_root().meta[PLACE]),
         (machine, sheet, choose("lap", lap) if lap else None),
     )
     watch.look()
@@ -87,7 +87,7 @@ class Watch:
     todo: page.Todo
 
     def __init__(
-        self, book: Book, place: guide.Place, kind: tuple[str | None, str | None, str | None]
+        self, book: Book, place: guide.DayBook, kind: tuple[str | None, str | None, str | None]
     ) -> None:
         self.place, self._book, self._kind = place, book, kind
         self._seen: object = None
@@ -222,7 +222,7 @@ def _kind(found: Board) -> dict[str, str | bool]:
     return {"--machine": q.machine, "--sheet": q.sheet, **told} if found.then.kind else told
 
 
-def _step(place: guide.Place, step: str) -> bool:
+def _step(place: guide.DayBook, step: str) -> bool:
     """One step of the guided day; one that was begun and left is taken up first."""
     book = guide.book_at(place)
     try:

@@ -25,7 +25,7 @@ def day_(
     found = next((one for one in ROLES if wanted in (one, _(one).casefold())), None)
     if role and found is None:
         raise NotAChoice(name="--for", text=role, allowed=", ".join(_(one) for one in ROLES))
-    raise typer.Exit(guide.open_day(guide.Place(*ctx.find_root().meta[PLACE]), found))
+    raise typer.Exit(guide.open_day(guide.DayBook(*ctx.find_root().meta[PLACE]), found))
 
 
 APPS = {"day": day}

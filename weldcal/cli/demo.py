@@ -292,7 +292,7 @@ def _your_own(here: Stage) -> int:
     say(_("Now you: it is the next morning on this roof. Whatever you type stays in this book."))
     begun, morning = datetime.now(UTC), here.moment(5, "07:00").astimezone(UTC)
     clock = lambda: morning + (datetime.now(UTC) - begun)  # noqa: E731
-    return guide.open_day(guide.Place(here.book, clock=clock))
+    return guide.open_day(guide.DayBook(here.book, clock=clock))
 
 
 @contextlib.contextmanager

@@ -17,9 +17,10 @@ from weldcal.reports import show
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book import Asked, Book, Curve, Dialled
+    from weldcal.book import Book
     from weldcal.calibration import CardLine, Report
     from weldcal.views.answer import Then
+    from weldcal.views.dialled import Asked, Curve, Dialled
 
 dial = single()
 now = single()

@@ -37,7 +37,7 @@ Clock = Callable[[], datetime]
 _STOPPED = 130  # the exit code where Ctrl-C, or the end of what is typed, broke it off
 
 
-class Place(Struct, frozen=True):
+class DayBook(Struct, frozen=True):
     """Where the day is: the book's file, the job where one was named, and a clock of its own.
 
     Attributes:
@@ -54,7 +54,7 @@ class Place(Struct, frozen=True):
         return {"job": self.job, "by": self.by, **({"clock": self.clock} if self.clock else {})}
 
 
-def open_day(place: Place, role: str | None = None) -> int:
+def open_day(place: DayBook, role: str | None = None) -> int:
     """Open the day of whoever is there; the exit code: 0 where they left, 130 where it was broken off."""
     there = sys.stdin.isatty() and sys.stdout.isatty()
     code = 0
@@ -72,7 +72,7 @@ def open_day(place: Place, role: str | None = None) -> int:
 # -- who is there ---------------------------------------------------------------------------
 
 
-def _guided(place: Place, role: str | None) -> int:
+def _guided(place: DayBook, role: str | None) -> int:
     say(asking.keys())
     known = _opening(place)
     day = known or _set_up(place)
@@ -104,7 +104,7 @@ def _somebody(day: Day) -> str:
                 return person
 
 
-def _opening(place: Place) -> Day | None:
+def _opening(place: DayBook) -> Day | None:
     """What the first question needs; None where there is no job yet."""
     from weldcal.book import Book
 
@@ -117,7 +117,7 @@ def _opening(place: Place) -> Day | None:
         book.close()
 
 
-def book_at(place: Place) -> Book:
+def book_at(place: DayBook) -> Book:
     """The book there, for whoever is typing."""
     from weldcal.book import Book
 
@@ -248,7 +248,7 @@ def run(book: Book, calls: Calls, *, shown: bool = False) -> int:
     return first
 
 
-def _set_up(place: Place) -> Day:
+def _set_up(place: DayBook) -> Day:
     """No job yet: set one up, or leave."""
     book = book_at(place)
     day = _nowhere(place)
@@ -268,7 +268,7 @@ def _set_up(place: Place) -> Day:
     return found
 
 
-def _nowhere(place: Place) -> Day:
+def _nowhere(place: DayBook) -> Day:
     """A day without a job, on this machine's clock."""
     from datetime import UTC
 
@@ -285,7 +285,7 @@ def tell(day: Day, draft: Draft) -> None:
 # -- nobody there to be asked ------------------------------------------------------------------
 
 
-def _told(place: Place, role: str | None) -> int:
+def _told(place: DayBook, role: str | None) -> int:
     """Say what comes next and the command to type; ask nothing."""
     opened = _opening(place)
     if opened is None:

@@ -110,12 +110,12 @@ def power_(
         read("share", most, units).si("%") / 100,
         units,
     )
-    from weldcal.reports import reasoning
+    from weldcal.reports import power as power_page
 
     if as_json:
-        print(show.as_json(reasoning.power_document(drop, answer)))
+        print(show.as_json(power_page.document(drop, answer)))
         return
-    print_all(reasoning.power(supply, drop, answer, units))
+    print_all(power_page.page(supply, drop, answer, units))
 
 
 def _drawn(text: str) -> str:
@@ -156,7 +156,7 @@ def check_(
                     "dampness": structs.asdict(found) if found else None,
                     "margin_source": MARGIN_SOURCE,
                     "wait": [trigger.code for trigger in book.go_aheads.waits(given=given)],
-                    "conditions": now,
+                    "conditions": structs.asdict(now),
                 }
             )
         )

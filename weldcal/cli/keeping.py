@@ -17,6 +17,7 @@ from weldcal.reports import faults, show
 from weldcal.reports import seal as seal_page
 from weldcal.reports.sentences import entries_counted, photos_counted
 from weldcal.settings import path_of
+from weldcal.views.fault import Fault
 from weldcal.words import _, plural
 
 seal = single()
@@ -55,7 +56,7 @@ def seal_(
         return
     row = book.recording.sealing.seal(label, by=by, key=path_of(sign) if sign else None)
     if as_json:
-        print(show.as_json(row))
+        print(show.as_json({**row, "table": "seals"}))
     else:
         print("\n".join(seal_page.page(row, book.job.name)))
     with progress(quiet=as_json) as beat:
@@ -63,7 +64,7 @@ def seal_(
     _tell(found, _("the record that was sealed"))
 
 
-def _tell(found: Sequence[faults.Fault], where: str) -> None:
+def _tell(found: Sequence[Fault], where: str) -> None:
     """Say on stderr what is wrong, and leave with 1; nothing where all holds.
 
     Raises:

@@ -7,11 +7,12 @@ from itertools import islice
 
 from weldcal.book import Book
 from weldcal.book.core import Note
-from weldcal.book.recording.loading import LoadDone, RowKept, Sheets
-from weldcal.book.staged import Staged
+from weldcal.book.recording.loading import Sheets
 from weldcal.cli.progress import Left, progress
 from weldcal.cli.shell import ask, interactive, keystroke, say
 from weldcal.errors import Unconfirmed, Unlikely
+from weldcal.intake.kept import LoadDone, RowKept
+from weldcal.intake.staged import Staged
 from weldcal.records.fields import choose
 from weldcal.reports import lines, loaded, sentences, show
 from weldcal.words import _, plural

@@ -163,16 +163,16 @@ def machine_drift(
     as_json: bool = JSON,
 ) -> None:
     """Show a machine's measurements, whether it has drifted, and the seams that concerns. Example: weldcal machine drift blue"""
-    from weldcal.reports import reasoning
+    from weldcal.reports import measured
 
     book = book_of(ctx)
     machine_name, _listed = book.reader.listed("machines", name, _("machine"))
-    rows, checks, found, affected = book.judging.drift(machine_name)
+    found = book.judging.drift(machine_name)
     heats = book.judging.heat_checks(machine_name)
     if as_json:
-        print(show.as_json(reasoning.measured_document(checks, found, rows, affected, heats)))
+        print(show.as_json(measured.document(found, heats)))
         return
-    for line in reasoning.measured(checks, found, rows, affected, heats, book.job.units):
+    for line in measured.page(found, heats, book.job.units):
         say(line)
 
 

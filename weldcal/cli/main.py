@@ -11,6 +11,7 @@ import importlib
 import os
 import sys
 from collections.abc import Callable, Sequence
+from copy import copy
 from typing import TYPE_CHECKING, Any
 
 import typer
@@ -110,6 +111,16 @@ _NOT_DONE = 2
 _LEFT = _("left; what was not confirmed was not recorded.")
 
 
+def _with_only(app: typer.Typer, named: Sequence[str]) -> typer.Typer:
+    """A group with the one of its commands that is named: making the others ready takes time."""
+    only = [one for one in app.registered_commands if one.name in named]
+    if not only or not isinstance(app.info.cls, type):  # a command by itself, no group
+        return app
+    group = copy(app)
+    group.registered_commands = only
+    return group
+
+
 class _Commands(Group):
     """Commands imported one by one, when called."""
 
@@ -119,8 +130,18 @@ class _Commands(Group):
     def get_command(self, ctx: Any, name: str) -> Any:
         if name not in _MODULES:
             return None
-        module = importlib.import_module(f"weldcal.cli.{_MODULES[name]}")
-        command = typer.main.get_command(module.APPS[name])
+        return self._made(name, ())
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> tuple[str | None, Any, list[str]]:
+        """Find the command; of a group, only the one named next is made ready."""
+        if args and args[0] in _MODULES:
+            return args[0], self._made(args[0], args[1:2]), args[1:]
+        return super().resolve_command(ctx, args)
+
+    def _made(self, name: str, following: Sequence[str]) -> Any:
+        """A command from its app, with the one of its commands that follows, or all of them."""
+        app = importlib.import_module(f"weldcal.cli.{_MODULES[name]}").APPS[name]
+        command = typer.main.get_command(_with_only(app, following))
         command.name = name
         return command
 
@@ -175,7 +196,7 @@ def _root(
     if ctx.invoked_subcommand is None:
         from weldcal.cli import guide  # a plain command does without the day's questions
 
-        raise typer.Exit(guide.open_day(guide.Place(*ctx.meta[PLACE])))
+        raise typer.Exit(guide.open_day(guide.DayBook(*ctx.meta[PLACE])))
 
 
 def main(words: Sequence[str], clock: Clock | None = None, by: str | None = None) -> int:

@@ -16,7 +16,7 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book import Book
-    from weldcal.book.routing import Route
+    from weldcal.quality.route import Route
 
 route = single()
 START = typer.Option(

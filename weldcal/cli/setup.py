@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, TypeVar
 
 import typer
 
@@ -14,8 +15,23 @@ from weldcal.records.fields import choose, read
 from weldcal.records.times import zone_name
 from weldcal.reports import cautions as caution_lines
 from weldcal.reports import lines, show
+from weldcal.row_types import (
+    TABLES,
+    AreaRow,
+    InstrumentRow,
+    JobRow,
+    MachineRow,
+    PersonRow,
+    SheetRow,
+)
 from weldcal.settings import local_zone
-from weldcal.words import _
+from weldcal.words import _, mark
+
+if TYPE_CHECKING:
+    from weldcal.book.recording.setup import Listed
+    from weldcal.book.whole import Book
+
+R = TypeVar("R")
 
 job = group(_("Jobs: one roof contract each."))
 area = group(_("Roof areas."))
@@ -70,7 +86,7 @@ def job_new(
     """
     book = book_of(ctx)
     units = choose("units", units)
-    parts = [
+    parts: list[tuple[str, Listed]] = [
         *(("area", shorthand.area(text, units)) for text in area),
         *(("sheet", shorthand.sheet(text)) for text in sheet),
         *(("machine", shorthand.machine(text, units)) for text in machine),
@@ -134,16 +150,11 @@ def job_place(
 def job_show(ctx: typer.Context, as_json: bool = JSON) -> None:
     """Show the job and all that belongs to it. Example: weldcal job show"""
     book = book_of(ctx)
-    job_id = book.job.id
-    tables = ("jobs", "areas", "sheets", "machines", "instruments", "people")
-    found = {
-        t: book.reader.rows(f"SELECT * FROM {t} WHERE job = ? ORDER BY tick, device", (job_id,))
-        for t in tables
-    }
+    (row,) = book.reader.select(JobRow, "SELECT * FROM jobs WHERE id = ?", (book.job.id,))
     if as_json:
-        print(show.as_json(found))
+        found: dict[str, list[object]] = {t: _listed(book, TABLES[t], t) for t in _LABEL}
+        print(show.as_json({"jobs": [row], **found}))
         return
-    row = found["jobs"][0]
     say(
         _(
             "Job {name}: units {units}, time zone {zone}, day begins at {hour}:00.",
@@ -155,48 +166,67 @@ def job_show(ctx: typer.Context, as_json: bool = JSON) -> None:
     )
     for line in lines.notes(book.recording.amending.sun_notes(), row["units"]):
         say(line)
-    for table in tables[1:]:
-        _tell(table, found[table], row["units"])
+    for table in _LABEL:
+        _tell(book, table)
 
 
 def belongings(ctx: typer.Context, table: str, as_json: bool) -> None:
     """What of one kind belongs to the job, in the order listed: one JSON document, or a line each."""
     book = book_of(ctx)
-    rows = book.reader.rows(
-        f"SELECT * FROM {table} WHERE job = ? ORDER BY tick, device", (book.job.id,)
-    )
     if as_json:
-        print(show.as_json(rows))
+        print(show.as_json(_listed(book, TABLES[table], table)))
         return
-    _tell(table, rows, book.job.units)
-    if not rows:
+    _tell(book, table)
+    if not book.reader.names_in(table):
         thing = {"people": "person"}.get(table, table.removesuffix("s"))
         say(_("None listed yet. How: weldcal {thing} add --help", thing=thing))
 
 
-def _tell(table: str, rows: list[dict[str, Any]], units: str) -> None:
-    label = {
-        "areas": _("Area"),
-        "sheets": _("Sheet"),
-        "machines": _("Machine"),
-        "instruments": _("Instrument"),
-        "people": _("Person"),
-    }[table]
-    for part in rows:
-        say(f"{label} {show.safe(part['name'])}: {show.safe(_detail(table, part, units))}")
+# What a job lists, table by table, and what one of it is called.
+_LABEL = {
+    "areas": mark("Area"),
+    "sheets": mark("Sheet"),
+    "machines": mark("Machine"),
+    "instruments": mark("Instrument"),
+    "people": mark("Person"),
+}
 
 
-def _detail(table: str, part: dict[str, Any], units: str) -> str:
+def _listed(book: Book, struct: type[R], table: str) -> list[R]:
+    """What a table of the job's lists holds, in the order listed."""
+    return book.reader.select(
+        struct,
+        f"SELECT * FROM {table} WHERE job = ? ORDER BY tick, device",
+        (book.job.id,),
+    )
+
+
+def _tell(book: Book, table: str) -> None:
+    """A line for each one that a table of the job's lists holds."""
+    for name, detail in _details(book, table):
+        say(f"{_(_LABEL[table])} {show.safe(name)}: {show.safe(detail)}")
+
+
+def _details(book: Book, table: str) -> Iterator[tuple[str, str]]:
+    """What is told of each one listed: its name, and what else."""
+    units = book.job.units
     if table == "areas":
-        return f"{show.tape(part['length_m'], units)} x {show.tape(part['width_m'], units)}"
-    if table == "machines":
-        return _("{dial}, step {step:g}", dial=lines.dial_span(part), step=part["dial_step"])
-    columns = {
-        "sheets": ("description",),
-        "instruments": ("kind", "checked"),
-        "people": ("initials", "role"),
-    }
-    return ", ".join(part[name] for name in columns[table] if part[name])
+        for area in _listed(book, AreaRow, table):
+            size = f"{show.tape(area['length_m'], units)} x {show.tape(area['width_m'], units)}"
+            yield area["name"], size
+    elif table == "machines":
+        for machine in _listed(book, MachineRow, table):
+            dial, step = lines.dial_span(machine), machine["dial_step"]
+            yield machine["name"], _("{dial}, step {step:g}", dial=dial, step=step)
+    elif table == "sheets":
+        for sheet in _listed(book, SheetRow, table):
+            yield sheet["name"], sheet["description"] or ""
+    elif table == "instruments":
+        for one in _listed(book, InstrumentRow, table):
+            yield one["name"], ", ".join(filter(None, (one["kind"], one["checked"])))
+    else:
+        for person in _listed(book, PersonRow, table):
+            yield person["name"], ", ".join(filter(None, (person["initials"], person["role"])))
 
 
 @area.command("add", cls=Command)

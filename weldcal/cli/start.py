@@ -5,6 +5,7 @@ Invariant: `weldcal` alone asks its first question without waiting for typer.
 
 from __future__ import annotations
 
+import atexit
 import contextlib
 import gc
 import io
@@ -17,6 +18,7 @@ from weldcal import settings
 def run() -> None:
     """Open the day where nothing was typed after `weldcal`; else run the command."""
     gc.set_threshold(100_000)  # a command lives seconds, and builds many small things
+    atexit.register(gc.freeze)  # what goes with the process need not be searched for circles
     if len(sys.argv) > 1 or settings.completing() or settings.odd_screen():
         from weldcal.cli.main import run as command
 
@@ -25,11 +27,11 @@ def run() -> None:
 
 
 def _alone() -> int:
-    from weldcal.cli.guide import Place, open_day
+    from weldcal.cli.guide import DayBook, open_day
 
     plain_streams()
     try:
-        return open_day(Place(settings.book_path()))
+        return open_day(DayBook(settings.book_path()))
     except Exception as error:
         from weldcal.cli.main import guarded
 

@@ -14,11 +14,11 @@ from weldcal.flow import strips, weather
 from weldcal.flow.question import WORD, Call, Calls, Given, Question, Step, answered, got, with_unit
 from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.quality.go_ahead_rules import GOOD
-from weldcal.records.day import Day, Lap, Setting
+from weldcal.records.day import Day, Lap, TypedSetting
 from weldcal.records.fields import says_end
 from weldcal.words import mark
 
-_SET = Setting.__struct_fields__
+_SET = TypedSetting.__struct_fields__
 
 
 def _start(day: Day, given: Given) -> Iterator[Question]:
@@ -117,10 +117,10 @@ def _start_implied(day: Day, given: Given) -> dict[str, str | None]:
     return start | ({f"usual_{name}": getattr(usual, name) for name in _SET} if usual else {})
 
 
-def _usual(day: Day, given: Given) -> Setting | None:
+def _usual(day: Day, given: Given) -> TypedSetting | None:
     """The go-ahead's setting, else the last strip's: as it was when the lap was chosen."""
     if answered(given, "usual_nozzle"):
-        return Setting(**{name: got(given, f"usual_{name}") or "" for name in _SET})
+        return TypedSetting(**{name: got(given, f"usual_{name}") or "" for name in _SET})
     return day.standing.setting if day.standing else day.last
 
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime
-from typing import Any
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -343,7 +342,7 @@ def _person(question: Question, text: str, units: str) -> None:
         raise NotAnswered(allowed=_(_LIKE["person"]))
 
 
-_READ: dict[str, Callable[[Question, str, str], Any]] = {
+_READ: dict[str, Callable[[Question, str, str], object]] = {
     "value": lambda q, text, units: (
         read_place(text, units) if q.field == "distance" else read(q.field, text, units)
     ),

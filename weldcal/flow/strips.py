@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from weldcal.flow import weather
 from weldcal.flow.question import WORD, Call, Calls, Given, Question, Step, got, with_unit
-from weldcal.records.day import Advised, Day, Setting, Wanted
+from weldcal.records.day import Advised, Day, TypedSetting, Wanted
 from weldcal.words import mark
 
 PLAIN_LAP = "selvage"
@@ -59,7 +59,7 @@ _SPEED = Question(
 )
 
 
-def setting(day: Day, given: Given, usual: Setting | None) -> Iterator[Question]:
+def setting(day: Day, given: Given, usual: TypedSetting | None) -> Iterator[Question]:
     """Nozzle and speed, with the usual setting of the same machine as default."""
     usual = usual if usual and usual.machine == machine(day, given) else None
     yield replace(NOZZLE, default=usual.nozzle if usual else None)

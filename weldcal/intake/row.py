@@ -10,13 +10,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from weldcal.errors import WeldcalError
 from weldcal.intake import cells, dates
 from weldcal.intake.headers import KNOWN, Column, label
 from weldcal.intake.layout import NEEDED, OBSERVED, Layout
 from weldcal.intake.spool import Cells
+from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.fields import choose, plain_name, same_name
 from weldcal.records.strip import Strip
@@ -87,7 +88,8 @@ class Row:
             return None
         at, by, instrument = self._moment(), self._name("by"), self._text("instrument")
         setting, conditions = self._setting(), self._conditions()
-        observed, cold = self._observed(), self._cold()
+        readings, bubbling, bond = self._observed()
+        parted, bonded_width = self._word("parted"), self._number_of("bonded_width")
         smoke, exposed_mat = self._yes("smoke"), self._yes("exposed_mat")
         roll_lot = self._text("roll_lot")
         self.refused.sort(key=self._place)
@@ -103,8 +105,11 @@ class Row:
             roll_lot=roll_lot,
             note=self._note(),
             source=f"{self._layout.file} row {self._number}",
-            **observed,
-            **cold,
+            readings=readings,
+            bubbling=bubbling,
+            bond=bond,
+            parted=parted,
+            bonded_width=bonded_width,
         )
 
     # -- the parts of a strip ----------------------------------------------------------
@@ -113,23 +118,38 @@ class Row:
         machine, sheet = self._name("machine"), self._name("sheet")
         nozzle, speed = self._number_of("nozzle"), self._speed(machine)
         lap = self._word("lap") or self._defaults.lap
-        rest = {
-            name: self._number_of(name)
-            for name in ("true_speed", "nozzle_measured", "air_flow", "nozzle_width", "roller_load")
-        }
+        true_speed, measured = self._number_of("true_speed"), self._number_of("nozzle_measured")
+        air_flow, width = self._number_of("air_flow"), self._number_of("nozzle_width")
+        roller_load = self._number_of("roller_load")
         if not (machine and sheet and nozzle and speed):
             return None
-        return Setting(machine=machine, sheet=sheet, lap=lap, nozzle=nozzle, speed=speed, **rest)
+        return Setting(
+            machine=machine,
+            sheet=sheet,
+            lap=lap,
+            nozzle=nozzle,
+            speed=speed,
+            true_speed=true_speed,
+            nozzle_measured=measured,
+            air_flow=air_flow,
+            nozzle_width=width,
+            roller_load=roller_load,
+        )
 
     def _conditions(self) -> Conditions:
-        names = (
-            *("ambient", "sheet_temp", "under_temp", "humidity", "wind", "line_voltage"),
-            *("gust", "roll_temp"),
+        return Conditions(
+            ambient=self._number_of("ambient"),
+            sheet_temp=self._number_of("sheet_temp"),
+            under_temp=self._number_of("under_temp"),
+            humidity=self._number_of("humidity"),
+            wind=self._number_of("wind"),
+            line_voltage=self._number_of("line_voltage"),
+            gust=self._number_of("gust"),
+            roll_temp=self._number_of("roll_temp"),
+            damp=self._yes("damp"),
         )
-        read = {name: self._number_of(name) for name in names}
-        return Conditions(**read, damp=self._yes("damp"))
 
-    def _observed(self) -> dict[str, Any]:
+    def _observed(self) -> tuple[tuple[Quantity, ...], str | None, str]:
         """Readings, bubbling and bond; a row on which nothing was seen is refused."""
         before = len(self.refused)
         readings = self._readings()
@@ -151,7 +171,7 @@ class Row:
                     "(type none where no bleed-out was seen)"
                 ),
             )
-        return {"readings": readings, "bubbling": bubbling, "bond": bond or "not tried"}
+        return readings, bubbling, bond or "not tried"
 
     def _judged(self) -> tuple[str, str] | None:
         """The outcome's cell as (bubbling, bond)."""
@@ -159,9 +179,6 @@ class Row:
         if column is None or cells.is_blank(text, number=True):
             return None
         return self._take(column, text, lambda: cells.outcome(text))
-
-    def _cold(self) -> dict[str, Any]:
-        return {"parted": self._word("parted"), "bonded_width": self._number_of("bonded_width")}
 
     def _moment(self) -> datetime | None:
         """When the strip was seen: date and time of the row, on the job's clock."""
@@ -225,7 +242,7 @@ class Row:
             self._notes.append("time not given")
         return beside or midnight.replace(hour=_NOON)
 
-    def _speed(self, machine: str | None) -> Any:
+    def _speed(self, machine: str | None) -> Quantity | None:
         column, text = self._cell("speed")
         assert column is not None
         unit = column.unit or self._defaults.dial_units.get(same_name(machine or ""))
@@ -234,8 +251,8 @@ class Row:
             return self._number_of("speed", "mark", "mark")
         return self._number_of("speed", "speed", None if unit == "mark" else unit)
 
-    def _readings(self) -> tuple[Any, ...]:
-        found: tuple[Any, ...] = ()
+    def _readings(self) -> tuple[Quantity, ...]:
+        found: tuple[Quantity, ...] = ()
         for column in self._layout.by_field.get("reading", ()):
             text = self._at(column)
             if cells.is_blank(text, number=True):
@@ -243,7 +260,7 @@ class Row:
             found += self._take(column, text, self._reader(text, column.unit)) or ()
         return found
 
-    def _reader(self, text: str, unit: str | None) -> Callable[[], tuple[Any, ...]]:
+    def _reader(self, text: str, unit: str | None) -> Callable[[], tuple[Quantity, ...]]:
         return lambda: cells.readings(text, self._defaults.units, unit, self._layout.comma)
 
     def _note(self) -> str | None:
@@ -257,7 +274,9 @@ class Row:
 
     # -- single cells ------------------------------------------------------------------
 
-    def _number_of(self, name: str, reads: str | None = None, unit: str | None = None) -> Any:
+    def _number_of(
+        self, name: str, reads: str | None = None, unit: str | None = None
+    ) -> Quantity | None:
         column, text = self._cell(name)
         if column is None:
             return None

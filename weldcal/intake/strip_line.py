@@ -19,7 +19,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from typing import Any
 
 from msgspec import Struct
 
@@ -306,7 +305,7 @@ def _not_understood(token: str) -> WordUnknown:
 
 
 def _values(of: dict[str, list[str]], units: str) -> StripLine:
-    def one(field: str) -> Any:
+    def one(field: str) -> Quantity | None:
         return read(field, of[field][0], units) if field in of else None
 
     def text(field: str) -> str | None:
@@ -326,10 +325,12 @@ def _values(of: dict[str, list[str]], units: str) -> StripLine:
         note=text("note"),
         damp=of["damp"][0] == "yes" if "damp" in of else None,
         smoke=of["smoke"][0] == "yes" if "smoke" in of else None,
-        **{
-            f: one(f)
-            for f in ("nozzle", "ambient", "sheet_temp", "humidity", "wind", "line_voltage")
-        },
+        nozzle=one("nozzle"),
+        ambient=one("ambient"),
+        sheet_temp=one("sheet_temp"),
+        humidity=one("humidity"),
+        wind=one("wind"),
+        line_voltage=one("line_voltage"),
     )
 
 

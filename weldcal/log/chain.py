@@ -14,34 +14,26 @@ import time
 import uuid
 from collections.abc import Iterable, Iterator
 from datetime import timedelta
-from typing import Any
 
 from msgspec import Struct
 
+from weldcal.json_values import Payload
 from weldcal.log.entry import FORMAT, GENESIS, Entry, Envelope, seal_entry
+from weldcal.views.fault import Fault as Fault
 
 ORDER = "ORDER BY tick, device, seq"
 # Clocks of two devices differ by this much without anybody minding.
 CLOCK_SLACK = timedelta(minutes=2)
 
 
-class Draft(Struct, frozen=True):
+class NewEntry(Struct, frozen=True):
     """What an entry will say, before it has its place in the chain."""
 
     kind: str
-    payload: dict[str, Any]
+    payload: Payload
     job: str | None
     about: str | None = None
     id: str | None = None
-
-
-class Fault(Struct, frozen=True):
-    """Something wrong with the record: where, what was expected, what was found."""
-
-    entry: str
-    what: str
-    expected: str
-    found: str
 
 
 def new_id() -> str:
@@ -56,7 +48,7 @@ def new_id() -> str:
 
 
 def append(
-    connection: sqlite3.Connection, device: str, at: str, who: str, drafts: Iterable[Draft]
+    connection: sqlite3.Connection, device: str, at: str, who: str, drafts: Iterable[NewEntry]
 ) -> list[Entry]:
     """Append drafts to the device's chain, inside the caller's transaction.
 
@@ -132,7 +124,7 @@ def count_entries(connection: sqlite3.Connection) -> int:
     return count
 
 
-def readable(rows: Iterable[tuple[Any, Any]]) -> Iterator[Entry]:
+def readable(rows: Iterable[tuple[str, str]]) -> Iterator[Entry]:
     """Entries of (body, hash) rows; one that was tampered with past reading is left to `verifying`."""
     for body, kept in rows:
         try:

@@ -17,6 +17,7 @@ from typing import Any
 import msgspec
 import rfc8785
 
+from weldcal.json_values import Payload
 from weldcal.records.times import check_time
 
 FORMAT = 1
@@ -52,7 +53,7 @@ class Envelope(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     kind: str
     job: str | None
     about: str
-    payload: dict[str, Any]
+    payload: Payload
     prev: str
 
 
@@ -100,7 +101,7 @@ def seal_entry(says: Envelope) -> Entry:
     return Entry(body.decode(), digest(body), says)
 
 
-def _quick(payload: dict[str, Any], data: bytes) -> bool:
+def _quick(payload: Payload, data: bytes) -> bool:
     """Whether sorted compact JSON is RFC 8785's: texts within the basic plane, no floats."""
     try:
         _check_plain(payload)
@@ -141,7 +142,7 @@ def read_entry(body: object, kept_hash: object) -> Entry:
     return Entry(body, kept_hash, says)
 
 
-def _check_plain(payload: dict[str, Any]) -> None:
+def _check_plain(payload: Payload) -> None:
     """Refuse floats, whole numbers no reader holds exactly (RFC 7493 §2.2), and deep nesting.
 
     Walked level by level, without recursion.

@@ -22,6 +22,7 @@ from weldcal.errors import FileTrouble, NotWritten, reason
 from weldcal.log import signing
 from weldcal.long_work import whole
 from weldcal.records.fields import same_name
+from weldcal.views.knowledge import KnowledgeFile
 from weldcal.words import _, mark
 
 FORM = 1
@@ -37,17 +38,8 @@ class BadKnowledge(FileTrouble):
 
 
 @dataclass(frozen=True, slots=True)
-class File:
-    """A knowledge file that was read: its text, what it holds, and who signed it (hex, or "")."""
-
-    text: str
-    knowledge: Knowledge
-    made: str
-    program: str
-    digest: str
-    signed_by: str
-    salt: str
-    names: Mapping[str, Mapping[str, str]]
+class File(KnowledgeFile):
+    """A knowledge file that was read, with the keys of this job's names in it."""
 
     def key_of(self, what: str, name: str) -> str:
         """The key of a machine, sheet or class by this job's name for it; of one that the file

@@ -15,12 +15,12 @@ import hashlib
 import zlib
 from collections.abc import Container, Iterable, Iterator
 from pathlib import Path
-from typing import Any
 
 import msgspec
 from msgspec import Struct
 
 from weldcal.errors import FileTrouble, NotWritten, WeldcalError, reason
+from weldcal.json_values import Payload
 from weldcal.log import photos
 from weldcal.log.entry import Entry, read_entry
 from weldcal.long_work import Beat, counted, silent, whole
@@ -230,7 +230,7 @@ def pictures(path: Path, names: Container[str]) -> Iterator[tuple[str, bytes]]:
             yield line.sha256, photo_of(path, line)
 
 
-def named_photos(payload: dict[str, Any]) -> list[str]:
+def named_photos(payload: Payload) -> list[str]:
     """Names of the photos a payload holds."""
     found = payload.get("photos", [])
     return [p["sha256"] for p in found if isinstance(p, dict) and isinstance(p.get("sha256"), str)]

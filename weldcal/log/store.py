@@ -12,9 +12,8 @@ import os
 import shutil
 import sqlite3
 import sys
-import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from weldcal.errors import BookSilent, BookTrouble, BookUnwritable, NewerBook, NotABook, reason
@@ -125,6 +124,8 @@ def _connect_immutable(path: Path) -> sqlite3.Connection:
     if not (wal.exists() and wal.stat().st_size):
         uri = f"{path.absolute().as_uri()}?mode=ro&immutable=1"
         return sqlite3.connect(uri, uri=True, isolation_level=None)
+    import tempfile  # brings random along, and nearly no book needs it
+
     with tempfile.TemporaryDirectory() as place:
         for file in (path, wal):
             shutil.copy(file, place)
@@ -135,6 +136,18 @@ def _connect_immutable(path: Path) -> sqlite3.Connection:
         finally:
             copied.close()
     return memory
+
+
+def stamp(path: Path) -> tuple[int, ...]:
+    """Which file a book is, its size, and when it was last written to; its log of writes too."""
+    found: list[int] = []
+    for file in (path, path.with_name(f"{path.name}-wal")):
+        with suppress(OSError):
+            is_now = file.stat()
+            if is_now.st_size:  # an empty log comes and goes with whoever reads the book
+                times = is_now.st_mtime_ns, is_now.st_ctime_ns
+                found += is_now.st_ino, is_now.st_size, *times
+    return tuple(found)
 
 
 def can_write(path: Path) -> bool:

@@ -28,7 +28,7 @@ from weldcal.words import _
 
 # Device, sequence, hash and id as kept; the hash before and the tick, where the entry can be read.
 _Link = tuple[Any, Any, Any, Any, str | None, int | None]
-Place = tuple[str, int]
+EntryAt = tuple[str, int]
 
 
 class Read(Struct, frozen=True):
@@ -196,12 +196,12 @@ def _forks_here(place: list[_Link]) -> bool:
     return len({link[4] for link in place}) < len(place)
 
 
-def is_settled(place: Place, hashes: Iterable[str], settled: list[Settled]) -> bool:
+def is_settled(place: EntryAt, hashes: Iterable[str], settled: list[Settled]) -> bool:
     """Whether somebody settled a fork of exactly these entries."""
     return any((s.device, s.seq) == place and s.hashes.issuperset(hashes) for s in settled)
 
 
-def forks(connection: sqlite3.Connection) -> list[Place]:
+def forks(connection: sqlite3.Connection) -> list[EntryAt]:
     """(device, seq) of every place where two entries follow one, settled or not."""
     return sorted({(device, seq) for device, seq, _kept in _branches(connection)})
 

@@ -15,6 +15,7 @@ from weldcal.book import Book, device
 from weldcal.book.firmwide import FACTS, facts
 from weldcal.long_work import Beat, silent
 from weldcal.office.lake import Columns, JobFiles, Lake, form
+from weldcal.row_types import JobRow
 from weldcal.tables.schema import TABLES
 from weldcal.views.office import Filled
 from weldcal.words import _
@@ -40,7 +41,7 @@ def fill(lake: Lake, books: Sequence[Path], *, deep: bool = False, beat: Beat = 
             continue
         with closing(Book(path)) as book:
             mark = _mark(book)
-            jobs = book.reader.rows("SELECT id, name, device, tick FROM jobs ORDER BY tick, device")
+            jobs = book.reader.select(JobRow, "SELECT * FROM jobs ORDER BY tick, device")
             own = device.all_here(book.reader.reading())
         for job in jobs:
             known = before.get(job["id"])
@@ -72,7 +73,7 @@ def _write(lake: Lake, path: Path, job: JobFiles) -> None:
 def _tables(book: Book, job: str) -> Iterator[tuple[str, Columns, str, Rows]]:
     """Every table's rows of a job by year; those without a day are of the year its work began."""
     told = facts(book)
-    year = (told["roofs"][0]["first_day"] or "none")[:4]
+    year = (told.roofs[0]["first_day"] or "none")[:4]
     for name, columns in TABLES.items():
         mine = "id" if name == "jobs" else "job"
         listed = ", ".join(f'"{column}"' for column in columns)
@@ -81,7 +82,7 @@ def _tables(book: Book, job: str) -> Iterator[tuple[str, Columns, str, Rows]]:
         )
         yield from _by_year(name, columns, [tuple(row) for row in found], year)
     for name, columns in FACTS.items():
-        rows = [tuple(row.get(column) for column in columns) for row in told[name]]
+        rows = [tuple(row.get(column) for column in columns) for row in told.rows(name)]
         yield from _by_year(name, columns, rows, year)
 
 

@@ -16,6 +16,7 @@ from weldcal.office.questions import MOMENTS, POINTS, measured, moments, morning
 from weldcal.quality.crews import Done, compare
 from weldcal.quality.faults import Sums
 from weldcal.quality.history import fault_rows, morning_rows
+from weldcal.quality.history_rows import DriftOf, MorningsOf
 from weldcal.quality.speed_line import Line, line_through
 from weldcal.views.office import (
     Band,
@@ -24,6 +25,7 @@ from weldcal.views.office import (
     LineRow,
     MachineRow,
     Off,
+    RatesWhen,
     RoofRow,
     Season,
     SheetRow,
@@ -60,7 +62,7 @@ _WAS_MEASURED = (
 
 def machines(firm: Firm, since: str = "") -> list[MachineRow]:
     """Machines that were on a job, and how they have drifted."""
-    months: dict[tuple[str, str], list[Row]] = {}
+    months: dict[tuple[str, str], list[DriftOf]] = {}
     for row in measured(firm, "day >= ?", [since]):
         months.setdefault((row["machine"], row["what"]), []).append(row)
     every = " UNION ALL ".join(
@@ -88,13 +90,18 @@ def machines(firm: Firm, since: str = "") -> list[MachineRow]:
     ]
 
 
-def _off(months: list[Row]) -> Off | None:
+def _off(months: list[DriftOf]) -> Off | None:
     if not months:
         return None
-    *earlier, last = sorted(months, key=lambda row: str(row["month"]))
-    numbers = {k: last[k] for k in ("month", "n", "median_pct", "least_pct", "most_pct")}
-    before = (earlier[-1]["month"], earlier[-1]["median_pct"]) if earlier else None
-    return Off(**numbers, before=before)
+    *earlier, last = sorted(months, key=lambda row: row["month"])
+    return Off(
+        month=last["month"],
+        n=last["n"],
+        median_pct=last["median_pct"],
+        least_pct=last["least_pct"],
+        most_pct=last["most_pct"],
+        before=(earlier[-1]["month"], earlier[-1]["median_pct"]) if earlier else None,
+    )
 
 
 def sheets(firm: Firm, since: str = "") -> list[SheetRow]:
@@ -123,7 +130,7 @@ def sheets(firm: Firm, since: str = "") -> list[SheetRow]:
     ]
 
 
-def _sheet(row: Row, bands: list[tuple[float, int]], tried: Row) -> SheetRow:
+def _sheet(row: Row, bands: list[tuple[float, int]], tried: MorningsOf) -> SheetRow:
     line = line_through(moments(row))
     per_k = (100 * line.slope, 100 * line.low, 100 * line.high) if line else None
     return SheetRow(
@@ -199,7 +206,7 @@ def season(firm: Firm, since: str = "") -> Season:
         "GROUP BY kind ORDER BY n DESC, kind",
         [since],
     )
-    rates = [
+    rates: list[RatesWhen] = [
         {"when": when, **row}
         for when, where in (("before", "day < ?"), ("since", "day >= ?"))
         for row in fault_rows(run_sums(firm, ("lap",), where, [since]), ("lap",))

@@ -21,6 +21,7 @@ from weldcal.quality.history import (
     line_row,
     morning_rows,
 )
+from weldcal.quality.history_rows import DriftOf, Kind, LineOf
 from weldcal.quality.speed_line import Moments, line_through
 from weldcal.records.fields import same_name
 
@@ -135,7 +136,7 @@ def mornings(
     return found
 
 
-def _lines(firm: Firm, where: str, values: Sequence[str]) -> list[Row]:
+def _lines(firm: Firm, where: str, values: Sequence[str]) -> list[LineOf]:
     """A line for each machine, sheet and lap kind, kept beside the strips for `_off_the_line`."""
     rows = firm.ask(
         f"SELECT {_KIND}, {MOMENTS} FROM told_strips WHERE {POINTS} AND {where} "
@@ -148,12 +149,12 @@ def _lines(firm: Firm, where: str, values: Sequence[str]) -> list[Row]:
     )
     found = []
     for row in rows:
-        kind = {name: row[name] for name in ("machine", "sheet", "lap")}
+        kind = _kind(row)
         line = line_through(moments(row))
         if line:
             firm.run(
                 "INSERT INTO line_of VALUES (?, ?, ?, ?, ?)",
-                [*kind.values(), line.height, line.slope],
+                [kind["machine"], kind["sheet"], kind["lap"], line.height, line.slope],
             )
         found.append(line_row(kind, row["n"], line))
     return found
@@ -164,7 +165,7 @@ def moments(row: Row) -> Moments:
     return Moments(**{name: row[name] for name in Moments.__struct_fields__})
 
 
-def _off_the_line(firm: Firm, where: str, values: Sequence[str]) -> list[Row]:
+def _off_the_line(firm: Firm, where: str, values: Sequence[str]) -> list[DriftOf]:
     off = "100 * (exp(ln(s.true_m_per_min) - l.height - l.slope * s.temperature_c) - 1)"
     rows = firm.ask(
         f"""
@@ -181,7 +182,7 @@ def _off_the_line(firm: Firm, where: str, values: Sequence[str]) -> list[Row]:
 
 def measured(
     firm: Firm, where: str = "true", values: Sequence[str] = (), tables: Sequence[str] = _MEASURING
-) -> list[Row]:
+) -> list[DriftOf]:
     """Where somebody measured: true speed over the dial's, nozzle over set, by machine and month."""
     found = []
     for what, real, shown in _MEASURED:
@@ -204,6 +205,11 @@ def _spread(value: str) -> str:
     return f"count(*) AS n, median({value}) AS mid, min({value}) AS least, max({value}) AS most"
 
 
-def _drifted(row: Row, what: str) -> Row:
-    kind = {name: row[name] for name in ("machine", "sheet", "lap")}
-    return drift_row(kind, row["month"], what, row["n"], (row["mid"], row["least"], row["most"]))
+def _kind(row: Row) -> Kind:
+    return {"machine": row["machine"], "sheet": row["sheet"], "lap": row["lap"]}
+
+
+def _drifted(row: Row, what: str) -> DriftOf:
+    return drift_row(
+        _kind(row), row["month"], what, row["n"], (row["mid"], row["least"], row["most"])
+    )

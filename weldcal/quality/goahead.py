@@ -59,7 +59,7 @@ class Judged(Struct, frozen=True):
     parted: str | None = None
     bonded_mm: float | None = None
     cooled_min: float | None = None
-    off_dial: dict[str, Any] | None = None
+    off_dial: dict[str, str | float] | None = None
 
 
 class Shortfall(Struct, frozen=True):
@@ -246,7 +246,7 @@ def speaks_against(later: Tried, passed: Tried) -> bool:
     return bool((as_hot and later.short & COLD) or (as_cold and later.short & HOT))
 
 
-class Standing(Struct, frozen=True):
+class PassedStrip(Struct, frozen=True):
     """A passed strip, as what welds on it later needs it."""
 
     id: str
@@ -257,7 +257,7 @@ class Standing(Struct, frozen=True):
     speed_m_per_min: float | None
 
 
-def voids(strip: Standing, key: Key, day: str) -> tuple[Shortfall, ...]:
+def voids(strip: PassedStrip, key: Key, day: str) -> tuple[Shortfall, ...]:
     """Why a go-ahead is not one for welding `key` on `day`; `standing` says what has moved since."""
     found = []
     if strip.key.machine != key.machine:

@@ -10,16 +10,26 @@ import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from statistics import median
-from typing import Any
+from typing import TypeVar, cast
 
 from msgspec import Struct
 
 from weldcal.quality.faults import PER_M, Sums, Work, dispersion_among, interval, sums_of
+from weldcal.quality.history_rows import (
+    DriftOf,
+    FaultsOf,
+    GoAheadSpeed,
+    Grouped,
+    Kind,
+    LineOf,
+    MorningsOf,
+)
+from weldcal.quality.made import Made, MadeRun, MadeStrip, Past
 from weldcal.quality.speed_line import Line, line_of
 from weldcal.records.fields import same_name
 from weldcal.words import mark
 
-Row = dict[str, Any]
+R = TypeVar("R", bound=Mapping[str, object])
 Key = tuple[str, ...]
 
 BY = ("job", "machine", "sheet", "lap", "person", "month")
@@ -39,37 +49,29 @@ class Wanted(Struct, frozen=True):
 class Told(Struct, frozen=True):
     """The four tables, as rows of plain values (SI, unit in the key)."""
 
-    faults: list[Row]
-    strips: list[Row]
-    lines: list[Row]
-    speeds: list[Row]
-    drift: list[Row]
+    faults: list[FaultsOf]
+    strips: list[MorningsOf]
+    lines: list[LineOf]
+    speeds: list[GoAheadSpeed]
+    drift: list[DriftOf]
 
 
-def tell(jobs: Sequence[Row], wanted: Wanted, by: Sequence[str], sort: str | None = None) -> Told:
+def tell(jobs: Sequence[Past], wanted: Wanted, by: Sequence[str], sort: str | None = None) -> Told:
     """Look back on jobs.
 
     Args:
-        jobs: as the book gives them: job, strips, runs, faults.
+        jobs: as the book gives them.
         by: what fault rates and strips are grouped by, of `BY`.
         sort: a column; tables that have it are sorted by it, numbers from the largest.
     """
     keep = _filter(wanted)
-    strips = [s for job in jobs for s in _named(job, "strips") if keep(s)]
-    runs = [r for job in jobs for r in _named(job, "runs") if keep(r)]
-    faults = [
-        {**f["run"], "job": job["job"]["name"]}
-        for job in jobs
-        for f in job["faults"]
-        if f["on_probed"] and keep(f["run"])
-    ]
-    measures = [
-        m for job in jobs for m in _named(job, "measures") if wanted.sheet is None and keep(m)
-    ]
+    strips = [s for job in jobs for s in job.strips if keep(s)]
+    runs = [r for job in jobs for r in job.runs if keep(r)]
+    measures = [m for job in jobs for m in job.measures if wanted.sheet is None and keep(m)]
     speeds = _speeds(strips)
     lines, drift = _lines(speeds)
     told = Told(
-        fault_rows(_run_sums(runs, faults, by), by),
+        fault_rows(_run_sums(runs, by), by),
         _strip_rows(strips, by),
         lines,
         speeds,
@@ -77,21 +79,23 @@ def tell(jobs: Sequence[Row], wanted: Wanted, by: Sequence[str], sort: str | Non
     )
     if sort is None:
         return told
-    return Told(*(_sorted(getattr(told, name), sort) for name in Told.__struct_fields__))
+    return Told(
+        _sorted(told.faults, sort),
+        _sorted(told.strips, sort),
+        _sorted(told.lines, sort),
+        _sorted(told.speeds, sort),
+        _sorted(told.drift, sort),
+    )
 
 
-def _named(job: Row, table: str) -> Iterable[Row]:
-    return ({**row, "job": job["job"]["name"]} for row in job[table])
-
-
-def _filter(wanted: Wanted) -> Callable[[Row], bool]:
-    def keep(row: Row) -> bool:
+def _filter(wanted: Wanted) -> Callable[[Made], bool]:
+    def keep(made: Made) -> bool:
         return (
-            (wanted.machine is None or _same(row["machine"], wanted.machine))
-            and (wanted.sheet is None or _same(row["sheet"], wanted.sheet))
-            and (wanted.person is None or _same(row["seen_by"], wanted.person))
-            and (wanted.since is None or row["day"] >= wanted.since)
-            and (wanted.until is None or row["day"] <= wanted.until)
+            (wanted.machine is None or _same(made.machine, wanted.machine))
+            and (wanted.sheet is None or _same(made.sheet, wanted.sheet))
+            and (wanted.person is None or _same(made.seen_by, wanted.person))
+            and (wanted.since is None or made.day >= wanted.since)
+            and (wanted.until is None or made.day <= wanted.until)
         )
 
     return keep
@@ -101,10 +105,17 @@ def _same(a: str | None, b: str) -> bool:
     return same_name(a or "") == same_name(b)
 
 
-def _key(row: Row, by: Sequence[str]) -> tuple[str, ...]:
-    values = {"person": row["seen_by"], "month": row["day"][:7]}
-    hand = HAND if row.get("by_hand") else "–"
-    return tuple(str(values.get(name) or row.get(name) or hand) for name in by)
+def _key(made: Made, by: Sequence[str]) -> Key:
+    values = {
+        "job": made.job,
+        "machine": made.machine,
+        "sheet": made.sheet,
+        "lap": made.lap,
+        "person": made.seen_by,
+        "month": made.day[:7],
+    }
+    hand = HAND if made.by_hand else "–"
+    return tuple(values[name] or hand for name in by)
 
 
 class RunSums(Struct, frozen=True):
@@ -115,7 +126,7 @@ class RunSums(Struct, frozen=True):
     probed: Sums
 
 
-def fault_rows(groups: Mapping[Key, Mapping[str, RunSums]], by: Sequence[str]) -> list[Row]:
+def fault_rows(groups: Mapping[Key, Mapping[str, RunSums]], by: Sequence[str]) -> list[FaultsOf]:
     """Fault rates by group, each with its interval.
 
     How faults clump is taken of all runs of the jobs a group was on, each group at its own rate.
@@ -128,7 +139,7 @@ def fault_rows(groups: Mapping[Key, Mapping[str, RunSums]], by: Sequence[str]) -
         for job in mine:
             jobs.setdefault(job, []).append(key)
     clumps: dict[frozenset[str], tuple[float, int]] = {}
-    rows = []
+    rows: list[FaultsOf] = []
     for key, mine in groups.items():
         on = frozenset(mine)
         if on not in clumps:
@@ -139,7 +150,7 @@ def fault_rows(groups: Mapping[Key, Mapping[str, RunSums]], by: Sequence[str]) -
         low, high = interval(n, probed, dispersion) if probed > 0 else (None, None)
         rows.append(
             {
-                **dict(zip(by, key, strict=True)),
+                **_grouped(by, key),
                 "runs": sum(one.runs for one in mine.values()),
                 "welded_m": sum(one.welded_m for one in mine.values()),
                 "probed_m": probed,
@@ -152,6 +163,11 @@ def fault_rows(groups: Mapping[Key, Mapping[str, RunSums]], by: Sequence[str]) -
             }
         )
     return rows
+
+
+def _grouped(by: Sequence[str], key: Key) -> Grouped:
+    """A group's own columns."""
+    return cast("Grouped", dict(zip(by, key, strict=True)))
 
 
 def _clumps(
@@ -179,52 +195,48 @@ def _together(parts: Iterable[Sums]) -> Sums:
     return Sums(pieces, faults, length, squares)
 
 
-def _run_sums(
-    runs: list[Row], faults: list[Row], by: Sequence[str]
-) -> dict[Key, dict[str, RunSums]]:
-    on = Counter(fault["id"] for fault in faults)
-    groups: dict[Key, dict[str, list[Row]]] = {}
+def _run_sums(runs: list[MadeRun], by: Sequence[str]) -> dict[Key, dict[str, RunSums]]:
+    groups: dict[Key, dict[str, list[MadeRun]]] = {}
     for run in runs:
-        groups.setdefault(_key(run, by), {}).setdefault(run["job"], []).append(run)
-    return {
-        key: {job: _summed(mine, on) for job, mine in jobs.items()} for key, jobs in groups.items()
-    }
+        groups.setdefault(_key(run, by), {}).setdefault(run.job, []).append(run)
+    return {key: {job: _summed(mine) for job, mine in jobs.items()} for key, jobs in groups.items()}
 
 
-def _summed(runs: list[Row], faults: Mapping[str, int]) -> RunSums:
+def _summed(runs: list[MadeRun]) -> RunSums:
     return RunSums(
         len(runs),
-        sum(abs(r["end_m"] - r["start_m"]) for r in runs if r["end_m"] is not None),
-        sums_of(Work(faults[r["id"]], r["probed_m"], {}) for r in runs if r["probed_m"] > 0),
+        sum(run.welded_m for run in runs),
+        sums_of(Work(run.faults, run.probed_m, {}) for run in runs if run.probed_m > 0),
     )
 
 
-def _strip_rows(strips: list[Row], by: Sequence[str]) -> list[Row]:
+def _strip_rows(strips: list[MadeStrip], by: Sequence[str]) -> list[MorningsOf]:
     """Strips it took on a day, for one machine, sheet and lap kind, until the first go-ahead."""
-    mornings: dict[tuple[str, ...], list[Row]] = {}
+    mornings: dict[tuple[str | None, ...], list[MadeStrip]] = {}
     for strip in strips:
-        mornings.setdefault(
-            tuple(strip[k] for k in ("job", "day", "machine", "sheet", "lap")), []
-        ).append(strip)
+        key = (strip.job, strip.day, strip.machine, strip.sheet, strip.lap)
+        mornings.setdefault(key, []).append(strip)
     groups: dict[Key, Counter[int | None]] = {}
     for mine in mornings.values():
-        took = next((n for n, s in enumerate(mine, 1) if not s["shortfalls"]), None)
+        took = next((n for n, strip in enumerate(mine, 1) if strip.passed), None)
         groups.setdefault(_key(mine[0], by), Counter())[took] += 1
     return morning_rows(groups, by)
 
 
-def morning_rows(groups: Mapping[Key, Mapping[int | None, int]], by: Sequence[str]) -> list[Row]:
+def morning_rows(
+    groups: Mapping[Key, Mapping[int | None, int]], by: Sequence[str]
+) -> list[MorningsOf]:
     """Strips to the first go-ahead of a day, by group.
 
     Args:
         groups: a group's values -> strips it took (None: there was no go-ahead) -> mornings.
     """
-    rows = []
+    rows: list[MorningsOf] = []
     for key, found in groups.items():
         known = [n for n, times in _known(found) for _each in range(times)]
         rows.append(
             {
-                **dict(zip(by, key, strict=True)),
+                **_grouped(by, key),
                 "mornings": sum(found.values()),
                 "median_strips": median(known) if known else None,
                 "most_strips": max(known, default=None),
@@ -239,31 +251,32 @@ def _known(found: Mapping[int | None, int]) -> list[tuple[int, int]]:
     return sorted((n, times) for n, times in found.items() if n is not None)
 
 
-def _speeds(strips: list[Row]) -> list[Row]:
-    found = []
-    for s in strips:
-        at = s["sheet_c"] if s["sheet_c"] is not None else s["ambient_c"]
-        if not s["shortfalls"] and at is not None and s["true_m_per_min"] is not None:
-            found.append(
-                {
-                    **{k: s[k] for k in ("job", "machine", "sheet", "lap", "day")},
-                    "strip": s["name"],
-                    "temperature_c": at,
-                    "speed_m_per_min": s["true_m_per_min"],
-                    "nozzle_c": s["nozzle_c"],
-                }
-            )
-    return found
+def _speeds(strips: list[MadeStrip]) -> list[GoAheadSpeed]:
+    return [
+        {
+            "job": s.job,
+            "machine": s.machine,
+            "sheet": s.sheet,
+            "lap": s.lap,
+            "day": s.day,
+            "strip": s.name,
+            "temperature_c": s.temperature_c,
+            "speed_m_per_min": s.true_m_per_min,
+            "nozzle_c": s.nozzle_c,
+        }
+        for s in strips
+        if s.passed and s.temperature_c is not None and s.true_m_per_min is not None
+    ]
 
 
-def _lines(speeds: list[Row]) -> tuple[list[Row], list[Row]]:
+def _lines(speeds: list[GoAheadSpeed]) -> tuple[list[LineOf], list[DriftOf]]:
     """A line for each machine, sheet and lap kind, and by month how far off it strips lay."""
-    kinds: dict[tuple[str, ...], list[Row]] = {}
+    kinds: dict[tuple[str, str, str], list[GoAheadSpeed]] = {}
     for row in speeds:
         kinds.setdefault((row["machine"], row["sheet"], row["lap"]), []).append(row)
-    lines, drift = [], []
+    lines, drift = list[LineOf](), list[DriftOf]()
     for (machine, sheet, lap), mine in kinds.items():
-        kind = {"machine": machine, "sheet": sheet, "lap": lap}
+        kind: Kind = {"machine": machine, "sheet": sheet, "lap": lap}
         found = line_of([(r["temperature_c"], r["speed_m_per_min"]) for r in mine])
         lines.append(line_row(kind, len(mine), found))
         if found is None:
@@ -278,7 +291,7 @@ def _lines(speeds: list[Row]) -> tuple[list[Row], list[Row]]:
     return lines, drift
 
 
-def line_row(kind: Row, strips: int, line: Line | None) -> Row:
+def line_row(kind: Kind, strips: int, line: Line | None) -> LineOf:
     """A line as a row: the speed at 20 °C, and % per kelvin with its interval."""
     return {
         **kind,
@@ -290,18 +303,16 @@ def line_row(kind: Row, strips: int, line: Line | None) -> Row:
     }
 
 
-def _measured(rows: list[Row]) -> list[Row]:
+def _measured(rows: list[Made]) -> list[DriftOf]:
     """Where somebody measured: true speed over the dial's, nozzle over set, by machine and month."""
     speeds: dict[tuple[str, str], list[float]] = {}
     nozzles: dict[tuple[str, str], list[float]] = {}
     for r in rows:
-        key = (r["machine"] or "–", r["day"][:7])
-        if r["true_speed_m_per_min"] is not None and r["dial_m_per_min"]:
-            speeds.setdefault(key, []).append(
-                100 * (r["true_speed_m_per_min"] / r["dial_m_per_min"] - 1)
-            )
-        if r["nozzle_measured_c"] is not None and r["nozzle_c"]:
-            nozzles.setdefault(key, []).append(100 * (r["nozzle_measured_c"] / r["nozzle_c"] - 1))
+        key = (r.machine or "–", r.day[:7])
+        if r.true_speed_m_per_min is not None and r.dial_m_per_min:
+            speeds.setdefault(key, []).append(100 * (r.true_speed_m_per_min / r.dial_m_per_min - 1))
+        if r.nozzle_measured_c is not None and r.nozzle_c:
+            nozzles.setdefault(key, []).append(100 * (r.nozzle_measured_c / r.nozzle_c - 1))
     found = []
     for what, groups in (
         ("speed measured over dial", speeds),
@@ -312,11 +323,11 @@ def _measured(rows: list[Row]) -> list[Row]:
     return found
 
 
-def _month(kind: Row, month: str, what: str, offs: list[float]) -> Row:
+def _month(kind: Kind, month: str, what: str, offs: list[float]) -> DriftOf:
     return drift_row(kind, month, what, len(offs), (median(offs), min(offs), max(offs)))
 
 
-def drift_row(kind: Row, month: str, what: str, n: int, of: tuple[float, float, float]) -> Row:
+def drift_row(kind: Kind, month: str, what: str, n: int, of: tuple[float, float, float]) -> DriftOf:
     """A month's drift as a row; `of` is the median, the least and the most, %."""
     return {
         **kind,
@@ -329,13 +340,18 @@ def drift_row(kind: Row, month: str, what: str, n: int, of: tuple[float, float, 
     }
 
 
-def _sorted(rows: list[Row], column: str) -> list[Row]:
+def _sorted(rows: list[R], column: str) -> list[R]:
     if not rows or column not in rows[0]:
         return rows
     known = [r for r in rows if r[column] is not None]
     number = bool(known) and isinstance(known[0][column], int | float)
-    known.sort(key=lambda r: r[column], reverse=number)
+    known.sort(key=lambda r: _place(r[column]), reverse=number)
     return known + [r for r in rows if r[column] is None]
+
+
+def _place(value: object) -> tuple[float, str]:
+    """Where a value comes among those of its column."""
+    return (value, "") if isinstance(value, int | float) else (0.0, str(value))
 
 
 def columns(told: Told) -> list[str]:

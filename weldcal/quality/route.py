@@ -143,3 +143,12 @@ def _gain(order: Sequence[Leg], low: int, high: int, begin: Point) -> float:
 
 def _apart(a: Point | None, b: Point | None) -> float:
     return 0.0 if a is None or b is None else math.dist(a, b)
+
+
+class Route(Struct, frozen=True):
+    """The way, how far it is between laps, what is still warm (seam and clock), where it begins."""
+
+    legs: tuple[Leg, ...]
+    between_m: float
+    warm: tuple[tuple[str, str], ...]
+    begin: Point = (0.0, 0.0)

@@ -72,7 +72,7 @@ class Feet(Struct, frozen=True):
     risk: float
 
 
-class Place(Struct, frozen=True):
+class RandomPlace(Struct, frozen=True):
     """A place drawn at random: seam, and distance from its zero end, m."""
 
     seam: str
@@ -270,7 +270,7 @@ def _together(one: Sequence[float], other: Sequence[float], most: int) -> list[f
 
 def draw_places(
     stretches: Sequence[tuple[str, float, float]], count: int, seed: int
-) -> tuple[Place, ...]:
+) -> tuple[RandomPlace, ...]:
     """Places drawn evenly at random along all the lap there is, in the order drawn.
 
     Args:
@@ -290,10 +290,10 @@ def draw_places(
     return tuple(_place(source.random() * ends[-1], spans, ends) for _ in range(count))
 
 
-def _place(along: float, spans: list[tuple[str, float, float]], ends: list[float]) -> Place:
+def _place(along: float, spans: list[tuple[str, float, float]], ends: list[float]) -> RandomPlace:
     n = min(bisect_right(ends, along), len(spans) - 1)
     name, low, high = spans[n]
-    return Place(name, min(high, low + along - (ends[n - 1] if n else 0.0)))
+    return RandomPlace(name, min(high, low + along - (ends[n - 1] if n else 0.0)))
 
 
 def next_spacing(outcomes: Iterable[bool], rules: SpacingRules | None = None) -> Spacing:

@@ -140,6 +140,10 @@ class Flag(Struct, frozen=True):
     code: str
     values: dict[str, float | str]
 
+    def number(self, name: str) -> float:
+        """One of the numbers, by its name."""
+        return float(self.values[name])
+
 
 class Layout(Struct, frozen=True):
     """A roof as laid, with its totals.

@@ -5,17 +5,16 @@ Invariant: a corrected value passes through the same reading as the first one.
 
 from __future__ import annotations
 
-from typing import Any
-
 from msgspec import Struct
 
 from weldcal.errors import NotAChoice
+from weldcal.json_values import JsonValue
 from weldcal.records.codec import encode
 from weldcal.records.fields import CHOICES, FIELDS, choose, plain_name, read, read_many
 from weldcal.words import _
 
 
-class Place(Struct, frozen=True):
+class ValueAt(Struct, frozen=True):
     """Where a value stands in the payload, and the field or choice it is read as."""
 
     path: str
@@ -23,16 +22,16 @@ class Place(Struct, frozen=True):
 
 
 _SETTING = {
-    name: Place(f"setting.{name}", name)
+    name: ValueAt(f"setting.{name}", name)
     for name in ("nozzle", "speed", "air_flow", "nozzle_width", "roller_load", "lap")
 } | {
-    "machine": Place("setting.machine", "text"),
-    "sheet": Place("setting.sheet", "text"),
-    "true_speed": Place("setting.true_speed", "speed"),
-    "nozzle_measured": Place("setting.nozzle_measured", "nozzle"),
+    "machine": ValueAt("setting.machine", "text"),
+    "sheet": ValueAt("setting.sheet", "text"),
+    "true_speed": ValueAt("setting.true_speed", "speed"),
+    "nozzle_measured": ValueAt("setting.nozzle_measured", "nozzle"),
 }
 _CONDITIONS = {
-    name: Place(f"conditions.{name}", "sheet_temp" if name == "under_temp" else name)
+    name: ValueAt(f"conditions.{name}", "sheet_temp" if name == "under_temp" else name)
     for name in (
         "ambient",
         "sheet_temp",
@@ -44,28 +43,28 @@ _CONDITIONS = {
         "roll_temp",
     )
 } | {
-    "damp": Place("conditions.damp", "yes_no"),
-    "sky": Place("conditions.sky", "sky"),
-    "supply": Place("conditions.supply", "text"),
+    "damp": ValueAt("conditions.damp", "yes_no"),
+    "sky": ValueAt("conditions.sky", "sky"),
+    "supply": ValueAt("conditions.supply", "text"),
 }
-_SEEN = {"by": Place("seen.by", "text"), "at_time": Place("seen.at", "time")}
-_STRETCH = {"start": Place("start", "distance"), "end": Place("end", "distance")}
-_NOTE = {"note": Place("note", "text")}
-_SEAM = {"seam": Place("seam", "text")}
+_SEEN = {"by": ValueAt("seen.by", "text"), "at_time": ValueAt("seen.at", "time")}
+_STRETCH = {"start": ValueAt("start", "distance"), "end": ValueAt("end", "distance")}
+_NOTE = {"note": ValueAt("note", "text")}
+_SEAM = {"seam": ValueAt("seam", "text")}
 
-AMENDABLE: dict[str, dict[str, Place]] = {
+AMENDABLE: dict[str, dict[str, ValueAt]] = {
     "strip": {
         **_SETTING,
         **_CONDITIONS,
         **_SEEN,
         **_NOTE,
-        "readings": Place("readings", "readings"),
-        "bubbling": Place("bubbling", "bubbling"),
-        "bond": Place("bond", "bond"),
-        "bonded_width": Place("bonded_width", "bonded_width"),
-        "parted": Place("parted", "parted"),
-        "smoke": Place("smoke", "yes_no"),
-        "exposed_mat": Place("exposed_mat", "yes_no"),
+        "readings": ValueAt("readings", "readings"),
+        "bubbling": ValueAt("bubbling", "bubbling"),
+        "bond": ValueAt("bond", "bond"),
+        "bonded_width": ValueAt("bonded_width", "bonded_width"),
+        "parted": ValueAt("parted", "parted"),
+        "smoke": ValueAt("smoke", "yes_no"),
+        "exposed_mat": ValueAt("exposed_mat", "yes_no"),
     },
     "run": {
         **_SETTING,
@@ -73,25 +72,25 @@ AMENDABLE: dict[str, dict[str, Place]] = {
         **_SEEN,
         **_NOTE,
         **_SEAM,
-        "start": Place("start", "distance"),
-        "end": Place("run-finish:end", "distance"),
-        "roll_lot": Place("roll_lot", "text"),
+        "start": ValueAt("start", "distance"),
+        "end": ValueAt("run-finish:end", "distance"),
+        "roll_lot": ValueAt("roll_lot", "text"),
     },
     "bleed": {
         **_SEEN,
         **_NOTE,
         **_SEAM,
-        "at": Place("at", "distance"),
-        "readings": Place("readings", "readings"),
-        "bubbling": Place("bubbling", "bubbling"),
+        "at": ValueAt("at", "distance"),
+        "readings": ValueAt("readings", "readings"),
+        "bubbling": ValueAt("bubbling", "bubbling"),
     },
     "lap-width": {
         **_SEEN,
         **_NOTE,
         **_SEAM,
-        "at": Place("at", "distance"),
-        "overlap": Place("overlap", "lap_width"),
-        "bonded": Place("bonded", "lap_width"),
+        "at": ValueAt("at", "distance"),
+        "overlap": ValueAt("overlap", "lap_width"),
+        "bonded": ValueAt("bonded", "lap_width"),
     },
     "walk": {**_SEEN, **_NOTE, **_SEAM, **_STRETCH},
     "finding": {
@@ -99,39 +98,39 @@ AMENDABLE: dict[str, dict[str, Place]] = {
         **_NOTE,
         **_SEAM,
         **_STRETCH,
-        "kind": Place("kind", "flaw"),
-        "how": Place("how", "how"),
-        "depth": Place("depth", "depth"),
+        "kind": ValueAt("kind", "flaw"),
+        "how": ValueAt("how", "how"),
+        "depth": ValueAt("depth", "depth"),
     },
     "mend": {
         **_SEEN,
         **_NOTE,
         **_STRETCH,
-        "method": Place("method", "text"),
-        "tool": Place("tool", "text"),
-        "patch": Place("patch", "patch"),
+        "method": ValueAt("method", "text"),
+        "tool": ValueAt("tool", "text"),
+        "patch": ValueAt("patch", "patch"),
     },
     "peel": {
         **_SEEN,
         **_NOTE,
-        "at": Place("at", "distance"),
-        "load": Place("load", "load"),
-        "width": Place("width", "sample_width"),
-        "line_load": Place("line_load", "line_load"),
-        "sample_temp": Place("sample_temp", "sample_temp"),
-        "pull_rate": Place("pull_rate", "pull_rate"),
-        "parted": Place("parted", "parted"),
+        "at": ValueAt("at", "distance"),
+        "load": ValueAt("load", "load"),
+        "width": ValueAt("width", "sample_width"),
+        "line_load": ValueAt("line_load", "line_load"),
+        "sample_temp": ValueAt("sample_temp", "sample_temp"),
+        "pull_rate": ValueAt("pull_rate", "pull_rate"),
+        "parted": ValueAt("parted", "parted"),
     },
     "seam": {
-        "length": Place("length", "length"),
-        "kind": Place("kind", "seam_kind"),
-        "place": Place("place", "text"),
-        "lap": Place("lap", "lap"),
+        "length": ValueAt("length", "length"),
+        "kind": ValueAt("kind", "seam_kind"),
+        "place": ValueAt("place", "text"),
+        "lap": ValueAt("lap", "lap"),
     },
 }
 
 
-def place_of(kind: str, field: str) -> Place:
+def place_of(kind: str, field: str) -> ValueAt:
     """Where a field of a kind stands.
 
     Raises:
@@ -144,7 +143,7 @@ def place_of(kind: str, field: str) -> Place:
     return found
 
 
-def read_payload(place: Place, text: str, units: str, unit: str | None = None) -> Any:
+def read_payload(place: ValueAt, text: str, units: str, unit: str | None = None) -> JsonValue:
     """Read a new value as its payload form. Times are read by the book, which has the clock.
 
     Raises:

@@ -11,11 +11,12 @@ import importlib
 import re
 from fractions import Fraction
 from functools import cache, lru_cache
-from typing import Any
+from typing import Any, Protocol, cast
 
 import msgspec
 
 from weldcal.errors import TextNotPlain, WeldcalError
+from weldcal.json_values import Payload
 from weldcal.quantities import DIMENSION
 from weldcal.words import _
 
@@ -100,24 +101,26 @@ _CODE = re.compile(r"[a-z][a-z0-9_]{0,63}", re.ASCII)
 
 
 @cache
-def record_class(kind: str) -> type[Any]:
+def record_class(kind: str) -> type[msgspec.Struct]:
     """The record class of an entry kind.
 
     Raises:
         KeyError: no such kind.
     """
     module, name = KINDS[kind].split(".")
-    found: type[Any] = getattr(importlib.import_module(f"weldcal.records.{module}"), name)
+    found: type[msgspec.Struct] = getattr(
+        importlib.import_module(f"weldcal.records.{module}"), name
+    )
     return found
 
 
-def encode(record: object) -> dict[str, Any]:
+def encode(record: object) -> Payload:
     """The payload of a record."""
-    payload: dict[str, Any] = _kept(msgspec.to_builtins(record, enc_hook=_encode_number))
+    payload: Payload = _kept(msgspec.to_builtins(record, enc_hook=_encode_number))
     return payload
 
 
-def decode(kind: str, payload: dict[str, Any]) -> Any:
+def decode(kind: str, payload: Payload) -> Any:
     """The record of a payload.
 
     Raises:
@@ -132,11 +135,19 @@ def decode(kind: str, payload: dict[str, Any]) -> Any:
     if kind in _LOOSE:
         _check_units(payload)
     if kind in SHORT_NAMED:
-        _check_short(record)
+        _check_short(cast("_Named", record))
     return record
 
 
-def _check_short(record: Any) -> None:
+class _Named(Protocol):
+    """A record that has a short name."""
+
+    @property
+    def name(self) -> str:
+        """Its short name."""
+
+
+def _check_short(record: _Named) -> None:
     """Refuse a short name or a code of a warning that the program cannot have given (ValueError)."""
     if not _SHORT_NAME.fullmatch(record.name):
         raise ValueError(f"not a short name: {record.name!r:.60}")
@@ -187,7 +198,7 @@ def _check_units(payload: object) -> None:
 _LONGEST_TEXT = 10_000
 
 
-def _kept(value: Any) -> Any:
+def _kept(value: object) -> Any:
     """What of a record is kept: nothing that is None, and text that can be written down.
 
     Raises:

@@ -32,7 +32,7 @@ class Machine(Struct, frozen=True):
     unit: str
 
 
-class Setting(Struct, frozen=True):
+class TypedSetting(Struct, frozen=True):
     """A setting as typed before, to be taken over."""
 
     machine: str
@@ -49,12 +49,12 @@ class Strip(Struct, frozen=True):
     short: tuple[str, ...]
 
 
-class Standing(Struct, frozen=True):
+class GoAheadNow(Struct, frozen=True):
     """The newest go-ahead: good, look or strip_again, and why: (code, numbers)."""
 
     name: str
     level: str
-    setting: Setting
+    setting: TypedSetting
     why: tuple[tuple[str, dict[str, Any]], ...] = ()
 
 
@@ -235,11 +235,11 @@ class Day(Struct, frozen=True, kw_only=True):
     read_h: float = 2.0
     volts_read: bool = False
     damp: bool = False
-    last: Setting | None = None
+    last: TypedSetting | None = None
     hot: bool = False
     strip: Strip | None = None
     waiting: tuple[str, ...] = ()
-    standing: Standing | None = None
+    standing: GoAheadNow | None = None
     advised: Advised | None = None
     welding: tuple[Lap, ...] = ()
     to_weld: tuple[Lap, ...] = ()

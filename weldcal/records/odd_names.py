@@ -20,9 +20,13 @@ _ALIKE = str.maketrans(
 _JOINERS = "\u200c\u200d"
 
 
-@cache
 def odd(name: str) -> bool:
     """Whether a name has signs nobody sees, or letters of two scripts that look alike in a word."""
+    return not name.isascii() and _odd(name)
+
+
+@cache
+def _odd(name: str) -> bool:
     return _invisible(name) or any(_mixed(word) for word in name.split())
 
 

@@ -7,7 +7,6 @@ One rule for every door: a prompt, an option, a line and a loaded sheet ask here
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import Any
 
 from msgspec import Struct
 
@@ -35,11 +34,19 @@ class Dial(Struct, frozen=True):
     high: float
 
 
+class SpeedSeen(Struct, frozen=True):
+    """The speed of a strip, as typed, and when it was seen."""
+
+    seen_utc: str
+    text: str
+    unit: str
+
+
 class Slip(Struct, frozen=True):
     """A value that is likely a slip: a code with its values, `likely` as it was perhaps meant."""
 
     code: str
-    values: dict[str, Any]
+    values: dict[str, object]
 
 
 def speed_slip(speed: Quantity, dial: Dial) -> Slip | None:

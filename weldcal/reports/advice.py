@@ -7,20 +7,22 @@ every page ends by saying that advice is not a go-ahead.
 from __future__ import annotations
 
 import dataclasses
-from typing import Any
 
+from weldcal.calibration.observation import Reason
+from weldcal.json_values import JsonObject
 from weldcal.reports import day_ahead, sentences, show, signs
 from weldcal.reports.lines import wrapped
+from weldcal.views.dialled import Asked, Dialled
 from weldcal.words import _, plural
 
 
-def document(dialled: Any) -> dict[str, Any]:
+def document(dialled: Dialled) -> JsonObject:
     """The advice as one JSON document: SI values, units in the keys."""
     a, asked = dialled.advice, dialled.asked
     dial = asked.dial
     if a.forecast is None:
         return _stopped_document(dialled)
-    reasons = [
+    reasons: list[JsonObject] = [
         {"code": r.code, "effect_m_per_min": r.effect, "values": r.values} for r in a.reasons
     ]
     return {
@@ -52,7 +54,7 @@ def document(dialled: Any) -> dict[str, Any]:
     }
 
 
-def _stopped_document(dialled: Any) -> dict[str, Any]:
+def _stopped_document(dialled: Dialled) -> JsonObject:
     """STOP as JSON: the same keys, with no speed under any of them."""
     a, asked = dialled.advice, dialled.asked
     nothing = (
@@ -87,7 +89,7 @@ def _stopped_document(dialled: Any) -> dict[str, Any]:
     }
 
 
-def page(dialled: Any, *, pull: bool = False) -> list[str]:
+def page(dialled: Dialled, *, pull: bool = False) -> list[str]:
     """All that the answer rests on, in lines folded to the screen; `pull`: a strip waits for its pull."""
     units = dialled.asked.units
     if dialled.advice.forecast is None:
@@ -113,7 +115,7 @@ def page(dialled: Any, *, pull: bool = False) -> list[str]:
     return [wrapped(part) if part else "" for part in parts]
 
 
-def on_dial(asked: Any, speed: float | None) -> str:
+def on_dial(asked: Asked, speed: float | None) -> str:
     """A speed as the machine's dial shows it, and in the job's unit where that differs."""
     if speed is None:
         return "–"
@@ -125,7 +127,7 @@ def on_dial(asked: Any, speed: float | None) -> str:
     return _("{dial} on the dial ({true})", dial=shown, true=show.speed(speed, units))
 
 
-def _where(dialled: Any) -> str:
+def _where(dialled: Dialled) -> str:
     q = dialled.asked.question
     where = _(
         "{machine}, {sheet}, {lap}",
@@ -136,7 +138,7 @@ def _where(dialled: Any) -> str:
     return f"{where}; {_conditions(dialled)}"
 
 
-def _conditions(dialled: Any) -> str:
+def _conditions(dialled: Dialled) -> str:
     q, units = dialled.asked.question, dialled.asked.units
     shown = [
         (label, text, column)
@@ -158,9 +160,9 @@ def _conditions(dialled: Any) -> str:
     return ", ".join(parts)
 
 
-def _certainty(dialled: Any) -> list[str]:
+def _certainty(dialled: Dialled) -> list[str]:
     a = dialled.advice
-    chance = show.percent(a.forecast.chance, down=True)
+    chance = show.percent(dialled.advised.chance, down=True)
     if a.sure:
         return [
             _(
@@ -198,8 +200,8 @@ def doubt(code: str) -> str:
     }.get(code, code.replace("_", " "))
 
 
-def _width(dialled: Any) -> list[str]:
-    f, w, units = dialled.advice.forecast, dialled.asked.window, dialled.asked.units
+def _width(dialled: Dialled) -> list[str]:
+    f, w, units = dialled.advised, dialled.asked.window, dialled.asked.units
     chances = _(
         "Too little {little}, too much {much}, bubbling {bubbling}, cold bond {cold}.",
         little=show.percent(f.chance_too_little),
@@ -230,7 +232,7 @@ def _width(dialled: Any) -> list[str]:
     ]
 
 
-def _range(dialled: Any, units: str) -> list[str]:
+def _range(dialled: Dialled, units: str) -> list[str]:
     a = dialled.advice
     lines = []
     if a.speed_low is not None:
@@ -253,7 +255,7 @@ def _range(dialled: Any, units: str) -> list[str]:
     return lines + day_ahead.lines(dialled.asked, a.steps)
 
 
-def _rests(dialled: Any) -> list[str]:
+def _rests(dialled: Dialled) -> list[str]:
     r = dialled.advice.rests_on
     parts = [
         _("{strips} today", strips=sentences.strips_counted(r["strips_today"])),
@@ -275,7 +277,7 @@ def _rests(dialled: Any) -> list[str]:
     return [_("Rests on {what}.", what=", ".join(parts)), *_firm(dialled)]
 
 
-def _firm(dialled: Any) -> list[str]:
+def _firm(dialled: Dialled) -> list[str]:
     """What other jobs it rests on, and how near they are."""
     f, q = dialled.asked.rests, dialled.asked.question
     if f is None:
@@ -301,7 +303,7 @@ def _firm(dialled: Any) -> list[str]:
     ]
 
 
-def _why(dialled: Any, units: str) -> list[str]:
+def _why(dialled: Dialled, units: str) -> list[str]:
     reasons = [
         r
         for r in dialled.advice.reasons
@@ -312,23 +314,23 @@ def _why(dialled: Any, units: str) -> list[str]:
     return [_("Why:"), *(f"- {_reason(r, units)}" for r in reasons)]
 
 
-def _reason(reason: Any, units: str) -> str:
-    v, moved = reason.values, show.speed_change(reason.effect, units)
+def _reason(reason: Reason, units: str) -> str:
+    moved = show.speed_change(reason.effect, units)
     if reason.code == "firm":
         return plural(
             "no good strip yet: starts from what {n} other job taught",
             "no good strip yet: starts from what {n} other jobs taught",
-            int(v["jobs"]),
+            int(reason.number("jobs")),
         )
     if reason.code == "common_practice":
         return _(
             "no good strip yet: starts from common practice, {speed} at {nozzle}",
-            speed=show.speed(v["speed_m_per_min"], units),
-            nozzle=show.temperature(v["nozzle_c"], units),
+            speed=show.speed(reason.number("speed_m_per_min"), units),
+            nozzle=show.temperature(reason.number("nozzle_c"), units),
         )
     if reason.code == "strip":
         return signs.reason(reason, units)
-    pair = _now_and_then(v, units)
+    pair = _now_and_then(reason, units)
     label = {
         "sheet_temperature": _("the sheet's temperature"),
         "nozzle": _("the nozzle temperature"),
@@ -336,13 +338,13 @@ def _reason(reason: Any, units: str) -> str:
         "voltage": _("line voltage"),
         "ambient": _("the air's temperature, the sheet not being read"),
     }.get(reason.code, reason.code.replace("_", " "))
-    without = show.speed(v["without_m_per_min"], units)
+    without = show.speed(reason.number("without_m_per_min"), units)
     if pair:
         return f"{label}{pair}: {moved}"
     return _("{label}: without it {without}, {moved}", label=label, without=without, moved=moved)
 
 
-def _now_and_then(v: dict[str, Any], units: str) -> str:
+def _now_and_then(reason: Reason, units: str) -> str:
     for key, form in (
         ("sheet_c", show.temperature),
         ("ambient_c", show.temperature),
@@ -350,13 +352,14 @@ def _now_and_then(v: dict[str, Any], units: str) -> str:
         ("wind_m_per_s", show.wind),
         ("line_v", lambda x, _u: f"{x:.0f} V"),
     ):
-        now, then = v.get(f"now_{key}"), v.get(f"then_{key}")
-        if now is not None and then is not None:
+        at = (f"then_{key}", f"now_{key}")
+        if all(reason.values.get(name) is not None for name in at):
+            then, now = (reason.number(name) for name in at)
             return _(" {then} then, {now} now", then=form(then, units), now=form(now, units))
     return ""
 
 
-def _next(dialled: Any, units: str) -> list[str]:
+def _next(dialled: Dialled, units: str) -> list[str]:
     n = dialled.advice.next_strip
     if n is None:
         return []
@@ -376,7 +379,7 @@ def _next(dialled: Any, units: str) -> list[str]:
     ]
 
 
-def unrecorded(dialled: Any) -> list[str]:
+def unrecorded(dialled: Dialled) -> list[str]:
     """What is said where the advice could not be kept."""
     if dialled.recorded:
         return []

@@ -6,23 +6,21 @@ wait never stands beside a speed to weld at; a speed without a go-ahead says tha
 
 from __future__ import annotations
 
-from typing import Any
-
-from weldcal.calibration.observation import Advice
 from weldcal.reports import digits, sentences, show, signs
 from weldcal.reports.advice import doubt, on_dial, unrecorded
 from weldcal.reports.lines import wrapped
 from weldcal.rules.causes import CAUSES
 from weldcal.views.answer import Stands, Then
+from weldcal.views.dialled import Dialled
 from weldcal.words import _, mark, number
 
 
-def page(dialled: Any, then: Then, *, was: bool = False) -> list[str]:
+def page(dialled: Dialled, then: Then, *, was: bool = False) -> list[str]:
     """The three lines, folded to the screen; `was`: beside the speed advised before."""
     return [wrapped(line) for line in told(dialled, then, was=was)]
 
 
-def told(dialled: Any, then: Then, *, was: bool = False) -> list[str]:
+def told(dialled: Dialled, then: Then, *, was: bool = False) -> list[str]:
     """The three lines as they are."""
     if dialled.advice.forecast is None:
         return _stopped(dialled)
@@ -36,24 +34,24 @@ def told(dialled: Any, then: Then, *, was: bool = False) -> list[str]:
     ]
 
 
-def _set(dialled: Any, then: Then) -> str:
+def _set(dialled: Dialled, then: Then) -> str:
     return _("Set {speed}, nozzle {nozzle}.", **_setting(dialled, then))
 
 
-def _changed(dialled: Any, then: Then) -> str:
+def _changed(dialled: Dialled, then: Then) -> str:
     """`8 ft/min, was 4.5`."""
     if then.was is None:
         return _set(dialled, then)
     dial = dialled.asked.dial
     said = _setting(dialled, then)
-    if dial.mark(then.was) == dial.mark(dialled.advice.forecast.speed_m_per_min):
+    if dial.mark(then.was) == dial.mark(dialled.advised.speed_m_per_min):
         return _("{speed} as before, nozzle {nozzle}.", **said)
     return _("{speed}, was {was}. Nozzle {nozzle}.", was=number(dial.mark(then.was), "g"), **said)
 
 
-def _setting(dialled: Any, then: Then) -> dict[str, str]:
+def _setting(dialled: Dialled, then: Then) -> dict[str, str]:
     """Speed and nozzle; with the machine or sheet where the job has more than one."""
-    f, asked = dialled.advice.forecast, dialled.asked
+    f, asked = dialled.advised, dialled.asked
     nozzle = show.temperature(f.nozzle_c - asked.nozzle_offset_k, asked.units)
     return {
         "speed": on_dial(asked, f.speed_m_per_min),
@@ -61,11 +59,10 @@ def _setting(dialled: Any, then: Then) -> dict[str, str]:
     }
 
 
-def _sure(dialled: Any) -> str:
+def _sure(dialled: Dialled) -> str:
     """How sure, why not, and until when."""
-    a: Advice = dialled.advice
-    assert a.forecast is not None
-    chance = show.percent(a.forecast.chance, down=True)
+    a = dialled.advice
+    chance = show.percent(dialled.advised.chance, down=True)
     if a.sure:
         said = _("SURE ENOUGH: {chance} for a good lap.", chance=chance)
     elif "chance_too_low" in a.doubts:
@@ -78,7 +75,7 @@ def _sure(dialled: Any) -> str:
     return said + " " + _("Until the sheet is {sheet}.", sheet=sheet)
 
 
-def pressing(dialled: Any, then: Then) -> str:
+def pressing(dialled: Dialled, then: Then) -> str:
     """What has to be done first, as a code: by it the one thing to do is told."""
     if dialled.advice.forecast is None:
         return "stop"
@@ -116,29 +113,29 @@ _WORD = {
 }
 
 
-def large(dialled: Any, then: Then, columns: int, rows: int) -> list[str]:
+def large(dialled: Dialled, then: Then, columns: int, rows: int) -> list[str]:
     """The speed in large digits, what it is and what comes first beside it; STOP or WAIT where none is told."""
     code = pressing(dialled, then)
     if code in ("stop", "wait"):
         return digits.drawn(_(_WORD[code]), (), columns, rows)
     dial = dialled.asked.dial
-    speed = number(dial.mark(dialled.advice.forecast.speed_m_per_min), "g")
+    speed = number(dial.mark(dialled.advised.speed_m_per_min), "g")
     shown = _("on the dial") if dial.unit == "mark" else show.unit(dial.unit)
     nozzle = _("nozzle {nozzle}", nozzle=_setting(dialled, then)["nozzle"])
     return digits.drawn(speed, (shown, nozzle, _first(dialled, code)), columns, rows)
 
 
-def _first(dialled: Any, code: str) -> str:
+def _first(dialled: Dialled, code: str) -> str:
     """What comes first, in a word or two; a strip at another speed says at which."""
-    dial, best = dialled.asked.dial, dialled.advice.next_strip or dialled.advice.forecast
-    shown = dialled.advice.forecast.speed_m_per_min
+    dial, best = dialled.asked.dial, dialled.to_try
+    shown = dialled.advised.speed_m_per_min
     if code == "strip" and dial.mark(best.speed_m_per_min) != dial.mark(shown):
         at = show.dial_mark(dial.mark(best.speed_m_per_min), dial.unit)
         return _("STRIP AT {speed} FIRST", speed=at)
     return _(_WORD[code])
 
 
-def _to_do(dialled: Any, then: Then) -> str:
+def _to_do(dialled: Dialled, then: Then) -> str:
     """The one thing to do, the most pressing first."""
     code, stands = pressing(dialled, then), then.stands
     if code == "pull":
@@ -174,19 +171,17 @@ def _on_go_ahead(code: str, stands: Stands) -> str:
     return _("Weld: go-ahead {name} stands until {until}.", until=until, **said)
 
 
-def _other_speed(dialled: Any, stands: Stands) -> bool:
+def _other_speed(dialled: Dialled, stands: Stands) -> bool:
     """Whether the speed advised is another mark of the dial than the go-ahead's."""
-    advised = dialled.asked.dial.mark(dialled.advice.forecast.speed_m_per_min)
+    advised = dialled.asked.dial.mark(dialled.advised.speed_m_per_min)
     return stands.mark is not None and stands.mark != advised
 
 
-def _to_try(dialled: Any) -> str:
-    a = dialled.advice
-    best = a.next_strip or a.forecast
-    return on_dial(dialled.asked, best.speed_m_per_min)
+def _to_try(dialled: Dialled) -> str:
+    return on_dial(dialled.asked, dialled.to_try.speed_m_per_min)
 
 
-def _waiting(dialled: Any, then: Then) -> list[str]:
+def _waiting(dialled: Dialled, then: Then) -> list[str]:
     """A stop rule first; the speed only for when it is over."""
     units = dialled.asked.units
     whys = [sentences.shortfall(f"moved_{t.code}", dict(t.values), units) for t in then.waits]
@@ -198,7 +193,7 @@ def _waiting(dialled: Any, then: Then) -> list[str]:
     ]
 
 
-def _stopped(dialled: Any) -> list[str]:
+def _stopped(dialled: Dialled) -> list[str]:
     """No speed: why, where to look first, and what brings the advice back."""
     a = dialled.advice
     first = [CAUSES[sign.code][0] for sign in a.signs if CAUSES.get(sign.code)]

@@ -7,10 +7,11 @@ lines are left out, what presses least first; the answer never is.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import Any
+from typing import TypeAlias
 
 from msgspec import Struct
 
+from weldcal.json_values import JsonObject
 from weldcal.records.day import Reading
 from weldcal.reports import advice, answer, asking, day_ahead, digits, show, standing_line
 from weldcal.reports.lines import wrapped
@@ -25,6 +26,10 @@ _WIDEST = 100  # a longer line is slow to read
 _SOON_MIN = 10.0  # so long before somebody has to look again it is said once more
 
 
+# What makes a line new: it is compared, never shown.
+Same: TypeAlias = str | int | bool | frozenset[str] | tuple["Same", ...] | None
+
+
 class Said(Struct, frozen=True):
     """A line of the board.
 
@@ -36,7 +41,7 @@ class Said(Struct, frozen=True):
 
     part: int
     text: str
-    same: Any
+    same: Same
     style: str = ""
 
 
@@ -108,7 +113,7 @@ def _standing(board: Board) -> Iterator[Said]:
     """The go-ahead, and how long until somebody has to look again."""
     stands, by = board.standing, board.until
     text = standing_line.told(stands, board.day.units)
-    same: tuple[Any, ...] = (text, by)
+    same: tuple[Same, ...] = (text, by)
     if by is not None and board.left_min is not None:
         said = {
             "at": show.clock(by, date=False),
@@ -279,7 +284,7 @@ def news(before: Sequence[Said], now: Sequence[Said]) -> list[str]:
     return [one.text for one in now if (one.part, repr(one.same)) not in known]
 
 
-def document(board: Board, todo: Todo) -> dict[str, Any]:
+def document(board: Board, todo: Todo) -> JsonObject:
     """The board as one JSON document."""
     day, stands = board.day, board.standing
     return {
@@ -314,7 +319,7 @@ def document(board: Board, todo: Todo) -> dict[str, Any]:
     }
 
 
-def _advised(board: Board) -> dict[str, Any]:
+def _advised(board: Board) -> JsonObject:
     """The speed and what to do with it; None under every key where none can be had."""
     names = ("machine", "sheet", "lap", "speed_m_per_min", "dial_mark", "dial_unit", "nozzle_set_c")
     if board.dialled is None or board.then is None:

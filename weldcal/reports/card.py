@@ -6,12 +6,19 @@ Invariant: a line that leaves what is known says so on the same line.
 from __future__ import annotations
 
 import dataclasses
-from typing import Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from weldcal import settings
+from weldcal.calibration.observation import Step
+from weldcal.json_values import JsonObject
 from weldcal.reports import day_ahead, show
 from weldcal.reports.lines import columns, wrapped
+from weldcal.views.dialled import Asked
 from weldcal.words import _, number
+
+if TYPE_CHECKING:
+    from weldcal.calibration import CardLine
 
 WIDTH = 40
 
@@ -25,7 +32,7 @@ def temperatures(units: str, low_c: float, high_c: float) -> list[float]:
     return [n * 2.5 for n in range(low, high + 1)]
 
 
-def document(asked: Any, lines: Any) -> list[dict[str, Any]]:
+def document(asked: Asked, lines: Sequence[CardLine]) -> list[JsonObject]:
     """The card as JSON: SI values, the dial's mark beside."""
     return [
         {**dataclasses.asdict(line), "dial_mark": asked.dial.mark(line.speed_m_per_min)}
@@ -33,7 +40,7 @@ def document(asked: Any, lines: Any) -> list[dict[str, Any]]:
     ]
 
 
-def page(asked: Any, lines: Any, steps: Any = ()) -> list[str]:
+def page(asked: Asked, lines: Sequence[CardLine], steps: Sequence[Step] = ()) -> list[str]:
     """The card in lines of at most 40 columns, then when the next steps come; no speeds while something is probably broken."""
     if not lines:
         return [wrapped(_("STOP: machine or sheet is not what it was. Why: weldcal dial"), WIDTH)]
@@ -94,11 +101,11 @@ def _temperature(celsius: float, units: str) -> str:
     return f"{celsius * 9 / 5 + 32:.0f} °F" if units == "us" else number(celsius, ".1f") + " °C"
 
 
-def _dial(asked: Any, line: Any) -> str:
+def _dial(asked: Asked, line: CardLine) -> str:
     return show.dial_mark(asked.dial.mark(line.speed_m_per_min), asked.dial.unit)
 
 
-def _doubt(line: Any, some_sure: bool) -> str:
+def _doubt(line: CardLine, some_sure: bool) -> str:
     if not line.known:
         return _(" beyond strips")
     return _(" strip first") if some_sure and not line.sure else ""

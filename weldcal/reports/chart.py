@@ -8,11 +8,12 @@ where no drawing is wanted or fits, its numbers are told.
 from __future__ import annotations
 
 import math
-from typing import Any
 
 from weldcal import settings
+from weldcal.calibration.observation import Forecast, Window
 from weldcal.reports import show
 from weldcal.reports.lines import wrapped
+from weldcal.views.dialled import Curve
 from weldcal.words import _
 
 WIDEST, ROWS = 48, 17
@@ -21,7 +22,7 @@ _NARROWEST = 24
 _LIMIT, _SPREAD, _MIDDLE, _STRIP, _TODAY = "-", ":", "*", "o", "@"
 
 
-def page(curve: Any) -> list[str]:
+def page(curve: Curve) -> list[str]:
     """The chart in lines; nothing to draw where the sheet is not judged by bleed-out."""
     asked = curve.asked
     if not asked.window.by_bleed_out:
@@ -44,7 +45,7 @@ def page(curve: Any) -> list[str]:
     ]
 
 
-def _draw(grid: list[list[str]], curve: Any, near: list[Any], top: float) -> None:
+def _draw(grid: list[list[str]], curve: Curve, near: list[Forecast], top: float) -> None:
     """Interval, limits, middle and strips, each over the one before."""
     asked, window, columns = curve.asked, curve.asked.window, len(grid[0])
     low_v, high_v = near[0].speed_m_per_min, near[-1].speed_m_per_min
@@ -68,7 +69,7 @@ def _draw(grid: list[list[str]], curve: Any, near: list[Any], top: float) -> Non
             grid[_row(reading, top)][column] = sign
 
 
-def _told(curve: Any, near: list[Any], units: str) -> list[str]:
+def _told(curve: Curve, near: list[Forecast], units: str) -> list[str]:
     """The chart's numbers: what each speed of the dial would give, then what strips gave."""
     w = curve.asked.window
     lines = [
@@ -100,13 +101,13 @@ def _told(curve: Any, near: list[Any], units: str) -> list[str]:
     return lines
 
 
-def _near(forecasts: list[Any], window: Any) -> list[Any]:
+def _near(forecasts: list[Forecast], window: Window) -> list[Forecast]:
     """The speeds worth drawing: where the middle lies within a fifth and three times the aim."""
     kept = [f for f in forecasts if window.aim_mm / 5 <= f.width_mm <= window.aim_mm * 3]
     return kept if len(kept) >= 2 else forecasts
 
 
-def _at(forecasts: list[Any], speed: float) -> tuple[float, float, float]:
+def _at(forecasts: list[Forecast], speed: float) -> tuple[float, float, float]:
     """Middle and interval at a speed, between the dial's own."""
     after = next(
         (i for i, f in enumerate(forecasts) if f.speed_m_per_min >= speed), len(forecasts) - 1
@@ -114,9 +115,15 @@ def _at(forecasts: list[Any], speed: float) -> tuple[float, float, float]:
     a, b = forecasts[max(after - 1, 0)], forecasts[after]
     span = b.speed_m_per_min - a.speed_m_per_min
     part = (speed - a.speed_m_per_min) / span if span else 0.0
-    names = ("width_mm", "width_low_mm", "width_high_mm")
-    middle, low, high = (getattr(a, n) + part * (getattr(b, n) - getattr(a, n)) for n in names)
-    return middle, low, high
+
+    def between(before: float, after: float) -> float:
+        return before + part * (after - before)
+
+    return (
+        between(a.width_mm, b.width_mm),
+        between(a.width_low_mm, b.width_low_mm),
+        between(a.width_high_mm, b.width_high_mm),
+    )
 
 
 def _row(width_mm: float, top: float) -> int:
@@ -144,7 +151,7 @@ def _axis(low: float, high: float, columns: int, units: str, margin: int) -> lis
     ]
 
 
-def _legend(curve: Any, units: str) -> list[str]:
+def _legend(curve: Curve, units: str) -> list[str]:
     w = curve.asked.window
     return [
         _(

@@ -6,11 +6,10 @@ Where no drawing is wanted, its numbers are told.
 
 from __future__ import annotations
 
-from typing import Any
-
 from msgspec import to_builtins
 
 from weldcal import settings
+from weldcal.json_values import JsonObject
 from weldcal.quality.sampling import (
     SPACING_SOURCE,
     WITHIN_LAP,
@@ -23,12 +22,13 @@ from weldcal.quality.sampling import (
 from weldcal.reports import show
 from weldcal.reports.dossier.peels import bound
 from weldcal.reports.lines import columns, wrapped
+from weldcal.views.dossier import BleedChart
 from weldcal.words import _, plural
 
 _HEIGHT = 9
 
 
-def document(found: Any) -> dict[str, Any]:
+def document(found: BleedChart) -> JsonObject:
     """The chart as JSON, widths in mm."""
     from msgspec import structs
 
@@ -45,7 +45,7 @@ def document(found: Any) -> dict[str, Any]:
     }
 
 
-def page(found: Any, units: str) -> list[str]:
+def page(found: BleedChart, units: str) -> list[str]:
     """The chart in lines."""
     single = found.single
     lines = [
@@ -91,12 +91,12 @@ def page(found: Any, units: str) -> list[str]:
     return [line if " |" in line or not line else wrapped(line) for line in lines]
 
 
-def _first(found: Any) -> int | None:
+def _first(found: BleedChart) -> int | None:
     firsts = [found.single.first_out, found.average.first_out if found.average else None]
     return min((n for n in firsts if n is not None), default=None)
 
 
-def _drawn(found: Any, units: str) -> list[str]:
+def _drawn(found: BleedChart, units: str) -> list[str]:
     values, single = found.values_mm[-max(5, columns() - 12) :], found.single
     limits = [x for x in (single.low, single.high) if x is not None]
     low, high = min(*values, single.centre, *limits), max(*values, single.centre, *limits)
@@ -122,7 +122,7 @@ def _drawn(found: Any, units: str) -> list[str]:
     ]
 
 
-def _told(found: Any, units: str) -> list[str]:
+def _told(found: BleedChart, units: str) -> list[str]:
     """Each check in the order it was seen."""
     called = {*found.single.out, *(found.average.out if found.average else ())}
     lines = []
@@ -141,7 +141,7 @@ def _told(found: Any, units: str) -> list[str]:
     return lines
 
 
-def plan(share: float, sure: float, allowed: int, needed: int, feet: Any) -> list[str]:
+def plan(share: float, sure: float, allowed: int, needed: int, feet: Feet) -> list[str]:
     """How many samples or feet."""
     return [
         _(
@@ -165,7 +165,7 @@ def plan(share: float, sure: float, allowed: int, needed: int, feet: Any) -> lis
     ]
 
 
-def plan_document(needed: int, feet: Feet) -> dict[str, Any]:
+def plan_document(needed: int, feet: Feet) -> JsonObject:
     """The same as JSON."""
     return {
         "samples": needed,
@@ -176,8 +176,8 @@ def plan_document(needed: int, feet: Feet) -> dict[str, Any]:
 
 
 def loads(
-    found: Any,
-    spacing: Any,
+    found: Loads,
+    spacing: Spacing,
     share: ShareBad | None,
     least: float | None,
     units: str,
@@ -274,7 +274,7 @@ def _spacing(spacing: Spacing, share: ShareBad | None, units: str) -> str:
     )
 
 
-def loads_document(found: Loads, spacing: Spacing, share: ShareBad | None) -> dict[str, Any]:
+def loads_document(found: Loads, spacing: Spacing, share: ShareBad | None) -> JsonObject:
     """The same as JSON: loads in N/mm."""
     return {
         "loads": to_builtins(found),

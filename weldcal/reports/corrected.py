@@ -7,8 +7,8 @@ values are the reader's.
 from __future__ import annotations
 
 import json
-from typing import Any
 
+from weldcal.json_values import JsonValue
 from weldcal.records.amendable import AMENDABLE
 from weldcal.records.fields import CHOICES, FIELDS
 from weldcal.reports import show
@@ -78,7 +78,7 @@ def clash(one: Clash) -> str:
     )
 
 
-def typed(said: Any) -> str:
+def typed(said: JsonValue) -> str:
     """A payload value as it was typed."""
     if said is None:
         return "–"

@@ -8,14 +8,17 @@ was seen, never that the roof is sound.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+
+from msgspec import Struct
 
 from weldcal.quality.coverage import ordered, total
 from weldcal.reports import evening, forms, show
 from weldcal.reports.dossier import days, peels
 from weldcal.reports.dossier.document import Block, Bullets, Document, Para, Section, Table, table
 from weldcal.reports.dossier.lengths import length
-from weldcal.views.daily import DaySheet, Row
+from weldcal.views.daily import DaySheet
+from weldcal.views.evening import Evening
+from weldcal.views.rows import MarkedMend, MarkedRun, MarkedWalk, MarkedWidth
 from weldcal.words import _, language, plural
 
 # Rows of a table on the sheet: one page holds no more. What is left out is counted on the sheet.
@@ -24,7 +27,7 @@ _MOST = 6
 _ROWS = 3
 
 
-def document(e: Any, sheet: DaySheet, units: str) -> Document:
+def document(e: Evening, sheet: DaySheet, units: str) -> Document:
     """The sheet of a day.
 
     Args:
@@ -87,7 +90,7 @@ def _to_fill(caption: str, headings: Sequence[str], rows: int) -> Table:
     return Table(caption, tuple(headings), (("",) * len(headings),) * rows, fill=True)
 
 
-def _subtitle(e: Any) -> str:
+def _subtitle(e: Evening) -> str:
     place = f"{e.job['place']}. " if e.job["place"] else ""
     if e.gone_by:
         return place + _(
@@ -104,23 +107,35 @@ def _area_headings() -> list[str]:
     return [_("Area, lap"), _("Seams"), _("Welded, by"), _("Probed, by")]
 
 
-def _areas(e: Any, units: str) -> list[Block]:
+class OnSeam(Struct):
+    """What was welded and walked on one seam."""
+
+    runs: list[MarkedRun] = []
+    walks: list[MarkedWalk] = []
+
+
+def _areas(e: Evening, units: str) -> list[Block]:
     """What was welded and probed, by area and kind of lap."""
     seams = {s.key: s for s in e.seams}
-    groups: dict[str, dict[str, dict[str, list[Row]]]] = {}
-    for what in ("runs", "walks"):
-        for row in getattr(e, what):
-            seam = seams.get(row["seam_key"])
-            kind = _(seam.kind) if seam and seam.kind else _("not on the seam list")
-            area = seam.place[0] if seam and seam.place else None
-            part = groups.setdefault(f"{area}, {kind}" if area else kind, {})
-            part.setdefault(row["seam"], {}).setdefault(what, []).append(row)
+    groups: dict[str, dict[str, OnSeam]] = {}
+
+    def on(row: MarkedRun | MarkedWalk) -> OnSeam:
+        seam = seams.get(row["seam_key"])
+        kind = _(seam.kind) if seam and seam.kind else _("not on the seam list")
+        area = seam.place[0] if seam and seam.place else None
+        part = groups.setdefault(f"{area}, {kind}" if area else kind, {})
+        return part.setdefault(row["seam"], OnSeam())
+
+    for run in e.runs:
+        on(run).runs.append(run)
+    for walk in e.walks:
+        on(walk).walks.append(walk)
     cells = [
         (
             called,
             evening.few(list(part)),
-            _done([s.get("runs", []) for s in part.values()], units),
-            _done([s.get("walks", []) for s in part.values()], units),
+            _done([s.runs for s in part.values()], units),
+            _done([s.walks for s in part.values()], units),
         )
         for called, part in groups.items()
     ]
@@ -130,7 +145,7 @@ def _areas(e: Any, units: str) -> list[Block]:
     return _cut(table(_("Areas and laps"), _area_headings(), cells, (), widths))
 
 
-def _done(on_seams: list[list[Row]], units: str) -> str:
+def _done(on_seams: Sequence[Sequence[MarkedRun | MarkedWalk]], units: str) -> str:
     """How much of the seams was gone over, and by whom."""
     by = dict.fromkeys(row["seen_by"] for rows in on_seams for row in rows)
     if not by:
@@ -138,7 +153,7 @@ def _done(on_seams: list[list[Row]], units: str) -> str:
     return ", ".join((length(sum(map(_metres, on_seams)), units), *by))
 
 
-def _metres(rows: list[Row]) -> float:
+def _metres(rows: Sequence[MarkedRun | MarkedWalk]) -> float:
     """Length of the union of stretches of one seam, m."""
     return total([ordered(r["start_m"], r["end_m"]) for r in rows if r["end_m"] is not None])
 
@@ -149,14 +164,14 @@ def _conditions(sheet: DaySheet, units: str) -> list[Block]:
     return _cut(days.weather(sheet.conditions, units))
 
 
-def _strips(e: Any, units: str) -> list[Block]:
+def _strips(e: Evening, units: str) -> list[Block]:
     blocks: list[Block] = []
     if e.strips:
         blocks += _cut(days.strips(e.strips, units))
     return [*blocks, Bullets(tuple(evening.go_ahead_lines(e, units)))]
 
 
-def _checked(e: Any, sheet: DaySheet, units: str) -> list[Block]:
+def _checked(e: Evening, sheet: DaySheet, units: str) -> list[Block]:
     """Bleed checks, measured laps, mends, samples: tables that have rows, and what has none."""
     tables = [
         days.bleeds(sheet.bleeds, units),
@@ -171,7 +186,7 @@ def _checked(e: Any, sheet: DaySheet, units: str) -> list[Block]:
     return blocks
 
 
-def _laps(rows: list[Row], units: str) -> Table:
+def _laps(rows: list[MarkedWidth], units: str) -> Table:
     cells = [
         (
             r["name"],
@@ -190,7 +205,7 @@ def _mend_headings() -> list[str]:
     return [_("Mend"), _("Seam, where"), _("How"), _("Of finding"), _("By, when")]
 
 
-def _mends(rows: list[Row], sheet: DaySheet, units: str) -> Table:
+def _mends(rows: list[MarkedMend], sheet: DaySheet, units: str) -> Table:
     cells = [
         (
             r["name"],

@@ -6,10 +6,11 @@ Invariant: a time never stands without the sky it holds under, nor without the s
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from weldcal.calibration.observation import Step
+from weldcal.json_values import JsonObject
 from weldcal.reports import show
+from weldcal.views.dialled import Asked
 from weldcal.words import _, mark
 
 _IF = {
@@ -19,7 +20,7 @@ _IF = {
 }
 
 
-def lines(asked: Any, steps: Sequence[Step]) -> list[str]:
+def lines(asked: Asked, steps: Sequence[Step]) -> list[str]:
     """A heading and a line for each step; nothing where no step comes today."""
     from weldcal.calibration.holds import sky_of
 
@@ -33,13 +34,13 @@ def lines(asked: Any, steps: Sequence[Step]) -> list[str]:
     return [_(_IF[sky_of(q)]), *told, *foot]
 
 
-def next_step(asked: Any, steps: Sequence[Step]) -> str:
+def next_step(asked: Asked, steps: Sequence[Step]) -> str:
     """The step that is due or comes next, under its sky, in one line; empty where none comes today."""
     said = lines(asked, steps)
     return " ".join([said[0], said[1].removeprefix("- ").rstrip(".") + "."]) if said else ""
 
 
-def _step(asked: Any, step: Step) -> str:
+def _step(asked: Asked, step: Step) -> str:
     from weldcal.reports.advice import on_dial
 
     q = asked.question
@@ -64,7 +65,7 @@ def clock(hour: float) -> str:
     return f"{tens // 6:02d}:{tens % 6}0"
 
 
-def document(asked: Any, steps: Sequence[Step]) -> list[dict[str, Any]]:
+def document(asked: Asked, steps: Sequence[Step]) -> list[JsonObject]:
     """The steps as JSON."""
     return [
         {

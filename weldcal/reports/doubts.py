@@ -6,13 +6,13 @@ Invariant: each doubt names the failure it comes from and what would clear it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from weldcal import settings
+from weldcal.json_values import JsonObject
 from weldcal.quality.doubt import Clear, Cut, Doubts, Place
-from weldcal.quality.faults import Faults
+from weldcal.quality.faults import Faults, Overlap, Rate
 from weldcal.quality.history import HAND
-from weldcal.quality.sampling import Place as DrawnAt
+from weldcal.quality.sampling import RandomPlace
 from weldcal.reports import show
 from weldcal.words import _, plural
 
@@ -66,10 +66,10 @@ def page(
     return lines
 
 
-def document(found: Doubts, seams: dict[str, str], strips: dict[str, str]) -> dict[str, Any]:
+def document(found: Doubts, seams: dict[str, str], strips: dict[str, str]) -> JsonObject:
     """The doubts as JSON: names as people know them, metres."""
 
-    def place(one: Place) -> dict[str, Any]:
+    def place(one: Place) -> JsonObject:
         return {"seam": seams.get(one.seam, one.seam), "start_m": one.start_m, "end_m": one.end_m}
 
     return {
@@ -137,7 +137,7 @@ def _cut(one: Cut, seams: dict[str, str], units: str) -> str:
 
 def cuts(
     found: Sequence[Cut],
-    rest: Sequence[DrawnAt],
+    rest: Sequence[RandomPlace],
     name: str | None,
     seed: int | None,
     seams: dict[str, str],
@@ -159,11 +159,11 @@ def cuts(
 
 def cuts_document(
     found: Sequence[Cut],
-    rest: Sequence[DrawnAt],
+    rest: Sequence[RandomPlace],
     name: str | None,
     seed: int | None,
     seams: dict[str, str],
-) -> dict[str, Any]:
+) -> JsonObject:
     """The same as JSON, metres."""
     return {
         "for_doubt": [
@@ -181,14 +181,14 @@ def cuts_document(
     }
 
 
-def _group(rate: Any) -> str:
+def _group(rate: Rate) -> str:
     """`operator Ana Ruiz`; a level that names its factor stands alone."""
     level = _level(rate)
     alone = rate.factor == "kind" or level.startswith(rate.factor)
     return level if alone else f"{_(rate.factor)} {level}"
 
 
-def _level(rate: Any) -> str:
+def _level(rate: Rate | Overlap) -> str:
     """A name as typed; the program's own word in the reader's language."""
     ours = rate.factor in ("hour", "weather", "go-ahead", "kind", "lap") or rate.level == HAND
     return _(rate.level) if ours else show.safe(rate.level)
@@ -222,7 +222,7 @@ def forest(found: Faults, units: str) -> list[str]:
     return [*lines, scale]
 
 
-def faults(found: Any, units: str) -> list[str]:
+def faults(found: Faults, units: str) -> list[str]:
     """Fault rates in lines, by factor."""
     flags = {
         "within_chance": _("within chance"),

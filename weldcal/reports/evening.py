@@ -6,11 +6,10 @@ start for the first strip, never a go-ahead.
 
 from __future__ import annotations
 
-from typing import Any
-
 from msgspec import Struct, to_builtins
 
 from weldcal import settings
+from weldcal.json_values import JsonObject
 from weldcal.quality.seam import IN_WORK
 from weldcal.reports import advice, corrected, faults, sentences, show, signs, stock, upkeep
 from weldcal.reports.dossier import plan
@@ -28,7 +27,8 @@ from weldcal.reports.dossier.totals import share, totals
 from weldcal.reports.lines import wrapped
 from weldcal.reports.taken_back import called
 from weldcal.reports.terminal import SHAPES, legend
-from weldcal.views.dossier import Roof
+from weldcal.views.dossier import Roof, SeamFacts
+from weldcal.views.evening import Evening, Started
 from weldcal.words import _, language, plural
 
 _MOST = 12
@@ -41,7 +41,7 @@ class Part(Struct, frozen=True):
     lines: tuple[str, ...]
 
 
-def parts(e: Any, units: str) -> list[Part]:
+def parts(e: Evening, units: str) -> list[Part]:
     """The page as headings and lines; of a day gone by, without a start for the next."""
     found = [
         Part(_("Go-aheads"), tuple(go_ahead_lines(e, units))),
@@ -63,7 +63,7 @@ def parts(e: Any, units: str) -> list[Part]:
     return found
 
 
-def page(e: Any, units: str) -> list[str]:
+def page(e: Evening, units: str) -> list[str]:
     """The page in lines folded to the screen."""
     lines = [show.safe(e.job["name"])]
     for part in parts(e, units):
@@ -75,7 +75,7 @@ def page(e: Any, units: str) -> list[str]:
     return [*lines, "", *told] if told else lines
 
 
-def document(e: Any, units: str) -> Document:
+def document(e: Evening, units: str) -> Document:
     """The page as a document, the roof drawn first."""
     drawn: list[Block] = []
     if e.seams:
@@ -93,14 +93,14 @@ def document(e: Any, units: str) -> Document:
     )
 
 
-def _drawn(e: Any, units: str) -> Figure:
+def _drawn(e: Evening, units: str) -> Figure:
     """The roof in one small drawing."""
     figure = plan.at_a_glance(Roof(e.seams, e.areas, e.doubts, e.north_deg), units)
     assert figure is not None
     return figure
 
 
-def as_data(e: Any, units: str) -> dict[str, Any]:
+def as_data(e: Evening, units: str) -> JsonObject:
     """The page as JSON: lengths in metres, speeds in m/min."""
     sums = totals(e.seams)
     return {
@@ -132,20 +132,18 @@ def as_data(e: Any, units: str) -> dict[str, Any]:
                 "sheet": s.sheet,
                 "lap": s.lap,
                 "why_not": type(s.why_not).__name__ if s.why_not else None,
-                "speed_m_per_min": s.advice.forecast.speed_m_per_min
-                if s.advice and s.advice.forecast
-                else None,
-                "nozzle_c": s.advice.forecast.nozzle_c if s.advice and s.advice.forecast else None,
-                "chance": s.advice.forecast.chance if s.advice and s.advice.forecast else None,
+                "speed_m_per_min": f.speed_m_per_min if f else None,
+                "nozzle_c": f.nozzle_c if f else None,
+                "chance": f.chance if f else None,
                 "is_go_ahead": False,
                 "recorded": False,
             }
-            for s in e.started
+            for s, f in ((s, s.dialled and s.dialled.advice.forecast) for s in e.started)
         ],
     }
 
 
-def work_lines(e: Any, units: str) -> list[str]:
+def work_lines(e: Evening, units: str) -> list[str]:
     """What was welded, probed, found, mended and taken back."""
     seams = list(dict.fromkeys(r["seam"] for r in e.runs))
     by_hand = sum(bool(r["by_hand"]) for r in e.runs)
@@ -174,7 +172,7 @@ def work_lines(e: Any, units: str) -> list[str]:
     return lines
 
 
-def _strips(e: Any, units: str) -> list[str]:
+def _strips(e: Evening, units: str) -> list[str]:
     lines = []
     for strip in e.strips:
         short = [sentences.shortfall(s.code, s.values, units) for s in strip["shortfalls"]]
@@ -190,7 +188,7 @@ def _strips(e: Any, units: str) -> list[str]:
     return lines
 
 
-def go_ahead_lines(e: Any, units: str) -> list[str]:
+def go_ahead_lines(e: Evening, units: str) -> list[str]:
     """The day's go-aheads and how each stands."""
     if not e.go_aheads:
         return [_("no strip met the limits today")]
@@ -219,7 +217,7 @@ def go_ahead_lines(e: Any, units: str) -> list[str]:
     return lines
 
 
-def open_lines(e: Any, units: str) -> list[str]:
+def open_lines(e: Evening, units: str) -> list[str]:
     """What is open, and first of all whether the record holds."""
     sums = totals(e.seams)
     opened = [f"{s.name} {_some(s.state.open)}" for s in e.seams if s.state.open]
@@ -248,14 +246,14 @@ def open_lines(e: Any, units: str) -> list[str]:
     ]
 
 
-def _not_proved(e: Any) -> list[str]:
+def _not_proved(e: Evening) -> list[str]:
     """That the record does not hold, where it does not: all else on the page stands on it."""
     if not e.faults:
         return []
     return [_("NOT PROVED: the record does not hold."), *faults.in_short(e.faults, _("the record"))]
 
 
-def _todo(e: Any) -> dict[str, list[str]]:
+def _todo(e: Evening) -> dict[str, list[str]]:
     """What waits, by what is to be done about it, the most urgent first; names as recorded."""
     within, hidden = _by_reach(e)
     return {
@@ -270,13 +268,13 @@ def _todo(e: Any) -> dict[str, list[str]]:
     }
 
 
-def _by_reach(e: Any) -> tuple[list[Any], list[Any]]:
+def _by_reach(e: Evening) -> tuple[list[SeamFacts], list[SeamFacts]]:
     """The seams that hands can reach, and those the next ply hides."""
     hidden = [s for s in e.seams if "covered" in s.flags]
     return [s for s in e.seams if "covered" not in s.flags], hidden
 
 
-def _first(e: Any) -> list[str]:
+def _first(e: Evening) -> list[str]:
     """What to do first, the most urgent first."""
     within, _hidden = _by_reach(e)
     opened = [f"{_some(s.state.open)} ({s.name})" for s in within if s.state.open]
@@ -300,7 +298,7 @@ def _first(e: Any) -> list[str]:
     return [*(told[what] for what, names in todo.items() if names), last]
 
 
-def _starts(e: Any, units: str) -> list[str]:
+def _starts(e: Evening, units: str) -> list[str]:
     if e.ambient_c is None:
         return [_("no ambient was ever read; say what to expect: weldcal evening --ambient 55F")]
     if not e.started:
@@ -321,18 +319,18 @@ def _starts(e: Any, units: str) -> list[str]:
     ]
 
 
-def _start(s: Any, units: str) -> str:
+def _start(s: Started, units: str) -> str:
     kind = _("{machine}, {sheet}, {lap}", machine=s.machine, sheet=s.sheet, lap=_(s.lap))
-    if s.advice is None:
+    if s.dialled is None:
         return f"{kind}: {s.why_not}"
-    f = s.advice.forecast
+    told, f = s.dialled.advice, s.dialled.advice.forecast
     if f is None:
-        return f"{kind}: {signs.line(s.advice.state)[0]}"
-    sure = _("sure enough") if s.advice.sure else _("to be proven by a strip")
+        return f"{kind}: {signs.line(told.state)[0]}"
+    sure = _("sure enough") if told.sure else _("to be proven by a strip")
     return _(
         "{kind}: {speed}, nozzle {nozzle} ({sure}; {chance} chance of a good lap)",
         kind=kind,
-        speed=advice.on_dial(s.asked, f.speed_m_per_min),
+        speed=advice.on_dial(s.dialled.asked, f.speed_m_per_min),
         nozzle=show.temperature(f.nozzle_c, units),
         sure=sure,
         chance=show.percent(f.chance, down=True),
@@ -351,7 +349,7 @@ def few(names: list[str]) -> str:
     return ", ".join(names[:_MOST]) + (" " + _("and {n} more", n=more) if more > 0 else "")
 
 
-def _states(e: Any) -> Table:
+def _states(e: Evening) -> Table:
     """All seams by state, in one row: the drawing may show an area only."""
     counts = {state: n for state, n in totals(e.seams).states.items() if n}
     headings = [_("Seams"), *(f"{SHAPES[state]} {_(state)}" for state in counts)]

@@ -6,32 +6,12 @@ Invariant: no fault is silent, and each kind has its remedy or says that there i
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Protocol
 
 from weldcal.reports import show
+from weldcal.views.fault import Fault
 from weldcal.words import _, plural
 
 _MOST = 200
-
-
-class Fault(Protocol):
-    """Something wrong with the record: where, what was expected, what was found."""
-
-    @property
-    def entry(self) -> str:
-        """Id of the entry, or `-`."""
-
-    @property
-    def what(self) -> str:
-        """Where."""
-
-    @property
-    def expected(self) -> str:
-        """What should be there."""
-
-    @property
-    def found(self) -> str:
-        """What is."""
 
 
 def told(faults: Sequence[Fault]) -> list[str]:

@@ -7,7 +7,7 @@ black on white, and nothing needs a colour to be understood.
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
 
 from msgspec import Struct
 
@@ -16,6 +16,7 @@ from weldcal.intake import probe_columns
 from weldcal.quantities import tape_typed
 from weldcal.records.fields import usual_unit
 from weldcal.reports import cautions, show
+from weldcal.views.paper import SheetLine
 from weldcal.words import _
 
 STRIP_ROWS = 15
@@ -85,7 +86,7 @@ def strip(job: str, units: str, made: str, mark: bool = False) -> Form:
     )
 
 
-def probe(job: str, units: str, made: str, seams: list[dict[str, Any]]) -> Form:
+def probe(job: str, units: str, made: str, seams: Sequence[SheetLine]) -> Form:
     """A blank probe sheet; the seams given stand in it with their lengths."""
     labels = {
         "date": _("Date"),
@@ -111,10 +112,9 @@ def probe(job: str, units: str, made: str, seams: list[dict[str, Any]]) -> Form:
     for seam in seams:
         row = [""] * len(columns)
         row[places["seam"]] = show.safe(seam["name"])
-        on_way = "from_m" in seam  # a stretch of the way round the roof, not a whole seam
-        row[places["from"]] = _number(seam["from_m"], units) if on_way else "0"
-        row[places["to"]] = _number(seam["to_m"] if on_way else seam["length_m"], units)
-        row[places["note"]] = seam.get("note", "")
+        row[places["from"]] = _number(seam["from_m"], units) if seam["from_m"] else "0"
+        row[places["to"]] = _number(seam["to_m"], units)
+        row[places["note"]] = seam["note"]
         rows.append(tuple(row))
     return Form(
         title=_("Probe walks"),

@@ -7,23 +7,32 @@ with its interval.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Mapping, Sequence
 
 from weldcal.quality.history import HAND, Told
+from weldcal.quality.history_rows import DriftOf, FaultsOf, GoAheadSpeed, LineOf, MorningsOf
 from weldcal.reports import show
-from weldcal.reports.dossier import charts
+from weldcal.reports.dossier import speed_chart
 from weldcal.reports.dossier.document import Document, Figure, Para, Section, table
 from weldcal.reports.dossier.lengths import length
 from weldcal.words import _, language, number, plural
 
-Row = dict[str, Any]
+Part = tuple[str, list[str], list[list[str]]]  # title, headings, cells
+_KIND = ("machine", "sheet", "lap")
 
 
-def tables(
-    told: Told, by: Sequence[str], units: str
-) -> list[tuple[str, list[str], list[list[str]]]]:
+def tables(told: Told, by: Sequence[str], units: str) -> list[Part]:
     """The tables for reading: title, headings, cells."""
+    return [
+        _faults(told.faults, by, units),
+        _mornings(told.strips, by),
+        _lines(told.lines, units),
+        _drift(told.drift),
+    ]
+
+
+def _names(by: Sequence[str]) -> list[str]:
+    """Headings of what rows are grouped by."""
     names = {
         "job": _("Job"),
         "machine": _("Machine"),
@@ -32,93 +41,104 @@ def tables(
         "person": _("Person"),
         "month": _("Month"),
     }
-    grouped = [names[name] for name in by]
-    kind = [names[name] for name in ("machine", "sheet", "lap")]
-    return [
-        (
-            _rates_title(told.faults, units),
-            [
-                *grouped,
-                _("Runs"),
-                _("Welded"),
-                _("Probed"),
-                _("Faults"),
-                _("Per {per}", per=show.hundred(units)),
-                _("Interval"),
-            ],
-            [
-                [
-                    *_said(r, by),
-                    str(r["runs"]),
-                    length(r["welded_m"], units),
-                    length(r["probed_m"], units),
-                    str(r["faults"]),
-                    *_rate(r, units),
-                ]
-                for r in told.faults
-            ],
-        ),
-        (
-            _("Strips to the first go-ahead of a day"),
-            [*grouped, _("Mornings"), _("Median"), _("Most"), _("Without a go-ahead")],
-            [
-                [
-                    *_said(r, by),
-                    str(r["mornings"]),
-                    num(r["median_strips"], 1),
-                    num(r["most_strips"], 0),
-                    str(r["without"]),
-                ]
-                for r in told.strips
-            ],
-        ),
-        (
-            _("Speed of go-ahead strips against temperature: a plain line"),
-            [
-                *kind,
-                _("Strips"),
-                _("At 20 °C (68 °F)"),
-                _("Per °F") if units == "us" else _("Per °C"),
-                _("95 % interval"),
-            ],
-            [
-                [
-                    *_said(r, ("machine", "sheet", "lap")),
-                    str(r["strips"]),
-                    show.speed(r["speed_at_20c_m_per_min"], units),
-                    pct(_a_degree(r["pct_per_k"], units)),
-                    between(_a_degree(r["low"], units), _a_degree(r["high"], units), 2),
-                ]
-                for r in told.lines
-            ],
-        ),
-        (
-            _("Drift by month"),
-            [*kind, _("Month"), _("What"), _("n"), _("Median"), _("Least to most")],
-            [
-                [
-                    *_said(r, ("machine", "sheet", "lap")),
-                    r["month"],
-                    _(r["what"]),
-                    str(r["n"]),
-                    pct(r["median_pct"]),
-                    between(r["least_pct"], r["most_pct"], 1),
-                ]
-                for r in told.drift
-            ],
-        ),
+    return [names[name] for name in by]
+
+
+def _faults(rows: list[FaultsOf], by: Sequence[str], units: str) -> Part:
+    headings = [
+        *_names(by),
+        _("Runs"),
+        _("Welded"),
+        _("Probed"),
+        _("Faults"),
+        _("Per {per}", per=show.hundred(units)),
+        _("Interval"),
     ]
+    cells = [
+        [
+            *_said(r, by),
+            str(r["runs"]),
+            length(r["welded_m"], units),
+            length(r["probed_m"], units),
+            str(r["faults"]),
+            *_rate(r, units),
+        ]
+        for r in rows
+    ]
+    return _rates_title(rows, units), headings, cells
 
 
-def _rate(row: Row, units: str) -> tuple[str, str]:
+def _mornings(rows: list[MorningsOf], by: Sequence[str]) -> Part:
+    headings = [*_names(by), _("Mornings"), _("Median"), _("Most"), _("Without a go-ahead")]
+    cells = [
+        [
+            *_said(r, by),
+            str(r["mornings"]),
+            num(r["median_strips"], 1),
+            num(r["most_strips"], 0),
+            str(r["without"]),
+        ]
+        for r in rows
+    ]
+    return _("Strips to the first go-ahead of a day"), headings, cells
+
+
+def _lines(rows: list[LineOf], units: str) -> Part:
+    headings = [
+        *_names(_KIND),
+        _("Strips"),
+        _("At 20 °C (68 °F)"),
+        _("Per °F") if units == "us" else _("Per °C"),
+        _("95 % interval"),
+    ]
+    cells = [
+        [
+            *_said(r, _KIND),
+            str(r["strips"]),
+            show.speed(r["speed_at_20c_m_per_min"], units),
+            pct(_a_degree(r["pct_per_k"], units)),
+            between(_a_degree(r["low"], units), _a_degree(r["high"], units), 2),
+        ]
+        for r in rows
+    ]
+    return _("Speed of go-ahead strips against temperature: a plain line"), headings, cells
+
+
+def _drift(rows: list[DriftOf]) -> Part:
+    headings = [
+        *_names(_KIND),
+        _("Month"),
+        _("What"),
+        _("n"),
+        _("Median"),
+        _("Least to most"),
+    ]
+    cells = [
+        [
+            *_said(r, _KIND),
+            r["month"],
+            _(r["what"]),
+            str(r["n"]),
+            pct(r["median_pct"]),
+            between(r["least_pct"], r["most_pct"], 1),
+        ]
+        for r in rows
+    ]
+    return _("Drift by month"), headings, cells
+
+
+def _rate(row: FaultsOf, units: str) -> tuple[str, str]:
     """A rate and its interval, as they read in these units."""
     if row["per_100ft"] is None:
         return "–", "–"
-    rate, low, high = (show.per_hundred(row[k], units) for k in ("per_100ft", "low", "high"))
+    rate, low, high = (
+        None if value is None else show.per_hundred(value, units)
+        for value in (row["per_100ft"], row["low"], row["high"])
+    )
     return num(rate, 2), between(low, high, 2)
 
 
-def _rates_title(rows: list[Row], units: str) -> str:
+def _rates_title(rows: list[FaultsOf], units: str) -> str:
     per = show.hundred(units)
     if not rows:
         return _("Faults per {per} probed", per=per)
@@ -164,12 +184,12 @@ def document(told: Told, by: Sequence[str], units: str, made: str) -> Document:
     )
 
 
-def _drawn(line: Row, speeds: list[Row], n: int, units: str) -> Figure:
-    kind = ("machine", "sheet", "lap")
-    mine = [r for r in speeds if all(r[k] == line[k] for k in kind)]
+def _drawn(line: LineOf, speeds: list[GoAheadSpeed], n: int, units: str) -> Figure:
+    kind = (line["machine"], line["sheet"], line["lap"])
+    mine = [r for r in speeds if (r["machine"], r["sheet"], r["lap"]) == kind]
     points = [(r["strip"], r["day"], r["temperature_c"], r["speed_m_per_min"]) for r in mine]
     plain = None
-    if line["pct_per_k"] is not None:
+    if line["pct_per_k"] is not None and line["speed_at_20c_m_per_min"] is not None:
         slope = line["pct_per_k"] / 100
         plain = (slope, math.log(line["speed_at_20c_m_per_min"]) - 20 * slope)
     caption = _(
@@ -186,11 +206,12 @@ def _drawn(line: Row, speeds: list[Row], n: int, units: str) -> Figure:
         if plain
         else _("too few, or too near in temperature, for a line"),
     )
-    return charts.speeds(f"speeds-{n}", caption, points, plain, units)
+    return speed_chart.speeds(f"speeds-{n}", caption, points, plain, units)
 
 
-def _said(row: Row, by: Sequence[str]) -> list[str]:
-    return [_(row[n]) if n == "lap" or row[n] == HAND else show.safe(row[n]) for n in by]
+def _said(row: Mapping[str, object], by: Sequence[str]) -> list[str]:
+    found = ((name, str(row[name])) for name in by)
+    return [_(one) if name == "lap" or one == HAND else show.safe(one) for name, one in found]
 
 
 def num(value: float | None, digits: int) -> str:

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING
 
+from weldcal.json_values import JsonObject
 from weldcal.reports import show
+from weldcal.views.knowledge import KnowledgeFile
 from weldcal.words import _, plural
 
+if TYPE_CHECKING:
+    from weldcal.calibration.knowledge import Knowledge
 
-def document(file: Any, met: dict[str, dict[str, int]]) -> dict[str, Any]:
+
+def document(file: KnowledgeFile, met: dict[str, dict[str, int]]) -> JsonObject:
     """A knowledge file as one JSON document: what it rests on, and what it says of levels."""
     known = file.knowledge
     return {
@@ -29,7 +34,7 @@ def document(file: Any, met: dict[str, dict[str, int]]) -> dict[str, Any]:
     }
 
 
-def page(file: Any, met: dict[str, dict[str, int]]) -> list[str]:
+def page(file: KnowledgeFile, met: dict[str, dict[str, int]]) -> list[str]:
     """A knowledge file in words.
 
     Args:
@@ -88,15 +93,15 @@ def _met(what: str, name: str, count: int) -> str:
     )
 
 
-def _machines(known: Any) -> int:
+def _machines(known: Knowledge) -> int:
     return len({machine for job in known.jobs for machine in job.machines})
 
 
-def _sheets(known: Any) -> int:
+def _sheets(known: Knowledge) -> int:
     return len({sheet.key for job in known.jobs for sheet in job.sheets})
 
 
-def _spread(known: Any, of: str, at: tuple[str, ...]) -> float:
+def _spread(known: Knowledge, of: str, at: tuple[str, ...]) -> float:
     """Spread of an unknown between things, all these levels together."""
     return math.sqrt(sum(known.variance.get((of, one), 0.0) for one in at))
 
@@ -105,7 +110,7 @@ def _percent(ln: float) -> str:
     return show.percent(math.expm1(ln))
 
 
-def _elasticity(known: Any) -> dict[str, float]:
+def _elasticity(known: Knowledge) -> dict[str, float]:
     """The middle elasticity of the firm's sheets, and the range of most of them."""
     from weldcal.calibration.priors import ELASTICITY
 

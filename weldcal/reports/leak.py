@@ -5,13 +5,13 @@ Invariant: a place has one number, on the screen, on the drawing and on paper: t
 
 from __future__ import annotations
 
-from typing import Any
-
 from msgspec import structs
 
+from weldcal.json_values import JsonObject
 from weldcal.quality.leak import WEIGHTS_SOURCE, Point, Search, Suspect
 from weldcal.quality.route import Leg, length
 from weldcal.reports import route, show
+from weldcal.views.paper import SheetLine
 from weldcal.views.walk import Stop, Walk
 from weldcal.words import _, mark, plural
 
@@ -143,9 +143,9 @@ def walk(name: str, found: Search, spot: Point, units: str) -> Walk:
     return Walk(stops, spot, spot, tuple(lines(name, found, spot, units)))
 
 
-def rows(found: Search) -> list[dict[str, Any]]:
+def rows(found: Search) -> list[SheetLine]:
     """A row of the probe sheet for each place, in the order walked, with what is known against it."""
-    made = []
+    made: list[SheetLine] = []
     for leg in _way(found):
         (task,), place = leg.tasks, _of(found, leg)
         known = ", ".join(
@@ -158,7 +158,7 @@ def rows(found: Search) -> list[dict[str, Any]]:
     return made
 
 
-def document(found: Search) -> dict[str, Any]:
+def document(found: Search) -> JsonObject:
     """The search as JSON, metres: places by points, and the way to the first of them."""
     order = [
         {**structs.asdict(s), "reasons": [structs.asdict(r) for r in s.reasons]}

@@ -7,10 +7,11 @@ come first; signs, colours and columns are left out.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from weldcal.quality.coverage import minus
 from weldcal.reports import show
+from weldcal.rules import on_plan
+from weldcal.views.seam import SeamSeen
 from weldcal.words import _, plural
 
 
@@ -44,11 +45,12 @@ def strip(cells: Sequence[str]) -> str:
     return _("{text}; marks: {marks}", text=text, marks=marks) if marks else text
 
 
-def roof(seams: list[dict[str, Any]], units: str) -> list[str]:
+def roof(seams: Sequence[SeamSeen], units: str) -> list[str]:
     """The roof as a list: area by area, each seam with its state, what to do and where it lies."""
-    areas: dict[str, list[dict[str, Any]]] = {}
+    areas: dict[str, list[SeamSeen]] = {}
     for found in seams:
-        areas.setdefault((found["seam"] or {}).get("area") or "", []).append(found)
+        area = found["seam"]["area"] if found["seam"] else None
+        areas.setdefault(area or "", []).append(found)
     lines = []
     for name, mine in areas.items():
         if name:
@@ -57,8 +59,8 @@ def roof(seams: list[dict[str, Any]], units: str) -> list[str]:
     return lines
 
 
-def _area(name: str, mine: list[dict[str, Any]], units: str) -> str:
-    lap = sum(found["seam"]["length_m"] or 0.0 for found in mine)
+def _area(name: str, mine: list[SeamSeen], units: str) -> str:
+    lap = sum(found["seam"]["length_m"] or 0.0 for found in mine if found["seam"])
     return _(
         "Area {name}: {seams}, {lap} of lap.",
         name=show.safe(name),
@@ -67,7 +69,7 @@ def _area(name: str, mine: list[dict[str, Any]], units: str) -> str:
     )
 
 
-def _seam(found: dict[str, Any], units: str) -> str:
+def _seam(found: SeamSeen, units: str) -> str:
     state, seam = found["state"], found["seam"]
     length = seam["length_m"] if seam else None
     welded = show.tape(state.welded_m, units)
@@ -92,12 +94,12 @@ def _seam(found: dict[str, Any], units: str) -> str:
         parts.append(_("to do: {what}", what=", ".join(todo)))
     if found["flags"]:
         parts.append(_("marked {flags}", flags=", ".join(_(flag) for flag in found["flags"])))
-    if seam and seam["x0_m"] is not None:
-        parts.append(_place(seam, units))
+    if ends := on_plan.ends(seam):
+        parts.append(_place(ends, units))
     return "; ".join(parts)
 
 
-def _to_do(found: dict[str, Any], units: str) -> list[str]:
+def _to_do(found: SeamSeen, units: str) -> list[str]:
     state = found["state"]
     todo = [_("mend {finding}", finding=name) for name in state.open]
     todo += [
@@ -118,9 +120,9 @@ def _to_do(found: dict[str, Any], units: str) -> list[str]:
     return todo
 
 
-def _place(seam: dict[str, Any], units: str) -> str:
+def _place(ends: tuple[on_plan.Point, on_plan.Point], units: str) -> str:
     """Where a seam lies on its roof: x along the first size of the area, y along the second."""
-    x0, y0, x1, y1 = (show.tape(seam[k], units) for k in ("x0_m", "y0_m", "x1_m", "y1_m"))
+    x0, y0, x1, y1 = (show.tape(at, units) for end in ends for at in end)
     if (x0, y0) == (x1, y1):
         return _("lies at x {x}, y {y}", x=x0, y=y0)
     return _("lies from x {x0}, y {y0} to x {x1}, y {y1}", x0=x0, y0=y0, x1=x1, y1=y1)

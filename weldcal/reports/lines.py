@@ -8,10 +8,12 @@ from __future__ import annotations
 import re
 import sys
 import textwrap
-from typing import Any
+from collections.abc import Sequence
 
 from weldcal import settings
 from weldcal.reports import show
+from weldcal.row_types import MachineRow
+from weldcal.views.note import Note
 from weldcal.words import _, number
 
 _WITH_UNIT = re.compile(
@@ -74,13 +76,13 @@ def spoken(text: str) -> str:
     return _LONE_DASH.sub(_("not given"), text)
 
 
-def dial_span(machine: dict[str, Any]) -> str:
+def dial_span(machine: MachineRow) -> str:
     """What a machine's dial shows: `1–20 ft/min`, `0–10`."""
     span = f"{number(machine['dial_low'], 'g')}–{number(machine['dial_high'], 'g')}"
     return span if machine["dial"] == "mark" else f"{span} {show.unit(machine['dial'])}"
 
 
-def notes(found: tuple[Any, ...], units: str) -> list[str]:
+def notes(found: Sequence[Note], units: str) -> list[str]:
     """One line for each note of something recorded."""
     from weldcal.reports import sentences  # only where there is something to tell
 

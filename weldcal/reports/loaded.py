@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from typing import Any
 
+from weldcal.intake.kept import RowKept, plain
+from weldcal.intake.staged import KeptRow, Staged
 from weldcal.intake.strip_line import said, said_many
 from weldcal.records.seam import Finding, Walk
 from weldcal.records.strip import Strip
@@ -18,13 +19,13 @@ from weldcal.words import _, plural
 _SENTENCES = 200  # different ones told after a load: more than a person reads
 
 
-def row(one: Any, units: str) -> Iterator[str]:
+def row(one: RowKept, units: str) -> Iterator[str]:
     """A row as it would be kept, and its notes below."""
     yield f"- {_row(one)}"
     yield from (f"! {line}" for line in lines.notes(one.notes, units))
 
 
-def left_out(staged: Any) -> Iterator[str]:
+def left_out(staged: Staged) -> Iterator[str]:
     """What is refused, and the columns that go into the notes."""
     for refusal in staged.refusals():
         yield refusal.sentence()
@@ -35,7 +36,7 @@ def left_out(staged: Any) -> Iterator[str]:
         )
 
 
-def told(kept: Iterable[Any], units: str, most: int = 8) -> Iterator[str]:
+def told(kept: Iterable[RowKept], units: str, most: int = 8) -> Iterator[str]:
     """What is odd about rows, each sentence once with its first rows.
 
     Args:
@@ -66,7 +67,7 @@ def told(kept: Iterable[Any], units: str, most: int = 8) -> Iterator[str]:
         )
 
 
-def document(staged: Any, kept: Iterable[Any], known: int) -> Iterator[tuple[str, Any]]:
+def document(staged: Staged, kept: Iterable[RowKept], known: int) -> Iterator[tuple[str, object]]:
     """What a load came to, for JSON: each part with its name, long ones item after item."""
     yield "recorded", (name for rows in staged.kept() for one in rows for name in _names(one))
     refused = staged.refusals()
@@ -79,14 +80,14 @@ def document(staged: Any, kept: Iterable[Any], known: int) -> Iterator[tuple[str
     yield (
         "notes",
         (
-            {"row": one.row, "name": one.record.name, **_plain(note)}
+            {"row": one.row, "name": one.record.name, **plain(note)}
             for one in kept
             for note in one.notes
         ),
     )
 
 
-def _names(one: Any) -> Iterator[str]:
+def _names(one: KeptRow) -> Iterator[str]:
     """The short names that a row was given."""
     if one.new:
         yield one.payload["name"]
@@ -94,14 +95,7 @@ def _names(one: Any) -> Iterator[str]:
         yield found["name"]
 
 
-def _plain(note: Any) -> dict[str, Any]:
-    """A note as JSON: its code and values, a shortfall by its own code."""
-    short = note.values.get("shortfall")
-    values = note.values if short is None else {"shortfall": short.code, **short.values}
-    return {"code": note.code, **values}
-
-
-def _row(one: Any) -> str:
+def _row(one: RowKept) -> str:
     record = one.record
     told = _strip(record) if isinstance(record, Strip) else _walk(record, one.found)
     clock = show.clock(record.seen.at)

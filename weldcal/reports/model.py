@@ -7,13 +7,17 @@ from the days before only; nothing is left out because it looks bad.
 from __future__ import annotations
 
 import dataclasses
-from typing import Any
+from typing import TYPE_CHECKING
 
+from weldcal.json_values import JsonObject
 from weldcal.reports import show
 from weldcal.words import _, plural
 
+if TYPE_CHECKING:
+    from weldcal.calibration import Report
 
-def document(report: Any) -> dict[str, Any]:
+
+def document(report: Report) -> JsonObject:
     """The report as JSON, with what is computed from it."""
     made = dataclasses.asdict(report)
     for plain, coefficient in zip(made["coefficients"], report.coefficients, strict=True):
@@ -23,7 +27,7 @@ def document(report: Any) -> dict[str, Any]:
     return {**made, "covered": report.covered}
 
 
-def page(report: Any, units: str) -> list[str]:
+def page(report: Report, units: str) -> list[str]:
     """The report in lines."""
     lines = [_("MODEL REPORT, sheet {sheet}", sheet=show.safe(report.sheet)), ""]
     if report.firm_jobs:
@@ -88,7 +92,7 @@ def _coefficient(name: str) -> str:
     )
 
 
-def _past(report: Any, units: str) -> list[str]:
+def _past(report: Report, units: str) -> list[str]:
     if not report.past:
         return [_("No past morning to forecast yet.")]
     inside = sum(m.inside for m in report.past)
@@ -112,7 +116,7 @@ def _past(report: Any, units: str) -> list[str]:
     ]
 
 
-def _residuals(report: Any, units: str) -> list[str]:
+def _residuals(report: Report, units: str) -> list[str]:
     worst = sorted(report.residuals, key=lambda r: -abs(r.off))[:8]
     lines = [
         _(
@@ -129,7 +133,7 @@ def _residuals(report: Any, units: str) -> list[str]:
     ]
 
 
-def _plain(report: Any, units: str) -> list[str]:
+def _plain(report: Report, units: str) -> list[str]:
     plain = report.plain
     if plain is None:
         return []
@@ -147,7 +151,7 @@ def _plain(report: Any, units: str) -> list[str]:
     ]
 
 
-def _rivals(report: Any, units: str) -> list[str]:
+def _rivals(report: Report, units: str) -> list[str]:
     if not report.rivals:
         return ["", _("Too few days to judge the model beside other methods: it takes three.")]
     lines = [

@@ -9,7 +9,7 @@ from weldcal.reports import show
 from weldcal.reports.dossier.lengths import length
 from weldcal.reports.history import between, num
 from weldcal.reports.office_parts import Page, Part, span
-from weldcal.views.office import LineRow, RefitRow, Season
+from weldcal.views.office import LineRow, RatesWhen, RefitRow, Season
 from weldcal.words import _, mark, plural
 
 WHEN = {"before": mark("before"), "since": mark("since then")}
@@ -103,17 +103,13 @@ def _known(told: tuple[int, float, float, float] | None, units: str) -> str:
     )
 
 
-def _rate(row: dict[str, object], units: str) -> list[str]:
-    when, probed = str(row["when"]), row["probed_m"]
-    assert isinstance(probed, float)
-    rates = [row[name] for name in ("per_100ft", "low", "high")]
-    rate, low, high = (
-        show.per_hundred(value, units) if isinstance(value, float) else None for value in rates
-    )
+def _rate(row: RatesWhen, units: str) -> list[str]:
+    rates = (row["per_100ft"], row["low"], row["high"])
+    rate, low, high = (None if value is None else show.per_hundred(value, units) for value in rates)
     return [
-        _(WHEN[when]),
-        _(str(row["lap"])),
-        length(probed, units),
+        _(WHEN[row["when"]]),
+        _(row["lap"]),
+        length(row["probed_m"], units),
         str(row["faults"]),
         num(rate, 2),
         between(low, high, 2),

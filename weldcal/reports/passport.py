@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 from msgspec.structs import asdict
 
+from weldcal.json_values import JsonObject
 from weldcal.reports import show
+from weldcal.row_types import MeasureRow
 from weldcal.views.passport import OnJob, Passport
 from weldcal.words import _, mark, plural
 
@@ -19,7 +20,7 @@ WHAT = {
 }
 
 
-def document(found: Passport) -> dict[str, Any]:
+def document(found: Passport) -> JsonObject:
     """The passport as one JSON document."""
     return {
         "what": found.what,
@@ -65,12 +66,12 @@ def _lines(found: Passport, units: str) -> Iterator[str]:
         yield _line(one, units)
     for row in found.measures:
         yield _measured(row, units)
-    for row in found.repairs:
+    for repair in found.repairs:
         yield _(
             "- repaired {when} by {by}: {what}",
-            when=show.clock(row["seen_local"]),
-            by=show.safe(row["seen_by"]),
-            what=show.safe(row["what"]),
+            when=show.clock(repair["seen_local"]),
+            by=show.safe(repair["seen_by"]),
+            what=show.safe(repair["what"]),
         )
     for other in found.apart:
         yield _(
@@ -83,7 +84,7 @@ def _lines(found: Passport, units: str) -> Iterator[str]:
         )
 
 
-def said(values: dict[str, Any], name: str) -> str:
+def said(values: JsonObject, name: str) -> str:
     """What was recorded of two things."""
     both = {
         "name": show.safe(name),
@@ -111,7 +112,7 @@ def _line(one: OnJob, units: str) -> str:
     )
 
 
-def _measured(row: dict[str, Any], units: str) -> str:
+def _measured(row: MeasureRow, units: str) -> str:
     when, by = show.clock(row["seen_local"]), show.safe(row["seen_by"])
     if row["speed_m_per_min"] is not None and row["mark"] is not None:
         return _(

@@ -8,15 +8,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any
 
-from weldcal.quality.layout import weld_hours
+from msgspec import Struct
+
+from weldcal.json_values import JsonObject
+from weldcal.quality.layout import Flag, Lap, Layout, weld_hours
 from weldcal.quality.seam import IN_PART, IN_WORK, MENDED, NOT_STARTED, OPEN, PROBED, UNPROBED
 from weldcal.records.fields import same_name
 from weldcal.reports import show
 from weldcal.reports.lines import columns as columns_shown
 from weldcal.reports.lines import wrapped
 from weldcal.reports.terminal import SHAPES
+from weldcal.rules import on_plan
+from weldcal.views.seam import SeamSeen
 from weldcal.views.walk import Stop, Walk
 from weldcal.words import _, plural
 
@@ -26,8 +30,17 @@ _TALL = 2.0
 _ON_TOP = [PROBED, NOT_STARTED, IN_WORK, IN_PART, UNPROBED, MENDED, OPEN]
 
 
+class Placed(Struct, frozen=True):
+    """A seam that has a place: its state, and both ends on the plan, m."""
+
+    name: str
+    state: str
+    start: on_plan.Point
+    end: on_plan.Point
+
+
 def page(
-    seams: list[dict[str, Any]],
+    seams: Sequence[SeamSeen],
     units: str,
     plies: Mapping[str, int] | None = None,
     walk: Walk | None = None,
@@ -38,14 +51,15 @@ def page(
         plies: which ply each area is of, by key; all are of the first where not given.
         walk: numbered places to draw on it; plies without any are left out.
     """
-    by_ply: dict[int, list[dict[str, Any]]] = {}
+    by_ply: dict[int, list[Placed]] = {}
     for found in seams:
-        if found["seam"] and found["seam"]["x0_m"] is not None:
-            area = same_name(found["seam"]["area"] or "")
-            by_ply.setdefault((plies or {}).get(area, 1), []).append(found)
+        seam, ends = found["seam"], on_plan.ends(found["seam"])
+        if seam and ends:
+            ply = (plies or {}).get(same_name(seam["area"] or ""), 1)
+            by_ply.setdefault(ply, []).append(Placed(found["name"], found["state"].state, *ends))
     lines = []
     for ply, placed in sorted(by_ply.items()):
-        keys = {same_name(found["name"]) for found in placed}
+        keys = {same_name(found.name) for found in placed}
         stops = [s for s in walk.stops if same_name(s.seam) in keys] if walk else []
         if walk and not stops:
             continue
@@ -55,22 +69,22 @@ def page(
 
 
 def _drawn(
-    placed: list[dict[str, Any]],
+    placed: list[Placed],
     units: str,
     stops: Sequence[Stop] = (),
-    spot: tuple[float, float] | None = None,
+    spot: on_plan.Point | None = None,
 ) -> list[str]:
-    xs = [s["seam"][k] for s in placed for k in ("x0_m", "x1_m")]
-    ys = [s["seam"][k] for s in placed for k in ("y0_m", "y1_m")]
+    xs = [x for s in placed for x in (s.start[0], s.end[0])]
+    ys = [y for s in placed for y in (s.start[1], s.end[1])]
     left, low = min(xs), min(ys)
     wide, high = max(max(xs) - left, 0.1), max(max(ys) - low, 0.1)
     columns = min(WIDEST, columns_shown() - 2)
     per_column = max(wide / (columns - 1), high / _TALL / (MOST_ROWS - 1))
     rows = math.ceil(high / per_column / _TALL) + 1
     grid = [[" "] * columns for _row in range(rows)]
-    for found in sorted(placed, key=lambda s: _ON_TOP.index(s["state"].state)):
-        sign = SHAPES[found["state"].state]
-        for x, y in _points(found["seam"], per_column):
+    for found in sorted(placed, key=lambda s: _ON_TOP.index(s.state)):
+        sign = SHAPES[found.state]
+        for x, y in _points(found, per_column):
             column = min(round((x - left) / per_column), columns - 1)
             row = rows - 1 - min(round((y - low) / per_column / _TALL), rows - 1)
             grid[row][column] = sign
@@ -104,13 +118,13 @@ def _number(grid: list[list[str]], stops: Sequence[tuple[str, int, int]]) -> Non
                 break
 
 
-def _points(seam: dict[str, Any], step: float) -> list[tuple[float, float]]:
-    x0, y0, x1, y1 = (seam[k] for k in ("x0_m", "y0_m", "x1_m", "y1_m"))
+def _points(seam: Placed, step: float) -> list[tuple[float, float]]:
+    (x0, y0), (x1, y1) = seam.start, seam.end
     count = max(1, math.ceil(math.hypot(x1 - x0, y1 - y0) / step))
     return [(x0 + (x1 - x0) * n / count, y0 + (y1 - y0) * n / count) for n in range(count + 1)]
 
 
-def layout(laid: Any, speed: float | None, units: str) -> list[str]:
+def layout(laid: Layout, speed: float | None, units: str) -> list[str]:
     """A layout in words."""
     lines = [
         _(
@@ -136,7 +150,7 @@ def layout(laid: Any, speed: float | None, units: str) -> list[str]:
     return lines
 
 
-def layout_document(laid: Any, speed: float | None) -> dict[str, Any]:
+def layout_document(laid: Layout, speed: float | None) -> JsonObject:
     """A layout as JSON, in metres."""
     from msgspec import structs
 
@@ -150,7 +164,7 @@ def layout_document(laid: Any, speed: float | None) -> dict[str, Any]:
     }
 
 
-def _lap(lap: Any, units: str) -> str:
+def _lap(lap: Lap, units: str) -> str:
     length = show.tape(lap.length_m, units) if lap.length_m is not None else _("length not given")
     from_, to = (
         f"({show.tape(p[0], units)}, {show.tape(p[1], units)})" for p in (lap.start, lap.end)
@@ -165,46 +179,46 @@ def _lap(lap: Any, units: str) -> str:
     )
 
 
-def _flag(flag: Any, units: str) -> str:
+def _flag(flag: Flag, units: str) -> str:
     v = flag.values
     if flag.code == "stagger_too_long":
         return _(
             "with rolls this long a stagger of {stagger} leaves the end laps of neighbouring rows in one line",
-            stagger=show.tape(v["stagger_m"], units),
+            stagger=show.tape(flag.number("stagger_m"), units),
         )
     if flag.code == "short_piece":
         return _(
             "row {row} has a piece of {length}: no cut leaves none so short with this stagger",
             row=show.safe(v["row"]),
-            length=show.tape(v["length_m"], units),
+            length=show.tape(flag.number("length_m"), units),
         )
     if flag.code == "first_row_cut":
         return _(
             "row {row} is cut to {width}, as wide as the last, so that no lap lies close to the edge",
             row=show.safe(v["row"]),
-            width=show.limit_width(v["width_m"] * 1000, units),
+            width=show.limit_width(flag.number("width_m") * 1000, units),
         )
     if flag.code == "first_row_offset":
         return _(
             "row {row} is cut to {width}, so that its laps keep off those of the ply below and from the edge",
             row=show.safe(v["row"]),
-            width=show.limit_width(v["width_m"] * 1000, units),
+            width=show.limit_width(flag.number("width_m") * 1000, units),
         )
     if flag.code == "narrow_row":
         return _(
             "row {row} is only {width} wide, so that the laps of this ply keep off those below",
             row=show.safe(v["row"]),
-            width=show.limit_width(v["width_m"] * 1000, units),
+            width=show.limit_width(flag.number("width_m") * 1000, units),
         )
     if flag.code == "near_below":
         return plural(
             "{n} lap lies nearer to a lap of the ply below than the limit: {lap} is {apart} from {below}, least {least}",
             "{n} laps lie nearer to laps of the ply below than the limit: {lap} is {apart} from {below}, least {least}",
-            v["n"],
+            int(flag.number("n")),
             lap=show.safe(v["lap"]),
             below=show.safe(v["below"]),
-            apart=show.tape(v["apart_m"], units),
-            least=show.tape(v["least_m"], units),
+            apart=show.tape(flag.number("apart_m"), units),
+            least=show.tape(flag.number("least_m"), units),
         )
     if flag.code == "against_water":
         return _(
@@ -218,7 +232,7 @@ def _flag(flag: Any, units: str) -> str:
         )
     return _(
         "{kind} at {x}, {y} lies outside the roof",
-        kind=show.safe(_(v["kind"])),
-        x=show.tape(v["x_m"], units),
-        y=show.tape(v["y_m"], units),
+        kind=show.safe(_(str(v["kind"]))),
+        x=show.tape(flag.number("x_m"), units),
+        y=show.tape(flag.number("y_m"), units),
     )

@@ -7,9 +7,9 @@ it was taken from and how old it is.
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any
 
 from weldcal.intake.probe_line import Found
+from weldcal.intake.proposed import StripProposed, WalkProposed
 from weldcal.intake.strip_line import said, said_many
 from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions
@@ -19,7 +19,7 @@ from weldcal.reports import show
 from weldcal.words import _, plural
 
 
-def strip(proposed: Any, units: str) -> list[str]:
+def strip(proposed: StripProposed, units: str) -> list[str]:
     """A strip as it was understood."""
     record = proposed.strip
     return [
@@ -32,7 +32,7 @@ def strip(proposed: Any, units: str) -> list[str]:
     ]
 
 
-def _setting(proposed: Any) -> list[str]:
+def _setting(proposed: StripProposed) -> list[str]:
     s = proposed.strip.setting
     rows = [
         (
@@ -169,7 +169,7 @@ def _place(value: Quantity, units: str) -> str:
     return _said(value)
 
 
-def walk(proposed: Any, units: str) -> list[str]:
+def walk(proposed: WalkProposed, units: str) -> list[str]:
     """A probe walk and what it found, as understood."""
     record = proposed.walk
     seam = show.safe(record.seam)

@@ -7,16 +7,16 @@ Invariant: numbers stand beside the rule and its source; what decides beyond the
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, datetime
-from typing import Any
+from datetime import UTC, datetime, tzinfo
 
-from msgspec import to_builtins
-
-from weldcal.physics.power import BRANCH_SHARE, SHARE_SOURCE, TOTAL_SHARE
-from weldcal.quality.measure import HEAT_TOLERANCE_K, SPEED_TOLERANCE, TOLERANCE_SOURCE
+from weldcal.json_values import JsonObject
+from weldcal.physics.dewpoint import Dampness
+from weldcal.quality.standing import Trigger
 from weldcal.reports import sentences, show
 from weldcal.views.go_ahead import GoAhead
-from weldcal.words import _, mark, number
+from weldcal.views.measured import AirRead
+from weldcal.views.rows import WatchedHotWork
+from weldcal.words import _, mark
 
 _LEVELS = {
     "good": mark("GOOD"),
@@ -37,7 +37,7 @@ def no_go_ahead(waiting: tuple[str, ...]) -> str:
 
 
 def go_ahead(
-    found: GoAhead, speed: str, start: str | None, units: str, zone: Any, until: str | None
+    found: GoAhead, speed: str, start: str | None, units: str, zone: tzinfo, until: str | None
 ) -> list[str]:
     """How a go-ahead stands.
 
@@ -94,7 +94,7 @@ def go_ahead(
     return lines
 
 
-def waits(found: Any, units: str) -> list[str]:
+def waits(found: Sequence[Trigger], units: str) -> list[str]:
     """Stop rules broken now, each with its source; nothing where none is."""
     return [
         _(
@@ -106,7 +106,7 @@ def waits(found: Any, units: str) -> list[str]:
     ]
 
 
-def _when(moment: datetime, zone: Any) -> str:
+def _when(moment: datetime, zone: tzinfo) -> str:
     """The clock alone for today, the date too for any other day."""
     today = datetime.now(zone).date()
     return f"{moment:%H:%M}" if moment.date() == today else f"{moment:%Y-%m-%d %H:%M}"
@@ -131,12 +131,14 @@ def hands(found: Sequence[GoAhead]) -> list[str]:
     ]
 
 
-def hands_document(found: Sequence[GoAhead]) -> list[dict[str, Any]]:
+def hands_document(found: Sequence[GoAhead]) -> list[JsonObject]:
     """The same as JSON."""
-    names = {"person": "seen_by", "tool": "machine", "sheet": "sheet", "lap": "lap"}
     return [
         {
-            **{name: one.strip[column] for name, column in names.items()},
+            "person": one.strip["seen_by"],
+            "tool": one.strip["machine"],
+            "sheet": one.strip["sheet"],
+            "lap": one.strip["lap"],
             "level": one.level,
             "strip": one.strip["name"],
             "seen_local": one.strip["seen_local"],
@@ -146,10 +148,10 @@ def hands_document(found: Sequence[GoAhead]) -> list[dict[str, Any]]:
 
 
 # What JSON says where there is no go-ahead.
-NONE: dict[str, Any] = {"level": "none", "strip": None, "seen_local": None, "triggers": []}
+NONE: JsonObject = {"level": "none", "strip": None, "seen_local": None, "triggers": []}
 
 
-def go_ahead_document(found: GoAhead) -> dict[str, Any]:
+def go_ahead_document(found: GoAhead) -> JsonObject:
     """The same as JSON."""
     from msgspec import structs
 
@@ -164,78 +166,7 @@ def go_ahead_document(found: GoAhead) -> dict[str, Any]:
     }
 
 
-_POWER_CAUTIONS = {
-    "ampacity": mark("ampacity: what the conductor may carry without overheating"),
-    "cord_rating": mark("the cord's own rating and length"),
-    "coiling": mark("a coiled cord overheats: uncoil it"),
-    "ground_fault": mark("ground-fault protection"),
-    "licensed_electrician": mark("a licensed electrician"),
-}
-
-
-def power(supply: Any, drop: Any, answer: Any, units: str) -> list[str]:
-    """What a cord does to the voltage, and what gauge would hold a drop."""
-    lines = []
-    if drop is not None:
-        lines.append(
-            _(
-                "{cord}, {length} one way, {amps:.1f} A: {v:.1f} V lost ({share:.1f} %), {left:.0f} V at the machine.",
-                cord=drop.conductor,
-                length=show.distance(supply.length_m, units),
-                amps=drop.current_a,
-                v=drop.drop_v,
-                share=100 * drop.share,
-                left=drop.machine_v,
-            )
-        )
-        lines.append(
-            _(
-                "The heater has {share:.1f} % less power than with no cord (power goes as V²).",
-                share=100 * drop.heater_lost,
-            )
-        )
-        if drop.share > TOTAL_SHARE:
-            lines.append(
-                _("That is more than the {total:.0f} % advised in all.", total=100 * TOTAL_SHARE)
-            )
-    best = answer.drop
-    if best is None:
-        lines.append(
-            _(
-                "No conductor of the table holds {most:.0f} %: shorten the cord or feed it otherwise.",
-                most=100 * answer.most_share,
-            )
-        )
-    else:
-        lines.append(
-            _(
-                "{cord} would lose {share:.1f} % (aim {most:.0f} %).",
-                cord=best.conductor,
-                share=100 * best.share,
-                most=100 * answer.most_share,
-            )
-        )
-    lines.append(_("What is advised: {source}.", source=_(SHARE_SOURCE)))
-    lines.append(_("Voltage drop alone never decides a cord. These decide:"))
-    return lines + [f"- {_(_POWER_CAUTIONS[c])}" for c in answer.cautions]
-
-
-def power_document(drop: Any, answer: Any) -> dict[str, Any]:
-    """The same as JSON."""
-    return {
-        "drop": to_builtins(drop),
-        "gauge": to_builtins(answer.drop),
-        "cautions": list(answer.cautions),
-        "most_share": answer.most_share,
-        "branch_share": BRANCH_SHARE,
-        "total_share": TOTAL_SHARE,
-        "share_source": SHARE_SOURCE,
-    }
-
-
-def before_hot_air(
-    dampness: Any | None, source: str, conditions: dict[str, Any], units: str
-) -> list[str]:
+def before_hot_air(dampness: Dampness | None, source: str, air: AirRead, units: str) -> list[str]:
     """Dew, wet sheet, wind and voltage before hot air."""
     lines = []
     if dampness is None:
@@ -263,137 +194,18 @@ def before_hot_air(
                 source=_(source),
             )
         )
-    if conditions.get("damp"):
+    if air.damp:
         lines.append(_("The sheet was noted damp: it bubbles and bonds badly; dry it first."))
-    for name, text in (
-        ("wind_m_per_s", _("wind {x}", x=show.wind(conditions.get("wind_m_per_s"), units))),
-        ("line_v", _("line {x:.0f} V under load", x=conditions.get("line_v") or 0)),
+    for value, text in (
+        (air.wind_m_per_s, _("wind {x}", x=show.wind(air.wind_m_per_s, units))),
+        (air.line_v, _("line {x:.0f} V under load", x=air.line_v or 0)),
     ):
-        if conditions.get(name) is not None:
+        if value is not None:
             lines.append(text[0].upper() + text[1:] + ".")
     return lines
 
 
-def measured(
-    checks: Any, drift: Any, rows: list[dict[str, Any]], affected: list[str], heats: Any, units: str
-) -> list[str]:
-    """A machine's measurements and what they say."""
-    lines = []
-    for check, row in zip(checks, rows, strict=False):
-        ratio = (
-            _("nothing was believed of this mark")
-            if check.ratio is None
-            else _(
-                "{moved:+.1f} % against the dial ({low:+.1f} to {high:+.1f})",
-                moved=100 * (check.ratio - 1),
-                low=100 * (check.low - 1),
-                high=100 * (check.high - 1),
-            )
-        )
-        lines.append(
-            f"- {show.clock(row['seen_local'])} {number(check.mark, 'g')}: {show.speed(check.speed_m_per_min, units, 2)}, {ratio}; {show.safe(row['seen_by'])}"
-        )
-    state = {
-        None: _("No measurement can be compared yet."),
-        "within": _("WITHIN: the dial holds."),
-        "drifted": _("DRIFTED: the dial no longer tells the speed."),
-        "cannot_tell": _(
-            "CANNOT TELL: measure over a longer distance, at least {distance}, three runs of it.",
-            distance=show.distance(drift.measure_over_m, units),
-        ),
-    }[drift.state]
-    lines.append(state)
-    if drift.state == "drifted" and drift.ratio:
-        lines += _drifted(drift, affected)
-    lines += [_nozzle_measured(row, check, units) for row, check in heats]
-    if checks or heats:
-        heat = HEAT_TOLERANCE_K * (9 / 5 if units == "us" else 1)
-        lines.append(
-            _(
-                "Judged by ±{share:g} % of speed and ±{heat:g} °{unit} of nozzle heat: {source}.",
-                share=100 * SPEED_TOLERANCE,
-                heat=heat,
-                unit="F" if units == "us" else "C",
-                source=_(TOLERANCE_SOURCE),
-            )
-        )
-    return lines
-
-
-def _drifted(drift: Any, affected: list[str]) -> list[str]:
-    """What a drifted dial means for what is welded next and was welded before."""
-    return [
-        _(
-            "A mark runs at {r:.2f} of its speed. Advice reckons with that already: set the mark it says.",
-            r=drift.ratio,
-        ),
-        _(
-            "Seams welded since the last good check ran at {low:.0f} to {high:.0f} % of the speed recorded: {seams}.",
-            low=100 * drift.seams_low,
-            high=100 * drift.seams_high,
-            seams=show.listed(affected),
-        ),
-    ]
-
-
-def _nozzle_measured(row: dict[str, Any], check: Any, units: str) -> str:
-    """A nozzle's air as measured, against what was set."""
-    verdict = {
-        "within": _("within what a thermometer tells"),
-        "drifted": _("OFF: advice reckons with it"),
-        "cannot_tell": _("cannot tell; advice reckons with it"),
-    }[check.state]
-    return _(
-        "- {at} nozzle set to {set}, measured {measured}: {offset:+.0f} °; {verdict}",
-        at=show.clock(row["seen_local"]),
-        set=show.temperature(row["nozzle_set_c"], units),
-        measured=show.temperature(row["nozzle_measured_c"], units),
-        offset=check.offset_k * (9 / 5 if units == "us" else 1),
-        verdict=verdict,
-    )
-
-
-def measured_document(
-    checks: Any, drift: Any, rows: list[dict[str, Any]], affected: list[str], heats: Any
-) -> dict[str, Any]:
-    """A machine's measurements as JSON: SI units, times on the job's clock."""
-    return {
-        "checks": [
-            {
-                "seen_local": row["seen_local"],
-                "mark": check.mark,
-                "speed_m_per_min": check.speed_m_per_min,
-                "ratio": check.ratio,
-                "ratio_low": check.low,
-                "ratio_high": check.high,
-                "state": check.state,
-                "runs": check.runs,
-            }
-            for check, row in zip(checks, rows, strict=False)
-        ],
-        "state": drift.state,
-        "ratio": drift.ratio,
-        "seams_ratio_low": drift.seams_low,
-        "seams_ratio_high": drift.seams_high,
-        "seams": affected,
-        "measure_over_m": drift.measure_over_m,
-        "speed_tolerance": SPEED_TOLERANCE,
-        "nozzle_tolerance_k": HEAT_TOLERANCE_K,
-        "tolerance_source": TOLERANCE_SOURCE,
-        "nozzle": [
-            {
-                "seen_local": row["seen_local"],
-                "set_c": row["nozzle_set_c"],
-                "measured_c": row["nozzle_measured_c"],
-                "offset_k": check.offset_k,
-                "state": check.state,
-            }
-            for row, check in heats
-        ],
-    }
-
-
-def hot_work(rows: list[dict[str, Any]], units: str) -> list[str]:
+def hot_work(rows: list[WatchedHotWork], units: str) -> list[str]:
     """Hot work in lines: permit, what stood ready, end, watch and who stood it."""
     if not rows:
         return [_("No hot work is recorded. Begin it: weldcal hotwork start")]

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from weldcal.quality.route import Leg, Task
+from weldcal.quality.route import Leg, Route, Task
 from weldcal.reports import show
+from weldcal.views.paper import SheetLine
 from weldcal.views.walk import Stop, Walk
 from weldcal.words import _, plural
 
 
-def lines(found: Any, units: str) -> list[str]:
+def lines(found: Route, units: str) -> list[str]:
     """The way, a lap a paragraph."""
     if not found.legs:
         said = [_("Nothing waits to be probed or cut.")]
@@ -37,7 +36,7 @@ def lines(found: Any, units: str) -> list[str]:
     return said
 
 
-def walk(found: Any, units: str) -> Walk:
+def walk(found: Route, units: str) -> Walk:
     """The way as it is drawn: numbers as in its lines."""
     stops = tuple(
         Stop(n, leg.seam, leg.start, leg.end)
@@ -75,7 +74,7 @@ def span(one: Task, units: str) -> str:
     return _("{a} to {b}", a=show.tape(one.from_m, units), b=show.tape(one.to_m, units))
 
 
-def rows(found: Any, units: str) -> list[dict[str, Any]]:
+def rows(found: Route, units: str) -> list[SheetLine]:
     """A row of the probe sheet for each stretch to probe, in walking order, with what it is for."""
     return [
         {

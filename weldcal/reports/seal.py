@@ -7,18 +7,20 @@ crew's hands shows, not that what it seals is right, nor who typed it.
 from __future__ import annotations
 
 import json
-from typing import Any
 
 from weldcal.reports import show
 from weldcal.reports.corrected import field
 from weldcal.reports.lines import columns, wrapped
 from weldcal.reports.sentences import entries_counted
+from weldcal.row_types import SealRow
+from weldcal.views.rows import HandedSeal
+from weldcal.views.seal import CorrectedSince, Sealed
 from weldcal.words import _, plural
 
 _MOST_CORRECTED = 20
 
 
-def page(row: dict[str, Any], job: str) -> list[str]:
+def page(row: SealRow, job: str) -> list[str]:
     """The seal, 40 columns wide."""
     heads = json.loads(row["heads"])
     lines = [
@@ -33,7 +35,7 @@ def page(row: dict[str, Any], job: str) -> list[str]:
         *(f"{device} {seq} {kept[:16]}" for device, seq, kept in heads),
     ]
     if row["signature"]:
-        lines += ["", _("signed by key {key}", key=row["key"][:16])]
+        lines += ["", _("signed by key {key}", key=(row["key"] or "")[:16])]
     lines += [
         "",
         _(
@@ -48,7 +50,7 @@ def page(row: dict[str, Any], job: str) -> list[str]:
     return [wrapped(line, min(40, columns())) for line in lines]
 
 
-def one_line(row: dict[str, Any]) -> list[str]:
+def one_line(row: HandedSeal) -> list[str]:
     """A seal in the list, and to whom it went."""
     handed = [
         _(
@@ -76,7 +78,7 @@ def _code(code: str) -> list[str]:
     return ["  " + "-".join(groups[:3]), "  " + "-".join(groups[3:])]
 
 
-def report(sealed: dict[str, Any], *, whole: bool) -> list[str]:
+def report(sealed: Sealed, *, whole: bool) -> list[str]:
     """What a seal sealed, by whose key, and what came of it since.
 
     Args:
@@ -95,7 +97,10 @@ def report(sealed: dict[str, Any], *, whole: bool) -> list[str]:
         _("The record holds all of it, unchanged.")
         if whole
         else _("NOT ALL OF THIS HOLDS: see the faults above."),
-        _("Signed with key {key}. Compare it with the key on paper.", key=show.safe(sealed["key"]))
+        _(
+            "Signed with key {key}. Compare it with the key on paper.",
+            key=show.safe(sealed.get("key")),
+        )
         if sealed.get("signature")
         else _("Not signed: nothing ties it to a key. If the paper shows one, it was taken off."),
         _(
@@ -108,7 +113,9 @@ def report(sealed: dict[str, Any], *, whole: bool) -> list[str]:
     if len(sealed["corrected"]) > _MOST_CORRECTED:
         more = len(sealed["corrected"]) - _MOST_CORRECTED
         lines.append(_("And {n} more: add --json.", n=more))
-    ends = ", ".join(f"{device} {seq} ({show.clock(at)})" for device, seq, at in sealed["ends"])
+    ends = ", ".join(
+        f"{device} {seq} ({show.clock(str(at))})" for device, seq, at in sealed["ends"]
+    )
     return [
         *lines,
         _(
@@ -124,7 +131,7 @@ def report(sealed: dict[str, Any], *, whole: bool) -> list[str]:
     ]
 
 
-def _corrected(one: dict[str, str]) -> str:
+def _corrected(one: CorrectedSince) -> str:
     said = {
         "name": show.safe(one["of"]),
         "by": show.safe(one["by"]),

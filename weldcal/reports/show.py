@@ -12,10 +12,10 @@ import re
 import string
 import sys
 import unicodedata
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from datetime import date, datetime
 from textwrap import indent
-from typing import Any
+from typing import TypedDict
 
 import msgspec
 
@@ -51,7 +51,7 @@ def safe(text: object) -> str:
 
 def safe_lines(text: str) -> str:
     """`text` as `safe` makes it, its own line ends and tabs left: for the last step before a screen."""
-    if text.isascii() and text.replace("\n", "").replace("\t", "").isprintable():
+    if text.isprintable() or text.replace("\n", "").replace("\t", "").isprintable():
         return text
     return "".join(sign if sign in "\n\t" else _safe_sign(sign) for sign in text)
 
@@ -115,16 +115,25 @@ def speed(m_per_min: float | None, units: str, digits: int = 1) -> str:
     return _("{x} m/min", x=number(m_per_min, f".{digits + 1}f"))
 
 
-def speed_set(row: Mapping[str, Any], units: str) -> str:
+class Speeds(TypedDict):
+    """The columns of a row that tell its travel speed."""
+
+    by_hand: int
+    speed_m_per_min: float | None
+    speed_text: str | None
+    true_speed_m_per_min: float | None
+
+
+def speed_set(row: Speeds, units: str) -> str:
     """A strip's or run's travel speed as set: `5.5 ft/min`, `mark 5.5`, `by hand`."""
-    if row.get("by_hand"):
+    if row["by_hand"]:
         return _("by hand")
     if row["speed_m_per_min"] is not None:
         return speed(row["speed_m_per_min"], units)
     return _("mark {mark}", mark=safe(row["speed_text"])) if row["speed_text"] else "–"
 
 
-def speed_made(row: Mapping[str, Any], units: str) -> str:
+def speed_made(row: Speeds, units: str) -> str:
     """A strip's travel speed: as measured, where somebody measured it, else as set."""
     true = row["true_speed_m_per_min"]
     return speed(true, units) if true else speed_set(row, units)
@@ -166,8 +175,10 @@ def width(mm: float | None, units: str) -> str:
     return _("{x} mm", x=number(mm, ".1f"))
 
 
-def limit_width(mm: float, units: str) -> str:
+def limit_width(mm: float | None, units: str) -> str:
     """A limit's width, as a tape shows it: `3/8 in` or `9.5 mm`."""
+    if mm is None:
+        return "–"
     on_tape = abs(mm / 25.4 * 16 - round(mm / 25.4 * 16)) < 1e-6
     if units == "us" and on_tape:
         return _("{x} in", x=sixteenths(mm))
@@ -298,7 +309,7 @@ def listed(texts: list[str]) -> str:
     return safe(", ".join(texts)) if texts else "–"
 
 
-def as_json(document: Any) -> str:
+def as_json(document: object) -> str:
     """One JSON document, stable: keys in order of meaning, text as typed, records as objects."""
     plain = msgspec.to_builtins(document, enc_hook=str)
     spell_out = not settings.knows_all(sys.stdout)  # as \\u escapes: the same text to a reader
@@ -306,7 +317,7 @@ def as_json(document: Any) -> str:
     return text if text.isascii() else "".join(map(_json_sign, text))
 
 
-def json_parts(document: Iterable[tuple[str, Any]]) -> Iterator[str]:
+def json_parts(document: Iterable[tuple[str, object]]) -> Iterator[str]:
     """The text of `as_json`, part after part: what comes from an iterator is not held.
 
     Args:
@@ -323,7 +334,7 @@ def json_parts(document: Iterable[tuple[str, Any]]) -> Iterator[str]:
     yield "{}" if before == "{" else "\n}"
 
 
-def _json_list(items: Iterator[Any]) -> Iterator[str]:
+def _json_list(items: Iterator[object]) -> Iterator[str]:
     before = "["
     for item in items:
         yield f"{before}\n{indent(as_json(item), '    ')}"

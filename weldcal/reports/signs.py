@@ -6,11 +6,11 @@ beside a speed.
 
 from __future__ import annotations
 
-from typing import Any
-
 from weldcal.calibration.observation import Advice, DayState, Observation, Reason, Sign
+from weldcal.json_values import JsonObject
 from weldcal.reports import show
 from weldcal.rules.causes import CAUSES, PATTERNS, SOURCE
+from weldcal.views.dialled import Asked
 from weldcal.words import _, number
 
 _MOST_CAUSES = 3  # of a sign beside a speed; all of them where the verdict is STOP
@@ -90,7 +90,7 @@ def _strip(o: Observation, units: str) -> str:
     return _("at {speed}", speed=show.speed(o.speed_m_per_min, units))
 
 
-def open_questions(advice: Advice, asked: Any) -> list[str]:
+def open_questions(advice: Advice, asked: Asked) -> list[str]:
     """What widens the advice or holds it back: an old reading, a sheet far from all tried, a
     strip that passed by luck as likely as not."""
     lines, units = [], asked.units
@@ -119,7 +119,7 @@ def open_questions(advice: Advice, asked: Any) -> list[str]:
     return lines
 
 
-def _old_reading(advice: Advice, asked: Any) -> str:
+def _old_reading(advice: Advice, asked: Asked) -> str:
     per_degree = 9 / 5 if asked.units == "us" else 1.0
     if advice.sheet_now_c is not None:
         return _(
@@ -147,7 +147,7 @@ def bubbling_known() -> str:
 def reason(found: Reason, units: str) -> str:
     """A strip left out, as a reason."""
     v = found.values
-    seen = [show.width(v["width_mm"], units)] if "width_mm" in v else []  # type: ignore[arg-type]
+    seen = [show.width(found.number("width_mm"), units)] if "width_mm" in v else []
     if "bubbling" in v:
         seen.append(_("bubbling {bubbling}", bubbling=_(str(v["bubbling"]))))
     if v.get("bond") == "cold":
@@ -155,14 +155,14 @@ def reason(found: Reason, units: str) -> str:
     return _(
         "without {name} ({speed}{seen}) it would be {without}: {moved}",
         name=show.safe(str(v["name"])) or _("that strip"),
-        speed=show.speed(v["speed_m_per_min"], units),  # type: ignore[arg-type]
+        speed=show.speed(found.number("speed_m_per_min"), units),
         seen="".join(f", {one}" for one in seen),
-        without=show.speed(v["without_m_per_min"], units),  # type: ignore[arg-type]
+        without=show.speed(found.number("without_m_per_min"), units),
         moved=show.speed_change(found.effect, units),
     )
 
 
-def document(advice: Advice) -> dict[str, Any]:
+def document(advice: Advice) -> JsonObject:
     """State and signs as JSON."""
     state = advice.state
     return {

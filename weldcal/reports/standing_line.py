@@ -5,12 +5,12 @@ Invariant: whether it permits welding was judged before; here it is told.
 
 from __future__ import annotations
 
-from weldcal.records.day import Standing
+from weldcal.records.day import GoAheadNow
 from weldcal.reports import sentences, show
 from weldcal.words import _
 
 
-def told(standing: Standing | None, units: str) -> str:
+def told(standing: GoAheadNow | None, units: str) -> str:
     """How a go-ahead stands, in one line."""
     if standing is None:
         return _("No go-ahead yet.")

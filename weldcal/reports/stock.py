@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from weldcal.reports import show
+from weldcal.row_types import PunchRow
+from weldcal.views.stock import Lot
 from weldcal.words import _
 
 
-def lots(found: list[Any], units: str) -> list[str]:
+def lots(found: list[Lot], units: str) -> list[str]:
     """Every lot with the laps it went into."""
     if not found:
         return [_("No roll is recorded. Record one: weldcal roll add LOT")]
     lines = []
     for lot in found:
         said = [
-            _("{what}: {text}", what=what, text=show.safe(row[key]))
+            _("{what}: {text}", what=what, text=show.safe(text))
             for row in lot.rolls
-            for what, key in ((_("kept"), "storage"), (_("conditioned"), "conditioning"))
-            if row[key]
+            for what, text in ((_("kept"), row["storage"]), (_("conditioned"), row["conditioning"]))
+            if text
         ]
         lines.append("; ".join([_("Lot {lot}", lot=show.safe(lot.lot)), *said]))
         lines += [
@@ -33,12 +33,12 @@ def lots(found: list[Any], units: str) -> list[str]:
     return lines
 
 
-def punch(items: list[dict[str, Any]]) -> list[str]:
+def punch(items: list[PunchRow]) -> list[str]:
     """Items, the open ones first."""
     return [item(row) for row in sorted(items, key=lambda row: row["done"] is not None)]
 
 
-def item(row: dict[str, Any]) -> str:
+def item(row: PunchRow) -> str:
     """One item, and what was done about it."""
     told = {
         "name": row["name"],

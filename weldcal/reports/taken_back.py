@@ -7,14 +7,16 @@ beside it.
 from __future__ import annotations
 
 import json
-from typing import Any
 
 from weldcal.quantities import convert
 from weldcal.records.notes import USUAL_REASONS
-from weldcal.reports import corrected, show, trace
+from weldcal.reports import corrected, show
+from weldcal.reports.told import told
+from weldcal.row_types import WithdrawnRow
+from weldcal.views.act import Act
+from weldcal.views.rows import Called, EntrySaid
+from weldcal.views.trace import event
 from weldcal.words import _, mark, plural
-
-Row = dict[str, Any]
 
 _KINDS = {
     "strip": mark("strip"),
@@ -55,7 +57,7 @@ _KINDS = {
 _AS_TRACED = ("run", "bleed", "lap-width", "walk", "finding", "mend", "peel")
 
 
-def what(row: Row, units: str) -> str:
+def what(row: EntrySaid, units: str) -> str:
     """What an entry says, as one phrase: `F3 finding: void from 14.5 ft to 14.75 ft, probed`."""
     said, kind = json.loads(row["said"]), row["kind"]
     name = show.safe(row["name"] or said.get("machine") or "")
@@ -63,7 +65,7 @@ def what(row: Row, units: str) -> str:
         return _(
             "{name} {text} on {seam}",
             name=name,
-            text=trace.told(kind, said, units),
+            text=told(event(kind, said), units),
             seam=show.safe(row["seam"] or "–"),
         )
     if kind == "strip":
@@ -104,7 +106,7 @@ def reason(why: str) -> str:
     return _(why) if why in USUAL_REASONS else show.safe(why)
 
 
-def called(row: Row) -> str:
+def called(row: Called) -> str:
     """What an entry is called: its record's name, a later stage as such; its kind where there is none."""
     kind = kind_word(row["kind"])
     if not row["name"]:
@@ -118,7 +120,7 @@ def kind_word(kind: str) -> str:
     return _(_KINDS.get(kind) or kind)
 
 
-def line(row: Row, units: str) -> str:
+def line(row: WithdrawnRow, units: str) -> str:
     """One entry that was taken back: whose and when it was, why it was taken back and by whom."""
     text = _(
         "TAKEN BACK: {what}, by {who} {seen}; {why}; {by}",
@@ -133,7 +135,7 @@ def line(row: Row, units: str) -> str:
     return text
 
 
-def page(act: Any, units: str) -> list[str]:
+def page(act: Act, units: str) -> list[str]:
     """An act about to be taken back or put back."""
     n = len(act.parts)
     if act.back:
@@ -159,7 +161,7 @@ def page(act: Any, units: str) -> list[str]:
                 clock=show.clock(row["seen_local"]),
             )
         )
-        if part.hangs_on and part.subject.kind == "strip":
+        if part.hangs_on and part.kind == "strip":
             lines.append(
                 _(
                     "! Welded on it: {runs}. They stay, and will say that their go-ahead was taken back.",

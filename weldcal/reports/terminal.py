@@ -8,7 +8,7 @@ nothing is told by colour alone.
 from __future__ import annotations
 
 import sys
-from typing import Any
+from collections.abc import Sequence
 
 from rich.console import Console
 from rich.table import Table
@@ -28,6 +28,8 @@ from weldcal.quality.seam import (
 )
 from weldcal.reports import linear, sentences, show
 from weldcal.reports.lines import on_screen as _on_screen
+from weldcal.views.rows import JudgedStrip, OpenWarning
+from weldcal.views.seam import SeamSeen
 from weldcal.words import _, plural
 
 NARROW = 60
@@ -112,7 +114,7 @@ def table(headings: list[str], rows: list[list[str]]) -> None:
 WIDE = 120
 
 
-def strips(rows: list[dict[str, Any]], units: str) -> None:
+def strips(rows: list[JudgedStrip], units: str) -> None:
     """List strips with what each came to."""
     if not rows:
         _say(_("No strip yet. Type: weldcal strip record"))
@@ -159,7 +161,7 @@ def _strip_line(cells: list[str]) -> str:
     return f"- {text}" + (f" [{marks}]" if marks else "")
 
 
-def _strip_cells(row: dict[str, Any], units: str) -> list[str]:
+def _strip_cells(row: JudgedStrip, units: str) -> list[str]:
     short = [sentences.shortfall(s.code, s.values, units) for s in row["shortfalls"]]
     sheet = row["sheet_c"] if row["sheet_c"] is not None else row["ambient_c"]
     return [
@@ -182,7 +184,7 @@ def _say(text: str) -> None:
     print(_on_screen(text))
 
 
-def roof(seams: list[dict[str, Any]], warnings: list[dict[str, Any]], units: str) -> None:
+def roof(seams: Sequence[SeamSeen], warnings: Sequence[OpenWarning], units: str) -> None:
     """Every seam and its state, then what needs a person next."""
     if not seams:
         _say(_("No seam yet. Type: weldcal seam add A1-A6 --length 33ft"))
@@ -211,7 +213,7 @@ def roof(seams: list[dict[str, Any]], warnings: list[dict[str, Any]], units: str
         _say(_open_warning(warning))
 
 
-def _open_warning(warning: dict[str, Any]) -> str:
+def _open_warning(warning: OpenWarning) -> str:
     run, where = warning["run"], show.safe(warning["seam"])
     what = sentences.warning(warning["code"])
     if warning["area"]:
@@ -229,7 +231,7 @@ def _open_warning(warning: dict[str, Any]) -> str:
     )
 
 
-def _roof_cells(found: dict[str, Any], units: str) -> list[str]:
+def _roof_cells(found: SeamSeen, units: str) -> list[str]:
     state = found["state"]
     todo = []
     if state.open:
@@ -264,7 +266,7 @@ def _roof_cells(found: dict[str, Any], units: str) -> list[str]:
     ]
 
 
-def _roof_total(seams: list[dict[str, Any]], units: str) -> None:
+def _roof_total(seams: Sequence[SeamSeen], units: str) -> None:
     welded = sum(s["state"].welded_m for s in seams)
     probed = sum(s["state"].probed_m for s in seams)
     open_ = sum(len(s["state"].open) for s in seams)

@@ -5,17 +5,14 @@ Invariant: a line, a look and a leak that wait for somebody say so in a word, fi
 
 from __future__ import annotations
 
-from typing import Any
-
 from weldcal.quality.upkeep import open_answer
 from weldcal.reports import sentences, show, stock
-from weldcal.views.upkeep import Asked, LeakNow, LookDue
+from weldcal.row_types import LeakStepRow, LookRow, PunchRow, StartAnswerRow
+from weldcal.views.upkeep import LeakNow, ListLine, LookDue
 from weldcal.words import _, plural
 
-Row = dict[str, Any]
 
-
-def start_up(lines: list[Asked]) -> list[str]:
+def start_up(lines: list[ListLine]) -> list[str]:
     """The list, each line with its answer, who and when."""
     left = sum(_waits(one) for one in lines)
     head = (
@@ -32,7 +29,7 @@ def start_up(lines: list[Asked]) -> list[str]:
     return [head, *(start_line(one) for one in lines), source]
 
 
-def start_line(one: Asked) -> str:
+def start_line(one: ListLine) -> str:
     """A line with its answer."""
     asks = show.safe(one.asks) if one.added else _(one.asks)
     if one.added:
@@ -45,11 +42,11 @@ def start_line(one: Asked) -> str:
     return _("{n}. {asks}; {answered}", **said)
 
 
-def _waits(one: Asked) -> bool:
+def _waits(one: ListLine) -> bool:
     return open_answer(one.answer["answer"] if one.answer else None)
 
 
-def answered(row: Row) -> str:
+def answered(row: StartAnswerRow) -> str:
     """What was answered, by whom and when."""
     said = _(
         "{answer}, {by}, {at}",
@@ -60,7 +57,7 @@ def answered(row: Row) -> str:
     return f"{said}: {show.safe(row['note'])}" if row["note"] else said
 
 
-def looks(found: list[LookDue], made: list[Row], items: list[Row]) -> list[str]:
+def looks(found: list[LookDue], made: list[LookRow], items: list[PunchRow]) -> list[str]:
     """When each area is due, and the looks with their items."""
     if not found:
         return [_("Nothing is welded yet, so no yearly look is due.")]
@@ -88,7 +85,7 @@ def due(one: LookDue) -> str:
     return line
 
 
-def look(row: Row) -> str:
+def look(row: LookRow) -> str:
     """A look: of what, by whom and when."""
     line = _(
         "{name}, {area}: {by}, {at}",
@@ -127,7 +124,7 @@ def leak(one: LeakNow, units: str) -> str:
     return f"{line}: {show.safe(row['note'])}" if row["note"] else line
 
 
-def step(row: Row) -> str:
+def step(row: LeakStepRow) -> str:
     """What was done about a leak."""
     said = {
         "said": show.safe(row["said"]),
@@ -145,7 +142,7 @@ def step(row: Row) -> str:
     return _("found: {said}; {by}, {at}", **said)
 
 
-def waiting(asked: list[Asked], looked: list[LookDue], leaking: list[LeakNow]) -> list[str]:
+def waiting(asked: list[ListLine], looked: list[LookDue], leaking: list[LeakNow]) -> list[str]:
     """What of these waits for somebody, for the evening page; few lines."""
     lines = []
     if asked:

@@ -6,13 +6,27 @@ lap that would have held; either way a walk over it says nothing.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from datetime import datetime, timedelta
-from typing import Any
+from typing import TYPE_CHECKING
 
-from weldcal.rules.welded import Moment, moment
+from weldcal.rules.welded import Moment, Placed, Seen, moment
 
-Row = Mapping[str, Any]
+if TYPE_CHECKING:
+    from typing_extensions import ReadOnly
+
+
+class Walked(Seen):
+    """A walk's place, m, and when it began, UTC; None where nobody said."""
+
+    start_m: ReadOnly[float]
+    end_m: ReadOnly[float]
+    started_utc: ReadOnly[str | None]
+
+
+class Cooled(Placed):
+    """A run, and from when its lap was cold, UTC; None where nobody said when it was finished."""
+
+    cold_utc: ReadOnly[str | None]
 
 
 def cold_from(welded_utc: str, cool_min: float) -> str:
@@ -38,12 +52,12 @@ def probes(walk: Moment, began_utc: str, welded: Moment, cold_utc: str | None) -
     return walk >= welded and (cold_utc is None or began_utc >= cold_utc)
 
 
-def warm(walk: Row, run: Row, slack_m: float = 0.0) -> bool:
+def warm(walk: Walked, run: Cooled, slack_m: float = 0.0) -> bool:
     """Whether a walk went over some of a run before it was cold.
 
     Args:
-        walk: row of a probe walk.
-        run: row of a run of the same seam, with `cold_utc`.
+        walk: a probe walk.
+        run: a run of the same seam.
         slack_m: how near two places along a lap count as one, m.
     """
     if run["end_m"] is None or moment(walk) < moment(run):
@@ -53,4 +67,4 @@ def warm(walk: Row, run: Row, slack_m: float = 0.0) -> bool:
         return False
     low, high = sorted((run["start_m"], run["end_m"]))
     start, end = sorted((walk["start_m"], walk["end_m"]))
-    return bool(min(high, end) - max(low, start) > slack_m)
+    return min(high, end) - max(low, start) > slack_m

@@ -6,16 +6,40 @@ laid to a run that began after it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, TypedDict, TypeVar
 
-Row = Mapping[str, Any]
-Run = TypeVar("Run", bound=Row)
+if TYPE_CHECKING:
+    from typing_extensions import ReadOnly
+
+
+class Seen(TypedDict):
+    """When a row was seen, UTC, and its tick."""
+
+    seen_utc: ReadOnly[str]
+    tick: ReadOnly[int]
+
+
+class Placed(Seen):
+    """A run's place, m from the seam's zero end; it is still open where `end_m` is None."""
+
+    start_m: ReadOnly[float]
+    end_m: ReadOnly[float | None]
+
+
+class OnSeam(Seen):
+    """A row of something on a seam."""
+
+    seam_key: ReadOnly[str]
+
+
+Run = TypeVar("Run", bound=Placed)
+Along = TypeVar("Along", bound=OnSeam)
 Moment = tuple[str, int]
 
 
-def moment(row: Row) -> Moment:
+def moment(row: Seen) -> Moment:
     """When a row was seen, UTC, and its tick: the order of everything that happened."""
     return row["seen_utc"], row["tick"]
 
@@ -25,9 +49,9 @@ def seconds(at: str) -> float:
     return datetime.fromisoformat(at).timestamp()
 
 
-def by_seam(runs: Iterable[Run]) -> dict[str, list[Run]]:
+def by_seam(runs: Iterable[Along]) -> dict[str, list[Along]]:
     """Runs by the key of their seam, in the order in which they were welded."""
-    found: dict[str, list[Run]] = {}
+    found: dict[str, list[Along]] = {}
     for run in sorted(runs, key=moment):
         found.setdefault(run["seam_key"], []).append(run)
     return found
@@ -57,8 +81,8 @@ def run_that_welded(
     return None
 
 
-def _reaches(run: Row, at_m: float, slack: float) -> bool:
+def _reaches(run: Placed, at_m: float, slack: float) -> bool:
     end = run["end_m"]
     if end is None:
         return True
-    return bool(min(run["start_m"], end) - slack <= at_m <= max(run["start_m"], end) + slack)
+    return min(run["start_m"], end) - slack <= at_m <= max(run["start_m"], end) + slack

@@ -7,19 +7,61 @@ to the exact value in the column's unit.
 from __future__ import annotations
 
 import json
+from collections.abc import Callable, Mapping
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
-from typing import Any
+from typing import TypedDict, cast
 
+from weldcal.json_values import Payload
 from weldcal.log.entry import Entry
 from weldcal.quantities import DIMENSION, Quantity
 from weldcal.records.common import Conditions, Photo, Seen, Setting
 from weldcal.records.fields import same_name
+from weldcal.row_types import (
+    ConditionsColumns,
+    NamedColumns,
+    ReadingRow,
+    SeenColumns,
+    StripSettingColumns,
+)
 from weldcal.tables.fold import Subject
 
-Row = tuple[str, dict[str, Any]]
+# A table and a row of it; what makes them of a record takes its subject, the record that its
+# kind decodes to, and the hour at which the job's day begins.
+Row = tuple[str, Mapping[str, object]]
+Maker = Callable[..., list[Row]]
 LATE_H = 1.0
 AHEAD_H = 5 / 60
+
+
+class OnColumns(TypedDict):
+    """The seam as typed, and the form under which two spellings are one seam."""
+
+    seam: str
+    seam_key: str
+
+
+class StageColumns(TypedDict):
+    """What a row of its own for a later stage has: whose it is, who, when, how late."""
+
+    id: str
+    job: str
+    of: str
+    seen_by: str
+    seen_utc: str
+    seen_local: str
+    tick: int
+    entered_by: str
+    late_h: float
+
+
+class ReadingsColumns(TypedDict):
+    """What readings of bleed-out come to."""
+
+    readings_n: int
+    width_median_mm: float | None
+    width_min_mm: float | None
+    width_max_mm: float | None
 
 
 def utc(at: str) -> str:
@@ -51,9 +93,9 @@ def si(quantity: Quantity | None, unit: str) -> float | None:
     return None if quantity is None else quantity.si(unit)
 
 
-def on(seam: str | None) -> dict[str, Any]:
+def on(seam: str) -> OnColumns:
     """The seam as typed, and the form under which two spellings are one seam."""
-    return {"seam": seam, "seam_key": None if seam is None else same_name(seam)}
+    return {"seam": seam, "seam_key": same_name(seam)}
 
 
 def photos(taken: tuple[Photo, ...]) -> str:
@@ -72,19 +114,24 @@ def flag(value: bool | None) -> int | None:
     return None if value is None else int(value)
 
 
-def named(subject: Subject, name: str) -> dict[str, Any]:
+def job_of(subject: Subject) -> str:
+    """The job of a row. No program makes an entry of no job: a row of one has none either."""
+    return cast("str", subject.job)
+
+
+def named(subject: Subject, name: str) -> NamedColumns:
     """What every row of a subject has."""
     base = subject.base.says
     return {
         "id": base.id,
-        "job": subject.job,
+        "job": job_of(subject),
         "device": base.device,
         "tick": base.tick,
         "name": name,
     }
 
 
-def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> dict[str, Any]:
+def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> SeenColumns:
     """What every row of an observation has: when, by whom, how late, and its flags."""
     base = subject.base.says
     local, (entered, entered_utc) = datetime.fromisoformat(seen.at), _entered(base.at)
@@ -118,12 +165,12 @@ def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> 
     }
 
 
-def stage(subject: Subject, entry: Entry, payload: dict[str, Any]) -> dict[str, Any]:
+def stage(subject: Subject, entry: Entry, payload: Payload) -> StageColumns:
     """What a row of its own for a later stage has: whose it is, who, when, how late."""
     seen_at = payload["seen"]["at"]
     return {
         "id": entry.id,
-        "job": subject.job,
+        "job": job_of(subject),
         "of": subject.id,
         "seen_by": payload["seen"]["by"],
         "seen_utc": utc(seen_at),
@@ -156,7 +203,7 @@ def _stage_flags(subject: Subject) -> list[str]:
     return list(dict.fromkeys(flags))
 
 
-def conditions(c: Conditions) -> dict[str, Any]:
+def conditions(c: Conditions) -> ConditionsColumns:
     """Weather, line voltage and damp, and which of them were carried over."""
     carried = {part.name: part.read_at for part in c.carried}
     return {
@@ -182,17 +229,15 @@ def _carried(s: Setting) -> str | None:
     return json.dumps({part.name: part.read_at for part in s.carried}, sort_keys=True)
 
 
-def setting(s: Setting | None) -> dict[str, Any]:
-    """What the machine was set to; nothing where it was not used."""
-    if s is None:
-        return {}
+def setting(s: Setting) -> StripSettingColumns:
+    """What the machine was set to."""
     speed = s.speed
     bare = speed is not None and DIMENSION[speed.unit] == "mark"
     return {
         "machine": s.machine,
         "sheet": s.sheet,
         "lap": s.lap,
-        "nozzle_c": si(s.nozzle, "C"),
+        "nozzle_c": s.nozzle.si("C"),
         "nozzle_measured_c": si(s.nozzle_measured, "C"),
         "speed_m_per_min": None if bare else si(speed, "m/min"),
         "dial_mark": float(speed.number) if speed is not None and bare else None,
@@ -216,7 +261,7 @@ def _median(widths: list[float]) -> float | None:
     return ordered[half] if len(ordered) % 2 else (ordered[half - 1] + ordered[half]) / 2
 
 
-def readings(readings: tuple[Quantity, ...]) -> dict[str, Any]:
+def readings(readings: tuple[Quantity, ...]) -> ReadingsColumns:
     """What readings of bleed-out come to."""
     widths = [reading.si("mm") for reading in readings]
     return {
@@ -229,17 +274,15 @@ def readings(readings: tuple[Quantity, ...]) -> dict[str, Any]:
 
 def reading_rows(subject: Subject, readings: tuple[Quantity, ...]) -> list[Row]:
     """A row for each reading."""
-    return [
-        (
-            "readings",
-            {
-                "id": f"{subject.id}:{n}",
-                "job": subject.job,
-                "of": subject.id,
-                "n": n,
-                "width_mm": reading.si("mm"),
-                "text": reading.text,
-            },
-        )
+    rows: list[ReadingRow] = [
+        {
+            "id": f"{subject.id}:{n}",
+            "job": job_of(subject),
+            "of": subject.id,
+            "n": n,
+            "width_mm": reading.si("mm"),
+            "text": reading.text,
+        }
         for n, reading in enumerate(readings, 1)
     ]
+    return [("readings", row) for row in rows]

@@ -10,7 +10,6 @@ from __future__ import annotations
 import json
 import sqlite3
 from hashlib import blake2b
-from typing import Any
 
 from msgspec import msgpack
 
@@ -20,8 +19,8 @@ from weldcal.tables import projector
 from weldcal.tables.schema import TABLES
 from weldcal.words import _
 
-Row = dict[str, Any]
-Place = tuple[str, str]  # table, and a row's id as `repr` writes it
+Row = dict[str, object]
+RowAt = tuple[str, str]  # table, and a row's id as `repr` writes it
 _encode = msgpack.Encoder().encode
 
 
@@ -34,7 +33,7 @@ def table_faults(connection: sqlite3.Connection, beat: Beat = silent) -> list[ch
     """
     faults: list[chain.Fault] = []
     wanted = _digests(connection, faults, beat)
-    kept: dict[Place, Row] = {}
+    kept: dict[RowAt, Row] = {}
     for n, (table, columns) in enumerate(TABLES.items()):
         beat(_("comparing"), n, len(TABLES))
         try:
@@ -61,7 +60,7 @@ def _digests(
     return wanted
 
 
-def _digest(values: tuple[Any, ...]) -> bytes:
+def _digest(values: tuple[object, ...]) -> bytes:
     return blake2b(_encode(values), digest_size=16).digest()
 
 
@@ -78,7 +77,7 @@ def _odd_columns(
 
 
 def _left_over(
-    connection: sqlite3.Connection, table: str, wanted: set[bytes], kept: dict[Place, Row]
+    connection: sqlite3.Connection, table: str, wanted: set[bytes], kept: dict[RowAt, Row]
 ) -> list[chain.Fault]:
     """Strike what is kept off what is wanted; rows nobody wanted go into `kept`."""
     names = list(TABLES[table])
@@ -102,17 +101,17 @@ def _left_over(
     return [chain.Fault("-", f"table {table}", f"{total - len(twice)} rows", f"{total} rows")]
 
 
-def _made_again(connection: sqlite3.Connection, wanted: dict[str, set[bytes]]) -> dict[Place, Row]:
+def _made_again(connection: sqlite3.Connection, wanted: dict[str, set[bytes]]) -> dict[RowAt, Row]:
     """The rows whose digests nothing kept matched."""
-    found: dict[Place, Row] = {}
+    found: dict[RowAt, Row] = {}
     for table, row in projector.derived(connection, []):
-        whole = dict.fromkeys(TABLES[table]) | row
+        whole = {**dict.fromkeys(TABLES[table]), **row}
         if _digest(tuple(whole.values())) in wanted[table]:
             found[table, repr(row["id"])] = whole
     return found
 
 
-def _told(made: dict[Place, Row], kept: dict[Place, Row]) -> list[chain.Fault]:
+def _told(made: dict[RowAt, Row], kept: dict[RowAt, Row]) -> list[chain.Fault]:
     """What differs, table by table; 1 and 1.0 are one value to SQLite, and here."""
     order = {table: n for n, table in enumerate(TABLES)}
     faults = []

@@ -65,13 +65,13 @@ def write_all(
         raise
 
 
-def _rows(db: Any, name: str, columns: list[str], beat: Beat) -> list[dict[str, Any]]:
+def _rows(db: Any, name: str, columns: list[str], beat: Beat) -> list[dict[str, object]]:
     table = db.table(name)
     told = counted(table.rows_where(order_by="rowid"), name, table.count, beat)
     return [{c: row[c] for c in columns} for row in map(dict, told)]
 
 
-def _without_names(name: str, rows: list[dict[str, Any]]) -> None:
+def _without_names(name: str, rows: list[dict[str, object]]) -> None:
     """Empty the cells of a table that may hold a name under another heading than a person's."""
     if name == "amendments":  # a corrected name is a name
         for row in rows:
@@ -86,6 +86,6 @@ def _without_names(name: str, rows: list[dict[str, Any]]) -> None:
             row["said"] = None
 
 
-def _jsonl(raw: BinaryIO, rows: list[dict[str, Any]]) -> None:
+def _jsonl(raw: BinaryIO, rows: list[dict[str, object]]) -> None:
     for row in rows:
         raw.write(json.dumps(row, ensure_ascii=False).encode("utf-8") + b"\n")

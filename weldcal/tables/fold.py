@@ -7,10 +7,9 @@ are named as a conflict. What was taken back counts for nothing and is named.
 
 from __future__ import annotations
 
-from typing import Any
-
 from msgspec import Struct
 
+from weldcal.json_values import Payload
 from weldcal.log.entry import Entry
 from weldcal.records.notes import NEVER_WITHDRAWN, WITHDRAWN
 
@@ -29,12 +28,12 @@ class Subject(Struct):
     """
 
     kind: str
-    payload: dict[str, Any]
+    payload: Payload
     base: Entry
     set_by: dict[str, str] = {}
-    filled: list[tuple[Entry, dict[str, Any]]] = []
-    amendments: list[tuple[Entry, dict[str, Any]]] = []
-    settled: list[tuple[Entry, dict[str, Any]]] = []
+    filled: list[tuple[Entry, Payload]] = []
+    amendments: list[tuple[Entry, Payload]] = []
+    settled: list[tuple[Entry, Payload]] = []
     conflicts: set[str] = set()
     gone: dict[str, tuple[Entry, Entry]] = {}
 
@@ -59,9 +58,9 @@ class Subject(Struct):
         """Whether it stands otherwise than it was recorded: what was put back again does not."""
         return bool(self.gone) or any(p["path"] != WITHDRAWN for _entry, p in self.amendments)
 
-    def value(self, path: str) -> Any:
+    def value(self, path: str) -> object:
         """The payload value at a dotted path, or None."""
-        part: Any = self.payload
+        part: object = self.payload
         for key in path.split("."):
             part = part.get(key) if isinstance(part, dict) else None
         return part
@@ -170,7 +169,7 @@ def _correct(subject: Subject, entry: Entry) -> None:
     subject.amendments.append((entry, amend))
 
 
-def _set(payload: dict[str, Any], path: str, value: Any) -> None:
+def _set(payload: Payload, path: str, value: object) -> None:
     """Set a value at a path; what lies on the way is copied, for the entry's own stays as it is."""
     *parents, last = path.split(".")
     for key in parents:

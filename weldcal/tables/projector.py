@@ -13,15 +13,15 @@ import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import groupby, islice
 from operator import itemgetter
-from typing import Any
 
 from weldcal.errors import BadEntry, WeldcalError
 from weldcal.log.chain import count_entries, entries_about
 from weldcal.log.entry import Entry
 from weldcal.long_work import Beat, counted, silent
 from weldcal.records.codec import decode
+from weldcal.row_types import AmendmentRow, WarningRow
 from weldcal.tables import taken_back
-from weldcal.tables.columns import late_h, utc
+from weldcal.tables.columns import Row, job_of, late_h, utc
 from weldcal.tables.fold import Subject, fold
 from weldcal.tables.rows import ROWS
 from weldcal.tables.schema import TABLES
@@ -58,7 +58,7 @@ def project(
         places = ", ".join("?" * len(chunk))
         for table in ("readings", taken_back.TABLE):
             connection.execute(f'DELETE FROM {table} WHERE "of" IN ({places})', chunk)
-        rows: dict[str, list[dict[str, Any]]] = {}
+        rows: dict[str, list[Mapping[str, object]]] = {}
         for subject, group in _groups(connection, chunk, told):
             try:
                 mine = [one if isinstance(one, Entry) else Entry(*one) for one in group]
@@ -100,13 +100,13 @@ def by_subject(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
 
 def derive(
     connection: sqlite3.Connection, beat: Beat = silent
-) -> tuple[dict[str, list[dict[str, Any]]], list[tuple[str, str]]]:
+) -> tuple[dict[str, list[Mapping[str, object]]], list[tuple[str, str]]]:
     """All rows of all tables, from the entries alone.
 
     Returns:
         rows by table, and (subject, why) for each subject that cannot be read.
     """
-    rows: dict[str, list[dict[str, Any]]] = {}
+    rows: dict[str, list[Mapping[str, object]]] = {}
     unread: list[tuple[str, str]] = []
     for table, row in derived(connection, unread, beat):
         rows.setdefault(table, []).append(row)
@@ -115,7 +115,7 @@ def derive(
 
 def derived(
     connection: sqlite3.Connection, unread: list[tuple[str, str]], beat: Beat = silent
-) -> Iterator[tuple[str, dict[str, Any]]]:
+) -> Iterator[Row]:
     """All rows with their tables, subject after subject, from the entries alone.
 
     Args:
@@ -186,7 +186,7 @@ def in_parts(values: Iterable[str]) -> Iterator[list[str]]:
 
 def rows_of(
     entries: list[Entry], day_begins: dict[str, int], first: str | None = None
-) -> list[tuple[str, dict[str, Any]]]:
+) -> list[Row]:
     """The rows of one subject, from its entries in order; none if its beginning is missing.
 
     Args:
@@ -212,55 +212,49 @@ def _clear(connection: sqlite3.Connection, subject: str) -> None:
             connection.execute(f'DELETE FROM "{table}" WHERE "of" = ?', (subject,))
 
 
-def _amendments(subject: Subject) -> list[tuple[str, dict[str, Any]]]:
-    return [
-        (
-            "amendments",
-            {
-                "id": entry.id,
-                "job": subject.job,
-                "of": subject.id,
-                "path": amend["path"],
-                "old": json.dumps(amend.get("old"), sort_keys=True),
-                "new": json.dumps(amend.get("new"), sort_keys=True),
-                "why": amend["why"],
-                "seen_by": amend["seen"]["by"],
-                "entered_by": entry.who,
-                "late_h": round(late_h(entry.at, amend["seen"]["at"]), 3),
-                "entered_utc": utc(entry.at),
-                "entered_local": entry.at,
-                "replaces": amend["replaces"],
-                "conflict": int(entry.id in subject.conflicts),
-                "tick": entry.tick,
-                "withdrawn": int(entry.id in subject.gone),
-            },
-        )
+def _amendments(subject: Subject) -> list[Row]:
+    rows: list[AmendmentRow] = [
+        {
+            "id": entry.id,
+            "job": job_of(subject),
+            "of": subject.id,
+            "path": amend["path"],
+            "old": json.dumps(amend.get("old"), sort_keys=True),
+            "new": json.dumps(amend.get("new"), sort_keys=True),
+            "why": amend["why"],
+            "seen_by": amend["seen"]["by"],
+            "entered_by": entry.who,
+            "late_h": round(late_h(entry.at, amend["seen"]["at"]), 3),
+            "entered_utc": utc(entry.at),
+            "entered_local": entry.at,
+            "replaces": amend["replaces"],
+            "conflict": int(entry.id in subject.conflicts),
+            "tick": entry.tick,
+            "withdrawn": int(entry.id in subject.gone),
+        }
         for entry, amend in subject.amendments
     ]
+    return [("amendments", row) for row in rows]
 
 
-def _warnings(subject: Subject) -> list[tuple[str, dict[str, Any]]]:
+def _warnings(subject: Subject) -> list[Row]:
     done = {settle["of"]: (settle, entry) for entry, settle in subject.settled}
-    rows = []
+    rows: list[Row] = []
     for code in subject.payload.get("warnings", []):
         warning = f"{subject.id}:{code}"
         settle, entry = done.get(warning, ({}, None))
-        rows.append(
-            (
-                "warnings",
-                {
-                    "id": warning,
-                    "job": subject.job,
-                    "of": subject.id,
-                    "code": code,
-                    "done": settle.get("done"),
-                    "done_by": settle.get("seen", {}).get("by"),
-                    "done_utc": utc(entry.at) if entry else None,
-                    "done_local": entry.at if entry else None,
-                    "done_tick": entry.tick if entry else None,
-                },
-            )
-        )
+        row: WarningRow = {
+            "id": warning,
+            "job": job_of(subject),
+            "of": subject.id,
+            "code": code,
+            "done": settle.get("done"),
+            "done_by": settle.get("seen", {}).get("by"),
+            "done_utc": utc(entry.at) if entry else None,
+            "done_local": entry.at if entry else None,
+            "done_tick": entry.tick if entry else None,
+        }
+        rows.append(("warnings", row))
     return rows
 
 
@@ -268,7 +262,7 @@ def _day_begins(connection: sqlite3.Connection) -> dict[str, int]:
     return dict(connection.execute("SELECT id, day_begins FROM jobs").fetchall())
 
 
-def _put(connection: sqlite3.Connection, table: str, rows: list[dict[str, Any]]) -> None:
+def _put(connection: sqlite3.Connection, table: str, rows: list[Mapping[str, object]]) -> None:
     columns = list(TABLES[table])
     names = ", ".join(f'"{name}"' for name in columns)
     marks = ", ".join("?" * len(columns))

@@ -7,11 +7,12 @@ stage or a correction, its payload), so that a page can tell what it was.
 from __future__ import annotations
 
 import json
-from typing import Any
 
+from weldcal.json_values import Payload
 from weldcal.log.entry import Entry
 from weldcal.records.notes import WITHDRAWN
-from weldcal.tables.columns import Row, utc
+from weldcal.row_types import SaidColumns, WithdrawnRow
+from weldcal.tables.columns import Row, job_of, utc
 from weldcal.tables.fold import Subject
 
 TABLE = "withdrawn"
@@ -24,25 +25,29 @@ def rows(subject: Subject, own: list[Row]) -> list[Row]:
         subject: as it stands.
         own: the rows it makes, or would make, in its kind's tables.
     """
-    return [
-        (
-            TABLE,
-            {
-                **row(subject, entry, own),
-                "why": by.payload["why"],
-                "by": by.id,
-                "withdrawn_by": by.payload["seen"]["by"],
-                "withdrawn_utc": utc(by.at),
-                "withdrawn_local": by.at,
-                "added_to": int(_added_to(subject, entry, by)),
-            },
-        )
-        for entry, by in subject.gone.values()
-    ]
+    return [(TABLE, _withdrawn(subject, entry, by, own)) for entry, by in subject.gone.values()]
 
 
-def row(subject: Subject, entry: Entry, own: list[Row]) -> dict[str, Any]:
-    """What an entry says, whether or not it was taken back: the columns up to `why`."""
+def _withdrawn(subject: Subject, entry: Entry, by: Entry, own: list[Row]) -> WithdrawnRow:
+    return {
+        **row(subject, entry, own),
+        "why": by.payload["why"],
+        "by": by.id,
+        "withdrawn_by": by.payload["seen"]["by"],
+        "withdrawn_utc": utc(by.at),
+        "withdrawn_local": by.at,
+        "added_to": int(_added_to(subject, entry, by)),
+    }
+
+
+def row(subject: Subject, entry: Entry, own: list[Row]) -> SaidColumns:
+    """What an entry says, whether or not it was taken back.
+
+    Args:
+        subject: as it stands.
+        entry: one of its entries.
+        own: the rows it makes, or would make, in its kind's tables.
+    """
     table, stands = own[0]
     whole = entry.id == subject.id
     readings = [made["text"] for name, made in own if name == "readings"]
@@ -50,15 +55,15 @@ def row(subject: Subject, entry: Entry, own: list[Row]) -> dict[str, Any]:
     seen = entry.payload.get("seen") or {"at": entry.at, "by": entry.who}
     return {
         "id": entry.id,
-        "job": subject.job,
+        "job": job_of(subject),
         "of": subject.id,
         "kind": entry.kind,
         "was_in": table if whole else None,
-        "name": stands.get("name"),
+        "name": _text(stands.get("name")),
         "device": entry.device,
         "tick": entry.tick,
-        "seam": stands.get("seam"),
-        "seam_key": stands.get("seam_key"),
+        "seam": _text(stands.get("seam")),
+        "seam_key": _text(stands.get("seam_key")),
         "seen_utc": utc(seen["at"]),
         "seen_local": seen["at"],
         "seen_by": seen["by"],
@@ -67,10 +72,15 @@ def row(subject: Subject, entry: Entry, own: list[Row]) -> dict[str, Any]:
     }
 
 
+def _text(value: object) -> str | None:
+    """A column of text that not every table has."""
+    return None if value is None else str(value)
+
+
 def _added_to(subject: Subject, entry: Entry, by: Entry) -> bool:
     """Whether something was recorded about it after, by somebody who may not have known."""
     if entry.id != subject.id:
         return False
-    later: list[tuple[Entry, dict[str, Any]]] = [*subject.filled, *subject.settled]
+    later: list[tuple[Entry, Payload]] = [*subject.filled, *subject.settled]
     later += [(e, p) for e, p in subject.amendments if p["path"] != WITHDRAWN]
     return any((e.tick, e.device, e.seq) > (by.tick, by.device, by.seq) for e, _p in later)

@@ -5,12 +5,12 @@ Invariant: gathered from the verbs that answer each question; nothing here judge
 
 from __future__ import annotations
 
-from typing import Any
-
 from msgspec import Struct
 
-from weldcal.records.day import Day, Lap, Standing
+from weldcal.calibration.observation import Step
+from weldcal.records.day import Day, GoAheadNow, Lap
 from weldcal.views.answer import Then
+from weldcal.views.dialled import Dialled
 
 USUAL_LAP = "selvage"  # what a command takes where no lap kind is named
 
@@ -43,10 +43,10 @@ class Board(Struct, frozen=True):
     """
 
     day: Day
-    dialled: Any = None
+    dialled: Dialled | None = None
     then: Then | None = None
     why: str = ""
-    standing: Standing | None = None
+    standing: GoAheadNow | None = None
     until: str | None = None
     left_min: float | None = None
     in_work: tuple[InWork, ...] = ()
@@ -73,12 +73,11 @@ class Board(Struct, frozen=True):
         return frozenset(found)
 
     @property
-    def steps(self) -> tuple[Any, ...]:
+    def steps(self) -> tuple[Step, ...]:
         """The steps of the speed that are due or to come today."""
-        steps: tuple[Any, ...] = self.dialled.advice.steps if self.dialled is not None else ()
-        return steps
+        return self.dialled.advice.steps if self.dialled is not None else ()
 
     @property
     def _hour(self) -> float:
-        hour = self.dialled.asked.question.hour
+        hour = self.dialled.asked.question.hour if self.dialled is not None else None
         return 0.0 if hour is None else float(hour)

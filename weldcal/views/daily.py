@@ -5,11 +5,9 @@ Invariant: rows are those of the book, marked; none of them was taken back.
 
 from __future__ import annotations
 
-from typing import Any
-
 from msgspec import Struct
 
-Row = dict[str, Any]
+from weldcal.views.rows import MarkedConditions, MarkedPeel, MarkedWidth, ReadBleed
 
 
 class DaySheet(Struct, frozen=True):
@@ -23,8 +21,8 @@ class DaySheet(Struct, frozen=True):
         mended: id -> name of the findings that the day's mends are of.
     """
 
-    conditions: list[Row]
-    bleeds: list[Row]
-    widths: list[Row]
-    peels: list[Row]
+    conditions: list[MarkedConditions]
+    bleeds: list[ReadBleed]
+    widths: list[MarkedWidth]
+    peels: list[MarkedPeel]
     mended: dict[str, str]

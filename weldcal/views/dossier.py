@@ -7,7 +7,7 @@ filled is found before anything runs.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, Protocol
+from typing import TypedDict
 
 from msgspec import Struct
 
@@ -16,22 +16,47 @@ from weldcal.quality.doubt import Doubts
 from weldcal.quality.faults import Piece
 from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamState
+from weldcal.row_types import (
+    AreaRow,
+    BleedRow,
+    InstrumentRow,
+    JobRow,
+    LimitRow,
+    LookRow,
+    MachineRow,
+    PersonRow,
+    PunchRow,
+    SheetRow,
+    StripRow,
+    WithdrawnRow,
+)
+from weldcal.views.fault import Fault
 from weldcal.views.integrity import Tell
-from weldcal.views.upkeep import Asked, LeakNow, LookDue
+from weldcal.views.rows import (
+    EntryCount,
+    HandedSeal,
+    Head,
+    JudgedStrip,
+    LimitNow,
+    MarkedConditions,
+    MarkedPeel,
+    MarkedRun,
+    NamedAmendment,
+    OpenWarning,
+    ReadBleed,
+)
+from weldcal.views.trace import SeamTrace
+from weldcal.views.upkeep import LeakNow, ListLine, LookDue
 
-Row = dict[str, Any]
 
+class Lists(TypedDict):
+    """The job's lists."""
 
-class Trouble(Protocol):
-    """Something wrong with the record: where, and what was found."""
-
-    @property
-    def what(self) -> str:
-        """Where."""
-
-    @property
-    def found(self) -> str:
-        """What was found there."""
+    areas: list[AreaRow]
+    sheets: list[SheetRow]
+    machines: list[MachineRow]
+    instruments: list[InstrumentRow]
+    people: list[PersonRow]
 
 
 class BleedChart(Struct, frozen=True):
@@ -43,8 +68,8 @@ class BleedChart(Struct, frozen=True):
         doubt: seams welded from the first point out of control on.
     """
 
-    strip: Row
-    rows: list[Row]
+    strip: StripRow
+    rows: list[BleedRow]
     values_mm: tuple[float, ...]
     single: Individuals
     average: Ewma | None
@@ -111,7 +136,7 @@ class Roof(Struct, frozen=True):
     """
 
     seams: Sequence[SeamFacts]
-    areas: Sequence[Row] = ()
+    areas: Sequence[AreaRow] = ()
     doubts: Doubts | None = None
     north_deg: float | None = None
 
@@ -124,11 +149,21 @@ class Counted(Struct):
     worst_h: float = 0.0
 
 
+class FitWeather(TypedDict):
+    """Conditions that a fit's curve is drawn for, SI; None where nobody read them."""
+
+    ambient_c: float | None
+    sheet_c: float | None
+    humidity_pct: float | None
+    wind_m_per_s: float | None
+    line_v: float | None
+
+
 class DayFit(Struct, frozen=True):
     """The fit for one spell of strips: one day, machine, sheet, lap kind and weather.
 
     Attributes:
-        at: conditions the curve is drawn for, SI.
+        at: conditions the curve is drawn for.
         points: (strip, speed m/min, reading mm, met the limits).
         curve: (speed, median, 5 %, 95 %) of the next strip, m/min and mm.
         used: (seam, speed m/min, length m) of the runs that stand on these strips.
@@ -140,7 +175,7 @@ class DayFit(Struct, frozen=True):
     sheet: str
     lap: str
     nozzle_c: float
-    at: dict[str, float | None]
+    at: FitWeather
     low_mm: float
     aim_mm: float
     high_mm: float
@@ -163,44 +198,44 @@ class Dossier(Struct):
         pieces: the probed part of each run, from which it is learnt how faults clump.
     """
 
-    job: Row
+    job: JobRow
     made: str
     version: str
     people_shown: bool
-    lists: dict[str, list[Row]]
-    limits: list[Row]
-    limit_changes: list[Row]
+    lists: Lists
+    limits: list[LimitNow]
+    limit_changes: list[LimitRow]
     seams: list[SeamFacts]
-    traces: list[Row]
+    traces: list[SeamTrace]
     untraced: int
     marks: dict[str, Counted]
     kinds: list[tuple[str, int]]
     pieces: list[Piece]
     days: dict[str, dict[str, int]]
-    strips: list[Row]
-    conditions: list[Row]
-    runs: list[Row]
-    bleeds: list[Row]
-    peels: list[Row]
+    strips: list[JudgedStrip]
+    conditions: list[MarkedConditions]
+    runs: list[MarkedRun]
+    bleeds: list[ReadBleed]
+    peels: list[MarkedPeel]
     fits: list[DayFit]
     unfitted: int
-    warnings: list[Row]
-    amendments: list[Row]
-    withdrawn: list[Row]
-    seals: list[Row]
-    entries: list[Row]
-    heads: list[Row]
+    warnings: list[OpenWarning]
+    amendments: list[NamedAmendment]
+    withdrawn: list[WithdrawnRow]
+    seals: list[HandedSeal]
+    entries: list[EntryCount]
+    heads: list[Head]
     charts: list[BleedChart]
     doubts: Doubts | None
-    faults: Sequence[Trouble]
-    clocks: Sequence[Trouble]
+    faults: Sequence[Fault]
+    clocks: Sequence[Fault]
     unwatched: list[str]
     north_deg: float | None
     integrity: list[Tell]
     settled: list[str]
-    other: dict[str, list[Row]]
-    start_up: list[Asked]
+    other: dict[str, list[dict[str, object]]]
+    start_up: list[ListLine]
     looks_due: list[LookDue]
-    looks: list[Row]
-    punch: list[Row]
+    looks: list[LookRow]
+    punch: list[PunchRow]
     leaks: list[LeakNow]

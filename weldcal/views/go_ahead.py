@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from msgspec import Struct
 
 from weldcal.quality.go_ahead_rules import permits
 from weldcal.quality.standing import Trigger
+from weldcal.views.rows import TriedStrip
 
 
 class GoAhead(Struct, frozen=True):
     """A go-ahead and how it stands.
 
     Attributes:
-        strip: its row.
+        strip: the strip that met the limits.
         level: good, look, strip_again or wait.
         triggers: every rule broken since, those that are over included; stop rules last.
         seams: run id -> seam, of the runs welded on it.
     """
 
-    strip: dict[str, Any]
+    strip: TriedStrip
     level: str
     triggers: tuple[Trigger, ...]
     seams: dict[str, str]

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from msgspec import Struct
 
+from weldcal.quality.history_rows import FaultsOf
+
 
 class Job(Struct, frozen=True):
     """A job as a pack names it; `people` are those it lists or who typed."""
@@ -224,11 +226,17 @@ class Refitted(Struct, frozen=True):
     failed: tuple[str, ...]
 
 
+class RatesWhen(FaultsOf):
+    """A fault rate, `before` a day or `since`."""
+
+    when: str
+
+
 class Season(Struct, frozen=True):
     """What was done and learnt since a day.
 
     Attributes:
-        rates: fault rates before and since, rows of `quality.history.fault_rows`.
+        rates: fault rates before and since.
         findings: (kind, how many), the most first.
         refits: of each machine on each sheet, as `weldcal office refit` left them.
     """
@@ -238,7 +246,7 @@ class Season(Struct, frozen=True):
     strips: int
     passed: int
     welded_m: float
-    rates: tuple[dict[str, object], ...]
+    rates: tuple[RatesWhen, ...]
     findings: tuple[tuple[str, int], ...]
     lines: tuple[LineRow, ...]
     refits: tuple[RefitRow, ...]

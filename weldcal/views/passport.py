@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from msgspec import Struct
+
+from weldcal.row_types import MeasureRow, RepairRow
 
 
 class Called(Struct, frozen=True):
@@ -40,6 +40,6 @@ class Passport(Struct, frozen=True):
     what: str
     name: str
     jobs: tuple[OnJob, ...]
-    measures: tuple[dict[str, Any], ...]
+    measures: tuple[MeasureRow, ...]
     apart: tuple[Called, ...]
-    repairs: tuple[dict[str, Any], ...] = ()
+    repairs: tuple[RepairRow, ...] = ()

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from msgspec import Struct
 
-Row = dict[str, Any]
+from weldcal.row_types import LeakRow, LeakStepRow, StartAnswerRow
 
 
-class Asked(Struct, frozen=True):
+class ListLine(Struct, frozen=True):
     """A line of the start-up list, and the row of its last answer.
 
     Attributes:
@@ -23,7 +21,7 @@ class Asked(Struct, frozen=True):
     asks: str
     source: str
     added: bool
-    answer: Row | None = None
+    answer: StartAnswerRow | None = None
 
 
 class LookDue(Struct, frozen=True):
@@ -49,6 +47,6 @@ class LookDue(Struct, frozen=True):
 class LeakNow(Struct, frozen=True):
     """A leak: its row, its steps in the order seen, and where it stands."""
 
-    row: Row
-    steps: list[Row]
+    row: LeakRow
+    steps: list[LeakStepRow]
     stage: str

@@ -10,12 +10,12 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING, Any
 
-from weldcal.book.dialling import Asked, Dialled
 from weldcal.records.common import Seen
 from weldcal.records.notes import AdviceGiven
+from weldcal.views.dialled import Asked, Dialled
 
 if TYPE_CHECKING:
-    from weldcal.book.dialling import Dialled, Dialling
+    from weldcal.book.dialling import Dialling
     from weldcal.book.job_reader import JobReader
     from weldcal.book.recording.transactions import Transactions
     from weldcal.calibration import (
@@ -32,7 +32,12 @@ class AdviceRecorder:
         self._dialling = dialling
 
     def dial(self, asked: Asked, by: str | None = None) -> Dialled:
-        """Advise the travel speed, and record the advice."""
+        """Advise the travel speed, and record the advice.
+
+        Args:
+            asked: the question.
+            by: who; who is typing, where not given.
+        """
         advice = self._dialling.advise(asked)
         return Dialled(asked, advice, self._keep(asked, advice, by))
 
@@ -59,7 +64,7 @@ class AdviceRecorder:
         return True
 
 
-def _texts(value: Any) -> Any:
+def _texts(value: object) -> Any:
     """Floats as their shortest round-trip decimals: payloads hold no floats."""
     if isinstance(value, float):
         return repr(float(value))

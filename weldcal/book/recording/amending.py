@@ -12,12 +12,12 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from weldcal.book.core import Note, Recorded
+from weldcal.book.job_reader import Found
 from weldcal.book.roof import KIND_OF
-from weldcal.book.seams import Row
 from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, NotAChoice, Unheard
 from weldcal.intake.line import values_parted
-from weldcal.records.amendable import Place, place_of, read_payload
+from weldcal.records.amendable import ValueAt, place_of, read_payload
 from weldcal.records.codec import decode, encode
 from weldcal.records.common import Conditions
 from weldcal.records.fields import plain_name, read, same_name
@@ -30,7 +30,7 @@ from weldcal.tables.projector import subject_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book.job_reader import JobReader
+    from weldcal.book.job_reader import Found, JobReader
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.roof import SeamStates
     from weldcal.book.strips import Strips
@@ -59,6 +59,14 @@ class Amending:
     ) -> Recorded:
         """Correct one value of a record, with its reason.
 
+        Args:
+            name: short name of a record, or of a seam.
+            field: which value.
+            value: the new one, as typed.
+            why: the reason.
+            by: who; who is typing, where not given.
+            at: when, as typed; now, where not given.
+
         Raises:
             NotAChoice: it has no such field.
             Unreadable: the new value cannot be read, or the reason is empty.
@@ -85,6 +93,11 @@ class Amending:
     def unlikely(self, name: str, field: str, value: str) -> tuple[Note, ...]:
         """What in a corrected value is likely a slip of the hand once more.
 
+        Args:
+            name: short name of a record, or of a seam.
+            field: which value.
+            value: the new one, as typed.
+
         Raises:
             NotAChoice: it has no such field; Unreadable: the new value cannot be read.
         """
@@ -104,7 +117,7 @@ class Amending:
         last = path.rpartition(".")[2]
         return tuple(n for n in notes if n.values.get("name", "speed") == last)
 
-    def _meant(self, name: str, field: str) -> tuple[Subject, Place, str]:
+    def _meant(self, name: str, field: str) -> tuple[Subject, ValueAt, str]:
         """The record to correct, the place of its value, and its name."""
         row = self._amendable(name, field)
         subject = subject_of(self._reader.reading(), row["id"])
@@ -116,6 +129,11 @@ class Amending:
         """Say where the job is: the sun over the roof is reckoned from it.
 
         The notes say where that is taken to be, or that nobody can tell.
+
+        Args:
+            place: in words, or latitude and longitude.
+            why: the reason.
+            by: who; who is typing, where not given.
         """
         subject = subject_of(self._reader.reading(), self._reader.job.id)
         assert subject is not None
@@ -143,7 +161,7 @@ class Amending:
         where = {"latitude": site.latitude_deg, "longitude": site.longitude_deg}
         return (Note("sun", {"place": self._reader.job.place, **where}),)
 
-    def _amendable(self, name: str, field: str) -> Row:
+    def _amendable(self, name: str, field: str) -> Found:
         """The row meant: a seam may bear the short name of a record; the field decides."""
         seams = [s for s in self._roof.seams() if s["seam_key"] == same_name(name)]
         if not seams:
@@ -153,9 +171,9 @@ class Amending:
         except NotAChoice:
             with contextlib.suppress(Unheard):
                 return self._reader.find(name)
-        return {**seams[0], "table": "seams"}
+        return {"id": seams[0]["id"], "name": seams[0]["name"], "table": "seams"}
 
-    def _new_value(self, place: Place, value: str, old: Any) -> Any:
+    def _new_value(self, place: ValueAt, value: str, old: Any) -> Any:
         """Read the new value as the first one was: in the dial's unit, on the record's own date."""
         if place.read_as == "time":
             return stamp(read_time(value, datetime.fromisoformat(old), _("time")))
@@ -187,6 +205,12 @@ class Amending:
         self, run: str, done: str, *, by: str | None = None, code: str | None = None
     ) -> Recorded:
         """Record what was done about the warnings of a run (all, or those of one code).
+
+        Args:
+            run: short name of a run or a cover-up.
+            done: what was done.
+            by: who; who is typing, where not given.
+            code: of the warnings meant; all, where not given.
 
         Raises:
             Misplaced: it has none open.

@@ -49,6 +49,10 @@ class Backups:
 
         A book with faults is copied as it is: a copy of what there is beats none.
 
+        Args:
+            path: where the copy goes.
+            beat: hears how far it is.
+
         Returns:
             the number of entries, and what is wrong in the copy.
 
@@ -85,6 +89,10 @@ class Backups:
         What a merge may leave (gaps, forks) comes with it and is told. Tables and triggers
         are made anew from the entries, so that nothing of a forged table is brought in.
 
+        Args:
+            path: the backup.
+            beat: hears how far it is.
+
         Raises:
             BookTrouble: the backup is no book, or lacks entries of the present one.
         """
@@ -110,6 +118,9 @@ class Backups:
         """Drop the derived tables and make them anew from the entries; the number of entries.
 
         Triggers that guard the entries are put back, and foreign ones dropped.
+
+        Args:
+            beat: hears how far it is.
         """
         connection = self._transactions.connection()
         with store.trouble(self._reader.path):

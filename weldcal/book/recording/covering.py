@@ -40,7 +40,13 @@ class CoverRecorder:
         self._marks = marks
 
     def cover(self, what: str, seen: Seen, bounds: Bounds | None = None) -> Recorded:
-        """Record that the next ply hides the seams of an area, or stretches of them."""
+        """Record that the next ply hides the seams of an area, or stretches of them.
+
+        Args:
+            what: an area, a range of seams, or one.
+            seen: when, and by whom.
+            bounds: of which stretches; whole seams, where not given.
+        """
         pieces = [
             piece
             for piece in self._covering.cover_pieces(what, bounds or Bounds())

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from weldcal.quality.doubt import (
     Cut,
 )
-from weldcal.quality.sampling import Place as DrawnAt
+from weldcal.quality.sampling import RandomPlace
 from weldcal.records.common import Seen
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ class CutRecorder:
 
     def sample_cuts(
         self, count: int, seed: int | None, seen: Seen
-    ) -> tuple[tuple[Cut, ...], tuple[DrawnAt, ...], str | None, int | None]:
+    ) -> tuple[tuple[Cut, ...], tuple[RandomPlace, ...], str | None, int | None]:
         """Cuts that end all doubt and bring the samples to a number.
 
         A cut where lap is in doubt counts to the number: such lap is likelier bad than the
@@ -45,7 +45,7 @@ class CutRecorder:
         cuts = self._doubting.cuts()
         taken = {(c.place.seam, c.place.start_m) for c in cuts}
         waiting = [one for one in self._doubting.drawn_places() if one not in taken]
-        rest = [DrawnAt(*one) for one in waiting[: max(0, count - len(cuts))]]
+        rest = [RandomPlace(*one) for one in waiting[: max(0, count - len(cuts))]]
         missing = count - len(cuts) - len(rest)
         if missing <= 0:
             return cuts, tuple(rest), None, None

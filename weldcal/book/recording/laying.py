@@ -5,14 +5,13 @@ Invariant: seams that exist are never renumbered; new ones take names nobody has
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
 from weldcal.book.laying import plies_of
-from weldcal.book.seams import Row
 from weldcal.errors import BadLayout
 from weldcal.quality.layout import (
     Area,
@@ -29,6 +28,8 @@ from weldcal.quantities import Quantity
 from weldcal.records.fields import same_name
 from weldcal.records.job import Area as AreaRecord
 from weldcal.records.seam import Plan, Seam
+from weldcal.row_types import SeamRow
+from weldcal.rules.on_plan import ends as ends_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -105,7 +106,7 @@ class LayRecorder:
         return laid
 
     def _next_ply(
-        self, areas: Sequence[Area], over: str, before: Sequence[Area], seams: list[Row]
+        self, areas: Sequence[Area], over: str, before: Sequence[Area], seams: list[SeamRow]
     ) -> tuple[list[Area], Below]:
         """Areas as the ply over another, and the laps that theirs keep off.
 
@@ -135,7 +136,7 @@ class LayRecorder:
                     )
                 )
         limits = self._limits.limits()
-        laps = [_lap(row) for row in seams if _under(row, name)]
+        laps = list(_laps_of(seams, name))
         below = Below(
             tuple(laps),
             limits["ply_offset_side"].value.si("m"),
@@ -182,16 +183,14 @@ class LayRecorder:
 _TOUCHING_M2 = 1e-2
 
 
-def _under(row: Row, area: str) -> bool:
-    """Whether a seam is a lap by machine of an area, with a place on the plan."""
-    kinds = ("side lap", "end lap")
-    mine = row["area"] is not None and same_name(row["area"]) == same_name(area)
-    return mine and row["x0_m"] is not None and row["kind"] in kinds
-
-
-def _lap(row: Row) -> Lap:
-    start, end = (row["x0_m"], row["y0_m"]), (row["x1_m"], row["y1_m"])
-    return Lap(row["name"], row["kind"], row["area"], start, end, row["length_m"])
+def _laps_of(seams: Sequence[SeamRow], area: str) -> Iterator[Lap]:
+    """The laps by machine of an area that have a place on the plan."""
+    for row in seams:
+        ends, mine = ends_of(row), row["area"]
+        if mine is None or same_name(mine) != same_name(area) or ends is None:
+            continue
+        if row["kind"] in ("side lap", "end lap"):
+            yield Lap(row["name"], row["kind"], mine, *ends, row["length_m"])
 
 
 def _seams(laid: Layout, end_laps_over: str) -> list[Seam]:

@@ -13,13 +13,13 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Any, ClassVar
-
-from msgspec import Struct
+from typing import TYPE_CHECKING, ClassVar
 
 from weldcal.book.core import Note
-from weldcal.book.staged import KeptRow, StagedRow
 from weldcal.errors import LoadRefused
+from weldcal.intake.kept import LoadDone, RowKept
+from weldcal.intake.staged import KeptRow, StagedRow
+from weldcal.json_values import Payload
 from weldcal.log import chain, store
 from weldcal.long_work import Beat, counted, silent
 from weldcal.records.fields import same_name
@@ -28,35 +28,9 @@ from weldcal.words import plural
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.recording.transactions import Transactions
-    from weldcal.book.staged import Staged
     from weldcal.book.whole import Book
     from weldcal.book.writing import Writer
-    from weldcal.records.seam import Finding, Walk
-    from weldcal.records.strip import Strip
-
-
-class RowKept(Struct, frozen=True):
-    """A row as it is kept: its number in the file, the record with its name, what is odd about it.
-
-    Attributes:
-        found: what a walk found, with the names given.
-        new: the record itself was not here already.
-    """
-
-    row: int
-    record: Strip | Walk
-    notes: tuple[Note, ...]
-    found: tuple[Finding, ...] = ()
-    new: bool = True
-
-
-class LoadDone(Struct, frozen=True):
-    """What a load came to: records and findings recorded, rows here already, rows refused."""
-
-    recorded: int
-    findings: int
-    known: int
-    refused: int
+    from weldcal.intake.staged import Staged
 
 
 class Sheets(ABC):
@@ -132,7 +106,7 @@ class Sheets(ABC):
             staged.compare(self._kinds[0], self._as_recorded())
             staged.compared = now
 
-    def _as_recorded(self) -> Iterator[tuple[str, dict[str, Any], int, str, str]]:
+    def _as_recorded(self) -> Iterator[tuple[str, Payload, int, str, str]]:
         """What records of this job said when recorded, corrected since or not; none taken back."""
         places = ", ".join("?" * len(self._kinds))
         with store.trouble(self._reader.path):

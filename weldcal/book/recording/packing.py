@@ -224,7 +224,14 @@ class Packing:
         *,
         alone: bool = False,
     ) -> None:
-        """Derive the rows of entries taken in."""
+        """Derive the rows of entries taken in.
+
+        Args:
+            connection: of the book.
+            found: the entries.
+            beat: hears how far it is.
+            alone: nobody else can read the tables meanwhile.
+        """
         """Write the rows of what entries are about; `alone`: the book has no others."""
         jobs = [entry.about for entry in found if entry.kind == "job"]
         subjects = [*jobs, *(entry.about for entry in found)]
@@ -283,6 +290,10 @@ class Packing:
 
 def read(path: Path, beat: Beat = silent) -> Read:
     """Read a pack, each entry and photo checked.
+
+    Args:
+        path: the pack.
+        beat: hears how far it is.
 
     Raises:
         BadPack: it is not.

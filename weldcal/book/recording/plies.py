@@ -7,7 +7,7 @@ what of the ply below lies beneath is hidden from then on, and recorded so.
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import Note, Recorded
 from weldcal.quality.coverage import ordered
@@ -22,6 +22,12 @@ if TYPE_CHECKING:
     from weldcal.book.recording.covering import CoverRecorder
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.runs import Runs
+
+
+class _Welded(TypedDict):
+    seam: str
+    start_m: float
+    end_m: float
 
 
 class PlyRecorder:
@@ -52,7 +58,9 @@ class PlyRecorder:
         Returns:
             What is to be told; nothing where it hides nothing new.
         """
-        (row,) = self._reader.rows("SELECT seam, start_m, end_m FROM runs WHERE id = ?", (run,))
+        (row,) = self._reader.select(
+            _Welded, "SELECT seam, start_m, end_m FROM runs WHERE id = ?", (run,)
+        )
         found = self._plies.beneath(row["seam"], ordered(row["start_m"], row["end_m"]))
         new = self._plies.not_hidden(*found) if found else []
         if found is None or not new:
@@ -63,7 +71,11 @@ class PlyRecorder:
         return (note, *done.notes)
 
     def record_embedding(self, record: Embed) -> Recorded:
-        """Record granules embedded where an end lap is welded over them."""
+        """Record granules embedded where an end lap is welded over them.
+
+        Args:
+            record: as typed.
+        """
         with self._transactions.writing(self._reader.typist(record.seen.by)) as writer:
             embed_id = writer.add("embed", record, job=self._reader.job.id)
         notes = self._runs.seam_notes(record.seam, Quantity("0", Fraction(0), "m"), record.seen)

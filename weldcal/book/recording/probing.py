@@ -7,7 +7,7 @@ not; a mend leaves its finding unprobed until a walk covers it again.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
@@ -16,6 +16,7 @@ from weldcal.book.probing import _further
 from weldcal.errors import Misplaced, NoneYet
 from weldcal.quality.coverage import covers, ordered
 from weldcal.records.seam import Finding, LapWidth, Mend, Peel, Walk
+from weldcal.row_types import FindingRow, StripRow, WidthRow
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -50,7 +51,12 @@ class ProbingRecorder:
         self._runs = runs
 
     def record_walk(self, walk: Walk, findings: Sequence[Finding] = ()) -> Recorded:
-        """Record a probe walk and what it found, together or not at all."""
+        """Record a probe walk and what it found, together or not at all.
+
+        Args:
+            walk: as typed.
+            findings: what it found.
+        """
         walk, findings = self._runs.placed_in(walk), [self._runs.placed_in(one) for one in findings]
         names = []
         with self._transactions.writing(self._reader.typist(walk.seen.by)) as writer:
@@ -67,7 +73,11 @@ class ProbingRecorder:
         return Recorded(walk_id, named.name, (*told, *notes), {"findings": names})
 
     def record_finding(self, finding: Finding) -> Recorded:
-        """Record a finding by itself: seen, or cut."""
+        """Record a finding by itself: seen, or cut.
+
+        Args:
+            finding: as typed.
+        """
         finding = self._runs.placed_in(finding)
         with self._transactions.writing(self._reader.typist(finding.seen.by)) as writer:
             named = replace(finding, name=writer.next_name("F", self._reader.job.id))
@@ -83,11 +93,15 @@ class ProbingRecorder:
     def record_mend(self, name: str, mend: Mend) -> Recorded:
         """Record the mend of a finding.
 
+        Args:
+            name: of the finding.
+            mend: as typed.
+
         Raises:
             Misplaced: the name is not of a finding.
         """
-        row = self._reader.find(name)
-        if row["table"] != "findings":
+        row = self._reader.find_in("findings", FindingRow, name)
+        if row is None:
             raise Misplaced(text=name, why=_("a mend is of a finding; type its name, like F1"))
         mend = self._runs.placed_in(replace(mend, seam=row["seam"]))
         wanted = self._probing.mend_reach(row)
@@ -112,7 +126,7 @@ class ProbingRecorder:
             mend_id, named.name, (*self._marks.told("mends", mend_id), *notes, stands, again)
         )
 
-    def _hand_strip(self, mend: Mend) -> dict[str, Any] | None:
+    def _hand_strip(self, mend: Mend) -> StripRow | None:
         """The hand strip that a mend stands on, by the verdict on its person's go-ahead."""
 
         try:
@@ -122,11 +136,15 @@ class ProbingRecorder:
         return found.strip if found.permits else None
 
     def record_width(self, width: LapWidth) -> Recorded:
-        """Record the width of a lap read at a place, judged by the limits in force."""
+        """Record the width of a lap read at a place, judged by the limits in force.
+
+        Args:
+            width: as typed.
+        """
         with self._transactions.writing(self._reader.typist(width.seen.by)) as writer:
             named = replace(width, name=writer.next_name("T", self._reader.job.id))
             width_id = writer.add("lap-width", named, job=self._reader.job.id)
-        (row,) = self._reader.rows("SELECT * FROM widths WHERE id = ?", (width_id,))
+        (row,) = self._reader.select(WidthRow, "SELECT * FROM widths WHERE id = ?", (width_id,))
         short = (Note("too_narrow", {"shortfall": s}) for s in self._probing.width_shortfalls(row))
         told = (
             *self._marks.told("widths", width_id),
@@ -135,7 +153,12 @@ class ProbingRecorder:
         return Recorded(width_id, named.name, (*told, *short))
 
     def record_peel(self, peel: Peel, cut: Finding | None = None) -> Recorded:
-        """Record a peel sample; one cut from a seam leaves an open finding in its place."""
+        """Record a peel sample; one cut from a seam leaves an open finding in its place.
+
+        Args:
+            peel: as typed.
+            cut: the finding that its cut leaves in the seam.
+        """
         names = []
         peel, cut = (
             self._runs.placed_in(peel),
@@ -161,7 +184,7 @@ class ProbingRecorder:
         return Recorded(peel_id, named.name, notes, {"findings": names})
 
 
-def _stands_on(mend: Mend, strip: dict[str, Any] | None) -> Note:
+def _stands_on(mend: Mend, strip: StripRow | None) -> Note:
     """On which hand strip a mend stands, or that there is none."""
     if strip is None:
         return Note("no_hand_strip", {"by": mend.seen.by, "tool": mend.tool})

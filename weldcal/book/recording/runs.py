@@ -6,7 +6,7 @@ what was warned of before welding stands in the run's own entry.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
@@ -20,6 +20,8 @@ from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.fields import same_name
 from weldcal.records.seam import BleedCheck, RunFinish, RunStart
+from weldcal.row_types import BleedRow, RunRow, SubstrateRow
+from weldcal.views.rows import TriedStrip
 
 if TYPE_CHECKING:
     from weldcal.book.hiding import Hiding
@@ -39,6 +41,11 @@ _TOLD_BY_KEY = {
     "other_lap",
     "other_nozzle",
 }
+
+
+class _Doubted(TypedDict):
+    lot: str
+    why: str
 
 
 class RunRecorder:
@@ -73,34 +80,27 @@ class RunRecorder:
         roll_lot: str | None = None,
         note: str | None = None,
     ) -> Recorded:
-        """Begin a run. Never refused: what speaks against it is warned of and kept with it."""
-        strip: dict[str, Any] | None = None
-        against = [Shortfall("hand_not_said", {})] if setting is None else []
-        looks: list[Shortfall] = []
-        if setting is not None:
-            width = setting.nozzle_width.si("mm") if setting.nozzle_width else None
-            hand = seen.by if setting.by_hand else None
-            key = Key(setting.machine, setting.sheet, setting.lap, width, hand)
-            strip, void = self._strips.go_ahead(key, seen.at)
-            moved, looks = (
-                self._moved(strip, setting, conditions, seen, roll_lot)
-                if strip and not void
-                else ([], [])
-            )
-            listed = self._runs.lap_of(seam)
-            if listed is not None and listed != setting.lap:
-                told = {"was": listed, "now": setting.lap}
-                moved.append(Shortfall("other_lap_than_listed", told))
-            against = [*void, *moved]
+        """Begin a run. Never refused: what speaks against it is warned of and kept with it.
+
+        Args:
+            seam: its name.
+            start: where it begins.
+            setting: None by hand, where nobody said one.
+            conditions: as read, and as carried over.
+            seen: when, and by whom.
+            roll_lot: of the roll welded.
+            note: in their own words.
+        """
+        strip, against, looks = self._stands_on(seam, setting, conditions, seen, roll_lot)
         start = self._runs.placed(seam, start)
-        open_runs = self._runs.open_runs(seam)
-        notes = (
-            list(self._strips.unlikely(setting, conditions, seen.at)) if setting is not None else []
-        )
+        notes = list(self._strips.unlikely(setting, conditions, seen.at)) if setting else []
         notes += [Note("warning", {"shortfall": short}) for short in against]
         notes += [Note("look", {"shortfall": short}) for short in looks]
         notes += self._under_and_of(seam, roll_lot)
-        notes += [Note("second_start", {"seam": seam, "run": run["name"]}) for run in open_runs]
+        notes += [
+            Note("second_start", {"seam": seam, "run": run["name"]})
+            for run in self._runs.open_runs(seam)
+        ]
         with self._transactions.writing(self._reader.typist(seen.by)) as writer:
             record = RunStart(
                 name=writer.next_name("R", self._reader.job.id),
@@ -109,14 +109,14 @@ class RunRecorder:
                 start=start,
                 setting=setting,
                 conditions=conditions,
-                go_ahead=strip["id"] if strip and not against else None,
+                go_ahead=strip["id"] if strip else None,
                 by_hand=setting is None or bool(setting.by_hand),
                 roll_lot=roll_lot,
                 note=note,
                 warnings=tuple(short.code for short in against),
             )
             run_id = writer.add("run", record, job=self._reader.job.id)
-        values = {"go_ahead": strip["name"] if strip and not against else None}
+        values = {"go_ahead": strip["name"] if strip else None}
         return Recorded(
             run_id,
             record.name,
@@ -124,15 +124,45 @@ class RunRecorder:
             values,
         )
 
+    def _stands_on(
+        self,
+        seam: str,
+        setting: Setting | None,
+        conditions: Conditions,
+        seen: Seen,
+        roll_lot: str | None,
+    ) -> tuple[TriedStrip | None, list[Shortfall], list[Shortfall]]:
+        """The strip that a run stands on, what speaks against it, and what calls for a look.
+
+        There is no strip where anything speaks against one.
+        """
+        if setting is None:
+            return None, [Shortfall("hand_not_said", {})], []
+        width = setting.nozzle_width.si("mm") if setting.nozzle_width else None
+        hand = seen.by if setting.by_hand else None
+        key = Key(setting.machine, setting.sheet, setting.lap, width, hand)
+        strip, void = self._strips.go_ahead(key, seen.at)
+        against, looks = list(void), list[Shortfall]()
+        if strip and not void:
+            against, looks = self._moved(strip, setting, conditions, seen, roll_lot)
+        listed = self._runs.lap_of(seam)
+        if listed is not None and listed != setting.lap:
+            told = {"was": listed, "now": setting.lap}
+            against.append(Shortfall("other_lap_than_listed", told))
+        return None if against else strip, against, looks
+
     def _under_and_of(self, seam: str, roll_lot: str | None) -> list[Note]:
         """What the substrate's last look, and the roll's lot, say against welding here."""
         notes = []
-        for row in self._reader.rows(
-            "SELECT u.* FROM substrates u JOIN seams s ON s.job = u.job AND lower(s.area) = lower(u.area) "
-            "WHERE u.job = ? AND s.seam_key = ? ORDER BY u.seen_utc DESC, u.tick DESC, u.device DESC LIMIT 1",
+        for row in self._reader.select(
+            SubstrateRow,
+            "SELECT u.* FROM substrates u JOIN seams s ON s.job = u.job "
+            "AND lower(s.area) = lower(u.area) WHERE u.job = ? AND s.seam_key = ? "
+            "ORDER BY u.seen_utc DESC, u.tick DESC, u.device DESC LIMIT 1",
             (self._reader.job.id, same_name(seam)),
         ):
-            short = [name for name in ("dry", "primed", "clean") if row[name] == 0]
+            said = {"dry": row["dry"], "primed": row["primed"], "clean": row["clean"]}
+            short = [name for name, answer in said.items() if answer == 0]
             if short:
                 notes.append(Note("substrate_short", {"area": row["area"], "short": short}))
         if same_name(seam) in self._hiding.bare_granules():
@@ -140,7 +170,8 @@ class RunRecorder:
         if roll_lot:
             notes += [
                 Note("lot_in_doubt", {"lot": row["lot"], "why": row["why"]})
-                for row in self._reader.rows(
+                for row in self._reader.select(
+                    _Doubted,
                     "SELECT lot, why FROM lot_doubts WHERE job = ? ORDER BY seen_utc, tick, device",
                     (self._reader.job.id,),
                 )
@@ -150,14 +181,14 @@ class RunRecorder:
 
     def _moved(
         self,
-        strip: dict[str, Any],
+        strip: TriedStrip,
         setting: Setting,
         conditions: Conditions,
         seen: Seen,
         roll_lot: str | None,
     ) -> tuple[list[Shortfall], list[Shortfall]]:
         """What has moved since the strip: what calls for a new one, and what for a look."""
-        from weldcal.book.standing import start_event
+        from weldcal.book.standing_events import start_event
 
         extra = start_event(setting, conditions, seen, self._strips.day_of(seen.at), roll_lot)
         now = self._go_aheads.verdict_on(strip, seen.at, extra)
@@ -173,7 +204,15 @@ class RunRecorder:
     def finish_run(
         self, seam: str, end: Quantity, seen: Seen, why: str | None = None, power_lost: bool = False
     ) -> Recorded:
-        """Finish the run open on a seam; one begun on another device is kept by itself."""
+        """Finish the run open on a seam; one begun on another device is kept by itself.
+
+        Args:
+            seam: its name.
+            end: where it ends.
+            seen: when, and by whom.
+            why: it was finished, in words.
+            power_lost: it ended for want of power.
+        """
         runs = self._runs.open_runs(seam)
         run = runs[-1] if runs else None
         end = self._runs.placed(run["seam"] if run else seam, end)
@@ -195,12 +234,16 @@ class RunRecorder:
         return Recorded(run["id"], run["name"], notes, {"length_m": length})
 
     def record_bleed(self, check: BleedCheck) -> Recorded:
-        """Record a bleed check on a seam, judged by the limits in force."""
+        """Record a bleed check on a seam, judged by the limits in force.
+
+        Args:
+            check: as typed; its end as the seam's length.
+        """
         check = self._runs.placed_in(check)
         with self._transactions.writing(self._reader.typist(check.seen.by)) as writer:
             named = replace(check, name=writer.next_name("B", self._reader.job.id))
             check_id = writer.add("bleed", named, job=self._reader.job.id)
-        (row,) = self._reader.rows("SELECT * FROM bleeds WHERE id = ?", (check_id,))
+        (row,) = self._reader.select(BleedRow, "SELECT * FROM bleeds WHERE id = ?", (check_id,))
         ((row, run),) = self._runs.with_runs([row])
         notes = [
             *self._marks.told("bleeds", check_id),
@@ -217,9 +260,10 @@ class RunRecorder:
             notes.append(Note("run_ends", at))
         return Recorded(check_id, named.name, tuple(notes))
 
-    def _run_ends(self, check_id: str, run: dict[str, Any]) -> bool:
+    def _run_ends(self, check_id: str, run: RunRow) -> bool:
         """Whether a bleed check calls for a strip at once: then the run on its seam ends there."""
-        rows = self._reader.rows(
+        rows = self._reader.select(
+            BleedRow,
             "SELECT * FROM bleeds WHERE job = ? AND seam_key = ? ORDER BY seen_utc, tick, device",
             (self._reader.job.id, run["seam_key"]),
         )

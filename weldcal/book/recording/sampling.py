@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import minus
 from weldcal.quality.sampling import (
-    Place,
+    RandomPlace,
     draw_places,
 )
 from weldcal.quantities import Quantity
@@ -35,8 +35,15 @@ class SampleRecorder:
         self._transactions = transactions
         self._roof = roof
 
-    def draw(self, count: int, seed: int | None, seen: Seen) -> tuple[str, tuple[Place, ...], int]:
+    def draw(
+        self, count: int, seed: int | None, seen: Seen
+    ) -> tuple[str, tuple[RandomPlace, ...], int]:
         """Draw places at random along all lap welded, and record them; name, places, seed.
+
+        Args:
+            count: how many places.
+            seed: of the draw; one is made, where not given.
+            seen: when, and by whom.
 
         Raises:
             Unheard: nothing is welded yet.

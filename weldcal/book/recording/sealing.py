@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sqlite3
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
@@ -16,6 +16,7 @@ from weldcal.errors import Misplaced
 from weldcal.log import chain, seal, signing
 from weldcal.records.fields import plain_name
 from weldcal.records.seal import Handed, Head, Seal
+from weldcal.row_types import SealRow
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -34,8 +35,13 @@ class SealRecorder:
 
     def seal(
         self, label: str | None = None, *, by: str | None = None, key: Path | None = None
-    ) -> dict[str, Any]:
+    ) -> SealRow:
         """Seal all that is recorded so far; the seal's row.
+
+        Args:
+            label: the day, where not given.
+            by: who; who is typing, where not given.
+            key: to sign it with.
 
         Raises:
             FileTrouble: `key` cannot be read.
@@ -57,13 +63,21 @@ class SealRecorder:
             said = seal.statement(job.id, record)
             public, signature = signing.sign(key, said) if key else (None, None)
             record = replace(record, code=seal.code(said), key=public, signature=signature)
-            writer.add("seal", record, job=job.id)
-        return self._reader.find(record.name)
+            seal_id = writer.add("seal", record, job=job.id)
+        (row,) = self._reader.select(SealRow, "SELECT * FROM seals WHERE id = ?", (seal_id,))
+        return row
 
     def hand(
         self, name: str, to: str, how: str, *, by: str | None = None, at: str | None = None
     ) -> Recorded:
         """Record to whom a seal was handed, and how.
+
+        Args:
+            name: of the seal.
+            to: to whom.
+            how: on paper, by mail ...
+            by: who; who is typing, where not given.
+            at: when, as typed; now, where not given.
 
         Raises:
             Misplaced: the name is not of a seal.

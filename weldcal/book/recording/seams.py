@@ -34,6 +34,11 @@ class SeamRecorder:
     ) -> list[Recorded]:
         """List seams to be welded, and the areas they were laid out from, all or none.
 
+        Args:
+            seams: as typed or laid out.
+            by: who; who is typing, where not given.
+            areas: that they were laid out from.
+
         Raises:
             Taken: one of them is listed already.
         """

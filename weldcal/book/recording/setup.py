@@ -7,7 +7,7 @@ entry from then on, and work is judged by the limits in force when it was done.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from weldcal.book.core import Note, Recorded
 from weldcal.book.limits import limit_defaults
@@ -33,6 +33,9 @@ _TABLE = {
 }
 
 
+Listed = jobs.Area | jobs.Sheet | jobs.Machine | jobs.Instrument | jobs.Person
+
+
 class Setup:
     """Makes jobs, lists what belongs to them, adopts limits."""
 
@@ -56,7 +59,7 @@ class Setup:
         zone_name: str,
         day_begins: int = 0,
         place: str | None = None,
-        parts: Sequence[tuple[str, Any]] = (),
+        parts: Sequence[tuple[str, Listed]] = (),
         limits: Sequence[tuple[str, str, str]] = (),
         by: str | None = None,
     ) -> Recorded:
@@ -85,8 +88,7 @@ class Setup:
         _refuse_twice(parts)
         if not self._reader.path.exists():
             self._transactions.make()
-        known = self._reader.rows("SELECT name FROM jobs")
-        if any(same_name(row["name"]) == same_name(record.name) for row in known):
+        if same_name(record.name) in map(same_name, self._reader.names_in("jobs")):
             raise Taken(what=_("job"), text=record.name)
         with self._transactions.writing(who, zone_name) as writer:
             job_id = writer.add("job", record, job=None)
@@ -97,14 +99,22 @@ class Setup:
         return Recorded(job_id, record.name)
 
     def use_job(self, name: str) -> Recorded:
-        """Work on that job from now on, on this device."""
+        """Work on that job from now on, on this device.
+
+        Args:
+            name: of the job.
+        """
         self._reader.use(name)
         job = self._reader.job
         self._preferences.keep("job", job.id)
         return Recorded(job.id, job.name)
 
     def me(self, name: str) -> Recorded:
-        """Remember who is typing on this device."""
+        """Remember who is typing on this device.
+
+        Args:
+            name: of the person.
+        """
         known = self._reader.person(name)
         self._preferences.keep("me", known)
         listed = self._marks.listed("people")
@@ -113,21 +123,31 @@ class Setup:
             return Recorded("", known, (note,))
         return Recorded("", known)
 
-    def add(self, kind: str, record: Any, by: str | None = None) -> Recorded:
+    def add(self, kind: str, record: Listed, by: str | None = None) -> Recorded:
         """Add a sheet, machine, instrument, person or area to the job.
+
+        Args:
+            kind: area, sheet, machine, instrument or person.
+            record: as typed.
+            by: who; who is typing, where not given.
 
         Raises:
             Taken: there is one of that name.
         """
         table = _TABLE[kind]
-        known = self._reader.rows(f"SELECT name FROM {table} WHERE job = ?", (self._reader.job.id,))
-        if any(same_name(row["name"]) == same_name(record.name) for row in known):
+        if same_name(record.name) in map(same_name, self._reader.names_in(table)):
             raise Taken(what=_(kind), text=record.name)
         with self._transactions.writing(self._reader.unnamed(by)) as writer:
             return Recorded(writer.add(kind, record, job=self._reader.job.id), record.name)
 
     def set_limit(self, name: str, value: str, source: str, by: str | None = None) -> Recorded:
         """Adopt an acceptance number from now on.
+
+        Args:
+            name: of the limit.
+            value: as typed.
+            source: where it comes from.
+            by: who; who is typing, where not given.
 
         Raises:
             NotAChoice: no such limit.
@@ -152,7 +172,7 @@ def _limit(name: str, value: str, source: str, units: str, by: str) -> Limit:
     )
 
 
-def _refuse_twice(parts: Sequence[tuple[str, Any]]) -> None:
+def _refuse_twice(parts: Sequence[tuple[str, Listed]]) -> None:
     seen = set()
     for kind, record in parts:
         key = kind, same_name(record.name)

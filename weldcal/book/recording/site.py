@@ -7,7 +7,8 @@ not probed clean is never refused, and stays an open warning until answered.
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
@@ -15,6 +16,7 @@ from weldcal.book.core import Note, Recorded
 from weldcal.book.machines import on_dial
 from weldcal.book.site import watch_notes
 from weldcal.errors import Misplaced, NoneYet
+from weldcal.quality.dial import Dial
 from weldcal.quality.measure import RUN_SCATTER, RUNS_LEAST
 from weldcal.records.fields import same_name
 from weldcal.records.site import (
@@ -28,6 +30,7 @@ from weldcal.records.site import (
     Repair,
     Watch,
 )
+from weldcal.row_types import HotWorkRow, MeasureRow
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -58,45 +61,37 @@ class SiteRecorder:
     def record_measure(self, measure: Measure) -> Recorded:
         """Record a machine measured.
 
+        Args:
+            measure: as typed.
+
         Raises:
             Unheard: no such machine.
         """
         before, _row = self._machines.dial_of(measure.machine)
         with self._transactions.writing(self._reader.typist(measure.seen.by)) as writer:
             measure_id = writer.add("measure", measure, job=self._reader.job.id)
-        (row,) = self._reader.rows("SELECT * FROM measures WHERE id = ?", (measure_id,))
+        (row,) = self._reader.select(
+            MeasureRow, "SELECT * FROM measures WHERE id = ?", (measure_id,)
+        )
+        notes = (*self._marks.told("measures", measure_id), *_measured(row, before))
         values = {"speed_m_per_min": row["speed_m_per_min"]}
-        notes = list(self._marks.told("measures", measure_id))
-        if row["speed_m_per_min"] is not None and row["mark"] is not None:
-            if len(json.loads(row["times_s"])) < RUNS_LEAST:
-                notes.append(Note("few_runs", {"scatter": RUN_SCATTER}))
-            mark = on_dial(before.unit, row)
-            was = before.speed(mark)
-            if was:
-                ratio = row["speed_m_per_min"] / was
-                notes.append(
-                    Note(
-                        "measured",
-                        {"mark": mark, "was": was, "now": row["speed_m_per_min"], "ratio": ratio},
-                    )
-                )
-        if row["mark"] is not None and not before.low <= on_dial(before.unit, row) <= before.high:
-            notes.append(
-                Note("mark_beyond", {"mark": row["mark"], "low": before.low, "high": before.high})
-            )
-        if row["nozzle_set_c"] is not None and row["nozzle_measured_c"] is not None:
-            offset = row["nozzle_measured_c"] - row["nozzle_set_c"]
-            notes.append(Note("nozzle_offset", {"offset_k": offset}))
-        return Recorded(measure_id, measure.machine, tuple(notes), values)
+        return Recorded(measure_id, measure.machine, notes, values)
 
     def record_cause(self, cause: Cause) -> Recorded:
-        """Record why a machine's strips failed, and what was done about it."""
+        """Record why a machine's strips failed, and what was done about it.
+
+        Args:
+            cause: as typed.
+        """
         with self._transactions.writing(self._reader.typist(cause.seen.by)) as writer:
             cause_id = writer.add("cause", cause, job=self._reader.job.id)
         return Recorded(cause_id, cause.machine, self._marks.told("causes", cause_id))
 
     def record_repair(self, repair: Repair) -> Recorded:
         """Record a machine repaired.
+
+        Args:
+            repair: as typed.
 
         Raises:
             Unheard: no such machine.
@@ -107,7 +102,11 @@ class SiteRecorder:
         return Recorded(repair_id, repair.machine, self._marks.told("repairs", repair_id))
 
     def start_hot_work(self, work: HotWork) -> Recorded:
-        """Record hot work begun."""
+        """Record hot work begun.
+
+        Args:
+            work: as typed.
+        """
         with self._transactions.writing(self._reader.typist(work.seen.by)) as writer:
             named = replace(work, name=writer.next_name("H", self._reader.job.id))
             work_id = writer.add("hot-work", named, job=self._reader.job.id)
@@ -119,21 +118,31 @@ class SiteRecorder:
     def hot_work_stage(self, name: str | None, record: HotWorkEnd | Watch) -> Recorded:
         """Record hot work ended, or its watch stood; of the latest, where no name is given.
 
+        Args:
+            name: of the hot work; the latest, where not given.
+            record: its end or its watch.
+
         Raises:
             Unheard: there is no such hot work.
         """
-        row = self._reader.find(name) if name else self._latest_hot_work()
-        if row.get("table", "hot_work") != "hot_work":
+        row = (
+            self._reader.find_in("hot_work", HotWorkRow, name) if name else self._latest_hot_work()
+        )
+        if row is None:
             raise Misplaced(text=name, why=_("hot work has a name like H1"))
         kind = "watch" if isinstance(record, Watch) else "hot-work-end"
         with self._transactions.writing(self._reader.typist(record.seen.by)) as writer:
             writer.add(kind, record, job=self._reader.job.id, about=row["id"])
-        (now,) = self._reader.rows("SELECT * FROM hot_work WHERE id = ?", (row["id"],))
+        (now,) = self._reader.select(
+            HotWorkRow, "SELECT * FROM hot_work WHERE id = ?", (row["id"],)
+        )
         return Recorded(row["id"], row["name"], watch_notes(now))
 
-    def _latest_hot_work(self) -> dict[str, Any]:
-        rows = self._reader.rows(
-            "SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
+    def _latest_hot_work(self) -> HotWorkRow:
+        rows = self._reader.select(
+            HotWorkRow,
+            "SELECT * FROM hot_work WHERE job = ? "
+            "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
             (self._reader.job.id,),
         )
         if not rows:
@@ -141,13 +150,21 @@ class SiteRecorder:
         return rows[0]
 
     def record_north(self, north: North) -> Recorded:
-        """Record where north lies on the plan."""
+        """Record where north lies on the plan.
+
+        Args:
+            north: as typed.
+        """
         with self._transactions.writing(self._reader.typist(north.seen.by)) as writer:
             north_id = writer.add("north", north, job=self._reader.job.id)
         return Recorded(north_id, _("on the plan"), self._marks.told("norths", north_id))
 
     def open_up(self, opening: OpenUp) -> Recorded:
-        """Record a covered seam opened up: from then on it can be probed again."""
+        """Record a covered seam opened up: from then on it can be probed again.
+
+        Args:
+            opening: as typed.
+        """
         hidden = self._hiding.hidden(same_name(opening.seam))
         with self._transactions.writing(self._reader.typist(opening.seen.by)) as writer:
             named = replace(opening, name=writer.next_name("O", self._reader.job.id))
@@ -158,8 +175,26 @@ class SiteRecorder:
         return Recorded(opening_id, named.name, notes)
 
     def record_leak(self, leak: Leak) -> Recorded:
-        """Record a leak reported."""
+        """Record a leak reported.
+
+        Args:
+            leak: as typed.
+        """
         with self._transactions.writing(self._reader.typist(leak.seen.by)) as writer:
             named = replace(leak, name=writer.next_name("K", self._reader.job.id))
             leak_id = writer.add("leak", named, job=self._reader.job.id)
         return Recorded(leak_id, named.name, self._marks.told("leaks", leak_id))
+
+
+def _measured(row: MeasureRow, before: Dial) -> Iterator[Note]:
+    """What a measurement says against the dial as it was known before."""
+    mark, now = on_dial(before.unit, row), row["speed_m_per_min"]
+    if now is not None and mark is not None:
+        if len(json.loads(row["times_s"])) < RUNS_LEAST:
+            yield Note("few_runs", {"scatter": RUN_SCATTER})
+        if was := before.speed(mark):
+            yield Note("measured", {"mark": mark, "was": was, "now": now, "ratio": now / was})
+    if mark is not None and not before.low <= mark <= before.high:
+        yield Note("mark_beyond", {"mark": row["mark"], "low": before.low, "high": before.high})
+    if row["nozzle_set_c"] is not None and row["nozzle_measured_c"] is not None:
+        yield Note("nozzle_offset", {"offset_k": row["nozzle_measured_c"] - row["nozzle_set_c"]})

@@ -34,13 +34,21 @@ class StockRecorder:
         self._stock = stock
 
     def record_roll(self, roll: Roll) -> Recorded:
-        """Record rolls of a lot come to the roof."""
+        """Record rolls of a lot come to the roof.
+
+        Args:
+            roll: as typed.
+        """
         with self._transactions.writing(self._reader.typist(roll.seen.by)) as writer:
             roll_id = writer.add("roll", roll, job=self._reader.job.id)
         return Recorded(roll_id, roll.lot, self._marks.told("rolls", roll_id))
 
     def doubt_lot(self, doubt: LotDoubt) -> Recorded:
-        """Put a lot in doubt; the laps it went into are named."""
+        """Put a lot in doubt; the laps it went into are named.
+
+        Args:
+            doubt: as typed.
+        """
         with self._transactions.writing(self._reader.typist(doubt.seen.by)) as writer:
             doubt_id = writer.add("lot-doubt", doubt, job=self._reader.job.id)
         laps = self._stock.lots(doubt.lot)[0].laps
@@ -50,7 +58,11 @@ class StockRecorder:
         return Recorded(doubt_id, doubt.lot, (*notes, note), {"seams": found})
 
     def record_substrate(self, substrate: Substrate) -> Recorded:
-        """Record the substrate of an area looked at before welding."""
+        """Record the substrate of an area looked at before welding.
+
+        Args:
+            substrate: as typed.
+        """
         with self._transactions.writing(self._reader.typist(substrate.seen.by)) as writer:
             one = writer.add("substrate", substrate, job=self._reader.job.id)
         notes = self._marks.told("substrates", one)
@@ -60,7 +72,11 @@ class StockRecorder:
         return Recorded(one, substrate.area, notes)
 
     def record_item(self, item: PunchItem) -> Recorded:
-        """Record something a visitor wants done; open until it is settled."""
+        """Record something a visitor wants done; open until it is settled.
+
+        Args:
+            item: as typed.
+        """
         with self._transactions.writing(self._reader.typist(item.seen.by)) as writer:
             named = replace(item, name=writer.next_name("V", self._reader.job.id))
             item_id = writer.add("punch", named, job=self._reader.job.id)
@@ -68,6 +84,10 @@ class StockRecorder:
 
     def settle_item(self, name: str, done: PunchDone) -> Recorded:
         """Record what was done about an item.
+
+        Args:
+            name: of the item.
+            done: as typed.
 
         Raises:
             Misplaced: the name is not of an item.

@@ -8,20 +8,23 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Note, SpeedSeen
-from weldcal.book.recording.loading import RowKept, Sheets, refuse_bad
-from weldcal.book.staged import KeptRow, Staged, StagedRow
+from weldcal.book.core import Note
+from weldcal.book.recording.loading import Sheets, refuse_bad
+from weldcal.intake.kept import RowKept
 from weldcal.intake.row import Refusal
+from weldcal.intake.staged import KeptRow, Staged, StagedRow
 from weldcal.log import chain
 from weldcal.long_work import Beat, silent
 from weldcal.records.codec import decode, encode
 from weldcal.records.common import Setting
 from weldcal.records.fields import same_name
+from weldcal.records.plausible import SpeedSeen
 from weldcal.records.strip import Strip
+from weldcal.row_types import StripRow
 from weldcal.tables.columns import utc
 from weldcal.words import _
 
@@ -34,6 +37,11 @@ if TYPE_CHECKING:
     from weldcal.book.writing import Writer
 
 _NO_NAME_YET = "S0"
+
+
+class _Dial(TypedDict):
+    name: str
+    dial: str
 
 
 class StripSheets(Sheets):
@@ -123,7 +131,7 @@ class StripSheets(Sheets):
         job = self._reader.job.id
         names = [writer.next_name("S", job) for _row in rows]
         ids = writer.add_all(
-            chain.Draft("strip", {**row.payload, "name": name}, job)
+            chain.NewEntry("strip", {**row.payload, "name": name}, job)
             for row, name in zip(rows, names, strict=True)
         )
         kept = zip(rows, ids, names, strict=True)
@@ -135,7 +143,9 @@ class StripSheets(Sheets):
         places = ", ".join("?" * len(ids))
         with self._reader.snapshot():  # nothing changes meanwhile, so nothing is asked twice
             told = self._marks.told_of("strips", ids)
-            read = self._reader.rows(f"SELECT * FROM strips WHERE id IN ({places})", ids)
+            read = self._reader.select(
+                StripRow, f"SELECT * FROM strips WHERE id IN ({places})", ids
+            )
             judged = {row["id"]: row for row in self._strips.judged(read)}
             return [
                 self._with_notes(row, told[row.id], self._strips.verdict_of(judged[row.id]))
@@ -159,8 +169,8 @@ class StripSheets(Sheets):
 
     def _dials(self) -> dict[str, str]:
         """What the dial of each machine shows, by `same_name` of the machine."""
-        rows = self._reader.rows(
-            "SELECT name, dial FROM machines WHERE job = ?", (self._reader.job.id,)
+        rows = self._reader.select(
+            _Dial, "SELECT name, dial FROM machines WHERE job = ?", (self._reader.job.id,)
         )
         return {same_name(row["name"]): row["dial"] for row in rows}
 

@@ -17,6 +17,7 @@ from weldcal.quality.goahead import Shortfall
 from weldcal.records.common import Conditions
 from weldcal.records.strip import Pull, Reading, Strip
 from weldcal.records.times import stamp
+from weldcal.row_types import StripRow
 from weldcal.tables.columns import utc
 from weldcal.words import _
 
@@ -53,7 +54,14 @@ class StripRecorder:
         at: str | None = None,
         instrument: str | None = None,
     ) -> Recorded:
-        """Record conditions read by themselves."""
+        """Record conditions read by themselves.
+
+        Args:
+            conditions: as read.
+            by: who; who is typing, where not given.
+            at: when, as typed; now, where not given.
+            instrument: read with this one.
+        """
         record = Reading(seen=self._reader.seen(by, at, instrument), conditions=conditions)
         with self._transactions.writing(self._reader.typist(record.seen.by)) as writer:
             reading = writer.add("conditions", record, job=self._reader.job.id)
@@ -63,6 +71,10 @@ class StripRecorder:
         """Record a strip; its `name` is given here.
 
         The notes say what keeps it from being a go-ahead, or that it is one.
+
+        Args:
+            strip: as typed.
+            typist: who is typing; who saw it, where not given.
         """
         with self._transactions.writing(typist or self._reader.typist(strip.seen.by)) as writer:
             named = replace(strip, name=writer.next_name("S", self._reader.job.id))
@@ -75,9 +87,17 @@ class StripRecorder:
         return Recorded(strip_id, named.name, notes)
 
     def record_pull(self, name: str, pull: Pull) -> Recorded:
-        """Fill in a strip's cold stage."""
-        row = self._reader.find(name)
-        if row["table"] != "strips":
+        """Fill in a strip's cold stage.
+
+        Args:
+            name: of the strip, like S1.
+            pull: what was seen when it was pulled.
+
+        Raises:
+            Misplaced: the name is not of a strip.
+        """
+        row = self._reader.find_in("strips", StripRow, name)
+        if row is None:
             raise Misplaced(text=name, why=_("a pull is of a strip; type its name, like S1"))
         notes: tuple[Note, ...] = ()
         if row["pulled_utc"]:
@@ -90,7 +110,7 @@ class StripRecorder:
         from weldcal.book.trials import machine_out
 
         (row,) = self._strips.judged(
-            self._reader.rows("SELECT * FROM strips WHERE id = ?", (strip_id,))
+            self._reader.select(StripRow, "SELECT * FROM strips WHERE id = ?", (strip_id,))
         )
         notes = self._strips.verdict_of(row)
         now = utc(stamp(self._reader.now()))

@@ -73,6 +73,9 @@ class Transactions:
     def photos(self, files: Sequence[str]) -> tuple[Photo, ...]:
         """Read pictures; they are kept beside the book with the record that names them.
 
+        Args:
+            files: the pictures.
+
         Raises:
             FileTrouble: one cannot be read.
         """

@@ -8,9 +8,7 @@ moment (a walk with its findings, forty rows of a file) is one act.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
-
-from msgspec import Struct
+from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import Recorded
 from weldcal.book.writing import LETTERS
@@ -24,6 +22,7 @@ from weldcal.tables import taken_back
 from weldcal.tables.fold import Subject
 from weldcal.tables.projector import subject_of
 from weldcal.tables.rows import ROWS
+from weldcal.views.act import Act, Part
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -38,26 +37,29 @@ _AT_ONCE = 200
 _PARTED = ("walk", "peel")
 
 
-class Back(Struct, frozen=True):
-    """One entry to be taken back or put back.
+class _Kept(TypedDict):
+    body: str
+    hash: str
+    seq: int
 
-    Attributes:
-        entry, subject: it, and the record it is of.
-        row: what it says, as `tables.taken_back` keeps it.
-        hangs_on: names of what hangs on it and stays.
-    """
+
+class _Gone(TypedDict):
+    id: str
+    name: str
+    device: str
+
+
+class Back(Part, frozen=True, kw_only=True):
+    """One entry to be taken back or put back; `subject` is the record it is of."""
 
     entry: Entry
     subject: Subject
-    row: dict[str, Any]
-    hangs_on: tuple[str, ...] = ()
 
 
-class Act(Struct, frozen=True):
-    """What goes back together: `back` puts it back where it was taken back before."""
+class Undo(Act, frozen=True):
+    """An act with the entries that it is of."""
 
     parts: tuple[Back, ...]
-    back: bool = False
 
 
 class Undoing:
@@ -67,7 +69,7 @@ class Undoing:
         self._reader = reader
         self._transactions = transactions
 
-    def act(self, name: str | None = None, *, by: str | None = None, back: bool = False) -> Act:
+    def act(self, name: str | None = None, *, by: str | None = None, back: bool = False) -> Undo:
         """What `undo` would take back: the record named, else the last act of a person on this device.
 
         Args:
@@ -81,12 +83,18 @@ class Undoing:
         """
         if name is None:
             who = self._reader.typist(self._reader.person(by))
-            return Act(self._last_back(who) if back else self._last(who), back)
+            return Undo(self._last_back(who) if back else self._last(who), back)
         subject = self._subject_of(name, back)
-        return Act(tuple(self._with_parts(subject, back)), back)
+        return Undo(tuple(self._with_parts(subject, back)), back)
 
-    def undo(self, act: Act, why: str, *, by: str | None = None) -> Recorded:
-        """Take an act back, or put it back, with the reason."""
+    def undo(self, act: Undo, why: str, *, by: str | None = None) -> Recorded:
+        """Take an act back, or put it back, with the reason.
+
+        Args:
+            act: what is taken back or put back.
+            why: the reason.
+            by: who; who is typing, where not given.
+        """
         reason = plain_name(_("reason (--why)"), why)
         seen = self._reader.seen(by, None)
         entry_id = ""
@@ -163,8 +171,10 @@ class Undoing:
         """This device's entries of one person and job, the last first."""
         device, before = self._reader.local("device"), None
         while True:
-            rows = self._reader.rows(
-                "SELECT body, hash, seq FROM entries WHERE device = ?1 AND job = ?2 AND (?3 IS NULL OR seq < ?3) "
+            rows = self._reader.select(
+                _Kept,
+                "SELECT body, hash, seq FROM entries WHERE device = ?1 AND job = ?2 "
+                "AND (?3 IS NULL OR seq < ?3) "
                 f"ORDER BY seq DESC LIMIT {_AT_ONCE}",
                 (device, self._reader.job.id, before),
             )
@@ -177,6 +187,7 @@ class Undoing:
 
     def _subject_of(self, name: str, back: bool) -> Subject:
         """The record of a short name, or the seam listed under a name."""
+        found: str | None
         try:
             found = self._reader.find(name)["id"]
         except Withdrawn:
@@ -184,9 +195,10 @@ class Undoing:
                 raise
             found = self._withdrawn_of(name)
         except Unheard:
-            found = self._seam_of(name)
-            if found is None:
+            listed = self._seam_of(name)
+            if listed is None:
                 raise
+            found = listed
         subject = self._subject(found)
         assert subject is not None
         if subject.kind in NEVER_WITHDRAWN:
@@ -197,20 +209,23 @@ class Undoing:
 
     def _withdrawn_of(self, name: str) -> str:
         wanted, _dot, device = name.strip().partition(".")
-        rows = self._reader.rows(
-            "SELECT id, name, device FROM withdrawn WHERE job = ? AND was_in IS NOT NULL AND upper(name) = upper(?) "
+        rows = self._reader.select(
+            _Gone,
+            "SELECT id, name, device FROM withdrawn "
+            "WHERE job = ? AND was_in IS NOT NULL AND upper(name) = upper(?) "
             "AND device LIKE ?",
             (self._reader.job.id, wanted, device + "%"),
         )
-        return str(self._reader.only_one(rows, LETTERS[wanted[:1].upper()][1], name)["id"])
+        return self._reader.only_one(rows, LETTERS[wanted[:1].upper()][1], name)["id"]
 
     def _seam_of(self, name: str) -> str | None:
-        rows = self._reader.rows(
+        ids = self._reader.column(
+            str,
             "SELECT id FROM seams WHERE job = ?1 AND seam_key = ?2 UNION ALL SELECT id FROM withdrawn "
             "WHERE job = ?1 AND was_in = 'seams' AND seam_key = ?2 LIMIT 1",
             (self._reader.job.id, same_name(name)),
         )
-        return str(rows[0]["id"]) if rows else None
+        return ids[0] if ids else None
 
     def _with_parts(self, subject: Subject, back: bool) -> Iterator[Back]:
         yield self._back(subject.base, subject)
@@ -218,14 +233,18 @@ class Undoing:
         if column not in _PARTED:
             return
         if back:
-            rows = self._reader.rows(
-                f"SELECT id FROM withdrawn WHERE was_in = 'findings' AND json_extract(said, '$.{column}') = ?",
+            ids = self._reader.column(
+                str,
+                "SELECT id FROM withdrawn WHERE was_in = 'findings' "
+                f"AND json_extract(said, '$.{column}') = ?",
                 (subject.id,),
             )
         else:
-            rows = self._reader.rows(f"SELECT id FROM findings WHERE {column} = ?", (subject.id,))
-        for row in rows:
-            part = self._subject(row["id"])
+            ids = self._reader.column(
+                str, f"SELECT id FROM findings WHERE {column} = ?", (subject.id,)
+            )
+        for one in ids:
+            part = self._subject(one)
             if part is not None:
                 yield self._back(part.base, part)
 
@@ -234,17 +253,35 @@ class Undoing:
 
     def _back(self, entry: Entry, subject: Subject) -> Back:
         """An entry with the names of what hangs on it and stays."""
-        hangs: list[dict[str, Any]] = []
+        hangs: list[str] = []
         if entry.id == subject.id:
             if subject.kind == "strip":
-                hangs = self._reader.rows(
-                    "SELECT name FROM runs WHERE go_ahead = ? ORDER BY tick, device", (subject.id,)
+                hangs = self._reader.column(
+                    str,
+                    "SELECT name FROM runs WHERE go_ahead = ? ORDER BY tick, device",
+                    (subject.id,),
                 )
             elif subject.kind == "finding":
-                hangs = self._reader.rows(
-                    "SELECT name FROM mends WHERE finding = ? ORDER BY tick, device", (subject.id,)
+                hangs = self._reader.column(
+                    str,
+                    "SELECT name FROM mends WHERE finding = ? ORDER BY tick, device",
+                    (subject.id,),
                 )
         record = decode(subject.kind, subject.payload)
         own = ROWS[subject.kind](subject, record, self._reader.job.day_begins)
-        row = taken_back.row(subject, entry, own)
-        return Back(entry, subject, row, tuple(h["name"] for h in hangs))
+        said = taken_back.row(subject, entry, own)
+        return Back(
+            entry=entry,
+            subject=subject,
+            kind=subject.kind,
+            row={
+                "name": said["name"],
+                "kind": said["kind"],
+                "was_in": said["was_in"],
+                "seam": said["seam"],
+                "said": said["said"],
+                "seen_by": said["seen_by"],
+                "seen_local": said["seen_local"],
+            },
+            hangs_on=tuple(hangs),
+        )

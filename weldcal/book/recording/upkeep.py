@@ -38,7 +38,11 @@ class UpkeepRecorder:
         self._upkeep = upkeep
 
     def add_start_line(self, line: StartLine) -> Recorded:
-        """Add a line to the job's list."""
+        """Add a line to the job's list.
+
+        Args:
+            line: as typed.
+        """
         with self._transactions.writing(self._reader.typist(line.seen.by)) as writer:
             line_id = writer.add("start-line", line, job=self._reader.job.id)
         return Recorded(line_id, line.line, self._marks.told("start_lines", line_id))
@@ -47,6 +51,12 @@ class UpkeepRecorder:
         self, which: Sequence[int], answer: str, seen: Seen, note: str | None = None
     ) -> list[Recorded]:
         """Answer lines of the list, by their numbers.
+
+        Args:
+            which: numbers of lines.
+            answer: yes, no or does not apply.
+            seen: when, and by whom.
+            note: in their own words.
 
         Raises:
             NotAChoice: there is no such line; nothing is recorded.
@@ -67,7 +77,12 @@ class UpkeepRecorder:
         ]
 
     def record_look(self, look: Look, items: Sequence[PunchItem]) -> Recorded:
-        """Record a look at an area, with its items."""
+        """Record a look at an area, with its items.
+
+        Args:
+            look: as typed.
+            items: what is to be done, as typed.
+        """
         with self._transactions.writing(self._reader.typist(look.seen.by)) as writer:
             named = replace(look, name=writer.next_name("Y", self._reader.job.id))
             look_id = writer.add("look", named, job=self._reader.job.id)
@@ -87,6 +102,10 @@ class UpkeepRecorder:
 
     def leak_step(self, name: str, step: LeakStep) -> Recorded:
         """Record what was done about a leak.
+
+        Args:
+            name: of the leak.
+            step: as typed.
 
         Raises:
             Misplaced: the name is not of a leak.

@@ -7,15 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
 from weldcal.book.core import Note
-from weldcal.book.recording.loading import RowKept, Sheets, refuse_bad
-from weldcal.book.staged import KeptRow, Staged, StagedRow
+from weldcal.book.recording.loading import Sheets, refuse_bad
 from weldcal.errors import EndUnknown
+from weldcal.intake.kept import RowKept
 from weldcal.intake.row import Refusal
+from weldcal.intake.staged import KeptRow, Staged, StagedRow
 from weldcal.log import chain
 from weldcal.long_work import Beat, silent
 from weldcal.records.codec import decode, encode
@@ -32,6 +33,11 @@ if TYPE_CHECKING:
     from weldcal.book.whole import Book
     from weldcal.book.writing import Writer
     from weldcal.intake.probes import WalkRow
+
+
+class _Named(TypedDict):
+    id: str
+    name: str
 
 
 class WalkSheets(Sheets):
@@ -106,7 +112,7 @@ class WalkSheets(Sheets):
 
     def _record(self, writer: Writer, staged: Staged, rows: list[StagedRow]) -> int:
         job = self._reader.job.id
-        drafts: list[chain.Draft] = []
+        drafts: list[chain.NewEntry] = []
         kept = []
         findings = 0
         for row in rows:
@@ -114,7 +120,7 @@ class WalkSheets(Sheets):
             if row.here is None:
                 name = writer.next_name("W", job)
                 drafts.append(
-                    chain.Draft("walk", {**row.payload, "name": name}, job, None, walk_id)
+                    chain.NewEntry("walk", {**row.payload, "name": name}, job, None, walk_id)
                 )
             found = []
             for payload in row.found:
@@ -123,7 +129,7 @@ class WalkSheets(Sheets):
                 if row.here and staged.take_here("finding", whole):
                     continue
                 found.append({**whole, "name": writer.next_name("F", job)})
-            drafts += [chain.Draft("finding", payload, job) for payload in found]
+            drafts += [chain.NewEntry("finding", payload, job) for payload in found]
             findings += len(found)
             if row.here is None or found:
                 kept.append((row.n, walk_id, name, found))
@@ -136,7 +142,9 @@ class WalkSheets(Sheets):
             ids = [row.id for row in rows]
             told = self._marks.told_of("walks", ids)
             places = ", ".join("?" * len(ids))
-            named = self._reader.rows(f"SELECT id, name FROM walks WHERE id IN ({places})", ids)
+            named = self._reader.select(
+                _Named, f"SELECT id, name FROM walks WHERE id IN ({places})", ids
+            )
             names = {row["id"]: row["name"] for row in named}
             return [self._with_notes(row, names[row.id], told[row.id]) for row in rows]
 
@@ -145,7 +153,7 @@ class WalkSheets(Sheets):
         found: tuple[Finding, ...] = tuple(decode("finding", payload) for payload in row.found)
         alike = (Note("same_row", {"above": row.alike}),) if row.alike else ()
         notes = self._probing.walk_notes(walk, found, [one.name for one in found])
-        return RowKept(row.row, walk, (*told, *alike, *notes), found, row.new)
+        return RowKept(row.row, walk, (*told, *alike, *notes), found)
 
     def _things(self) -> str:
         return _("walks")

@@ -6,12 +6,13 @@ formula to a spreadsheet.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import BinaryIO
 
 from weldcal.csv_file import write_csv
 from weldcal.long_work import whole
+from weldcal.row_types import FindingRow
 from weldcal.views.dossier import Dossier
 
 FINDINGS = (
@@ -61,7 +62,7 @@ def names(base: Path) -> tuple[Path, Path]:
 
 
 def write(
-    base: Path, d: Dossier, findings: Iterable[dict[str, Any]], opened: Callable[[Path], BinaryIO]
+    base: Path, d: Dossier, findings: Iterable[FindingRow], opened: Callable[[Path], BinaryIO]
 ) -> list[Path]:
     """Write both files.
 
@@ -77,7 +78,7 @@ def write(
     return [found, seams]
 
 
-def write_tables(base: Path, tables: dict[str, list[dict[str, Any]]]) -> list[Path]:
+def write_tables(base: Path, tables: Mapping[str, Sequence[Mapping[str, object]]]) -> list[Path]:
     """Write each table with rows as BASE-NAME.csv.
 
     Raises:
@@ -92,7 +93,7 @@ def write_tables(base: Path, tables: dict[str, list[dict[str, Any]]]) -> list[Pa
     return written
 
 
-def _seams(d: Dossier) -> Iterator[dict[str, Any]]:
+def _seams(d: Dossier) -> Iterator[dict[str, object]]:
     for s in d.seams:
         yield {
             "name": s.name,

@@ -6,17 +6,19 @@ the roof, three numbers, what is open, what is unproven, what was proved.
 
 from __future__ import annotations
 
-from typing import Any
-
+from weldcal.json_values import JsonObject
 from weldcal.reports import show
 from weldcal.reports.dossier import (
-    charts,
+    check_charts,
     days,
     first_page,
     integrity,
+    other_records,
     peels,
     plan,
     proof,
+    rate_chart,
+    seals,
     seams,
     strokes,
     upkeep,
@@ -63,10 +65,10 @@ def document(d: Dossier, csv_names: tuple[str, ...] = (), album: Album | None = 
             proof.corrections(d, units),
             proof.warnings(d),
             *upkeep.sections(d, units),
-            *proof.others(d, units),
+            *other_records.others(d, units),
             integrity.section(d.integrity),
             proof.people(d),
-            proof.seal(d),
+            seals.seal(d),
             _asked(found),
             _made(d, csv_names, album),
         ),
@@ -152,7 +154,7 @@ def fault_rates(d: Dossier, sums: Totals, units: str) -> Figure | None:
         "Faults on probed lap per {per} of it, by kind, however they were found; cuts for samples not counted",
         per=show.hundred(units),
     )
-    return charts.rates("rates", caption, known, show.hundred(units))
+    return rate_chart.rates("rates", caption, known, show.hundred(units))
 
 
 def _charts(d: Dossier, sums: Totals, units: str) -> list[Section]:
@@ -163,8 +165,8 @@ def _charts(d: Dossier, sums: Totals, units: str) -> list[Section]:
     checked = [b for b in d.bleeds if b["readings_n"]][-_MOST_CHECKS:]
     if checked:
         low, high = (_limit_mm(d, name) for name in ("bleed_low", "bleed_high"))
-        blocks.append(charts.bleed_order(checked, low, high, units))
-    blocks += [charts.control(found, units) for found in d.charts]
+        blocks.append(check_charts.bleed_order(checked, low, high, units))
+    blocks += [check_charts.control(found, units) for found in d.charts]
     if not blocks:
         blocks.append(
             Para(
@@ -207,7 +209,7 @@ def _made(d: Dossier, csv_names: tuple[str, ...], album: Album | None) -> Sectio
     return Section(_("How this file was made"), tuple(Para(line) for line in lines))
 
 
-def summary(d: Dossier) -> dict[str, Any]:
+def summary(d: Dossier) -> JsonObject:
     """What the dossier comes to, as JSON: lengths in metres."""
     from msgspec import structs
 

@@ -7,28 +7,42 @@ used stands with the length welded at it, and with the go-ahead or the warning.
 from __future__ import annotations
 
 import json
-from typing import Any
+
+from msgspec import Struct
 
 from weldcal.reports import sentences, show
-from weldcal.reports.dossier import charts
+from weldcal.reports.dossier import fit_chart
 from weldcal.reports.dossier.document import Block, Para, Photos, Section, Table, table
 from weldcal.reports.dossier.lengths import length
 from weldcal.reports.dossier.pictures import Album, of_strips
 from weldcal.views.dossier import DayFit, Dossier
+from weldcal.views.rows import JudgedStrip, MarkedConditions, MarkedRun, ReadBleed, SeenAndMarked
 from weldcal.words import _, plural
-
-Row = dict[str, Any]
 
 # Days told in full, the latest; those before are one row each.
 _IN_FULL = 90
 
 
+class DayRows(Struct):
+    """What was seen on a day."""
+
+    conditions: list[MarkedConditions] = []
+    strips: list[JudgedStrip] = []
+    runs: list[MarkedRun] = []
+    bleeds: list[ReadBleed] = []
+
+
 def days(d: Dossier, units: str, album: Album | None = None) -> Section:
     """One section a day something was seen on."""
-    by_day: dict[str, dict[str, list[Row]]] = {day: {} for day in d.days}
-    for name in ("conditions", "strips", "runs", "bleeds"):
-        for row in getattr(d, name):
-            by_day[row["day"]].setdefault(name, []).append(row)
+    by_day = {day: DayRows() for day in d.days}
+    for read in d.conditions:
+        by_day[read["day"]].conditions.append(read)
+    for strip in d.strips:
+        by_day[strip["day"]].strips.append(strip)
+    for run in d.runs:
+        by_day[run["day"]].runs.append(run)
+    for bleed in d.bleeds:
+        by_day[bleed["day"]].bleeds.append(bleed)
     fits: dict[str, list[DayFit]] = {}
     for fit in d.fits:
         fits.setdefault(fit.day, []).append(fit)
@@ -59,43 +73,41 @@ def days(d: Dossier, units: str, album: Album | None = None) -> Section:
 def _day(
     day: str,
     counts: dict[str, int],
-    rows: dict[str, list[Row]],
+    rows: DayRows,
     fits: list[DayFit],
     names: dict[str, str],
     units: str,
     album: Album | None,
 ) -> Section:
     blocks: list[Block] = [Para(_counted(counts))]
-    if rows.get("conditions"):
-        blocks.append(weather(rows["conditions"], units))
-    if rows.get("strips"):
-        blocks.append(strips(rows["strips"], units))
-        shown = of_strips(rows["strips"], album) if album else []
+    if rows.conditions:
+        blocks.append(weather(rows.conditions, units))
+    if rows.strips:
+        blocks.append(strips(rows.strips, units))
+        shown = of_strips(rows.strips, album) if album else []
         blocks += [Photos(tuple(shown))] if shown else []
-        passed = [s["name"] for s in rows["strips"] if not s["shortfalls"]]
+        passed = [s["name"] for s in rows.strips if not s["shortfalls"]]
         blocks.append(Para(_("Go-aheads: {names}.", names=", ".join(passed) or _("none"))))
-    blocks += [charts.fit(fit, f"fit-{day}-{n}", units) for n, fit in enumerate(fits)]
-    if rows.get("runs"):
-        blocks.append(_used(rows["runs"], names, units))
-    if rows.get("bleeds"):
-        blocks.append(bleeds(rows["bleeds"], units))
+    blocks += [fit_chart.figure(fit, f"fit-{day}-{n}", units) for n, fit in enumerate(fits)]
+    if rows.runs:
+        blocks.append(_used(rows.runs, names, units))
+    if rows.bleeds:
+        blocks.append(bleeds(rows.bleeds, units))
     written = show.day(day)  # begins with a small letter in some languages
     return Section(written[:1].upper() + written[1:], tuple(blocks))
 
 
 def _earlier(
-    found: list[tuple[str, dict[str, list[Row]]]], counts: dict[str, dict[str, int]], units: str
+    found: list[tuple[str, DayRows]], counts: dict[str, dict[str, int]], units: str
 ) -> Table:
     """Days long gone, one row each: weather, go-aheads, speeds used, what was recorded."""
     cells = []
     for day, rows in found:
         air = [
-            r["ambient_c"]
-            for r in (*rows.get("conditions", []), *rows.get("strips", []))
-            if r["ambient_c"] is not None
+            r["ambient_c"] for r in (*rows.conditions, *rows.strips) if r["ambient_c"] is not None
         ]
-        passed = [s["name"] for s in rows.get("strips", []) if not s["shortfalls"]]
-        used = dict.fromkeys(speed_of(r, units) for r in rows.get("runs", []) if not r["by_hand"])
+        passed = [s["name"] for s in rows.strips if not s["shortfalls"]]
+        used = dict.fromkeys(speed_of(r, units) for r in rows.runs if not r["by_hand"])
         weather = (
             f"{show.temperature(min(air), units)} – {show.temperature(max(air), units)}"
             if air
@@ -127,15 +139,15 @@ def _counted(counts: dict[str, int]) -> str:
     return _("Recorded: {what}.", what=", ".join(parts))
 
 
-def marks_of(row: Row) -> str:
+def marks_of(row: SeenAndMarked) -> str:
     """Marks of a row, in words."""
-    marks = [m for m in row.get("marks", []) if m != "entered by another"]
+    marks = [m for m in row["marks"] if m != "entered by another"]
     if row["entered_by"] != row["seen_by"]:
         marks.append(_("entered by {name}", name=row["entered_by"]))
     return ", ".join(_(m) for m in marks)
 
 
-def weather(rows: list[Row], units: str) -> Table:
+def weather(rows: list[MarkedConditions], units: str) -> Table:
     """Weather and power as read."""
     cells = [
         (
@@ -167,7 +179,7 @@ def weather_headings() -> list[str]:
     ]
 
 
-def speed_of(row: Row, units: str) -> str:
+def speed_of(row: show.Speeds, units: str) -> str:
     """A speed as set, and as measured where somebody measured it."""
     shown = show.speed_set(row, units)
     if row["true_speed_m_per_min"] is not None:
@@ -175,7 +187,7 @@ def speed_of(row: Row, units: str) -> str:
     return shown
 
 
-def strips(rows: list[Row], units: str) -> Table:
+def strips(rows: list[JudgedStrip], units: str) -> Table:
     """Strips with their readings and what they came to."""
     cells = []
     for r in rows:
@@ -202,9 +214,9 @@ def strips(rows: list[Row], units: str) -> Table:
     return table(_("Strips"), headings, cells, (), (1, 1.6, 1.1, 1.8, 1.8, 1.4))
 
 
-def _used(rows: list[Row], names: dict[str, str], units: str) -> Table:
+def _used(rows: list[MarkedRun], names: dict[str, str], units: str) -> Table:
     """Speeds really used: runs of one setting and one go-ahead together."""
-    groups: dict[tuple[str, ...], list[Row]] = {}
+    groups: dict[tuple[str, ...], list[MarkedRun]] = {}
     for r in rows:
         how = (
             _("by hand")
@@ -217,8 +229,7 @@ def _used(rows: list[Row], names: dict[str, str], units: str) -> Table:
         groups.setdefault((how, speed, stands or warned or "–"), []).append(r)
     cells = []
     for (how, speed, stands), part in groups.items():
-        finished = [r for r in part if r["end_m"] is not None]
-        welded = sum(abs(r["end_m"] - r["start_m"]) for r in finished)
+        welded = sum(abs(r["end_m"] - r["start_m"]) for r in part if r["end_m"] is not None)
         cells.append((how, speed, stands, str(len(part)), length(welded, units), _few_seams(part)))
     headings = [
         _("Setting"),
@@ -231,14 +242,14 @@ def _used(rows: list[Row], names: dict[str, str], units: str) -> Table:
     return table(_("Speeds really used"), headings, cells, (3, 4), (1.8, 1, 1.6, 0.6, 0.9, 1.6))
 
 
-def _few_seams(rows: list[Row]) -> str:
+def _few_seams(rows: list[MarkedRun]) -> str:
     names = list(dict.fromkeys(r["seam"] for r in rows))
     if len(names) <= 8:
         return ", ".join(names)
     return _("{first} to {last}, {n} in all", first=names[0], last=names[-1], n=len(names))
 
 
-def bleeds(rows: list[Row], units: str) -> Table:
+def bleeds(rows: list[ReadBleed], units: str) -> Table:
     """Bleed checks with their readings."""
     cells = [
         (

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from typing import Any
+from typing import TypeVar, cast
 
 import msgspec
 from msgspec import Struct, structs
@@ -16,6 +16,7 @@ from msgspec import Struct, structs
 from weldcal.reports import show
 
 # Code points no XML, HTML or PDF text may hold: noncharacters (Unicode §23.7) and private use.
+T = TypeVar("T")
 _UNFIT = re.compile(
     "[\ufdd0-\ufdef\ue000-\uf8ff"
     + "".join(
@@ -141,23 +142,22 @@ class Document(Struct, frozen=True):
     compact: bool = False
 
 
-def fit(text: str) -> str:
+def printable(text: str) -> str:
     """Text without signs that are obeyed or that no document may hold; pictures in their place."""
     return _UNFIT.sub(lambda found: f"⟨U+{ord(found[0]):04X}⟩", show.safe(text))
 
 
-def cleaned(document: Document, clean: Callable[[str], str] = fit) -> Document:
+def cleaned(document: Document, clean: Callable[[str], str] = printable) -> Document:
     """The document with every text put through `clean`; drawings are cleaned where they are made."""
-    made: Document = each(document, clean)
-    return made
+    return each(document, clean)
 
 
-def each(part: Any, clean: Callable[[str], str]) -> Any:
+def each(part: T, clean: Callable[[str], str]) -> T:
     """A value with every text of it put through `clean`."""
     if isinstance(part, str):
-        return clean(part)
+        return cast("T", clean(part))
     if isinstance(part, tuple):
-        return tuple(each(one, clean) for one in part)
+        return cast("T", tuple(each(one, clean) for one in part))
     if isinstance(part, Struct):
         kept = ("svg", "made", "language", "anchor", "anchors", "sha256", "link", "jpeg")
         return structs.replace(

@@ -7,7 +7,7 @@ is sound.
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
 
 from msgspec import Struct
 
@@ -18,6 +18,7 @@ from weldcal.reports.dossier.document import Guide, Numbers, Table, table
 from weldcal.reports.dossier.lengths import in_doubt, length
 from weldcal.reports.dossier.totals import Totals, share
 from weldcal.reports.taken_back import called
+from weldcal.views.dossier import Counted, Dossier
 from weldcal.words import _, plural
 
 _MOST = 6
@@ -33,7 +34,7 @@ class Answers(Struct, frozen=True):
     nothing: tuple[Line, ...]
 
 
-def answers(d: Any, t: Totals, units: str) -> Answers:
+def answers(d: Dossier, t: Totals, units: str) -> Answers:
     """All questions with their answers: (question, answer, where)."""
     proved = _proved(d)
     holds = tuple(line for line in proved if line[1] != _("not one")) if not d.faults else ()
@@ -111,7 +112,7 @@ def _asked(caption: str, lines: tuple[Line, ...]) -> Table:
     return table(caption, headings, lines, (), (2.4, 1.3, 3))
 
 
-def _open(d: Any, t: Totals, units: str) -> list[Line]:
+def _open(d: Dossier, t: Totals, units: str) -> list[Line]:
     """What somebody has to do yet."""
     seams = d.seams
     unfinished = [s.name for s in seams if s.state.state in (NOT_STARTED, IN_WORK)]
@@ -147,9 +148,13 @@ def _open(d: Any, t: Totals, units: str) -> list[Line]:
     ]
 
 
-def _waiting(d: Any) -> list[Line]:
+def _waiting(d: Dossier) -> list[Line]:
     """Items, leaks and looks that wait for somebody."""
-    lines = [f"{one.n}" for one in d.start_up if open_answer((one.answer or {}).get("answer"))]
+    lines = [
+        f"{one.n}"
+        for one in d.start_up
+        if open_answer(one.answer["answer"] if one.answer else None)
+    ]
     items = [f"{row['name']} ({row['place']})" for row in d.punch if not row["done"]]
     leaks = [one.row["name"] for one in d.leaks if one.stage != CLOSED]
     looks = [one.area or _("the roof") for one in d.looks_due if one.over]
@@ -161,7 +166,7 @@ def _waiting(d: Any) -> list[Line]:
     ]
 
 
-def _unproven(d: Any) -> list[Line]:
+def _unproven(d: Dossier) -> list[Line]:
     """What was done in a way that proves less."""
     seams = d.seams
     self_probed = [s.name for s in seams if "probed by its operator" in s.flags]
@@ -186,21 +191,21 @@ def _unproven(d: Any) -> list[Line]:
     ]
 
 
-def _welded_without(d: Any) -> Line:
+def _welded_without(d: Dossier) -> Line:
     """Days welded with no hot work recorded."""
-    held = {row["day"] for row in d.other["hot_work"]}
+    held = {str(row["day"]) for row in d.other["hot_work"]}
     days = [day for day, n in d.days.items() if n.get("runs") and day not in held]
     return _("Days welded with no hot work recorded"), _n(days), _few(days)
 
 
-def _hot(d: Any, t: Totals) -> tuple[str, str]:
+def _hot(d: Dossier, t: Totals) -> tuple[str, str]:
     """Answer and where; a roof welded with no hot work recorded at all has no watch either."""
     if t.welded_m > 0 and not d.other["hot_work"]:
         return _("no hot work recorded"), ""
     return _n(d.unwatched), _few(d.unwatched)
 
 
-def _record(d: Any) -> list[Line]:
+def _record(d: Dossier) -> list[Line]:
     late = [m for name, m in d.marks.items() if "late" in name]
     worst = max((m.worst_h for m in late), default=0.0)
     told = _count(late)
@@ -232,7 +237,7 @@ def _record(d: Any) -> list[Line]:
     ]
 
 
-def _proved(d: Any) -> list[Line]:
+def _proved(d: Dossier) -> list[Line]:
     """What was recomputed and sealed; "not one" where nobody holds a seal."""
     handed = [f"{s['name']}: {h['to']}" for s in d.seals for h in s["handed"]]
     return [
@@ -246,11 +251,11 @@ def _proved(d: Any) -> list[Line]:
     ]
 
 
-def _or_not(found: list[Any]) -> str:
+def _or_not(found: Sequence[object]) -> str:
     return str(len(found)) if found else _("not one")
 
 
-def _weak(d: Any) -> list[Line]:
+def _weak(d: Dossier) -> list[Line]:
     """What weakens the proof."""
     defaults = [limit for limit in d.limits if not limit["adopted_by"]]
     after = _after_last_seal(d)
@@ -274,7 +279,7 @@ def _weak(d: Any) -> list[Line]:
     ]
 
 
-def _after_last_seal(d: Any) -> int:
+def _after_last_seal(d: Dossier) -> int:
     """Entries of this book that no seal fixes: those of each device past its furthest sealed one."""
     import json
 
@@ -285,27 +290,27 @@ def _after_last_seal(d: Any) -> int:
     return sum(max(0, head["seq"] - sealed.get(head["device"], 0)) for head in d.heads)
 
 
-def _marked(d: Any, question: str, mark: str) -> Line:
+def _marked(d: Dossier, question: str, mark: str) -> Line:
     found = [m for name, m in d.marks.items() if mark in name]
     return question, _count(found), _names(found)
 
 
-def _flagged(d: Any, question: str, flag: str) -> Line:
+def _flagged(d: Dossier, question: str, flag: str) -> Line:
     names = [s.name for s in d.seams if flag in s.flags]
     return question, _seams(names), _few(names)
 
 
-def _count(found: list[Any]) -> str:
+def _count(found: list[Counted]) -> str:
     n = sum(m.n for m in found)
     return plural("{n} record", "{n} records", n) if n else _("none")
 
 
-def _names(found: list[Any]) -> str:
+def _names(found: list[Counted]) -> str:
     names = [name for m in found for name in m.names]
     return _few(list(dict.fromkeys(names)), sum(m.n for m in found))
 
 
-def _n(found: list[Any]) -> str:
+def _n(found: Sequence[object]) -> str:
     return str(len(found)) if found else _("none")
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from importlib import resources
-from typing import Any
 
 from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup, escape
@@ -17,6 +16,10 @@ from weldcal.reports.dossier.document import Block, Document, Figure, Section, c
 from weldcal.words import _
 
 _TEMPLATES = resources.files("weldcal.reports.dossier") / "templates"
+
+
+# What the template takes, by the names it uses.
+Shown = dict[str, object]
 
 
 def render(document: Document) -> Iterator[str]:
@@ -35,7 +38,7 @@ def render(document: Document) -> Iterator[str]:
     return pieces
 
 
-def _shown(document: Document) -> dict[str, Any]:
+def _shown(document: Document) -> Shown:
     """The document as the template wants it: blocks with their kind, drawings as mark-up."""
     return {
         "at": {section.title: n for n, section in enumerate(document.sections, 1)},
@@ -48,7 +51,7 @@ def _shown(document: Document) -> dict[str, Any]:
     }
 
 
-def _section(section: Section) -> dict[str, Any]:
+def _section(section: Section) -> Shown:
     return {
         "title": section.title,
         "anchor": section.anchor,
@@ -58,7 +61,7 @@ def _section(section: Section) -> dict[str, Any]:
     }
 
 
-def _block(block: Block) -> dict[str, Any]:
+def _block(block: Block) -> Shown:
     kind = type(block).__struct_config__.tag
     if isinstance(block, Figure):
         return {"kind": kind, "part": block, "svg": _drawing(block)}

@@ -13,7 +13,6 @@ import unicodedata
 from collections.abc import Callable
 from datetime import datetime
 from importlib import resources
-from typing import Any
 
 import msgspec
 import typst
@@ -28,9 +27,10 @@ from weldcal.reports.dossier.document import (
     as_json,
     cleaned,
     each,
-    fit,
+    printable,
     texts,
 )
+from weldcal.reports.forms import Form
 from weldcal.words import mark
 
 STANDARDS: list[typst.PDFStandard] = ["a-2a", "ua-1"]
@@ -105,8 +105,8 @@ def _unlinked_section(section: Section) -> Section:
     )
 
 
-def form(sheet: Any, paper: str) -> bytes:
-    """The PDF of a sheet to write on (`reports.forms.Form`).
+def form(sheet: Form, paper: str) -> bytes:
+    """The PDF of a sheet to write on.
 
     Raises:
         CannotSet: typst refused.
@@ -115,7 +115,7 @@ def form(sheet: Any, paper: str) -> bytes:
     each(sheet, lambda text: found.update(text) or text)  # type: ignore[func-returns-value]
 
     def work(spelled: dict[int, str]) -> bytes:
-        clean = each(sheet, lambda text: fit(text).translate(spelled))
+        clean = each(sheet, lambda text: printable(text).translate(spelled))
         inputs = {"data": msgspec.json.encode(clean).decode(), "paper": PAPERS[paper]}
         return _compile(_template("form.typ"), inputs, datetime.fromisoformat(sheet.made))
 
@@ -148,7 +148,7 @@ def _compile(source: bytes, inputs: dict[str, str], made: datetime | None = None
             source, sys_inputs=inputs, format="pdf", pdf_standards=STANDARDS, timestamp=made
         )
     except typst.TypstError as error:
-        raise CannotSet(why=fit(error.message)) from None
+        raise CannotSet(why=printable(error.message)) from None
     assert isinstance(pdf, bytes)
     # A stream that happens to end in CR, before the LF typst puts after it, could be read as one
     # byte shorter than it says (ISO 32000-1 7.3.8.2: CR LF is one mark of a line's end; so is CR).

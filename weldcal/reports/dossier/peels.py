@@ -10,7 +10,8 @@ from datetime import datetime, timedelta
 from weldcal.quality.sampling import Loads, loads
 from weldcal.reports import show
 from weldcal.reports.dossier.document import Block, Para, Section, Table, table
-from weldcal.views.dossier import Dossier, Row
+from weldcal.views.dossier import Dossier
+from weldcal.views.rows import MarkedConditions, MarkedPeel
 from weldcal.words import _
 
 _MOST = 600
@@ -32,7 +33,7 @@ def section(d: Dossier, units: str) -> Section:
     return Section(title, tuple(blocks))
 
 
-def samples(rows: list[Row], readings: list[Row], units: str) -> Table:
+def samples(rows: list[MarkedPeel], readings: list[MarkedConditions], units: str) -> Table:
     """The samples one by one; `readings` of the weather tell in what air."""
     cells = [
         (
@@ -54,13 +55,13 @@ def sample_headings() -> list[str]:
     return [_("Sample"), _("Where"), _("Load"), _("Parted"), _("Air, sheet"), _("By, when")]
 
 
-def _where(row: Row, units: str) -> str:
+def _where(row: MarkedPeel, units: str) -> str:
     if row["seam"] is None:
         return _("a strip")
     return f"{row['seam']} {show.distance(row['at_m'], units)}"
 
 
-def _air(readings: list[Row], row: Row, units: str) -> str:
+def _air(readings: list[MarkedConditions], row: MarkedPeel, units: str) -> str:
     """Air and sheet by the last reading before the sample, where one is near enough."""
     at = datetime.fromisoformat(row["seen_utc"])
     near = [
@@ -76,12 +77,12 @@ def _air(readings: list[Row], row: Row, units: str) -> str:
     )
 
 
-def _together(rows: list[Row], units: str) -> list[str]:
-    loaded = [row for row in rows if row["n_per_mm"] is not None]
+def _together(rows: list[MarkedPeel], units: str) -> list[str]:
+    loaded = [(row["n_per_mm"], row["parted"]) for row in rows if row["n_per_mm"] is not None]
     if not loaded:
         return [_("No load was read.")]
-    found = loads([row["n_per_mm"] for row in loaded], [row["parted"] for row in loaded])
-    least = min(row["n_per_mm"] for row in loaded)
+    found = loads([load for load, _how in loaded], [how for _load, how in loaded])
+    least = min(load for load, _how in loaded)
     return [
         _(
             "Least load of {n}: {least}; mean {mean}.",

@@ -14,7 +14,6 @@ import re
 import warnings
 from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import Any
 from urllib.parse import quote
 
 from msgspec import Struct
@@ -22,6 +21,8 @@ from msgspec import Struct
 from weldcal.long_work import Beat, counted, whole
 from weldcal.reports import show
 from weldcal.reports.dossier.document import Photo
+from weldcal.views.rows import JudgedStrip, MarkedFinding, MarkedMend
+from weldcal.views.trace import Event, FindingEvent, MendEvent
 from weldcal.words import _
 
 _WIDEST, _QUALITY = 360, 62
@@ -111,15 +112,19 @@ def _ending(data: bytes) -> str:
     return "jpg" if data.startswith(b"\xff\xd8") else "webp" if data[8:12] == b"WEBP" else "heic"
 
 
-def of_events(events: Iterable[dict[str, Any]], album: Album, units: str) -> list[Photo]:
+def of_events(events: Iterable[Event], album: Album, units: str) -> list[Photo]:
     """The photos of a seam's findings and mends, in the order they were seen."""
     found = []
     for event in events:
-        row = event["row"]
-        if event["what"] not in ("finding", "mend"):
-            continue
+        row: MarkedFinding | MarkedMend
+        match event:
+            case FindingEvent(row=finding):
+                row, kind = finding, _(finding["kind"])
+            case MendEvent(row=mend):
+                row, kind = mend, _("mend")
+            case _:
+                continue
         where = show.stretches(((row["start_m"], row["end_m"]),), units)
-        kind = _(row["kind"]) if event["what"] == "finding" else _("mend")
         for n, name in enumerate(json.loads(row["photos"]), 1):
             told = _(
                 "{name}, photo {n}: {kind}, {where}, {at}",
@@ -133,7 +138,7 @@ def of_events(events: Iterable[dict[str, Any]], album: Album, units: str) -> lis
     return found
 
 
-def of_strips(strips: Iterable[dict[str, Any]], album: Album) -> list[Photo]:
+def of_strips(strips: Iterable[JudgedStrip], album: Album) -> list[Photo]:
     """The photos of test strips, in the order the strips were seen."""
     return [
         _photo(

@@ -1,45 +1,23 @@
-"""The proof behind: limits, corrections, warnings, people, seals, and how to check without us.
+"""The proof behind: limits, what was welded with what, corrections, warnings, people.
 
-Invariant: what a seal shows and what it does not show are both said.
+Invariant: where a table is cut short, how much is left out and where it stands is said.
 """
 
 from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Callable
 from itertools import islice
-from typing import Any
 
 from weldcal.records.day import ROLES
 from weldcal.reports import corrected, sentences, show, taken_back
-from weldcal.reports.dossier.document import Block, Bullets, Para, Section, Table, table
+from weldcal.reports.dossier.document import Block, Para, Section, table
 from weldcal.reports.lines import dial_span
 from weldcal.views.dossier import Dossier
-from weldcal.words import _, mark, number, plural
+from weldcal.views.rows import NamedAmendment
+from weldcal.words import _, mark, plural
 
-Row = dict[str, Any]
-_MOST = 600
-# Columns of no use on paper.
-_INNER = {
-    "id",
-    "job",
-    "device",
-    "tick",
-    "seen_utc",
-    "day",
-    "hour",
-    "entered_by",
-    "entered_utc",
-    "late_h",
-    "instrument",
-    "flags",
-    "marks",
-    "photos",
-    "carried",
-    "seam_key",
-    "of",
-}
+MOST = 600
 
 
 def limits(d: Dossier) -> Section:
@@ -132,17 +110,17 @@ def corrections(d: Dossier, units: str) -> Section:
             taken_back.reason(r["why"]),
             f"{r['seen_by']}, {show.clock(r['entered_local'])}{_standing(r)}",
         )
-        for r in islice(found, _MOST)
+        for r in islice(found, MOST)
     ]
     headings = [_("Record"), _("Value"), _("Was"), _("Became"), _("Why"), _("By, when")]
     blocks: list[Block] = [
         Para(_("The earlier value stays in the record; nothing is overwritten.")),
         table(_("Corrections in full"), headings, cells, (), (0.8, 1.2, 1, 1, 2, 1.6)),
     ]
-    return Section(_("Corrections"), (*blocks, *_left(len(found)), *_taken_back(d, units)))
+    return Section(_("Corrections"), (*blocks, *left(len(found)), *_taken_back(d, units)))
 
 
-def _changed(row: Row) -> tuple[str, str, str]:
+def _changed(row: NamedAmendment) -> tuple[str, str, str]:
     """Which value, what it was and what it became; a record taken back has none of these."""
     if row["path"] != "withdrawn":
         path = row["path"]
@@ -151,7 +129,7 @@ def _changed(row: Row) -> tuple[str, str, str]:
     return _("the whole record"), "–", _("taken back") if row["new"] == "true" else _("put back")
 
 
-def _standing(row: Row) -> str:
+def _standing(row: NamedAmendment) -> str:
     if row["withdrawn"]:
         return f"; {_('taken back since')}"
     return f"; {_('CONFLICT')}" if row["conflict"] else ""
@@ -169,7 +147,7 @@ def _taken_back(d: Dossier, units: str) -> list[Block]:
             f"{r['withdrawn_by']}, {show.clock(r['withdrawn_local'])}"
             + (f"; {_('something was recorded about it afterwards')}" if r["added_to"] else ""),
         )
-        for r in d.withdrawn[:_MOST]
+        for r in d.withdrawn[:MOST]
     ]
     headings = [_("What was recorded"), _("By, when"), _("Why it was taken back"), _("By, when")]
     return [
@@ -177,7 +155,7 @@ def _taken_back(d: Dossier, units: str) -> list[Block]:
             _("Taken back by the crew: these stand in the record and count nowhere in this file.")
         ),
         table(_("Taken back"), headings, cells, (), (2.6, 1.4, 1.6, 1.4)),
-        *_left(len(d.withdrawn)),
+        *left(len(d.withdrawn)),
     ]
 
 
@@ -191,11 +169,11 @@ def warnings(d: Dossier) -> Section:
             show.clock(r["seen_local"]),
             r["seen_by"],
             sentences.warning(r["code"]),
-            f"{r['done']} ({r['done_by']}, {show.clock(r['done_local'])})"
+            f"{r['done']} ({r['done_by']}, {show.clock(r['done_local'] or '')})"
             if r["done"]
             else _("NOT ANSWERED"),
         )
-        for r in d.warnings[:_MOST]
+        for r in d.warnings[:MOST]
     ]
     headings = [
         _("Run, seam"),
@@ -205,115 +183,14 @@ def warnings(d: Dossier) -> Section:
         _("What was done about it"),
     ]
     made = table(_("Warnings and answers"), headings, cells, (), (0.9, 1.2, 1, 1.8, 2.4))
-    return Section(_("Warnings"), (made, *_left(len(d.warnings))))
+    return Section(_("Warnings"), (made, *left(len(d.warnings))))
 
 
-def _left(n: int) -> list[Block]:
-    if n <= _MOST:
+def left(n: int) -> list[Block]:
+    """That rows beyond the most were left out, and where they stand."""
+    if n <= MOST:
         return []
-    return [Para(_("{n} more: weldcal export.", n=n - _MOST), loud=True)]
-
-
-def others(d: Dossier, units: str) -> list[Section]:
-    """Every other kind of record of the job, fire watches first."""
-    found = []
-    called = {s.key: s.name for s in d.seams}
-    hot = [name for name in d.other if "hot" in name or "watch" in name]
-    if not any(d.other[name] for name in hot):
-        found.append(
-            Section(
-                _("Hot work and fire watches"),
-                (
-                    Para(
-                        _(
-                            "This record holds no fire watch. That is no proof that none was kept: see the permit."
-                        )
-                    ),
-                ),
-            )
-        )
-    for name in [*hot, *(n for n in d.other if n not in hot)]:
-        if d.other[name]:
-            title = (
-                _("Hot work and fire watches")
-                if name in hot
-                else _(name.replace("_", " ")).capitalize()
-            )
-            found.append(
-                Section(
-                    title, (_plain(title, d.other[name], units, called), *_left(len(d.other[name])))
-                )
-            )
-    return found
-
-
-def _plain(title: str, rows: list[Row], units: str, called: dict[str, str]) -> Table:
-    names = [n for n in rows[0] if n not in _INNER and not n.endswith(("_utc", "_id"))]
-    names = [n for n in names if any(r[n] not in (None, "") for r in rows)][:8]
-    if "permit" in rows[0]:  # hot work: who held it, its end, and the watch, said or not
-        names = list(_HOT_WORK)
-    cells = [tuple(_value(n, r[n], units, called) for n in names) for r in rows[:_MOST]]
-    headings = [_(_split(n)[0].replace("_", " ")).capitalize() for n in names]
-    return table(title, headings, cells)
-
-
-# How a column's value is shown, by the unit its name ends in. The longest ending first.
-_SHOWN: dict[str, Callable[[Any, str], str]] = {
-    "_m_per_min": lambda x, u: show.speed(x, u, 2),
-    "_local": lambda x, u: show.clock(x),
-    "_utc": lambda x, u: _("{time} UTC", time=show.clock(x)),
-    "_min": lambda x, u: show.minutes(x),
-    "_mm": show.width,
-    "_m": show.distance,
-    "_c": show.temperature,
-    "_s": lambda x, u: show.typed(number(x, "g"), "s"),
-}
-
-
-_HOT_WORK = (
-    "name",
-    "permit",
-    "seen_local",
-    "seen_by",
-    "ended_local",
-    "watched_until_utc",
-    "watched_by",
-    "watch_found",
-)
-
-
-def _split(column: str) -> tuple[str, Callable[[Any, str], str] | None]:
-    """A column's name without its unit, and how its values are shown."""
-    for ending, shown in _SHOWN.items():
-        if column.endswith(ending):
-            return column.removesuffix(ending), shown
-    return column, None
-
-
-def _value(name: str, value: Any, units: str, called: dict[str, str]) -> str:
-    if value is None or value == "":
-        return "–"
-    shown = _split(name)[1]
-    if name == "times_s":
-        return ", ".join(show.typed(number(time, "g"), "s") for time in json.loads(value))
-    if shown is not None:
-        return shown(value, units)
-    if name in ("places", "stretches"):
-        return _drawn(json.loads(value), units)
-    if name in ("seams", "unprobed"):
-        return ", ".join(called.get(key, key) for key in json.loads(value)) or "–"
-    if name in ("where", "mark_unit"):
-        return show.unit(value)
-    return number(value, "g") if isinstance(value, float) else str(value)
-
-
-def _drawn(found: list[list[Any]], units: str) -> str:
-    """Places or stretches of a draw: `A1 14.5 ft`, `A1 0–33 ft`."""
-    told = [
-        f"{seam} {show.tape(at[0], units) if len(at) == 1 else show.stretches((tuple(at),), units)}"
-        for seam, *at in found
-    ]
-    return ", ".join(told)
+    return [Para(_("{n} more: weldcal export.", n=n - MOST), loud=True)]
 
 
 # What an entry holds where nobody said who typed.
@@ -353,84 +230,3 @@ def people(d: Dossier) -> Section:
 def _role(role: str | None) -> str:
     """What somebody does: in the reader's language where it is one of the program's, else as typed."""
     return _(role) if role in ROLES else role or "–"
-
-
-def seal(d: Dossier) -> Section:
-    """Seals, to whom they went, what they show, and how to check them without this program."""
-    now = [(h["device"], str(h["seq"]), h["hash"]) for h in d.heads]
-    title = _("The book when this file was made: the last entry of each device")
-    book = table(title, [_("Device"), _("Entry"), _("SHA-256")], now, (1,), (1, 0.5, 4.4))
-    made = _seals(d.seals) if d.seals else [_no_seal()]
-    return Section(_("The seal, and how to check it"), (*made, book), (_recipe(),))
-
-
-def _seals(seals: list[Row]) -> list[Block]:
-    """Every seal with who has it, and what the latest ones fix."""
-    cells = [
-        (
-            f"{s['name']} {s['label']}",
-            s["code"],
-            show.clock(s["seen_local"]),
-            str(s["entries"]),
-            "; ".join(
-                f"{h['to']} ({_(h['how'])}), {show.clock(h['seen_local'])}" for h in s["handed"]
-            )
-            or _("nobody yet"),
-        )
-        for s in seals
-    ]
-    heads = [
-        (s["name"], device, str(seq), kept)
-        for s in seals[-8:]
-        for device, seq, kept in json.loads(s["heads"])
-    ]
-    headings = [_("Seal"), _("Code"), _("Made"), _("Entries"), _("Handed to")]
-    fixed = _("What the latest seals fix: the last entry of each device")
-    return [
-        table(_("Seals"), headings, cells, (3,), (1.2, 2.4, 1.1, 0.7, 1.8)),
-        table(
-            fixed,
-            [_("Seal"), _("Device"), _("Entry"), _("SHA-256")],
-            heads,
-            (2,),
-            (0.5, 1, 0.5, 4.4),
-        ),
-    ]
-
-
-def _no_seal() -> Para:
-    return Para(
-        _(
-            "No seal was made. Without one in other hands, this file shows only what the book said when the file was made: weldcal seal, then weldcal hand."
-        ),
-        loud=True,
-    )
-
-
-def _recipe() -> Section:
-    steps = (
-        _(
-            "The book is one SQLite file; any SQLite program opens it. In table entries, each row's hash must be the SHA-256, in hex, of the UTF-8 bytes of its body. The body is the entry itself, canonical JSON (RFC 8785)."
-        ),
-        _(
-            "In each body, prev must be the hash of the entry of the same device whose seq is one less; of the first, 64 zeros. A changed, removed or added entry breaks this from there on."
-        ),
-        _(
-            "The seal is the entry of kind seal. Each of its heads (device, seq, hash) must be a row of the table. All entries before a head are fixed by it."
-        ),
-        _(
-            "The code on paper is 24 signs. The first 20 are the first 100 bits, in base 32 (0-9, A-Z without I, L, O, U), of the SHA-256 of the seal's statement in canonical JSON; the last 4 are the first 20 bits of the SHA-256 of \"weldcal code \" and those 20 signs. What the statement holds is written down in shared/exchange.md of the program's source."
-        ),
-        _(
-            "Two files beside this one do all of it: check_record.html in any newer browser, without a network, and check_record.py with Python alone. Drop in the record's export (weldcal pack), and type the code from the paper."
-        ),
-        _(
-            "Compare the code with the copy that left the crew's hands: the paper, photo or mail of whoever it was handed to."
-        ),
-    )
-    shows = Para(
-        _(
-            "This shows any change made after a seal left the crew's hands. It does not show that what was typed is true, nor who typed it; and before the first seal in other hands, whoever held the device could have made the whole chain anew."
-        )
-    )
-    return Section(_("How anyone can check it without this program"), (Bullets(steps), shows))

@@ -9,11 +9,30 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from msgspec import Struct
+
 from weldcal.quality.faults import PER_M, Piece, clumping, interval
 from weldcal.reports import show
-from weldcal.reports.dossier.charts import Rate
 from weldcal.reports.dossier.lengths import length
 from weldcal.views.dossier import SeamFacts
+
+
+class Rate(Struct, frozen=True):
+    """A rate with its interval: faults `n` over a length, both rates per length.
+
+    Attributes:
+        dispersion: how faults clump, 1 where they fall as chance alone would have them.
+        seams: from how many that was learnt.
+    """
+
+    label: str
+    n: int
+    over: str
+    rate: float
+    low: float
+    high: float
+    dispersion: float
+    seams: int
 
 
 def probed_over_all(seams: Iterable[SeamFacts]) -> list[SeamFacts]:

@@ -6,7 +6,6 @@ Invariant: a seam left to the CSV is counted where it is left.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from weldcal.reports import show, trace
 from weldcal.reports.dossier.document import (
@@ -22,6 +21,7 @@ from weldcal.reports.dossier.pictures import Album, of_events
 from weldcal.reports.dossier.totals import share
 from weldcal.reports.terminal import SHAPES
 from weldcal.views.dossier import Dossier, SeamFacts
+from weldcal.views.trace import SeamTrace
 from weldcal.words import _, plural
 
 _MOST_LINES = 50
@@ -32,7 +32,7 @@ _IN_WORDS = 2000
 
 def links(d: Dossier) -> dict[str, str]:
     """The place on the page each seam is told at, by its key: its history, else its row."""
-    told = {trace["key"]: f"told-{n}" for n, trace in enumerate(d.traces, 1)}
+    told = {trace.key: f"told-{n}" for n, trace in enumerate(d.traces, 1)}
     return {s.key: told.get(s.key, f"seam-{n}") for n, s in enumerate(d.seams, 1)}
 
 
@@ -210,14 +210,13 @@ def traced(d: Dossier, units: str, album: Album | None = None) -> Section:
     )
 
 
-def _one(found: dict[str, Any], units: str, anchor: str, album: Album | None) -> Section:
-    _head, *lines = trace.page(found, units)
-    shown = tuple(line.removeprefix("- ") for line in lines[:_MOST_LINES])
+def _one(found: SeamTrace, units: str, anchor: str, album: Album | None) -> Section:
+    told = trace.blocks(found, units)
+    lines = (*told.open, *told.events)
+    shown = lines[:_MOST_LINES]
     blocks: list[Block] = []
-    if found["flags"]:
-        blocks.append(
-            Para(_("Flags: {flags}.", flags=", ".join(_(flag) for flag in found["flags"])))
-        )
+    if found.flags:
+        blocks.append(Para(_("Flags: {flags}.", flags=", ".join(_(flag) for flag in found.flags))))
     blocks.append(Bullets(shown))
     if len(lines) > _MOST_LINES:
         blocks.append(
@@ -225,21 +224,13 @@ def _one(found: dict[str, Any], units: str, anchor: str, album: Album | None) ->
                 _(
                     "{n} more lines: weldcal trace {seam}, and the CSV of findings.",
                     n=len(lines) - _MOST_LINES,
-                    seam=found["name"],
+                    seam=found.name,
                 ),
                 loud=True,
             )
         )
-    photos = of_events(found["events"], album, units) if album else []
+    photos = of_events(found.events, album, units) if album else []
     if photos:
         blocks.append(Photos(tuple(photos)))
-    length = (
-        show.tape(found["seam"]["length_m"], units) if found["seam"] else _("not on the seam list")
-    )
-    title = _(
-        "Seam {name}, {length}: {state}",
-        name=found["name"],
-        length=length,
-        state=_(found["state"].state),
-    )
+    title = trace.title(found, units)
     return Section(title, tuple(blocks), anchor=anchor)

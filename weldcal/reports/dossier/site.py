@@ -15,6 +15,7 @@ from weldcal.reports.dossier import strokes
 from weldcal.reports.dossier.outline import Edge, Rect, edges
 from weldcal.reports.dossier.placing import Box, overlap
 from weldcal.reports.dossier.svg import WIDTH
+from weldcal.rules import on_plan
 from weldcal.views.dossier import Mark, Roof, SeamFacts
 
 Point = tuple[float, float]
@@ -129,9 +130,7 @@ def sites(found: Roof, units: str, links: dict[str, str]) -> list[Site]:
     placed = [seam for seam in found.seams if seam.place is not None]
     laid: dict[str, list[Rect]] = {}
     for row in found.areas:
-        if row["x_m"] is not None and row["length_m"] is not None and row["width_m"] is not None:
-            x, y = row["x_m"], row["y_m"]
-            rect = (x, y, x + row["length_m"], y + row["width_m"])
+        if rect := on_plan.rectangle(row):
             laid.setdefault(row["name"], []).append(rect)
     letters = list(dict.fromkeys([seam.place[0] or "" for seam in placed if seam.place]))
     apart = doubted(found)

@@ -9,13 +9,13 @@ from __future__ import annotations
 import math
 import textwrap
 from collections.abc import Callable, Sequence
-from typing import Any
 
 from weldcal.reports.dossier.document import Figure
 from weldcal.reports.dossier.palette import INK, MUTED, OPEN, PAPER, PROBED, UNPROBED
 from weldcal.reports.dossier.placing import SIZE, Placed
 from weldcal.reports.dossier.svg import Svg
 from weldcal.reports.terminal import SHAPES
+from weldcal.views.dossier import SeamFacts
 from weldcal.words import _
 
 Point = tuple[float, float]
@@ -26,7 +26,7 @@ _HATCH = 5.5
 URGENT = ("open", "mended")
 
 
-def lap(svg: Svg, seam: Any, along: Along, wide: float) -> None:
+def lap(svg: Svg, seam: SeamFacts, along: Along, wide: float) -> None:
     """A lap with what was welded and probed of it, and its mends beside it."""
     length = extent(seam)
     for what, stretches in (
@@ -40,7 +40,7 @@ def lap(svg: Svg, seam: Any, along: Along, wide: float) -> None:
                 stretch(svg, *ends, what, wide)
 
 
-def small_signs(svg: Svg, seam: Any, along: Along, wide: float) -> None:
+def small_signs(svg: Svg, seam: SeamFacts, along: Along, wide: float) -> None:
     """Mends, and findings mended and probed again: signs too small to hide another."""
     for mark in seam.marks:
         if mark.what not in ("mend", "closed"):
@@ -55,7 +55,7 @@ def small_signs(svg: Svg, seam: Any, along: Along, wide: float) -> None:
 
 
 def hatches(
-    svg: Svg, seam: Any, along: Along, wide: float, doubted: Sequence[tuple[float, float]]
+    svg: Svg, seam: SeamFacts, along: Along, wide: float, doubted: Sequence[tuple[float, float]]
 ) -> None:
     """Doubt over its stretches, cover over the whole seam: strokes beneath the lap."""
     for low, high in doubted:
@@ -127,13 +127,13 @@ def mend(svg: Svg, a: Point, b: Point, wide: float = 7.0) -> None:
     svg.path(points, INK, 1.4 if wide >= 6 else 0.9)
 
 
-def extent(seam: Any) -> float:
+def extent(seam: SeamFacts) -> float:
     """The length to draw a seam at, m: as listed, and never less than what was recorded on it."""
     ends = [high for _low, high in seam.state.welded] + [mark.end_m for mark in seam.marks]
     return float(max([seam.length_m or 0.0, *ends]))
 
 
-def square(svg: Svg, seam: Any, at: Point, half: float = 3.0) -> None:
+def square(svg: Svg, seam: SeamFacts, at: Point, half: float = 3.0) -> None:
     """A T-joint or a detail: a small square, filled by what was done; a detail's shape around it."""
     state = seam.state
     if seam.kind == "detail":

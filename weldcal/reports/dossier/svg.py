@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from html import escape
 
-from weldcal.reports.dossier.document import fit
+from weldcal.reports.dossier.document import printable
 from weldcal.reports.dossier.palette import INK, MUTED, OPEN, PAPER
 from weldcal.words import number
 
@@ -114,7 +114,7 @@ class Svg:
             )
         self._parts.append(
             f'<text x="{num(x)}" y="{num(y)}" font-family="{_FONT}" font-size="{num(size)}" '
-            f'text-anchor="{anchor}" fill="{colour}"{weight}{turn}>{escape(fit(words))}</text>'
+            f'text-anchor="{anchor}" fill="{colour}"{weight}{turn}>{escape(printable(words))}</text>'
         )
 
     @contextmanager
@@ -126,9 +126,11 @@ class Svg:
             href: the place on the page; only our own names of places.
             data: becomes data-… attributes.
         """
-        told = "".join(f' data-{key}="{escape(fit(str(value)))}"' for key, value in data.items())
+        told = "".join(
+            f' data-{key}="{escape(printable(str(value)))}"' for key, value in data.items()
+        )
         if href:
-            words = f"<title>{escape(fit(name))}</title>"
+            words = f"<title>{escape(printable(name))}</title>"
             self._parts.append(f'<a href="#{escape(href)}"{told}>{words}')
         else:
             self._parts.append(f"<g{told}>")

@@ -6,22 +6,22 @@ is no fault of the seam.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 
 from weldcal.quality.faults import Piece
 from weldcal.quality.seam import PROBED
 from weldcal.reports import show
-from weldcal.reports.dossier.charts import Rate
 from weldcal.reports.dossier.document import Table, table
 from weldcal.reports.dossier.lengths import length
-from weldcal.reports.dossier.rates import probed_over_all, rate
+from weldcal.reports.dossier.rates import Rate, probed_over_all, rate
 from weldcal.reports.terminal import SHAPES
 from weldcal.views.dossier import SeamFacts
 from weldcal.words import _, number, plural
 
 T_JOINT = "T-joint"
+Row = tuple[str, str, str]  # what, value, note
 
 
 class Totals(Struct, frozen=True):
@@ -114,80 +114,77 @@ def totals_table(
     t: Totals, seams: Sequence[SeamFacts], pieces: Sequence[Piece], units: str
 ) -> Table:
     """The totals as a table."""
-    faults = all_faults(t, seams, pieces, units)
     rows = [
         (_("Seams listed"), str(t.seams), length(t.listed_m, units)),
-        (
-            _("Lap welded"),
-            length(t.welded_m, units),
-            _("{share} of the length listed", share=share(t.welded_m, t.listed_m))
-            if t.listed_m
-            else "",
-        ),
-        (
-            _("Lap probed"),
-            length(t.probed_m, units),
-            _("{share} of the lap welded", share=share(t.probed_m, t.welded_m))
-            if t.welded_m
-            else "",
-        ),
-        (
-            _("Lap welded and not probed"),
-            length(t.unprobed_m, units),
-            _("{share} of the lap welded", share=share(t.unprobed_m, t.welded_m))
-            if t.welded_m
-            else "",
-        ),
-        (
-            _("First pass probed clean"),
-            share(t.clean_seams, t.probed_seams),
-            _(
-                "{clean} of {probed} seams probed over all that was welded: no fault ever found",
-                clean=t.clean_seams,
-                probed=t.probed_seams,
-            ),
-        ),
-        (
-            _("Faults found"),
-            str(t.faults),
-            _("{of} of lap within them; cuts for samples not counted", of=length(t.fault_m, units)),
-        ),
-        (
-            _("Faults per {per} probed", per=show.hundred(units)),
-            number(faults.rate, ".2f") if faults else "–",
-            _(
-                "{faults} on probed lap; 95 % interval {low:.2f} to {high:.2f}, allowing for faults that come in clumps: dispersion {dispersion:.2f}, from {runs} probed",
-                faults=plural("{n} fault", "{n} faults", faults.n),
-                low=faults.low,
-                high=faults.high,
-                dispersion=faults.dispersion,
-                runs=plural("{n} run", "{n} runs", faults.seams),
-            )
-            if faults
-            else _("nothing probed"),
-        ),
+        *_laps(t, units),
+        *_faults(t, seams, pieces, units),
         (_("Findings open"), str(t.open), ""),
         (_("Mended, not probed again"), str(t.mended), ""),
         (_("Mends"), str(t.mends), ""),
         (_("Samples cut from seams"), str(t.samples), ""),
+        *_states(t),
     ]
+    return table(_("Totals"), [_("What"), _("Value"), _("Note")], rows, (1,), (2, 1.2, 3.4))
+
+
+def _laps(t: Totals, units: str) -> Iterator[Row]:
+    """What was welded and probed of the lap, and how much came clean at once."""
+    listed = _("{share} of the length listed", share=share(t.welded_m, t.listed_m))
+    yield _("Lap welded"), length(t.welded_m, units), listed if t.listed_m else ""
+    for what, metres in (
+        (_("Lap probed"), t.probed_m),
+        (_("Lap welded and not probed"), t.unprobed_m),
+    ):
+        welded = _("{share} of the lap welded", share=share(metres, t.welded_m))
+        yield what, length(metres, units), welded if t.welded_m else ""
+    yield (
+        _("First pass probed clean"),
+        share(t.clean_seams, t.probed_seams),
+        _(
+            "{clean} of {probed} seams probed over all that was welded: no fault ever found",
+            clean=t.clean_seams,
+            probed=t.probed_seams,
+        ),
+    )
+
+
+def _faults(
+    t: Totals, seams: Sequence[SeamFacts], pieces: Sequence[Piece], units: str
+) -> Iterator[Row]:
+    """Faults found, and their rate with its interval."""
+    within = length(t.fault_m, units)
+    yield (
+        _("Faults found"),
+        str(t.faults),
+        _("{of} of lap within them; cuts for samples not counted", of=within),
+    )
+    found = all_faults(t, seams, pieces, units)
+    what = _("Faults per {per} probed", per=show.hundred(units))
+    if found is None:
+        yield what, "–", _("nothing probed")
+        return
+    yield (
+        what,
+        number(found.rate, ".2f"),
+        _(
+            "{faults} on probed lap; 95 % interval {low:.2f} to {high:.2f}, allowing for faults that come in clumps: dispersion {dispersion:.2f}, from {runs} probed",
+            faults=plural("{n} fault", "{n} faults", found.n),
+            low=found.low,
+            high=found.high,
+            dispersion=found.dispersion,
+            runs=plural("{n} run", "{n} runs", found.seams),
+        ),
+    )
+
+
+def _states(t: Totals) -> Iterator[Row]:
+    """How many laps and how many T-joints are in which state; a T-joint is a point, no length."""
     laps = t.seams - t.points
     for state, n in t.states.items():
         points = t.point_states[state]
         if n > points:
-            rows.append(
-                (
-                    _("Laps: {state}", state=_(state)),
-                    str(n - points),
-                    _("{share} of laps alone", share=share(n - points, laps)),
-                )
-            )
+            told = _("{share} of laps alone", share=share(n - points, laps))
+            yield _("Laps: {state}", state=_(state)), str(n - points), told
         if points:
-            rows.append(
-                (
-                    _("T-joints: {state}", state=_(state)),
-                    str(points),
-                    _("{share} of T-joints alone", share=share(points, t.points)),
-                )
-            )
-    return table(_("Totals"), [_("What"), _("Value"), _("Note")], rows, (1,), (2, 1.2, 3.4))
+            told = _("{share} of T-joints alone", share=share(points, t.points))
+            yield _("T-joints: {state}", state=_(state)), str(points), told

@@ -5,17 +5,13 @@ Invariant: every line of the list stands here with who answered it and when, or 
 
 from __future__ import annotations
 
-from typing import Any
-
 from weldcal.reports import show
 from weldcal.reports import upkeep as said
 from weldcal.reports.dossier.document import Block, Bullets, Para, Section, table
 from weldcal.reports.sentences import stage
 from weldcal.views.dossier import Dossier
-from weldcal.views.upkeep import Asked, LeakNow
+from weldcal.views.upkeep import LeakNow, ListLine
 from weldcal.words import _
-
-Row = dict[str, Any]
 
 
 def sections(d: Dossier, units: str) -> list[Section]:
@@ -28,7 +24,7 @@ def sections(d: Dossier, units: str) -> list[Section]:
     return found
 
 
-def _start_up(lines: list[Asked]) -> Section:
+def _start_up(lines: list[ListLine]) -> Section:
     if all(one.answer is None for one in lines):
         text = _(
             "No line of the start-up list was answered. That is no proof that nobody looked before the first lap."
@@ -61,10 +57,13 @@ def _visits(d: Dossier) -> Section:
             row["place"],
             row["what"],
             " ".join(
-                [_(row["visitor"]) if row["look"] else row["visitor"], looks.get(row["look"], "")]
+                [
+                    _(row["visitor"]) if row["look"] else row["visitor"],
+                    looks.get(row["look"] or "", ""),
+                ]
             ).strip(),
             show.clock(row["seen_local"]),
-            f"{row['done']} ({row['done_by']}, {show.clock(row['done_local'])})"
+            f"{row['done']} ({row['done_by']}, {show.clock(row['done_local'] or '')})"
             if row["done"]
             else _("OPEN"),
         )

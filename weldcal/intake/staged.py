@@ -11,13 +11,13 @@ import sqlite3
 from collections.abc import Collection, Iterable, Iterator
 from hashlib import blake2b
 from types import TracebackType
-from typing import Any
 
 import msgspec
 from msgspec import Struct
 
-from weldcal.book.core import SpeedSeen
 from weldcal.intake.row import Refusal
+from weldcal.json_values import Payload
+from weldcal.records.plausible import SpeedSeen
 
 _AT_ONCE = 1000  # rows handed on at a time
 _SHOWN = 20  # refusals told where nothing is recorded: as many as a screen holds
@@ -57,8 +57,8 @@ class StagedRow(Struct, frozen=True):
 
     n: int
     row: int
-    payload: dict[str, Any]
-    found: list[dict[str, Any]]
+    payload: Payload
+    found: list[Payload]
     here: str | None
 
 
@@ -75,10 +75,10 @@ class KeptRow(Struct, frozen=True):
 
     row: int
     id: str
-    payload: dict[str, Any]
+    payload: Payload
     alike: int | None
     new: bool
-    found: list[dict[str, Any]]
+    found: list[Payload]
 
 
 class Staged:
@@ -120,8 +120,8 @@ class Staged:
     def add(
         self,
         row: int,
-        payload: dict[str, Any],
-        found: list[dict[str, Any]],
+        payload: Payload,
+        found: list[Payload],
         key: str | None = None,
         speed: SpeedSeen | None = None,
     ) -> None:
@@ -193,7 +193,7 @@ class Staged:
 
     # -- compared with the book ----------------------------------------------------------------
 
-    def compare(self, kind: str, here: Iterable[tuple[str, dict[str, Any], int, str, str]]) -> None:
+    def compare(self, kind: str, here: Iterable[tuple[str, Payload, int, str, str]]) -> None:
         """Find which rows are here already.
 
         Args:
@@ -208,7 +208,7 @@ class Staged:
         )
         self._db.execute(_PLAN, (kind,))
 
-    def take_here(self, kind: str, payload: dict[str, Any]) -> bool:
+    def take_here(self, kind: str, payload: Payload) -> bool:
         """Whether a record that says this is here; the next one that says the same finds another."""
         found = self._db.execute(
             "SELECT rowid FROM here WHERE said = ? AND kind = ? LIMIT 1", (said(payload), kind)
@@ -242,7 +242,7 @@ class Staged:
                 for place, row, payload, found, here in some
             ]
 
-    def keep(self, kept: Iterable[tuple[int, str, str, list[dict[str, Any]]]]) -> None:
+    def keep(self, kept: Iterable[tuple[int, str, str, list[Payload]]]) -> None:
         """Note what was recorded: (n, id, name, what was found) of each row."""
         self._db.executemany(
             "UPDATE planned SET id = ?2, name = ?3, found = ?4 WHERE n = ?1",
@@ -282,7 +282,7 @@ class Staged:
         return number
 
 
-def said(payload: dict[str, Any]) -> bytes:
+def said(payload: Payload) -> bytes:
     """All a record says but its name and its place in a file, as 16 bytes."""
     kept = {key: value for key, value in payload.items() if key not in ("name", "source")}
     return blake2b(msgspec.json.encode(kept, order="sorted"), digest_size=16).digest()

@@ -1,0 +1,234 @@
+"""The fit of each spell of a job's strips, as the dossier draws it.
+
+Invariant: a spell is of one day, machine, sheet, lap kind and weather; only strips whose
+readings judge the sheet are drawn.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from weldcal.book.observing import hour_of, true_speed
+from weldcal.long_work import Beat
+from weldcal.row_types import RunRow
+from weldcal.views.dossier import DayFit, FitWeather
+from weldcal.views.rows import JudgedStrip
+from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book.dialling import Dialling
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.knowing import Knowing
+    from weldcal.book.observing import Dials, Observing
+    from weldcal.calibration import Fit, Observation, Question, Window
+    from weldcal.quality.dial import Dial
+    from weldcal.row_types import MachineRow
+
+# The latest spells are drawn, no more than these.
+MOST_FITS = 30
+# A strip this much warmer or colder than the one before it is drawn on a chart of its own.
+_ANOTHER_WEATHER_K = 8.0
+_CURVE_POINTS = 25
+
+Spell = list[JudgedStrip]
+Tried = list[tuple[JudgedStrip, float]]  # strips, and their true speed, m/min
+
+
+class DayFits:
+    """The fits of a job's spells of strips."""
+
+    def __init__(
+        self, reader: JobReader, dialling: Dialling, knowing: Knowing, observing: Observing
+    ) -> None:
+        self._reader = reader
+        self._dialling = dialling
+        self._knowing = knowing
+        self._observing = observing
+
+    def latest(self, strips: list[JudgedStrip], beat: Beat) -> tuple[list[DayFit], int]:
+        """The latest spells' fits, oldest first, and how many were left out.
+
+        Args:
+            strips: of the job, in the order seen.
+            beat: hears how far it is.
+        """
+        spells = self._spells(strips)
+        drawn = spells[-MOST_FITS:]
+        if not drawn:
+            return [], 0
+        runs, dials = self._runs_by_strip(), self._observing.dials()
+        fitted = _Fitted(self._knowing, self._observing.observations())
+        fits = []
+        for n, spell in enumerate(drawn):
+            beat(_("fits"), n, len(drawn))
+            fit = self._fit_of(spell, runs, dials, fitted)
+            if fit is not None:
+                fits.append(fit)
+        return fits, len(spells) - len(drawn)
+
+    def _spells(self, strips: list[JudgedStrip]) -> list[Spell]:
+        """Strips of sheets judged by bleed-out, parted by day, kind and weather."""
+        by_bond = set(
+            self._reader.column(
+                str,
+                "SELECT name FROM sheets WHERE job = ? AND judged_by <> 'bleed-out'",
+                (self._reader.job.id,),
+            )
+        )
+        kinds: dict[tuple[str, ...], Spell] = {}
+        for strip in strips:
+            if strip["sheet"] not in by_bond and strip["widths_mm"]:
+                key = (strip["day"], strip["machine"], strip["sheet"], strip["lap"])
+                kinds.setdefault(key, []).append(strip)
+        spells = [spell for kind in kinds.values() for spell in _by_weather(kind)]
+        return sorted(spells, key=lambda spell: (spell[0]["seen_utc"], spell[0]["tick"]))
+
+    def _runs_by_strip(self) -> dict[str, list[RunRow]]:
+        """Runs by the id of the go-ahead that they stand on, in the order seen."""
+        found: dict[str, list[RunRow]] = {}
+        for run in self._reader.select(
+            RunRow,
+            "SELECT * FROM runs WHERE job = ? AND go_ahead IS NOT NULL ORDER BY seen_utc, tick, device",
+            (self._reader.job.id,),
+        ):
+            found.setdefault(run["go_ahead"] or "", []).append(run)
+        return found
+
+    def _fit_of(
+        self, spell: Spell, runs: dict[str, list[RunRow]], dials: Dials, fitted: _Fitted
+    ) -> DayFit | None:
+        """A spell's fit; None where its machine is not listed, or no speed of it is known."""
+        last = spell[-1]
+        dial, machine = dials.at(last["machine"], last["seen_utc"])
+        speeds = [(strip, true_speed(strip, dial)) for strip in spell]
+        known = [(strip, speed) for strip, speed in speeds if speed is not None]
+        if machine is None or not known:
+            return None
+        window = self._dialling.window(last["sheet"], last["seen_utc"])
+        fit = fitted.of(window, last["machine"], last["sheet"])
+        at, nozzle_c = _weather(known), known[-1][0]["nozzle_c"]
+        used = _used(spell, runs, dial)
+        along = _spaced([v for _strip, v in known] + [v for _seam, v, _length in used])
+        forecasts = fit.forecast(_question(last, machine, nozzle_c, at), along, nozzle_c, window)
+        return DayFit(
+            day=last["day"],
+            machine=last["machine"],
+            sheet=last["sheet"],
+            lap=last["lap"],
+            nozzle_c=nozzle_c,
+            at=at,
+            low_mm=window.low_mm,
+            aim_mm=window.aim_mm,
+            high_mm=window.high_mm,
+            strips=len(known),
+            points=[
+                (s["name"], v, mm, not s["shortfalls"]) for s, v in known for mm in s["widths_mm"]
+            ],
+            curve=[
+                (f.speed_m_per_min, f.width_mm, f.width_low_mm, f.width_high_mm) for f in forecasts
+            ],
+            used=used,
+            firm_jobs=len(fit.known.knowledge.jobs) if fit.known else 0,
+        )
+
+
+class _Fitted:
+    """The fit for each window, machine and sheet, made when first asked for."""
+
+    def __init__(self, knowing: Knowing, observations: list[Observation]) -> None:
+        self._knowing = knowing
+        self._observations = observations
+        self._made: dict[tuple[Window, str, str], Fit] = {}
+
+    def of(self, window: Window, machine: str, sheet: str) -> Fit:
+        """The fit of all observations, with what the firm knows of a machine and a sheet.
+
+        Args:
+            window: the limits then.
+            machine, sheet: names as the job lists them.
+        """
+        from weldcal.calibration import fit
+
+        key = (window, machine, sheet)
+        if key not in self._made:
+            firm, _rests = self._knowing.firm_knows(machine, sheet, window)
+            self._made[key] = fit(self._observations, window, known=firm)
+        return self._made[key]
+
+
+def _question(strip: JudgedStrip, machine: MachineRow, nozzle_c: float, at: FitWeather) -> Question:
+    """What the curve of a spell is asked for."""
+    from weldcal.calibration import Question
+
+    return Question(
+        day=strip["day"],
+        machine=strip["machine"],
+        sheet=strip["sheet"],
+        lap=strip["lap"],
+        nozzle_c=nozzle_c,
+        rated_v=machine["rated_v"],
+        hour=hour_of(strip["seen_local"]),
+        ambient_c=at["ambient_c"],
+        sheet_c=at["sheet_c"],
+        humidity_pct=at["humidity_pct"],
+        wind_m_per_s=at["wind_m_per_s"],
+        line_v=at["line_v"],
+    )
+
+
+def _weather(known: Tried) -> FitWeather:
+    """The middle of what was read with the strips, SI."""
+    strips = [strip for strip, _speed in known]
+    return {
+        "ambient_c": _middle(strip["ambient_c"] for strip in strips),
+        "sheet_c": _middle(strip["sheet_c"] for strip in strips),
+        "humidity_pct": _middle(strip["humidity_pct"] for strip in strips),
+        "wind_m_per_s": _middle(strip["wind_m_per_s"] for strip in strips),
+        "line_v": _middle(strip["line_v"] for strip in strips),
+    }
+
+
+def _used(
+    spell: Spell, runs: dict[str, list[RunRow]], dial: Dial | None
+) -> list[tuple[str, float, float]]:
+    """Seam, speed (m/min) and length (m) of the finished runs that stand on a spell's strips."""
+    return [
+        (run["seam"], speed, abs(end - run["start_m"]))
+        for strip in spell
+        for run in runs.get(strip["id"], [])
+        if (end := run["end_m"]) is not None and (speed := true_speed(run, dial)) is not None
+    ]
+
+
+def _by_weather(kind: Spell) -> list[Spell]:
+    """Strips of one kind, parted where the weather was another than the spell began with."""
+    spells: list[Spell] = []
+    for strip in kind:
+        if not spells or _other_weather(spells[-1][0], strip):
+            spells.append([])
+        spells[-1].append(strip)
+    return spells
+
+
+def _other_weather(first: JudgedStrip, strip: JudgedStrip) -> bool:
+    """Whether two strips were made in different weather: by the sheet, else by the air."""
+    for a, b in ((first["sheet_c"], strip["sheet_c"]), (first["ambient_c"], strip["ambient_c"])):
+        if a is not None and b is not None:
+            return abs(a - b) > _ANOTHER_WEATHER_K
+    return False
+
+
+def _middle(values: Iterable[float | None]) -> float | None:
+    """The median of the values that are known."""
+    known = sorted(v for v in values if v is not None)
+    if not known:
+        return None
+    half = len(known) // 2
+    return known[half] if len(known) % 2 else (known[half - 1] + known[half]) / 2
+
+
+def _spaced(speeds: list[float]) -> list[float]:
+    """Speeds to draw a curve at, a third beyond those used on either side."""
+    low, high = min(speeds) / 1.35, max(speeds) * 1.35
+    return [low + (high - low) * n / (_CURVE_POINTS - 1) for n in range(_CURVE_POINTS)]

@@ -1,0 +1,163 @@
+"""Conditions as last read, and what of them is carried over to what is recorded next.
+
+Invariant: what was carried over was not read; a reading counts for `CARRY_H` hours.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from fractions import Fraction
+from typing import TYPE_CHECKING, TypedDict
+
+from msgspec.structs import replace
+
+from weldcal.quantities import Quantity
+from weldcal.records.common import Carried, Conditions
+from weldcal.records.times import stamp
+from weldcal.tables.columns import utc
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+
+
+# A reading of the weather older than this is not carried over to a new strip.
+CARRY_H = 12.0
+
+
+# Conditions that are carried over, and the unit they are kept in.
+_UNIT = {
+    "ambient": "C",
+    "sheet_temp": "C",
+    "under_temp": "C",
+    "humidity": "%",
+    "wind": "m/s",
+    "line_voltage": "V",
+    "gust": "m/s",
+    "roll_temp": "C",
+}
+
+
+class _Read(TypedDict):
+    seen_local: str
+    carried: str
+    ambient_c: float | None
+    sheet_c: float | None
+    under_c: float | None
+    humidity_pct: float | None
+    wind_m_per_s: float | None
+    line_v: float | None
+    gust_m_per_s: float | None
+    roll_c: float | None
+
+
+_READ = ", ".join(_Read.__annotations__)
+
+
+class _Damp(TypedDict):
+    damp: int
+    seen_local: str
+
+
+def last_conditions(reader: JobReader, at: str) -> dict[str, tuple[float, str]]:
+    """For each condition, the value last read within 12 h before a time, and when.
+
+    Args:
+        reader: of the job.
+        at: the time, ISO 8601.
+
+    Returns:
+        By the condition's name: its value, SI, and when it was read on the job's clock.
+    """
+    until = _stamp_s(at)
+    found: dict[str, tuple[float, str]] = {}
+    for table in ("conditions", "strips", "runs"):
+        rows = reader.select(
+            _Read,
+            f"SELECT {_READ} FROM {table} WHERE job = ? ORDER BY seen_utc DESC LIMIT 40",
+            (reader.job.id,),
+        )
+        for row in rows:
+            age_h = (until - _stamp_s(row["seen_local"])) / 3600
+            if not 0 <= age_h <= CARRY_H:
+                continue
+            for name, value in _read_now(row).items():
+                if name not in found or found[name][1] < row["seen_local"]:
+                    found[name] = (value, row["seen_local"])
+    return found
+
+
+def noted_damp(reader: JobReader, at: str | None = None) -> bool:
+    """Whether the sheet was last noted damp by a time, within the hours a reading counts.
+
+    Args:
+        reader: of the job.
+        at: the time, ISO 8601; now, where not given.
+    """
+    at = at or stamp(reader.now())
+    job = reader.job.id
+    every = " UNION ALL ".join(
+        f"SELECT damp, seen_local, seen_utc FROM {table} WHERE job = ?1 AND damp IS NOT NULL "
+        "AND seen_utc <= ?2"
+        for table in ("conditions", "strips", "runs")
+    )
+    noted = reader.select(
+        _Damp,
+        f"SELECT damp, seen_local FROM ({every}) ORDER BY seen_utc DESC LIMIT 1",
+        (job, utc(at)),
+    )
+    if not noted:
+        return False
+    age_h = (_stamp_s(at) - _stamp_s(noted[0]["seen_local"])) / 3600
+    return bool(noted[0]["damp"]) and age_h <= CARRY_H
+
+
+def carry_over(reader: JobReader, conditions: Conditions, at: str) -> Conditions:
+    """Fill what was not read now with the last reading of the day, marked as carried over.
+
+    Args:
+        reader: of the job.
+        conditions: as read now.
+        at: when, ISO 8601.
+    """
+    last = last_conditions(reader, at)
+    filled: dict[str, Quantity] = {}
+    carried = []
+    for name, unit in _UNIT.items():
+        if getattr(conditions, name) is None and name in last:
+            value, read_at = last[name]
+            filled[name] = quantity_of(value, unit)
+            carried.append(Carried(name=name, read_at=read_at))
+    return replace(conditions, **filled, carried=tuple(carried))
+
+
+def _read_now(row: _Read) -> dict[str, float]:
+    """What was read with a row, by the condition's name; what was carried over was not."""
+    values = {
+        "ambient": row["ambient_c"],
+        "sheet_temp": row["sheet_c"],
+        "under_temp": row["under_c"],
+        "humidity": row["humidity_pct"],
+        "wind": row["wind_m_per_s"],
+        "line_voltage": row["line_v"],
+        "gust": row["gust_m_per_s"],
+        "roll_temp": row["roll_c"],
+    }
+    return {
+        name: value
+        for name, value in values.items()
+        if value is not None and f'"{name}"' not in row["carried"]
+    }
+
+
+def _stamp_s(at: str) -> float:
+    return datetime.fromisoformat(at).timestamp()
+
+
+def quantity_of(value: float, unit: str) -> Quantity:
+    """A carried-over SI value, as the shortest decimal that is that float.
+
+    Args:
+        value: SI.
+        unit: of the value.
+    """
+    return Quantity(text=repr(value), number=Fraction(repr(value)), unit=unit)

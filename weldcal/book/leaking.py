@@ -1,0 +1,96 @@
+"""Where to look for a leak: the laps of the roof it was seen on, by what speaks against them.
+
+Invariant: nothing is judged here but by `quality.leak`; a lap that lies nowhere on the plan is
+not looked for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
+
+from weldcal.quality.coverage import Stretch, ordered
+from weldcal.quality.doubt import Doubt, in_doubt
+from weldcal.quality.layout import Area
+from weldcal.quality.leak import INSIDE, ON_ROOF, LapFacts, Search, places_of, search
+from weldcal.row_types import LeakRow, SeamRow
+from weldcal.rules import on_plan
+
+if TYPE_CHECKING:
+    from weldcal.book.roof import SeamStates
+    from weldcal.book.seams import SeamFound
+
+# Which way is up where water runs that way.
+UPHILL = {"x+": (-1.0, 0.0), "x-": (1.0, 0.0), "y+": (0.0, -1.0), "y-": (0.0, 1.0)}
+
+
+def leak_order(
+    roof: SeamStates, leak: LeakRow, doubts: Iterable[Doubt], slope: str | None
+) -> Search:
+    """Every place of the roof that a leak was seen on, ranked.
+
+    Args:
+        roof: of the job.
+        leak: its row.
+        doubts: what failures put in doubt.
+        slope: which way water runs: x+, x-, y+ or y-; as its area is laid, where not given.
+    """
+    doubtful = in_doubt(doubts)
+    laps = [
+        _lap_facts(found, seam, ends, doubtful)
+        for found in roof.view()
+        if (seam := found["seam"]) and (ends := on_plan.ends(seam))
+    ]
+    spot, areas = (leak["x_m"], leak["y_m"]), roof.laid_areas()
+    part: list[Area] = []
+    mine = laps
+    if areas:
+        from weldcal.quality import shapes  # not before there is a plan
+
+        part = shapes.roof_of(areas, spot)
+        mine = [lap for lap in laps if shapes.lies_on(part, lap.start, lap.end)]
+        slope = slope or shapes.area_at(part, spot).slope
+    found = search(
+        spot,
+        [place for lap in mine for place in places_of(lap)],
+        seen=INSIDE if leak["where"] == "inside" else ON_ROOF,
+        upslope=UPHILL[slope] if slope else None,
+    )
+    letters = tuple(dict.fromkeys(area.letter for area in part))
+    return replace(found, roof=letters, elsewhere=len(laps) - len(mine))
+
+
+def _lap_facts(
+    found: SeamFound,
+    seam: SeamRow,
+    ends: tuple[on_plan.Point, on_plan.Point],
+    doubtful: dict[str, list[Stretch]],
+) -> LapFacts:
+    """A lap on the plan with what its record knows against it."""
+    state, flags = found["state"], found["flags"]
+    findings = found["rows"].findings
+    known = {
+        "warned": "warned" in flags,
+        "detail": seam["kind"] == "detail",
+        "t_joint": seam["kind"] == "T-joint",
+        "self_probed": "probed by its operator" in flags,
+    }
+    hidden = "covered unprobed" in flags
+    length = seam["length_m"]
+    return LapFacts(
+        name=found["name"],
+        start=ends[0],
+        end=ends[1],
+        length_m=length,
+        open=tuple(
+            (f["name"], *ordered(f["start_m"], f["end_m"]))
+            for f in findings
+            if f["name"] in state.open
+        ),
+        mended=tuple(one for again in state.again for one in again.stretches),
+        unprobed=state.unprobed or (((0.0, length),) if hidden and length else ()),
+        in_doubt=tuple(doubtful.get(seam["seam_key"], ())),
+        of_all=frozenset(code for code, true in known.items() if true),
+    )

@@ -1,0 +1,369 @@
+"""Rows on seams, seam by seam: as little as a state needs of each, or all of it.
+
+Invariant: rows are marked, in the order seen, and say from when what was welded was cold.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING, TypedDict, TypeVar
+
+from msgspec import Struct
+
+from weldcal.book.probing import NARROW
+from weldcal.row_types import (
+    BleedRow,
+    FindingRow,
+    FinishRow,
+    MendRow,
+    PeelRow,
+    RunRow,
+    WalkRow,
+    WidthRow,
+)
+from weldcal.views.rows import (
+    CooledMend,
+    CooledRun,
+    MarkedBleed,
+    MarkedFinding,
+    MarkedFinish,
+    MarkedMend,
+    MarkedPeel,
+    MarkedRun,
+    MarkedWalk,
+    MarkedWidth,
+    Marks,
+)
+
+if TYPE_CHECKING:
+    from typing_extensions import ReadOnly
+
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.limits import Limits
+    from weldcal.book.marks import Markable
+    from weldcal.book.marks import Marks as Marker
+    from weldcal.book.probing import Probing
+
+# Tables of what is on a seam, in the order their marks become its flags.
+ON_SEAMS = ("runs", "finishes", "bleeds", "widths", "walks", "findings", "mends", "peels")
+
+
+class OnSeam(TypedDict):
+    """What the state of a seam and its flags follow from, of any row on it."""
+
+    id: str
+    seam: str
+    seam_key: str
+    seen_utc: str
+    tick: int
+    seen_by: str
+    flags: str
+    instrument: str | None
+    day: str
+
+
+class RunPart(OnSeam):
+    """The same of a run."""
+
+    start_m: float
+    end_m: float | None
+    machine: str | None
+    sheet: str | None
+    go_ahead: str | None
+    finished_utc: str | None
+
+
+class AtPart(OnSeam):
+    """The same of a bleed check."""
+
+    at_m: float
+
+
+class WidthPart(AtPart):
+    """The same of a lap width."""
+
+    overlap_mm: float
+    bonded_mm: float | None
+
+
+class WalkPart(OnSeam):
+    """The same of a walk."""
+
+    start_m: float
+    end_m: float
+    started_utc: str | None
+    ended_utc: str | None
+    entered_utc: str
+
+
+class FindingPart(OnSeam):
+    """The same of a finding."""
+
+    start_m: float
+    end_m: float
+    name: str
+    how: str
+    walk: str | None
+
+
+class MendPart(OnSeam):
+    """The same of a mend."""
+
+    start_m: float
+    end_m: float
+    finding: str
+
+
+class PeelPart(TypedDict):
+    """The same of a peel sample: of a strip, where it names no seam."""
+
+    id: str
+    seam: str | None
+    seam_key: str | None
+    seen_utc: str
+    tick: int
+    seen_by: str
+    flags: str
+    instrument: str | None
+    day: str
+    at_m: float | None
+
+
+class FinishOn(OnSeam, Marks):
+    """A finish without its start, marked."""
+
+
+class RunMarked(RunPart, Marks):
+    """A run, marked."""
+
+
+class RunOn(RunMarked):
+    """A run, and from when its lap counts as cold, UTC; None while it is not finished."""
+
+    cold_utc: str | None
+
+
+class AtOn(AtPart, Marks):
+    """A bleed check, marked."""
+
+
+class WidthOn(WidthPart, Marks):
+    """A lap width, marked."""
+
+
+class WalkOn(WalkPart, Marks):
+    """A walk, marked."""
+
+
+class FindingOn(FindingPart, Marks):
+    """A finding, marked."""
+
+
+class MendMarked(MendPart, Marks):
+    """A mend, marked."""
+
+
+class MendOn(MendMarked):
+    """A mend, and from when its lap counts as cold, UTC."""
+
+    cold_utc: str | None
+
+
+class PeelOn(PeelPart, Marks):
+    """A peel sample, marked."""
+
+
+class SeamRows(Struct, frozen=True):
+    """What is on one seam, as much of it as its state and flags follow from."""
+
+    runs: Sequence[RunOn] = ()
+    finishes: Sequence[FinishOn] = ()
+    bleeds: Sequence[AtOn] = ()
+    widths: Sequence[WidthOn] = ()
+    walks: Sequence[WalkOn] = ()
+    findings: Sequence[FindingOn] = ()
+    mends: Sequence[MendOn] = ()
+    peels: Sequence[PeelOn] = ()
+
+
+class WholeRows(SeamRows, frozen=True):
+    """What is on one seam, all of it."""
+
+    runs: Sequence[CooledRun] = ()
+    finishes: Sequence[MarkedFinish] = ()
+    bleeds: Sequence[MarkedBleed] = ()
+    widths: Sequence[MarkedWidth] = ()
+    walks: Sequence[MarkedWalk] = ()
+    findings: Sequence[MarkedFinding] = ()
+    mends: Sequence[CooledMend] = ()
+    peels: Sequence[MarkedPeel] = ()
+
+
+NOTHING = SeamRows()
+NOTHING_WHOLE = WholeRows()
+
+
+class _Keyed(TypedDict):
+    seam_key: ReadOnly[str | None]
+
+
+class _OfSeams(Struct, frozen=True):
+    """Which rows of a table: a condition, its values, and their order."""
+
+    where: str
+    values: tuple[str, ...] = ()
+    order: str = "seen_utc, tick, id"
+
+    @classmethod
+    def named(cls, keys: Sequence[str] | None, first: str = "") -> _OfSeams:
+        """Those of some seams; of all, where none are named."""
+        order = f"{first}seen_utc, tick, id"
+        if keys is None:
+            return cls("seam IS NOT NULL", (), order)
+        return cls(f"seam_key IN ({', '.join('?' * len(keys))})", tuple(keys), order)
+
+
+P = TypeVar("P", bound="Markable")
+M = TypeVar("M", bound=Marks)
+K = TypeVar("K", bound=_Keyed)
+W = TypeVar("W", bound=WidthOn)
+
+
+class OnSeams:
+    """Reads what is on seams."""
+
+    def __init__(self, reader: JobReader, limits: Limits, marks: Marker, probing: Probing) -> None:
+        self._reader = reader
+        self._limits = limits
+        self._marks = marks
+        self._probing = probing
+
+    def parts(self, keys: Sequence[str] | None = None) -> dict[str, SeamRows]:
+        """What is on seams, as much of it as states and flags follow from, by seam key.
+
+        Args:
+            keys: of these seams; of all, where not given.
+        """
+        of = _OfSeams.named(keys)
+        runs = _by_key(self._run_parts(of))
+        finishes = _by_key(self._read(OnSeam, FinishOn, "finishes", of))
+        bleeds = _by_key(self._read(AtPart, AtOn, "bleeds", of))
+        widths = _by_key(self._narrow(self._read(WidthPart, WidthOn, "widths", of)))
+        walks = _by_key(self._read(WalkPart, WalkOn, "walks", of))
+        findings = _by_key(self._read(FindingPart, FindingOn, "findings", of))
+        mended: list[MendOn] = [
+            {**mend, "cold_utc": self._limits.cold_from(mend["seen_utc"])}
+            for mend in self._read(MendPart, MendMarked, "mends", of)
+        ]
+        mends = _by_key(mended)
+        peels = _by_key(self._read(PeelPart, PeelOn, "peels", of))
+        each = (runs, finishes, bleeds, widths, walks, findings, mends, peels)
+        return {
+            key: SeamRows(
+                runs.get(key, ()),
+                finishes.get(key, ()),
+                bleeds.get(key, ()),
+                widths.get(key, ()),
+                walks.get(key, ()),
+                findings.get(key, ()),
+                mends.get(key, ()),
+                peels.get(key, ()),
+            )
+            for key in dict.fromkeys(key for part in each for key in part)
+        }
+
+    def whole(
+        self, keys: Sequence[str] | None = None, *, seam_by_seam: bool = False
+    ) -> dict[str, WholeRows]:
+        """All that is on seams, by seam key.
+
+        Args:
+            keys: of these seams; of all, where not given.
+            seam_by_seam: seams in the order of their keys, not of what was seen first.
+        """
+        of = _OfSeams.named(keys, "seam_key, " if seam_by_seam else "")
+        cooled: list[CooledRun] = [
+            {**run, "cold_utc": self._limits.cold_from(run["finished_utc"])}
+            for run in self._read(RunRow, MarkedRun, "runs", of)
+        ]
+        runs = _by_key(cooled)
+        finishes = _by_key(self._read(FinishRow, MarkedFinish, "finishes", of))
+        bleeds = _by_key(self._read(BleedRow, MarkedBleed, "bleeds", of))
+        widths = _by_key(self._narrow(self._read(WidthRow, MarkedWidth, "widths", of)))
+        walks = _by_key(self._read(WalkRow, MarkedWalk, "walks", of))
+        findings = _by_key(self._read(FindingRow, MarkedFinding, "findings", of))
+        mended: list[CooledMend] = [
+            {**mend, "cold_utc": self._limits.cold_from(mend["seen_utc"])}
+            for mend in self._read(MendRow, MarkedMend, "mends", of)
+        ]
+        mends = _by_key(mended)
+        peels = _by_key(self._read(PeelRow, MarkedPeel, "peels", of))
+        each = (runs, finishes, bleeds, widths, walks, findings, mends, peels)
+        return {
+            key: WholeRows(
+                runs.get(key, ()),
+                finishes.get(key, ()),
+                bleeds.get(key, ()),
+                widths.get(key, ()),
+                walks.get(key, ()),
+                findings.get(key, ()),
+                mends.get(key, ()),
+                peels.get(key, ()),
+            )
+            for key in dict.fromkeys(key for part in each for key in part)
+        }
+
+    def batches(self, at_once: int) -> Iterator[dict[str, WholeRows]]:
+        """All that is on seams, some seams at a time, so that ten thousand need little memory.
+
+        Args:
+            at_once: how many seams.
+        """
+        every = " UNION ".join(
+            f"SELECT seam_key FROM {table} WHERE job = ?1 AND seam IS NOT NULL"
+            for table in ON_SEAMS
+        )
+        keys = self._reader.column(str, f"{every} ORDER BY seam_key", (self._reader.job.id,))
+        for at in range(0, len(keys), at_once):
+            yield self.whole(keys[at : at + at_once], seam_by_seam=True)
+
+    def sides(self) -> dict[str, SeamRows]:
+        """Runs and walks of the side laps that T-joints lie on: all that a joint needs of them."""
+        of = _OfSeams("seam_key IN (SELECT joins FROM seams WHERE job = ?)", (self._reader.job.id,))
+        runs = _by_key(self._run_parts(of))
+        walks = _by_key(self._read(WalkPart, WalkOn, "walks", of))
+        return {
+            key: SeamRows(runs=runs.get(key, ()), walks=walks.get(key, ()))
+            for key in dict.fromkeys([*runs, *walks])
+        }
+
+    def _run_parts(self, of: _OfSeams) -> list[RunOn]:
+        return [
+            {**run, "cold_utc": self._limits.cold_from(run["finished_utc"])}
+            for run in self._read(RunPart, RunMarked, "runs", of)
+        ]
+
+    def _read(self, part: type[P], struct: type[M], table: str, of: _OfSeams) -> list[M]:
+        """Rows of a table: the columns that `part` names, marked."""
+        rows = self._reader.select(
+            part,
+            f"SELECT {', '.join(part.__annotations__)} FROM {table} WHERE job = ? AND {of.where} "
+            f"ORDER BY {of.order}",
+            (self._reader.job.id, *of.values),
+        )
+        return self._marks.marked(struct, rows)
+
+    def _narrow(self, widths: list[W]) -> list[W]:
+        """Lap widths, those below their limits marked."""
+        for row in widths:
+            row["marks"] += [NARROW] if self._probing.width_shortfalls(row) else []
+        return widths
+
+
+def _by_key(rows: Iterable[K]) -> dict[str, list[K]]:
+    """Rows by the key of their seam."""
+    found: dict[str, list[K]] = {}
+    for row in rows:
+        if (key := row["seam_key"]) is not None:
+            found.setdefault(key, []).append(row)
+    return found

@@ -1,0 +1,339 @@
+"""A seam's history, event by event: what is on it, what hid it, what was said of it since.
+
+Invariant: every event is a row of the record, with what was worked out beside it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from typing import TYPE_CHECKING, TypedDict
+
+from weldcal.log import chain
+from weldcal.quality.probing import Disagreement
+from weldcal.records.notes import WITHDRAWN
+from weldcal.row_types import (
+    AmendmentRow,
+    CoverRow,
+    EmbeddingRow,
+    LeakStepRow,
+    OpeningRow,
+    PunchRow,
+    SeamRow,
+    StripRow,
+    WarningRow,
+    WithdrawnRow,
+)
+from weldcal.rules.on_seam import seam_of
+from weldcal.rules.welded import moment, run_that_welded
+from weldcal.views.rows import (
+    CooledRun,
+    JudgedBleed,
+    JudgedStrip,
+    MarkedBleed,
+    MarkedCover,
+    MarkedEmbedding,
+    MarkedOpening,
+    MarkedPunch,
+    PlacedLeakStep,
+    PlacedPunch,
+)
+from weldcal.views.trace import (
+    AmendEvent,
+    Apart,
+    BleedEvent,
+    EmbedEvent,
+    Event,
+    FindingEvent,
+    FinishEvent,
+    LeakStepEvent,
+    MendEvent,
+    OpeningEvent,
+    PeelEvent,
+    PunchEvent,
+    RunEvent,
+    SeenEvent,
+    SettleEvent,
+    StripEvent,
+    WalkEvent,
+    WidthEvent,
+    WithdrawnEvent,
+)
+from weldcal.views.trace import event as event_of
+
+if TYPE_CHECKING:
+    from typing_extensions import ReadOnly
+
+    from weldcal.book.hiding import Hiding
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.limits import Limits
+    from weldcal.book.marks import Marks
+    from weldcal.book.on_seams import WholeRows
+    from weldcal.book.runs import Runs
+    from weldcal.book.strips import Strips
+
+_IDS_AT_ONCE = 500
+
+
+# The mark of a changed copy, told after the entry that was known first.
+COPY = "another entry of this id"
+
+
+class _Walk(TypedDict):
+    walk: str
+    seen_by: str
+    seen_local: str
+
+
+class _LeakStep(LeakStepRow):
+    name: str
+
+
+class _Stage(TypedDict):
+    id: str
+    kind: str
+
+
+class _Seen(TypedDict):
+    seen_utc: ReadOnly[str]
+    tick: ReadOnly[int]
+
+
+class _When(TypedDict):
+    seen_utc: str
+    tick: int
+
+
+def _at(row: _Seen) -> _When:
+    """When a row was seen, as an event is sorted by it."""
+    return {"seen_utc": row["seen_utc"], "tick": row["tick"]}
+
+
+class Traces:
+    """Reads the history of seams."""
+
+    def __init__(
+        self,
+        reader: JobReader,
+        hiding: Hiding,
+        limits: Limits,
+        marks: Marks,
+        runs: Runs,
+        strips: Strips,
+    ) -> None:
+        self._reader = reader
+        self._hiding = hiding
+        self._limits = limits
+        self._marks = marks
+        self._runs = runs
+        self._strips = strips
+
+    def apart(self, one: Disagreement) -> Apart:
+        """A finding, and the walk over it that told nothing.
+
+        Args:
+            one: the two that disagree.
+        """
+        (walk,) = self._reader.select(
+            _Walk,
+            "SELECT name AS walk, seen_by, seen_local FROM walks "
+            "WHERE job = ? AND seen_utc = ? AND tick = ? LIMIT 1",
+            (self._reader.job.id, *one.silent),
+        )
+        start, end = one.stretch
+        return {"finding": one.finding, "start_m": start, "end_m": end, **walk, "after": one.after}
+
+    def events(self, seam: SeamRow | None, rows: WholeRows) -> list[Event]:
+        """What is recorded on a seam and of its own entry, in the order it was seen.
+
+        Args:
+            seam: its row; None where nobody listed it.
+            rows: what is on it.
+        """
+        strips = {run["go_ahead"] for run in rows.runs if run["go_ahead"]}
+        events = [*self._on(rows), *self._stood_on(strips)]
+        key = seam["seam_key"] if seam else next((str(e.row["seam_key"]) for e in events), None)
+        events += [*self._hiding_events(key), *self._asked_on(key)]
+        called = {str(e.row["id"]): str(e.row["name"]) for e in events}
+        if seam:
+            called[seam["id"]] = seam["name"]
+        about = list(called)
+        for at in range(0, len(about), _IDS_AT_ONCE):
+            events += self._about(about[at : at + _IDS_AT_ONCE], called)
+        events += self._copies(events)
+        events += self.withdrawn(key, [*strips, *about])
+        return sorted(events, key=lambda event: (event.seen_utc, event.tick, event.copy))
+
+    def _on(self, rows: WholeRows) -> list[Event]:
+        """What was seen on a seam, table by table."""
+        return [
+            *(RunEvent(row=row, **_at(row)) for row in rows.runs),
+            *(FinishEvent(row=row, **_at(row)) for row in rows.finishes),
+            *(BleedEvent(row=row, **_at(row)) for row in self._judged(rows.bleeds, rows.runs)),
+            *(WidthEvent(row=row, **_at(row)) for row in rows.widths),
+            *(WalkEvent(row=row, **_at(row)) for row in rows.walks),
+            *(FindingEvent(row=row, **_at(row)) for row in rows.findings),
+            *(MendEvent(row=row, **_at(row)) for row in rows.mends),
+            *(PeelEvent(row=row, **_at(row)) for row in rows.peels),
+        ]
+
+    def _judged(
+        self, bleeds: Sequence[MarkedBleed], runs: Sequence[CooledRun]
+    ) -> list[JudgedBleed]:
+        """One seam's bleed checks with their readings, and what was outside the limits in force."""
+        readings = self._strips.readings_of(bleeds)
+        in_order, slack = sorted(runs, key=moment), self._limits.tolerances()
+        found: list[JudgedBleed] = []
+        for row in bleeds:
+            run = run_that_welded(in_order, row["at_m"], moment(row), slack.at(row["seen_utc"]))
+            found.append(
+                {
+                    **row,
+                    "readings": [one["text"] for one in readings.get(row["id"], [])],
+                    "shortfalls": self._runs.check_shortfalls(row, run),
+                }
+            )
+        return found
+
+    def _stood_on(self, strips: Collection[str]) -> list[Event]:
+        """The strips of the go-aheads that runs stand on, by id."""
+        places = ", ".join("?" * len(strips))
+        rows = self._reader.select(
+            StripRow, f"SELECT * FROM strips WHERE id IN ({places})", sorted(strips)
+        )
+        judged = self._marks.marked(JudgedStrip, self._strips.judged(rows))
+        return [StripEvent(row=row, **_at(row)) for row in judged]
+
+    def _copies(self, events: list[Event]) -> list[Event]:
+        """What changed copies of these records say: entries of the same id, known later."""
+        from weldcal.tables import projector
+
+        connection, found = self._reader.reading(), list[Event]()
+        for event in events:
+            row = event.row
+            if "conflict" not in str(row.get("flags", "")) or not isinstance(event, SeenEvent):
+                continue
+            of = str(row["id"])
+            first = projector.first_known(connection).get(of)
+            for copy in chain.copies_of(connection, of, first):
+                made = dict(projector.rows_of([copy], {}))
+                for said in [r for r in made.values() if r.get("id") == of]:
+                    marks = [*self._marks.marks_of(said), COPY]
+                    whole = {**dict.fromkeys(row), **said, "marks": marks}
+                    found.append(event_of(event.what, whole, event.seen_utc, event.tick, copy=True))
+        return found
+
+    def _hiding_events(self, key: str | None) -> list[Event]:
+        """When the next ply hid a seam, or stretches of it, and when it was opened up."""
+        job, found = self._reader.job.id, list[Event]()
+        covers = self._reader.select(CoverRow, "SELECT * FROM covers WHERE job = ?", (job,))
+        for cover in self._marks.marked(MarkedCover, covers):
+            hides = self._hiding.hides(cover).get(key or "")
+            if hides is not None:
+                hiding = {**cover, "stretches": hides.stretches}
+                found.append(event_of("cover", hiding, cover["seen_utc"], cover["tick"]))
+        opened = self._reader.select(
+            OpeningRow, "SELECT * FROM openings WHERE job = ? AND seam_key = ?", (job, key)
+        )
+        found += [
+            OpeningEvent(row=row, **_at(row)) for row in self._marks.marked(MarkedOpening, opened)
+        ]
+        embedded = self._reader.select(
+            EmbeddingRow, "SELECT * FROM embeddings WHERE job = ? AND seam_key = ?", (job, key)
+        )
+        found += [
+            EmbedEvent(row=row, **_at(row)) for row in self._marks.marked(MarkedEmbedding, embedded)
+        ]
+        return found
+
+    def _asked_on(self, key: str | None) -> list[Event]:
+        """Items of visits, and what was done about leaks, whose place begins with a seam's name."""
+        items, steps = self.placed_items()
+        return [
+            *(PunchEvent(row=row, **_at(row)) for row in items if row["seam_key"] == key),
+            *(LeakStepEvent(row=row, **_at(row)) for row in steps if row["seam_key"] == key),
+        ]
+
+    def placed_items(self) -> tuple[list[PlacedPunch], list[PlacedLeakStep]]:
+        """Items of visits and steps of leaks, each with the seam that its place begins with."""
+        job = self._reader.job.id
+        punch = self._reader.select(PunchRow, "SELECT * FROM punch WHERE job = ?", (job,))
+        leak_steps = self._reader.select(
+            _LeakStep,
+            "SELECT s.*, l.name FROM leak_steps s JOIN leaks l ON l.id = s.of "
+            "WHERE s.job = ? AND s.place IS NOT NULL",
+            (job,),
+        )
+        if not punch and not leak_steps:
+            return [], []
+        keys = set(self._reader.column(str, "SELECT seam_key FROM seams WHERE job = ?", (job,)))
+        items: list[PlacedPunch] = [
+            {**item, "seam_key": seam_of(item["place"], keys)}
+            for item in self._marks.marked(MarkedPunch, punch)
+        ]
+        steps: list[PlacedLeakStep] = [
+            {**step, "id": step["of"], "marks": [], "seam_key": seam_of(step["place"] or "", keys)}
+            for step in leak_steps
+        ]
+        return items, steps
+
+    def _about(self, ids: Sequence[str], called: Mapping[str, str]) -> list[Event]:
+        """Corrections and answered warnings of the records with these ids."""
+        places = ", ".join("?" * len(ids))
+        amends = self._reader.select(
+            AmendmentRow,
+            f'SELECT * FROM amendments WHERE "of" IN ({places}) '
+            'AND withdrawn = 0 AND id NOT IN (SELECT "by" FROM withdrawn)',
+            ids,
+        )
+        settled = self._reader.select(
+            WarningRow,
+            f'SELECT * FROM warnings WHERE done_utc IS NOT NULL AND "of" IN ({places})',
+            ids,
+        )
+        return [
+            *(self._amended(row, called[row["of"]]) for row in amends),
+            *(
+                SettleEvent(
+                    row={**row, "name": called[row["of"]]},
+                    seen_utc=row["done_utc"] or "",
+                    tick=row["done_tick"] or 0,
+                )
+                for row in settled
+            ),
+        ]
+
+    def _amended(self, row: AmendmentRow, name: str) -> AmendEvent:
+        """A correction; or something taken back or put back, with which stage of its record."""
+        kind = self._taken_back_kind(row) if row["path"] == WITHDRAWN else None
+        return AmendEvent(
+            row={**row, "name": name, "of_kind": kind},
+            seen_utc=row["entered_utc"],
+            tick=row["tick"],
+        )
+
+    def _taken_back_kind(self, row: AmendmentRow) -> str | None:
+        """Which later stage of a record was taken back or put back; None: the record itself."""
+        (of,) = self._reader.select(
+            _Stage,
+            "SELECT t.id, t.kind FROM entries a JOIN entries t "
+            "ON t.id = json_extract(a.body, '$.payload.of') WHERE a.id = ?",
+            (row["id"],),
+        )
+        return None if of["id"] == row["of"] else of["kind"]
+
+    def withdrawn(self, key: str | None, ids: Sequence[str]) -> list[WithdrawnEvent]:
+        """What was taken back.
+
+        Args:
+            key: of the seam it was on.
+            ids: of records it was of.
+        """
+        places = ", ".join("?" * len(ids))
+        rows = self._reader.select(
+            WithdrawnRow,
+            f'SELECT * FROM withdrawn WHERE job = ? AND (seam_key = ? OR "of" IN ({places}))',
+            (self._reader.job.id, key, *ids),
+        )
+        return [
+            WithdrawnEvent(row=row, seen_utc=row["withdrawn_utc"], tick=row["tick"]) for row in rows
+        ]

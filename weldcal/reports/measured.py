@@ -1,0 +1,135 @@
+"""A machine's measurements in words: whether dial and nozzle still tell what is so.
+
+Invariant: what it is judged by, and where that comes from, stands below the verdict.
+"""
+
+from __future__ import annotations
+
+from weldcal.json_values import JsonObject
+from weldcal.quality.measure import (
+    HEAT_TOLERANCE_K,
+    SPEED_TOLERANCE,
+    TOLERANCE_SOURCE,
+    Drift,
+    HeatCheck,
+)
+from weldcal.reports import show
+from weldcal.views.measured import Drifted, Heats
+from weldcal.views.rows import MarkedMeasure
+from weldcal.words import _, number
+
+
+def page(found: Drifted, heats: Heats, units: str) -> list[str]:
+    """A machine's measurements and what they say."""
+    lines, drift = [], found.drift
+    for row, check in found.speeds:
+        ratio = (
+            _("nothing was believed of this mark")
+            if check.ratio is None or check.low is None or check.high is None
+            else _(
+                "{moved:+.1f} % against the dial ({low:+.1f} to {high:+.1f})",
+                moved=100 * (check.ratio - 1),
+                low=100 * (check.low - 1),
+                high=100 * (check.high - 1),
+            )
+        )
+        lines.append(
+            f"- {show.clock(row['seen_local'])} {number(check.mark, 'g')}: {show.speed(check.speed_m_per_min, units, 2)}, {ratio}; {show.safe(row['seen_by'])}"
+        )
+    state = {
+        None: _("No measurement can be compared yet."),
+        "within": _("WITHIN: the dial holds."),
+        "drifted": _("DRIFTED: the dial no longer tells the speed."),
+        "cannot_tell": _(
+            "CANNOT TELL: measure over a longer distance, at least {distance}, three runs of it.",
+            distance=show.distance(drift.measure_over_m, units),
+        ),
+    }[drift.state]
+    lines.append(state)
+    if drift.state == "drifted" and drift.ratio:
+        lines += _drifted(drift, found.affected)
+    lines += [_nozzle_measured(row, check, units) for row, check in heats]
+    if found.speeds or heats:
+        heat = HEAT_TOLERANCE_K * (9 / 5 if units == "us" else 1)
+        lines.append(
+            _(
+                "Judged by ±{share:g} % of speed and ±{heat:g} °{unit} of nozzle heat: {source}.",
+                share=100 * SPEED_TOLERANCE,
+                heat=heat,
+                unit="F" if units == "us" else "C",
+                source=_(TOLERANCE_SOURCE),
+            )
+        )
+    return lines
+
+
+def _drifted(drift: Drift, affected: tuple[str, ...]) -> list[str]:
+    """What a drifted dial means for what is welded next and was welded before."""
+    return [
+        _(
+            "A mark runs at {r:.2f} of its speed. Advice reckons with that already: set the mark it says.",
+            r=drift.ratio,
+        ),
+        _(
+            "Seams welded since the last good check ran at {low:.0f} to {high:.0f} % of the speed recorded: {seams}.",
+            low=100 * drift.seams_low,
+            high=100 * drift.seams_high,
+            seams=show.listed(list(affected)),
+        ),
+    ]
+
+
+def _nozzle_measured(row: MarkedMeasure, check: HeatCheck, units: str) -> str:
+    """A nozzle's air as measured, against what was set."""
+    verdict = {
+        "within": _("within what a thermometer tells"),
+        "drifted": _("OFF: advice reckons with it"),
+        "cannot_tell": _("cannot tell; advice reckons with it"),
+    }[check.state]
+    return _(
+        "- {at} nozzle set to {set}, measured {measured}: {offset:+.0f} °; {verdict}",
+        at=show.clock(row["seen_local"]),
+        set=show.temperature(row["nozzle_set_c"], units),
+        measured=show.temperature(row["nozzle_measured_c"], units),
+        offset=check.offset_k * (9 / 5 if units == "us" else 1),
+        verdict=verdict,
+    )
+
+
+def document(found: Drifted, heats: Heats) -> JsonObject:
+    """A machine's measurements as JSON: SI units, times on the job's clock."""
+    drift = found.drift
+    return {
+        "checks": [
+            {
+                "seen_local": row["seen_local"],
+                "mark": check.mark,
+                "speed_m_per_min": check.speed_m_per_min,
+                "ratio": check.ratio,
+                "ratio_low": check.low,
+                "ratio_high": check.high,
+                "state": check.state,
+                "runs": check.runs,
+            }
+            for row, check in found.speeds
+        ],
+        "state": drift.state,
+        "ratio": drift.ratio,
+        "seams_ratio_low": drift.seams_low,
+        "seams_ratio_high": drift.seams_high,
+        "seams": list(found.affected),
+        "measure_over_m": drift.measure_over_m,
+        "speed_tolerance": SPEED_TOLERANCE,
+        "nozzle_tolerance_k": HEAT_TOLERANCE_K,
+        "tolerance_source": TOLERANCE_SOURCE,
+        "nozzle": [
+            {
+                "seen_local": row["seen_local"],
+                "set_c": row["nozzle_set_c"],
+                "measured_c": row["nozzle_measured_c"],
+                "offset_k": check.offset_k,
+                "state": check.state,
+            }
+            for row, check in heats
+        ],
+    }

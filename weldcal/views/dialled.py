@@ -1,0 +1,93 @@
+"""Advice as the pages show it: the question, what it rests on, the answer.
+
+Invariant: plain SI values, as the computation gives them; numpy and its kin are not imported
+here.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+
+from weldcal.quality.dial import Dial
+
+if TYPE_CHECKING:
+    from weldcal.calibration import (
+        Advice,
+        DayState,
+        Fit,
+        Forecast,
+        From,
+        Known,
+        NextStrip,
+        Observation,
+        Question,
+        Reach,
+        Window,
+    )
+
+
+class Asked(Struct, frozen=True):
+    """A question to the computation, with what it rests on and what shows the answer.
+
+    Attributes:
+        question, window, reach: as the computation takes them.
+        observations: the job's strips and bleed checks.
+        dial: of the machine asked about.
+        units: the job's.
+        at: the time asked about.
+        carried: condition -> time it was read, for those not given now.
+        left_out: strips with no speed known behind their mark.
+        nozzle_offset_k: what the nozzle's air is off its reading; nozzle temperatures in
+            question and answer are of the air, so the reading to set is less by this.
+        known, rests: what the firm's other jobs taught, and from how many of them.
+    """
+
+    question: Question
+    window: Window
+    reach: Reach
+    observations: list[Observation]
+    dial: Dial
+    units: str
+    at: str
+    carried: dict[str, str]
+    left_out: int
+    nozzle_offset_k: float = 0.0
+    known: Known | None = None
+    rests: From | None = None
+
+    def fitted(self) -> Fit:
+        """The computation's fit of what was asked."""
+        from weldcal.calibration import fit
+
+        return fit(self.observations, self.window, known=self.known)
+
+
+class Dialled(Struct, frozen=True):
+    """Advice with what it was asked; `recorded` says whether it could be kept."""
+
+    asked: Asked
+    advice: Advice
+    recorded: bool
+
+    @property
+    def advised(self) -> Forecast:
+        """What the setting advised would give; not to be asked for where the verdict is STOP."""
+        assert self.advice.forecast is not None
+        return self.advice.forecast
+
+    @property
+    def to_try(self) -> NextStrip | Forecast:
+        """The setting of the next strip: the one that teaches most, else the one advised."""
+        return self.advice.next_strip or self.advised
+
+
+class Curve(Struct, frozen=True):
+    """What every speed of the dial would give a machine that works, what the strips of its kind
+    gave, and whether it works."""
+
+    asked: Asked
+    forecasts: list[Forecast]
+    strips: list[Observation]
+    state: DayState

@@ -1,0 +1,70 @@
+"""What the evening page shows of a day."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+
+from weldcal.quality.doubt import Doubts
+from weldcal.row_types import AreaRow, JobRow, PunchRow
+from weldcal.views.clash import Clash
+from weldcal.views.dialled import Dialled
+from weldcal.views.dossier import SeamFacts
+from weldcal.views.fault import Fault
+from weldcal.views.go_ahead import GoAhead
+from weldcal.views.rows import (
+    JudgedStrip,
+    MarkedFinding,
+    MarkedMend,
+    MarkedRun,
+    MarkedWalk,
+    OpenWarning,
+    TakenBack,
+)
+from weldcal.views.upkeep import LeakNow, ListLine, LookDue
+
+if TYPE_CHECKING:
+    pass
+
+
+class Evening(Struct):
+    """All that the evening page tells of a day."""
+
+    job: JobRow
+    day: str
+    made: str
+    seams: list[SeamFacts]
+    areas: list[AreaRow]
+    north_deg: float | None
+    welded_m: float
+    probed_m: float
+    runs: list[MarkedRun]
+    walks: list[MarkedWalk]
+    findings: list[MarkedFinding]
+    mends: list[MarkedMend]
+    strips: list[JudgedStrip]
+    go_aheads: list[GoAhead]
+    doubts: Doubts | None
+    warnings: list[OpenWarning]
+    started: list[Started]
+    ambient_c: float | None
+    ambient_from: str | None
+    gone_by: bool
+    conflicts: list[Clash]
+    punch: list[PunchRow]
+    start_up: list[ListLine]
+    looks_due: list[LookDue]
+    leaks: list[LeakNow]
+    withdrawn: list[TakenBack]
+    faults: list[Fault]
+
+
+class Started(Struct, frozen=True):
+    """Tomorrow's starting speed for one machine, sheet and lap kind; never recorded as advice."""
+
+    machine: str
+    sheet: str
+    lap: str
+    dialled: Dialled | None = None
+    why_not: Exception | None = None

@@ -1,0 +1,270 @@
+"""Rows as pages show them: a table's columns, and what the book works out beside them.
+
+Invariant: `marks` are what is odd about a row; the names here are those of the book's own rows.
+"""
+
+from __future__ import annotations
+
+from typing import TypedDict
+
+from weldcal.quality.coverage import Stretch
+from weldcal.quality.goahead import Shortfall
+from weldcal.row_types import (
+    AmendmentRow,
+    BleedRow,
+    ConditionsRow,
+    CoverRow,
+    EmbeddingRow,
+    FindingRow,
+    FinishRow,
+    HandedRow,
+    HotWorkRow,
+    LeakStepRow,
+    MeasureRow,
+    MendRow,
+    OpeningRow,
+    PeelRow,
+    PunchRow,
+    RunRow,
+    SealRow,
+    SeenColumns,
+    StripRow,
+    WalkRow,
+    WarningRow,
+    WidthRow,
+)
+from weldcal.views.note import Note
+
+
+class Marks(TypedDict):
+    """What is odd about a row: late, by another, on no list."""
+
+    marks: list[str]
+
+
+class SeenAndMarked(Marks):
+    """What every row that somebody saw has: when, by whom, who entered it, its marks."""
+
+    name: str
+    seen_local: str
+    seen_by: str
+    entered_by: str
+
+
+class MarkedConditions(ConditionsRow, Marks):
+    """Conditions, marked."""
+
+
+class TriedStrip(StripRow):
+    """A strip with its readings (numbers and as typed), and what it falls short of.
+
+    `shortfalls` is empty where it met the limits in force when it was seen.
+    """
+
+    widths_mm: list[float]
+    readings: list[str]
+    shortfalls: tuple[Shortfall, ...]
+
+
+class JudgedStrip(TriedStrip, Marks):
+    """A strip judged, and marked."""
+
+
+class MarkedRun(RunRow, Marks):
+    """A run, marked."""
+
+
+class CooledRun(MarkedRun):
+    """A run, and from when its lap counts as cold, UTC; None while it is not finished."""
+
+    cold_utc: str | None
+
+
+class MarkedFinish(FinishRow, Marks):
+    """A finish without its start, marked."""
+
+
+class MarkedBleed(BleedRow, Marks):
+    """A bleed check, marked."""
+
+
+class ReadBleed(MarkedBleed):
+    """A bleed check, marked, with its readings as typed."""
+
+    readings: list[str]
+
+
+class JudgedBleed(ReadBleed, total=False):
+    """A bleed check, and what of it is outside the limits in force when it was seen.
+
+    One that was taken back was never judged.
+    """
+
+    shortfalls: tuple[Shortfall, ...]
+
+
+class MarkedWidth(WidthRow, Marks):
+    """A lap width, marked."""
+
+
+class MarkedWalk(WalkRow, Marks):
+    """A probe walk, marked."""
+
+
+class MarkedFinding(FindingRow, Marks):
+    """A finding, marked."""
+
+
+class MarkedMend(MendRow, Marks):
+    """A mend, marked."""
+
+
+class CooledMend(MarkedMend):
+    """A mend, and from when its lap counts as cold, UTC."""
+
+    cold_utc: str | None
+
+
+class MarkedPeel(PeelRow, Marks):
+    """A peel sample, marked."""
+
+
+class MarkedHotWork(HotWorkRow, Marks):
+    """Hot work, marked."""
+
+
+class WatchedHotWork(MarkedHotWork):
+    """Hot work, and what is to be said of its fire watch."""
+
+    watch_notes: tuple[Note, ...]
+
+
+class MarkedMeasure(MeasureRow, Marks):
+    """A measurement of a machine, marked."""
+
+
+class MarkedCover(CoverRow, Marks):
+    """A cover-up, marked."""
+
+
+class MarkedPunch(PunchRow, Marks):
+    """An item of a visit, marked."""
+
+
+class HidingCover(SeenColumns, Marks):
+    """A cover-up as one seam sees it: the stretches of it that were hidden, none for all of it."""
+
+    area: str
+    seams: str
+    unprobed: str
+    stretches: tuple[Stretch, ...]
+
+
+class MarkedOpening(OpeningRow, Marks):
+    """An opening, marked."""
+
+
+class MarkedEmbedding(EmbeddingRow, Marks):
+    """Granules embedded, marked."""
+
+
+class PlacedPunch(MarkedPunch):
+    """An item of a visit that lies on a seam."""
+
+    seam_key: str | None
+
+
+class PlacedLeakStep(LeakStepRow, Marks):
+    """A step in the search of a leak that lies on a seam; `name` is the leak's."""
+
+    name: str
+    seam_key: str | None
+
+
+class NamedAmendment(AmendmentRow):
+    """A correction with the name of what it corrects."""
+
+    name: str
+
+
+class TracedAmendment(NamedAmendment):
+    """A correction on a seam; `of_kind` is the later stage of a record it takes or puts back."""
+
+    of_kind: str | None
+
+
+class TracedWarning(WarningRow):
+    """A warning that was answered, with the name of what it stands with."""
+
+    name: str
+
+
+class OpenWarning(WarningRow):
+    """A warning with the run it stands with, or the cover-up, where `area` is 1."""
+
+    seam: str
+    area: int
+    run: str
+    seen_local: str
+    seen_by: str
+    tick: int
+
+
+class HandedSeal(SealRow):
+    """A seal and to whom it was handed."""
+
+    handed: list[HandedRow]
+
+
+class LimitNow(TypedDict):
+    """A limit in force: `si` is its number in SI, `adopted_by` None for a default."""
+
+    name: str
+    means: str
+    text: str
+    unit: str
+    si: float
+    source: str
+    adopted_by: str | None
+
+
+class EntryCount(TypedDict):
+    """Entries of one kind by one person."""
+
+    who: str
+    kind: str
+    n: int
+    first: str
+    last: str
+
+
+class Head(TypedDict):
+    """The last entry of a device."""
+
+    device: str
+    seq: int
+    hash: str
+
+
+class Called(TypedDict):
+    """What an entry is called by: `was_in` is its table, None for a later stage of a record."""
+
+    name: str | None
+    kind: str
+    was_in: str | None
+
+
+class TakenBack(Called):
+    """An entry taken back, as far as a list of them tells it."""
+
+    seam: str | None
+    withdrawn_local: str
+
+
+class EntrySaid(Called):
+    """What an entry said, by whom and when: `said` is JSON."""
+
+    seam: str | None
+    said: str
+    seen_by: str
+    seen_local: str

@@ -1,0 +1,24 @@
+"""A seam as pages show it: its row, its state and every flag beside it."""
+
+from __future__ import annotations
+
+from typing import TypedDict
+
+from weldcal.quality.coverage import Stretch
+from weldcal.quality.probing import Disagreement
+from weldcal.quality.seam import SeamState
+from weldcal.row_types import SeamRow
+
+
+class SeamSeen(TypedDict):
+    """A seam, listed or only heard of.
+
+    `seam` is its row, None where it is not listed; `hidden` what of it the next ply hides.
+    """
+
+    name: str
+    seam: SeamRow | None
+    state: SeamState
+    flags: list[str]
+    hidden: list[Stretch]
+    disagreements: tuple[Disagreement, ...]

@@ -1,0 +1,237 @@
+"""A seam traced: all that is recorded of it, each thing with its own row.
+
+Invariant: `what` is the word of the JSON document for a kind, and one class is one kind.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import ClassVar, TypedDict
+
+from msgspec import Struct
+
+from weldcal.quality.seam import SeamState
+from weldcal.row_types import SeamRow, WithdrawnRow
+from weldcal.views.rows import (
+    HidingCover,
+    JudgedBleed,
+    JudgedStrip,
+    MarkedEmbedding,
+    MarkedFinding,
+    MarkedFinish,
+    MarkedMend,
+    MarkedOpening,
+    MarkedPeel,
+    MarkedRun,
+    MarkedWalk,
+    MarkedWidth,
+    PlacedLeakStep,
+    PlacedPunch,
+    SeenAndMarked,
+    TracedAmendment,
+    TracedWarning,
+)
+
+
+class Event(Struct, frozen=True, kw_only=True):
+    """Something recorded of a seam.
+
+    Attributes:
+        what: its kind.
+        row: its own columns and what was worked out beside them.
+        seen_utc, tick: what sorts the events.
+        copy: it is a changed copy of an entry that was known before.
+    """
+
+    what: ClassVar[str] = ""
+    row: Mapping[str, object]
+    seen_utc: str = ""
+    tick: int = 0
+    copy: bool = False
+
+
+class SeenEvent(Event, frozen=True, kw_only=True):
+    """Something that somebody saw; the rest was said about it."""
+
+    row: SeenAndMarked
+
+
+class StripEvent(SeenEvent, frozen=True, kw_only=True):
+    """The strip of a go-ahead that a run stands on."""
+
+    what: ClassVar[str] = "strip"
+    row: JudgedStrip
+
+
+class RunEvent(SeenEvent, frozen=True, kw_only=True):
+    """A run."""
+
+    what: ClassVar[str] = "run"
+    row: MarkedRun
+
+
+class FinishEvent(SeenEvent, frozen=True, kw_only=True):
+    """A finish whose start is not known here."""
+
+    what: ClassVar[str] = "finish"
+    row: MarkedFinish
+
+
+class BleedEvent(SeenEvent, frozen=True, kw_only=True):
+    """A bleed check."""
+
+    what: ClassVar[str] = "bleed"
+    row: JudgedBleed
+
+
+class WidthEvent(SeenEvent, frozen=True, kw_only=True):
+    """A lap width."""
+
+    what: ClassVar[str] = "lap-width"
+    row: MarkedWidth
+
+
+class WalkEvent(SeenEvent, frozen=True, kw_only=True):
+    """A probe walk."""
+
+    what: ClassVar[str] = "walk"
+    row: MarkedWalk
+
+
+class FindingEvent(SeenEvent, frozen=True, kw_only=True):
+    """A finding."""
+
+    what: ClassVar[str] = "finding"
+    row: MarkedFinding
+
+
+class MendEvent(SeenEvent, frozen=True, kw_only=True):
+    """A mend."""
+
+    what: ClassVar[str] = "mend"
+    row: MarkedMend
+
+
+class PeelEvent(SeenEvent, frozen=True, kw_only=True):
+    """A peel sample."""
+
+    what: ClassVar[str] = "peel"
+    row: MarkedPeel
+
+
+class CoverEvent(SeenEvent, frozen=True, kw_only=True):
+    """A cover-up."""
+
+    what: ClassVar[str] = "cover"
+    row: HidingCover
+
+
+class OpeningEvent(SeenEvent, frozen=True, kw_only=True):
+    """A covered seam opened up."""
+
+    what: ClassVar[str] = "opening"
+    row: MarkedOpening
+
+
+class EmbedEvent(SeenEvent, frozen=True, kw_only=True):
+    """Granules embedded."""
+
+    what: ClassVar[str] = "embed"
+    row: MarkedEmbedding
+
+
+class PunchEvent(SeenEvent, frozen=True, kw_only=True):
+    """An item of a visit."""
+
+    what: ClassVar[str] = "punch"
+    row: PlacedPunch
+
+
+class LeakStepEvent(SeenEvent, frozen=True, kw_only=True):
+    """A step in the search of a leak."""
+
+    what: ClassVar[str] = "leak-step"
+    row: PlacedLeakStep
+
+
+class AmendEvent(Event, frozen=True, kw_only=True):
+    """A correction, or something taken back or put back."""
+
+    what: ClassVar[str] = "amend"
+    row: TracedAmendment
+
+
+class SettleEvent(Event, frozen=True, kw_only=True):
+    """A warning answered."""
+
+    what: ClassVar[str] = "settle"
+    row: TracedWarning
+
+
+class WithdrawnEvent(Event, frozen=True, kw_only=True):
+    """What was taken back."""
+
+    what: ClassVar[str] = "withdrawn"
+    row: WithdrawnRow
+
+
+_KINDS: dict[str, Callable[..., Event]] = {
+    kind.what: kind
+    for kind in (
+        StripEvent,
+        RunEvent,
+        FinishEvent,
+        BleedEvent,
+        WidthEvent,
+        WalkEvent,
+        FindingEvent,
+        MendEvent,
+        PeelEvent,
+        CoverEvent,
+        OpeningEvent,
+        EmbedEvent,
+        PunchEvent,
+        LeakStepEvent,
+        AmendEvent,
+        SettleEvent,
+        WithdrawnEvent,
+    )
+}
+
+
+def event(
+    what: str, row: Mapping[str, object], seen_utc: str = "", tick: int = 0, copy: bool = False
+) -> Event:
+    """An event of a kind by its word, of a row that has the columns of that kind."""
+    return _KINDS[what](row=row, seen_utc=seen_utc, tick=tick, copy=copy)
+
+
+class Apart(TypedDict):
+    """A finding, and a walk over the same place that told nothing.
+
+    `after` is whether the walk came after the finding.
+    """
+
+    finding: str
+    start_m: float
+    end_m: float
+    walk: str
+    seen_by: str
+    seen_local: str
+    after: bool
+
+
+class SeamTrace(Struct, frozen=True):
+    """A seam with all that is recorded of it, in the order it was seen.
+
+    Attributes:
+        seam: its row; None where it is not listed.
+    """
+
+    key: str
+    name: str
+    seam: SeamRow | None
+    flags: list[str]
+    state: SeamState
+    disagreements: list[Apart]
+    events: list[Event]
