@@ -1,6 +1,6 @@
-"""An office of N crews: packs taken in, tables written, questions asked, refits; as ratios.
+"""An office of N crews: packs taken in, tables written, questions asked; as ratios.
 
-    python -m tests.bench.office [--books 10 100] [--refits 300] [--keep FOLDER]
+    python -m tests.bench.office [--books 10 100 1000] [--keep FOLDER]
 
 Needs the extra (pip install -e '.[office]'). Each book is a crew's season, invented: 50 strips
 (pulled), 200 seams welded and probed whole, 2,000 findings, some 2,900 entries. Eight seasons of
@@ -12,11 +12,10 @@ names of its own, its chain hashed anew.
 - lake: seconds a job.
 - questions: the five pages and the history, in one process of its own; seconds and its peak
   memory. Aims: 10 s, 1 GiB.
-- refits: the whole command with two workers, against one. Aim: 1.7.
 - growth: the slope of ln(seconds) on ln(books); 1 is linear.
 
 Seconds are of the processor, user and system, of this process and those it started: a machine
-that others load stretches the clock's many times. Only the refits also tell the clock's.
+that others load stretches the clock's many times.
 """
 
 from __future__ import annotations
@@ -44,10 +43,11 @@ from typing import Any
 
 from msgspec.structs import replace
 
+from tests.bench.raw import raw
 from tests.bench.roof import ANA, BEN, JOB, Roof, _q
 from weldcal.book import Book
 from weldcal.cli.main import main as weldcal
-from weldcal.log import chain, pack, store
+from weldcal.log import chain, pack
 from weldcal.log.entry import GENESIS, Entry, digest
 from weldcal.office.filling import fill
 from weldcal.office.lake import Lake
@@ -55,7 +55,6 @@ from weldcal.office.taking import Office
 from weldcal.records.common import Conditions
 from weldcal.records.seam import Finding, RunFinish, RunStart, Seam
 from weldcal.records.strip import Pull, Strip
-from weldcal.tables import schema
 
 STRIPS, SEAMS, FINDINGS = 50, 200, 2000
 _UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[0-9a-f]{4}-[0-9a-f]{12}")
@@ -229,32 +228,14 @@ def taken(office: Path, packs_in: Path, scratch: Path) -> tuple[float, list[tupl
         with contextlib.closing(Office(alone)) as here:
             ours = both(lambda here=here: here.take(one))  # type: ignore[misc]
         (book,) = (alone / "books").glob("*.sqlite")
-        raw = both(_raw(book, scratch / f"raw-{n}.sqlite"))
-        ratios.append((ours[0] / raw[0], ours[1] / raw[1]))
+        with contextlib.closing(sqlite3.connect(book)) as connection:
+            put = raw(connection)
+        theirs = both(lambda put=put, n=n: put(scratch / f"raw-{n}.sqlite"))  # type: ignore[misc]
+        ratios.append((ours[0] / theirs[0], ours[1] / theirs[1]))
         shutil.rmtree(alone)
+        (scratch / f"raw-{n}.sqlite").unlink()
     with contextlib.closing(Office(office)) as here:
         return seconds(lambda: here.take(packs_in)), ratios
-
-
-def _raw(book: Path, to: Path) -> Callable[[], None]:
-    with contextlib.closing(sqlite3.connect(book)) as connection:
-        rows = connection.execute("SELECT * FROM entries").fetchall()
-        tables = {t: connection.execute(f"SELECT * FROM {t}").fetchall() for t in schema.TABLES}
-
-    def raw() -> None:
-        new = store.create(to)
-        schema.create(new)
-        new.execute("BEGIN IMMEDIATE")
-        new.executemany("INSERT INTO entries VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", rows)
-        for table, content in tables.items():
-            if content:
-                marks = ", ".join("?" * len(content[0]))
-                new.executemany(f"INSERT INTO {table} VALUES ({marks})", content)
-        new.execute("COMMIT")
-        new.close()
-        to.unlink()
-
-    return raw
 
 
 _ASK = """
@@ -285,14 +266,6 @@ def asked(lake: Path) -> dict[str, float]:
     )
     found: dict[str, float] = json.loads(done.stdout)
     return found
-
-
-def refitted(lake: Path, workers: int) -> tuple[float, float]:
-    """Processor's and clock's seconds of the whole command, everything to do."""
-    (lake / "refits.json").unlink(missing_ok=True)
-    code = "import sys; from weldcal.cli.main import main; sys.exit(main(sys.argv[1:]))"
-    line = ["office", "refit", "--workers", str(workers), "--lake", str(lake)]
-    return both(lambda: subprocess.run([sys.executable, "-c", code, *line], check=True))
 
 
 def _middle(ratios: list[tuple[float, float]], n: int) -> str:
@@ -335,7 +308,6 @@ def main() -> None:
     """Measure."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--books", type=int, nargs="+", default=[10, 100])
-    parser.add_argument("--refits", type=int, default=0, help="groups; 0 for none")
     parser.add_argument("--keep", type=Path)
     given = parser.parse_args()
     gc.set_threshold(100_000)  # as every command does
@@ -352,25 +324,6 @@ def main() -> None:
                 for name in found[a]
             }
             print(f"growth {a} to {b}: " + ", ".join(f"{k} {v:.2f}" for k, v in slopes.items()))
-        if given.refits:
-            lake = _for_refits(root, given.refits)
-            one, two = refitted(lake, 1), refitted(lake, 2)
-            print(
-                f"refits of {given.refits} groups: by 1 worker {one[0]:.1f} s of the processor, "
-                f"{one[1]:.1f} s by the clock; by 2: {two[0]:.1f} s, {two[1]:.1f} s; "
-                f"{one[1] / two[1]:.2f} times as fast"
-            )
-
-
-def _for_refits(root: Path, count: int) -> Path:
-    """A lake of so many books, each with a machine and a sheet of its own."""
-    for folder in root.iterdir():
-        if folder.name == str(count):
-            return folder / "lake"
-    folder = root / str(count)
-    folder.mkdir()
-    at_size(count, folder)
-    return folder / "lake"
 
 
 if __name__ == "__main__":

@@ -37,6 +37,7 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
+from tests.bench.raw import raw
 from weldcal.book import Book, checked, proof
 from weldcal.cli.main import main as weldcal
 from weldcal.log import chain, store, verifying
@@ -152,12 +153,12 @@ def merge(folder: Path, entries: list[Entry]) -> None:
     """A pack of these taken in, against executemany of the same rows."""
     setup = [entry for entry in entries if entry.kind in _ONCE]
     full = book_of(folder / "full.sqlite", entries)
-    full.pack(folder / "p.weldpack")
-    connection = full.reading()
-    rows = [tuple(row) for row in connection.execute("SELECT * FROM entries")]
-    tables = {
-        t: [tuple(row) for row in connection.execute(f"SELECT * FROM {t}")] for t in schema.TABLES
-    }
+    full.recording.packing.pack(folder / "p.weldpack")
+    connection = full.reader.reading()
+    derived = sum(
+        connection.execute(f"SELECT count(*) FROM {table}").fetchone()[0] for table in schema.TABLES
+    )
+    put = raw(connection)
     numbers = iter(range(1000))
 
     def ours() -> None:
@@ -165,20 +166,10 @@ def merge(folder: Path, entries: list[Entry]) -> None:
         assert book.recording.packing.merge(folder / "p.weldpack").new == len(entries)
         book.close()
 
-    def raw() -> None:
-        new = store.create(folder / f"{next(numbers)}.sqlite")
-        schema.create(new)
-        new.execute("BEGIN IMMEDIATE")
-        new.executemany("INSERT INTO entries VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", rows)
-        for table, content in tables.items():
-            if content:
-                marks = ", ".join("?" * len(content[0]))
-                new.executemany(f"INSERT INTO {table} VALUES ({marks})", content)
-        new.execute("COMMIT")
-        new.close()
+    def theirs() -> None:
+        put(folder / f"{next(numbers)}.sqlite")
 
-    merged, inserted = against(ours, raw, 1 if len(entries) > 50_000 else 3)
-    derived = sum(map(len, tables.values()))
+    merged, inserted = against(ours, theirs, 1 if len(entries) > 50_000 else 3)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(
         f"merge of {len(entries)} entries ({len(setup)} of set-up, {derived} rows derived): {merged:.1f} s, "

@@ -15,13 +15,23 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import msgspec
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from msgspec import structs
 
 from weldcal.log import chain, store, verifying
-from weldcal.log.entry import GENESIS, MOST, Entry, Envelope, digest, read_entry, seal_entry
+from weldcal.log.entry import (
+    DEEPEST,
+    GENESIS,
+    MOST,
+    Entry,
+    Envelope,
+    digest,
+    read_entry,
+    seal_entry,
+)
 
 AT = "2026-06-01T07:00:00.000-06:00"
 MINE, THEIRS = "0123456789ab", "cdef01234567"
@@ -316,6 +326,40 @@ def test_another_writing_of_the_same_entry_is_refused(body: str) -> None:
     """One entry has one text: else it would have two hashes."""
     with pytest.raises(ValueError, match=r".+"):
         read_entry(body, digest(body.encode()))
+
+
+NOT_EXACT = st.floats(allow_nan=False, allow_infinity=False) | st.sampled_from(
+    [MOST + 1, -MOST - 1, 10**18, 1e-7, 1e300, -0.5]
+)
+
+
+@given(PAYLOADS, NOT_EXACT, st.lists(st.sampled_from(["list", "dict"]), max_size=4))
+def test_a_number_that_is_not_held_exactly_is_refused_wherever_it_stands(
+    payload: dict[str, Any], number: float, way: list[str]
+) -> None:
+    """Canonical otherwise, and its hash fits: without the number it is taken."""
+    value: Any = number
+    for kind in way:
+        value = [True, value] if kind == "list" else {"a": ":1.5", "b": value}
+    body = canonical(envelope(payload))
+    assert read_entry(body.decode(), digest(body)).payload == payload
+    bad = msgspec.json.encode(envelope({**payload, "z": value}), order="sorted")
+    with pytest.raises(ValueError, match="not held exactly"):
+        read_entry(bad.decode(), digest(bad))
+
+
+@pytest.mark.parametrize(("depth", "taken"), [(DEEPEST - 1, True), (DEEPEST, False)])
+def test_nesting_is_bounded(depth: int, taken: bool) -> None:
+    """As deep as the form allows is taken; one deeper is not."""
+    value: Any = "x"
+    for _ in range(depth):
+        value = [value]
+    body = canonical(envelope({"a": value}))
+    if taken:
+        assert read_entry(body.decode(), digest(body)).seq == 1
+        return
+    with pytest.raises(ValueError, match="nested deeper"):
+        read_entry(body.decode(), digest(body))
 
 
 def test_a_file_is_a_book_only_by_its_application_id(tmp_path: Path) -> None:

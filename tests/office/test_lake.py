@@ -117,6 +117,30 @@ def test_a_file_that_is_not_whole_is_made_anew(office: Any, tmp_path: Path, how:
         assert "1 job had files that were not whole; they were made anew." in " ".join(said.split())
 
 
+@pytest.mark.parametrize("how", ["cut", "list cut", "another version's list"])
+def test_no_question_is_answered_from_what_is_left(office: Any, tmp_path: Path, how: str) -> None:
+    """Half written, and nobody has mended it yet: one line that says what to type, then it serves."""
+    pytest.importorskip("duckdb", reason="needs the extra: pip install 'weldcal[office]'")
+    lake = tmp_path / "office" / "lake"
+    before = files(lake)
+    listed = next(iter(sorted((lake / "jobs").iterdir())))
+    if how == "cut":
+        victim = next(iter(sorted((lake / "tables" / "roofs").rglob("*.parquet"))))
+        victim.write_bytes(victim.read_bytes()[:300])
+    elif how == "list cut":
+        listed.write_bytes(listed.read_bytes()[:200])
+        listed.with_name("of-no-book.json").write_bytes(b"{")
+    else:
+        listed.write_bytes(listed.read_bytes().replace(b'"form":"1-', b'"form":"0-'))
+    done = office("office roofs")
+    assert (done.code, done.out) == (2, "")
+    assert "not whole" in done.err
+    assert "Type: weldcal office lake --check" in " ".join(done.err.split())
+    office.ok("office lake --check")
+    assert files(lake) == before
+    assert len(office.ok("office roofs --json").json["roofs"]) == 2
+
+
 def test_an_office_without_packs_says_what_to_type(weldcal: Any) -> None:
     """One line."""
     done = weldcal("office lake")

@@ -83,7 +83,7 @@ def test_a_killed_worker_loses_nothing_and_is_told(season: Any, monkeypatch: Any
     whole = refits(season)
     lake = Path(os.environ["WELDCAL_OFFICE"]) / "lake"
     (lake / module.KEPT).unlink()
-    answers = module._answers
+    answers = module.answers
 
     def killing(client: Any, groups: Any) -> Any:
         workers = [told["pid"] for told in client.run(lambda: {"pid": os.getpid()}).values()]
@@ -92,7 +92,7 @@ def test_a_killed_worker_loses_nothing_and_is_told(season: Any, monkeypatch: Any
         yield from answers(client, groups)
         time.sleep(1.0)  # the scheduler hears of it
 
-    monkeypatch.setattr(module, "_answers", killing)
+    monkeypatch.setattr(module, "answers", killing)
     said = season.ok("office refit --workers 2").out
     assert "1 worker was lost on the way" in " ".join(said.split())
     assert refits(season) == whole

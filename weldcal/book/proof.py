@@ -85,10 +85,11 @@ def open_forks(connection: sqlite3.Connection) -> list[verifying.EntryAt]:
     Args:
         connection: of the book.
     """
-    settled = verifying.settled_forks(connection)
+    forks = verifying.forks(connection)
+    settled = verifying.settled_forks(connection) if forks else []
     return [
         place
-        for place in verifying.forks(connection)
+        for place in forks
         if not verifying.is_settled(place, verifying.branches_at(connection, *place), settled)
     ]
 

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from weldcal.book.hiding import Cover
 from weldcal.book.marks import ODD
-from weldcal.book.on_seams import NOTHING, RunOn, SeamRows, WalkOn
+from weldcal.book.seam_rows import NOTHING, RunOn, SeamRows, WalkOn
 from weldcal.quality.coverage import Stretch, covers, minus, ordered
 from weldcal.quality.probing import Disagreement, disagreements
 from weldcal.quality.seam import Found, Mend, Run, SeamRecord, SeamState, Walk, state_of

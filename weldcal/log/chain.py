@@ -90,7 +90,11 @@ def insert(connection: sqlite3.Connection, entries: Iterable[Entry]) -> None:
     connection.executemany(
         "INSERT OR IGNORE INTO entries (hash, id, device, seq, tick, kind, job, about, body) "
         "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        ((e.hash, e.id, e.device, e.seq, e.tick, e.kind, e.job, e.about, e.body) for e in entries),
+        (
+            (e.hash, s.id, s.device, s.seq, s.tick, s.kind, s.job, s.about, e.body)
+            for e in entries
+            for s in (e.says,)
+        ),
     )
 
 

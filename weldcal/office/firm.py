@@ -34,7 +34,8 @@ class Firm:
 
     def __init__(self, lake: Lake, place: str) -> None:
         self.lake = lake
-        self._duckdb = needed("duckdb").connect(":memory:")
+        duckdb = needed("duckdb")
+        self._duckdb, self._trouble = duckdb.connect(":memory:"), duckdb.Error
         self.run(f"SET memory_limit = '{MEMORY}'")
         self.run("SET temp_directory = ?", [place])
         if not lake.local:
@@ -48,13 +49,28 @@ class Firm:
 
     def ask(self, sql: str, values: Sequence[Any] = ()) -> list[Row]:
         """Rows of a query, one dictionary each."""
-        found = self._duckdb.execute(sql, list(values))
-        names = [told[0] for told in found.description]
-        return [dict(zip(names, row, strict=True)) for row in found.fetchall()]
+        with self._told():
+            found = self._duckdb.execute(sql, list(values))
+            names = [told[0] for told in found.description]
+            return [dict(zip(names, row, strict=True)) for row in found.fetchall()]
 
     def run(self, sql: str, values: Sequence[Any] = ()) -> None:
         """A statement of which nothing comes back."""
-        self._duckdb.execute(sql, list(values)).fetchall()
+        with self._told():
+            self._duckdb.execute(sql, list(values)).fetchall()
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        """A file that cannot be read is one plain sentence.
+
+        Raises:
+            LakeBroken: a file of the lake is not what it was.
+        """
+        try:
+            yield
+        except self._trouble:
+            self.lake.must_be_whole(deep=True)
+            raise
 
     def units(self) -> str:
         """The units of most jobs."""
@@ -168,10 +184,12 @@ def opened(lake: Lake) -> Iterator[Firm]:
 
     Raises:
         NoneYet: there is no job in it.
+        LakeBroken: a job's list in it cannot be read.
         NoExtra: the extra is not installed.
     """
     if not lake.jobs():
         raise NoneYet(what=_("job in the lake"), then=_("Fill it: weldcal office lake"))
+    lake.must_be_whole()
     with tempfile.TemporaryDirectory(prefix="weldcal-") as place:
         firm = Firm(lake, place)
         try:

@@ -24,7 +24,7 @@ from weldcal.book.firmwide import FACTS
 from weldcal.errors import FileTrouble, NotWritten, WeldcalError, reason
 from weldcal.office.extra import needed
 from weldcal.tables.schema import SCHEMA_VERSION, TABLES
-from weldcal.words import _
+from weldcal.words import _, mark
 
 _FORM = 1
 Columns = Mapping[str, type]
@@ -36,6 +36,14 @@ def form() -> str:
     told = {name: list(columns) for name, columns in {**TABLES, **FACTS}.items()}
     digest = hashlib.sha256(msgspec.json.encode([_FORM, SCHEMA_VERSION, told])).hexdigest()
     return f"{_FORM}-{SCHEMA_VERSION}-{digest[:12]}"
+
+
+class LakeBroken(FileTrouble):
+    """A lake of which a job's list or a file cannot be read: no question is answered from the rest."""
+
+    sentence = mark(
+        "{file} is not whole: files of some jobs cannot be read. Type: weldcal office lake --check"
+    )
 
 
 class File(Struct, frozen=True):
@@ -90,6 +98,7 @@ class Lake:
         self.local = protocol in ("file", "local")
         self.prefix = "" if self.local else f"{protocol}://"
         self._lists: dict[str, JobFiles] | None = None
+        self._unread: list[str] = []
 
     # -- reading -----------------------------------------------------------------------------
 
@@ -107,10 +116,27 @@ class Lake:
             for name in names:
                 if not name.endswith(".json"):
                     continue
-                with suppress(msgspec.MsgspecError):
+                try:
                     found = msgspec.json.decode(self.fs.cat_file(name), type=JobFiles)
-                    if found.form == now:
-                        yield found
+                except msgspec.MsgspecError:
+                    found = None
+                if found is not None and found.form == now:
+                    yield found
+                else:
+                    self._unread.append(name)
+
+    def must_be_whole(self, *, deep: bool = False) -> None:
+        """Refuse a lake of which a job's list cannot be read, or is of another version.
+
+        Args:
+            deep: look at the files as well.
+
+        Raises:
+            LakeBroken: it is not whole.
+        """
+        self.jobs()  # reads the lists
+        if self._unread or (deep and self.faults(deep=True)):
+            raise LakeBroken(file=self.url)
 
     def files(self, table: str) -> list[str]:
         """The files of a table that count, as DuckDB and Arrow name them."""
@@ -205,12 +231,15 @@ class Lake:
         self.fs.mv(part, name)
 
     def tidy(self) -> int:
-        """Drop files that no list names: left where the power went; how many there were."""
+        """Drop files that no list names, left where the power went, and lists that no book
+        renewed; how many there were."""
         with trouble(self.url, writing=True):
+            renewed = {f"{self.base}/jobs/{job}.json" for job in self.jobs()}
+            lists, self._unread = set(self._unread) - renewed, []
             counted = {
                 f"{self.base}/{file.path}" for found in self.jobs().values() for file in found.files
             }
-            left = [name for name in self._sizes() if name not in counted]
+            left = [*sorted(lists), *(name for name in self._sizes() if name not in counted)]
             for name in left:
                 self.fs.rm_file(name)
             return len(left)

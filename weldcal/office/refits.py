@@ -96,15 +96,15 @@ def refit_all(
     Raises:
         FileTrouble: nobody answers at that address.
     """
-    groups = list(_groups(firm))
+    groups = list(groups_of(firm))
     known = {one.mark: one for one in kept(firm.lake)}
     done = {g.mark: known[g.mark] for g in groups if g.mark in known}
     todo = [group for group in groups if group.mark not in done]
     failed: list[str] = []
     lost = 0
     if todo:
-        with _client(scheduler, workers) as client:
-            for n, (group, answer) in enumerate(_answers(client, todo), 1):
+        with client_of(scheduler, workers) as client:
+            for n, (group, answer) in enumerate(answers(client, todo), 1):
                 beat(_("refits"), n, len(todo))
                 if answer is None:
                     failed.append(f"{group.machine}, {group.sheet}")
@@ -123,8 +123,8 @@ def _keep(lake: Lake, groups: list[Group], done: dict[str, Kept]) -> None:
     lake.put(KEPT, msgspec.json.encode(_File(FORM, found)))
 
 
-def _groups(firm: Firm) -> Iterator[Group]:
-    """Every machine with every sheet it had strips on, one group held at a time."""
+def groups_of(firm: Firm) -> Iterator[Group]:
+    """Every machine with every sheet it had strips on."""
     rows = firm.ask(f"{firm.named('observations')} ORDER BY machine_grp, sheet_grp, t.job, day, id")
     for _key, mine in groupby(rows, key=lambda row: (row["machine_grp"], row["sheet_grp"])):
         group = list(mine)
@@ -147,7 +147,7 @@ def _on_job(mine: list[Row]) -> OnJob:
 
 
 @contextmanager
-def _client(scheduler: str | None, workers: int) -> Iterator[Any]:
+def client_of(scheduler: str | None, workers: int) -> Iterator[Any]:
     """A client of the scheduler at an address, or of a cluster on this machine."""
     distributed = needed("distributed")
     if scheduler:
@@ -171,7 +171,7 @@ def _client(scheduler: str | None, workers: int) -> Iterator[Any]:
         yield client
 
 
-def _answers(client: Any, groups: list[Group]) -> Iterator[tuple[Group, bytes | None]]:
+def answers(client: Any, groups: list[Group]) -> Iterator[tuple[Group, bytes | None]]:
     """Each group's answer as it comes; None where every worker that took it up was lost."""
     distributed = needed("distributed")
     futures = {client.submit(worked, group.text, key=group.mark): group for group in groups}

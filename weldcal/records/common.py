@@ -94,9 +94,9 @@ class Conditions(Struct, frozen=True, kw_only=True):
             ("humidity", self.humidity),
             ("wind", self.wind),
             ("line_voltage", self.line_voltage),
-            ("sheet_temp", self.under_temp),
-            ("sheet_temp", self.roll_temp),
-            ("wind", self.gust),
+            ("under_temp", self.under_temp),
+            ("roll_temp", self.roll_temp),
+            ("gust", self.gust),
         ):
             if value is not None:
                 check(field, value)

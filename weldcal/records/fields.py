@@ -69,6 +69,7 @@ FIELDS: dict[str, Field] = {
     "roller_load": Field(mark("roller load"), "force", "lbf", "N", "0", "5000", "N"),
     "ambient": Field(mark("ambient temperature"), "temperature", "F", "C", "-50", "60", "C"),
     "sheet_temp": Field(mark("sheet surface temperature"), "temperature", "F", "C", "-50", "120", "C"),
+    "under_temp": Field(mark("temperature of the lower sheet"), "temperature", "F", "C", "-50", "120", "C"),
     "humidity": Field(mark("relative humidity"), "percent", "%", "%", "0", "100", "%"),
     "wind": Field(mark("wind"), "speed", "mph", "m/s", "0", "60", "m/s"),
     "gust": Field(mark("gusts"), "speed", "mph", "m/s", "0", "60", "m/s"),

@@ -10,7 +10,7 @@ import json
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
-from typing import TypedDict, cast
+from typing import cast
 
 from weldcal.json_values import Payload
 from weldcal.log.entry import Entry
@@ -20,8 +20,11 @@ from weldcal.records.fields import same_name
 from weldcal.row_types import (
     ConditionsColumns,
     NamedColumns,
+    OnColumns,
     ReadingRow,
+    ReadingsColumns,
     SeenColumns,
+    StageColumns,
     StripSettingColumns,
 )
 from weldcal.tables.fold import Subject
@@ -34,36 +37,6 @@ LATE_H = 1.0
 AHEAD_H = 5 / 60
 
 
-class OnColumns(TypedDict):
-    """The seam as typed, and the form under which two spellings are one seam."""
-
-    seam: str
-    seam_key: str
-
-
-class StageColumns(TypedDict):
-    """What a row of its own for a later stage has: whose it is, who, when, how late."""
-
-    id: str
-    job: str
-    of: str
-    seen_by: str
-    seen_utc: str
-    seen_local: str
-    tick: int
-    entered_by: str
-    late_h: float
-
-
-class ReadingsColumns(TypedDict):
-    """What readings of bleed-out come to."""
-
-    readings_n: int
-    width_median_mm: float | None
-    width_min_mm: float | None
-    width_max_mm: float | None
-
-
 def utc(at: str) -> str:
     """A time in UTC, sortable as text."""
     return _utc(datetime.fromisoformat(at))
@@ -73,8 +46,10 @@ def _utc(moment: datetime) -> str:
     return moment.astimezone(UTC).isoformat(timespec="seconds")
 
 
-@lru_cache(maxsize=64)  # what was loaded at once was entered at once
-def _entered(at: str) -> tuple[datetime, str]:
+@lru_cache(
+    maxsize=64
+)  # a line's findings have one moment, and what was loaded at once was entered so
+def _moment(at: str) -> tuple[datetime, str]:
     moment = datetime.fromisoformat(at)
     return moment, _utc(moment)
 
@@ -134,9 +109,9 @@ def named(subject: Subject, name: str) -> NamedColumns:
 def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> SeenColumns:
     """What every row of an observation has: when, by whom, how late, and its flags."""
     base = subject.base.says
-    local, (entered, entered_utc) = datetime.fromisoformat(seen.at), _entered(base.at)
+    (local, seen_utc), (entered, entered_utc) = _moment(seen.at), _moment(base.at)
     late = _hours(entered - local)
-    day = (local - timedelta(hours=begins)).date().isoformat()
+    day = (local - timedelta(hours=begins) if begins else local).date().isoformat()
     flags = []
     if late > LATE_H:
         flags.append("late")
@@ -144,7 +119,7 @@ def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> 
         flags.append("ahead of the clock")
     if seen.by != base.who:
         flags.append("entered by another")
-    if subject.corrected:
+    if (subject.amendments or subject.gone) and subject.corrected:
         flags.append("amended")
     if subject.conflicts:
         flags.append("conflict")
@@ -152,7 +127,7 @@ def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> 
         flags += _stage_flags(subject)
     return {
         **named(subject, name or ""),
-        "seen_utc": _utc(local),
+        "seen_utc": seen_utc,
         "seen_local": seen.at,
         "day": day,
         "hour": round(local.hour + local.minute / 60, 4),

@@ -12,7 +12,7 @@ import json
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import groupby, islice
-from operator import itemgetter
+from operator import attrgetter, itemgetter
 
 from weldcal.errors import BadEntry, WeldcalError
 from weldcal.log.chain import count_entries, entries_about
@@ -44,7 +44,7 @@ def project(
         connection: the book.
         subjects: ids of what the entries are about.
         beat: hears how far it is.
-        told: all the entries of each subject, in order, where somebody holds them already.
+        told: all the entries of each subject, in order, where the book had none before these.
 
     Raises:
         BadEntry: an entry cannot be what its kind says; names the subject.
@@ -56,13 +56,12 @@ def project(
         beat(_("tables"), done, len(wanted))
         done += len(chunk)
         places = ", ".join("?" * len(chunk))
-        for table in ("readings", taken_back.TABLE):
+        for table in ("readings", taken_back.TABLE) if told is None else ():
             connection.execute(f'DELETE FROM {table} WHERE "of" IN ({places})', chunk)
         rows: dict[str, list[Mapping[str, object]]] = {}
         for subject, group in _groups(connection, chunk, told):
             try:
-                mine = [one if isinstance(one, Entry) else Entry(*one) for one in group]
-                made = rows_of(mine, begins, first.get(subject))
+                made = rows_of(list(group), begins, first.get(subject))
             except UNREADABLE as error:
                 raise BadEntry(entry=subject, why=str(error)) from error
             if any(table == taken_back.TABLE for table, _row in made):
@@ -75,8 +74,8 @@ def project(
 
 def _groups(
     connection: sqlite3.Connection, chunk: list[str], told: Mapping[str, list[Entry]] | None
-) -> Iterator[tuple[str, Iterable[Entry | tuple[str, str]]]]:
-    """Each subject with its entries in order; those read are bodies with their hashes."""
+) -> Iterator[tuple[str, Iterable[Entry]]]:
+    """Each subject with its entries in order."""
     if told is not None:
         yield from ((subject, told[subject]) for subject in sorted(chunk))
         return
@@ -87,14 +86,14 @@ def _groups(
         chunk,
     )
     for subject, group in groupby(stream, key=lambda row: row[0]):
-        yield subject, ((body, kept) for _about, body, kept in group)
+        yield subject, (Entry(body, kept) for _about, body, kept in group)
 
 
 def by_subject(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
     """Entries by what they are about, in the order of the chain."""
     found: dict[str, list[Entry]] = {}
-    for entry in sorted(entries, key=lambda e: (e.tick, e.device, e.seq)):
-        found.setdefault(entry.about, []).append(entry)
+    for entry in sorted(entries, key=attrgetter("says.tick", "says.device", "says.seq")):
+        found.setdefault(entry.says.about, []).append(entry)
     return found
 
 

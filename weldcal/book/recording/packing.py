@@ -147,12 +147,16 @@ class Packing:
         connection.execute("BEGIN IMMEDIATE")
         kept: list[str] = []
         try:
-            self._check_entries(connection, path, found, beat)
-            _check_places(connection, path, found)
-            other_self = self._leave_device(connection, found)
             empty = connection.execute("SELECT 1 FROM entries").fetchone() is None
-            fresh = self._not_here(connection, found)
-            projector.note_first(connection, fresh)
+            self._check_entries(connection, path, found, beat)
+            other_self, fresh = False, found
+            if (
+                not empty
+            ):  # else the pack agrees with the book: `read` saw that it agrees with itself
+                _check_places(connection, path, found)
+                other_self = self._leave_device(connection, found)
+                fresh = self._not_here(connection, found)
+                projector.note_first(connection, fresh)
             chain.insert(connection, fresh)
             self.project(connection, fresh, beat, alone=empty)
             new = len(fresh)
@@ -189,22 +193,21 @@ class Packing:
     ) -> None:
         """What one entry alone cannot show: payloads of their kind, ticks that do not leap."""
         here = connection.execute("SELECT max(tick) FROM entries").fetchone()[0] or 0
+        furthest = here + len(found) + LEAP
         told = counted(found, _("entries"), len(found), beat)
-        for number, entry in enumerate(told, 1):
+        for number, says in enumerate((entry.says for entry in told), 1):
             why = None
-            if entry.tick > here + len(found) + LEAP:
+            if says.tick > furthest:
                 why = _("its count leaps ahead of all that is known")
-            elif (
-                entry.kind in KINDS and entry.id != entry.about
-            ):  # what begins a subject is decoded below
+            elif says.id != says.about and says.kind in KINDS:  # else it is decoded below
                 try:
-                    decode(entry.kind, entry.payload)
+                    decode(says.kind, says.payload)
                 except ValueError as error:
                     why = str(error)
             if why:
                 raise pack.BadPack(
                     file=path.name,
-                    why=_("entry {n} ({id}): {what}", n=number, id=entry.id, what=why),
+                    why=_("entry {n} ({id}): {what}", n=number, id=says.id, what=why),
                 )
 
     def _not_here(self, connection: sqlite3.Connection, found: list[Entry]) -> list[Entry]:
@@ -224,15 +227,14 @@ class Packing:
         *,
         alone: bool = False,
     ) -> None:
-        """Derive the rows of entries taken in.
+        """Write the rows of what entries are about.
 
         Args:
             connection: of the book.
             found: the entries.
             beat: hears how far it is.
-            alone: nobody else can read the tables meanwhile.
+            alone: the book has no others.
         """
-        """Write the rows of what entries are about; `alone`: the book has no others."""
         jobs = [entry.about for entry in found if entry.kind == "job"]
         subjects = [*jobs, *(entry.about for entry in found)]
         told = projector.by_subject(found) if alone else None
@@ -280,12 +282,20 @@ class Packing:
 
     def _missing(self, connection: sqlite3.Connection) -> tuple[tuple[str, int, int], ...]:
         """Sequences of each device that are not here yet."""
-        rows = connection.execute(
-            "SELECT device, before + 1, seq - 1 FROM (SELECT device, seq, "
-            "lag(seq, 1, 0) OVER (PARTITION BY device ORDER BY seq) AS before FROM "
-            "(SELECT DISTINCT device, seq FROM entries)) WHERE seq > before + 1"
-        )
-        return tuple((device, first, last) for device, first, last in rows)
+        cut = connection.execute(
+            "SELECT device FROM entries GROUP BY device HAVING count(DISTINCT seq) < max(seq)"
+        ).fetchall()
+        found: list[tuple[str, int, int]] = []
+        for (device,) in cut:
+            gaps = connection.execute(
+                "SELECT device, before + 1, seq - 1 FROM (SELECT device, seq, "
+                "lag(seq, 1, 0) OVER (ORDER BY seq) AS before FROM "
+                "(SELECT DISTINCT device, seq FROM entries WHERE device = ?)) "
+                "WHERE seq > before + 1",
+                (device,),
+            )
+            found += [(at, first, last) for at, first, last in gaps]
+        return tuple(found)
 
 
 def read(path: Path, beat: Beat = silent) -> Read:
@@ -331,7 +341,8 @@ _Places = dict[tuple[str, int], dict[str, int]]
 def _places(found: list[Entry]) -> _Places:
     places: _Places = {}
     for entry in found:
-        places.setdefault((entry.device, entry.seq), {})[entry.hash] = entry.tick
+        says = entry.says
+        places.setdefault((says.device, says.seq), {})[entry.hash] = says.tick
     return places
 
 
@@ -342,14 +353,14 @@ def _check_links(path: Path, found: list[Entry], places: _Places | None = None) 
         places: of the entries known; those of the pack alone, where not given.
     """
     known = _places(found) if places is None else places
-    for number, entry in enumerate(found, 1):
-        first = {GENESIS: 0} if entry.seq == 1 else None
-        before = first or known.get((entry.device, entry.seq - 1))
-        if before is not None and entry.tick <= before.get(entry.prev, MOST):
+    for number, says in enumerate((entry.says for entry in found), 1):
+        first = {GENESIS: 0} if says.seq == 1 else None
+        before = first or known.get((says.device, says.seq - 1))
+        if before is not None and says.tick <= before.get(says.prev, MOST):
             raise pack.BadPack(
                 file=path.name,
                 why=_(
-                    "entry {n} ({id}) does not follow from the one before it", n=number, id=entry.id
+                    "entry {n} ({id}) does not follow from the one before it", n=number, id=says.id
                 ),
             )
 

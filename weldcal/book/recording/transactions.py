@@ -103,7 +103,9 @@ class Transactions:
         try:
             connection = self._new_file(fresh)
             with store.trouble(path):
+                connection.execute("BEGIN")  # one wait for the disk, not one a table
                 schema.create(connection)
+                connection.execute("COMMIT")
                 connection.close()
         except BaseException:
             with suppress(OSError):  # where its folder is none, there is no file either
