@@ -1,9 +1,10 @@
 """Sheets of many rows loaded: time, memory, and how long others cannot write meanwhile. By hand.
 
-    python -m tests.bench.load [--rows 2000 8000 32000 100000] [--kind strips walks]
+    python -m tests.bench.load [--rows 10000 50000 100000] [--kind strips strips-xlsx walks]
+        [--doing preview yes again]
 
-The rows are invented. Time and memory are of a process of its own; another process tries the
-write lock every 20 ms and tells the longest wait.
+The rows are invented. Time and memory are of a process of its own: seconds of the processor, and
+by the clock; another process tries the write lock every 20 ms and tells the longest wait.
 """
 
 from __future__ import annotations
@@ -47,8 +48,31 @@ def walks(rows: int) -> Iterator[str]:
         yield f"{date},A{n % 2000},0,33,{at},{found},Ben Okoro"
 
 
-def measured(book: Path, words: list[str]) -> tuple[float, float, float, str]:
-    """Seconds, MiB and longest wait for the write lock of a command, and what it said last."""
+def written(folder: Path, lines: Iterator[str], *, workbook: bool) -> Path:
+    """The rows as a CSV file, or as a workbook with numbers as numbers."""
+    if not workbook:
+        file = folder / "sheet.csv"
+        file.write_text("\n".join(lines) + "\n")
+        return file
+    from openpyxl import Workbook
+
+    file, book = folder / "sheet.xlsx", Workbook(write_only=True)
+    page = book.create_sheet("rows")
+    for line in lines:
+        page.append([_typed(cell) for cell in line.split(",")])
+    book.save(file)
+    return file
+
+
+def _typed(cell: str) -> str | float:
+    try:
+        return float(cell)
+    except ValueError:
+        return cell
+
+
+def measured(book: Path, words: list[str]) -> tuple[float, float, float, float, str]:
+    """Seconds of the processor and by the clock, MiB, longest wait for the write lock, what was said last."""
     longest, ended = 0.0, threading.Event()
 
     def watch() -> None:
@@ -75,16 +99,17 @@ def measured(book: Path, words: list[str]) -> tuple[float, float, float, str]:
     ended.set()
     watching.join()
     said = done.stderr.strip().splitlines()
-    peak = float(said[-1]) / 1024 if said and said[-1].isdigit() else float("nan")
+    spent, peak = (float(word) for word in said[-1].split())
     told = (done.stdout.strip().splitlines() or said or ["–"])[-1]
-    return took, peak, longest, told
+    return spent, took, peak / 1024, longest, told
 
 
 _MEASURED = (
     "import resource, sys\n"
     "from weldcal.cli.main import main\n"
     "code = main(sys.argv[1:])\n"
-    "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss, file=sys.stderr)\n"
+    "used = resource.getrusage(resource.RUSAGE_SELF)\n"
+    "print(used.ru_utime + used.ru_stime, used.ru_maxrss, file=sys.stderr)\n"
     "sys.exit(code)\n"
 )
 
@@ -92,27 +117,42 @@ _MEASURED = (
 def main() -> None:
     """Print a line for each kind and number of rows."""
     ask = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    ask.add_argument("--rows", type=int, nargs="+", default=[2000, 8000, 32_000, 100_000])
-    ask.add_argument("--kind", nargs="+", default=["strips", "walks"])
+    ask.add_argument("--rows", type=int, nargs="+", default=[10_000, 50_000, 100_000])
+    ask.add_argument("--kind", nargs="+", default=list(KINDS))
+    ask.add_argument("--doing", nargs="+", default=["preview", "yes", "again"])
     asked = ask.parse_args()
-    made = {"strips": (strips, ["strip", "load"]), "walks": (walks, ["probe", "load"])}
     for kind in asked.kind:
-        lines, words = made[kind]
         for rows in asked.rows:
-            with tempfile.TemporaryDirectory() as folder:
-                book, file = Path(folder) / "book.sqlite", Path(folder) / "sheet.csv"
-                line = ["--book", str(book), *shlex.split(JOB)]
-                subprocess.run([sys.executable, "-c", RUN, *line], check=True, capture_output=True)
-                file.write_text("\n".join(lines(rows)) + "\n")
-                for doing in ([], ["--yes"], ["--yes"]):
-                    took, peak, wait, told = measured(
-                        book, [*words, str(file), *doing, "--by", "Ana Ruiz"]
-                    )
-                    print(
-                        f"{kind} {rows} {' '.join(doing) or 'preview'}: {took:.1f} s, {took / rows * 1e3:.2f} ms a row, "
-                        f"{peak:.0f} MiB, longest wait to write {wait:.2f} s; {told}",
-                        flush=True,
-                    )
+            one(kind, rows, asked.doing)
+
+
+# What is made, the command, whether as a workbook.
+KINDS = {
+    "strips": (strips, ["strip", "load"], False),
+    "strips-xlsx": (strips, ["strip", "load"], True),
+    "walks": (walks, ["probe", "load"], False),
+}
+
+
+def one(kind: str, rows: int, doings: list[str]) -> None:
+    """Load one sheet into a fresh book; a line for each way of doing it."""
+    lines, words, workbook = KINDS[kind]
+    with tempfile.TemporaryDirectory() as folder:
+        book = Path(folder) / "book.sqlite"
+        line = ["--book", str(book), *shlex.split(JOB)]
+        subprocess.run([sys.executable, "-c", RUN, *line], check=True, capture_output=True)
+        file = written(Path(folder), lines(rows), workbook=workbook)
+        for doing in doings:
+            yes = [] if doing == "preview" else ["--yes"]
+            spent, took, peak, wait, told = measured(
+                book, [*words, str(file), *yes, "--by", "Ana Ruiz"]
+            )
+            print(
+                f"{kind} {rows} {doing}: {spent / rows * 1e3:.3f} ms of the processor a row, "
+                f"{took:.0f} s by the clock, {peak:.0f} MiB, "
+                f"longest wait to write {wait:.2f} s; {told}",
+                flush=True,
+            )
 
 
 if __name__ == "__main__":

@@ -42,7 +42,7 @@ def points(place: dict[str, Any]) -> dict[str, float]:
 def test_it_says_that_it_is_an_order_and_not_a_cause(laid: Any) -> None:
     """Water travels; the points are nobody's measurement."""
     out = " ".join(laid.ok("leak 30ft 9ft --where inside --slope y-").out.split())
-    assert "K1: an order in which to look, not a cause. Water travels" in out
+    assert "K1: where to look, not a cause. Water travels" in out
     assert "this program's own judgement, no source" in out
     assert out.index("1. C3, F1 at 30 ft to 30 ft 3 in, at (30 ft, 9 ft 1 3/8 in)") < out.index(
         "2. "

@@ -188,7 +188,7 @@ def test_a_search_can_be_asked_again_and_records_nothing(job: Any) -> None:
     """By what is known then."""
     job.ok("leak 10ft 5ft --where inside")
     before = job.entries()
-    assert "K1: an order in which to look" in job.ok("leak search K1").out
+    assert "K1: where to look, not a cause" in job.ok("leak search K1").out
     assert job.entries() == before
 
 

@@ -69,7 +69,7 @@ def test_a_way_is_drawn_with_a_number_for_each_lap_in_walking_order(
 
 
 def test_a_leak_search_is_drawn_in_its_order_with_the_spot(laid: Any, tmp_path: Path) -> None:
-    """Numbers as on the screen; it says that it is no cause; the search records nothing."""
+    """Numbers and way as on the screen; it says that it is no cause; the search records nothing."""
     laid.ok("leak 30ft 9ft --where inside --slope y-")
     before = laid.entries()
     said = laid.ok(f"leak search K1 --slope y- --svg {tmp_path}/leak.svg").out
@@ -78,7 +78,25 @@ def test_a_leak_search_is_drawn_in_its_order_with_the_spot(laid: Any, tmp_path: 
     numbered = re.findall(r"^(\d+)\. ", said, re.MULTILINE)
     assert set(found) == set(numbered)
     assert apart(found)
-    assert "Not a cause: water travels" in (tmp_path / "leak.svg").read_text()
+    text = (tmp_path / "leak.svg").read_text()
+    assert "Not a cause: water travels" in text
+    assert "stroke-dasharray" in text
+    way = laid.ok("leak search K1 --slope y- --json").json["way"]
+    assert [leg["name"] for leg in way] == re.findall(r"^\d+\. ([\w.]+),", said, re.MULTILINE)
+
+
+def test_a_leak_search_on_paper_has_its_places_in_the_order_walked(
+    laid: Any, tmp_path: Path
+) -> None:
+    """The probe sheet, a row a place, with what is known against it."""
+    pypdf = pytest.importorskip("pypdf")
+    laid.ok("leak 30ft 9ft --where inside --slope y-")
+    laid.ok(f"form probe --leak K1 --pdf {tmp_path}/leak.pdf")
+    text = "\n".join(p.extract_text() for p in pypdf.PdfReader(tmp_path / "leak.pdf").pages)
+    names = [leg["name"] for leg in laid.ok("leak search K1 --json").json["way"]]
+    on_paper = [name for name in re.findall(r"\bC[\w.]*", text) if name in set(names)]
+    assert on_paper[: len(names)] == names
+    assert "unprobed" in text
 
 
 def test_in_letters_the_numbers_stand_on_the_laps(laid: Any) -> None:

@@ -76,15 +76,17 @@ JOINTED = replace(
     needs=Needs(joints=(Joint("A1.1t", "A1", 3.05), Joint("A2.1t", "A2", 1.0))),
 )
 SAMPLES = replace(BARE, typist="Ben Okoro", needs=Needs(samples=(Sample("A3", "14.5"),)))
+STARTING = replace(GOOD, needs=Needs(start_up="1-3,7"))
+FIRST_EVENING = replace(BARE, needs=Needs(start_up="1-14"))
 COVERED = replace(BARE, needs=Needs(covers=True, hot_work="H2"))
 NOWHERE = Day(now=NOW, date="2026-06-01", zone="America/Denver")
 DAYS = {
     "operator": (
         *(BARE, READ, HOT, PULL, GOOD, WELDING, CHECKED, VOID),
-        *(ROLLS, DETAIL, HOT_WORK),
+        *(ROLLS, DETAIL, HOT_WORK, STARTING),
     ),
     "inspector": (BARE, PROBING, JOINTED, SAMPLES),
-    "foreman": (BARE, EVENING, SEALED, COVERED),
+    "foreman": (BARE, EVENING, SEALED, COVERED, FIRST_EVENING),
 }
 
 

@@ -52,6 +52,7 @@ def test_hot_work_is_ended_and_watched_when_nothing_else_is_due(
     go_ahead: Any, terminal: Sit
 ) -> None:
     """Asked at the end of the day; the watch only once its time has come, and never by Enter."""
+    go_ahead.ok("startup answer 1-14 yes")
     go_ahead.ok(WORK)
     go_ahead.ok("conditions --ambient 61F --sheet-temp 74F")
     t = terminal()
@@ -152,6 +153,7 @@ def test_the_foreman_is_asked_for_covers_where_a_next_ply_hides_laps(
     go_ahead: Any, terminal: Sit
 ) -> None:
     """Once one was recorded on the job; Enter hides nothing, and neither does Enter after a name."""
+    go_ahead.ok("startup answer 1-14 yes")
     go_ahead.ok("cover A3")
     t = terminal()
     t.type("weldcal day --for foreman", "", "l", "A1-A2", "")
@@ -181,3 +183,42 @@ def test_what_was_seen_at_seven_forty_is_recorded_as_seen_then(job: Any, termina
     t.asked("ready$")
     (row,) = job.query("SELECT pulled_utc FROM strips")
     assert row["pulled_utc"][11:16] == "13:40"
+
+
+def test_the_start_up_list_is_asked_before_the_first_lap_of_a_job(
+    go_ahead: Any, terminal: Sit
+) -> None:
+    """The foreman first; the operator where the job uses the list; nobody once a lap is welded."""
+    go_ahead.ok(WORK)
+    go_ahead.ok("conditions --ambient 61F --sheet-temp 74F")
+    assert next_step(go_ahead.ok("day").out).startswith("Next: start. ")
+    assert next_step(go_ahead.ok("day --for foreman").out).startswith("Next: startup. ")
+    go_ahead.ok('me "Cleo Vann"')
+    t = terminal()
+    t.type("weldcal day --for foreman", "", "1-12,14", "yes", "", "q")
+    t.asked("ready$")
+    assert "Hot-work permit in hand" in " ".join(t.seen.split())
+    rows = go_ahead.query("SELECT answer, seen_by FROM start_answers")
+    assert [tuple(row) for row in rows] == [("yes", "Cleo Vann")] * 13
+    go_ahead.ok('me "Ana Ruiz"')
+    shown = next_step(go_ahead.ok("day").out)
+    assert shown == "Next: startup. Type: weldcal startup"
+    go_ahead.ok("seam start A1 --nozzle 932 --speed 5.5")
+    go_ahead.ok("seam finish A1 --to 33")
+    assert not next_step(go_ahead.ok("day").out).startswith("Next: startup")
+    assert not next_step(go_ahead.ok("day --for foreman").out).startswith("Next: startup")
+
+
+def test_enter_leaves_the_start_up_list_open(go_ahead: Any, terminal: Sit) -> None:
+    """It is shown, nothing is recorded, and it is not asked again in that sitting."""
+    go_ahead.ok('startup add "primer dry" --source "contract, 2.1"')
+    go_ahead.ok(WORK)
+    go_ahead.ok("conditions --ambient 61F --sheet-temp 74F")
+    before = go_ahead.entries()
+    t = terminal()
+    t.type("weldcal", "", "")
+    t.asked("Weld next")
+    t.type("q")
+    t.asked("ready$")
+    assert "primer dry" in t.seen
+    assert go_ahead.entries() == before

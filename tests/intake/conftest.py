@@ -1,16 +1,40 @@
 """A crew's file as text, and what it comes to."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
 
-from weldcal.intake.strips import Defaults, Loaded, read_strips
+from weldcal.intake.row import Refusal
+from weldcal.intake.strips import Defaults, StripRow
+from weldcal.intake.strips import read_strips as read_file
+from weldcal.records.strip import Strip
 
 NOW = datetime(2026, 6, 20, 9, 0, tzinfo=ZoneInfo("America/Denver"))
 FIXTURES = Path(__file__).parents[2] / "fixtures"
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """What a file came to, held whole."""
+
+    strips: tuple[tuple[int, Strip], ...]
+    refused: tuple[Refusal, ...]
+    ignored: tuple[str, ...]
+    rows: int
+
+
+def read_strips(path: Path, given: Defaults) -> Loaded:
+    """Read a file of strips to its end."""
+    file = read_file(path, given)
+    found = list(file.read())
+    strips = tuple((one.row, one.strip) for one in found if isinstance(one, StripRow))
+    refused = tuple(one for one in found if isinstance(one, Refusal))
+    return Loaded(strips, refused, file.ignored, len(file.rows))
+
 
 Load = Callable[..., Loaded]
 

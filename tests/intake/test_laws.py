@@ -10,9 +10,8 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.intake.conftest import defaults
+from tests.intake.conftest import Loaded, defaults, read_strips
 from weldcal.errors import WeldcalError
-from weldcal.intake.strips import Loaded, read_strips
 
 # Field -> unit spelling -> (unit, lowest, highest) in tenths; within what can be in every unit.
 TEMPERATURES = {"F": ("F", 0, 1100), "°C": ("C", -100, 500)}

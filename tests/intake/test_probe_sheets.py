@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from weldcal.intake.probes import headers
+from weldcal.intake.probe_columns import headers
 
 HEAD = "date,seam,from (ft),to (ft),start,end,finding,at (ft),length (in),depth (in),note,by\n"
 

@@ -4,10 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.intake.conftest import FIXTURES, Load, defaults
+from tests.intake.conftest import FIXTURES, Load, defaults, read_strips
 from weldcal.errors import FileTrouble
 from weldcal.intake import table
-from weldcal.intake.strips import read_strips
 
 
 def test_every_bad_cell_of_every_row_is_told() -> None:

@@ -230,5 +230,7 @@ def test_a_workbook_that_unfolds_to_too_much_is_refused(tmp_path: Path) -> None:
     held = io.BytesIO()
     with zipfile.ZipFile(held, "w", zipfile.ZIP_DEFLATED) as packed:
         packed.writestr("xl/worksheets/sheet1.xml", bytes(workbook.MOST_UNFOLDED + 1))
-    with pytest.raises(WeldcalError, match="split it"):
-        list(workbook.sheets("a.xlsx", held.getvalue()))
+    path = tmp_path / "a.xlsx"
+    path.write_bytes(held.getvalue())
+    with pytest.raises(WeldcalError, match="split it"), workbook.opened("a.xlsx", path):
+        pass

@@ -1,8 +1,7 @@
 """Published speed windows through the same door as a crew's file."""
 
-from tests.intake.conftest import FIXTURES, defaults
+from tests.intake.conftest import FIXTURES, defaults, read_strips
 from tests.published_windows import WINDOWS
-from weldcal.intake.strips import read_strips
 
 
 def test_each_speed_is_judged_by_its_ambients_window() -> None:

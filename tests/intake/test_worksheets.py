@@ -5,8 +5,7 @@ from typing import Any
 
 import pytest
 
-from tests.intake.conftest import FIXTURES, NOW, Load, defaults
-from weldcal.intake.strips import Loaded, read_strips
+from tests.intake.conftest import FIXTURES, NOW, Load, Loaded, defaults, read_strips
 from weldcal.records.strip import Strip
 
 

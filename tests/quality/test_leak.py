@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec import structs
 
 from weldcal.quality.leak import (
+    AROUND_M,
     CAUTIONS,
     INSIDE,
     ON_ROOF,
+    ON_THE_WAY,
     Candidate,
+    LapFacts,
     Weights,
     nearest_point,
+    places_of,
     search,
 )
 
@@ -136,3 +142,58 @@ def test_weights_are_data() -> None:
     """A job that trusts its probing less may say so."""
     found = search((5, 0), [seam("A1", 0), seam("A9", 9, "unprobed")], weights=Weights(unprobed=60))
     assert order(found) == ["A9", "A1"]
+
+
+LAPS = st.lists(
+    st.tuples(COORD, COORD, st.floats(0.1, 40), st.frozensets(st.sampled_from(CODES))),
+    min_size=1,
+    max_size=20,
+).map(
+    lambda rows: [
+        Candidate(f"A{n}", (x, y), (x + long, y), codes, None, 0.0, long)
+        for n, (x, y, long, codes) in enumerate(rows)
+    ]
+)
+
+
+@given(POINT, LAPS, SLOPE)
+def test_a_search_is_walked_in_rounds_the_most_telling_first(
+    spot: tuple[float, float], laps: list[Candidate], slope: tuple[float, float] | None
+) -> None:
+    """Each of the first places once; no round holds a place with more points than one before it;
+    of a long lap the part beside the spot is looked at, and that is where its leg lies."""
+    found = search(spot, laps, upslope=slope)
+    ranks = [[int(leg.tasks[0].of) for leg in legs] for legs in found.rounds]
+    told = sum(suspect.points > 0 for suspect in found.order[:ON_THE_WAY]) or 1
+    assert sorted(rank for one in ranks for rank in one) == list(range(1, told + 1))
+    points = [[found.order[rank - 1].points for rank in one] for one in ranks]
+    for before, after in itertools.pairwise(points):
+        assert min(before) > max(after)
+    for legs in found.rounds:
+        for leg in legs:
+            place = found.order[int(leg.tasks[0].of) - 1]
+            low, high = sorted((leg.tasks[0].from_m, leg.tasks[0].to_m))
+            assert place.at_m is not None
+            assert low - 1e-9 <= place.at_m <= high + 1e-9
+            assert high - low <= 2 * AROUND_M + 1e-9
+            assert math.dist(leg.start, leg.end) == pytest.approx(high - low, abs=1e-6)
+
+
+def test_a_round_is_one_way_not_to_and_fro() -> None:
+    """Four voids alike, two to each side: one side first, then the other."""
+    spots = {"A1": -1.0, "A2": 1.1, "A3": -1.2, "A4": 1.3}
+    laps = [
+        Candidate(name, (x, 0.0), (x, 0.0), frozenset({"open_finding"}), "F1", 0.0, 0.0)
+        for name, x in spots.items()
+    ]
+    (way,) = search((0.0, 0.0), laps, seen=ON_ROOF).rounds
+    assert [leg.seam for leg in way] == ["A1", "A3", "A2", "A4"]
+
+
+def test_a_doubt_no_wider_than_its_finding_is_no_place_of_its_own() -> None:
+    """It is told with the finding; a wider one stands beside it."""
+    lap = LapFacts("A1", (0.0, 0.0), (20.0, 0.0), 20.0, open=(("F1", 6.0, 6.1),))
+    only = places_of(structs.replace(lap, in_doubt=((6.0, 6.1),)))
+    assert [(one.what, one.against) for one in only] == [("F1", {"open_finding", "in_doubt"})]
+    both = places_of(structs.replace(lap, in_doubt=((2.0, 8.0),)))
+    assert [one.what for one in both] == ["F1", None]

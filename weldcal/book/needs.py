@@ -6,6 +6,7 @@ nobody is asked for what a job does not use.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, TypedDict
 
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.site import Site
     from weldcal.book.standing import GoAheads
+    from weldcal.book.upkeep import Upkeep
 
 
 class _Seam(TypedDict):
@@ -49,12 +51,18 @@ class Needing:
     """What a day needs besides strips and laps: power, rolls, hot work, samples."""
 
     def __init__(
-        self, reader: JobReader, doubting: Doubting, go_aheads: GoAheads, site: Site
+        self,
+        reader: JobReader,
+        doubting: Doubting,
+        go_aheads: GoAheads,
+        site: Site,
+        upkeep: Upkeep,
     ) -> None:
         self._reader = reader
         self._doubting = doubting
         self._go_aheads = go_aheads
         self._site = site
+        self._upkeep = upkeep
 
     def welding_needs(self, date: str, *, by_hand: bool) -> Needs:
         """What the operator is asked besides strips and laps.
@@ -73,6 +81,7 @@ class Needing:
             lots=tuple(dict.fromkeys(lots)),
             new_roll=bool(lots) and self._new_roll(date),
             hand_strip=by_hand and not self._hand_stands(),
+            start_up=self._start_up(unasked=False),
             hot_work=self._hot_work_going(),
             watch=self._watch(),
         )
@@ -101,7 +110,24 @@ class Needing:
         covers = self._reader.column(
             int, "SELECT 1 FROM covers WHERE job = ? LIMIT 1", (self._reader.job.id,)
         )
-        return Needs(covers=bool(covers), hot_work=self._hot_work_going(), watch=self._watch())
+        return Needs(
+            covers=bool(covers),
+            start_up=self._start_up(unasked=True),
+            hot_work=self._hot_work_going(),
+            watch=self._watch(),
+        )
+
+    def _start_up(self, *, unasked: bool) -> str | None:
+        """Lines of the start-up list that are open before the first lap of a job.
+
+        Args:
+            unasked: also where nobody has answered or added a line yet: the foreman is asked
+                first, an operator where the job uses the list.
+        """
+        if not self._upkeep.start_up_note():
+            return None
+        used = any(one.answer or one.added for one in self._upkeep.start_up())
+        return spans(one.n for one in self._upkeep.start_up_open()) if used or unasked else None
 
     def hands_to_pull(self, date: str) -> tuple[str, ...]:
         """Strips of a day made by hand whose pull was not tried, in order.
@@ -172,6 +198,17 @@ class Needing:
             over = utc(stamp(until)) <= utc(stamp(self._reader.now()))
             return Watching(row["name"], clock, row["watch_source"], over)
         return None
+
+
+def spans(numbers: Iterable[int]) -> str:
+    """Numbers as they are typed, the smallest first: 1-3,7."""
+    found: list[list[int]] = []
+    for n in sorted(numbers):
+        if found and n == found[-1][-1] + 1:
+            found[-1].append(n)
+        else:
+            found.append([n])
+    return ",".join(f"{run[0]}-{run[-1]}" if run[1:] else str(run[0]) for run in found)
 
 
 _SEAMS = "SELECT seam_key, name FROM seams WHERE job = ? ORDER BY tick DESC, device DESC"

@@ -16,7 +16,7 @@ from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Setting
 from weldcal.records.fields import read as read_field
 from weldcal.records.fields import same_name
-from weldcal.records.plausible import Dial, Slip, far_slip, speed_slip, weather_slips
+from weldcal.records.plausible import Dial, Slip, SpeedSeen, far_slip, speed_slip, weather_slips
 from weldcal.row_types import StripRow
 from weldcal.tables.columns import utc
 
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 
 class _SpeedTyped(TypedDict):
+    seen_utc: str
     speed_text: str | None
     speed_unit: str | None
 
@@ -37,7 +38,11 @@ class _DialListed(TypedDict):
 
 
 def unlikely(
-    reader: JobReader, setting: Setting | None, read: Conditions, at: str
+    reader: JobReader,
+    setting: Setting | None,
+    read: Conditions,
+    at: str,
+    beside: SpeedSeen | None = None,
 ) -> tuple[Note, ...]:
     """What is likely a slip of the hand: asked back before it is kept, and flagged after.
 
@@ -49,6 +54,7 @@ def unlikely(
         setting: None where no machine was used.
         read: conditions, with what was carried over.
         at: when, ISO 8601.
+        beside: a speed of that machine and sheet before then that is not in the book yet.
     """
     read = replace(read, **dict.fromkeys((p.name for p in read.carried), None), carried=())
     if setting is None:
@@ -59,21 +65,25 @@ def unlikely(
     found = tuple(_slip_note(slip) for slip in [*off, *weather_slips(read)])
     if speed is None or off:
         return found
-    last = _last_speed(reader, setting.machine, setting.sheet, at)
+    last = _last_speed(reader, setting.machine, setting.sheet, at, beside)
     far = far_slip(speed, last) if last else None
     return (*found, Note("far_from_last", far.values)) if far else found
 
 
-def _last_speed(reader: JobReader, machine: str, sheet: str, at: str) -> Quantity | None:
+def _last_speed(
+    reader: JobReader, machine: str, sheet: str, at: str, beside: SpeedSeen | None
+) -> Quantity | None:
     """The speed of the strip before on a machine and sheet."""
     rows = reader.select(
         _SpeedTyped,
-        "SELECT speed_text, speed_unit FROM strips WHERE job = ? AND machine = ? AND sheet = ? "
+        "SELECT seen_utc, speed_text, speed_unit FROM strips WHERE job = ? AND machine = ? AND sheet = ? "
         "AND NOT by_hand AND seen_utc < ? "
         "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
         (reader.job.id, machine, sheet, utc(at)),
     )
     text, unit = (rows[0]["speed_text"], rows[0]["speed_unit"]) if rows else (None, None)
+    if beside and not (rows and rows[0]["seen_utc"] > beside.seen_utc):
+        text, unit = beside.text, beside.unit
     if text is None:
         return None
     return read_field("mark" if unit == "mark" else "speed", text, reader.job.units, unit)

@@ -18,7 +18,7 @@ from weldcal.quality.goahead import Judged, Key, PassedStrip, Shortfall, shortfa
 from weldcal.quantities import retyped
 from weldcal.records.common import Conditions, Setting
 from weldcal.records.day import TypedSetting
-from weldcal.records.plausible import Dial
+from weldcal.records.plausible import Dial, SpeedSeen
 from weldcal.row_types import ReadingRow, StripRow
 from weldcal.tables.columns import utc
 from weldcal.views.rows import JudgedStrip, TriedStrip
@@ -27,6 +27,9 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
     from weldcal.book.marks import Marks
+
+
+_AT_ONCE = 1000  # rows whose readings are looked up one by one
 
 
 class WithId(TypedDict):
@@ -71,15 +74,22 @@ class Strips:
         """
         return last_read.carry_over(self._reader, conditions, at)
 
-    def unlikely(self, setting: Setting | None, read: Conditions, at: str) -> tuple[Note, ...]:
+    def unlikely(
+        self,
+        setting: Setting | None,
+        read: Conditions,
+        at: str,
+        beside: SpeedSeen | None = None,
+    ) -> tuple[Note, ...]:
         """What is likely a slip of the hand: asked back before it is kept, and flagged after.
 
         Args:
             setting: None where no machine was used.
             read: conditions, with what was carried over.
             at: when, ISO 8601.
+            beside: a speed of that machine and sheet before then that is not in the book yet.
         """
-        return slips.unlikely(self._reader, setting, read, at)
+        return slips.unlikely(self._reader, setting, read, at, beside)
 
     def strips_on_day(self, at: str) -> int:
         """How many strips the job's day of a time has.
@@ -146,7 +156,7 @@ class Strips:
         Args:
             rows: the strips and bleed checks asked about.
         """
-        few = len(rows) < 200
+        few = len(rows) <= _AT_ONCE
         places = ", ".join("?" * len(rows))
         where, values = (
             (f'"of" IN ({places})', [r["id"] for r in rows])

@@ -311,7 +311,7 @@ class Book:
         """What a day needs besides strips and laps: power, rolls, hot work, samples."""
         from weldcal.book.needs import Needing
 
-        return Needing(self.reader, self.doubting, self.go_aheads, self.site)
+        return Needing(self.reader, self.doubting, self.go_aheads, self.site, self.upkeep)
 
     @cached_property
     def observing(self) -> Observing:

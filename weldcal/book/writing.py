@@ -84,7 +84,10 @@ class Writer(Struct):
         left = iter(drafts)
         while some := list(islice(left, _AT_ONCE)):
             made = chain.append(self.connection, self.device, self.at, self.who, some)
-            projector.project(self.connection, [entry.about for entry in made], beat)
+            # What begins a subject is all there is of it: nothing has to be read back.
+            begun = all(draft.about is None for draft in some)
+            told = {entry.about: [entry] for entry in made} if begun else None
+            projector.project(self.connection, [entry.about for entry in made], beat, told)
             ids += [str(entry.id) for entry in made]
         return ids
 

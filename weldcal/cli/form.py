@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from weldcal.cli import parse
+from weldcal.cli import complete, parse
 from weldcal.cli.dossier import PAPER, day_of, file_trouble, paper_of, write_page
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
@@ -36,7 +36,7 @@ def form_strip(
     from weldcal.reports import forms
 
     book = book_of(ctx)
-    marked = book.recording.loading.dial_units() == {"mark"}
+    marked = book.recording.strip_sheets.dial_units() == {"mark"}
     made = forms.strip(
         book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), marked
     )
@@ -54,6 +54,12 @@ def form_probe(
     route: bool = typer.Option(
         False, "--route", help=_("With all that waits to be probed or cut, in walking order.")
     ),
+    leak: str = typer.Option(
+        None,
+        "--leak",
+        help=_("With the way to search for a leak, like K1."),
+        autocompletion=complete.names("leaks"),
+    ),
     every: bool = typer.Option(False, "--all", help=_("With every seam of the job filled in.")),
     pdf: str = _PDF,
     paper: str = PAPER,
@@ -68,6 +74,10 @@ def form_probe(
         from weldcal.reports import route as way
 
         listed = way.rows(book.routing.route(), book.job.units)
+    elif leak:
+        from weldcal.reports import leak as search
+
+        listed = search.rows(book.doubting.leak_order(leak, None))
     made = forms.probe(
         book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), listed
     )

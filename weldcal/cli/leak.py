@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import typer
-from msgspec import to_builtins
+from msgspec import Struct, to_builtins
 
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
@@ -29,8 +31,27 @@ leak = group(
 )
 _NAME = typer.Argument(..., help=_("Which leak, like K1."), autocompletion=complete.names("leaks"))
 _SLOPE = typer.Option(None, "--slope", help=_("Which way water runs: x+, x-, y+ or y-."))
-_SVG = typer.Option(None, "--svg", help=_("Also write the order on the roof sheet, as SVG."))
-_PLACE = typer.Option(None, "--place", help=_('Where, like "A3 20ft".'))
+_SVG = typer.Option(None, "--svg", help=_("Also write the way on the roof sheet, as SVG."))
+
+
+class StepTyped(Struct, frozen=True):
+    """Where a step of a leak was, who saw it and when, as typed."""
+
+    place: str | None
+    by: str | None
+    at: str | None
+    as_json: bool
+
+
+_STEP: Any = parse.Pack(
+    StepTyped,
+    {
+        "place": typer.Option(None, "--place", help=_('Where, like "A3 20ft".')),
+        "by": BY,
+        "at": parse.AT,
+        "as_json": JSON,
+    },
+)
 
 
 @leak.command(REPORT, cls=Command)
@@ -45,7 +66,7 @@ def leak_report(
     at: str = parse.AT,
     as_json: bool = JSON,
 ) -> None:
-    """Record a leak reported, and give an order in which to search. The word report may be left out.
+    """Record a leak reported, and give a way to walk in search of it. The word report may be left out.
 
     Example: weldcal leak report 12ft 30ft --where inside --slope y-
     """
@@ -79,7 +100,7 @@ def leak_search(
     svg: str = _SVG,
     as_json: bool = JSON,
 ) -> None:
-    """Show the order in which to search for a leak, by what is known now; records nothing. Example: weldcal leak search K1 --svg leak.svg"""
+    """Show the way to walk in search of a leak, by what is known now; records nothing. Example: weldcal leak search K1 --svg leak.svg"""
     _show_order(ctx, name, choose("slope", slope) if slope else None, svg, as_json)
 
 
@@ -87,46 +108,43 @@ def _show_order(
     ctx: typer.Context, name: str, slope: str | None, svg: str | None, as_json: bool
 ) -> None:
     from weldcal.cli import drawing
-    from weldcal.reports import doubts
+    from weldcal.reports import leak as page
 
     book = book_of(ctx)
-    order, row = book.doubting.leak_order(name, slope), book.doubting.leak(name)
-    walk = doubts.leak_walk(name, order, (row["x_m"], row["y_m"]), book.job.units)
+    found, row = book.doubting.leak_order(name, slope), book.doubting.leak(name)
+    spot, units = (row["x_m"], row["y_m"]), book.job.units
+    walk = page.walk(name, found, spot, units)
     if svg is not None:
         drawing.write_sheet(book, svg, quiet=as_json, walk=walk)
     if as_json:
-        print(show.as_json({"name": name, **doubts.leak_document(order)}))
+        print(show.as_json({"name": name, **page.document(found)}))
         return
     drawing.show_walk(book, walk)
-    print_all(doubts.leak(name, order, book.job.units))
+    print_all(page.lines(name, found, spot, units))
 
 
 @leak.command("found", cls=Command)
+@parse.packed
 def leak_found(
     ctx: typer.Context,
     name: str = _NAME,
     said: str = typer.Argument(..., help=_("What was found, like: open T-joint.")),
-    place: str = _PLACE,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: StepTyped = _STEP,
 ) -> None:
     """Record what leaks, as it was found. Example: weldcal leak found K1 "open T-joint" --place "A3 20ft" """
-    _step(ctx, name, "found", said, place, None, by, at, as_json)
+    _step(ctx, name, "found", said, seeing)
 
 
 @leak.command("mended", cls=Command)
+@parse.packed
 def leak_mended(
     ctx: typer.Context,
     name: str = _NAME,
     said: str = typer.Argument(..., help=_("How it was mended.")),
-    place: str = _PLACE,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: StepTyped = _STEP,
 ) -> None:
     """Record how a leak was mended. Example: weldcal leak mended K1 "cut back, 6in patch, probed" """
-    _step(ctx, name, "mended", said, place, None, by, at, as_json)
+    _step(ctx, name, "mended", said, seeing)
 
 
 @leak.command("looked", cls=Command)
@@ -141,29 +159,21 @@ def leak_looked(
 ) -> None:
     """Record a leak looked at again after rain; wet opens it anew. Example: weldcal leak looked K1 dry --note "1 in of rain on Tuesday" """
     is_dry = choose("dryness", dry) == "dry"
-    _step(ctx, name, "looked", said or "–", None, is_dry, by, at, as_json)
+    _step(ctx, name, "looked", said or "–", StepTyped(None, by, at, as_json), is_dry)
 
 
 def _step(
-    ctx: typer.Context,
-    name: str,
-    step: str,
-    said: str,
-    place: str | None,
-    dry: bool | None,
-    by: str,
-    at: str,
-    as_json: bool,
+    ctx: typer.Context, name: str, step: str, said: str, seeing: StepTyped, dry: bool | None = None
 ) -> None:
     book = book_of(ctx)
     record = LeakStep(
-        seen=book.reader.seen(by, at),
+        seen=book.reader.seen(seeing.by, seeing.at),
         step=step,
         said=plain_name(_("what was found"), said),
-        place=plain_name(_("place"), place) if place else None,
+        place=plain_name(_("place"), seeing.place) if seeing.place else None,
         dry=dry,
     )
-    answer(ctx, as_json, _("Leak"), book.recording.upkeep.leak_step(name, record))
+    answer(ctx, seeing.as_json, _("Leak"), book.recording.upkeep.leak_step(name, record))
 
 
 @leak.command("list", cls=Command)

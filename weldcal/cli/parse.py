@@ -109,7 +109,7 @@ class SeenTyped(Struct, frozen=True):
         return book.reader.seen(self.by, self.at, self.instrument)
 
 
-class _Pack(Struct, frozen=True):
+class Pack(Struct, frozen=True):
     """Options that reach a command as one value, made by `kind`."""
 
     kind: Callable[..., Any]
@@ -134,9 +134,9 @@ _ALSO = {
     "supply": SUPPLY,
 }
 # Typed as anything: they stand as defaults of parameters of what they make.
-AIR: Any = _Pack(dict, {**_AIR, "as_typed": AS_TYPED})
-WEATHER: Any = _Pack(dict, {**_AIR, **_ALSO})
-SETTING: Any = _Pack(
+AIR: Any = Pack(dict, {**_AIR, "as_typed": AS_TYPED})
+WEATHER: Any = Pack(dict, {**_AIR, **_ALSO})
+SETTING: Any = Pack(
     SettingTyped,
     {
         "nozzle": NOZZLE,
@@ -151,7 +151,7 @@ SETTING: Any = _Pack(
         "roller_load": ROLLER_LOAD,
     },
 )
-SEEN: Any = _Pack(SeenTyped, {"instrument": INSTRUMENT, "by": BY, "at": AT})
+SEEN: Any = Pack(SeenTyped, {"instrument": INSTRUMENT, "by": BY, "at": AT})
 
 
 def packed(command: Callable[..., None]) -> Callable[..., None]:
@@ -161,7 +161,7 @@ def packed(command: Callable[..., None]) -> Callable[..., None]:
     """
     signature = inspect.signature(command, eval_str=True)
     packs = {
-        p.name: p.default for p in signature.parameters.values() if isinstance(p.default, _Pack)
+        p.name: p.default for p in signature.parameters.values() if isinstance(p.default, Pack)
     }
 
     def unpacked(**typed: Any) -> None:
@@ -182,7 +182,7 @@ def packed(command: Callable[..., None]) -> Callable[..., None]:
     return unpacked
 
 
-def _singly(pack: _Pack) -> list[inspect.Parameter]:
+def _singly(pack: Pack) -> list[inspect.Parameter]:
     kind = inspect.Parameter.POSITIONAL_OR_KEYWORD
     return [
         inspect.Parameter(

@@ -23,10 +23,7 @@ from weldcal.settings import path_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book import Book
-    from weldcal.intake.kept import LoadDone
     from weldcal.intake.proposed import WalkProposed
-    from weldcal.long_work import Beat
 
 probe = group(
     _("Probe walks: walked, or loaded from a typed-up sheet; a seam at once is a walk."),
@@ -111,25 +108,24 @@ def probe_load(
     Example: weldcal probe load probes.csv --by "Ben Okoro"
     """
     from weldcal.cli.loading import load
+    from weldcal.cli.progress import progress
 
     book = book_of(ctx)
-
-    def verb(into: Book, _leave: frozenset[int], beat: Beat) -> LoadDone:
-        return into.recording.loading.load_probes(
+    with progress(quiet=as_json) as beat:
+        staged = book.recording.walk_sheets.read(
             path_of(file), keep_good=keep_good, day_first=day_first, by=by, beat=beat
         )
-
-    done = load(book, verb, yes=yes, as_json=as_json)
+    with staged:
+        done = load(book, lambda into: into.recording.walk_sheets, staged, yes=yes, as_json=as_json)
     if as_json:
         return
-    walks = sum(name.startswith("W") for name in done.names)
     say(
         _(
             "Walks: {walks} recorded, {known} here already. Findings: {found} recorded. Rows refused: {bad}.",
-            walks=walks,
+            walks=done.recorded,
             known=done.known,
-            found=len(done.names) - walks,
-            bad=len({r.row for r in done.refused}),
+            found=done.findings,
+            bad=done.refused,
         )
     )
 

@@ -9,12 +9,12 @@ import typer
 
 from weldcal.cli import complete, parse
 from weldcal.cli.drawing import write_sheet
+from weldcal.cli.laying import PATTERN, ROLLS, PatternTyped, RollsTyped
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, answer, book_of, print_all, say
 from weldcal.cli.shell import group as group_of
-from weldcal.errors import Missing
-from weldcal.records.fields import choose, plain_name, read
+from weldcal.records.fields import plain_name, read
 from weldcal.reports import show
 from weldcal.words import _, plural
 
@@ -70,6 +70,7 @@ def roof_(
 
 
 @roof.command("lay", cls=Command)
+@parse.packed
 def roof_lay(
     ctx: typer.Context,
     area: str = typer.Argument(
@@ -78,38 +79,8 @@ def roof_lay(
             'Letter and size, like "A 60ft x 40ft"; several rectangles: "A 60ft x 40ft at 0,0; A 20ft x 10ft at 60ft,0". With --over the letter alone is all of that area.'
         ),
     ),
-    roll_width: str = typer.Option(
-        None, "--roll-width", help=_("Like 39.4in; the sheet's if not given.")
-    ),
-    roll_length: str = typer.Option(
-        None, "--roll-length", help=_("Like 33ft; the sheet's if not given.")
-    ),
-    side_lap: str = typer.Option("75mm", "--side-lap", help=_("UFGS-07550: at least 75 mm.")),
-    end_lap: str = typer.Option("150mm", "--end-lap", help=_("UFGS-07550: at least 150 mm.")),
-    stagger: str = typer.Option("1m", "--stagger", help=_("Of end laps in neighbouring rows.")),
-    along: str = typer.Option(
-        None,
-        "--along",
-        help=_("Rows run along x (the first size) or y; across the slope if not given."),
-    ),
-    start: str = typer.Option(
-        None,
-        "--start",
-        help=_("Edge of row 1: low or high; the one water runs to if not given."),
-    ),
-    slope: str = typer.Option(
-        None, "--slope", help=_("Which way water runs: x+, x-, y+ or y-; laps are laid with it.")
-    ),
-    surface: str = typer.Option(
-        None,
-        "--surface",
-        help=_(
-            "What end laps are welded onto: granules, sand or film; as the sheet is described if not given."
-        ),
-    ),
-    least_piece: str = typer.Option(
-        "1m", "--least-piece", help=_("No piece of a row is cut shorter, where it can be.")
-    ),
+    size: RollsTyped = ROLLS,
+    pattern: PatternTyped = PATTERN,
     mark: list[str] = typer.Option(
         [],
         "--mark",
@@ -140,20 +111,7 @@ def roof_lay(
     book = book_of(ctx)
     units = book.job.units
     on = book.reader.listed("sheets", sheet, _("sheet"))[0]
-    rolls = book.laying.rolls(
-        on,
-        width=parse.value("roll_width", roll_width, units),
-        length=parse.value("length", roll_length, units),
-        side_lap=read("side_lap", side_lap, units),
-        end_lap=read("end_lap", end_lap, units),
-        least_piece=read("length", least_piece, units),
-    )
-    if rolls is None:
-        raise Missing(
-            name=_("the roll's size"),
-            option="--roll-width",
-            example="--roll-width 39.4in --roll-length 33ft",
-        )
+    rolls = size.read(book, on, pattern.least_piece)
     pace = read("speed", speed, units).si("m/min") if speed else book.laying.last_speed()
     whole_area = over and re.fullmatch(r"\S+", area.strip())
     laid = book.recording.laying.lay(
@@ -161,15 +119,11 @@ def roof_lay(
         if whole_area
         else plan_words.areas(area, units),
         rolls,
-        along=choose("axis", along) if along else None,
-        start=choose("edge", start) if start else None,
-        slope=choose("slope", slope) if slope else None,
-        surface=choose("surface", surface) if surface else book.laying.surface_of(on),
-        stagger=read("stagger", stagger, units),
         marks=[plan_words.mark(one, units) for one in mark],
         record=not look,
         by=by,
         over=over,
+        **pattern.read(book, on),
     )
     _show_laid(laid, pace, units, listed=not look, as_json=as_json)
 

@@ -266,6 +266,17 @@ def needed(
     return found
 
 
+def needed_words(value: str | None, label: str, option: str, example: str, what: str) -> str:
+    """Words that must be there: as given, else asked for; `what` they are, for a refusal.
+
+    Raises:
+        Missing: not given, and nobody is there to ask.
+    """
+    from weldcal.records.fields import plain_name
+
+    return needed(value, label, option, f'"{example}"', lambda text: plain_name(what, text))
+
+
 def settled(
     first: T,
     page: Callable[[T], list[str]],

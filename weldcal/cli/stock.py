@@ -7,7 +7,7 @@ from msgspec import to_builtins
 
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, book_of, group, needed, print_all, say, single
+from weldcal.cli.shell import Command, answer, book_of, group, needed_words, print_all, say, single
 from weldcal.records.fields import plain_name
 from weldcal.records.stock import LotDoubt, PunchDone, PunchItem, Roll, Substrate
 from weldcal.reports import show
@@ -78,9 +78,7 @@ def roll_doubt(
     Example: weldcal roll doubt L-2207 --why "granules come off"
     """
     book = book_of(ctx)
-    reason = needed(
-        why, _("Why"), "--why", '"granules come off"', lambda text: plain_name(_("why"), text)
-    )
+    reason = needed_words(why, _("Why"), "--why", "granules come off", _("why"))
     record = LotDoubt(lot=plain_name(_("lot"), lot), seen=book.reader.seen(by, at), why=reason)
     answer(ctx, as_json, _("Doubt of lot"), book.recording.stock.doubt_lot(record))
 
@@ -129,12 +127,8 @@ def punch_add(
     Example: weldcal punch add "A3 20ft" "mend the fishmouth" --visitor "owner's representative"
     """
     book = book_of(ctx)
-    who = needed(
-        visitor,
-        _("Who asked for it"),
-        "--visitor",
-        '"owner\'s representative"',
-        lambda text: plain_name(_("visitor"), text),
+    who = needed_words(
+        visitor, _("Who asked for it"), "--visitor", "owner's representative", _("visitor")
     )
     record = PunchItem(
         name="",

@@ -35,10 +35,8 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book import Book
-    from weldcal.intake.kept import LoadDone
     from weldcal.intake.proposed import StripProposed
     from weldcal.intake.strip_line import StripLine
-    from weldcal.long_work import Beat
 
 strip = group(
     _("Test strips: record, pull, list, load; a number at once begins a whole strip in one line."),
@@ -279,11 +277,11 @@ def strip_load(
     Example: weldcal strip load strips.csv --by "Ana Ruiz"
     """
     from weldcal.cli.loading import load
+    from weldcal.cli.progress import progress
 
     book = book_of(ctx)
-
-    def verb(into: Book, leave: frozenset[int], beat: Beat) -> LoadDone:
-        return into.recording.loading.load_strips(
+    with progress(quiet=as_json) as beat:
+        staged = book.recording.strip_sheets.read(
             path_of(file),
             keep_good=keep_good,
             machine=machine,
@@ -291,19 +289,25 @@ def strip_load(
             lap=choose("lap", lap),
             day_first=day_first,
             by=by,
-            leave=leave,
             beat=beat,
         )
-
-    done = load(book, verb, yes=yes, as_json=as_json, as_typed=as_typed)
+    with staged:
+        done = load(
+            book,
+            lambda into: into.recording.strip_sheets,
+            staged,
+            yes=yes,
+            as_json=as_json,
+            as_typed=as_typed,
+        )
     if as_json:
         return
     say(
         _(
             "Strips: {n} recorded, {known} here already. Rows refused: {bad}.",
-            n=len(done.names),
+            n=done.recorded,
             known=done.known,
-            bad=len({r.row for r in done.refused}),
+            bad=done.refused,
         )
     )
 

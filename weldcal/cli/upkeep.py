@@ -7,7 +7,7 @@ from msgspec import to_builtins
 
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, book_of, group, needed, print_all, say
+from weldcal.cli.shell import Command, answer, book_of, group, needed_words, print_all, say
 from weldcal.errors import Misplaced
 from weldcal.records.fields import choose, plain_name
 from weldcal.records.stock import PunchItem
@@ -100,12 +100,8 @@ def startup_add(
     Example: weldcal startup add "primer dry to the touch" --source "maker's instructions, 2025"
     """
     book = book_of(ctx)
-    whence = needed(
-        source,
-        _("Where it comes from"),
-        "--source",
-        '"maker\'s instructions, 2025"',
-        lambda text: plain_name(_("source"), text),
+    whence = needed_words(
+        source, _("Where it comes from"), "--source", "maker's instructions, 2025", _("source")
     )
     record = StartLine(
         line=plain_name(_("line"), line), seen=book.reader.seen(by, at), source=whence

@@ -17,6 +17,8 @@ from weldcal.words import mark
 
 def due(day: Day) -> Iterator[str]:
     """Steps that are due, in order."""
+    if day.needs.start_up:
+        yield site.START_UP.code
     if day.warned:
         yield "settle"
     if day.needs.covers:
@@ -128,6 +130,7 @@ STEPS = (
         lambda day, given: {"seal_name": day.seal.name} if day.seal else {},
     ),
     Step(mark("dossier"), mark("the warranty file"), _dossier, "dossier", calls=_wanted, once=True),
+    site.START_UP,
     site.COVER,
     site.ENDED,
     site.WATCH,

@@ -25,6 +25,7 @@ STEPS = (
     site.ROLLS,
     site.ENDED,
     site.WATCH,
+    site.START_UP,
 )
 
 
@@ -45,6 +46,8 @@ def due(day: Day) -> Iterator[str]:
     elif not day.seams:
         yield "seams"
     elif day.to_weld:
+        if day.needs.start_up:
+            yield site.START_UP.code
         if day.needs.hand_strip:
             yield "hand strip"
         yield "start"

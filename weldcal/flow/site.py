@@ -1,4 +1,4 @@
-"""What a day needs besides strips and laps: hot work and its watch, rolls, samples, covers.
+"""What a day needs besides strips and laps: start-up list, hot work, rolls, samples, covers.
 
 Invariant: Enter skips each of them and records nothing; nobody says by Enter alone that a
 watch was stood, a sample parted, or a lap was hidden.
@@ -160,7 +160,55 @@ def due(day: Day) -> Iterator[str]:
 
 def gone(day: Day) -> dict[str, bool]:
     """Which of these steps there is nothing for."""
-    return {ENDED.code: day.needs.hot_work is None, WATCH.code: day.needs.watch is None}
+    return {
+        ENDED.code: day.needs.hot_work is None,
+        WATCH.code: day.needs.watch is None,
+        START_UP.code: day.needs.start_up is None,
+    }
+
+
+# -- the start-up list -----------------------------------------------------------------------
+
+
+def _start_up(day: Day, given: Given) -> Iterator[Question]:
+    yield Question(
+        "seen_to",
+        "text",
+        mark("Start-up list, before the first lap; open: {open}. Lines seen to, like 1-9,12"),
+        mark("Whoever looked at them says so. Enter leaves them open."),
+        option=WORD,
+        optional=True,
+        values={"open": day.needs.start_up or ""},
+    )
+    if got(given, "seen_to"):
+        yield Question(
+            "seen_said",
+            "choice",
+            mark("Lines {seen_to}"),
+            mark("No leaves a line open."),
+            option=WORD,
+            choices=("yes", "no", "not needed"),
+        )
+        yield confirm(mark("Start-up list, {seen_to}: {seen_said}. Enter records it"))
+
+
+def _listed(day: Day, given: Given, call: Call) -> Calls:
+    """The list shown; then its lines answered."""
+    shown = Call("startup")
+    return (shown, call) if answered(given, "confirm") else (shown,)
+
+
+START_UP = Step(
+    mark("startup"),
+    mark("the start-up list of the job"),
+    _start_up,
+    "startup answer",
+    ("start-answer",),
+    _listed,
+    skips=True,
+    shown_first=True,
+    dated=True,
+)
 
 
 # -- rolls, samples, covers -----------------------------------------------------------------

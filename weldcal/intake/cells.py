@@ -156,6 +156,8 @@ def quantity(field: str, text: str, units: str, unit: str | None, comma: Comma) 
     return _as_typed(_read(field, pointed, units, unit), text)
 
 
+# A crew's readings are few: 1/4, 3/16, again and again.
+@lru_cache(maxsize=4096)
 def readings(text: str, units: str, unit: str | None, comma: Comma) -> tuple[Quantity, ...]:
     """Read bleed-out readings: `1/4, 3/16`, `6,5; 7`, `1/4 3/16 5/16`, `none`.
 

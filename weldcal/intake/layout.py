@@ -86,8 +86,7 @@ def layout_of(file: str, table: Table, defaults: Defaults) -> Layout:
     unknown = tuple(
         (place, header or _("column {n}", n=place + 1))
         for place, header in enumerate(table.header)
-        if place not in places
-        and (header or any(place < len(r) and r[place] for _n, r in table.rows))
+        if place not in places and (header or place in table.filled)
     )
     numbers = [c for c in known if KNOWN[c.field].reads in FIELDS and c.field != "reading"]
     comma = cells.comma_of(

@@ -7,8 +7,7 @@ a time that was not given is said so in the walk's note.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
@@ -19,76 +18,35 @@ from msgspec.structs import replace
 from weldcal.errors import FileTrouble, NotAChoice, WeldcalError
 from weldcal.intake import cells, dates
 from weldcal.intake.headers import refuse_slips
-from weldcal.intake.line import spelled
+from weldcal.intake.probe_columns import (
+    COLUMNS,
+    NEEDED,
+    READS,
+    SPELLED,
+    Column,
+    columns_of,
+    how_many_known,
+)
 from weldcal.intake.probe_line import KINDS
 from weldcal.intake.row import Refusal
-from weldcal.intake.table import Cells, read_table, shown
+from weldcal.intake.spool import Cells, Spool
+from weldcal.intake.table import read_table, shown
 from weldcal.long_work import Beat, counted, silent
-from weldcal.quantities import Quantity, unit_named
+from weldcal.quantities import Quantity
 from weldcal.records.common import Seen
 from weldcal.records.fields import (
     choose,
-    folded,
     past,
     plain_name,
     read_place,
     says_end,
-    usual_unit,
 )
 from weldcal.records.seam import Finding, Walk, found_how
 from weldcal.records.times import stamp
 from weldcal.words import _
 
 T = TypeVar("T")
-# Columns of the sheet, in its order, and what else crews write over them (common practice, no source).
-COLUMNS = (
-    "date",
-    "seam",
-    "from",
-    "to",
-    "start",
-    "end",
-    "finding",
-    "at",
-    "length",
-    "depth",
-    "note",
-    "by",
-)
-NEEDED = ("seam", "to")
-_SPELLED = spelled(
-    {
-        "date": ("day", "fecha"),
-        "seam": ("lap", "costura", "solape"),
-        "from": ("desde", "de"),
-        "to": ("hasta", "a"),
-        "start": ("began", "start time", "inicio"),
-        "end": ("ended", "end time", "fin"),
-        "finding": ("found", "kind", "defect", "hallazgo"),
-        "at": ("place", "en"),
-        "length": ("long", "largo"),
-        "depth": ("deep", "profundidad"),
-        "note": ("notes", "remarks", "nota", "notas"),
-        "by": ("inspector", "probed by", "who", "quien", "por"),
-    }
-)
-_READS = {
-    "from": "distance",
-    "to": "distance",
-    "at": "distance",
-    "length": "patch",
-    "depth": "depth",
-}
 _NOON = 12
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A column that is known: where it stands, its header, and the unit that names."""
-
-    place: int
-    header: str
-    unit: str | None = None
 
 
 @dataclass(slots=True)
@@ -101,19 +59,39 @@ class WalkRow:
 
 
 @dataclass(frozen=True, slots=True)
-class Loaded:
-    """What a sheet came to: its walks, every bad cell, headers not known, how many rows hold anything."""
+class ProbeFile:
+    """A file that can be read as a probe sheet.
 
-    walks: tuple[WalkRow, ...]
-    refused: tuple[Refusal, ...]
-    ignored: tuple[str, ...]
-    rows: int
+    Attributes:
+        layout: how its rows are to be read.
+        rows: those that hold anything.
+    """
+
+    layout: Layout
+    rows: Spool
+
+    @property
+    def ignored(self) -> tuple[str, ...]:
+        """Headers not known; what their cells hold is in the walks' notes."""
+        return tuple(header for _place, header in self.layout.unknown)
+
+    def read(self, beat: Beat = silent) -> Iterator[WalkRow | Refusal]:
+        """The walks in the sheet's order, each with what was found on it, and every bad cell."""
+        above = _Above()
+        for number, cells_ in counted(self.rows, _("rows"), len(self.rows), beat):
+            row = _Row(self.layout, above, number, cells_)
+            ended = row.read()
+            yield from row.refused
+            if ended is not None:
+                yield ended
+        if above.walk is not None:
+            yield above.walk
 
 
 def read_probes(
-    path: Path, units: str, now: datetime, by: str | None, day_first: bool, beat: Beat = silent
-) -> Loaded:
-    """Read a probe sheet saved as CSV.
+    path: Path, units: str, now: datetime, by: str | None, day_first: bool
+) -> ProbeFile:
+    """Find how a probe sheet, typed up and saved, is to be read.
 
     Args:
         path: the file.
@@ -127,9 +105,9 @@ def read_probes(
     """
     file = shown(path)
     wanted = ", ".join(f'"{name}"' for name in COLUMNS)
-    table = read_table(path, _known, _("Its columns are {wanted}", wanted=wanted))
-    columns, unknown = _columns(file, table.header)
-    refuse_slips(file, [header for _place, header in unknown], _SPELLED)
+    table = read_table(path, how_many_known, _("Its columns are {wanted}", wanted=wanted))
+    columns, unknown = columns_of(file, table.header)
+    refuse_slips(file, [header for _place, header in unknown], SPELLED)
     missing = [name for name in NEEDED if name not in columns]
     if missing:
         raise FileTrouble(
@@ -139,71 +117,18 @@ def read_probes(
                 wanted=", ".join(f'"{m}"' for m in missing),
             ),
         )
-    if not table.rows:
+    if not len(table.rows):
         raise FileTrouble(file=file, why=_("there is nothing below its column names; add a row"))
     at = columns.get("date")
     order = dates.order_of(
         (r[at.place] for _n, r in table.rows if at and at.place < len(r)), day_first
     )
-    sheet = _Sheet(columns, unknown, len(table.header), units, now, by, order)
-    for number, row in counted(table.rows, _("rows"), len(table.rows), beat):
-        _Row(sheet, number, row).read()
-    return Loaded(
-        tuple(sheet.walks),
-        tuple(sheet.refused),
-        tuple(header for _place, header in unknown),
-        len(table.rows),
-    )
+    return ProbeFile(Layout(columns, unknown, len(table.header), units, now, by, order), table.rows)
 
 
-def _known(header: Sequence[str]) -> int:
-    return len({_field(cell)[0] for cell in header} - {None})
-
-
-def _field(header: str) -> tuple[str | None, str]:
-    """The field a header names, and the text where its unit stands."""
-    plain = folded(header)
-    bracketed = re.fullmatch(r"([^(\[]+)[(\[]([^)\]]*)[)\]]", plain)
-    base = (bracketed[1] if bracketed else plain).strip(" .:#").replace("_", " ")
-    return _SPELLED.get(base), bracketed[2].strip() if bracketed else ""
-
-
-def _columns(file: str, header: Sequence[str]) -> tuple[dict[str, Column], list[tuple[int, str]]]:
-    found: dict[str, Column] = {}
-    unknown = []
-    for place, cell in enumerate(header):
-        name, unit_text = _field(cell)
-        if name is None:
-            unknown += [(place, cell)] if cell else []
-            continue
-        if name in found:
-            raise FileTrouble(
-                file=file,
-                why=_(
-                    'columns "{one}" and "{other}" both hold the {name}; rename or remove one of them',
-                    one=found[name].header,
-                    other=cell,
-                    name=name,
-                ),
-            )
-        unit = unit_named(unit_text, "length") if unit_text and name in _READS else None
-        if unit_text and name in _READS and unit is None:
-            raise FileTrouble(
-                file=file,
-                why=_(
-                    'column "{column}": {unit!r} is no unit of length; name it like "{example}"',
-                    column=cell,
-                    unit=unit_text,
-                    example=f"{name} (ft)",
-                ),
-            )
-        found[name] = Column(place, cell, unit)
-    return found, unknown
-
-
-@dataclass(slots=True)
-class _Sheet:
-    """How the sheet is to be read, and what it has come to so far."""
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """How a sheet is to be read."""
 
     columns: dict[str, Column]
     unknown: list[tuple[int, str]]
@@ -212,21 +137,30 @@ class _Sheet:
     now: datetime
     by: str | None
     order: dates.Order
-    walks: list[WalkRow] = field(default_factory=list)
-    refused: list[Refusal] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class _Above:
+    """What the rows read so far leave to the next one."""
+
+    walk: WalkRow | None = None  # the last, which further rows may belong to
     day: date | None = None
     broken: bool = False  # the walk above was refused, so what belongs to it cannot be taken
 
 
 class _Row:
-    def __init__(self, sheet: _Sheet, number: int, row: Cells) -> None:
-        self._sheet = sheet
+    """One row being read; `refused` grows with every cell that cannot be taken."""
+
+    def __init__(self, layout: Layout, above: _Above, number: int, row: Cells) -> None:
+        self._layout = layout
+        self._above = above
         self._number = number
         self._row = row
-        self._bad = len(sheet.refused)
+        self.refused: list[Refusal] = []
 
-    def read(self) -> None:
-        extra = [cell for cell in self._row[self._sheet.width :] if cell]
+    def read(self) -> WalkRow | None:
+        """Take the row in; return the walk above, where nothing can belong to it any more."""
+        extra = [cell for cell in self._row[self._layout.width :] if cell]
         if extra:
             self._refuse(
                 _("beyond the last column"),
@@ -235,21 +169,25 @@ class _Row:
                     "this row has more cells than there are column names; put a cell that holds commas in quotation marks"
                 ),
             )
-            return
-        if self._text("seam"):
-            walk = self._walk()
-            self._sheet.broken = walk is None
-            if walk is not None:
-                self._sheet.walks.append(WalkRow(self._number, walk))
-                self._finding(walk, again=True)
-        elif not self._sheet.walks and not self._sheet.broken:
-            self._missing("seam", "A12")
-        elif self._sheet.broken:
+        elif self._text("seam"):
+            return self._next_walk()
+        elif self._above.broken:
             self._refuse(
                 self._header("seam"), "", _("the walk above it was refused; mend that row first")
             )
+        elif self._above.walk is None:
+            self._missing("seam", "A12")
         else:
-            self._finding(self._sheet.walks[-1].walk, again=False)
+            self._finding(self._above.walk, again=False)
+        return None
+
+    def _next_walk(self) -> WalkRow | None:
+        ended, walk = self._above.walk, self._walk()
+        self._above.broken = walk is None
+        self._above.walk = WalkRow(self._number, walk) if walk is not None else None
+        if self._above.walk is not None:
+            self._finding(self._above.walk, again=True)
+        return ended
 
     def _walk(self) -> Walk | None:
         seam = self._take("seam", lambda text: plain_name(_("seam"), text))
@@ -257,11 +195,11 @@ class _Row:
         if not self._text("to"):
             self._missing("to", "33")
         began, ended, at = self._times()
-        by = self._take("by", lambda text: plain_name(_("person"), text)) or self._sheet.by
+        by = self._take("by", lambda text: plain_name(_("person"), text)) or self._layout.by
         if by is None:
             self._missing("by", _("--by NAME for the whole sheet"))
         self._check_finding()
-        if len(self._sheet.refused) > self._bad or not (seam and end and by):
+        if self.refused or not (seam and end and by):
             return None
         note = self._note([] if began or ended else ["time not given"])
         zero = Quantity(text="0", number=end.number * 0, unit=end.unit)
@@ -278,24 +216,23 @@ class _Row:
 
     def _times(self) -> tuple[datetime | None, datetime | None, datetime]:
         """When the walk began and ended, as far as given, and when it was seen: noon where neither was."""
-        day = self._take("date", lambda text: dates.read_date(text, self._sheet.order))
-        day = day or self._sheet.day or self._sheet.now.date()
-        self._sheet.day = day
-        midnight = datetime(day.year, day.month, day.day, tzinfo=self._sheet.now.tzinfo)
+        day = self._take("date", lambda text: dates.read_date(text, self._layout.order))
+        day = day or self._above.day or self._layout.now.date()
+        self._above.day = day
+        midnight = datetime(day.year, day.month, day.day, tzinfo=self._layout.now.tzinfo)
         began = self._take("start", lambda text: dates.read_clock(text, midnight))
         ended = self._take("end", lambda text: dates.read_clock(text, midnight))
         return began, ended, ended or began or midnight.replace(hour=_NOON)
 
     def _check_finding(self) -> None:
         """Refuse a bad finding with its walk: half a row is not taken."""
-        self._found("", Seen(at=stamp(self._sheet.now), by="-"))
+        self._found("", Seen(at=stamp(self._layout.now), by="-"))
 
-    def _finding(self, walk: Walk, *, again: bool) -> None:
-        found = self._found(walk.seam, walk.seen)
+    def _finding(self, above: WalkRow, *, again: bool) -> None:
+        found = self._found(above.walk.seam, above.walk.seen)
         if found is not None:
-            found = found if again else replace(found, note=self._note([]))
-            self._sheet.walks[-1].found.append(found)
-        elif not again and len(self._sheet.refused) == self._bad:
+            above.found.append(found if again else replace(found, note=self._note([])))
+        elif not again and not self.refused:
             self._missing("finding", "void")
 
     def _found(self, seam: str, seen: Seen) -> Finding | None:
@@ -305,7 +242,7 @@ class _Row:
             self._missing("finding", "void")
         if kind is not None and not self._text("at"):
             self._missing("at", "14.5")
-        if kind is None or at is None or len(self._sheet.refused) > self._bad:
+        if kind is None or at is None or self.refused:
             return None
         return Finding(
             name="",
@@ -322,7 +259,7 @@ class _Row:
         """The row's note, what stands under headers not known, and what had to be told."""
         others = [
             f"{header}: {self._row[place]}"
-            for place, header in self._sheet.unknown
+            for place, header in self._layout.unknown
             if place < len(self._row) and self._row[place]
         ]
         return "; ".join(t for t in (self._text("note"), *told, *others) if t) or None
@@ -330,20 +267,20 @@ class _Row:
     # -- cells -----------------------------------------------------------------------------
 
     def _text(self, name: str) -> str:
-        column = self._sheet.columns.get(name)
+        column = self._layout.columns.get(name)
         if column is None or column.place >= len(self._row):
             return ""
         text = self._row[column.place]
-        return "" if cells.is_blank(text, number=name in _READS) else text
+        return "" if cells.is_blank(text, number=name in READS) else text
 
     def _number_of(self, name: str) -> Quantity | None:
-        column = self._sheet.columns.get(name)
+        column = self._layout.columns.get(name)
         unit = column.unit if column else None
-        if _READS[name] == "distance" and says_end(self._text(name)):
-            return read_place(self._text(name), self._sheet.units)
+        if READS[name] == "distance" and says_end(self._text(name)):
+            return read_place(self._text(name), self._layout.units)
         return self._take(
             name,
-            lambda text: cells.quantity(_READS[name], text, self._sheet.units, unit, "unclear"),
+            lambda text: cells.quantity(READS[name], text, self._layout.units, unit, "unclear"),
         )
 
     def _take(self, name: str, read: Callable[[str], T]) -> T | None:
@@ -354,27 +291,22 @@ class _Row:
             cells.refuse_unusable(text)
             return read(text)
         except WeldcalError as error:
-            if not any(
-                r.row == self._number and r.column == self._header(name)
-                for r in self._sheet.refused
-            ):
+            if not any(r.column == self._header(name) for r in self.refused):
                 self._refuse(self._header(name), text, str(error))
             return None
 
     def _header(self, name: str) -> str:
-        column = self._sheet.columns.get(name)
+        column = self._layout.columns.get(name)
         return column.header if column else name
 
     def _missing(self, name: str, example: str) -> None:
-        if not any(
-            r.row == self._number and r.column == self._header(name) for r in self._sheet.refused
-        ):
+        if not any(r.column == self._header(name) for r in self.refused):
             self._refuse(
                 self._header(name), "", _("it is missing; type it like {example}", example=example)
             )
 
     def _refuse(self, header: str, value: str, why: str) -> None:
-        self._sheet.refused.append(Refusal(self._number, header, value, why))
+        self.refused.append(Refusal(self._number, header, value, why))
 
 
 def _kind(text: str) -> str:
@@ -382,11 +314,3 @@ def _kind(text: str) -> str:
     if kind not in KINDS:
         raise NotAChoice(name=_("finding"), text=text, allowed=", ".join(KINDS))
     return kind
-
-
-def headers(units: str) -> list[str]:
-    """The sheet's column names, each with the unit meant in a job of these units."""
-    return [
-        f"{name} ({usual_unit(_READS[name], units)})" if name in _READS else name
-        for name in COLUMNS
-    ]

@@ -16,7 +16,7 @@ from weldcal.errors import WeldcalError
 from weldcal.intake import cells, dates
 from weldcal.intake.headers import KNOWN, Column, label
 from weldcal.intake.layout import NEEDED, OBSERVED, Layout
-from weldcal.intake.table import Cells
+from weldcal.intake.spool import Cells
 from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.fields import choose, plain_name, same_name

@@ -5,41 +5,63 @@ Invariant: every row that holds anything is a strip or has at least one refusal.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
 from weldcal.errors import FileTrouble
 from weldcal.intake.headers import help_, how_many_known
-from weldcal.intake.layout import Defaults, layout_of
+from weldcal.intake.layout import Defaults, Layout, layout_of
 from weldcal.intake.row import Refusal, Row
+from weldcal.intake.spool import Spool
 from weldcal.intake.table import read_table, shown
 from weldcal.long_work import Beat, counted, silent
 from weldcal.records.strip import Strip
 from weldcal.words import _
 
-__all__ = ["Defaults", "Loaded", "Refusal", "read_strips"]
+__all__ = ["Defaults", "Refusal", "StripFile", "StripRow", "read_strips"]
 
 
 @dataclass(frozen=True, slots=True)
-class Loaded:
-    """What a file came to.
+class StripRow:
+    """A strip without a name, and its row."""
+
+    row: int
+    strip: Strip
+
+
+@dataclass(frozen=True, slots=True)
+class StripFile:
+    """A file that can be read as a table of strips.
 
     Attributes:
-        strips: (row, strip without a name), in the file's order.
-        refused: every bad cell of the other rows.
-        ignored: headers not known; what their cells hold is in the strips' notes.
-        rows: how many rows hold anything.
+        layout: how its rows are to be read.
+        rows: those that hold anything.
     """
 
-    strips: tuple[tuple[int, Strip], ...]
-    refused: tuple[Refusal, ...]
-    ignored: tuple[str, ...]
-    rows: int
+    layout: Layout
+    rows: Spool
+
+    @property
+    def ignored(self) -> tuple[str, ...]:
+        """Headers not known; what their cells hold is in the strips' notes."""
+        return tuple(header for _place, header in self.layout.unknown)
+
+    def read(self, beat: Beat = silent) -> Iterator[StripRow | Refusal]:
+        """The strips in the file's order, and every bad cell of the other rows."""
+        above: tuple[int, date] | None = None
+        for number, row in counted(self.rows, _("rows"), len(self.rows), beat):
+            reading = Row(self.layout, number, row, above)
+            strip = reading.strip()
+            above = reading.dated
+            yield from reading.refused
+            if strip:
+                yield StripRow(number, strip)
 
 
-def read_strips(path: Path, defaults: Defaults, beat: Beat = silent) -> Loaded:
-    """Read a crew's file of test strips, one a row.
+def read_strips(path: Path, defaults: Defaults) -> StripFile:
+    """Find how a crew's file of test strips is to be read.
 
     Raises:
         FileTrouble: the file as a whole cannot be read, holds no row, or lacks a column every row needs.
@@ -47,17 +69,6 @@ def read_strips(path: Path, defaults: Defaults, beat: Beat = silent) -> Loaded:
     file = shown(path)
     table = read_table(path, how_many_known, help_())
     layout = layout_of(file, table, defaults)
-    if not table.rows:
+    if not len(table.rows):
         raise FileTrouble(file=file, why=_("there is nothing below its column names; add a row"))
-    strips: list[tuple[int, Strip]] = []
-    refused: list[Refusal] = []
-    above: tuple[int, date] | None = None
-    for number, row in counted(table.rows, _("rows"), len(table.rows), beat):
-        reading = Row(layout, number, row, above)
-        strip = reading.strip()
-        above = reading.dated
-        refused.extend(reading.refused)
-        if strip:
-            strips.append((number, strip))
-    ignored = tuple(header for _place, header in layout.unknown)
-    return Loaded(tuple(strips), tuple(refused), ignored, len(table.rows))
+    return StripFile(layout, table.rows)

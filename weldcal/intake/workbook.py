@@ -7,77 +7,134 @@ computed: a formula gives the result kept with it, or the file is refused.
 
 from __future__ import annotations
 
-import io
 import re
 import zipfile
-from collections.abc import Iterator
+import zlib
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from datetime import date, datetime, time, timedelta
+from functools import partial
+from itertools import chain, repeat
+from pathlib import Path
+from typing import Any
 
 from weldcal.errors import FileTrouble
+from weldcal.intake.spool import Cells
 from weldcal.words import _
 
 # A workbook is compressed: what it unfolds to bounds the memory.
 MOST_UNFOLDED = 150_000_000
 _MIDNIGHT = time(0, 0)
+_AT_ONCE = 1 << 20  # bytes unfolded at a time
+_FORMULA = re.compile(rb"<f[\s>/]")
 
-Grid = list[tuple[int, tuple[str, ...]]]
+Numbered = tuple[int, Cells]
+# Reads a sheet from its first row.
+Reading = Callable[[], Iterator[Numbered]]
 
 
-def sheets(file: str, data: bytes) -> Iterator[tuple[str, Grid]]:
-    """The visible sheets of a workbook: name, and (row number, cells) of each row.
+@contextmanager
+def opened(file: str, path: Path) -> Iterator[dict[str, Reading]]:
+    """The visible sheets of a workbook by name, each with what reads its rows, as often as asked.
 
     Raises:
-        FileTrouble: it is damaged, locked, too large, or holds a formula without its result.
+        FileTrouble: it is damaged, locked, too large, or (while a sheet is read) holds a formula
+            without its result.
     """
     from openpyxl import load_workbook
 
-    uncomputed = _unfolded(file, data)
+    formulas = _unfolded(file, path)
+    # Opened here: openpyxl itself goes by the ending of a name.
+    with path.open("rb") as results, path.open("rb") as again:
+        with _whole(file):
+            book = load_workbook(results, read_only=True, data_only=True)
+            typed = load_workbook(again, read_only=True) if formulas else None
+            names = [one.title for one in book.worksheets if one.sheet_state == "visible"]
+        yield {
+            name: partial(_read, file, book[name], typed[name] if typed else None) for name in names
+        }
+
+
+@contextmanager
+def _whole(file: str) -> Iterator[None]:
+    """Refuses a damaged workbook, which can raise anything at all from inside the reader."""
     try:
-        book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
-        grids: dict[str, Grid] = {}
-        for sheet in book.worksheets:
-            if sheet.sheet_state == "visible":
-                sheet.reset_dimensions()  # what a file says of its size need not be so
-                grids[sheet.title] = _grid(sheet.iter_rows())
-        if uncomputed:
-            _refuse_uncomputed(file, data, grids)
+        yield
     except FileTrouble:
         raise
-    except Exception:  # a damaged workbook can raise anything at all from inside the reader
+    except Exception:
         why = _("this workbook is damaged; open it in the spreadsheet program and save it anew")
         raise FileTrouble(file=file, why=why) from None
-    yield from grids.items()
 
 
-def _unfolded(file: str, data: bytes) -> bool:
+def _unfolded(file: str, path: Path) -> bool:
     """Whether a workbook holds formulas, once its size is known to be bearable.
 
     Raises:
         FileTrouble: it is no workbook that can be read, or would be too large.
     """
     try:
-        with zipfile.ZipFile(io.BytesIO(data)) as packed:
+        with zipfile.ZipFile(path) as packed:
             size = sum(part.file_size for part in packed.infolist())
             if size > MOST_UNFOLDED:
                 why = _("it is over 150 MB when unfolded; split it into smaller files")
                 raise FileTrouble(file=file, why=why)
             parts = [n for n in packed.namelist() if n.startswith("xl/worksheets/sheet")]
-            return any(re.search(rb"<f[\s>/]", packed.read(name)) for name in parts)
-    except (zipfile.BadZipFile, zipfile.LargeZipFile, RuntimeError, EOFError, OSError):
+            return any(_has_formula(packed, name) for name in parts)
+    except (zipfile.BadZipFile, zipfile.LargeZipFile, RuntimeError, EOFError, OSError, zlib.error):
         why = _("this workbook is damaged or locked; save it anew without a password")
         raise FileTrouble(file=file, why=why) from None
 
 
-def _grid(rows: Iterator[tuple[object, ...]]) -> Grid:
-    found: Grid = []
-    for number, row in enumerate(rows, start=1):
-        cells = tuple(
-            _text(getattr(cell, "value", None), str(getattr(cell, "number_format", "")))
-            for cell in row
+def _has_formula(packed: zipfile.ZipFile, name: str) -> bool:
+    before = b""
+    with packed.open(name) as part:
+        while data := part.read(_AT_ONCE):
+            if _FORMULA.search(before + data):
+                return True
+            before = data[-2:]
+    return False
+
+
+def _read(file: str, sheet: Any, typed: Any) -> Iterator[Numbered]:
+    """The rows of a sheet that hold anything, with their numbers.
+
+    Args:
+        file: its name, for refusals.
+        sheet: with the results that formulas had.
+        typed: the same with the formulas themselves; None where the workbook holds none.
+    """
+    with _whole(file):
+        sheet.reset_dimensions()  # what a file says of its size need not be so
+        formulas: Iterator[Any] = repeat(())
+        if typed is not None:
+            typed.reset_dimensions()
+            formulas = chain(typed.iter_rows(), repeat(()))
+        for number, row in enumerate(sheet.iter_rows(), start=1):
+            cells = tuple(
+                _text(getattr(cell, "value", None), str(getattr(cell, "number_format", "")))
+                for cell in row
+            )
+            _refuse_uncomputed(file, cells, next(formulas))
+            if any(cells):
+                yield number, cells
+
+
+def _refuse_uncomputed(file: str, cells: Cells, formulas: Iterable[Any]) -> None:
+    """Refuse a formula that no spreadsheet program has computed yet, by its cell.
+
+    Raises:
+        FileTrouble: names the first such cell.
+    """
+    for place, cell in enumerate(formulas):
+        if getattr(cell, "data_type", "") != "f" or (place < len(cells) and cells[place]):
+            continue
+        why = _(
+            "cell {cell} holds a formula without its result; open the file in the "
+            "spreadsheet program and save it, or type the value",
+            cell=cell.coordinate,
         )
-        if any(cells):
-            found.append((number, cells))
-    return found
+        raise FileTrouble(file=file, why=why)
 
 
 def _text(value: object, form: str) -> str:
@@ -103,28 +160,3 @@ def _text(value: object, form: str) -> str:
 
 def _clock(value: time) -> str:
     return value.isoformat("minutes" if not value.second else "seconds")
-
-
-def _refuse_uncomputed(file: str, data: bytes, grids: dict[str, Grid]) -> None:
-    """Refuse a formula that no spreadsheet program has computed yet, by its cell.
-
-    Raises:
-        FileTrouble: names the first such cell.
-    """
-    from openpyxl import load_workbook
-
-    for sheet in load_workbook(io.BytesIO(data), read_only=True).worksheets:
-        sheet.reset_dimensions()
-        computed = dict(grids.get(sheet.title, []))
-        for number, row in enumerate(sheet.iter_rows(), start=1):
-            for place, cell in enumerate(row):
-                if getattr(cell, "data_type", "") != "f" or sheet.title not in grids:
-                    continue
-                cells = computed.get(number, ())
-                if place >= len(cells) or not cells[place]:
-                    why = _(
-                        "cell {cell} holds a formula without its result; open the file in the "
-                        "spreadsheet program and save it, or type the value",
-                        cell=cell.coordinate,
-                    )
-                    raise FileTrouble(file=file, why=why)

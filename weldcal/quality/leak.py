@@ -1,4 +1,4 @@
-"""Where to look first for a reported leak: an order, not a cause.
+"""Where to look for a reported leak: places by points, walked in rounds; not a cause.
 
 It ranks places, not seams: the finding at the far end of a lap is where the finding is.
 
@@ -13,11 +13,12 @@ they are data, and may be set.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from msgspec import Struct
 
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch
+from weldcal.quality.route import Leg, Task, way
 from weldcal.words import mark
 
 Point = tuple[float, float]
@@ -26,6 +27,12 @@ INSIDE = "inside"
 ON_ROOF = "on_roof"
 
 WEIGHTS_SOURCE = mark("weights of this program's own judgement, no source")
+ON_THE_WAY = 15  # places walked to: as many as a person looks at before thinking anew
+# Of a long stretch, how far on either side of its point nearest to the spot is looked at on the
+# way (our own judgement, no source).
+AROUND_M = 3.0
+# Least share of the most points that a place of each round has (our own judgement, no source).
+ROUNDS = (0.8, 0.6, 0.0)
 CAUTIONS = ("order_not_cause", "water_travels")
 
 
@@ -83,7 +90,7 @@ class Suspect(Struct, frozen=True):
     """A place in the search order.
 
     Attributes:
-        nearest: its point nearest to the spot, m.
+        nearest: its point nearest to the spot, m; `start` and `end` are its own ends.
         reasons: the most telling first; their points add up to `points`.
         what, from_m, to_m: as of its candidate; `at_m` is `nearest`, along its lap.
     """
@@ -97,12 +104,18 @@ class Suspect(Struct, frozen=True):
     from_m: float | None = None
     to_m: float | None = None
     at_m: float | None = None
+    start: Point = (0.0, 0.0)
+    end: Point = (0.0, 0.0)
 
 
 class Search(Struct, frozen=True):
     """The order in which to look, and what must be said with it.
 
     Attributes:
+        order: by points, the most first.
+        rounds: the first places of that order, each round one way that begins where the one
+            before ended, the first at the spot; the task of each leg is for its place in the
+            order, from 1.
         asks: codes of what nobody has told yet: where_seen, slope.
         roof: letters of the areas that make one roof with the spot; elsewhere nothing is ranked.
         elsewhere: how many seams lie on other roofs.
@@ -113,6 +126,7 @@ class Search(Struct, frozen=True):
     cautions: tuple[str, ...] = CAUTIONS
     roof: tuple[str, ...] = ()
     elsewhere: int = 0
+    rounds: tuple[tuple[Leg, ...], ...] = ()
 
 
 _AGAINST = frozenset(
@@ -153,7 +167,37 @@ def search(
     suspects = [_suspect(spot, one, reach, uphill, weights) for one in candidates]
     suspects.sort(key=lambda one: (-one.points, one.distance_m, one.name, one.from_m or 0.0))
     asks = [code for code, value in (("where_seen", seen), ("slope", upslope)) if value is None]
-    return Search(tuple(suspects), tuple(asks))
+    return Search(tuple(suspects), tuple(asks), rounds=tuple(_rounds(spot, suspects)))
+
+
+def _rounds(spot: Point, suspects: list[Suspect]) -> Iterator[tuple[Leg, ...]]:
+    """The first places that have points, the most telling first, each round as one way."""
+    telling = [one for one in suspects[:ON_THE_WAY] if one.points > 0] or suspects[:1]
+    legs = [_leg(n, one) for n, one in enumerate(telling, 1)]
+    most, at = max((one.points for one in telling), default=0.0), spot
+    above = math.inf
+    for share in ROUNDS:
+        mine = [
+            leg
+            for leg, one in zip(legs, telling, strict=True)
+            if share * most <= one.points < above
+        ]
+        above = share * most
+        if mine:
+            found = way(mine, at)
+            at = found[-1].end or at
+            yield found
+
+
+def _leg(n: int, one: Suspect) -> Leg:
+    """A place to walk to; of a long stretch, the part around its point nearest to the spot."""
+    low, high = one.from_m or 0.0, one.to_m or 0.0
+    at = low if one.at_m is None else one.at_m
+    ends = max(low, at - AROUND_M), min(high, at + AROUND_M)
+    if one.start == one.end:  # a detail: one goes round it
+        ends = low, high
+    start, end = (point_on(one.start, one.end, high - low, m - low) for m in ends)
+    return Leg(one.name, (Task("look", *ends, str(n)),), start, end)
 
 
 def _suspect(
@@ -177,7 +221,7 @@ def _suspect(
         share = math.dist(one.start, nearest) / whole if whole else 0.0
         along = one.from_m + share * (one.to_m - one.from_m)
     points = sum(r.points for r in told)
-    what = (one.what, one.from_m, one.to_m, along)
+    what = (one.what, one.from_m, one.to_m, along, one.start, one.end)
     return Suspect(one.name, points, away, nearest, tuple(told), *what)
 
 
@@ -216,7 +260,13 @@ def places_of(lap: LapFacts) -> list[Candidate]:
     spots: list[tuple[str | None, Stretch, set[str]]] = [
         (what, (low, high), {"open_finding"}) for what, low, high in lap.open
     ]
-    spots += [(None, one, {code}) for code, many in stretches.items() for one in many]
+    # What is doubted or unprobed is told with the finding, where there is no more of it.
+    spots += [
+        (None, one, {code})
+        for code, many in stretches.items()
+        for one in many
+        if not any(_holds((low, high), one) for _what, low, high in lap.open)
+    ]
     length = lap.length_m or math.dist(lap.start, lap.end)
     if not spots:
         return [_candidate(lap, None, (0.0, length), set())]
@@ -225,10 +275,15 @@ def places_of(lap: LapFacts) -> list[Candidate]:
         known = codes | {
             code
             for code, many in stretches.items()
-            if any(a <= low + SAME_PLACE_M and high <= b + SAME_PLACE_M for a, b in many)
+            if any(_holds(one, (low, high)) for one in many)
         }
         found[what, (low, high)] = _candidate(lap, what, (low, high), known)
     return list(found.values())
+
+
+def _holds(whole: Stretch, part: Stretch) -> bool:
+    """Whether a stretch lies within another, as near as two places are one."""
+    return whole[0] <= part[0] + SAME_PLACE_M and part[1] <= whole[1] + SAME_PLACE_M
 
 
 def _candidate(lap: LapFacts, what: str | None, stretch: Stretch, codes: set[str]) -> Candidate:

@@ -25,7 +25,7 @@ class Task(Struct, frozen=True):
     """Something to do on a lap.
 
     Attributes:
-        code: probe, probe_again, doubt, cut, draw, t_joint.
+        code: probe, probe_again, doubt, cut, draw, t_joint; look, where a leak is searched.
         from_m, to_m: along its lap; equal for a place.
         of: the finding, failures or draw it is for.
     """
@@ -76,9 +76,11 @@ def length(legs: Sequence[Leg], begin: Point = (0.0, 0.0)) -> float:
 
 
 def turned(leg: Leg) -> Leg:
-    """A leg walked the other way."""
-    tasks = tuple(Task(task.code, task.to_m, task.from_m, task.of) for task in reversed(leg.tasks))
-    return Leg(leg.seam, tasks, leg.end, leg.start, not leg.turned)
+    """A leg walked the other way, its tasks in the order then met."""
+    other = [Task(task.code, task.to_m, task.from_m, task.of) for task in reversed(leg.tasks)]
+    way_ = 1.0 if leg.turned else -1.0  # along the lap again, or back towards its zero end
+    other.sort(key=lambda task: (way_ * task.from_m, way_ * task.to_m))
+    return Leg(leg.seam, tuple(other), leg.end, leg.start, not leg.turned)
 
 
 def _nearest_next(legs: Sequence[Leg], begin: Point) -> list[Leg]:

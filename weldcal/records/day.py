@@ -180,6 +180,7 @@ class Needs(Struct, frozen=True, kw_only=True):
         samples: places drawn and not cut.
         joints: T-joints on laps.
         covers: whether the next ply hides laps on this job.
+        start_up: lines of the start-up list still open before the first lap, like 1-3,7.
     """
 
     lots: tuple[str, ...] = ()
@@ -190,6 +191,7 @@ class Needs(Struct, frozen=True, kw_only=True):
     samples: tuple[Sample, ...] = ()
     joints: tuple[Joint, ...] = ()
     covers: bool = False
+    start_up: str | None = None
 
 
 class Person(Struct, frozen=True):

@@ -34,6 +34,14 @@ class Dial(Struct, frozen=True):
     high: float
 
 
+class SpeedSeen(Struct, frozen=True):
+    """The speed of a strip, as typed, and when it was seen."""
+
+    seen_utc: str
+    text: str
+    unit: str
+
+
 class Slip(Struct, frozen=True):
     """A value that is likely a slip: a code with its values, `likely` as it was perhaps meant."""
 

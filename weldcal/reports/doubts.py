@@ -1,4 +1,4 @@
-"""What is in doubt, where to look for a leak, where faults come from: in words.
+"""What is in doubt, and where faults come from: in words.
 
 Invariant: each doubt names the failure it comes from and what would clear it.
 """
@@ -12,11 +12,9 @@ from weldcal.json_values import JsonObject
 from weldcal.quality.doubt import Clear, Cut, Doubts, Place
 from weldcal.quality.faults import Faults, Overlap, Rate
 from weldcal.quality.history import HAND
-from weldcal.quality.leak import WEIGHTS_SOURCE, Point, Search, Suspect
 from weldcal.quality.sampling import RandomPlace
 from weldcal.reports import show
-from weldcal.views.walk import Stop, Walk
-from weldcal.words import _, mark, plural
+from weldcal.words import _, plural
 
 
 def page(
@@ -180,100 +178,6 @@ def cuts_document(
         "for_plan": [{"seam": seams.get(p.seam, p.seam), "at_m": p.at_m} for p in rest],
         "draw": name,
         "seed": seed,
-    }
-
-
-_AGAINST = {
-    "near": mark("near"),
-    "upslope": mark("upslope"),
-    "open_finding": mark("open finding"),
-    "in_doubt": mark("in doubt"),
-    "mended_unprobed": mark("mended and unprobed"),
-    "unprobed": mark("unprobed"),
-    "warned": mark("warned"),
-    "detail": mark("detail, welded by hand"),
-    "t_joint": mark("T-joint"),
-    "self_probed": mark("probed by its operator"),
-}
-
-
-def leak(name: str, found: Search, units: str, most: int = 15) -> list[str]:
-    """The search order in lines."""
-    lines = [
-        _(
-            "{name}: an order in which to look, not a cause. Water travels: the wet spot and the hole are seldom one place.",
-            name=name,
-        )
-    ]
-    asks = {
-        "where_seen": _("was it seen inside or on the roof?"),
-        "slope": _("which way does water run (--slope)?"),
-    }
-    lines += [_("Nobody said: {what}", what=asks[code]) for code in found.asks]
-    if found.elsewhere:
-        lines.append(
-            plural(
-                "Only on {areas}, which is one roof; {n} seam on other roofs is left out.",
-                "Only on {areas}, which is one roof; {n} seams on other roofs are left out.",
-                found.elsewhere,
-                areas=show.listed(list(found.roof)),
-            )
-        )
-    for n, suspect in enumerate(found.order[:most], 1):
-        why = ", ".join(
-            f"{_(_AGAINST.get(r.code, r.code))} {r.points:.0f}" for r in suspect.reasons
-        )
-        where = f"({show.tape(suspect.nearest[0], units)}, {show.tape(suspect.nearest[1], units)})"
-        lines.append(
-            _(
-                "{n}. {name}, {along}, at {where}, {away} away: {points:.0f} points ({why})",
-                n=n,
-                name=show.safe(suspect.name),
-                along=_along(suspect, units),
-                where=where,
-                away=show.distance(suspect.distance_m, units),
-                points=suspect.points,
-                why=why,
-            )
-        )
-    if not found.order:
-        lines.append(_("No seam has a place on the plan: lay the roof out with weldcal roof lay."))
-    return [*lines, _("Points: {source}.", source=_(WEIGHTS_SOURCE))]
-
-
-def leak_walk(name: str, found: Search, spot: Point, units: str, most: int = 15) -> Walk:
-    """The search order as it is drawn: numbers as in its lines."""
-    stops = tuple(
-        Stop(n, one.name, one.nearest, one.nearest) for n, one in enumerate(found.order[:most], 1)
-    )
-    return Walk(stops, False, None, spot, tuple(leak(name, found, units, most)))
-
-
-def _along(suspect: Suspect, units: str) -> str:
-    """Which place of its lap: a finding, or from where to where."""
-    if suspect.from_m is None or suspect.to_m is None:
-        return _("all of it")
-    stretch = show.stretches(((suspect.from_m, suspect.to_m),), units)
-    if suspect.what:
-        return _("{finding} at {where}", finding=suspect.what, where=stretch)
-    return stretch
-
-
-def leak_document(found: Search) -> JsonObject:
-    """The search order as JSON, metres."""
-    from msgspec import structs
-
-    order = [
-        {**structs.asdict(s), "reasons": [structs.asdict(r) for r in s.reasons]}
-        for s in found.order
-    ]
-    return {
-        "order": order,
-        "asks": list(found.asks),
-        "cautions": list(found.cautions),
-        "roof": list(found.roof),
-        "elsewhere": found.elsewhere,
-        "weights_source": WEIGHTS_SOURCE,
     }
 
 

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from msgspec import Struct
 
 from weldcal import settings
-from weldcal.intake import probes
+from weldcal.intake import probe_columns
 from weldcal.quantities import tape_typed
 from weldcal.records.fields import usual_unit
 from weldcal.reports import cautions, show
@@ -105,9 +105,9 @@ def probe(job: str, units: str, made: str, seams: Sequence[SheetLine]) -> Form:
     shares = {"date": 1.4, "seam": 1.5, "note": 2.4, "finding": 1.4, "by": 1.4, "at": 1.3}
     columns = tuple(
         Column(labels[name], header, shares.get(name, 1.0))
-        for name, header in zip(probes.COLUMNS, probes.headers(units), strict=True)
+        for name, header in zip(probe_columns.COLUMNS, probe_columns.headers(units), strict=True)
     )
-    places = {name: n for n, name in enumerate(probes.COLUMNS)}
+    places = {name: n for n, name in enumerate(probe_columns.COLUMNS)}
     rows = []
     for seam in seams:
         row = [""] * len(columns)

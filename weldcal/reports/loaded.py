@@ -5,46 +5,94 @@ Invariant: what is told of a row here is what would be told had it been typed by
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator
 
-from weldcal.intake.kept import LoadDone, RowKept
+from weldcal.intake.kept import RowKept, plain
+from weldcal.intake.staged import KeptRow, Staged
 from weldcal.intake.strip_line import said, said_many
 from weldcal.records.seam import Finding, Walk
 from weldcal.records.strip import Strip
 from weldcal.reports import lines, show
 from weldcal.words import _, plural
 
-
-def preview(done: LoadDone, units: str) -> Iterator[str]:
-    """The rows as they would be kept, a line each, and their notes below."""
-    yield _("AS IT WOULD BE KEPT, nothing is yet:")
-    for one in done.kept:
-        yield f"- {_row(one)}"
-        yield from (f"! {line}" for line in lines.notes(one.notes, units))
-    yield from left_out(done)
+_SENTENCES = 200  # different ones told after a load: more than a person reads
 
 
-def left_out(done: LoadDone) -> Iterator[str]:
+def row(one: RowKept, units: str) -> Iterator[str]:
+    """A row as it would be kept, and its notes below."""
+    yield f"- {_row(one)}"
+    yield from (f"! {line}" for line in lines.notes(one.notes, units))
+
+
+def left_out(staged: Staged) -> Iterator[str]:
     """What is refused, and the columns that go into the notes."""
-    for refusal in done.refused:
+    for refusal in staged.refusals():
         yield refusal.sentence()
-    for name in done.ignored:
+    for name in staged.ignored:
         yield _(
             "Column {name} is not one this program knows; it was kept as a note.",
             name=show.safe(name),
         )
 
 
-def told(done: LoadDone, units: str, most: int = 8) -> Iterator[str]:
-    """What is odd about the rows of a load, each sentence once with its rows."""
+def told(kept: Iterable[RowKept], units: str, most: int = 8) -> Iterator[str]:
+    """What is odd about rows, each sentence once with its first rows.
+
+    Args:
+        kept: the rows; many of them are not held.
+        units: the job's.
+        most: how many rows are named with a sentence.
+    """
     rows: dict[str, list[int]] = {}
-    for one in done.kept:
+    counts: Counter[str] = Counter()
+    more = 0
+    for one in kept:
         odd = tuple(note for note in one.notes if note.code not in ("go_ahead", "short", "late"))
         for line in lines.notes(odd, units):
-            rows.setdefault(line, []).append(one.row)
+            if line not in rows and len(rows) == _SENTENCES:
+                more += 1
+                continue
+            counts[line] += 1
+            if counts[line] <= most:
+                rows.setdefault(line, []).append(one.row)
     for line, found in rows.items():
-        shown = ", ".join(map(str, found[:most])) + (" …" if len(found) > most else "")
+        shown = ", ".join(map(str, found)) + (" …" if counts[line] > most else "")
         yield plural("Row {rows}: {note}", "Rows {rows}: {note}", len(found), rows=shown, note=line)
+    if more:
+        yield plural(
+            "{n} more note; a load without --yes shows each at its row.",
+            "{n} more notes; a load without --yes shows each at its row.",
+            more,
+        )
+
+
+def document(staged: Staged, kept: Iterable[RowKept], known: int) -> Iterator[tuple[str, object]]:
+    """What a load came to, for JSON: each part with its name, long ones item after item."""
+    yield "recorded", (name for rows in staged.kept() for one in rows for name in _names(one))
+    refused = staged.refusals()
+    yield (
+        "refused",
+        ({"row": r.row, "column": r.column, "value": r.value, "why": r.why} for r in refused),
+    )
+    yield "columns_not_known", list(staged.ignored)
+    yield "recorded_before", known
+    yield (
+        "notes",
+        (
+            {"row": one.row, "name": one.record.name, **plain(note)}
+            for one in kept
+            for note in one.notes
+        ),
+    )
+
+
+def _names(one: KeptRow) -> Iterator[str]:
+    """The short names that a row was given."""
+    if one.new:
+        yield one.payload["name"]
+    for found in one.found:
+        yield found["name"]
 
 
 def _row(one: RowKept) -> str:

@@ -43,7 +43,7 @@ def walk(found: Route, units: str) -> Walk:
         for n, leg in enumerate(found.legs, 1)
         if leg.start is not None and leg.end is not None
     )
-    return Walk(stops, True, found.begin, None, tuple(lines(found, units)))
+    return Walk(stops, found.begin, None, tuple(lines(found, units)))
 
 
 def _head(n: int, leg: Leg) -> str:

@@ -310,7 +310,7 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         last=show.safe(v["last"]),
     ),
     "same_row": lambda v, u: _(
-        "It says the same as row {row}. Kept as another one; was it typed twice?", row=v["row"]
+        "It says the same as row {row}. Kept as another one; was it typed twice?", row=v["above"]
     ),
     "odd_name": lambda v, u: _(
         "A name here has signs nobody sees, or letters of two scripts that look alike. Kept as typed, and flagged."

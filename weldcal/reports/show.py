@@ -12,7 +12,9 @@ import re
 import string
 import sys
 import unicodedata
+from collections.abc import Iterable, Iterator
 from datetime import date, datetime
+from textwrap import indent
 from typing import TypedDict
 
 import msgspec
@@ -313,6 +315,31 @@ def as_json(document: object) -> str:
     spell_out = not settings.knows_all(sys.stdout)  # as \\u escapes: the same text to a reader
     text = json.dumps(plain, ensure_ascii=spell_out, indent=2, allow_nan=False)
     return text if text.isascii() else "".join(map(_json_sign, text))
+
+
+def json_parts(document: Iterable[tuple[str, object]]) -> Iterator[str]:
+    """The text of `as_json`, part after part: what comes from an iterator is not held.
+
+    Args:
+        document: names and values, in order of meaning.
+    """
+    before = "{"
+    for name, value in document:
+        yield f"{before}\n  {as_json(name)}: "
+        before = ","
+        if isinstance(value, Iterator):
+            yield from _json_list(value)
+        else:
+            yield indent(as_json(value), "  ").lstrip()
+    yield "{}" if before == "{" else "\n}"
+
+
+def _json_list(items: Iterator[object]) -> Iterator[str]:
+    before = "["
+    for item in items:
+        yield f"{before}\n{indent(as_json(item), '    ')}"
+        before = ","
+    yield "[]" if before == "[" else "\n  ]"
 
 
 def _json_sign(sign: str) -> str:

@@ -17,16 +17,15 @@ class Stop(Struct, frozen=True):
 
 
 class Walk(Struct, frozen=True):
-    """Places in order.
+    """Places in order, a way from one to the next.
 
     Attributes:
-        joined: a way from one to the next, begun at `begin`; else an order in which to look.
-        spot: where water was seen; None for a way.
+        begin: where the way begins.
+        spot: where water was seen, where a leak is searched.
         lines: what there is to do at each, in words, below the drawing.
     """
 
     stops: tuple[Stop, ...]
-    joined: bool
-    begin: Point | None = None
+    begin: Point
     spot: Point | None = None
     lines: tuple[str, ...] = ()

@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from weldcal.book.recording.cuts import CutRecorder
     from weldcal.book.recording.firm import FirmRecorder
     from weldcal.book.recording.laying import LayRecorder
-    from weldcal.book.recording.loading import Loading
     from weldcal.book.recording.packing import Packing
     from weldcal.book.recording.plies import PlyRecorder
     from weldcal.book.recording.probing import ProbingRecorder
@@ -30,9 +29,11 @@ if TYPE_CHECKING:
     from weldcal.book.recording.setup import Setup
     from weldcal.book.recording.site import SiteRecorder
     from weldcal.book.recording.stock import StockRecorder
+    from weldcal.book.recording.strip_sheets import StripSheets
     from weldcal.book.recording.strips import StripRecorder
     from weldcal.book.recording.undoing import Undoing
     from weldcal.book.recording.upkeep import UpkeepRecorder
+    from weldcal.book.recording.walk_sheets import WalkSheets
     from weldcal.book.whole import Book
 
 
@@ -95,21 +96,6 @@ class Recorders:
 
         book = self._book
         return LayRecorder(book.reader, book.laying, book.limits, book.roof, self.seams)
-
-    @cached_property
-    def loading(self) -> Loading:
-        """Takes in other people's sheets of strips and probe walks."""
-        from weldcal.book.recording.loading import Loading
-
-        return Loading(
-            self._book.reader,
-            self.transactions,
-            self._book.at,
-            self._book.marks,
-            self._book.probing,
-            self._book.runs,
-            self._book.strips,
-        )
 
     @cached_property
     def packing(self) -> Packing:
@@ -209,6 +195,14 @@ class Recorders:
         )
 
     @cached_property
+    def strip_sheets(self) -> StripSheets:
+        """Takes in a crew's sheets of test strips."""
+        from weldcal.book.recording.strip_sheets import StripSheets
+
+        book = self._book
+        return StripSheets(book.reader, self.transactions, book.at, book.marks, book.strips)
+
+    @cached_property
     def strips(self) -> StripRecorder:
         """Records conditions, strips and pulls."""
         from weldcal.book.recording.strips import StripRecorder
@@ -235,3 +229,12 @@ class Recorders:
 
         book = self._book
         return UpkeepRecorder(book.reader, self.transactions, book.marks, book.upkeep)
+
+    @cached_property
+    def walk_sheets(self) -> WalkSheets:
+        """Takes in typed-up probe sheets."""
+        from weldcal.book.recording.walk_sheets import WalkSheets
+
+        book = self._book
+        own = book.reader, self.transactions, book.at
+        return WalkSheets(*own, book.marks, book.probing, book.runs)

@@ -7,6 +7,7 @@ every eye; doubt and cover are hatched in opposite directions beneath the lap.
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Callable, Sequence
 
 from weldcal.reports.dossier.document import Figure
@@ -200,18 +201,26 @@ _MEANT: dict[str, Callable[[], str]] = {
 }
 
 
+# Signs of a line of the legend, by the widest font that a drawing opened elsewhere is shown in.
+_MEANING_SIGNS, _STATES_SIGNS = 46, 105
+
+
 def legend() -> Figure:
     """What lines, marks and signs mean, once for all drawings of the roof."""
     meanings = _meanings()
-    states = [f"{sign} {_(state)}" for state, sign in SHAPES.items()]
+    states = [f"{sign} {_(state)}".replace(" ", "\u00a0") for state, sign in SHAPES.items()]
     rows = math.ceil(len(meanings) / 2)
-    svg = Svg(23.0 * rows + 44)
+    below = textwrap.wrap(" · ".join(states), _STATES_SIGNS, break_on_hyphens=False)
+    svg = Svg(23.0 * rows + 26 + 15 * len(below))
     for n, (meaning, draw) in enumerate(meanings):
         x, y = 8 + 360 * (n // rows), 14 + 23 * (n % rows)
         draw(svg, x, y)
-        svg.text(x + 56, y + 4, meaning, 11.5)
-    svg.text(8, svg.height - 23, _("The sign after a seam's name tells its state:"), 11.5)
-    svg.text(8, svg.height - 7, " · ".join(states), 11)
+        words = textwrap.wrap(meaning, _MEANING_SIGNS)
+        for m, line in enumerate(words):
+            svg.text(x + 56, y + 4 + 11 * m - 5.5 * (len(words) - 1), line, 10.5)
+    svg.text(8, 23.0 * rows + 18, _("The sign after a seam's name tells its state:"), 10.5)
+    for n, line in enumerate(below):
+        svg.text(8, 23.0 * rows + 33 + 15 * n, line, 10.5)
     told = [meaning for meaning, _draw in meanings]
     alt = _("Legend: {what}.", what="; ".join([*told, *states]))
     return Figure("legend", _("How to read the drawings of the roof"), alt, svg.done())

@@ -27,8 +27,7 @@ def walked(svg: Svg, site: Site, view: View, walk: Walk, taken: Taken) -> None:
     """Draw what of a walk lies on a site: the way first, then the spot, last the numbers."""
     keys = {seam.key for seam in site.seams}
     mine = [stop for stop in walk.stops if same_name(stop.seam) in keys]
-    if walk.joined:
-        _way(svg, view, walk, mine)
+    _way(svg, view, walk, mine)
     if walk.spot is not None and _holds(view, walk.spot):
         _spot(svg, view.at(*walk.spot), taken)
     for stop in mine:
@@ -38,10 +37,11 @@ def walked(svg: Svg, site: Site, view: View, walk: Walk, taken: Taken) -> None:
 
 def _way(svg: Svg, view: View, walk: Walk, mine: list[Stop]) -> None:
     """Dashes from stop to stop, an arrow beside each stretch walked."""
-    if walk.begin is not None and mine and mine[0].n == 1 and _holds(view, walk.begin):
+    if mine and mine[0].n == 1 and _holds(view, walk.begin):
         at = view.at(*walk.begin)
         svg.line(*at, *view.at(*mine[0].start), MUTED, 1.1, "5 3")
-        svg.triangle(at[0], at[1], 5)
+        if walk.spot is None:  # the drop lies where a search begins
+            svg.triangle(at[0], at[1], 5)
     for one, after in pairwise(mine):
         if after.n == one.n + 1:
             svg.line(*view.at(*one.end), *view.at(*after.start), MUTED, 1.1, "5 3")
@@ -101,10 +101,10 @@ def _holds(view: View, at: Point) -> bool:
 
 def told(walk: Walk) -> str:
     """What the numbers mean, for the caption."""
-    if walk.joined:
+    if walk.spot is None:
         return _(
             "Numbers: the way, in walking order; arrows: the stretch walked; dashes: from one to the next; triangle: where it begins."
         )
     return _(
-        "Numbers: the order in which to look; the drop: where water was seen. Not a cause: water travels."
+        "Numbers: the places to look at, in walking order; arrows: the stretch walked; dashes: from one to the next; the drop: where water was seen, and where it begins. Not a cause: water travels."
     )

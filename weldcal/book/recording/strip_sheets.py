@@ -1,0 +1,180 @@
+"""A crew's sheet of test strips into the book.
+
+Invariant: what is told of a row is what is told of a strip typed by hand, by the same code.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, TypedDict
+
+from msgspec.structs import replace
+
+from weldcal.book.core import Note
+from weldcal.book.recording.loading import Sheets, refuse_bad
+from weldcal.intake.kept import RowKept
+from weldcal.intake.row import Refusal
+from weldcal.intake.staged import KeptRow, Staged, StagedRow
+from weldcal.log import chain
+from weldcal.long_work import Beat, silent
+from weldcal.records.codec import decode, encode
+from weldcal.records.common import Setting
+from weldcal.records.fields import same_name
+from weldcal.records.plausible import SpeedSeen
+from weldcal.records.strip import Strip
+from weldcal.row_types import StripRow
+from weldcal.tables.columns import utc
+from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book.job_reader import JobReader
+    from weldcal.book.marks import Marks
+    from weldcal.book.recording.transactions import Transactions
+    from weldcal.book.strips import Strips
+    from weldcal.book.whole import Book
+    from weldcal.book.writing import Writer
+
+_NO_NAME_YET = "S0"
+
+
+class _Dial(TypedDict):
+    name: str
+    dial: str
+
+
+class StripSheets(Sheets):
+    """Takes in a crew's sheets of test strips."""
+
+    _kinds = ("strip",)
+
+    def __init__(
+        self,
+        reader: JobReader,
+        transactions: Transactions,
+        at: Callable[[Path], Book],
+        marks: Marks,
+        strips: Strips,
+    ) -> None:
+        super().__init__(reader, transactions, at)
+        self._marks = marks
+        self._strips = strips
+
+    def read(
+        self,
+        file: Path,
+        *,
+        keep_good: bool = False,
+        machine: str | None = None,
+        sheet: str | None = None,
+        lap: str = "selvage",
+        day_first: bool = False,
+        by: str | None = None,
+        beat: Beat = silent,
+    ) -> Staged:
+        """The strips of a crew's file, ready to be recorded; to be closed.
+
+        Raises:
+            LoadRefused: a row cannot be read, and `keep_good` was not asked.
+            FileTrouble: the file cannot be read as a table of strips at all.
+        """
+        from weldcal.intake.strips import Defaults, read_strips
+
+        who = self._reader.person(by)
+        defaults = Defaults(
+            units=self._reader.job.units,
+            now=self._reader.now(),
+            by=who,
+            machine=self._only("machines", machine),
+            sheet=self._only("sheets", sheet),
+            lap=lap,
+            day_first=day_first,
+            dial_units=self._dials(),
+        )
+        found = read_strips(file, defaults)
+        staged = Staged(file.name, who, len(found.rows), found.ignored)
+        people: dict[str, str] = {}
+        for one in found.read(beat):
+            if isinstance(one, Refusal):
+                staged.refuse(one)
+            else:
+                self._stage(staged, one.row, one.strip, people)
+        if not keep_good:
+            refuse_bad(staged)
+        return staged
+
+    def _stage(self, staged: Staged, row: int, strip: Strip, people: dict[str, str]) -> None:
+        """Put a strip in, its person named as listed."""
+        by = strip.seen.by
+        if by not in people:
+            people[by] = self._reader.person(by)
+        strip = replace(strip, seen=replace(strip.seen, by=people[by]))
+        speed = strip.setting.speed
+        key = None if speed is None else _key(strip.setting)
+        seen = SpeedSeen(utc(strip.seen.at), speed.text, speed.unit) if speed else None
+        staged.add(row, encode(strip), [], key, seen)
+
+    def slips(self, staged: Staged) -> Iterator[tuple[int, Note]]:
+        """Rows not here already with a value that is likely a slip of the hand, and what it is."""
+        self._compare(staged)
+        for rows in staged.batches(fresh=True):
+            for row in rows:
+                strip: Strip = decode("strip", {**row.payload, "name": _NO_NAME_YET})
+                yield from ((row.row, note) for note in self._unlikely(staged, strip))
+
+    def _unlikely(self, staged: Staged, strip: Strip) -> tuple[Note, ...]:
+        before = staged.speed_before(_key(strip.setting), utc(strip.seen.at))
+        return self._strips.unlikely(strip.setting, strip.conditions, strip.seen.at, before)
+
+    def _record(self, writer: Writer, staged: Staged, rows: list[StagedRow]) -> int:
+        job = self._reader.job.id
+        names = [writer.next_name("S", job) for _row in rows]
+        ids = writer.add_all(
+            chain.NewEntry("strip", {**row.payload, "name": name}, job)
+            for row, name in zip(rows, names, strict=True)
+        )
+        kept = zip(rows, ids, names, strict=True)
+        staged.keep((row.n, subject, name, []) for row, subject, name in kept)
+        return 0
+
+    def _told_of(self, rows: list[KeptRow]) -> list[RowKept]:
+        ids = [row.id for row in rows]
+        places = ", ".join("?" * len(ids))
+        with self._reader.snapshot():  # nothing changes meanwhile, so nothing is asked twice
+            told = self._marks.told_of("strips", ids)
+            read = self._reader.select(
+                StripRow, f"SELECT * FROM strips WHERE id IN ({places})", ids
+            )
+            judged = {row["id"]: row for row in self._strips.judged(read)}
+            return [
+                self._with_notes(row, told[row.id], self._strips.verdict_of(judged[row.id]))
+                for row in rows
+            ]
+
+    def _with_notes(
+        self, row: KeptRow, told: tuple[Note, ...], verdict: tuple[Note, ...]
+    ) -> RowKept:
+        strip: Strip = decode("strip", row.payload)
+        alike = (Note("same_row", {"above": row.alike}),) if row.alike else ()
+        slips = self._strips.unlikely(strip.setting, strip.conditions, strip.seen.at)
+        return RowKept(row.row, strip, (*told, *alike, *slips, *verdict))
+
+    def _things(self) -> str:
+        return _("strips")
+
+    def dial_units(self) -> set[str]:
+        """What the dials of the job's machines show."""
+        return set(self._dials().values())
+
+    def _dials(self) -> dict[str, str]:
+        """What the dial of each machine shows, by `same_name` of the machine."""
+        rows = self._reader.select(
+            _Dial, "SELECT name, dial FROM machines WHERE job = ?", (self._reader.job.id,)
+        )
+        return {same_name(row["name"]): row["dial"] for row in rows}
+
+
+def _key(setting: Setting) -> str:
+    """Whose speeds are compared."""
+    return json.dumps([setting.machine, setting.sheet])
