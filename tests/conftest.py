@@ -23,6 +23,7 @@ from hypothesis import Phase, settings
 
 import tests.environment
 import tests.row_check
+from tests.one_of_each import DAY
 from weldcal.cli.main import main
 
 # The same examples every time, so that a red run can be run again;
@@ -179,6 +180,28 @@ def _school(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def job(weldcal: Weldcal, _school: Path) -> Weldcal:
     """The program on a job: Ana Ruiz types; seams A1 to A3 of 33 ft; machine blue, sheet base."""
     shutil.copyfile(_school, weldcal.book)
+    return weldcal
+
+
+@pytest.fixture(scope="session")
+def _one_of_each(tmp_path_factory: pytest.TempPathFactory, _school: Path) -> Path:
+    """The job with one of nearly everything, made once."""
+    path = tmp_path_factory.mktemp("one-of-each") / "book.sqlite"
+    shutil.copyfile(_school, path)
+    clock = Clock()
+    for line in filter(None, map(str.strip, DAY.splitlines())):
+        time, _, words = line.partition(" ")
+        clock.set(time)
+        with contextlib.redirect_stdout(io.StringIO()):
+            assert main(["--book", str(path), *shlex.split(words)], clock=clock) == 0, line
+    return path
+
+
+@pytest.fixture
+def one_of_each(weldcal: Weldcal, _one_of_each: Path) -> Weldcal:
+    """The program on a job with one of nearly everything (`tests.one_of_each`); 16:00."""
+    shutil.copyfile(_one_of_each, weldcal.book)
+    weldcal.clock.set("16:00")
     return weldcal
 
 

@@ -187,9 +187,10 @@ class Quantity(Struct, frozen=True):
 
     def si(self, unit: str) -> float:
         """Return the number in `unit` as the nearest float, for the derived tables."""
-        if DIMENSION.get(unit) != DIMENSION[self.unit]:
+        try:
+            return _nearest(*self.number.as_integer_ratio(), self.unit, unit)
+        except KeyError:
             return float(self.to(unit))  # refuses it
-        return _nearest(*self.number.as_integer_ratio(), self.unit, unit)
 
 
 def convert(number: Fraction, unit: str, to: str) -> Fraction:

@@ -49,7 +49,8 @@ class Fault:
     """What breaks: the day as it then is, and what becomes of truth and of what is typed.
 
     `lasts`: it is there until somebody mends it; a mistyped reading is not. `pulled`: what
-    is made after it are strips that are pulled, for a bleed check cannot show it.
+    is made after it are strips that are pulled, for a bleed check cannot show it. `damp_noted`:
+    somebody wrote down that it had rained.
     """
 
     name: str
@@ -57,6 +58,7 @@ class Fault:
     truth: Callable[[Response], Response] = lambda truth: truth
     lasts: bool = True
     pulled: bool = False
+    damp_noted: bool = False
 
 
 def _machine(**factors: float) -> Callable[[Day], Day]:
@@ -94,6 +96,7 @@ FAULTS = (
     Fault("film left, strips pulled", truth=_film, pulled=True),
     Fault("other lot", _lot),
     Fault("mistyped", lasts=False),
+    Fault("wet roll, damp noted", truth=_wet, damp_noted=True),
 )
 
 
@@ -223,7 +226,8 @@ def _after(crew: Crew, today: tuple[Observation, ...], hour: float, speed: float
     for n in range(1, MOST + 1):
         typo = not crew.fault.lasts and n == 1
         made = crew.weld(run, hour, check=check, typo=typo)
-        today, hour = (*today, made.seen), hour + 0.25
+        seen = replace(made.seen, after_damp=crew.fault.damp_noted and n == 1)
+        today, hour = (*today, seen), hour + 0.25
         said = crew.ask(today, hour)
         if said.stop:
             row["until_stop"] = n

@@ -43,7 +43,8 @@ from tests.bench.roofs import WINDOW, Kind, Machine, Noise, Roof, Shift, draw_ma
 from tests.bench.slab import Slab, draw_many
 from tests.bench.tally import mean_interval
 from weldcal.calibration.job_said import job_said
-from weldcal.calibration.knowledge import Job, Knowledge, SheetKey, Who, learn
+from weldcal.calibration.keys import SheetKey, Who
+from weldcal.calibration.knowledge import Job, Knowledge, learn
 from weldcal.calibration.knowledge import Known as OfFirm
 from weldcal.calibration.observation import Observation
 

@@ -24,8 +24,9 @@ class Engine:
 
     def choose(self, known: Known, scene: Scene) -> Choice:
         from weldcal.calibration import staleness
-        from weldcal.calibration.advice import decide, second_strip
+        from weldcal.calibration.advice import decide
         from weldcal.calibration.engine import fit
+        from weldcal.calibration.second_strip import second_strip
 
         every = fit(known.rows, WINDOW, seed=0, known=self.known)
         question = staleness.by_now(known.question)

@@ -81,7 +81,7 @@ def main(argv: list[str] | None = None) -> None:
     tasks = []
     for i in range(args.first, args.first + args.mornings // 2):
         names = tuple(n for n in args.methods if n not in SLOW or i - args.first < args.slow // 2)
-        tasks += [(i, kind, args.world, args.seed, arms, names) for kind in ("wide", "narrow")]
+        tasks += [(i, kind, args.world, args.seed, arms, names) for kind in args.kinds]
     rows: list[Row] = []
     checks: list[Row] = []
     start = time.perf_counter()
@@ -111,6 +111,9 @@ def _arguments(argv: list[str] | None) -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--mornings", type=int, default=200)
     parser.add_argument("--first", type=int, default=0, help="number of the first roof")
+    parser.add_argument(
+        "--kinds", nargs="+", default=["wide", "narrow"], choices=["wide", "narrow"]
+    )
     parser.add_argument("--seed", type=int, default=2026)
     parser.add_argument("--methods", nargs="+", default=list(METHODS), choices=list(METHODS))
     parser.add_argument("--history", nargs="+", type=int, default=[0, 5, 20])

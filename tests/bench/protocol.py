@@ -131,6 +131,8 @@ def judge(morning: Morning, method: Method) -> tuple[Row, list[Row]]:
     row: Row = {
         "sure_at": -1,
         "sure_wrong": False,
+        "ever_sure": False,
+        "ever_sure_wrong": False,
         "to_good": MOST + 1,
         "go": False,
         "false_go": False,
@@ -170,8 +172,10 @@ def _afternoon(
     row: Row, checks: list[Row], morning: Morning, choice: Choice, today: tuple[Observation, ...]
 ) -> None:
     """What is advised at 2 p.m. with the morning's strips, and how it would have gone."""
+    pm_good = morning.good(choice.speed, AFTERNOON)
+    _note_ever(row, choice, pm_good)
     row.update(
-        pm_good=morning.good(choice.speed, AFTERNOON),
+        pm_good=pm_good,
         pm_sure=choice.sure,
         pm_chance=choice.chance,
         pm_step=morning.step_c(today),
@@ -191,6 +195,13 @@ def _note_sure(row: Row, choice: Choice, good: bool, n: int) -> None:
         row[f"chance{n}"] = choice.chance
     if choice.sure and row["sure_at"] < 0:
         row.update(sure_at=n, sure_wrong=not good)
+    _note_ever(row, choice, good)
+
+
+def _note_ever(row: Row, choice: Choice, good: bool) -> None:
+    """Whether any answer of the day was sure, and whether any sure one was not good."""
+    row["ever_sure"] |= bool(choice.sure)
+    row["ever_sure_wrong"] |= bool(choice.sure and not good)
 
 
 def _check(

@@ -31,7 +31,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -257,17 +257,22 @@ def made(path: Path, seams: int, entries: int) -> None:
 def listening() -> Iterator[list[tuple[str, tuple[Any, ...]]]]:
     """Every statement a book is asked within."""
     asked: list[tuple[str, tuple[Any, ...]]] = []
-    plain = JobReader.rows
+    plain = {name: getattr(JobReader, name) for name in ("select", "column")}
 
-    def rows(self: JobReader, sql: str, values: Any = ()) -> list[dict[str, Any]]:
-        asked.append((sql, tuple(values)))
-        return plain(self, sql, values)
+    def heard(name: str) -> Callable[..., Any]:
+        def ask(self: JobReader, kind: Any, sql: str, values: Any = ()) -> Any:
+            asked.append((sql, tuple(values)))
+            return plain[name](self, kind, sql, values)
 
-    JobReader.rows = rows  # type: ignore[method-assign]
+        return ask
+
+    for name in plain:
+        setattr(JobReader, name, heard(name))
     try:
         yield asked
     finally:
-        JobReader.rows = plain  # type: ignore[method-assign]
+        for name, method in plain.items():
+            setattr(JobReader, name, method)
 
 
 def here(path: Path, line: str) -> str:

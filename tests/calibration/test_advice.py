@@ -379,3 +379,24 @@ def test_what_showed_too_little_speaks_until_a_pull_there_holds(
     assert "last_at_edge" in doubts(edge, slower)
     assert "last_at_edge" in doubts(edge, slower, check)
     assert "last_at_edge" not in doubts(edge, slower, check, pulled)
+
+
+def test_a_trace_of_bubbling_speaks_until_one_with_as_much_heat_is_clean(
+    strip: Strip, question: Question, window: Window, reach: Reach
+) -> None:
+    """What the job's rule fails, fails: a wet roll shows a trace first. Where a trace passes, or a
+    colder one was clean, nothing is said."""
+    days = [strip(day=f"2026-06-{d:02d}") for d in range(1, 15) for _ in range(2)]
+    seen = [*days, strip(hour=7.5), strip(hour=7.7)]
+    trace = strip(hour=8.5, bubbling="trace", bond=None, on_seam=True)
+    usual = strip().speed_m_per_min
+    faster = strip(hour=8.7, speed_m_per_min=1.2 * usual, readings_mm=(3 * SIXTEENTH_MM,) * 5)
+    clean = strip(hour=8.9, bond=None, on_seam=True)
+
+    def doubts(*later: Observation, limits: Window = window) -> tuple[str, ...]:
+        return fit([*seen, *later], limits).advise(question, limits, reach).doubts
+
+    assert "last_failed_here" in doubts(trace)
+    assert "last_failed_here" in doubts(trace, faster)
+    assert "last_failed_here" not in doubts(trace, clean)
+    assert "last_failed_here" not in doubts(trace, limits=replace(window, trace_ok=True))

@@ -12,7 +12,8 @@ from scipy.stats import norm
 from weldcal.calibration import Observation, fit, priors
 from weldcal.calibration.engine import Fit
 from weldcal.calibration.laplace import Spreads, find_mode
-from weldcal.calibration.response import Layout, Point, Response, bend
+from weldcal.calibration.layout import Layout
+from weldcal.calibration.response import Point, Response, bend
 from weldcal.calibration.strips import NO_BLEED, levels_of, strips
 
 SPREAD, DAY = 0.12, 0.07

@@ -352,3 +352,19 @@ def test_the_state_is_always_a_chance_and_stop_has_no_speed(
     assert parts.sum() == pytest.approx(1.0)
     assert said.stop == (said.forecast is None) == (state.broken >= STOP)
     assert not (said.sure and state.broken > 0.1)
+
+
+def test_damp_noted_makes_bubbling_the_sheets_fault_and_not_the_machines(
+    days, strip, window, question
+) -> None:
+    """Somebody noted damp before a trace at a speed that was clean: water, sooner than chance. One
+    that is clean clears the sheet, and the machine is never blamed for the rain."""
+    trace = strip(speed_m_per_min=GOOD, readings_mm=RIGHT, bubbling="trace", hour=8.5)
+    dry = _said([*days, trace], window, question).state
+    wet = _said([*days, replace(trace, after_damp=True)], window, question).state
+    assert wet.bubbling > 2 * dry.bubbling
+    assert wet.machine <= dry.machine + 1e-9
+    clean = strip(speed_m_per_min=GOOD, readings_mm=RIGHT, hour=8.5, after_damp=True)
+    said = _said([*days, clean], window, question)
+    assert said.sure
+    assert said.state.broken < 0.05

@@ -10,18 +10,18 @@ import pytest
 from weldcal.calibration import Observation, Question, Window, fit, priors
 from weldcal.calibration.features import features
 from weldcal.calibration.job_said import DAY, STRIP, job_said
+from weldcal.calibration.keys import SheetKey, Who
 from weldcal.calibration.knowledge import (
     Job,
     Known,
-    SheetKey,
-    Who,
     believed,
     lasting,
     learn,
     pool_of,
 )
+from weldcal.calibration.layout import Layout
 from weldcal.calibration.levels import Posterior
-from weldcal.calibration.response import Layout, Point, Response
+from weldcal.calibration.response import Point, Response
 from weldcal.calibration.strips import levels_of, strips
 
 STEEP, RIGHT = 3.0, 2.0  # of the invented sheet: elasticity, right speed in m/min

@@ -113,6 +113,14 @@ def test_a_missing_value_of_a_frame_is_not_read() -> None:
     assert (row.damp, row.machine) == (False, "machine")
 
 
+@pytest.mark.parametrize(
+    ("cell", "damp"), [(True, True), (1, True), (1.0, True), (False, False), (0, False)]
+)
+def test_a_damp_sheet_is_a_yes_or_a_one(cell: object, damp: bool) -> None:
+    """As data frames hold it."""
+    assert tidy.observation({**_rows_and_widths()[0][0], "damp": cell}).damp is damp
+
+
 def test_spread_and_quantiles_are_of_one_distribution() -> None:
     """The median lies between the quantiles, the standard deviation is above nothing."""
     seen = strips()

@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from weldcal.calibration.knowledge import learn
 from weldcal.calibration.levels import Level, Pool, Said, SpreadPrior
 
 EFFECT = [28.0, 8.0, -3.0, 7.0, -1.0, 1.0, 18.0, 12.0]
@@ -81,3 +82,9 @@ def test_a_learnt_spread_is_its_posterior_mean_square(schools: Pool) -> None:
     weight = np.exp(value - value.max() - 0.5 * logs**2)
     exact = float(weight @ taus**2 / weight.sum())
     assert found.variance["effect", "job"] == pytest.approx(exact, rel=0.02)
+
+
+def test_no_job_teaches_nothing() -> None:
+    """An office without a job that has strips still has knowledge, of nothing."""
+    empty = learn([])
+    assert (empty.levels, empty.jobs) == ((), ())

@@ -75,3 +75,72 @@ def test_one_strip_read_often_among_many_read_once_still_teaches() -> None:
     learnt = widths([[6.4]] * 7 + [ragged], step).spread
     assert learnt == pytest.approx(widths([ragged], step[:1]).spread)
     assert learnt > 1.1 * READING_SPREAD
+
+
+@pytest.fixture
+def three_days(strip: Strip) -> list[Observation]:
+    """Two strips on each of three days; on the second the first showed nothing."""
+    days = ("2026-06-16", "2026-06-17", "2026-06-18")
+    return [
+        strip(
+            id=f"{day}/{n}", day=day, speed_m_per_min=1.6 + 0.4 * n, readings_mm=(mm, mm + 0.5, mm)
+        )
+        for day, pair in zip(days, ((7.5, 5.5), (0.0, 5.0), (8.0, 6.0)), strict=True)
+        for n, mm in enumerate(pair)
+    ]
+
+
+def test_a_residual_is_the_width_read_against_the_width_fitted(
+    three_days: list[Observation], window: Window
+) -> None:
+    """Each strip with a width: what it read, to half a sixteenth; wider than fitted is above zero."""
+    said = report(fit(three_days, window), three_days, window).residuals
+    by_id = {r.id: r for r in said}
+    for n, one in enumerate(three_days):
+        median = sorted(one.readings_mm)[1]
+        if median == 0.0:
+            continue
+        found = by_id[one.id]
+        assert (found.index, found.day) == (n, one.day)
+        assert found.width_mm == pytest.approx(median, abs=0.8)
+        assert (found.off > 0) == (found.width_mm > found.fitted_mm)
+        assert 2.0 < found.fitted_mm < 15.0
+
+
+def test_a_past_morning_is_a_days_first_strip_that_showed_a_width(
+    three_days: list[Observation], window: Window
+) -> None:
+    """Not the first day, which has no past; on the second the second strip, for the first showed none."""
+    past = report(fit(three_days, window), three_days, window).past
+    assert [(m.day, m.index, m.width_mm) for m in past] == [
+        ("2026-06-17", 3, 5.0),
+        ("2026-06-18", 4, 8.0),
+    ]
+    for morning in past:
+        assert morning.low_mm < morning.forecast_mm < morning.high_mm
+        assert morning.inside == (morning.low_mm <= morning.width_mm <= morning.high_mm)
+
+
+def test_only_the_latest_thirty_mornings_are_forecast(strip: Strip, window: Window) -> None:
+    """Of 32 days the first has no past, and the second is too long ago."""
+    rows = [strip(day=f"2026-{5 + n // 28:02}-{1 + n % 28:02}") for n in range(32)]
+    past = report(fit(rows, window), rows, window).past
+    assert len(past) == 30
+    assert (past[0].day, past[-1].day) == ("2026-05-03", rows[-1].day)
+
+
+def test_a_coefficient_says_what_was_believed_and_what_is_believed_now(
+    three_days: list[Observation], window: Window
+) -> None:
+    """Strips only ever make it surer; how far it moved counts in the old deviations."""
+    said = report(fit(three_days, window), three_days, window)
+    assert {c.name for c in said.coefficients} and not any(
+        c.name.endswith(":") for c in said.coefficients
+    )
+    for one in said.coefficients:
+        assert 0 < one.sd <= one.prior_sd * 1.02
+        assert one.moved == pytest.approx((one.mean - one.prior_mean) / one.prior_sd)
+    assert [(d.day, d.machine, d.strips) for d in said.days] == [
+        (day, "M1", 2) for day in ("2026-06-16", "2026-06-17", "2026-06-18")
+    ]
+    assert said.covered == sum(m.inside for m in said.past) / 2

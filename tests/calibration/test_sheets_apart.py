@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 from weldcal.calibration import Observation, Question, Reach, Window, fit
 
 QUICK = Observation(
@@ -37,3 +39,22 @@ def test_a_sheet_that_stores_more_heat_is_advised_slower(window: Window, reach: 
     )
     assert quick is not None and slow is not None
     assert slow.speed_m_per_min < 0.85 * quick.speed_m_per_min
+
+
+@pytest.mark.parametrize("names", [("a", "b"), ("b", "a")])
+def test_a_sheet_that_bubbles_at_a_heat_does_not_make_another_bubble(
+    names: tuple[str, str], window: Window
+) -> None:
+    """Same machine, same settings; whichever of the two is listed first."""
+    bubbles, quiet = names
+    strips = [
+        replace(QUICK, sheet=sheet, bubbling=seen, speed_m_per_min=speed)
+        for sheet, seen in ((bubbles, "trace"), (quiet, "none"))
+        for speed in (1.8, 2.0, 2.2)
+    ]
+    known = fit(strips, window)
+    chance = {
+        sheet: known.forecast(replace(ASKED, sheet=sheet), [2.0], 500.0, window)[0].chance_bubbling
+        for sheet in names
+    }
+    assert chance[bubbles] > 2 * chance[quiet]

@@ -59,6 +59,18 @@ def test_half_an_area_is_covered_and_the_rest_can_still_be_probed(roof: Any) -> 
     roof.ok("verify")
 
 
+def test_a_bleed_check_on_a_hidden_stretch_is_work_after_it_was_covered(roof: Any) -> None:
+    """The roof says so of a place as the trace does; of one beside the stretch neither does."""
+    roof.ok("cover A1-A3 --stretch 0-15")
+    roof.clock.set("15:00")
+    roof.ok("bleed A1 5 1/4 --by AR")
+    roof.ok("bleed A3 25 1/4 --by AR")
+    for seam, worked in (("A1", True), ("A3", False)):
+        traced = roof.ok(f"trace {seam} --json").json["flags"]
+        for flags in (roof.seam(seam)["flags"], traced):
+            assert ("worked on after it was covered" in flags) == worked
+
+
 def test_what_is_beyond_can_be_covered_later_and_the_whole_is_covered_then(roof: Any) -> None:
     roof.ok("cover A1 --stretch 0-15")
     assert roof.ok("cover A1 --stretch 15-end --json").code == 0

@@ -211,3 +211,28 @@ def test_an_entry_made_by_another_names_both(job: Any) -> None:
     job.ok(f"{STRIP} --by BO")
     (row,) = job.query("SELECT seen_by, entered_by FROM strips")
     assert tuple(row) == ("Ben Okoro", "Ana Ruiz")
+
+
+@pytest.mark.parametrize(
+    ("option", "typed", "called"),
+    [
+        ("ambient", "50F", "ambient temperature"),
+        ("sheet-temp", "68F", "sheet surface temperature"),
+        ("under-temp", "59F", "temperature of the lower sheet"),
+        ("humidity", "60", "relative humidity"),
+        ("wind", "10mph", "wind"),
+        ("gust", "12mph", "gusts"),
+        ("roll-temp", "41F", "roll temperature"),
+        ("line-voltage", "228", "line voltage"),
+    ],
+)
+def test_a_reading_that_is_carried_over_is_named(
+    job: Any, option: str, typed: str, called: str
+) -> None:
+    """On the strip made ten minutes after it, whatever was read."""
+    job.clock.set("07:00")
+    job.ok(f"conditions --{option} {typed}")
+    job.clock.set("07:10")
+    said = job.ok("strip record --nozzle 932 --speed 5.5 --bleed 1/4 --bubbling none").out
+    assert f"{called} carried over, read 10 min before." in said
+    assert job.refused(f"conditions --{option} 9000").startswith(f"weldcal: {called}: ")

@@ -197,7 +197,19 @@ def test_what_cannot_be_is_refused_in_one_line(laid: Any, line: str) -> None:
     assert laid.entries() == before
 
 
+def test_a_search_wants_the_name_of_a_leak(laid: Any) -> None:
+    """Another record's name was looked for on the plan, and ended in an error inside."""
+    refused = laid("leak search F1")
+    assert (refused.code, refused.out) == (2, "")
+    assert "a leak has a name like K1" in refused.err
+
+
 def test_a_place_off_the_roof_is_kept(laid: Any) -> None:
     """The nearest seam is far, and the order says how far."""
     first = order(laid, "900ft 900ft --where inside")[0]
     assert first["distance_m"] > 200
+
+
+def test_what_is_no_leak_is_not_searched_for(go_ahead: Any) -> None:
+    """A strip's name: refused in one line, and nothing breaks."""
+    assert "a leak has a name like K1" in go_ahead.refused("leak search S1")

@@ -104,7 +104,7 @@ def test_what_is_left_to_the_csv_is_counted(made: Any, monkeypatch: Any, dossier
     whole = len(made.facts.traces)
     monkeypatch.setattr(dossier, "MOST_TRACED", 1)
     short = dossier_of(made.book)
-    assert [t["name"] for t in short.facts.traces] == ["A1"]
+    assert [t.name for t in short.facts.traces] == ["A1"]
     assert short.facts.untraced == whole - 1
     told = next(s for s in short.document.sections if s.title == "Seams with something to tell")
     assert f"{whole - 1} more" in told.blocks[1].text

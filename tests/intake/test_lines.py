@@ -395,3 +395,39 @@ def test_any_line_is_read_or_refused_in_a_sentence(words: list[str]) -> None:
             read()
         except WeldcalError as error:
             assert str(error)
+
+
+@pytest.mark.parametrize(
+    ("line", "smoke"),
+    [
+        ("5.5 1/4 none smoke", True),
+        ("5.5 1/4 none smoke no", False),
+        ("5.5 1/4 none smoke none", False),
+        ("5.5 1/4 none smoke yes", True),
+        ("5.5 1/4 smoke trace", True),
+    ],
+)
+def test_smoke_was_seen_or_not(line: str, smoke: bool) -> None:
+    """The word alone says yes; what follows and is no yes or no means something else."""
+    assert strip(line)["smoke"] is smoke
+
+
+def test_a_machine_called_like_a_label_is_named_where_nothing_follows() -> None:
+    """`wind` at the end is the machine; before a number it is the weather's."""
+    names = Names(("wind", "blue"), ("base",))
+
+    def said(line: str) -> tuple[Any, Any]:
+        found = read_strip(line.split(), "us", names)
+        return found.machine, plain(found.wind)
+
+    assert said("5.5 1/4 none wind") == ("wind", None)
+    assert said("5.5 1/4 none wind 5") == (None, "5 mph")
+    assert said("5.5 1/4 none blue wind 5") == ("blue", "5 mph")
+
+
+@pytest.mark.parametrize("line", ["void 14 to abc def", "void abc def", "sound abc def"])
+def test_the_word_that_is_no_place_is_named_alone(line: str) -> None:
+    """And not what stands behind it."""
+    with pytest.raises(WeldcalError, match="abc") as refused:
+        read_probe(line.split(), "us")
+    assert "def" not in str(refused.value)

@@ -177,3 +177,26 @@ def test_a_loaded_sheet_is_taken_back_whole(job: Any, tmp_path: Path) -> None:
     )
     job.ok("undo --yes")
     assert job.query("SELECT 1 FROM walks UNION SELECT 1 FROM findings") == []
+
+
+def test_a_walk_without_its_beginning_starts_at_the_zero_end(job: Any, tmp_path: Path) -> None:
+    """`to` alone is needed."""
+    job.ok("probe", "load", "--yes", sheet(tmp_path, "2026-06-01,A1,,20,,,,,,,,BO"))
+    (walk,) = job.query("SELECT start_m, end_m FROM walks")
+    assert tuple(walk) == (0.0, pytest.approx(6.096))
+
+
+def test_a_formula_without_its_result_is_refused_at_the_end_of_a_row_too(
+    job: Any, tmp_path: Path
+) -> None:
+    """A program that writes workbooks keeps no results: the last cell is not simply blank."""
+    from openpyxl import Workbook
+
+    book = Workbook()
+    book.active.append(["date", "seam", "from", "to"])
+    book.active.append(["2026-06-01", "A1", 0, "=11*3"])
+    path = tmp_path / "probes.xlsx"
+    book.save(path)
+    assert "cell D2 holds a formula without its result" in job.refused(
+        "probe", "load", str(path), "--yes", "--by", "BO"
+    )

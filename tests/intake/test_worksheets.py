@@ -331,3 +331,42 @@ def test_names_pass_as_typed(load: Load) -> None:
     rows = "".join('2026-06-01,932,5,good,"{}"\n'.format(name.replace('"', '""')) for name in names)
     loaded = load("date,nozzle,speed,bond,by\n" + rows)
     assert [strip.seen.by for _n, strip in loaded.strips] == names
+
+
+def test_of_two_rows_of_headings_the_first_is_the_header(load: Load) -> None:
+    """A printed page repeats its headings: the second time they are a bad row, not the header."""
+    head = "date,nozzle,speed,bond"
+    loaded = load(f"{head}\n2026-06-01,932,5.5,good\n{head}\n2026-06-02,932,6,good\n")
+    assert [strip.seen.at[:10] for _row, strip in loaded.strips] == ["2026-06-01", "2026-06-02"]
+    assert {refused.row for refused in loaded.refused} == {3}
+
+
+def test_the_separator_is_the_one_that_names_most_columns(load: Load) -> None:
+    """Not the one whose heading stands lowest: a note may say "speed" after a comma."""
+    loaded = load("date;nozzle;speed;bond;note\n2026-06-01;932;5.5;good;mind the wind, speed\n")
+    ((_row, strip),) = loaded.strips
+    assert strip.note == "mind the wind, speed; time not given"
+
+
+def test_a_row_that_ends_early_leaves_the_rest_blank(load: Load) -> None:
+    """As spreadsheets write a row whose last cells are empty."""
+    loaded = load("date,nozzle,speed,bond,by,note\n2026-06-01,932,5.5,good\n")
+    assert not loaded.refused
+    ((_row, strip),) = loaded.strips
+    assert (strip.seen.by, strip.note) == ("Ana", "time not given")
+
+
+@pytest.mark.parametrize("cell", ["-", "", "–"])
+def test_a_dash_in_a_cell_of_words_says_nothing(load: Load, cell: str) -> None:
+    """For a lot as for a name, which comes from the defaults then."""
+    loaded = load(f"date,nozzle,speed,bond,lot,by\n2026-06-01,932,5.5,good,{cell},{cell}\n")
+    assert not loaded.refused
+    ((_row, strip),) = loaded.strips
+    assert (strip.roll_lot, strip.seen.by) == (None, "Ana")
+
+
+@pytest.mark.parametrize(("day", "read"), [("12/6", "2025-12-06"), ("13/6", "2025-06-13")])
+def test_december_is_a_month(load: Load, day: str, read: str) -> None:
+    """12/6 in US order is the sixth of December; 13/6 can only be the thirteenth of June."""
+    loaded = load(f"date,nozzle,speed,bond\n{day}/2025,932,5.5,good\n")
+    assert [strip.seen.at[:10] for _row, strip in loaded.strips] == [read]

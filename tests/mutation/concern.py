@@ -1,112 +1,247 @@
-"""Which tests concern a function: those that called it in a run that was watched.
+"""Which tests concern a line: those that ran it in a run that was watched.
 
-A test that starts the program in another process is not seen calling anything; the
-module's own importers stand in for what nothing was seen to call.
+Watching is coverage.py's (`pip install coverage`): one context a test, also in what the
+test starts as a process of its own, as long as it hands its environment on. The sources
+as they were then are kept beside, so that a line is found again after later changes.
 """
 
 from __future__ import annotations
 
+import difflib
 import json
-import sys
+import os
+import shutil
+import sqlite3
+import tempfile
 from collections import defaultdict
+from collections.abc import Iterator
+from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
-from types import CodeType, FrameType
 from typing import Any
 
 import pytest
 
+from tests.mutation.copies import copied, stand_in
+
+# What a process started by a test does first: it is watched under that test's name.
+_STARTED = """\
+import atexit, os
+if os.environ.get("PYTEST_CURRENT_TEST"):
+    import coverage
+    test = os.environ["PYTEST_CURRENT_TEST"].rpartition(" (")[0]
+    watched = coverage.Coverage(
+        data_file=os.environ["MUTATION_DATA"], data_suffix=True, context=test,
+        config_file=False, source=[os.environ["MUTATION_SOURCE"]], messages=False,
+    )
+    watched.start()
+    atexit.register(lambda: (watched.stop(), watched.save()))
+"""
+
 
 @dataclass
 class Watched:
-    """A pytest plugin that notes which functions of the program each test calls.
+    """A pytest plugin that names the test whose lines are watched, and takes its time.
 
     Attributes:
-        root: the folder of the tree under test.
-        called: test -> functions, as `weldcal/rules/cold.py:is_cold`.
-        seconds: test -> how long it took; tests that failed are left out of both.
+        cover: coverage.py, running.
+        seconds: test -> how long it took, its fixtures with it.
+        failed: tests that did not pass; they concern nothing.
     """
 
-    root: Path
-    called: dict[str, set[str]] = field(default_factory=lambda: defaultdict(set))
+    cover: Any
     seconds: dict[str, float] = field(default_factory=lambda: defaultdict(float))
     failed: set[str] = field(default_factory=set)
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item: pytest.Item) -> Any:
         """Watch one test, its fixtures with it."""
-        codes: set[CodeType] = set()
-        add = codes.add
-
-        def note(frame: FrameType, _event: str, _value: object) -> None:
-            add(frame.f_code)
-
-        sys.setprofile(note)
-        try:
-            return (yield)
-        finally:
-            sys.setprofile(None)
-            self.called[_name(item.nodeid)] |= set(filter(None, map(self._function, codes)))
+        self.cover.switch_context(item.nodeid)
+        return (yield)
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
-        """Add the seconds of a test's parts; one that fails concerns nothing."""
-        name = _name(report.nodeid)
-        self.seconds[name] += report.duration
+        """Add the seconds of a test's parts."""
+        self.seconds[report.nodeid] += report.duration
         if not report.passed:
-            self.failed.add(name)
-
-    def _function(self, code: CodeType) -> str | None:
-        path = Path(code.co_filename)
-        if not path.is_relative_to(self.root / "weldcal") or code.co_name == "<module>":
-            return None
-        return f"{path.relative_to(self.root)}:{code.co_qualname}"
+            self.failed.add(report.nodeid)
 
 
-def _name(nodeid: str) -> str:
-    """A test by its function, whatever it was given."""
-    return nodeid.partition("[")[0]
+def watch(root: Path, tests: list[str], into: Path) -> None:
+    """Run tests in a copy and write which lines each ran; what is there from before stays."""
+    into.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(prefix="weldcal-mutation-") as folder:
+        copied(root, Path(folder))
+        _watch(Path(folder), tests, into.resolve() / f"{os.getpid()}")
+
+
+def _watch(copy: Path, tests: list[str], part: Path) -> None:
+    import coverage
+
+    source = copy / "weldcal"
+    started = copy / "started"
+    started.mkdir()
+    (started / "sitecustomize.py").write_text(_STARTED)
+    stand_in(copy)
+    os.environ |= {
+        "MUTATION_DATA": f"{part}-started.lines",
+        "MUTATION_SOURCE": str(source),
+        "PYTHONPATH": os.pathsep.join([str(started), str(copy)]),
+    }
+    cover = coverage.Coverage(
+        data_file=f"{part}.lines", source=[str(source)], config_file=False, messages=False
+    )
+    plugin = Watched(cover)
+    cover.start()
+    pytest.main(["-q", "--no-header", *tests], plugins=[plugin])
+    cover.stop()
+    cover.save()
+    seconds = {t: round(s, 3) for t, s in plugin.seconds.items() if t not in plugin.failed}
+    Path(f"{part}.json").write_text(json.dumps(seconds))
+    shutil.copytree(source, Path(f"{part}-sources"), ignore=shutil.ignore_patterns("__pycache__"))
+
+
+@dataclass(frozen=True)
+class Part:
+    """One watched run.
+
+    Attributes:
+        sources: the folder of the package as it was watched.
+        seconds: test -> how long it took.
+        size: test -> how many lines it ran.
+        lines: module -> test -> the lines it ran, as coverage.py's bits.
+    """
+
+    sources: Path
+    seconds: dict[str, float]
+    size: dict[str, int]
+    lines: dict[str, dict[str, bytes]]
 
 
 @dataclass(frozen=True)
 class Concern:
-    """What a watched run saw."""
+    """What the watched runs saw; of a test watched twice, the later."""
 
-    called: dict[str, list[str]]
+    parts: tuple[Part, ...]
     seconds: dict[str, float]
 
     @classmethod
-    def read(cls, path: Path) -> Concern:
-        """What an earlier run wrote."""
-        return cls(**json.loads(path.read_text()))
+    def read(cls, folder: Path) -> Concern:
+        """What earlier runs wrote."""
+        seconds: dict[str, float] = {}
+        parts = []
+        for times in sorted(folder.glob("*.json"), key=lambda path: path.stat().st_mtime):
+            own = json.loads(times.read_text())
+            parts = [_without(part, own) for part in parts]
+            seconds |= own
+            parts.append(_part(folder, times.stem, own))
+        return cls(tuple(parts), seconds)
 
-    def of(self, module: str, function: str, budget_s: float) -> list[str]:
-        """The tests nearest to a function, as many as the budget allows and at least one.
+    def size(self, test: str) -> int:
+        """How many lines of the program a test ran."""
+        return next((part.size[test] for part in self.parts if test in part.seconds), 0)
 
-        Nearest is a test that calls the fewest functions besides. A change at a module's
-        top, and a function nobody was seen to call, concern whoever calls into the module.
+    def running(self, module: str, text: str, lines: set[int]) -> list[str]:
+        """The tests that ran any of these lines of a module, nearest first.
+
+        Args:
+            module: its path under the package's folder, as `rules/cold.py`.
+            text: the module as it is now.
+            lines: counted in that text.
+
+        Nearest is a test that ran the fewest lines of the program besides.
         """
-        exact = f"{module}:{function}"
-        tests = [test for test, called in self.called.items() if exact in called]
-        tests = tests or [
-            test
-            for test, called in self.called.items()
-            if any(name.startswith(f"{module}:") for name in called)
-        ]
-        chosen, spent = [], 0.0
-        for test in sorted(tests, key=lambda test: len(self.called[test])):
+        found: dict[str, int] = {}
+        for part in self.parts:
+            wanted = _bits(_lines_then(part.sources / module, text, lines))
+            for test, ran in part.lines.get(module, {}).items():
+                if test in part.seconds and any(a & b for a, b in zip(wanted, ran, strict=False)):
+                    found[test] = part.size[test]
+        return sorted(found, key=lambda test: (found[test], test))
+
+    def chosen(self, tests: list[str], near_s: float, further_s: float) -> list[str]:
+        """The nearest tests that take `near_s` when they pass, then others for `further_s`.
+
+        The others are taken from one file after the other, for they see other things.
+        """
+        chosen: list[str] = []
+        spent = 0.0
+        ordered = iter(tests)
+        for test in ordered:
+            chosen.append(test)
             spent += self.seconds[test]
-            if chosen and spent > budget_s:
+            if spent > near_s:
+                break
+        spent = 0.0
+        for test in _in_turn(list(ordered)):
+            spent += self.seconds[test]
+            if spent > further_s:
                 break
             chosen.append(test)
         return chosen
 
 
-def watch(root: Path, tests: list[str], into: Path) -> None:
-    """Run tests and write which functions each called; a map that is there is added to."""
-    plugin = Watched(root)
-    pytest.main(["-q", "--no-header", *tests], plugins=[plugin])
-    old = Concern.read(into) if into.exists() else Concern({}, {})
-    passed = [test for test in plugin.called if test not in plugin.failed]
-    called = old.called | {test: sorted(plugin.called[test]) for test in passed}
-    seconds = old.seconds | {test: round(plugin.seconds[test], 3) for test in passed}
-    into.write_text(json.dumps({"called": called, "seconds": seconds}))
+def _in_turn(tests: list[str]) -> Iterator[str]:
+    by_file: dict[str, list[str]] = defaultdict(list)
+    for test in tests:
+        by_file[test.partition("::")[0]].append(test)
+    while by_file:
+        for file in list(by_file):
+            yield by_file[file].pop(0)
+            if not by_file[file]:
+                del by_file[file]
+
+
+def _without(part: Part, tests: dict[str, float]) -> Part:
+    left = {test: s for test, s in part.seconds.items() if test not in tests}
+    return Part(part.sources, left, part.size, part.lines)
+
+
+def _part(folder: Path, name: str, seconds: dict[str, float]) -> Part:
+    size: dict[str, int] = defaultdict(int)
+    lines: dict[str, dict[str, bytes]] = defaultdict(dict)
+    sources = folder / f"{name}-sources"
+    for file in sorted(folder.glob(f"{name}*.lines*")):
+        for path, test, bits in _rows(file):
+            module = path.rpartition("/weldcal/")[2]
+            before = lines[module].get(test, b"")
+            lines[module][test] = _both(before, bits) if before else bits
+            size[test] += int.from_bytes(bits, "little").bit_count()
+    return Part(sources, seconds, size, lines)
+
+
+def _rows(file: Path) -> list[tuple[str, str, bytes]]:
+    with closing(sqlite3.connect(file)) as data:
+        try:
+            return data.execute(
+                "SELECT path, context, numbits FROM line_bits"
+                " JOIN file ON file.id = file_id JOIN context ON context.id = context_id"
+            ).fetchall()
+        except sqlite3.DatabaseError:  # of a process that was killed while it wrote
+            return []
+
+
+def _both(one: bytes, other: bytes) -> bytes:
+    whole = int.from_bytes(one, "little") | int.from_bytes(other, "little")
+    return whole.to_bytes(max(len(one), len(other)), "little")
+
+
+def _bits(lines: set[int]) -> bytes:
+    """A set of lines as coverage.py writes it: bit n of the bytes is line n."""
+    whole = sum(1 << line for line in lines)
+    return whole.to_bytes(whole.bit_length() // 8 + 1, "little")
+
+
+def _lines_then(path: Path, text: str, lines: set[int]) -> set[int]:
+    """Where lines stood when they were watched; a changed line stands for its neighbours."""
+    if not path.exists():
+        return set()
+    then = path.read_text()
+    if then == text:
+        return lines
+    found: set[int] = set()
+    matcher = difflib.SequenceMatcher(None, then.split("\n"), text.split("\n"), autojunk=False)
+    for _tag, a0, a1, b0, b1 in matcher.get_opcodes():
+        for line in lines:
+            if b0 < line <= b1:
+                found |= {line - b0 + a0} if a1 - a0 == b1 - b0 else set(range(a0 + 1, a1 + 1))
+    return found

@@ -8,8 +8,10 @@ from pathlib import Path
 import pytest
 
 import weldcal
-from tests.mutation.concern import Concern
-from tests.mutation.mutants import mutants
+from tests.mutation.concern import Concern, Part
+from tests.mutation.mutants import is_none, mutants
+from tests.mutation.trying import Fault, tried
+from tests.mutation.users import Users
 
 MODULE = '''\
 """A module."""
@@ -63,7 +65,6 @@ def test_every_fault_is_there_and_no_other() -> None:
         (13, "judged", "comparison", 'by == "x"', "(by != 'x')"),
         (13, "judged", "constant", "2.0", "2.5"),
         (14, "judged", "constant", "False", "True"),
-        (14, "judged", "return", "return False", "return None"),
         (
             15,
             "judged",
@@ -92,18 +93,108 @@ def test_a_fault_changes_the_program_in_one_place(module: str) -> None:
         assert one.text.count("\n") == text.count("\n")
 
 
-def test_the_nearest_tests_come_first_within_the_time() -> None:
-    """Those that call least besides; one at least; a module's callers where nobody called the function."""
-    concern = Concern(
-        called={
-            "t::wide": ["m.py:f", "m.py:g", "n.py:h"],
-            "t::near": ["m.py:f"],
-            "t::other": ["n.py:h"],
-        },
-        seconds={"t::wide": 5.0, "t::near": 1.0, "t::other": 1.0},
+@pytest.mark.parametrize(
+    "line",
+    [
+        "x = low_m < high_m",
+        "x = gap >= SAME_PLACE_M",
+        "x = share > 1e-9",
+        "time.sleep(0.5)",
+        "x = zip(a, b, strict=True)",
+        "x = solve(f, xtol=0.01)",
+        "x = cast(Any, 1)",
+        "if TYPE_CHECKING:\n    X = 1",
+        "class Held:\n    def __repr__(self) -> str:\n        return str(1)",
+        "class Read(Protocol):\n    size: int = 1",
+        "@overload\ndef read(a: int = 1) -> int: ...",
+    ],
+)
+def test_what_changes_nothing_is_no_fault(line: str) -> None:
+    """Each by a rule that the module states."""
+    assert list(mutants(line + "\n")) == []
+
+
+@pytest.mark.parametrize(
+    ("line", "after"),
+    [
+        ("x = low_m < high", "(low_m <= high)"),
+        ("x = low_m == high_m", "(low_m != high_m)"),
+        ("x = f(times=3)", "4"),
+        ("x = 1_000_000", "1250000"),
+    ],
+)
+def test_what_only_looks_like_it_is_one(line: str, after: str) -> None:
+    """The rules take no more than they say."""
+    assert [one.after for one in mutants(line + "\n")] == [after]
+
+
+def test_what_compiles_to_the_same_is_no_fault() -> None:
+    """A number that is thrown away at once, and one that is not."""
+    text = "def f():\n    3\n    return 4\n"
+    assert [is_none(text, one) for one in mutants(text)] == [True, False, False]
+
+
+def test_a_no_is_a_no_from_a_function_that_says_so() -> None:
+    """None for False is the same answer; True for False is another."""
+    found = [one.after for one in mutants("def f() -> bool:\n    return False\n")]
+    assert found == ["True"]
+
+
+def _seen(folder: Path, text: str, ran: dict[str, set[int]], seconds: dict[str, float]) -> Concern:
+    """A watched run of one module, `m.py`."""
+    (folder / "m.py").write_text(text)
+    lines = {t: sum(1 << n for n in found).to_bytes(4, "little") for t, found in ran.items()}
+    size = {t: len(found) for t, found in ran.items()}
+    return Concern((Part(folder, seconds, size, {"m.py": lines}),), seconds)
+
+
+def test_the_tests_of_a_line_are_those_that_ran_it_nearest_first(tmp_path: Path) -> None:
+    """Those that ran least besides come first, and a line that moved is found again."""
+    text = "a\nb\nc\n"
+    ran = {"t::wide": {1, 2, 3}, "t::near": {1, 3}, "t::other": {2}}
+    concern = _seen(tmp_path, text, ran, dict.fromkeys(ran, 1.0))
+    assert concern.running("m.py", text, {3}) == ["t::near", "t::wide"]
+    assert concern.running("m.py", "new\n" + text, {3}) == ["t::other", "t::wide"]
+    assert concern.running("m.py", "a\nB\nc\n", {2}) == ["t::other", "t::wide"]
+    assert concern.running("other.py", text, {1}) == []
+
+
+def test_further_tests_come_from_other_files(tmp_path: Path) -> None:
+    """Within the time, and one at least; then one file after the other."""
+    times = {"a::1": 1.0, "a::2": 1.0, "a::3": 1.0, "b::1": 1.0, "b::2": 9.0}
+    concern = _seen(tmp_path, "", {}, times)
+    assert concern.chosen(list(times), 0.5, 0.0) == ["a::1"]
+    assert concern.chosen(list(times), 0.5, 2.0) == ["a::1", "a::2", "b::1"]
+    assert concern.chosen([], 0.5, 2.0) == []
+
+
+def test_a_constant_is_used_where_it_or_what_is_made_of_it_is_read(tmp_path: Path) -> None:
+    """Through another constant and in another module; not where it is only made."""
+    (tmp_path / "m.py").write_text("FOOT = 0.3\nLONG = 2 * FOOT\n\ndef f():\n    return LONG\n")
+    (tmp_path / "n.py").write_text("import m\n\ndef g():\n    return m.FOOT\n")
+    assert Users.of(tmp_path).using("FOOT") == {"m.py": {5}, "n.py": {4}}
+
+
+def test_a_fault_is_killed_by_a_test_that_fails_only_with_it(tmp_path: Path) -> None:
+    """In a function and outside of one; a test that fails anyway kills nothing."""
+    for folder in ("weldcal", "tests"):
+        (tmp_path / folder).mkdir()
+        (tmp_path / folder / "__init__.py").touch()
+    text = "LIMIT = 3\n\n\ndef over(n):\n    return n > LIMIT\n"
+    (tmp_path / "weldcal/m.py").write_text(text)
+    (tmp_path / "tests/test_m.py").write_text(
+        "from weldcal.m import over\n\n\n"
+        "def test_over():\n    assert over(4)\n\n\n"
+        "def test_never():\n    assert not over(9)\n"
     )
-    assert concern.of("m.py", "f", 10.0) == ["t::near", "t::wide"]
-    assert concern.of("m.py", "f", 2.0) == ["t::near"]
-    assert concern.of("m.py", "g", 2.0) == ["t::wide"]
-    assert concern.of("m.py", "unseen", 10.0) == ["t::near", "t::wide"]
-    assert concern.of("o.py", "f", 10.0) == []
+    (tmp_path / "pyproject.toml").write_text("[tool.pytest.ini_options]\n")
+    near, never = "tests/test_m.py::test_over", "tests/test_m.py::test_never"
+    by_line = {(one.line, one.kind): one for one in mutants(text)}
+    faults = [
+        Fault("weldcal/m.py", by_line[5, "return"], [never, near], 2),
+        Fault("weldcal/m.py", by_line[5, "comparison"], [never, near], 2),
+        Fault("weldcal/m.py", by_line[1, "constant"], [near], 1),
+        Fault("weldcal/m.py", by_line[1, "constant"], [never], 1),
+    ]
+    came = [trial.killed for _, trial in tried(tmp_path, faults, {near: 0.1, never: 0.1})]
+    assert came == [True, False, True, False]

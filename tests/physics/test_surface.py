@@ -63,3 +63,14 @@ def test_more_wind_takes_more_heat_away() -> None:
     assert speeds == sorted(speeds)
     assert [convection(1.0), convection(4.0), convection(8.0)] == [5.0, 12.0, 30.0]
     assert convection(None) == 12.0
+
+
+@pytest.mark.parametrize(
+    ("wind", "hc"),
+    [(None, 12), (0, 5), (1, 5), (2.5, 8.5), (4, 12), (6, 21), (8, 30), (20, 30)],
+)
+def test_between_the_standards_winds_the_coefficient_is_on_a_straight_line(
+    wind: float | None, hc: float
+) -> None:
+    """ASTM E1980: low, medium and high wind, 5, 12 and 30 W/m²K; medium where nobody read it."""
+    assert convection(wind) == pytest.approx(hc)

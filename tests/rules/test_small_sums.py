@@ -9,6 +9,7 @@ import pytest
 
 from tests.conftest import STRIP, Weldcal
 from weldcal.reports import chart
+from weldcal.rules.in_work import about_m
 from weldcal.tables import columns
 
 
@@ -53,3 +54,23 @@ def test_a_pull_is_marked_where_another_entered_it(
     job.ok("strip", "pull", "S1", "good", "--by", by)
     (row,) = job.query("SELECT flags FROM strips")
     assert json.loads(row["flags"]) == marked
+
+
+@pytest.mark.parametrize(
+    ("start", "speed", "minutes", "end", "about"),
+    [
+        (1.0, 1.5, 4.0, 10.0, 7.0),
+        (1.0, 1.5, 6.0, 10.0, 10.0),
+        (1.0, 1.5, 9.0, 10.0, 10.0),
+        (1.0, 1.5, 9.0, None, 14.5),
+        (1.0, 1.5, 0.0, None, 1.0),
+        (10.0, 1.5, 4.0, 10.0, None),  # comes back from the far end
+        (1.0, None, 4.0, 10.0, None),
+        (1.0, 1.5, -1.0, None, None),
+    ],
+)
+def test_a_lap_in_work_has_come_as_far_as_its_speed_carries_it(
+    start: float, speed: float | None, minutes: float, end: float | None, about: float | None
+) -> None:
+    """Metres and m/min; no further than the lap's end, and no answer where it cannot be known."""
+    assert about_m(start, speed, minutes, end) == about

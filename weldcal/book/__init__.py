@@ -12,7 +12,7 @@ Names are imported when first asked for: who only opens the day does not wait fo
 from __future__ import annotations
 
 from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from weldcal.book.core import Note, Recorded
@@ -29,7 +29,7 @@ _FROM = {
 __all__ = ["Book", "Merged", "Note", "Recorded"]
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> object:
     if name not in _FROM:
         raise AttributeError(name)
     return getattr(import_module(f"weldcal.book.{_FROM[name]}"), name)

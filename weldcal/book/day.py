@@ -44,10 +44,10 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
     from weldcal.book.needs import Needing
-    from weldcal.book.on_seams import RunOn
     from weldcal.book.roof import SeamStates
     from weldcal.book.runs import Runs
     from weldcal.book.sealing import Sealing
+    from weldcal.book.seam_rows import RunOn
     from weldcal.book.standing import GoAheads
     from weldcal.book.strips import Strips
 

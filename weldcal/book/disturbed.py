@@ -1,4 +1,4 @@
-"""When a machine or its sheet may have changed: power lost, a roll of another lot, a repair.
+"""When a machine or its sheet may have changed: power lost, a roll of another lot, damp, a repair.
 
 Invariant: an observation is marked for what happened after the one before it on the same
 machine, and for nothing else.
@@ -7,6 +7,7 @@ machine, and for nothing else.
 from __future__ import annotations
 
 import dataclasses
+from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, TypedDict
 
@@ -42,17 +43,21 @@ def may_have_broken(runs: Iterable[Ran]) -> dict[str, list[float]]:
             lots[machine] = lot
         if run["power_lost"] and run["finished_utc"]:
             at.append(seconds(run["finished_utc"]))
-    return found
+    return {machine: sorted(times) for machine, times in found.items()}
 
 
 def marked(
-    observations: Sequence[Observation], events: Mapping[str, Sequence[float]]
+    observations: Sequence[Observation],
+    events: Mapping[str, Sequence[float]],
+    damp: Sequence[float] = (),
 ) -> list[Observation]:
-    """The same observations in the same order, `after_event` where one lies before it.
+    """The same observations in the same order, marked for what lies before each.
 
     Args:
-        observations: in any order.
-        events: by machine, their times, seconds since the epoch.
+        observations: of a job.
+        events: by machine, when power was lost or another roll begun (seconds since the epoch, in
+            order): `after_event`.
+        damp: when somebody noted damp, on whatever machine (seconds, in order): `after_damp`.
     """
     before: dict[str, float] = {}
     out = list(observations)
@@ -60,10 +65,18 @@ def marked(
     for at, n in sorted(timed):
         o = observations[n]
         since = before.get(o.machine)
-        if since is not None and any(since < e <= at for e in events.get(o.machine, ())):
-            out[n] = dataclasses.replace(o, after_event=True)
+        if since is not None:
+            broke = _between(events.get(o.machine, ()), since, at)
+            wet = _between(damp, since, at)
+            if broke or wet:
+                out[n] = dataclasses.replace(o, after_event=broke, after_damp=wet)
         before[o.machine] = at
     return out
+
+
+def _between(times: Sequence[float], since: float, until: float) -> bool:
+    """One of the times, in order, lies after `since` and not after `until`."""
+    return bisect_right(times, until) > bisect_right(times, since)
 
 
 def repaired(

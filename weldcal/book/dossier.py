@@ -19,7 +19,8 @@ from weldcal.book import integrity
 from weldcal.book.dossier_facts import Names, count_marks
 from weldcal.book.dossier_fits import DayFits
 from weldcal.book.faulting import probed_pieces
-from weldcal.book.on_seams import NOTHING_WHOLE, ON_SEAMS
+from weldcal.book.on_seams import ON_SEAMS
+from weldcal.book.seam_rows import NOTHING_WHOLE
 from weldcal.log import verifying
 from weldcal.long_work import Beat, silent
 from weldcal.quality.doubt import Doubts

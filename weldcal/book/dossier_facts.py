@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, TypedDict, TypeVar, cast
 
 from weldcal.book.faulting import SAMPLE
-from weldcal.book.on_seams import WholeRows
+from weldcal.book.seam_rows import WholeRows
 from weldcal.book.seams import SeamVerdict, name_of
 from weldcal.quality.coverage import covers, ordered, total
 from weldcal.quality.seam import SeamState

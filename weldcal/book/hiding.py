@@ -17,7 +17,7 @@ from weldcal.rules.tolerance import Tolerances
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
-    from weldcal.book.on_seams import WalkOn
+    from weldcal.book.seam_rows import WalkOn
 
 
 class Cover(Struct, frozen=True):

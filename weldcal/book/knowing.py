@@ -28,7 +28,8 @@ if TYPE_CHECKING:
     from weldcal.book.whole import Book
     from weldcal.calibration import From, Known, Window
     from weldcal.calibration.job_said import JobSaid
-    from weldcal.calibration.knowledge import Job, Knowledge, Who
+    from weldcal.calibration.keys import Who
+    from weldcal.calibration.knowledge import Job, Knowledge
     from weldcal.log.knowledge import File
 
 
@@ -212,7 +213,7 @@ class Knowing:
 
     def _told_by(self, file: File) -> tuple[Knowledge, Who]:
         """A file's knowledge, and this job's names by its keys."""
-        from weldcal.calibration.knowledge import SheetKey, Who
+        from weldcal.calibration.keys import SheetKey, Who
 
         machines = {m: file.key_of("machine", m) for m in self._reader.names_in("machines")}
         sheets = {
@@ -327,7 +328,7 @@ class Knowing:
 
     def _who(self, job: str) -> Who:
         """A job's machines and sheets by the firm's keys."""
-        from weldcal.calibration.knowledge import SheetKey, Who
+        from weldcal.calibration.keys import SheetKey, Who
 
         groups = {what: self._firm.groups(what) for what in ("machine", "sheet")}
         machines = self._reader.column(str, "SELECT name FROM machines WHERE job = ?", (job,))

@@ -9,7 +9,9 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from datetime import datetime
+from itertools import groupby
 from math import inf
+from operator import itemgetter
 from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import JobRow
@@ -101,14 +103,25 @@ class Observing:
             _observation(row, skies.at(row["seen_local"]), dials, widths.get(row["id"], []), job)
             for row in strips
         ]
-        every = [o for o in [*found, *self._bleed_observations(dials)] if o is not None]
+        checks = self._bleed_observations(dials, widths, skies)
+        every = [o for o in [*found, *checks] if o is not None]
         runs = self._reader.select(
             Ran,
             "SELECT machine, seen_utc, finished_utc, power_lost, roll_lot FROM runs "
             "WHERE job = ? ORDER BY seen_utc, tick, device",
             (job.id,),
         )
-        return repaired(marked(every, may_have_broken(runs)), self._repair_times())
+        every = marked(every, may_have_broken(runs), self._damp_noted())
+        return repaired(every, self._repair_times())
+
+    def _damp_noted(self) -> list[float]:
+        """When somebody noted damp on the job, with conditions, strips or runs; seconds."""
+        job = self._reader.job.id
+        noted = " UNION ALL ".join(
+            f"SELECT seen_utc FROM {table} WHERE job = ?1 AND damp = 1"
+            for table in ("conditions", "strips", "runs")
+        )
+        return sorted(map(seconds, self._reader.column(str, noted, (job,))))
 
     def repairs_before(self, machine: str, at: str) -> int:
         """How many repairs of a machine lie before a time, since it was last known.
@@ -152,8 +165,8 @@ class Observing:
             'SELECT "of", width_mm FROM readings WHERE job = ? ORDER BY "of", n',
             (self._reader.job.id,),
         )
-        for row in rows:
-            found.setdefault(row["of"], []).append(row["width_mm"])
+        for of, those in groupby(rows, itemgetter("of")):
+            found[of] = [row["width_mm"] for row in those]
         return found
 
     def skies(self) -> Skies:
@@ -173,7 +186,9 @@ class Observing:
         measured = {row["name"]: self._machines.measured(row["name"]) for row in machines}
         return Dials({row["name"]: row for row in machines}, measured)
 
-    def _bleed_observations(self, dials: Dials) -> list[Observation | None]:
+    def _bleed_observations(
+        self, dials: Dials, widths: dict[str, list[float]], skies: Skies
+    ) -> list[Observation | None]:
         """Bleed checks, each with the setting and conditions of the run it was read on."""
         checks = self._reader.select(
             BleedRow,
@@ -182,7 +197,6 @@ class Observing:
         )
         if not checks:
             return []
-        widths, skies = self._widths(), self.skies()
         found = []
         for check, welded in self._runs.with_runs(checks):
             row = None if welded is None else _on_seam(check, welded)
@@ -274,7 +288,7 @@ def _observation(
     if speed is None:
         return None
     sheet_c = [t for t in (row["sheet_c"], row["under_c"]) if t is not None]
-    carried = json.loads(row["carried"] or "{}")
+    carried = json.loads(row["carried"]) if row["carried"] else {}
     return Observation(
         day=row["day"],
         hour=row["hour"],

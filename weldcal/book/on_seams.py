@@ -11,6 +11,28 @@ from typing import TYPE_CHECKING, TypedDict, TypeVar
 from msgspec import Struct
 
 from weldcal.book.probing import NARROW
+from weldcal.book.seam_rows import (
+    AtOn,
+    AtPart,
+    FindingOn,
+    FindingPart,
+    FinishOn,
+    MendMarked,
+    MendOn,
+    MendPart,
+    OnSeam,
+    PeelOn,
+    PeelPart,
+    RunMarked,
+    RunOn,
+    RunPart,
+    SeamRows,
+    WalkOn,
+    WalkPart,
+    WholeRows,
+    WidthOn,
+    WidthPart,
+)
 from weldcal.row_types import (
     BleedRow,
     FindingRow,
@@ -46,161 +68,6 @@ if TYPE_CHECKING:
 
 # Tables of what is on a seam, in the order their marks become its flags.
 ON_SEAMS = ("runs", "finishes", "bleeds", "widths", "walks", "findings", "mends", "peels")
-
-
-class OnSeam(TypedDict):
-    """What the state of a seam and its flags follow from, of any row on it."""
-
-    id: str
-    seam: str
-    seam_key: str
-    seen_utc: str
-    tick: int
-    seen_by: str
-    flags: str
-    instrument: str | None
-    day: str
-
-
-class RunPart(OnSeam):
-    """The same of a run."""
-
-    start_m: float
-    end_m: float | None
-    machine: str | None
-    sheet: str | None
-    go_ahead: str | None
-    finished_utc: str | None
-
-
-class AtPart(OnSeam):
-    """The same of a bleed check."""
-
-    at_m: float
-
-
-class WidthPart(AtPart):
-    """The same of a lap width."""
-
-    overlap_mm: float
-    bonded_mm: float | None
-
-
-class WalkPart(OnSeam):
-    """The same of a walk."""
-
-    start_m: float
-    end_m: float
-    started_utc: str | None
-    ended_utc: str | None
-    entered_utc: str
-
-
-class FindingPart(OnSeam):
-    """The same of a finding."""
-
-    start_m: float
-    end_m: float
-    name: str
-    how: str
-    walk: str | None
-
-
-class MendPart(OnSeam):
-    """The same of a mend."""
-
-    start_m: float
-    end_m: float
-    finding: str
-
-
-class PeelPart(TypedDict):
-    """The same of a peel sample: of a strip, where it names no seam."""
-
-    id: str
-    seam: str | None
-    seam_key: str | None
-    seen_utc: str
-    tick: int
-    seen_by: str
-    flags: str
-    instrument: str | None
-    day: str
-    at_m: float | None
-
-
-class FinishOn(OnSeam, Marks):
-    """A finish without its start, marked."""
-
-
-class RunMarked(RunPart, Marks):
-    """A run, marked."""
-
-
-class RunOn(RunMarked):
-    """A run, and from when its lap counts as cold, UTC; None while it is not finished."""
-
-    cold_utc: str | None
-
-
-class AtOn(AtPart, Marks):
-    """A bleed check, marked."""
-
-
-class WidthOn(WidthPart, Marks):
-    """A lap width, marked."""
-
-
-class WalkOn(WalkPart, Marks):
-    """A walk, marked."""
-
-
-class FindingOn(FindingPart, Marks):
-    """A finding, marked."""
-
-
-class MendMarked(MendPart, Marks):
-    """A mend, marked."""
-
-
-class MendOn(MendMarked):
-    """A mend, and from when its lap counts as cold, UTC."""
-
-    cold_utc: str | None
-
-
-class PeelOn(PeelPart, Marks):
-    """A peel sample, marked."""
-
-
-class SeamRows(Struct, frozen=True):
-    """What is on one seam, as much of it as its state and flags follow from."""
-
-    runs: Sequence[RunOn] = ()
-    finishes: Sequence[FinishOn] = ()
-    bleeds: Sequence[AtOn] = ()
-    widths: Sequence[WidthOn] = ()
-    walks: Sequence[WalkOn] = ()
-    findings: Sequence[FindingOn] = ()
-    mends: Sequence[MendOn] = ()
-    peels: Sequence[PeelOn] = ()
-
-
-class WholeRows(SeamRows, frozen=True):
-    """What is on one seam, all of it."""
-
-    runs: Sequence[CooledRun] = ()
-    finishes: Sequence[MarkedFinish] = ()
-    bleeds: Sequence[MarkedBleed] = ()
-    widths: Sequence[MarkedWidth] = ()
-    walks: Sequence[MarkedWalk] = ()
-    findings: Sequence[MarkedFinding] = ()
-    mends: Sequence[CooledMend] = ()
-    peels: Sequence[MarkedPeel] = ()
-
-
-NOTHING = SeamRows()
-NOTHING_WHOLE = WholeRows()
 
 
 class _Keyed(TypedDict):

@@ -7,7 +7,6 @@ seals is reached again from its heads, hash by hash.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
 from datetime import datetime
 
 from msgspec import Struct
@@ -92,18 +91,6 @@ def open_forks(connection: sqlite3.Connection) -> list[verifying.EntryAt]:
         for place in forks
         if not verifying.is_settled(place, verifying.branches_at(connection, *place), settled)
     ]
-
-
-def entries_of_kind(connection: sqlite3.Connection, kind: str) -> Iterator[Entry]:
-    """All readable entries of a kind, in order.
-
-    Args:
-        connection: of the book.
-        kind: of the entries.
-    """
-    return chain.readable(
-        connection.execute(f"SELECT body, hash FROM entries WHERE kind = ? {chain.ORDER}", (kind,))
-    )
 
 
 def links(connection: sqlite3.Connection) -> dict[str, str]:

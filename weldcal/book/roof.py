@@ -9,7 +9,8 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, TypedDict, TypeVar
 
-from weldcal.book.on_seams import NOTHING, NOTHING_WHOLE, OnSeams, SeamRows, WholeRows
+from weldcal.book.on_seams import OnSeams
+from weldcal.book.seam_rows import NOTHING, NOTHING_WHOLE, SeamRows, WholeRows
 from weldcal.book.seams import Beside, SeamFound, name_of
 from weldcal.book.traced import Traces
 from weldcal.book.writing import LETTERS

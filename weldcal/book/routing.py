@@ -22,8 +22,8 @@ from weldcal.tables.columns import utc
 if TYPE_CHECKING:
     from weldcal.book.doubting import Doubting
     from weldcal.book.job_reader import JobReader
-    from weldcal.book.on_seams import RunOn
     from weldcal.book.roof import SeamStates
+    from weldcal.book.seam_rows import RunOn
 
 
 class Routing:

@@ -64,6 +64,10 @@ class _Key(TypedDict):
     name: str
 
 
+# Seams whose runs are asked for by name; beyond, all of the job's runs are read once.
+_FEW_SEAMS = 200
+
+
 class Runs:
     """Runs and bleed checks: which run welded what, and what a check falls short of."""
 
@@ -204,10 +208,11 @@ class Runs:
             checks: as they are recorded.
         """
         seams = {check["seam_key"] for check in checks}
-        where, values = ("", []) if len(seams) != 1 else ("AND seam_key = ?", list(seams))
+        few = sorted(seams) if len(seams) <= _FEW_SEAMS else []  # else all runs at once
+        where = f"AND seam_key IN ({', '.join('?' * len(few))})" if few else ""
         runs = by_seam(
             self._reader.select(
-                RunRow, f"SELECT * FROM runs WHERE job = ? {where}", (self._reader.job.id, *values)
+                RunRow, f"SELECT * FROM runs WHERE job = ? {where}", (self._reader.job.id, *few)
             )
         )
         slack = self._limits.tolerances()

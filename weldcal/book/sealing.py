@@ -92,7 +92,7 @@ class Sealing:
         """
         wanted = seal.read_code(code)
         connection = self._reader.reading()
-        seals = proof.entries_of_kind(connection, "seal")
+        seals = chain.entries_of_kind(connection, "seal")
         found = [e for e in seals if e.payload.get("code") == wanted]
         if not found:
             return None, [

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from weldcal.book.hiding import Cover
 from weldcal.book.marks import ODD
-from weldcal.book.on_seams import NOTHING, RunOn, SeamRows, WalkOn
+from weldcal.book.seam_rows import NOTHING, FindingOn, MendOn, RunOn, SeamRows, WalkOn
 from weldcal.quality.coverage import Stretch, covers, minus, ordered
 from weldcal.quality.probing import Disagreement, disagreements
 from weldcal.quality.seam import Found, Mend, Run, SeamRecord, SeamState, Walk, state_of
@@ -227,52 +227,29 @@ def _record(seam: SeamRow | None, rows: SeamRows, beside: Beside) -> SeamRecord:
         length=seam["length_m"] if seam else None,
         known=seam is not None,
         loose_finishes=len(rows.finishes),
-        runs=tuple(
-            Run(
-                r["id"],
-                r["start_m"],
-                r["end_m"],
-                moment(r),
-                r["seen_by"],
-                r["id"] in beside.warned,
-                r["cold_utc"],
-                slack(r["finished_utc"] or r["seen_utc"]),
-            )
-            for r in rows.runs
-        ),
-        walks=tuple(
-            Walk(
-                w["start_m"],
-                w["end_m"],
-                moment(w),
-                w["seen_by"],
-                w["id"],
-                w["started_utc"],
-                slack(w["seen_utc"]),
-            )
-            for w in rows.walks
-        ),
-        findings=tuple(
-            Found(
-                f["id"],
-                f["name"],
-                f["start_m"],
-                f["end_m"],
-                moment(f),
-                f["walk"],
-                slack(f["seen_utc"]),
-            )
-            for f in rows.findings
-        ),
-        mends=tuple(
-            Mend(
-                m["finding"],
-                m["start_m"],
-                m["end_m"],
-                moment(m),
-                m["cold_utc"],
-                slack(m["seen_utc"]),
-            )
-            for m in rows.mends
-        ),
+        runs=tuple(_run(r, beside) for r in rows.runs),
+        walks=tuple(_walk(w, slack(w["seen_utc"])) for w in rows.walks),
+        findings=tuple(_found(f, slack(f["seen_utc"])) for f in rows.findings),
+        mends=tuple(_mend(m, slack(m["seen_utc"])) for m in rows.mends),
     )
+
+
+def _run(r: RunOn, beside: Beside) -> Run:
+    done = beside.slack.at(r["finished_utc"] or r["seen_utc"])
+    warned, by = r["id"] in beside.warned, r["seen_by"]
+    return Run(r["id"], r["start_m"], r["end_m"], moment(r), by, warned, r["cold_utc"], done)
+
+
+def _walk(w: WalkOn, slack_m: float) -> Walk:
+    began, by = w["started_utc"], w["seen_by"]
+    return Walk(w["start_m"], w["end_m"], moment(w), by, w["id"], began, slack_m)
+
+
+def _found(f: FindingOn, slack_m: float) -> Found:
+    walk = f["walk"]
+    return Found(f["id"], f["name"], f["start_m"], f["end_m"], moment(f), walk, slack_m)
+
+
+def _mend(m: MendOn, slack_m: float) -> Mend:
+    cold = m["cold_utc"]
+    return Mend(m["finding"], m["start_m"], m["end_m"], moment(m), cold, slack_m)

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, TypeVar
 
 from weldcal.book.dossier_facts import count_marks, facts
-from weldcal.book.on_seams import NOTHING, NOTHING_WHOLE, WholeRows
+from weldcal.book.seam_rows import NOTHING, NOTHING_WHOLE, WholeRows
 from weldcal.log import photos
 from weldcal.long_work import Beat, silent
 from weldcal.quality.doubt import Doubts

@@ -67,8 +67,8 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
     from weldcal.book.marks import Marks
-    from weldcal.book.on_seams import WholeRows
     from weldcal.book.runs import Runs
+    from weldcal.book.seam_rows import WholeRows
     from weldcal.book.strips import Strips
 
 _IDS_AT_ONCE = 500

@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from weldcal.calibration import bracket, failed, holds, staleness
-from weldcal.calibration.day_state import in_order
 from weldcal.calibration.features import Array
 from weldcal.calibration.next_strip import MAY_BUBBLE_HEAVILY, expected_gain
 from weldcal.calibration.observation import (
@@ -25,15 +24,15 @@ from weldcal.calibration.observation import (
     NextStrip,
     Question,
     Reach,
-    SecondStrip,
     Sign,
     Step,
     Window,
 )
 from weldcal.calibration.outcome import Outcomes
 from weldcal.calibration.reasons import reasons
+from weldcal.calibration.second_strip import second_strip
 from weldcal.calibration.settings import dial_speeds, nozzles
-from weldcal.calibration.signs import CONTRADICT, passed, signs
+from weldcal.calibration.signs import CONTRADICT, signs
 from weldcal.calibration.strips import Index
 
 if TYPE_CHECKING:
@@ -85,6 +84,9 @@ def choose(fit: Fit, question: Question, window: Window, reach: Reach) -> Choice
         window: the job's limits, mm.
         reach: speeds (m/min) and nozzle temperatures (°C) that may be set.
 
+    Returns:
+        the choice, with the outcomes of every setting looked at.
+
     Raises:
         NothingInReachError: no setting asked for lies within reach.
     """
@@ -118,6 +120,9 @@ def best(found: Outcomes, chance: Array, speed: Array, window: Window) -> int:
         chance: joint chance of each setting.
         speed: travel speed of each, m/min.
         window: the job's limits, mm.
+
+    Returns:
+        the position among the settings.
     """
     close = np.flatnonzero(chance >= chance.max() - LEVEL)
     if window.by_bleed_out:
@@ -182,6 +187,9 @@ def decide(fit: Fit, question: Question, window: Window, reach: Reach) -> Decisi
         question: conditions as they are taken to be now (`staleness.by_now`).
         window: the job's limits.
         reach: of machine and sheet maker.
+
+    Returns:
+        the decision; without a speed where the verdict is STOP.
     """
     state = fit.state(question)
     seen = signs(fit, question, window, state)
@@ -206,6 +214,9 @@ def advise(fit: Fit, question: Question, window: Window, reach: Reach) -> Advice
         window: the job's limits.
         reach: speeds (m/min) and nozzle temperatures (°C) that may be set.
 
+    Returns:
+        the advice; without a speed where the verdict is STOP.
+
     Raises:
         NothingInReachError: no setting asked for lies within reach.
     """
@@ -216,7 +227,9 @@ def advise(fit: Fit, question: Question, window: Window, reach: Reach) -> Advice
     fit, choice = made.fit, made.choice
     low, high = _kept_between(choice, window)
     setting = holds.SetNow(choice.nozzle_c, choice.speed, dial_speeds(reach))
-    until, after = holds.until(fit, question, window, setting)
+    until, after = None, None  # a speed held back is not the best even now
+    if not choice.capped:
+        until, after = holds.until(fit, question, window, setting)
     return Advice(
         forecast=made.forecast,
         sure=not made.doubts,
@@ -256,6 +269,9 @@ def day_ahead(fit: Fit, question: Question, window: Window, reach: Reach) -> tup
         question: day, machine, sheet, lap kind and conditions, SI.
         window: the job's limits, mm.
         reach: speeds (m/min) and nozzle temperatures (°C) that may be set.
+
+    Returns:
+        steps in order of the hour, at most `holds.MOST_STEPS`.
     """
     question = staleness.by_now(question)
     state = fit.state(question)
@@ -287,36 +303,6 @@ def _stopped(fit: Fit, question: Question, made: Decision) -> Advice:
     )
 
 
-def second_strip(fit: Fit, question: Question, window: Window) -> SecondStrip | None:
-    """The day's last strip, where it passed at a setting that the model doubts.
-
-    Args:
-        fit: of the strips that speak of a working machine.
-        question: day, machine, sheet, lap kind and conditions, SI.
-        window: the job's limits, mm.
-
-    Returns:
-        the strip with its chance; `None` where it failed, or is not doubted.
-    """
-    order = in_order(fit.observations, question)
-    last = fit.observations[order[-1]] if order else None
-    if last is None or last.on_seam or (last.sheet, last.lap) != (question.sheet, question.lap):
-        return None
-    if not passed(last, window):
-        return None
-    then = replace(
-        question,
-        ambient_c=last.ambient_c,
-        sheet_c=last.sheet_c,
-        wind_m_per_s=last.wind_m_per_s,
-        line_v=last.line_v,
-        hour=last.hour,
-        hour_sheet_read=last.hour_sheet_read,
-    )
-    (said,) = fit.forecast(then, [last.speed_m_per_min], last.nozzle_c, window)
-    return SecondStrip(last, said.chance) if said.chance < window.threshold else None
-
-
 def _not_itself(state: DayState, seen: tuple[Sign, ...]) -> list[str]:
     """Doubts about machine and surface rather than about the setting."""
     found = ["may_be_broken"] if state.broken > MAY_BE_BROKEN else []
@@ -331,6 +317,9 @@ def doubts_of(fit: Fit, question: Question, window: Window, choice: Choice) -> l
         question: day, machine, sheet, lap kind and conditions, SI.
         window: the job's limits, mm.
         choice: what would be advised.
+
+    Returns:
+        the codes, gravest first.
     """
     found = []
     if not any(o.day == question.day and o.machine == question.machine for o in fit.observations):

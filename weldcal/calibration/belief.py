@@ -27,7 +27,11 @@ class Belief:
     unlike: float
 
     def precision(self) -> Array:
-        """Inverse of the covariance."""
+        """Inverse of the covariance.
+
+        Returns:
+            (p, p), in the layout's order.
+        """
         return np.asarray(np.linalg.inv(self.cov))
 
     def pinned(self, at: int, values: Array) -> tuple[Array, Array]:
@@ -36,6 +40,9 @@ class Belief:
         Args:
             at: position of the coefficient in the layout.
             values: what it is held at, K of them.
+
+        Returns:
+            means (K, p) and the precision (p, p).
         """
         by = self.cov[:, at] / self.cov[at, at]
         means = self.mean + np.outer(values - self.mean[at], by)
@@ -47,7 +54,16 @@ class Belief:
 
     def outer(self, at: int | None, mean: float, sd: float) -> tuple[Array, Array]:
         """Mean and sd of the outer unknowns (day, strip, and the pinned coefficient where there
-        is one), the last in sds `sd` from `mean`."""
+        is one), the last in sds `sd` from `mean`.
+
+        Args:
+            at: position of the pinned coefficient; `None` where none is.
+            mean: of its prior.
+            sd: of its prior.
+
+        Returns:
+            means and sds, (2,) or (3,).
+        """
         pairs = [self.day, self.strip]
         if at is not None:
             pairs.append(((self.mean[at] - mean) / sd, self.cov[at, at] ** 0.5 / sd))

@@ -43,6 +43,9 @@ def set_aside(fit: Fit, sheet: str) -> list[int]:
     Args:
         fit: of every observation.
         sheet: whose elasticity is integrated.
+
+    Returns:
+        positions in the fit's observations.
     """
     _, miss, scale, at = fit.residuals(sheet)
     return [int(i) for i in at[wild_chance(miss, scale) > WILD]]
@@ -56,6 +59,9 @@ def doubts(fit: Fit, question: Question, nozzle_c: float, heat: float) -> list[s
         question: day, machine, sheet, lap kind and conditions, SI.
         nozzle_c: the setting's nozzle temperature, °C.
         heat: its heat index.
+
+    Returns:
+        the codes; none where it lies within what was tried.
     """
     aside = set(set_aside(fit, question.sheet))
     tried = [
@@ -85,14 +91,17 @@ def doubts(fit: Fit, question: Question, nozzle_c: float, heat: float) -> list[s
 def held_at(fit: Fit, question: Question) -> tuple[Question, bool] | None:
     """The question at the warmest (or coldest) sheet that a speed is still advised for, and
     whether the one asked is warmer; `None` where it lies within `FAR_K` of what was tried.
+    Where nothing was, common practice is all there is, and that is of a mild day.
 
     Args:
         fit: of every observation.
         question: day, machine, sheet, lap kind and conditions, SI.
+
+    Returns:
+        that question, and True where the one asked is warmer.
     """
-    tried = fit.tried_c(question.sheet, question.lap)
-    if tried is None:
-        return None
+    mild = (priors.SHEET_C, priors.SHEET_C)
+    tried = fit.tried_c(question.sheet, question.lap) or mild
     here, low, high = face_c(question), tried[0] - FAR_K, tried[1] + FAR_K
     if low <= here <= high:
         return None

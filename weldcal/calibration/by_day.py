@@ -59,12 +59,27 @@ class HalfStep(RegressorMixin, BaseEstimator):  # type: ignore[misc]
     """The crew's rule: half a foot a minute faster is 1/16 in less (common practice, no source)."""
 
     def fit(self, X: Array, y: Array) -> HalfStep:
-        """Keep the last strip: ln speed in the first column, ln width."""
+        """Keep the last strip: ln speed in the first column, ln width.
+
+        Args:
+            X: columns, ln speed first, (n, q).
+            y: ln width, ln mm, (n,).
+
+        Returns:
+            itself.
+        """
         self.speed_, self.width_ = float(np.exp(X[-1, 0])), float(np.exp(y[-1]))
         return self
 
     def predict(self, X: Array) -> Array:
-        """Ln width by the rule, never below half a sixteenth."""
+        """Ln width by the rule, never below half a sixteenth.
+
+        Args:
+            X: columns as in `fit`, (m, q).
+
+        Returns:
+            ln width, ln mm, (m,).
+        """
         faster = np.exp(X[:, 0]) - self.speed_
         width = self.width_ - SIXTEENTH_MM * faster / _HALF_STEP_M_PER_MIN
         return np.asarray(np.log(np.maximum(width, SIXTEENTH_MM / 2)), dtype=float)

@@ -43,6 +43,9 @@ def in_order(observations: tuple[Observation, ...], question: Question) -> list[
     Args:
         observations: of the job, in the order recorded.
         question: whose day and machine are meant.
+
+    Returns:
+        the positions, earliest first.
     """
     mine = [
         i
@@ -62,6 +65,9 @@ def day_state(known: Fit, question: Question) -> DayState:
     Args:
         known: a fit of all observations; the one without today's is made here.
         question: day, machine and sheet asked about.
+
+    Returns:
+        chances of the states, and the strips left aside.
     """
     order = in_order(known.observations, question)
     if not order:
@@ -182,9 +188,10 @@ def _breaks(today: list[Observation], known_before: bool) -> Array:
         if o.after_event:
             chance = 1.0 - (1.0 - chance) * (1.0 - priors.BREAKS_PER_EVENT)
         out[i] = np.log(chance) + shares
-    if (
-        not known_before
-    ):  # a machine of which nothing is known cannot have changed; a roll can be wet
+        if o.after_damp:  # water changes the sheet, not the machine
+            surfaces = np.exp(out[i, len(_JUMPS) :])
+            out[i, len(_JUMPS) :] = np.log(1.0 - (1.0 - surfaces) * (1.0 - priors.WET_AFTER_DAMP))
+    if not known_before:  # what was never known cannot have changed; a roll can be wet
         out[0, : len(_JUMPS)] = -np.inf
     return out
 

@@ -17,6 +17,7 @@ from weldcal.calibration.advice import advise
 from weldcal.calibration.day_state import day_state
 from weldcal.calibration.features import Array, Features, Levels, drift_loading, features
 from weldcal.calibration.laplace import Outer
+from weldcal.calibration.layout import Layout
 from weldcal.calibration.observation import (
     Advice,
     DayState,
@@ -29,7 +30,7 @@ from weldcal.calibration.observation import (
 from weldcal.calibration.outcome import Outcomes, between, forecasts, outcomes, strip_noise
 from weldcal.calibration.outer import integrate
 from weldcal.calibration.posterior import Draws, draw
-from weldcal.calibration.response import LOG_WIDTH, Layout, Point, Response, bend, strip_variance
+from weldcal.calibration.response import LOG_WIDTH, Point, Response, bend, strip_variance
 from weldcal.calibration.strips import WIDTH, Index, levels_of, strips
 
 if TYPE_CHECKING:
@@ -68,11 +69,25 @@ class Fit:
         self._states: dict[tuple[str, str, str], DayState] = {}
 
     def of(self, observations: Sequence[Observation]) -> Fit:
-        """The same model fitted to other observations."""
+        """The same model fitted to other observations.
+
+        Args:
+            observations: strips and checks, in any order.
+
+        Returns:
+            a fit with the same limits, seed and knowledge.
+        """
         return Fit(observations, self.window, self.seed, known=self.known)
 
     def without(self, positions: Collection[int]) -> Fit:
-        """The same model fitted to all observations but those at these positions."""
+        """The same model fitted to all observations but those at these positions.
+
+        Args:
+            positions: in `observations`.
+
+        Returns:
+            another fit; itself where there is nothing to leave out.
+        """
         if not positions:
             return self
         return self.of([o for i, o in enumerate(self.observations) if i not in positions])
@@ -83,6 +98,12 @@ class Fit:
 
         This one itself where hundreds of the sheet's strips are older: today's few do not
         move its coefficients, and the day's offset can be drawn as of a day not seen.
+
+        Args:
+            question: whose machine and day are left out.
+
+        Returns:
+            the other fit, or this one.
         """
         cell = (question.day, question.machine)
         if cell not in self._before:
@@ -95,7 +116,14 @@ class Fit:
         return self._before[cell]
 
     def state(self, question: Question) -> DayState:
-        """Whether the question's machine and sheet are today what they were."""
+        """Whether the question's machine and sheet are today what they were.
+
+        Args:
+            question: whose machine, sheet and day are meant.
+
+        Returns:
+            chances of the states; worked out once.
+        """
         key = (question.day, question.machine, question.sheet)
         if key not in self._states:
             self._states[key] = day_state(self, question)
@@ -106,6 +134,9 @@ class Fit:
 
         Args:
             sheet: name; one not met stands for any.
+
+        Returns:
+            points, weights and modes; worked out once a sheet.
         """
         at = self.layout.levels.sheet(sheet)
         if at not in self._outer:
@@ -206,16 +237,43 @@ class Fit:
         return made, drift_loading(made, tried)
 
     def advise(self, question: Question, window: Window | None, reach: Reach) -> Advice:
-        """The advice for a question within reach. See :mod:`weldcal.calibration.advice`."""
+        """The advice for a question within reach. See :mod:`weldcal.calibration.advice`.
+
+        Args:
+            question: day, machine, sheet, lap kind and conditions, SI.
+            window: the job's limits, mm; the fit's own where not given.
+            reach: speeds (m/min) and nozzle temperatures (°C) that may be set.
+
+        Returns:
+            the advice.
+
+        Raises:
+            NothingInReachError: no setting asked for lies within reach.
+        """
         return advise(self, question, window or self.window, reach)
 
     def center(self, sheet: str) -> Point:
-        """Most likely values of all unknowns, averaged over the outer design (K = 1)."""
+        """Most likely values of all unknowns, averaged over the outer design (K = 1).
+
+        Args:
+            sheet: whose elasticity is integrated.
+
+        Returns:
+            one point, K = 1.
+        """
         outer = self.outer(sheet)
         return Point(*(outer.weight[None] @ getattr(outer.mode.point, n) for n in Point.__slots__))
 
     def tried_c(self, sheet: str, lap: str) -> tuple[float, float] | None:
-        """Coldest and warmest sheet, °C, on which this sheet and lap kind were tried; `None`: never."""
+        """Coldest and warmest sheet, °C, on which this sheet and lap kind were tried; `None`: never.
+
+        Args:
+            sheet: its name.
+            lap: kind of lap.
+
+        Returns:
+            °C, coldest and warmest.
+        """
         kind = (sheet, lap)
         if kind not in self._tried:
             faces = [bracket.face_c(o) for o in self.observations if (o.sheet, o.lap) == kind]
@@ -227,6 +285,9 @@ class Fit:
 
         Args:
             sheet: whose elasticity is integrated.
+
+        Returns:
+            one index an observation.
         """
         heat = np.full(len(self.observations), np.nan)
         heat[self.data.kept] = Response(self.data, self.layout).heat(self.center(sheet))[0]
@@ -239,6 +300,9 @@ class Fit:
             question: day, machine, sheet, lap kind and conditions, SI.
             nozzle_c: nozzle air temperature, °C.
             speed_m_per_min: travel speed, m/min.
+
+        Returns:
+            the index, ln speed.
         """
         asked, loading = self.asked(question, [nozzle_c])
         u = self.center(question.sheet).u[0, : self.layout.linear]
@@ -269,6 +333,9 @@ class Fit:
 
         Args:
             sheet: whose elasticity is integrated.
+
+        Returns:
+            ln mm, ln mm, ln mm and positions, (n,) each.
         """
         center, data, outer = self.center(sheet), self.data, self.outer(sheet)
         rows = np.flatnonzero(data.kind == WIDTH)
@@ -288,6 +355,9 @@ class Fit:
         Args:
             question: day, machine, sheet, lap kind and conditions, SI.
             sheet_c: the other temperature, °C.
+
+        Returns:
+            the question there.
         """
         return replace(question, sheet_c=sheet_c, hour_sheet_read=None)
 
@@ -304,6 +374,12 @@ def fit(
     Work is done when the first question comes, once per sheet and day asked.
 
     Args:
+        observations: strips and checks, in any order.
+        window: the job's limits, mm.
+        seed: of the draws; the same each time.
         known: what the firm's other jobs taught, with whose machines and sheets these are.
+
+    Returns:
+        the fit.
     """
     return Fit(observations, window, seed, known=known)

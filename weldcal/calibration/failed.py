@@ -34,6 +34,9 @@ def limits(fit: Fit, question: Question) -> tuple[float, float]:
     Args:
         fit: of every observation.
         question: whose machine, sheet, lap kind and day are meant.
+
+    Returns:
+        heat indices, -inf and inf where nothing speaks.
     """
     heats = fit.heats(question.sheet)
     today = [(fit.observations[i], heats[i]) for i in of_kind(fit, question)]
@@ -62,7 +65,8 @@ def _clean(later: list[tuple[Observation, float]], heat: float) -> bool:
 def doubts(fit: Fit, question: Question, window: Window, heat: float) -> list[str]:
     """Codes of what today's strips and checks say against a setting of this heat index.
 
-    `last_failed_here`: one about there failed. `last_at_edge`: one read a limit itself where one
+    `last_failed_here`: one about there failed, a trace of bubbling too where the job lets none
+    pass. `last_at_edge`: one read a limit itself where one
     before it, at about its heat, was well inside: what a machine that has just changed shows
     first. A later one that was well inside lifts either, if its setting was no better.
 
@@ -71,6 +75,9 @@ def doubts(fit: Fit, question: Question, window: Window, heat: float) -> list[st
         question: whose machine, sheet, lap kind and day are meant.
         window: the job's limits, mm.
         heat: the setting's heat index.
+
+    Returns:
+        at most one code.
     """
     heats = fit.heats(question.sheet)
     today = [(fit.observations[i], heats[i]) for i in of_kind(fit, question) if not isnan(heats[i])]
@@ -88,7 +95,8 @@ def _against(
 ) -> str:
     """What a strip or check says against its setting: a code, or nothing."""
     judged = bool(o.readings_mm) or o.bond is not None
-    if not (is_good(o, window) if judged else o.bubbling != "heavy"):
+    good = is_good(o, window) if judged else o.bubbling != "heavy"
+    if not good or _bubbled(o, window):
         return "last_failed_here"
     moved = at_edge(o, window) and any(
         abs(z - heat) <= HEAT_MARGIN and _well_inside(b, window) for b, z in before
@@ -97,7 +105,12 @@ def _against(
 
 
 def _well_inside(o: Observation, window: Window) -> bool:
-    return is_good(o, window) and not at_edge(o, window)
+    return is_good(o, window) and not at_edge(o, window) and not _bubbled(o, window)
+
+
+def _bubbled(o: Observation, window: Window) -> bool:
+    """It bubbled more than the job lets pass: a trace is the first that water in a roll shows."""
+    return o.bubbling == "heavy" or (o.bubbling == "trace" and not window.trace_ok)
 
 
 def _sides(o: Observation, window: Window) -> set[int]:
@@ -105,7 +118,7 @@ def _sides(o: Observation, window: Window) -> set[int]:
     found = set()
     if o.bond == "cold":
         found.add(-1)
-    if o.bubbling == "heavy":
+    if _bubbled(o, window):
         found.add(1)
     if o.readings_mm and (at_edge(o, window) or not is_good(o, window)):
         width = float(np.median(o.readings_mm))

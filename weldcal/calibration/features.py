@@ -87,11 +87,25 @@ class Levels:
     repairs: tuple[tuple[str, int], ...] = ()
 
     def sheet(self, name: str) -> int:
-        """Position of a sheet, or of the unseen one."""
+        """Position of a sheet, or of the unseen one.
+
+        Args:
+            name: of the sheet.
+
+        Returns:
+            the position.
+        """
         return self.sheets.index(name) if name in self.sheets else len(self.sheets)
 
     def machine(self, name: str) -> int:
-        """Position of a machine, or of the unseen one."""
+        """Position of a machine, or of the unseen one.
+
+        Args:
+            name: of the machine.
+
+        Returns:
+            the position.
+        """
         return self.machines.index(name) if name in self.machines else len(self.machines)
 
     @property
@@ -107,7 +121,14 @@ class Levels:
         )
 
     def linear_priors(self, by_bleed_out: bool) -> tuple[Prior, ...]:
-        """Priors of the linear columns, in the order of `names`."""
+        """Priors of the linear columns, in the order of `names`.
+
+        Args:
+            by_bleed_out: the sheet is judged by its bleed-out.
+
+        Returns:
+            one prior a column.
+        """
         return (
             priors.INTERCEPT if by_bleed_out else priors.INTERCEPT_UNJUDGED,
             *(priors.SHEET,) * (len(self.sheets) + 1),
@@ -176,6 +197,9 @@ def drift_loading(made: Features, cell_face_c: Array | float) -> Array:
     Args:
         made: columns of the strips.
         cell_face_c: mean sheet temperature of each strip's day and machine, °C.
+
+    Returns:
+        ln speed per sd of the drift, (n,).
     """
     slope = priors.SLOPE_OF_THE_DAY * (made.face_c - cell_face_c)
     return np.asarray(np.where(np.isnan(made.sun), slope, made.sun))

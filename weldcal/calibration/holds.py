@@ -79,6 +79,9 @@ def steps(fit: Fit, question: Question, window: Window, setting: SetNow) -> tupl
         question: day, machine, sheet, lap kind and conditions, SI.
         window: the job's limits, mm.
         setting: what is set.
+
+    Returns:
+        the steps, earliest first.
     """
     found: list[Step] = []
     looked = _face(question)
@@ -96,7 +99,14 @@ def steps(fit: Fit, question: Question, window: Window, setting: SetNow) -> tupl
 
 
 def sky_of(question: Question) -> str:
-    """Under which sky the steps hold: clear, overcast, or as it was at the reading."""
+    """Under which sky the steps hold: clear, overcast, or as it was at the reading.
+
+    Args:
+        question: day, machine, sheet, lap kind and conditions, SI.
+
+    Returns:
+        `clear`, `overcast` or `as_read`.
+    """
     read = staleness.reading(question)
     if question.sky == "overcast":
         return "overcast"

@@ -14,10 +14,10 @@ from typing import Any
 import numpy as np
 
 from weldcal.calibration.features import Array
+from weldcal.calibration.layout import Layout
 from weldcal.calibration.levels import Said
 from weldcal.calibration.observation import Observation, Window
 from weldcal.calibration.outer import job_moments
-from weldcal.calibration.response import Layout
 from weldcal.calibration.strips import levels_of, strips
 
 DAY, STRIP = "spread:day", "spread:strip"  # of their priors, in sds
@@ -32,7 +32,11 @@ class JobSaid:
     strips: int
 
     def plain(self) -> dict[str, Any]:
-        """It as plain values."""
+        """It as plain values.
+
+        Returns:
+            names, numbers and lists, as JSON takes them.
+        """
         return {
             "names": list(self.said.names),
             "information": self.said.information[np.tril_indices(len(self.said.names))].tolist(),
@@ -43,7 +47,14 @@ class JobSaid:
 
     @classmethod
     def of(cls, plain: dict[str, Any]) -> JobSaid:
-        """It again, of plain values."""
+        """It again, of plain values.
+
+        Args:
+            plain: what `plain` gave.
+
+        Returns:
+            the same word.
+        """
         names = tuple(plain["names"])
         said = Said(names, square(plain["information"], len(names)), np.array(plain["pull"]))
         return cls(said, plain["sheet"], plain["strips"])
@@ -55,6 +66,9 @@ def square(lower: Sequence[float], size: int) -> Array:
     Args:
         lower: its values, size·(size + 1)/2 of them.
         size: rows.
+
+    Returns:
+        (size, size).
 
     Raises:
         ValueError: it has another number of values.
@@ -70,6 +84,9 @@ def job_said(observations: Sequence[Observation], window: Window) -> JobSaid | N
     Args:
         observations: a job's, in the order seen.
         window: only whether bleed-out judges them counts.
+
+    Returns:
+        the word.
     """
     levels = levels_of(observations)
     layout = Layout(levels, window.by_bleed_out)

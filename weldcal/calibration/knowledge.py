@@ -7,8 +7,8 @@ the caller: here are keys.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -17,9 +17,10 @@ from weldcal.calibration import priors
 from weldcal.calibration.belief import Belief
 from weldcal.calibration.features import Array, Levels
 from weldcal.calibration.job_said import DAY, STRIP, JobSaid, square
+from weldcal.calibration.keys import SheetKey, Who
+from weldcal.calibration.layout import Layout
 from weldcal.calibration.levels import Group, Level, Pool, Posterior, SpreadPrior
 from weldcal.calibration.priors import Prior, Shared
-from weldcal.calibration.response import Layout
 from weldcal.calibration.strips import levels_of
 
 _OWN = {
@@ -31,34 +32,6 @@ _OWN = {
     "repair": priors.SHARED_REPAIR,
 }
 _OF_SHEET = ("sheet", "elasticity", "bubbling")
-
-
-@dataclass(frozen=True, slots=True)
-class SheetKey:
-    """Which sheet it is for the firm, and of what class: sheets of one class are more alike."""
-
-    key: str
-    kind: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Who:
-    """A job's names for machines and sheets, as keys of the firm."""
-
-    machines: Mapping[str, str] = field(default_factory=dict)
-    sheets: Mapping[str, SheetKey] = field(default_factory=dict)
-    other: str = ""
-
-    def machine(self, name: str) -> str:
-        """The key of a machine; one nobody listed is of this job (`other`) alone."""
-        return self.machines.get(name, self._unlisted(name))
-
-    def sheet(self, name: str) -> SheetKey:
-        """The key of a sheet; one nobody listed is of this job (`other`) alone."""
-        return self.sheets.get(name, SheetKey(self._unlisted(name)))
-
-    def _unlisted(self, name: str) -> str:
-        return f"{self.other}:{name}" if self.other else name
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +78,9 @@ class Knowledge:
             layout: of the job's coefficients.
             sheet: the job's name of the sheet asked about.
             who: keys of the job's names.
+
+        Returns:
+            mean and covariance of the coefficients in the layout's order.
         """
         names = (*layout.names, DAY, STRIP)
         sums = [_sum_of(name, sheet, who, "") for name in names]
@@ -136,6 +112,9 @@ class Knowledge:
             machine: the job's name.
             sheet: the job's name.
             who: keys of the job's names.
+
+        Returns:
+            how many jobs taught of either.
         """
         key, mine = who.machine(machine), who.sheet(sheet)
         alike = {
@@ -150,7 +129,11 @@ class Knowledge:
         )
 
     def plain(self) -> dict[str, Any]:
-        """It as plain values: what a knowledge file holds."""
+        """It as plain values: what a knowledge file holds.
+
+        Returns:
+            names, numbers and lists, as JSON takes them.
+        """
         return {
             "levels": [[level.of, level.at, level.key] for level in self.levels],
             "mean": [_short(v) for v in self.mean.tolist()],
@@ -165,6 +148,12 @@ class Knowledge:
     @classmethod
     def of(cls, plain: dict[str, Any]) -> Knowledge:
         """It again, of plain values.
+
+        Args:
+            plain: what `plain` gave, or a knowledge file.
+
+        Returns:
+            the same knowledge.
 
         Raises:
             ValueError, TypeError, KeyError: they are no knowledge.
@@ -209,7 +198,14 @@ class Known:
     who: Who
 
     def levels(self, seen: Levels) -> Levels:
-        """Levels with a column for every machine and sheet of the job, met by a strip or not."""
+        """Levels with a column for every machine and sheet of the job, met by a strip or not.
+
+        Args:
+            seen: levels that the job's strips have.
+
+        Returns:
+            those and the listed ones.
+        """
         return Levels(
             tuple(dict.fromkeys((*seen.sheets, *self.who.sheets))),
             tuple(dict.fromkeys((*seen.machines, *self.who.machines))),
@@ -218,7 +214,15 @@ class Known:
         )
 
     def belief(self, layout: Layout, sheet: str) -> Belief:
-        """The belief with which the job begins."""
+        """The belief with which the job begins.
+
+        Args:
+            layout: order of the coefficients.
+            sheet: name of the sheet asked about.
+
+        Returns:
+            mean and covariance of the coefficients in the layout's order.
+        """
         return self.knowledge.belief(layout, sheet, self.who)
 
 
@@ -237,6 +241,9 @@ def learn(jobs: Sequence[Job]) -> Knowledge:
 
     Args:
         jobs: those that taught something, each with keys of its names.
+
+    Returns:
+        the knowledge.
     """
     return lasting(pool_of(jobs).learn(believed), jobs)
 
@@ -246,6 +253,9 @@ def pool_of(jobs: Sequence[Job]) -> Pool:
 
     Args:
         jobs: as for `learn`.
+
+    Returns:
+        the pool.
     """
     sums = [
         [_sum_of(name, job.said.sheet, job.who, job.key) for name in job.said.said.names]
@@ -261,6 +271,9 @@ def lasting(found: Posterior, jobs: Sequence[Job]) -> Knowledge:
     Args:
         found: posterior of all levels.
         jobs: those that taught it.
+
+    Returns:
+        the knowledge.
     """
     kept = [i for i, level in enumerate(found.levels) if level.at != "job"]
     return Knowledge(

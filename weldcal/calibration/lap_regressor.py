@@ -93,23 +93,18 @@ class LapRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
     ) -> LapRegressor:
         """Fit to strips.
 
-        Parameters
-        ----------
-        X : data frame, array of shape (n, p) or list of n observations
-        y : array of shape (n,)
-            Bleed-out, mm: the median reading; 0 is "less than can be read". Readings of
-            observations teach the scatter along a strip too.
-        bubbling, bond : sequences of n, optional
-            `none`, `trace`, `heavy`; `good`, `cold`. `None` where nobody looked.
+        Args:
+            X: data frame, array (n, p) or list of n observations.
+            y: bleed-out, mm, (n,): the median reading; 0 is "less than can be read". Readings of
+                observations teach the scatter along a strip too.
+            bubbling, bond: n of `none`, `trace`, `heavy`; of `good`, `cold`. `None` where nobody
+                looked.
 
-        Returns
-        -------
-        self
+        Returns:
+            itself.
 
-        Raises
-        ------
-        ValueError
-            A setting that cannot be, or lengths that differ.
+        Raises:
+            ValueError: no `y`, a setting that cannot be, or lengths that differ.
         """
         if y is None:
             raise ValueError("LapRegressor requires y to be passed, but the target y is None")
@@ -130,17 +125,13 @@ class LapRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
     ) -> Any:
         """Median bleed-out of the next strip's median reading at each row, mm.
 
-        Parameters
-        ----------
-        X : as for `fit`
-        return_std : bool
-            Also its standard deviation, mm.
-        quantiles : sequence of q chances, optional
-            Return these instead, array of shape (n, q).
+        Args:
+            X: as for `fit`.
+            return_std: also its standard deviation, mm.
+            quantiles: q chances; their quantiles are returned instead.
 
-        Returns
-        -------
-        array of shape (n,), a pair of them, or array of shape (n, q)
+        Returns:
+            mm: an array (n,), a pair of them, or an array (n, q).
         """
         draws = [self._widths(found) for found in self._outcomes(X)]
         if quantiles is not None:
@@ -151,16 +142,16 @@ class LapRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
     def predict_proba(self, X: Any, event: Event = "bubbling") -> Array:
         """Chance of an event at each row.
 
-        Parameters
-        ----------
-        X : as for `fit`
-        event : {"bubbling", "cold", "good"}
-            Bubbling that fails the limits; a cold bond; the weld right in all respects.
+        Args:
+            X: as for `fit`.
+            event: `bubbling` that fails the limits; a `cold` bond; `good`: the weld right in all
+                respects.
 
-        Returns
-        -------
-        array of shape (n, 2)
-            Chances of not and of it.
+        Returns:
+            chances of not and of it, (n, 2).
+
+        Raises:
+            ValueError: another event.
         """
         field = "joint" if event == "good" else event
         if field not in ("joint", "bubbling", "cold"):

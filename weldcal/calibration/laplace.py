@@ -19,10 +19,12 @@ import numpy as np
 from weldcal.calibration import priors
 from weldcal.calibration.features import Array
 from weldcal.calibration.response import Evidence, Point, Response
+from weldcal.calibration.strips import Index
 
 _STEPS = 12
 _LONGEST_STEP = 0.5  # in heat index or ln elasticity: both are of order one
 _DONE = 5e-3
+_STRAYS = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +40,14 @@ class Spreads:
     joint: Array | None = None
 
     def take(self, which: Array | slice) -> Spreads:
-        """Some of them."""
+        """Some of them.
+
+        Args:
+            which: slice or positions along K.
+
+        Returns:
+            those of the K spreads.
+        """
         return Spreads(
             self.day[which],
             self.strip[which],
@@ -48,7 +57,11 @@ class Spreads:
         )
 
     def add_to(self, hessian: Array) -> None:
-        """Add the prior's curvature to one of the coefficients (K, p, p)."""
+        """Add the prior's curvature to one of the coefficients (K, p, p).
+
+        Args:
+            hessian: changed in place.
+        """
         if self.joint is None:
             diagonal = range(hessian.shape[1])
             hessian[:, diagonal, diagonal] += self.precision
@@ -56,14 +69,28 @@ class Spreads:
             hessian += self.joint
 
     def force(self, u: Array) -> Array:
-        """The prior's pull at coefficients `u[K, p]`, towards 0 growth."""
+        """The prior's pull at coefficients `u[K, p]`, towards 0 growth.
+
+        Args:
+            u: coefficients, (K, p).
+
+        Returns:
+            gradient of the log prior, turned about, (K, p).
+        """
         away = u - self.mean
         if self.joint is None:
             return self.precision * away
         return np.asarray((self.joint @ away[:, :, None])[:, :, 0])
 
     def log_prior(self, u: Array) -> Array:
-        """Log density of coefficients `u[K, p]`, up to a constant."""
+        """Log density of coefficients `u[K, p]`, up to a constant.
+
+        Args:
+            u: coefficients, (K, p).
+
+        Returns:
+            (K,).
+        """
         log_det = (
             np.log(self.precision).sum(axis=1)
             if self.joint is None
@@ -124,15 +151,24 @@ def find_mode(
         seen = response.evidence(at, spreads.strip)
         step = _Step(response, spreads, seen, at)
         move = step.solve()
-        longest = np.maximum(
-            np.abs(response.moved(move)).max(axis=1, initial=0.0),
-            np.abs(move.u[:, response.layout.linear :]).max(axis=1),
-        )
+        moved = np.abs(response.moved(move))
+        shapes = np.abs(move.u[:, response.layout.linear :]).max(axis=1)
+        longest = np.maximum(moved.max(axis=1, initial=0.0), shapes)
         damp = np.minimum(1.0, _LONGEST_STEP / np.maximum(longest, 1e-12))[:, None]
         at = Point(*(getattr(at, n) + damp * getattr(move, n) for n in Point.__slots__))
-        if longest.max() < _DONE:
+        if max(shapes.max(), _but_strays(moved)) < _DONE:
             break
     return step.mode(at)
+
+
+def _but_strays(moved: Array) -> float:
+    """The furthest any strip still moves, one in `_STRAYS` left out: one that is wild or not by a
+    hair goes to and fro alone."""
+    strips = moved.shape[1]
+    if not strips:
+        return 0.0
+    last = strips - 1 - strips // _STRAYS
+    return float(np.partition(moved, last, axis=1)[:, last].max())
 
 
 def _first(response: Response, spreads: Spreads, start: Point | None) -> Point:
@@ -177,16 +213,24 @@ class _Step:
             return np.zeros((rows.shape[0], 0, *rows.shape[2:]))
         return np.asarray(np.add.reduceat(rows, self.data.cell_start, axis=1))
 
+    def _of_swinging(self, rows: Array, which: Index) -> tuple[Array, Index]:
+        """Sums over some rows of each cell, zero for cells without; and the cells with."""
+        out = np.zeros((rows.shape[0], self.data.cell_count, *rows.shape[2:]))
+        cells, starts = np.unique(self.data.cell[self.data.row_strip[which]], return_index=True)
+        if len(cells):
+            out[:, cells] = np.add.reduceat(rows, starts, axis=1)
+        return out, cells
+
     def _by_day(self, cells: Array) -> Array:
         """Sums over the cells of each day."""
         if not self.data.cell_count:
             return np.zeros((cells.shape[0], 0, *cells.shape[2:]))
         return np.asarray(np.add.reduceat(cells, self.data.day_start, axis=1))
 
-    def _leave(self, block: Block, gradient: Array) -> None:
+    def _leave(self, cross: Array, h: Array, gradient: Array) -> None:
         """Take an eliminated block's share out of what is left in the coefficients."""
-        scaled = block.cross / block.h[:, :, None]
-        self.h = self.h - np.swapaxes(scaled, 1, 2) @ block.cross
+        scaled = cross / h[:, :, None]
+        self.h = self.h - np.swapaxes(scaled, 1, 2) @ cross
         self.g = self.g - (gradient[:, None, :] @ scaled)[:, 0]
 
     def _drifts(self) -> None:
@@ -198,12 +242,12 @@ class _Step:
         self.h_t = self._by_cell(curved) + 1.0 / self.cell_var
         self.g_t = self._by_cell(force)
         self.g_s = self._by_cell(force * loading) - self.at.s
+        swings = np.flatnonzero(loading)  # a day of one strip does not drift: most of a long record
+        cross, cells = self._of_swinging(sloped[:, swings] * loading[swings, None], swings)
         self.drift = Block(
-            self._by_cell(curved * loading**2) + 1.0,
-            self._by_cell(sloped * loading[:, None]),
-            self._by_cell(curved * loading),
+            self._by_cell(curved * loading**2) + 1.0, cross, self._by_cell(curved * loading)
         )
-        self._leave(self.drift, self.g_s)
+        self._leave(cross[:, cells], self.drift.h[:, cells], self.g_s[:, cells])
 
     def _cells(self) -> None:
         drift = self.drift
@@ -215,7 +259,7 @@ class _Step:
             self.cross_t - follow[:, :, None] * drift.cross,
             np.broadcast_to(-1.0 / self.cell_var, away.shape),
         )
-        self._leave(self.cell, self.g_t)
+        self._leave(self.cell.cross, self.cell.h, self.g_t)
 
     def _days(self) -> None:
         cell = self.cell
@@ -228,7 +272,7 @@ class _Step:
             self._by_day(-follow[:, :, None] * cell.cross),
             np.zeros_like(self.at.d),
         )
-        self._leave(self.day, self.g_d)
+        self._leave(self.day.cross, self.day.h, self.g_d)
 
     def solve(self) -> Point:
         """The step in everything."""

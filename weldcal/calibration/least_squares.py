@@ -37,6 +37,9 @@ class LeastSquares:
 
         Args:
             x: columns of the row, (p,).
+
+        Returns:
+            middle, low and high, in the unit of `y`.
         """
         row = np.asarray(x, dtype=float)
         middle = float(row @ self.estimates)
@@ -54,6 +57,12 @@ def least_squares(x: ArrayLike, y: ArrayLike) -> LeastSquares:
     Args:
         x: columns, (n, p).
         y: what they explain, (n,).
+
+    Returns:
+        coefficients, their covariance and the residual's sd.
+
+    Raises:
+        TooFewRowsError: no more rows than columns.
     """
     raw, target = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
     rows, columns = raw.shape

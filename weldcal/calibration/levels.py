@@ -111,6 +111,9 @@ class Pool:
 
         Args:
             variance: one a group, in the order of `groups`.
+
+        Returns:
+            the log evidence.
         """
         from scipy.linalg import cho_factor, cho_solve
 
@@ -142,6 +145,9 @@ class Pool:
 
         Args:
             believed: gives what is believed of a group's spread.
+
+        Returns:
+            means and covariance of all levels.
         """
         prior = [believed(group) for group in self.groups]
         variance = np.array([p.sd**2 for p in prior])

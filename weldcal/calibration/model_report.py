@@ -137,6 +137,9 @@ def report(fit: Fit, observations: Sequence[Observation], window: Window) -> Rep
             the past and the days left out then begin with it too.
         observations: the same ones, in the order seen.
         window: the job's limits, mm.
+
+    Returns:
+        the report.
     """
     counts = Counter(o.sheet for o in observations)
     sheet = counts.most_common(1)[0][0] if counts else ""

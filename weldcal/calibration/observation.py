@@ -48,6 +48,7 @@ class Observation:
         sky: as noted, `None` where nobody did.
         on_seam: a bleed check on a seam rather than a strip.
         after_event: since the one before, power was lost or another roll was begun.
+        after_damp: since the one before, somebody noted damp.
         repairs: repairs of the machine that lie before it, as the caller counts them.
         seen_s: when it was seen, seconds since any epoch, `None` where unknown.
         name: what people call it, "" where it has none.
@@ -77,6 +78,7 @@ class Observation:
     sky: Sky | None = None
     on_seam: bool = False
     after_event: bool = False
+    after_damp: bool = False
     repairs: int = 0
     seen_s: float | None = None
     name: str = ""
@@ -192,7 +194,14 @@ class Reason:
     values: dict[str, float | str]
 
     def number(self, name: str) -> float:
-        """One of the numbers, by its name."""
+        """One of the numbers, by its name.
+
+        Args:
+            name: a key of `values`.
+
+        Returns:
+            the number, SI.
+        """
         return float(self.values[name])
 
 

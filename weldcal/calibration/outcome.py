@@ -14,11 +14,11 @@ from scipy.special import expit
 
 from weldcal.calibration import priors
 from weldcal.calibration.features import Array, Features
+from weldcal.calibration.layout import Layout
 from weldcal.calibration.observation import Forecast, Window
 from weldcal.calibration.posterior import Draws
 from weldcal.calibration.response import (
     LOG_WIDTH,
-    Layout,
     bend,
     blurred,
     strip_variance,
@@ -71,6 +71,9 @@ def outcomes(
         reading_spread: scatter of ln width along a strip.
         stale: per draw, what an old reading of the sheet is off, and what a repair nobody has
             welded after brought (ln speed).
+
+    Returns:
+        the outcomes.
     """
     day = draws.t[:, None] + draws.s[:, None] * loading
     linear = draws.u[:, : layout.linear] @ asked.x.T + np.reshape(stale, (-1, 1))
@@ -130,6 +133,9 @@ def forecasts(
         nozzles_c: of each setting, °C.
         speeds: of each setting, m/min.
         noise: a standardised strip error for each draw.
+
+    Returns:
+        one forecast a setting.
     """
     width = np.exp(found.log_width + found.scale * noise[:, None])
     low, middle, high = np.quantile(width, [0.05, 0.5, 0.95], axis=0)
@@ -154,6 +160,9 @@ def between(coarse: Sequence[Forecast], speeds: Array) -> list[Forecast]:
     Args:
         coarse: forecasts at one nozzle temperature, slowest first.
         speeds: travel speeds, m/min.
+
+    Returns:
+        one forecast a speed.
     """
     table = np.array([[getattr(f, c.name) for c in fields(Forecast)] for f in coarse])
     table[:, 1:5] = np.log(table[:, 1:5])
@@ -169,6 +178,9 @@ def strip_noise(count: int, seed: int) -> Array:
     Args:
         count: draws.
         seed: of the noise; the same each time.
+
+    Returns:
+        errors in sds, (count,).
     """
     rng = np.random.default_rng(seed + 1)
     noise = rng.standard_normal(count)

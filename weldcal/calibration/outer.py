@@ -20,7 +20,8 @@ from weldcal.calibration import priors
 from weldcal.calibration.belief import PINNED, Belief
 from weldcal.calibration.features import Array
 from weldcal.calibration.laplace import Block, Mode, Outer, Spreads, find_mode
-from weldcal.calibration.response import Layout, Point, Response
+from weldcal.calibration.layout import Layout
+from weldcal.calibration.response import Point, Response
 from weldcal.calibration.strips import Strips, of_cells
 
 _T = TypeVar("_T", Point, Block)
@@ -65,6 +66,9 @@ class OuterPrior:
         Args:
             points: standardised outer unknowns, (K, q).
             other_rig: which of the points have the wider intercept, (K,).
+
+        Returns:
+            K spreads.
         """
         mean = np.tile(self._mean, (len(points), 1))
         precision = np.tile(self._precision, (len(points), 1))
@@ -100,14 +104,25 @@ class OuterPrior:
         return mean, precision, joint
 
     def outer(self, other_rig: bool) -> tuple[Array, Array]:
-        """Mean and sd of the standardised outer unknowns before any strip."""
+        """Mean and sd of the standardised outer unknowns before any strip.
+
+        Args:
+            other_rig: the rig is unlike common practice.
+
+        Returns:
+            means and sds, (q,) each.
+        """
         if self.belief is None or other_rig:
             return np.zeros(self.size), np.ones(self.size)
         return self.belief.outer(self._pinned, priors.ELASTICITY.mean, priors.ELASTICITY.sd)
 
     def scan(self) -> tuple[Array, Flags]:
         """Points from which the outer mode is looked for, over the elasticities, and which of
-        them are of another rig."""
+        them are of another rig.
+
+        Returns:
+            points (K, q), and flags (K,).
+        """
         other = self.rigs(10)
         steps = np.repeat(np.linspace(-1.6, 1.6, 5), 2)
         points = np.zeros((10, self.size))
@@ -118,11 +133,26 @@ class OuterPrior:
         return points, other
 
     def rigs(self, count: int) -> Flags:
-        """Which of some points are of another rig: every second one."""
+        """Which of some points are of another rig: every second one.
+
+        Args:
+            count: how many points.
+
+        Returns:
+            flags, (count,).
+        """
         return np.asarray((np.arange(count) % 2 == 1) | self.vague, dtype=bool)
 
     def log_prior(self, points: Array, other_rig: Flags) -> Array:
-        """Log density of standardised points (K, q), up to a constant."""
+        """Log density of standardised points, up to a constant.
+
+        Args:
+            points: (K, q).
+            other_rig: which of them are of a rig unlike common practice, (K,).
+
+        Returns:
+            log densities, (K,).
+        """
         unlike = priors.OTHER_RIG_SHARE if self.belief is None else self.belief.unlike
         out = np.asarray(np.where(other_rig, np.log(unlike), np.log1p(-unlike)), dtype=float)
         for rig in (False, True):
@@ -139,7 +169,13 @@ def integrate(data: Strips, layout: Layout, sheet: int, belief: Belief | None = 
     mode: hundreds of strips know them well. All strips enter the coefficients.
 
     Args:
+        data: the job's strips.
+        layout: order of the coefficients.
+        sheet: position of the sheet whose elasticity is integrated.
         belief: what other jobs taught of this one; None for what is believed of any.
+
+    Returns:
+        points, weights and modes.
     """
     if len(data.kind) > _MANY:
         return _at_one_point(data, layout, belief)
@@ -296,6 +332,9 @@ def design(size: int) -> tuple[Array, Array]:
 
     Args:
         size: outer unknowns: 2 or 3.
+
+    Returns:
+        points (n, size) and log weights (n,).
     """
     axes = np.vstack([np.eye(size), -np.eye(size)])
     corners = np.array(list(product((-1.0, 1.0), repeat=size)))

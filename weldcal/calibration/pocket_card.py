@@ -58,6 +58,9 @@ def card(
         reach: speeds (m/min) and nozzle temperatures (°C) that may be set.
         sheet_temps_c: temperatures of the lines, °C.
         by_ambient: they are the air's, where nobody reads the sheet.
+
+    Returns:
+        the card's lines.
     """
     state = fit.state(question)
     if state.broken >= STOP:

@@ -15,8 +15,9 @@ import numpy as np
 
 from weldcal.calibration.features import Array
 from weldcal.calibration.laplace import Outer
+from weldcal.calibration.layout import Layout
 from weldcal.calibration.proposal import Proposed, propose
-from weldcal.calibration.response import Layout, Point, Response
+from weldcal.calibration.response import Point, Response
 from weldcal.calibration.strips import Index, Strips, of_cells
 
 DRAWS = 1000
@@ -47,6 +48,9 @@ def draw(data: Strips, layout: Layout, outer: Outer, cell: tuple[str, str], seed
         outer: points and weights of the outer integration.
         cell: (day, machine) asked about.
         seed: of the draws.
+
+    Returns:
+        the draws, equally likely.
     """
     rng = np.random.default_rng(seed)
     for count in _PROPOSALS:
@@ -82,6 +86,9 @@ def truncated(log_weight: Array) -> Array:
 
     Args:
         log_weight: log importance weights, up to a constant.
+
+    Returns:
+        weights, (n,).
     """
     order = np.sort(log_weight)[::-1]
     for cap in order[:: max(1, len(order) // 40)]:

@@ -172,6 +172,7 @@ BREAKS_PER_HOUR = 0.012
 BREAKS_PER_STRIP = 0.008  # something is touched between any two strips
 BREAKS_OVERNIGHT = 0.030
 BREAKS_PER_EVENT = 0.050  # power lost, another roll begun
+WET_AFTER_DAMP = 0.025  # either surface, once damp was noted: a strip noted dry is not a dry roll
 REPAIRED = 0.90  # the same for the machine's heat, where it was repaired between them
 MENDED = 0.10  # chance, from one strip to the next, that what was broken is right again
 BROKEN_KINDS = {"machine": 0.5, "bond": 0.25, "bubbling": 0.25}  # shares of what breaks

@@ -76,6 +76,9 @@ def propose(
         which: positions of the points, one a draw.
         cell: (day, machine) asked about.
         rng: where the draws come from.
+
+    Returns:
+        the draws, with the log density of each proposal.
     """
     u = _coefficients(outer.mode, which, rng)
     noise = rng.standard_normal((3, len(which)))

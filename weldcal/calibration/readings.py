@@ -44,6 +44,9 @@ def widths(readings_mm: Sequence[Sequence[float]], steps_mm: Sequence[float]) ->
     Args:
         readings_mm: of each strip, mm; 0 is less than can be read.
         steps_mm: the step each strip's readings were rounded to, mm.
+
+    Returns:
+        one mean and variance a strip, and the scatter along strips.
     """
     count = len(readings_mm)
     if count == 0:

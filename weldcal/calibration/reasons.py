@@ -46,6 +46,9 @@ def reasons(
         choice: what is advised.
         window: the job's limits, mm.
         reach: speeds (m/min) and nozzle temperatures (°C) that may be set.
+
+    Returns:
+        the reasons.
     """
     last = _last_good(fit, question, window)
     then = None if last is None else fit.observations[last]

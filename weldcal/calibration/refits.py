@@ -13,9 +13,10 @@ import msgspec
 
 from weldcal.calibration.features import Levels
 from weldcal.calibration.job_said import DAY, STRIP, job_said
-from weldcal.calibration.knowledge import Job, SheetKey, Who, learn
+from weldcal.calibration.keys import SheetKey, Who
+from weldcal.calibration.knowledge import Job, learn
+from weldcal.calibration.layout import Layout
 from weldcal.calibration.observation import Observation, Window
-from weldcal.calibration.response import Layout
 
 # Only that bleed-out judges the strips counts here.
 _WINDOW = Window(low_mm=3.175, aim_mm=6.35, high_mm=9.525)
@@ -54,7 +55,14 @@ class Refit:
 
 
 def refit(jobs: tuple[OnJob, ...]) -> Refit | None:
-    """Refit a group; `None` where its strips say nothing."""
+    """Refit a group; `None` where its strips say nothing.
+
+    Args:
+        jobs: the observations of each job of the group, and their limits.
+
+    Returns:
+        what they say together.
+    """
     taught = []
     for one in jobs:
         said = job_said(one.seen, _WINDOW)
@@ -87,6 +95,13 @@ def _who(one: OnJob) -> Who:
 
 
 def worked(group: bytes) -> bytes:
-    """`refit` of a group as text, JSON in and out: what goes to a worker and comes back."""
+    """`refit` of a group as text, JSON in and out: what goes to a worker and comes back.
+
+    Args:
+        group: JSON of the group.
+
+    Returns:
+        JSON of its refit.
+    """
     jobs = msgspec.json.decode(group, type=tuple[OnJob, ...])
     return msgspec.json.encode(refit(jobs))

@@ -14,7 +14,15 @@ from weldcal.calibration.observation import Question
 
 
 def unmet(question: Question, levels: Levels) -> int:
-    """Repairs of the question's machine that no strip lies after."""
+    """Repairs of the question's machine that no strip lies after.
+
+    Args:
+        question: whose machine is meant.
+        levels: repairs that strips lie after.
+
+    Returns:
+        how many.
+    """
     met = max((n for machine, n in levels.repairs if machine == question.machine), default=0)
     return max(0, question.repairs - met)
 
@@ -27,6 +35,9 @@ def step(question: Question, levels: Levels, draws: int, seed: int) -> Array:
         levels: with the repairs that strips lie after.
         draws: how many.
         seed: of the draws; the same each time.
+
+    Returns:
+        ln speed, (draws,).
     """
     count = unmet(question, levels)
     if not count:

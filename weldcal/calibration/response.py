@@ -15,78 +15,12 @@ import numpy as np
 from scipy.special import expit, log_ndtr, ndtr
 
 from weldcal.calibration import priors
-from weldcal.calibration.features import Array, Levels
-from weldcal.calibration.priors import Prior
+from weldcal.calibration.features import Array
+from weldcal.calibration.layout import Layout
 from weldcal.calibration.strips import BOND, HEAVY, NO_BLEED, TRACE, Strips
 
 LOG_WIDTH = float(np.log(priors.WIDTH_MM))
 _LOGISTIC_VAR = 3.0 / np.pi**2  # squared scale of a logistic of unit variance
-
-
-@dataclass(frozen=True, slots=True)
-class Layout:
-    """Where each coefficient sits in a parameter vector: linear ones first."""
-
-    levels: Levels
-    by_bleed_out: bool
-
-    @property
-    def linear(self) -> int:
-        """How many linear columns there are."""
-        return len(self.levels.names)
-
-    @property
-    def sheets(self) -> int:
-        """How many sheets there are, the unseen one included."""
-        return len(self.levels.sheets) + 1
-
-    @property
-    def elasticity(self) -> int:
-        """First of the elasticities, one a sheet."""
-        return self.linear
-
-    @property
-    def bubbling_sheet(self) -> int:
-        """First of the sheets' own bubbling offsets."""
-        return self.linear + self.sheets
-
-    @property
-    def curvature(self) -> int:
-        """Curvature; after it ln of trace threshold, of heavy's gap to it, of the cold
-        threshold below 0, and of the two blurs."""
-        return self.linear + 2 * self.sheets
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        """Names of all coefficients, in order."""
-        own = (*self.levels.sheets, "")
-        return (
-            *self.levels.names,
-            *(f"elasticity:{s}" for s in own),
-            *(f"bubbling:{s}" for s in own),
-            "curvature",
-            "trace_at",
-            "heavy_gap",
-            "cold_at",
-            "bubbling_blur",
-            "cold_blur",
-        )
-
-    @property
-    def priors(self) -> tuple[Prior, ...]:
-        """Priors of all coefficients, in the order of `names`."""
-        judged = self.by_bleed_out
-        return (
-            *self.levels.linear_priors(judged),
-            *(priors.ELASTICITY,) * self.sheets,
-            *(priors.BUBBLING_SHEET,) * self.sheets,
-            priors.CURVATURE,
-            priors.TRACE_AT if judged else priors.TRACE_AT_UNJUDGED,
-            priors.HEAVY_GAP,
-            priors.COLD_AT if judged else priors.COLD_AT_UNJUDGED,
-            priors.BUBBLING_BLUR,
-            priors.COLD_BLUR,
-        )
 
 
 def bend(z: Array, curvature: Array) -> tuple[Array, Array, Array]:
@@ -95,6 +29,9 @@ def bend(z: Array, curvature: Array) -> tuple[Array, Array, Array]:
     Args:
         z: heat index.
         curvature: of the width's response; broadcasts.
+
+    Returns:
+        rise, slope in `z`, slope in `c`, of the shape of `z`.
     """
     c = np.where(np.abs(curvature) < 1e-4, 1e-4, curvature)
     cz = np.clip(c * z, -3.0, 3.0)
@@ -111,6 +48,9 @@ def strip_variance(elasticity: Array, spread: Array, unread_var: Array) -> Array
         elasticity: d ln width / d ln speed.
         spread: sd of ln width from strip to strip.
         unread_var: what was not read, ln speed squared.
+
+    Returns:
+        variance of ln width.
     """
     grown = 1.0 + (elasticity / priors.NARROW_ELASTICITY) ** 2
     return np.asarray(spread**2 * grown + elasticity**2 * unread_var)
@@ -122,6 +62,9 @@ def blurred(log_blur: Array, unread_var: Array) -> Array:
     Args:
         log_blur: ln of the scale, heat index.
         unread_var: what was not read, ln speed squared.
+
+    Returns:
+        scale, heat index.
     """
     return np.sqrt(np.exp(2.0 * log_blur) + _LOGISTIC_VAR * unread_var)
 
@@ -152,6 +95,9 @@ def thresholds(u: Array, layout: Layout) -> Thresholds:
     Args:
         u: coefficients, (K, p).
         layout: their order.
+
+    Returns:
+        thresholds, heat index, K of each.
     """
     log_trace, log_gap, log_cold = u[:, layout.curvature + 1 : layout.curvature + 4].T
     return Thresholds(np.exp(log_trace), np.exp(log_gap), -np.exp(log_cold))
@@ -190,16 +136,37 @@ class Response:
         self._row_var = data.features.strip_var[data.row_strip]
 
     def heat(self, at: Point) -> Array:
-        """Heat index of every strip, (K, strips)."""
+        """Heat index of every strip, (K, strips).
+
+        Args:
+            at: K points.
+
+        Returns:
+            ln speed, (K, strips).
+        """
         return self.moved(at) - self.data.log_speed
 
     def moved(self, at: Point) -> Array:
-        """Ln of the right speed of every strip, (K, strips): linear in the point."""
+        """Ln of the right speed of every strip, (K, strips): linear in the point.
+
+        Args:
+            at: K points.
+
+        Returns:
+            ln m/min, (K, strips).
+        """
         linear = at.u[:, : self.layout.linear] @ self.data.features.x.T
         return np.asarray(linear + self.offset(at))
 
     def offset(self, at: Point) -> Array:
-        """The part of it that is the machine's day: offset and drift."""
+        """The part of it that is the machine's day: offset and drift.
+
+        Args:
+            at: K points.
+
+        Returns:
+            ln speed, (K, strips).
+        """
         cell = self.data.cell
         return np.asarray(at.t[:, cell] + self.data.loading * at.s[:, cell])
 
@@ -209,7 +176,15 @@ class Response:
         return z - (1.0 - self._day_share) * self.offset(at)[:, self.data.row_strip]
 
     def evidence(self, at: Point, spread: Array) -> Evidence:
-        """Evidence of every row at K points, with `spread[K]` from strip to strip."""
+        """Evidence of every row at K points, with `spread[K]` from strip to strip.
+
+        Args:
+            at: K points.
+            spread: sd of ln width from strip to strip, (K,).
+
+        Returns:
+            log likelihood, gradient and curvature of each row.
+        """
         u = at.u
         z = self._row_heat(at)
         shape = z.shape
@@ -229,7 +204,15 @@ class Response:
         return out
 
     def log_like(self, at: Point, spread: Array) -> Array:
-        """Log likelihood of all rows together, (K,): no derivatives."""
+        """Log likelihood of all rows together, (K,): no derivatives.
+
+        Args:
+            at: K points.
+            spread: sd of ln width from strip to strip, (K,).
+
+        Returns:
+            (K,).
+        """
         return np.asarray(self.row_log_like(at, spread).sum(axis=1))
 
     def row_log_like(self, at: Point, spread: Array, jump: Array | float = 0.0) -> Array:
@@ -239,6 +222,9 @@ class Response:
             at: K points; `spread[K]` from strip to strip.
             jump: added to the heat index of every row, (K,) or one for all: what a machine
                 that broke gives more or less than its offset says.
+
+        Returns:
+            (K, rows).
         """
         u = at.u
         z = self._row_heat(at) + np.reshape(jump, (-1, 1))
@@ -315,6 +301,9 @@ def wild_chance(miss: Array, scale: Array) -> Array:
     Args:
         miss: ln width read less that fitted.
         scale: its standard deviation.
+
+    Returns:
+        chances, of the shape of `miss`.
     """
     factor, share = priors.WILD_FACTOR, priors.WILD_STRIP
     odds = np.log(share / (1.0 - share) / factor) + 0.5 * (miss / scale) ** 2 * (1 - factor**-2)
@@ -322,7 +311,15 @@ def wild_chance(miss: Array, scale: Array) -> Array:
 
 
 def below(edge: Array, scale: Array) -> Array:
-    """Chance that the strip error lies below an edge: a contaminated normal."""
+    """Chance that the strip error lies below an edge: a contaminated normal.
+
+    Args:
+        edge: in the unit of `scale`.
+        scale: sd of a strip that is not wild.
+
+    Returns:
+        chances, of the shape of `edge`.
+    """
     share = priors.WILD_STRIP
     away = edge / scale
     return np.asarray((1.0 - share) * ndtr(away) + share * ndtr(away / priors.WILD_FACTOR))

@@ -17,7 +17,14 @@ _NOZZLES = 7
 
 
 def dial_speeds(reach: Reach) -> Array:
-    """Every speed the dial can be set to within reach, m/min, ascending."""
+    """Every speed the dial can be set to within reach, m/min, ascending.
+
+    Args:
+        reach: of machine and sheet maker.
+
+    Returns:
+        m/min, ascending.
+    """
     if reach.speeds:
         marks = np.asarray(reach.speeds, dtype=float)
     else:
@@ -28,7 +35,15 @@ def dial_speeds(reach: Reach) -> Array:
 
 
 def nozzles(question: Question, reach: Reach) -> list[float]:
-    """Nozzle temperatures to look at: the chosen one, those asked for, or a few over reach."""
+    """Nozzle temperatures to look at: the chosen one, those asked for, or a few over reach.
+
+    Args:
+        question: the nozzle temperatures asked for, °C.
+        reach: of machine and sheet maker.
+
+    Returns:
+        °C.
+    """
     if question.nozzle_c is not None:
         asked = [question.nozzle_c]
     elif question.nozzles_c:

@@ -37,6 +37,9 @@ def signs(fit: Fit, question: Question, window: Window, state: DayState) -> tupl
         question: whose machine, sheet, lap kind and day are meant.
         window: the job's limits, mm.
         state: of machine and sheet.
+
+    Returns:
+        one sign a code.
     """
     aside = set(state.aside)
     today = [
@@ -75,7 +78,15 @@ def _since_good(today: list[Observation], window: Window) -> list[Observation]:
 
 
 def is_good(o: Observation, window: Window) -> bool:
-    """Nothing speaks against it: typical width inside, not heavily bubbling, not parted cold."""
+    """Nothing speaks against it: typical width inside, not heavily bubbling, not parted cold.
+
+    Args:
+        o: a strip or check.
+        window: the job's limits, mm.
+
+    Returns:
+        whether it is.
+    """
     if o.bubbling == "heavy" or o.bond == "cold":
         return False
     if not window.by_bleed_out:
@@ -86,7 +97,15 @@ def is_good(o: Observation, window: Window) -> bool:
 
 
 def passed(o: Observation, window: Window) -> bool:
-    """Every reading inside the limits, no bubbling that fails, pulled and held."""
+    """Every reading inside the limits, no bubbling that fails, pulled and held.
+
+    Args:
+        o: a strip.
+        window: the job's limits, mm.
+
+    Returns:
+        whether it did.
+    """
     inside = all(window.low_mm <= r <= window.high_mm for r in o.readings_mm)
     bubbling = o.bubbling == "none" or (o.bubbling == "trace" and window.trace_ok)
     read = bool(o.readings_mm) or not window.by_bleed_out
@@ -94,7 +113,15 @@ def passed(o: Observation, window: Window) -> bool:
 
 
 def at_edge(o: Observation, window: Window) -> bool:
-    """The typical reading is one of the limits themselves, to half a step of the tape."""
+    """The typical reading is one of the limits themselves, to half a step of the tape.
+
+    Args:
+        o: a strip or check.
+        window: the job's limits, mm.
+
+    Returns:
+        whether it is.
+    """
     if not o.readings_mm:
         return False
     width, half = float(np.median(o.readings_mm)), o.reading_step_mm / 2.0
@@ -102,7 +129,15 @@ def at_edge(o: Observation, window: Window) -> bool:
 
 
 def of_kind(fit: Fit, question: Question) -> list[int]:
-    """Positions of the day's strips and checks on this sheet and lap, in order of time."""
+    """Positions of the day's strips and checks on this sheet and lap, in order of time.
+
+    Args:
+        fit: of every observation.
+        question: whose machine, sheet, lap kind and day are meant.
+
+    Returns:
+        positions in the fit's observations.
+    """
     observations = fit.observations
     kind = (question.sheet, question.lap)
     return [

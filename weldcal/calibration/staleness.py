@@ -22,7 +22,14 @@ NOTED = ("clear", "overcast")  # skies under which the balance says where the sh
 
 
 def reading(asked: Question | Observation) -> SheetRead | None:
-    """The sheet as last read, as the start of its path; `None` where it was not read."""
+    """The sheet as last read, as the start of its path; `None` where it was not read.
+
+    Args:
+        asked: a question, or a strip or check.
+
+    Returns:
+        the reading.
+    """
     at = asked.hour if asked.hour_sheet_read is None else asked.hour_sheet_read
     if asked.sheet_c is None or at is None:
         return None
@@ -34,7 +41,15 @@ def sheet_spread_k(asked: Question | Observation) -> float:
 
     The root of the age (cloud, wind, shade) and a share of what the sun may have done to a
     dark sheet meanwhile, added as variances.
+
+    Args:
+        asked: a question, or a strip or check.
+
+    Returns:
+        K, 1 sd.
     """
+    if asked.hour_sheet_read is None:
+        return 0.0
     read, now = reading(asked), asked.hour
     if read is None or now is None or now <= read.hour:
         return 0.0
@@ -54,6 +69,12 @@ def by_now(question: Question) -> Question:
     """The question with its sheet where the balance puts it now, if the sky was noted.
 
     The age of the reading stays, and with it the spread about that.
+
+    Args:
+        question: day, machine, sheet, lap kind and conditions, SI.
+
+    Returns:
+        the question, its sheet moved.
     """
     read, now = reading(question), question.hour
     if read is None or now is None or now <= read.hour or question.sky not in NOTED:
@@ -62,7 +83,14 @@ def by_now(question: Question) -> Question:
 
 
 def spread(asked: Question | Observation) -> float:
-    """The same as sd of the ln of the right speed."""
+    """The same as sd of the ln of the right speed.
+
+    Args:
+        asked: a question, or a strip or check.
+
+    Returns:
+        ln speed, 1 sd.
+    """
     return priors.WEATHER.mean * sheet_spread_k(asked)
 
 
@@ -74,6 +102,9 @@ def noise(question: Question, draws: int, seed: int) -> Array:
         question: day, machine, sheet, lap kind and conditions, SI.
         draws: how many.
         seed: of the errors; the same each time.
+
+    Returns:
+        ln speed, (draws,).
     """
     sd = spread(question)
     if sd == 0.0:

@@ -73,6 +73,9 @@ def strips(observations: Sequence[Observation], levels: Levels, by_bleed_out: bo
         observations: strips and checks, in any order.
         levels: sheets, machines and repairs with a column.
         by_bleed_out: widths count.
+
+    Returns:
+        the arrays, sorted by day and machine.
     """
     telling = [i for i, o in enumerate(observations) if _tells(o, by_bleed_out)]
     kept = sorted(telling, key=lambda i: (observations[i].day, observations[i].machine))
@@ -123,6 +126,9 @@ def of_cells(data: Strips, first: int, last: int) -> Strips:
         data: all strips.
         first: position of the first cell.
         last: one past the last.
+
+    Returns:
+        the same arrays, shorter.
     """
     mine = np.flatnonzero((data.cell >= first) & (data.cell < last))
     row_cell = data.cell[data.row_strip]
@@ -159,7 +165,14 @@ def _shares(kind: Index, row_cell: Index, cells: int) -> Array:
 
 
 def levels_of(observations: Sequence[Observation]) -> Levels:
-    """Sheets and machines in the order they were first seen, and their highest voltage."""
+    """Sheets and machines in the order they were first seen, and their highest voltage.
+
+    Args:
+        observations: strips and checks, in any order.
+
+    Returns:
+        the levels.
+    """
     volts: dict[str, float] = {}
     repairs = {(o.machine, n) for o in observations for n in range(1, o.repairs + 1)}
     for o in observations:
@@ -198,8 +211,8 @@ def _rows(
                 rows.append((i, HEAVY, float(o.bubbling == "heavy"), 0.0))
         if o.bond is not None:
             rows.append((i, BOND, float(o.bond == "good"), 0.0))
-    rows.sort(key=lambda row: row[:2])
     table = np.array(rows, dtype=float).reshape(-1, 4)
+    table = table[np.lexsort((table[:, 1], table[:, 0]))]  # by strip, then by kind
     return (
         table[:, 0].astype(np.intp),
         table[:, 1].astype(np.intp),

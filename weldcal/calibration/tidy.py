@@ -34,7 +34,14 @@ _ONLY = {"day": "2000-01-01", "machine": "machine", "sheet": "sheet", "lap": "se
 
 
 def median_mm(strip: Observation) -> float:
-    """The strip's median reading, mm; NaN where it has none."""
+    """The strip's median reading, mm; NaN where it has none.
+
+    Args:
+        strip: a strip or check.
+
+    Returns:
+        mm.
+    """
     ordered, n = sorted(strip.readings_mm), len(strip.readings_mm)
     return (ordered[n // 2] + ordered[(n - 1) // 2]) / 2 if n else math.nan
 
@@ -77,6 +84,9 @@ def observation(row: Mapping[str, Any], readings_mm: tuple[float, ...] = ()) -> 
         row: some of `COLUMNS`; a column left out, or NaN, was not read.
         readings_mm: bleed-out, mm.
 
+    Returns:
+        the strip.
+
     Raises:
         ValueError: no speed or nozzle temperature, or one that cannot be.
     """
@@ -101,13 +111,20 @@ def observation(row: Mapping[str, Any], readings_mm: tuple[float, ...] = ()) -> 
         line_v=number["line_v"],
         rated_v=number["rated_v"],
         hour=number["hour"],
-        damp=row.get("damp") in (True, 1),
+        damp=row.get("damp") == 1,
         readings_mm=readings_mm,
     )
 
 
 def question(strip: Observation) -> Question:
-    """What to ask the engine in order to forecast a strip: its conditions, not its result."""
+    """What to ask the engine in order to forecast a strip: its conditions, not its result.
+
+    Args:
+        strip: a strip or check.
+
+    Returns:
+        the question.
+    """
     return Question(
         day=strip.day,
         machine=strip.machine,

@@ -91,5 +91,5 @@ def _put_right(
         return replace(
             setting, speed=book.machines.read_speed(known if listed else None, typed)
         ), air
-    value: Quantity = read("sheet_temp" if name == "under_temp" else name, typed, book.job.units)
+    value: Quantity = read(name, typed, book.job.units)
     return setting, replace(air, **{name: value})

@@ -28,6 +28,22 @@ now = single()
 _WIDE, _TALL = 60, 24
 
 
+_NOZZLE = typer.Option(
+    None,
+    "--nozzle",
+    help=_(
+        "Nozzle temperature to advise for, like 932F; 'any' looks over the machine's range; the last strip's if not given."
+    ),
+)
+_SKY = typer.Option(
+    None,
+    "--sky",
+    help=_(
+        "clear, broken or overcast, as you see it: says where an older reading of the sheet is by now."
+    ),
+)
+
+
 @dial.command(cls=Command)
 @parse.packed
 def dial_(
@@ -35,21 +51,9 @@ def dial_(
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,
     lap: str = parse.LAP,
-    nozzle: str = typer.Option(
-        None,
-        "--nozzle",
-        help=_(
-            "Nozzle temperature to advise for, like 932F; 'any' looks over the machine's range; the last strip's if not given."
-        ),
-    ),
+    nozzle: str = _NOZZLE,
     air: dict[str, str | None] = parse.AIR,
-    sky: str = typer.Option(
-        None,
-        "--sky",
-        help=_(
-            "clear, broken or overcast, as you see it: says where an older reading of the sheet is by now."
-        ),
-    ),
+    sky: str = _SKY,
     card: bool = typer.Option(
         False, "--card", help=_("The pocket card: speed by sheet temperature over the day.")
     ),

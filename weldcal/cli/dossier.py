@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, BinaryIO
+from typing import TYPE_CHECKING, BinaryIO
 
 import typer
 from msgspec import structs
@@ -212,7 +212,7 @@ def grouped_by(by: str, allowed: tuple[str, ...]) -> list[str]:
     return grouped
 
 
-def _csv_files(base: Path, tables: dict[str, Any]) -> list[Path]:
+def _csv_files(base: Path, tables: Mapping[str, Sequence[Mapping[str, object]]]) -> list[Path]:
     from weldcal.reports.dossier import beside
 
     with file_trouble(base):
@@ -269,14 +269,16 @@ def day_of(text: str | None) -> str | None:
         raise NotADay(name=_("day"), text=text) from None
 
 
-def write_page(document: Any, path: Path, form: str, paper: str, beat: Beat) -> Path:
+def write_page(document: Document, path: Path, form: str, paper: str, beat: Beat) -> Path:
     """Write one page, whole or not at all."""
     with file_trouble(path), whole(path) as file:
         _fill(file, document, path, form, paper, beat)
     return path
 
 
-def _fill(file: BinaryIO, document: Any, path: Path, form: str, paper: str, beat: Beat) -> None:
+def _fill(
+    file: BinaryIO, document: Document, path: Path, form: str, paper: str, beat: Beat
+) -> None:
     if form == "html":
         from weldcal.reports.dossier import html
 

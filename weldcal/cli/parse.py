@@ -14,6 +14,7 @@ from typing import Any
 
 import typer
 from msgspec import Struct
+from msgspec.structs import replace
 
 from weldcal.book import Book
 from weldcal.cli import complete
@@ -272,7 +273,7 @@ def setting_of(book: Book, typed: SettingTyped, seam: str | None = None) -> Sett
         lambda text: book.machines.read_speed(machine if listed else None, text),
         last.speed if last else None,
     )
-    rest: dict[str, Any] = {
+    rest: dict[str, object] = {
         name: read(field, text, units)
         for name, field in (
             ("true_speed", "speed"),
@@ -283,13 +284,14 @@ def setting_of(book: Book, typed: SettingTyped, seam: str | None = None) -> Sett
         )
         if (text := getattr(typed, name)) is not None
     }
-    return Setting(machine=machine, sheet=sheet, lap=lap, nozzle=nozzle, speed=speed, **rest)
+    setting = Setting(machine=machine, sheet=sheet, lap=lap, nozzle=nozzle, speed=speed)
+    return replace(setting, **rest)
 
 
 _WEATHER = {
     "ambient": "ambient",
     "sheet_temp": "sheet_temp",
-    "under_temp": "sheet_temp",
+    "under_temp": "under_temp",
     "humidity": "humidity",
     "wind": "wind",
     "line_voltage": "line_voltage",
@@ -305,7 +307,7 @@ def read_conditions(book: Book, typed: Mapping[str, str | None]) -> Conditions:
         Missing: nothing was typed at all.
     """
     units = book.job.units
-    values: dict[str, Any] = {
+    values: dict[str, object] = {
         name: read(field, text, units)
         for name, field in _WEATHER.items()
         if (text := typed.get(name)) is not None
@@ -318,7 +320,7 @@ def read_conditions(book: Book, typed: Mapping[str, str | None]) -> Conditions:
         values["supply"] = plain_name(_("supply"), supply)
     if not values:
         raise Missing(name=_("what was read"), option="--ambient", example="--ambient 61F")
-    return Conditions(**values)
+    return replace(Conditions(), **values)
 
 
 def settled_of(

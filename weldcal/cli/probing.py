@@ -314,15 +314,7 @@ def peel_(
         strip = book.probing.strip_id(of)
     else:
         where = read_place(place, units)
-        cut = Finding(
-            name="",
-            seam=plain_name(_("seam"), of),
-            seen=seen,
-            kind="sample cut",
-            start=where,
-            end=past(where, sample) if sample else where,
-            how="cut",
-        )
+        cut = _cut(of, seen, where, sample)
     record = Peel(
         name="",
         seen=seen,
@@ -338,6 +330,19 @@ def peel_(
         pull_rate=parse.value("pull_rate", pull_rate, units),
     )
     answer(ctx, as_json, _("Peel sample"), book.recording.probing.record_peel(record, cut))
+
+
+def _cut(seam: str, seen: Seen, where: Quantity, sample: Quantity | None) -> Finding:
+    """The hole that a sample leaves in a seam: as wide as the sample, a place where that is unsaid."""
+    return Finding(
+        name="",
+        seam=plain_name(_("seam"), seam),
+        seen=seen,
+        kind="sample cut",
+        start=where,
+        end=past(where, sample) if sample else where,
+        how="cut",
+    )
 
 
 def _void(text: str, seam: str, seen: Seen, units: str) -> Finding:

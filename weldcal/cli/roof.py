@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import Any
+from typing import TYPE_CHECKING
 
 import typer
 
@@ -17,6 +17,9 @@ from weldcal.errors import Missing
 from weldcal.records.fields import choose, plain_name, read
 from weldcal.reports import show
 from weldcal.words import _, plural
+
+if TYPE_CHECKING:
+    from weldcal.quality.layout import Layout
 
 roof = group_of(
     _(
@@ -171,7 +174,9 @@ def roof_lay(
     _show_laid(laid, pace, units, listed=not look, as_json=as_json)
 
 
-def _show_laid(laid: Any, pace: float | None, units: str, *, listed: bool, as_json: bool) -> None:
+def _show_laid(
+    laid: Layout, pace: float | None, units: str, *, listed: bool, as_json: bool
+) -> None:
     from weldcal.reports import plan
 
     if as_json:

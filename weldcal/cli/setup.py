@@ -86,13 +86,7 @@ def job_new(
     """
     book = book_of(ctx)
     units = choose("units", units)
-    parts: list[tuple[str, Listed]] = [
-        *(("area", shorthand.area(text, units)) for text in area),
-        *(("sheet", shorthand.sheet(text)) for text in sheet),
-        *(("machine", shorthand.machine(text, units)) for text in machine),
-        *(("instrument", shorthand.instrument(text)) for text in instrument),
-        *(("person", shorthand.person(text)) for text in person),
-    ]
+    parts = _begun_with(units, area, sheet, machine, instrument, person)
     limits = [shorthand.limit(text) for text in limit]
     done = book.recording.setup.new_job(
         name,
@@ -111,6 +105,24 @@ def job_new(
         ):
             say(line)
         say(_("Limits are common practice until you adopt the sheet maker's: weldcal limit list"))
+
+
+def _begun_with(
+    units: str,
+    area: list[str],
+    sheet: list[str],
+    machine: list[str],
+    instrument: list[str],
+    person: list[str],
+) -> list[tuple[str, Listed]]:
+    """What a job begins with, each with its kind."""
+    return [
+        *(("area", shorthand.area(text, units)) for text in area),
+        *(("sheet", shorthand.sheet(text)) for text in sheet),
+        *(("machine", shorthand.machine(text, units)) for text in machine),
+        *(("instrument", shorthand.instrument(text)) for text in instrument),
+        *(("person", shorthand.person(text)) for text in person),
+    ]
 
 
 @job.command("use", cls=Command)

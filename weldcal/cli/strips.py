@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import typer
 from msgspec.structs import replace
@@ -36,6 +36,8 @@ from weldcal.words import _
 if TYPE_CHECKING:
     from weldcal.book import Book
     from weldcal.intake.kept import LoadDone
+    from weldcal.intake.proposed import StripProposed
+    from weldcal.intake.strip_line import StripLine
     from weldcal.long_work import Beat
 
 strip = group(
@@ -180,7 +182,9 @@ def strip_line(
     if not as_json:
         _cautions_first(book, seen)
 
-    def mended(shown: tuple[Any, Any], typed: str) -> tuple[Any, Any]:
+    def mended(
+        shown: tuple[StripLine, StripProposed], typed: str
+    ) -> tuple[StripLine, StripProposed]:
         whole = merged(shown[0], read_strip([typed], units, names, mending=True))
         return whole, book.quick.propose_strip(whole, seen)
 

@@ -81,7 +81,7 @@ KNOWN: dict[str, Known] = {
                          "temp membrana", "temp superficie", "temp superficial", "temp superficial lamina", "temp superficie lamina",
                          "temp superficie membrana"), "sheet_temp", "sheet temp (F)"),
     "under_temp": Known(("under temp", "lower sheet temp", "bottom sheet temp", "temp lamina inferior"),
-                        "sheet_temp", "under temp (F)"),
+                        "under_temp", "under temp (F)"),
     "humidity": Known(("humidity", "relative humidity", "rh", "% rh", "rh %", "hum", "humedad", "humedad relativa",
                        "hr", "% hr"), "humidity", "humidity (%)"),
     "wind": Known(("wind", "wind speed", "viento", "velocidad viento", "vel viento"), "wind", "wind (mph)"),

@@ -122,6 +122,21 @@ def entries(connection: sqlite3.Connection) -> Iterator[Entry]:
     return readable(connection.execute(f"SELECT body, hash FROM entries {ORDER}"))
 
 
+def entries_of_kind(connection: sqlite3.Connection, kind: str) -> Iterator[Entry]:
+    """All readable entries of a kind, in order."""
+    # No index has the kind, and by that of ticks each entry would cost a page from anywhere.
+    return readable(
+        connection.execute(
+            "SELECT body, hash FROM entries WHERE kind = ? ORDER BY +tick, device, seq", (kind,)
+        )
+    )
+
+
+def entries_in_any_order(connection: sqlite3.Connection) -> Iterator[Entry]:
+    """All readable entries as they lie in the file: sorted, a large book is read twice."""
+    return readable(connection.execute("SELECT body, hash FROM entries NOT INDEXED"))
+
+
 def count_entries(connection: sqlite3.Connection) -> int:
     """How many entries there are."""
     count: int = connection.execute("SELECT count(*) FROM entries").fetchone()[0]

@@ -18,7 +18,7 @@ from typing import Any
 from msgspec import MsgspecError, Struct, json
 
 from weldcal.log import store
-from weldcal.log.chain import CLOCK_SLACK, ORDER, Fault, count_entries, readable
+from weldcal.log.chain import CLOCK_SLACK, Fault, count_entries, entries_of_kind, readable
 from weldcal.log.entry import GENESIS, Entry, read_entry
 from weldcal.long_work import Beat, counted, silent
 from weldcal.records.codec import decode
@@ -225,8 +225,7 @@ def _branches(connection: sqlite3.Connection) -> Iterator[tuple[str, int, str]]:
 
 def settled_forks(connection: sqlite3.Connection) -> list[Settled]:
     """The forks that somebody settled by an entry, in order."""
-    rows = connection.execute(f"SELECT body, hash FROM entries WHERE kind = 'fork-settled' {ORDER}")
-    return _settled(readable(rows))
+    return _settled(entries_of_kind(connection, "fork-settled"))
 
 
 def _settled(entries: Iterable[Entry]) -> list[Settled]:

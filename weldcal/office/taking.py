@@ -223,12 +223,11 @@ class _Came:
 
 def holds_of(entries: list[Entry]) -> Holds:
     """What entries are of: devices, jobs, people."""
-    said = [entry.says for entry in entries]
-    jobs = {s.job: "" for s in said if s.job}
-    jobs |= {s.about: str(s.payload.get("name", "")) for s in said if s.kind == "job"}
-    people = {s.who for s in said}
-    people |= {str(s.payload.get("name", "")) for s in said if s.kind == "person"}
-    return Holds(frozenset(s.device for s in said), jobs, folded(people))
+    jobs = {e.job: "" for e in entries if e.job}
+    jobs |= {e.about: str(e.payload.get("name", "")) for e in entries if e.kind == "job"}
+    people = {e.who for e in entries}
+    people |= {str(e.payload.get("name", "")) for e in entries if e.kind == "person"}
+    return Holds(frozenset(e.device for e in entries), jobs, folded(people))
 
 
 def _holds_of_book(path: Path) -> Holds:

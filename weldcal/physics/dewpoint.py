@@ -55,6 +55,9 @@ def dew_point_c(ambient_c: float, humidity_pct: float) -> float:
         ambient_c: air, °C.
         humidity_pct: relative humidity, %.
 
+    Returns:
+        °C.
+
     Raises:
         ValueError: a humidity outside 0 to 100 %, or air outside -45 to 60 °C.
     """
@@ -69,6 +72,9 @@ def frost_point_c(ambient_c: float, humidity_pct: float) -> float:
     Args:
         ambient_c: air, °C.
         humidity_pct: relative humidity, %.
+
+    Returns:
+        °C.
     """
     return _point(ambient_c, humidity_pct, _ICE)
 
@@ -85,6 +91,9 @@ def dampness(
         humidity_pct: relative humidity, %.
         sheet_c: the sheet's surface, °C.
         margin_k: how near to the point counts, K.
+
+    Returns:
+        what forms, at which temperature, and how far above it the sheet is.
     """
     dew = dew_point_c(ambient_c, humidity_pct)
     forms_at = frost_point_c(ambient_c, humidity_pct) if sheet_c < 0.0 else dew

@@ -28,6 +28,9 @@ def heat_number(rise: ArrayLike) -> Array:
 
     Args:
         rise: share of the drive that the face took up, 0 to 1; any shape.
+
+    Returns:
+        `x`, of the shape of `rise`.
     """
     r = np.clip(np.asarray(rise, dtype=float), 1e-4, 1.0 - 1e-4)
     log_x = np.log(r * np.sqrt(np.pi) / 2.0 / (1.0 - r))
@@ -53,6 +56,9 @@ def log_right_speed(air_c: ArrayLike, sheet_c: ArrayLike, weld_c: ArrayLike) -> 
         air_c: hot air, °C.
         sheet_c: the sheet before, °C.
         weld_c: what the face shall reach, °C.
+
+    Returns:
+        ln speed, up to a constant.
     """
     sheet = np.asarray(sheet_c, dtype=float)
     drive = np.maximum(np.asarray(air_c, dtype=float) - sheet, 1.0)

@@ -39,6 +39,9 @@ def air_temperature_c(
         volts_ratio: line over rated voltage.
         rise_at_rated_c: greatest rise at rated voltage, K.
         flow_exponent: of the blower's flow on voltage.
+
+    Returns:
+        °C.
     """
     ratio = np.maximum(np.asarray(volts_ratio, dtype=float), 0.0)
     ambient = np.asarray(ambient_c, dtype=float)

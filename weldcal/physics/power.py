@@ -64,7 +64,15 @@ class Conductor(Struct, frozen=True):
     per_k: float
 
     def resistance(self, length_m: float, conductor_c: float) -> float:
-        """Resistance of one conductor, ohm."""
+        """Resistance of one conductor, ohm.
+
+        Args:
+            length_m: m, one way.
+            conductor_c: temperature of the copper, °C.
+
+        Returns:
+            ohm.
+        """
         return self.ohm_per_m * length_m * (1.0 + self.per_k * (conductor_c - self.at_c))
 
 
@@ -123,6 +131,12 @@ class GaugeAnswer(Struct, frozen=True):
 def conductors(system: str) -> tuple[Conductor, ...]:
     """The conductors of a table, thinnest first.
 
+    Args:
+        system: AWG or mm².
+
+    Returns:
+        the table's rows.
+
     Raises:
         ValueError: a system other than us or metric.
     """
@@ -158,6 +172,14 @@ def _read(system: str) -> tuple[Conductor, ...]:
 def conductor(system: str, size: float, make: str | None = None) -> Conductor:
     """A conductor by its gauge or mm², stranded where nobody says.
 
+    Args:
+        system: AWG or mm².
+        size: gauge number, or mm².
+        make: solid or stranded; class2 or class5; the usual one of the table where not given.
+
+    Returns:
+        the table's row.
+
     Raises:
         ValueError: the table has no such conductor; the message lists those it has.
     """
@@ -179,6 +201,9 @@ def drop(supply: Supply, cord: Conductor) -> Drop:
     Args:
         supply: voltage, phases and load.
         cord: conductor, length and temperature.
+
+    Returns:
+        volts, share of the supply, and what is left of the heater's power.
 
     Raises:
         ValueError: not exactly one load, or numbers that cannot be.
@@ -205,6 +230,9 @@ def thinnest(supply: Supply, system: str, most_share: float = BRANCH_SHARE) -> G
         supply: voltage, phases and load.
         system: AWG or mm².
         most_share: of the voltage that may be lost.
+
+    Returns:
+        the conductor with its drop, and the next thinner one.
     """
     for cord in conductors(system):
         if cord.make != _USUAL[system]:

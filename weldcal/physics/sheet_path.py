@@ -43,6 +43,9 @@ class SheetRead:
         """Share of a clear sky's sun that the sheet takes in as a black one would.
 
         From the reading itself where there was sun and the air was read; else from the sky.
+
+        Returns:
+            0 to 1.
         """
         clear = clear_at(self.hour, self.site)
         if self.air_c is not None and clear >= _TELLING_W_PER_M2:
@@ -51,7 +54,14 @@ class SheetRead:
         return _OVERCAST if self.sky == "overcast" else 1.0
 
     def moved_k(self, hour: float) -> float:
-        """How far the sheet has moved at an hour, K, if the sky stays as it is."""
+        """How far the sheet has moved at an hour, K, if the sky stays as it is.
+
+        Args:
+            hour: of the local day.
+
+        Returns:
+            K, from the reading on.
+        """
         share, hc = self.sun_share(), convection(self.wind_m_per_s)
         sun_then = share * clear_at(self.hour, self.site)
         sun_now = share * clear_at(hour, self.site)
@@ -62,15 +72,37 @@ class SheetRead:
         return steady_c(sun_now, air + warmer, hc) - steady_c(sun_then, air, hc)
 
     def air_moved_k(self, hour: float) -> float:
-        """How far the air has moved at an hour, K: less under a covered sky."""
+        """How far the air has moved at an hour, K: less under a covered sky.
+
+        Args:
+            hour: of the local day.
+
+        Returns:
+            K, from the reading on.
+        """
         return (_air_k(hour) - _air_k(self.hour)) * min(self.sun_share(), 1.0)
 
     def at(self, hour: float) -> float:
-        """The sheet at an hour, °C, if the sky stays as it is."""
+        """The sheet at an hour, °C, if the sky stays as it is.
+
+        Args:
+            hour: of the local day.
+
+        Returns:
+            °C.
+        """
         return self.sheet_c + self.moved_k(hour)
 
     def hours_until(self, moved_k: float, longest_h: float) -> float | None:
-        """Hours until it has moved by so much, up or down; `None` where not within the longest."""
+        """Hours until it has moved by so much, up or down; `None` where not within the longest.
+
+        Args:
+            moved_k: how far, K.
+            longest_h: hours looked at.
+
+        Returns:
+            hours from the reading on.
+        """
         for hour in hours_from(self.hour, self.hour + longest_h):
             if abs(self.moved_k(hour)) >= moved_k:
                 return hour - self.hour
@@ -81,9 +113,15 @@ def hours_from(first: float, last: float, step_h: float = STEP_H) -> Iterator[fl
     """Every step after one hour until another is reached: the last one may lie beyond it.
 
     Args:
+        first: hour of the local day.
+        last: hour of the local day.
+        step_h: hours.
         first: hour of the day.
         last: hour to be reached.
         step_h: step, h.
+
+    Returns:
+        the hours, ascending.
     """
     for n in range(1, math.ceil((last - first) / step_h - 1e-9) + 1):
         yield first + n * step_h

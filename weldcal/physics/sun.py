@@ -57,6 +57,9 @@ def clear_sky_w_per_m2(elevation: float) -> float:
 
     Args:
         elevation: of the sun, degrees.
+
+    Returns:
+        W/m².
     """
     height = math.sin(math.radians(elevation))
     return 1098.0 * height * math.exp(-0.059 / height) if height > 0 else 0.0
@@ -72,6 +75,9 @@ def share_by_hour(hour: float) -> float:
 
     Args:
         hour: of the local day, 0 to 24.
+
+    Returns:
+        0 to 1.
     """
     return max(math.sin(math.pi * (hour - 6.0) / 14.0), 0.0) if 6.0 < hour < 20.0 else 0.0
 
@@ -91,6 +97,9 @@ def clear_at(hour: float, site: Site | None) -> float:
     Args:
         hour: may lie below 0 or beyond 24.
         site: `None` where nobody said: then the hour alone speaks.
+
+    Returns:
+        W/m².
     """
     if site is None:
         return _HIGH_SUN_W_PER_M2 * share_by_hour(hour % 24.0)

@@ -41,6 +41,9 @@ def convection(wind_m_per_s: float | None) -> float:
 
     Args:
         wind_m_per_s: m/s; `None` where nobody read it.
+
+    Returns:
+        W/m²K.
     """
     if wind_m_per_s is None:
         return _WIND_HC[1][1]
@@ -61,6 +64,9 @@ def steady_c(
         air_c: of the air beside it; the sky is `SKY_BELOW_AIR_K` colder.
         hc_w_per_m2k: convection coefficient, above 0.
         surface: what it takes in and gives off.
+
+    Returns:
+        °C.
     """
     air = air_c + _ZERO_C
     taken = surface.absorptance * sun_w_per_m2
@@ -86,6 +92,9 @@ def sun_behind(
         air_c: the air, °C.
         hc_w_per_m2k: convection coefficient, W/m²K.
         surface: its absorptance and emittance.
+
+    Returns:
+        W/m².
     """
     at, air = surface_c + _ZERO_C, air_c + _ZERO_C
     grey = surface.emittance * STEFAN_BOLTZMANN

@@ -31,7 +31,7 @@ _SETTING = {
     "nozzle_measured": ValueAt("setting.nozzle_measured", "nozzle"),
 }
 _CONDITIONS = {
-    name: ValueAt(f"conditions.{name}", "sheet_temp" if name == "under_temp" else name)
+    name: ValueAt(f"conditions.{name}", name)
     for name in (
         "ambient",
         "sheet_temp",

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import importlib
 import re
+from collections.abc import Iterable
 from fractions import Fraction
 from functools import cache, lru_cache
 from typing import Any, Protocol, cast
@@ -132,8 +133,33 @@ def decode(kind: str, payload: Payload) -> Any:
         raise ValueError(f"unknown kind {kind!r}") from None
     except (msgspec.ValidationError, WeldcalError) as error:
         raise ValueError(str(error)) from None
+    return _checked(kind, record)
+
+
+def read(kind: str, payload: bytes | msgspec.Raw) -> Any:
+    """The record of a payload as JSON: what `decode` makes of it, without the objects between.
+
+    Raises:
+        ValueError: as of `decode`.
+    """
+    try:
+        record = _decoder(kind).decode(payload)
+    except KeyError:
+        raise ValueError(f"unknown kind {kind!r}") from None
+    except (msgspec.MsgspecError, WeldcalError) as error:
+        raise ValueError(str(error)) from None
+    return _checked(kind, record)
+
+
+@cache
+def _decoder(kind: str) -> msgspec.json.Decoder[Any]:
+    return msgspec.json.Decoder(record_class(kind), dec_hook=_decode_number)
+
+
+def _checked(kind: str, record: Any) -> Any:
+    """The record, with what its fields alone do not refuse refused (ValueError)."""
     if kind in _LOOSE:
-        _check_units(payload)
+        _check_units(msgspec.structs.asdict(record))
     if kind in SHORT_NAMED:
         _check_short(cast("_Named", record))
     return record
@@ -165,34 +191,37 @@ def _encode_number(value: object) -> str:
 _NUMBER = re.compile(r"-?\d{1,64}(/[1-9]\d{0,63})?", re.ASCII)
 
 
-# A crew's numbers are few: 932, 11/2, 1/4, again and again.
-_fraction = lru_cache(maxsize=4096)(Fraction)
-
-
 def _decode_number(wanted: type, value: object) -> object:
-    if wanted is Fraction and isinstance(value, str) and _NUMBER.fullmatch(value):
+    if wanted is Fraction and isinstance(value, str):
         return _fraction(value)
     raise ValueError(f"not a number: {value!r:.60}")
+
+
+# A crew's numbers are few: 932, 11/2, 1/4, again and again.
+@lru_cache(maxsize=4096)
+def _fraction(text: str) -> Fraction:
+    if not _NUMBER.fullmatch(text):
+        raise ValueError(f"not a number: {text!r:.60}")
+    return Fraction(text)
 
 
 _QUANTITY = {"text", "number", "unit"}
 
 
-def _check_units(payload: object) -> None:
+def _check_units(payload: dict[str, Any]) -> None:
     """Refuse a quantity whose unit is not one of ours."""
-    todo = [payload]
+    todo: list[object] = [payload]
     for value in todo:  # grows as it is read
-        kind = type(value)
-        if kind is dict:
-            assert isinstance(value, dict)
+        if type(value) is dict:
             if "unit" in value and value.keys() == _QUANTITY:
                 if not isinstance(value["unit"], str) or value["unit"] not in DIMENSION:
                     raise ValueError(f"unknown unit {value['unit']!r:.60}")
                 continue
-            todo += [part for part in value.values() if type(part) is dict or type(part) is list]
-        elif kind is list:
+            parts: Iterable[object] = value.values()
+        else:
             assert isinstance(value, list)
-            todo += [part for part in value if type(part) is dict or type(part) is list]
+            parts = value
+        todo += [part for part in parts if type(part) is dict or type(part) is list]
 
 
 _LONGEST_TEXT = 10_000

@@ -88,18 +88,14 @@ class Conditions(Struct, frozen=True, kw_only=True):
 
     def __post_init__(self) -> None:
         """Refuse what cannot be (OutOfRange)."""
-        for field, value in (
-            ("ambient", self.ambient),
-            ("sheet_temp", self.sheet_temp),
-            ("humidity", self.humidity),
-            ("wind", self.wind),
-            ("line_voltage", self.line_voltage),
-            ("sheet_temp", self.under_temp),
-            ("sheet_temp", self.roll_temp),
-            ("wind", self.gust),
-        ):
-            if value is not None:
-                check(field, value)
+        _within("ambient", self.ambient)
+        _within("sheet_temp", self.sheet_temp)
+        _within("humidity", self.humidity)
+        _within("wind", self.wind)
+        _within("line_voltage", self.line_voltage)
+        _within("sheet_temp", self.under_temp)
+        _within("sheet_temp", self.roll_temp)
+        _within("wind", self.gust)
 
 
 class Setting(Struct, frozen=True, kw_only=True):
@@ -130,8 +126,10 @@ class Setting(Struct, frozen=True, kw_only=True):
             raise ValueError("a machine is set to a travel speed")
         bare = self.speed is not None and self.speed.dimension == "mark"
         _within("mark" if bare else "speed", self.speed)
-        for name in ("nozzle", "air_flow", "nozzle_width", "roller_load"):
-            _within(name, getattr(self, name))
+        _within("nozzle", self.nozzle)
+        _within("air_flow", self.air_flow)
+        _within("nozzle_width", self.nozzle_width)
+        _within("roller_load", self.roller_load)
         _within("speed", self.true_speed)
         _within("nozzle", self.nozzle_measured)
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 
 from msgspec import Struct
 
@@ -69,6 +69,7 @@ FIELDS: dict[str, Field] = {
     "roller_load": Field(mark("roller load"), "force", "lbf", "N", "0", "5000", "N"),
     "ambient": Field(mark("ambient temperature"), "temperature", "F", "C", "-50", "60", "C"),
     "sheet_temp": Field(mark("sheet surface temperature"), "temperature", "F", "C", "-50", "120", "C"),
+    "under_temp": Field(mark("temperature of the lower sheet"), "temperature", "F", "C", "-50", "120", "C"),
     "humidity": Field(mark("relative humidity"), "percent", "%", "%", "0", "100", "%"),
     "wind": Field(mark("wind"), "speed", "mph", "m/s", "0", "60", "m/s"),
     "gust": Field(mark("gusts"), "speed", "mph", "m/s", "0", "60", "m/s"),
@@ -276,21 +277,30 @@ def check(name: str, quantity: Quantity) -> None:
         OutOfRange: with the range in the unit that was typed.
         NotWhole: a count that is none.
     """
-    field = FIELDS[name]
-    if field.dimension == "count" and quantity.number.denominator != 1:
-        raise NotWhole(name=_(field.label), text=quantity.text)
-    if DIMENSION[quantity.unit] != DIMENSION[field.limit_unit]:
-        quantity.to(field.limit_unit)  # refuses it
-    (a, b), (p, q) = _range(name, quantity.unit)
     n, d = quantity.number.as_integer_ratio()
-    if not (a * d <= n * b and n * q <= p * d):
-        low, high = Fraction(field.low), Fraction(field.high)
-        raise OutOfRange(
-            name=_(field.label),
-            text=_with_unit(quantity),
-            low=_bound(low, field.limit_unit, quantity.unit),
-            high=_bound(high, field.limit_unit, quantity.unit),
-        )
+    if _fits(name, n, d, quantity.unit):
+        return
+    field = FIELDS[name]
+    if field.dimension == "count" and d != 1:
+        raise NotWhole(name=_(field.label), text=quantity.text)
+    quantity.to(field.limit_unit)  # refuses another dimension
+    low, high = Fraction(field.low), Fraction(field.high)
+    raise OutOfRange(
+        name=_(field.label),
+        text=_with_unit(quantity),
+        low=_bound(low, field.limit_unit, quantity.unit),
+        high=_bound(high, field.limit_unit, quantity.unit),
+    )
+
+
+@lru_cache(maxsize=4096)  # a crew's numbers are few
+def _fits(name: str, n: int, d: int, unit: str) -> bool:
+    """Whether n/d of a unit can be a value of a field."""
+    field = FIELDS[name]
+    if (field.dimension == "count" and d != 1) or DIMENSION[unit] != DIMENSION[field.limit_unit]:
+        return False
+    (a, b), (p, q) = _range(name, unit)
+    return a * d <= n * b and n * q <= p * d
 
 
 @cache

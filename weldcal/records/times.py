@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from weldcal.errors import ClockOff, NotAChoice, NotATime
@@ -93,8 +94,9 @@ def read_time(text: str, now: datetime, label: str) -> datetime:
     return found.astimezone(now.tzinfo) if found.tzinfo else found.replace(tzinfo=now.tzinfo)
 
 
-def check_time(at: str) -> None:
-    """Refuse what is not a recorded time: ISO 8601 with offset, in 1970 to 2200.
+@lru_cache(maxsize=64)  # one record's times are mostly the next one's
+def check_time(at: str) -> datetime:
+    """A recorded time; refuse what is none: ISO 8601 with offset, in 1970 to 2200.
 
     Raises:
         ValueError: says why.
@@ -104,6 +106,7 @@ def check_time(at: str) -> None:
         raise ValueError(f"a time without UTC offset: {at}")
     if not _can_be(moment):
         raise ValueError(f"a time that cannot be: {at}")
+    return moment
 
 
 def _can_be(moment: datetime) -> bool:
@@ -117,10 +120,9 @@ def _can_be(moment: datetime) -> bool:
 def moment_of(at: str) -> datetime | None:
     """A recorded time; None where it is none, whatever an entry from elsewhere holds."""
     try:
-        check_time(at)
+        return check_time(at)
     except (ValueError, TypeError):
         return None
-    return datetime.fromisoformat(at)
 
 
 def present(now: datetime) -> datetime:

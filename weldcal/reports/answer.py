@@ -85,6 +85,8 @@ def pressing(dialled: Dialled, then: Then) -> str:
         return "pull"
     if then.read_at:
         return "read"
+    if dialled.advice.capped:
+        return f"far_{dialled.advice.capped}"
     stands = then.stands
     if stands is None or stands.level not in ("look", "good"):
         return "strip"
@@ -104,6 +106,8 @@ _WORD = {
     "wait": mark("WAIT"),
     "pull": mark("PULL FIRST"),
     "read": mark("READ FIRST"),
+    "far_warmer": mark("READ FIRST"),
+    "far_colder": mark("READ FIRST"),
     "strip": mark("STRIP FIRST"),
     "look": mark("LOOK"),
     "look_other": mark("STRIP FIRST"),
@@ -143,6 +147,12 @@ def _to_do(dialled: Dialled, then: Then) -> str:
     if code == "read":
         at = show.clock(then.read_at or "", date=False)
         return _("Read the sheet now: it was read at {at}. Advice is not a go-ahead.", at=at)
+    if code == "far_warmer":
+        return _("Is the sheet's reading right? Nothing so warm was tried: cut the heat, or wait.")
+    if code == "far_colder":
+        return _(
+            "Is the sheet's reading right? Nothing so cold was tried: wait until it is warmer."
+        )
     if code == "strip" or stands is None:
         return _(
             "Not a go-ahead: run a strip at {speed}, let it cool, pull it.",

@@ -32,7 +32,6 @@ _CALLED = {
     "seen.at": mark("time"),
     "true_speed": mark("measured speed"),
     "nozzle_measured": mark("measured nozzle temperature"),
-    "under_temp": mark("temperature of the lower sheet"),
     "damp": mark("sheet damp"),
     "supply": mark("supply"),
     "smoke": mark("smoke"),

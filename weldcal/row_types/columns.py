@@ -152,3 +152,33 @@ class ConditionsColumns(TypedDict):
     sky: str | None
     supply: str | None
     carried: str
+
+
+class OnColumns(TypedDict):
+    """The seam as typed, and the form under which two spellings are one seam."""
+
+    seam: str
+    seam_key: str
+
+
+class StageColumns(TypedDict):
+    """What a row of its own for a later stage has: whose it is, who, when, how late."""
+
+    id: str
+    job: str
+    of: str
+    seen_by: str
+    seen_utc: str
+    seen_local: str
+    tick: int
+    entered_by: str
+    late_h: float
+
+
+class ReadingsColumns(TypedDict):
+    """What readings of bleed-out come to."""
+
+    readings_n: int
+    width_median_mm: float | None
+    width_min_mm: float | None
+    width_max_mm: float | None

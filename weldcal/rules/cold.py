@@ -35,6 +35,9 @@ def cold_from(welded_utc: str, cool_min: float) -> str:
     Args:
         welded_utc: when the run was finished, or the mend made, UTC.
         cool_min: how long a lap cools before it is probed, minutes (a limit of the job).
+
+    Returns:
+        ISO 8601, UTC.
     """
     cold = datetime.fromisoformat(welded_utc) + timedelta(minutes=cool_min)
     return cold.isoformat(timespec="seconds")
@@ -48,6 +51,9 @@ def probes(walk: Moment, began_utc: str, welded: Moment, cold_utc: str | None) -
         began_utc: when it began, UTC; when it was seen, where nobody said.
         welded: when the run or mend was seen, UTC, and its tick.
         cold_utc: from when the lap was cold, UTC; None where nobody said when it was finished.
+
+    Returns:
+        whether it does.
     """
     return walk >= welded and (cold_utc is None or began_utc >= cold_utc)
 
@@ -59,6 +65,9 @@ def warm(walk: Walked, run: Cooled, slack_m: float = 0.0) -> bool:
         walk: a probe walk.
         run: a run of the same seam.
         slack_m: how near two places along a lap count as one, m.
+
+    Returns:
+        whether it did.
     """
     if run["end_m"] is None or moment(walk) < moment(run):
         return False

@@ -15,6 +15,9 @@ def ends(seam: SeamRow | None) -> tuple[Point, Point] | None:
 
     Args:
         seam: its row; None where it is not listed.
+
+    Returns:
+        points, zero end first.
     """
     if seam is None:
         return None
@@ -25,7 +28,14 @@ def ends(seam: SeamRow | None) -> tuple[Point, Point] | None:
 
 
 def rectangle(area: AreaRow) -> tuple[float, float, float, float] | None:
-    """Low and high corner of an area, x before y, m; None where it is not laid out."""
+    """Low and high corner of an area, x before y, m; None where it is not laid out.
+
+    Args:
+        area: where it lies and how large it is, m.
+
+    Returns:
+        low x, low y, high x, high y, m.
+    """
     x, y, length, width = area["x_m"], area["y_m"], area["length_m"], area["width_m"]
     if x is None or y is None or length is None or width is None:
         return None

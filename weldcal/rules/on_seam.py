@@ -15,7 +15,11 @@ def seam_of(place: str, keys: Collection[str]) -> str | None:
     """The key of the seam that a place begins with; None where it begins with none.
 
     Args:
+        place: as typed or written.
         keys: of the seams there are.
+
+    Returns:
+        the key.
     """
     words = same_name(place).replace(",", " ").replace(":", " ").replace(";", " ").split()
     for n in range(len(words), 0, -1):

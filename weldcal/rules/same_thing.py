@@ -35,6 +35,9 @@ def one_thing(things: Sequence[Named], said: Iterable[Said]) -> dict[Key, int]:
     Args:
         things: in the order of their jobs.
         said: in the order it was said.
+
+    Returns:
+        numbers from 0 on, the same for things that are one.
     """
     last: dict[frozenset[Key], Said] = {}
     for word in said:

@@ -23,5 +23,12 @@ class Tolerances(Struct, frozen=True):
     metres: tuple[float, ...]
 
     def at(self, when_utc: str) -> float:
-        """How near two places counted as one at a time, m."""
+        """How near two places counted as one at a time, m.
+
+        Args:
+            when_utc: ISO 8601, UTC.
+
+        Returns:
+            m.
+        """
         return self.metres[bisect_right(self.since, when_utc)]

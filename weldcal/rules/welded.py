@@ -40,17 +40,38 @@ Moment = tuple[str, int]
 
 
 def moment(row: Seen) -> Moment:
-    """When a row was seen, UTC, and its tick: the order of everything that happened."""
+    """When a row was seen, UTC, and its tick: the order of everything that happened.
+
+    Args:
+        row: with `seen_utc` and `tick`.
+
+    Returns:
+        both.
+    """
     return row["seen_utc"], row["tick"]
 
 
 def seconds(at: str) -> float:
-    """Seconds since the epoch of an ISO 8601 time with its offset."""
+    """Seconds since the epoch of an ISO 8601 time with its offset.
+
+    Args:
+        at: ISO 8601 with its offset.
+
+    Returns:
+        seconds.
+    """
     return datetime.fromisoformat(at).timestamp()
 
 
 def by_seam(runs: Iterable[Along]) -> dict[str, list[Along]]:
-    """Runs by the key of their seam, in the order in which they were welded."""
+    """Runs by the key of their seam, in the order in which they were welded.
+
+    Args:
+        runs: in any order.
+
+    Returns:
+        by key, earliest first.
+    """
     found: dict[str, list[Along]] = {}
     for run in sorted(runs, key=moment):
         found.setdefault(run["seam_key"], []).append(run)

@@ -56,7 +56,7 @@ def _digests(
     columns = {table: tuple(names) for table, names in TABLES.items()}
     for table, row in projector.derived(connection, unread, beat):
         wanted[table].add(_digest(tuple(map(row.get, columns[table]))))
-    faults += [chain.Fault(subject, "payload", "a record", why) for subject, why in unread]
+    faults += [chain.Fault(subject, "payload", "a record", why) for subject, why in sorted(unread)]
     return wanted
 
 

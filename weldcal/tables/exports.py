@@ -10,7 +10,7 @@ import json
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import BinaryIO
 
 from weldcal.csv_file import write_csv
 from weldcal.long_work import Beat, counted, silent, together
@@ -42,9 +42,6 @@ def write_all(
     Raises:
         OSError: a file cannot be written.
     """
-    import sqlite_utils
-
-    db = sqlite_utils.Database(connection, execute_plugins=False)
     made = not folder.exists()
     folder.mkdir(parents=True, exist_ok=True)
     try:
@@ -53,7 +50,7 @@ def write_all(
                 if name == "people" and not people:
                     continue
                 columns = [c for c in TABLES[name] if people or c not in _PEOPLE]
-                rows = _rows(db, name, columns, beat)
+                rows = _rows(connection, name, columns, beat)
                 if not people:
                     _without_names(name, rows)
                 write_csv(opened(folder / f"{name}.csv"), columns, rows)
@@ -65,10 +62,16 @@ def write_all(
         raise
 
 
-def _rows(db: Any, name: str, columns: list[str], beat: Beat) -> list[dict[str, object]]:
-    table = db.table(name)
-    told = counted(table.rows_where(order_by="rowid"), name, table.count, beat)
-    return [{c: row[c] for c in columns} for row in map(dict, told)]
+def _rows(
+    connection: sqlite3.Connection, name: str, columns: list[str], beat: Beat
+) -> list[dict[str, object]]:
+    cursor = connection.cursor()
+    cursor.row_factory = None
+    (total,) = cursor.execute(f'SELECT count(*) FROM "{name}"').fetchone()
+    listed = ", ".join(f'"{column}"' for column in columns)
+    kept = cursor.execute(f'SELECT {listed} FROM "{name}" ORDER BY rowid')
+    told = counted(kept, name, total, beat)
+    return [dict(zip(columns, values, strict=True)) for values in told]
 
 
 def _without_names(name: str, rows: list[dict[str, object]]) -> None:

@@ -7,10 +7,13 @@ are named as a conflict. What was taken back counts for nothing and is named.
 
 from __future__ import annotations
 
+from typing import Any
+
 from msgspec import Struct
 
 from weldcal.json_values import Payload
-from weldcal.log.entry import Entry
+from weldcal.log.entry import Entry, Unopened
+from weldcal.records.codec import decode, read
 from weldcal.records.notes import NEVER_WITHDRAWN, WITHDRAWN
 
 
@@ -18,8 +21,8 @@ class Subject(Struct):
     """One thing recorded, as it stands.
 
     Attributes:
-        payload: the record's payload with corrections applied.
         base: the entry that began it.
+        changed: its payload with corrections applied; None until it is needed.
         set_by: path -> id of the entry that last set it.
         filled: later stages (pull, run-finish), in order.
         amendments, settled: (entry, payload) in order.
@@ -28,8 +31,8 @@ class Subject(Struct):
     """
 
     kind: str
-    payload: Payload
     base: Entry
+    changed: Payload | None = None
     set_by: dict[str, str] = {}
     filled: list[tuple[Entry, Payload]] = []
     amendments: list[tuple[Entry, Payload]] = []
@@ -42,6 +45,20 @@ class Subject(Struct):
         """Id of the entry that began it."""
         entry_id: str = self.base.id
         return entry_id
+
+    @property
+    def payload(self) -> Payload:
+        """The record's payload with corrections applied."""
+        if self.changed is None:
+            self.changed = dict(self.base.payload)
+        return self.changed
+
+    def record(self) -> Any:
+        """The record, with corrections applied (ValueError where it cannot be one)."""
+        says = self.base.says
+        if self.changed is None and isinstance(says, Unopened):
+            return read(self.kind, says.raw)
+        return decode(self.kind, self.payload)
 
     @property
     def job(self) -> str | None:
@@ -83,12 +100,12 @@ def fold(entries: list[Entry], first: str | None = None) -> Subject | None:
         (one,) = entries
         if one.says.id != one.says.about:
             return None
-        return Subject(kind=one.says.kind, payload=dict(one.says.payload), base=one)
+        return Subject(kind=one.says.kind, base=one)
     bases = [entry for entry in entries if entry.id == entry.about]
     if not bases:
         return None
     base = next((entry for entry in bases if entry.hash == first), bases[0])
-    subject = Subject(kind=base.kind, payload=dict(base.payload), base=base, gone=_gone(entries))
+    subject = Subject(kind=base.kind, base=base, gone=_gone(entries))
     if len(bases) > 1:  # ids never collide honestly: both are kept, and shown
         subject.conflicts |= {entry.hash for entry in bases}
     for entry in entries:

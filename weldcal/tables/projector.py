@@ -8,7 +8,6 @@ the standard library's sqlite3 in the transaction of the entry.
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import groupby, islice
@@ -16,18 +15,23 @@ from operator import attrgetter, itemgetter
 
 from weldcal.errors import BadEntry, WeldcalError
 from weldcal.log.chain import count_entries, entries_about
-from weldcal.log.entry import Entry
+from weldcal.log.entry import Entry, unopened
 from weldcal.long_work import Beat, counted, silent
-from weldcal.records.codec import decode
 from weldcal.row_types import AmendmentRow, WarningRow
 from weldcal.tables import taken_back
-from weldcal.tables.columns import Row, job_of, late_h, utc
+from weldcal.tables.columns import Row, as_json, job_of, late_h, utc
 from weldcal.tables.fold import Subject, fold
 from weldcal.tables.rows import ROWS
 from weldcal.tables.schema import TABLES
 from weldcal.words import _
 
 _AT_ONCE = 500
+# What is read of an entry: about, tick, device, seq, body, hash.
+_Kept = tuple[str, int, str, int, str, str]
+_OF_ENTRY = "about, tick, device, seq, body, hash"
+_place = itemgetter(1, 2, 3)
+# Entries of some kilobyte each that wait for others of their subject.
+_MOST_HELD = 20_000
 # All that a payload made by somebody else can raise on its way to a row.
 UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, ArithmeticError, WeldcalError)
 
@@ -97,19 +101,18 @@ def by_subject(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
     return found
 
 
-def derive(
-    connection: sqlite3.Connection, beat: Beat = silent
-) -> tuple[dict[str, list[Mapping[str, object]]], list[tuple[str, str]]]:
-    """All rows of all tables, from the entries alone.
-
-    Returns:
-        rows by table, and (subject, why) for each subject that cannot be read.
-    """
+def fill(connection: sqlite3.Connection, beat: Beat = silent) -> None:
+    """Fill empty tables with all rows, from the entries alone; what cannot be read makes none."""
     rows: dict[str, list[Mapping[str, object]]] = {}
-    unread: list[tuple[str, str]] = []
-    for table, row in derived(connection, unread, beat):
-        rows.setdefault(table, []).append(row)
-    return rows, unread
+    for table, row in derived(connection, [], beat):
+        mine = rows.setdefault(table, [])
+        mine.append(row)
+        if len(mine) == _AT_ONCE:
+            _put(connection, table, mine)
+            mine.clear()
+    for n, (table, left) in enumerate(rows.items()):
+        beat(_("writing"), n, len(rows))
+        _put(connection, table, left)
 
 
 def derived(
@@ -123,21 +126,58 @@ def derived(
         beat: told how far it is.
     """
     begins, first = derived_day_begins(connection), first_known(connection)
-    cursor = connection.cursor()
-    cursor.row_factory = None
-    # Sorted as a whole: by the index of subjects each entry would cost a page from anywhere.
-    stream = cursor.execute(
-        "SELECT about, body, hash FROM entries NOT INDEXED ORDER BY about, tick, device, seq"
-    )
-    told = counted(stream, _("tables"), count_entries(connection), beat)
-    for subject, group in groupby(told, key=itemgetter(0)):
+    for subject, mine in _subjects(connection, beat):
         try:
-            mine = [Entry(body, kept) for _about, body, kept in group]
-            made = rows_of(mine, begins, first.get(subject))
+            if len(mine) > 1:
+                mine.sort(key=_place)
+            told = [unopened(row[4], row[5]) for row in mine]
+            made = rows_of(told, begins, first.get(subject))
         except UNREADABLE as error:
             unread.append((subject, str(error)))
             continue
         yield from made
+
+
+def _subjects(connection: sqlite3.Connection, beat: Beat) -> Iterator[tuple[str, list[_Kept]]]:
+    """Each subject with its entries: about, tick, device, seq, body, hash; in no order.
+
+    Read in the table's own order: sorted, all of it would be written once more; by the index
+    of subjects each entry would cost a page from anywhere. Where a subject has several
+    entries, they are held until the last has come, and read at the end where that would be
+    too many at once.
+    """
+    cursor = connection.cursor()
+    cursor.row_factory = None
+    missing: dict[str, int] = dict(
+        cursor.execute("SELECT about, count(*) FROM entries GROUP BY about HAVING count(*) > 1")
+    )
+    waiting: dict[str, list[_Kept]] = {}
+    late: dict[str, None] = {}
+    held = 0
+    stream = cursor.execute(f"SELECT {_OF_ENTRY} FROM entries NOT INDEXED")
+    for row in counted(stream, _("tables"), count_entries(connection), beat):
+        about = row[0]
+        if about not in missing:
+            yield about, [row]
+            continue
+        if about in late:
+            continue
+        mine = waiting.setdefault(about, [])
+        mine.append(row)
+        held += 1
+        if len(mine) == missing[about]:
+            held -= len(waiting.pop(about))
+            yield about, mine
+        elif held > _MOST_HELD:
+            late |= dict.fromkeys(waiting)
+            waiting, held = {}, 0
+    for some in in_parts(late):
+        places = ", ".join("?" * len(some))
+        rows = cursor.execute(
+            f"SELECT {_OF_ENTRY} FROM entries WHERE about IN ({places}) ORDER BY about", some
+        )
+        for about, group in groupby(rows, key=itemgetter(0)):
+            yield about, list(group)
 
 
 def derived_day_begins(connection: sqlite3.Connection) -> dict[str, int]:
@@ -194,12 +234,12 @@ def rows_of(
     subject = fold(entries, first)
     if subject is None or subject.kind not in ROWS:  # begun elsewhere, or by a newer program
         return []
-    record = decode(subject.kind, subject.payload)
+    record = subject.record()
     begins = day_begins.get(subject.job or "", 0)
     own = ROWS[subject.kind](subject, record, begins)
     if not subject.gone:
-        return [*own, *_amendments(subject), *_warnings(subject)]
-    counting = [] if subject.withdrawn else [*own, *_warnings(subject)]
+        return [*own, *_amendments(subject), *_warnings(subject, record)]
+    counting = [] if subject.withdrawn else [*own, *_warnings(subject, record)]
     return [*counting, *_amendments(subject), *taken_back.rows(subject, own)]
 
 
@@ -218,8 +258,8 @@ def _amendments(subject: Subject) -> list[Row]:
             "job": job_of(subject),
             "of": subject.id,
             "path": amend["path"],
-            "old": json.dumps(amend.get("old"), sort_keys=True),
-            "new": json.dumps(amend.get("new"), sort_keys=True),
+            "old": as_json(amend.get("old")),
+            "new": as_json(amend.get("new")),
             "why": amend["why"],
             "seen_by": amend["seen"]["by"],
             "entered_by": entry.who,
@@ -236,10 +276,13 @@ def _amendments(subject: Subject) -> list[Row]:
     return [("amendments", row) for row in rows]
 
 
-def _warnings(subject: Subject) -> list[Row]:
+def _warnings(subject: Subject, record: object) -> list[Row]:
+    codes = getattr(record, "warnings", None)
+    if not codes:
+        return []
     done = {settle["of"]: (settle, entry) for entry, settle in subject.settled}
     rows: list[Row] = []
-    for code in subject.payload.get("warnings", []):
+    for code in codes:
         warning = f"{subject.id}:{code}"
         settle, entry = done.get(warning, ({}, None))
         row: WarningRow = {

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 def _advice(subject: Subject, r: AdviceGiven, begins: int) -> list[Row]:
     row: AdviceRow = {
         **columns.seen(subject, r.seen, begins),
-        "question": json.dumps(r.question, sort_keys=True),
-        "answer": json.dumps(r.answer, sort_keys=True),
+        "question": columns.as_json(r.question),
+        "answer": columns.as_json(r.answer),
         "version": r.version,
     }
     return [("advice", row)]

@@ -9,7 +9,6 @@ import sqlite3
 
 from weldcal.long_work import Beat, silent
 from weldcal.row_types import TABLES as ROW_TYPES
-from weldcal.words import _
 
 SCHEMA_VERSION = 5
 
@@ -69,14 +68,10 @@ def rebuild(connection: sqlite3.Connection, beat: Beat = silent) -> None:
     """Drop the derived tables and fill them anew from the entries, in one transaction."""
     import sqlite_utils
 
-    from weldcal.tables.projector import derive
+    from weldcal.tables.projector import fill
 
     db = sqlite_utils.Database(connection, execute_plugins=False)
     with db.atomic():
         connection.execute("REINDEX")  # an index that hid an entry would hide its rows too
         create(connection)
-        rows, _unread = derive(connection, beat)
-        for n, (table, made) in enumerate(rows.items()):
-            beat(_("writing"), n, len(rows))
-            blank = dict.fromkeys(TABLES[table])
-            db.table(table).insert_all({**blank, **row} for row in made)
+        fill(connection, beat)

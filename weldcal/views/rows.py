@@ -3,8 +3,7 @@
 Invariant: `marks` are what is odd about a row; the names here are those of the book's own rows.
 """
 
-from __future__ import annotations
-
+# Not postponed: a struct's annotations would be compiled one by one.
 from typing import TypedDict
 
 from weldcal.quality.coverage import Stretch

@@ -8,8 +8,10 @@ imported here only, inside the verbs that need them.
 from __future__ import annotations
 
 import dataclasses
-from typing import TYPE_CHECKING, Any
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, cast
 
+from weldcal.json_values import JsonObject, JsonValue
 from weldcal.records.common import Seen
 from weldcal.records.notes import AdviceGiven
 from weldcal.views.dialled import Asked, Dialled
@@ -64,12 +66,17 @@ class AdviceRecorder:
         return True
 
 
-def _texts(value: object) -> Any:
+def _texts(said: Mapping[str, object]) -> JsonObject:
+    """What was asked or answered as a payload: without what is None, floats as texts."""
+    return {name: _text(part) for name, part in said.items() if part is not None}
+
+
+def _text(value: object) -> JsonValue:
     """Floats as their shortest round-trip decimals: payloads hold no floats."""
     if isinstance(value, float):
         return repr(float(value))
     if isinstance(value, dict):
-        return {key: _texts(part) for key, part in value.items() if part is not None}
+        return _texts(value)
     if isinstance(value, list | tuple):
-        return [_texts(part) for part in value]
-    return value
+        return [_text(part) for part in value]
+    return cast("JsonValue", value)  # the fields of both are JSON but for their floats

@@ -9,7 +9,7 @@ from __future__ import annotations
 import contextlib
 import copy
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from weldcal.book.core import Note, Recorded
 from weldcal.book.job_reader import Found
@@ -17,6 +17,7 @@ from weldcal.book.roof import KIND_OF
 from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, NotAChoice, Unheard
 from weldcal.intake.line import values_parted
+from weldcal.json_values import JsonValue
 from weldcal.records.amendable import ValueAt, place_of, read_payload
 from weldcal.records.codec import decode, encode
 from weldcal.records.common import Conditions
@@ -173,10 +174,10 @@ class Amending:
                 return self._reader.find(name)
         return {"id": seams[0]["id"], "name": seams[0]["name"], "table": "seams"}
 
-    def _new_value(self, place: ValueAt, value: str, old: Any) -> Any:
+    def _new_value(self, place: ValueAt, value: str, old: object) -> JsonValue:
         """Read the new value as the first one was: in the dial's unit, on the record's own date."""
         if place.read_as == "time":
-            return stamp(read_time(value, datetime.fromisoformat(old), _("time")))
+            return stamp(read_time(value, datetime.fromisoformat(str(old)), _("time")))
         if place.read_as == "readings":
             return read_payload(
                 place,
@@ -192,7 +193,7 @@ class Amending:
             return read_payload(place, value, self._reader.job.units, old["unit"] if bare else None)
         return read_payload(place, value, self._reader.job.units)
 
-    def _old_value(self, subject: Subject, path: str) -> Any:
+    def _old_value(self, subject: Subject, path: str) -> object:
         stage, _colon, rest = path.partition(":")
         if not rest:
             return subject.value(path)
@@ -231,7 +232,7 @@ class Amending:
         return Recorded(last, row["name"], (), {"settled": [w["code"] for w in mine]})
 
 
-def _amended(subject: Subject, path: str, new: Any) -> object:
+def _amended(subject: Subject, path: str, new: object) -> object:
     """The record with its new value, read as it will be; None for a value of a later stage.
 
     Raises:

@@ -195,7 +195,7 @@ class Packing:
         here = connection.execute("SELECT max(tick) FROM entries").fetchone()[0] or 0
         furthest = here + len(found) + LEAP
         told = counted(found, _("entries"), len(found), beat)
-        for number, says in enumerate((entry.says for entry in told), 1):
+        for number, says in enumerate(told, 1):
             why = None
             if says.tick > furthest:
                 why = _("its count leaps ahead of all that is known")

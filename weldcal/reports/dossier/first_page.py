@@ -17,6 +17,7 @@ from weldcal.reports import show
 from weldcal.reports.dossier.document import Guide, Numbers, Table, table
 from weldcal.reports.dossier.lengths import in_doubt, length
 from weldcal.reports.dossier.totals import Totals, share
+from weldcal.reports.sentences import entries_counted
 from weldcal.reports.taken_back import called
 from weldcal.views.dossier import Counted, Dossier
 from weldcal.words import _, plural
@@ -244,11 +245,20 @@ def _proved(d: Dossier) -> list[Line]:
         (
             _("Hashes, links, seals, tables and photos, recomputed for this file"),
             _("all hold") if not d.faults else plural("{n} fault", "{n} faults", len(d.faults)),
-            _few([f"{_(f.what)}: {_(f.found)}" for f in d.faults]),
+            _few([f"{_(f.what)}: {_(f.found)}" for f in d.faults]) or _against(d),
         ),
         (_("Seals made"), _or_not(d.seals), _few([f"{s['name']} {s['code']}" for s in d.seals])),
         (_("Seals handed to somebody outside the crew"), _or_not(handed), _few(handed)),
     ]
+
+
+def _against(d: Dossier) -> str:
+    """What the record was held against, and what no check of it can show."""
+    return _(
+        "{entries} of this book against each other and {seals}; not shown: that what was typed is true, nor who typed it",
+        entries=entries_counted(sum(row["n"] for row in d.entries)),
+        seals=plural("{n} seal", "{n} seals", len(d.seals)),
+    )
 
 
 def _or_not(found: Sequence[object]) -> str:
@@ -306,7 +316,8 @@ def _count(found: list[Counted]) -> str:
 
 
 def _names(found: list[Counted]) -> str:
-    names = [name for m in found for name in m.names]
+    # A reading of the weather has no name of its own: it is called by that word.
+    names = [_(name) if name == "conditions" else name for m in found for name in m.names]
     return _few(list(dict.fromkeys(names)), sum(m.n for m in found))
 
 
