@@ -11,6 +11,8 @@ from typing import Any
 import pytest
 
 HEAD = "date,time,machine,sheet,nozzle (F),speed (ft/min),bleed-out (in),bubbling,bond"
+# Anything: so that the book knows this device.
+RECORD = ("conditions", "--ambient", "60F")
 PROBES = "date,seam,from (ft),to (ft),start,end,finding,at (ft),length (in),by"
 
 
@@ -104,46 +106,52 @@ def test_what_was_shown_is_kept_whatever_the_file_says_by_then(
     assert {row["nozzle_text"] for row in job.query("SELECT nozzle_text FROM strips")} == {"932"}
 
 
-def before_lock(
-    monkeypatch: pytest.MonkeyPatch, which: int, meanwhile: Callable[[], object]
-) -> None:
-    """Have another window do something just before a load takes the lock the nth time."""
+def before_lock(monkeypatch: pytest.MonkeyPatch, meanwhile: Callable[[], object]) -> None:
+    """Have another window do something just before the next load takes the lock."""
     from weldcal.book.recording.transactions import Transactions
 
     writing = Transactions.writing
-    turns = iter(n == which for n in range(1, which + 1))
+    first = iter([True])
 
     def waiting(self: Any, who: str, zone_name: str | None = None) -> Any:
-        if next(turns, False):
+        if next(first, False):
             meanwhile()
         return writing(self, who, zone_name)
 
     monkeypatch.setattr(Transactions, "writing", waiting)
 
 
-# A load looks where the chain ends (1), makes all, and puts it in (2).
-@pytest.mark.parametrize("which", [1, 2])
+@pytest.fixture
+def at_home(job: Any) -> Any:
+    """A book that this device has written to: what is loaded is made ready before the lock."""
+    job.ok(*RECORD)
+    return job
+
+
+@pytest.mark.parametrize("book", ["job", "at_home"])
 def test_a_sheet_loaded_twice_at_one_moment_is_recorded_once(
-    job: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, which: int
+    request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, book: str
 ) -> None:
-    """Another window loads it before it is compared with the book, or after, before the lock."""
+    """Another window loads it before the lock: it was compared with the book before, and made ready where that can be."""
+    job = request.getfixturevalue(book)
     path = file(tmp_path, HEAD, *rows(3))
-    before_lock(monkeypatch, which, lambda: job.ok("strip", "load", path, "--yes"))
+    before_lock(monkeypatch, lambda: job.ok("strip", "load", path, "--yes"))
     done = job.ok("strip", "load", path, "--yes")
     assert "0 recorded, 3 here already" in done.out
     assert len(job.query("SELECT * FROM strips")) == 3
 
 
-@pytest.mark.parametrize("which", [1, 2])
+@pytest.mark.parametrize("book", ["job", "at_home"])
 def test_walks_loaded_twice_at_one_moment_are_recorded_once(
-    job: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, which: int
+    request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, book: str
 ) -> None:
     """Their findings too: the other window has loaded a part of them."""
+    job = request.getfixturevalue(book)
     walk = "2026-05-01,A1,0,33,,07:00,void,14.5,3,Ben Okoro"
     part = file(tmp_path, PROBES, walk)
     whole = tmp_path / "whole.csv"
     whole.write_text("\n".join([PROBES, walk, ",,,,,,void,20,2,"]) + "\n", encoding="utf-8")
-    before_lock(monkeypatch, which, lambda: job.ok("probe", "load", part, "--yes"))
+    before_lock(monkeypatch, lambda: job.ok("probe", "load", part, "--yes"))
     job.ok("probe", "load", str(whole), "--yes")
     assert len(job.query("SELECT * FROM walks")) == 1
     found = job.query("SELECT name, start_m FROM findings ORDER BY tick")
@@ -153,25 +161,25 @@ def test_walks_loaded_twice_at_one_moment_are_recorded_once(
 
 
 def test_a_strip_recorded_meanwhile_keeps_its_name_and_its_place(
-    job: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    at_home: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What was made before the lock is made once more, after it."""
     other = file(tmp_path, HEAD, rows(4)[3])
     path = tmp_path / "sheet.csv"
     path.write_text("\n".join([HEAD, *rows(3)]) + "\n", encoding="utf-8")
-    before_lock(monkeypatch, 2, lambda: job.ok("strip", "load", other, "--yes"))
-    done = job.ok("strip", "load", str(path), "--yes", "--json").json
+    before_lock(monkeypatch, lambda: at_home.ok("strip", "load", other, "--yes"))
+    done = at_home.ok("strip", "load", str(path), "--yes", "--json").json
     assert done["recorded"] == ["S2", "S3", "S4"]
-    kept = job.query("SELECT name, source FROM strips ORDER BY tick")
+    kept = at_home.query("SELECT name, source FROM strips ORDER BY tick")
     assert [(row["name"], row["source"]) for row in kept] == [
         ("S1", "many.csv row 2"),
         *((f"S{n}", f"sheet.csv row {n}") for n in (2, 3, 4)),
     ]
-    job.ok("verify")
+    at_home.ok("verify")
 
 
 def test_others_can_record_while_a_sheet_is_made_ready(
-    job: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    at_home: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Nobody holds the write lock while entries and rows are made."""
     from weldcal.book.writing import Writer
@@ -180,37 +188,37 @@ def test_others_can_record_while_a_sheet_is_made_ready(
     add_all, free = Writer.add_all, []
 
     def looking(self: Any, drafts: Any, *rest: Any) -> Any:
-        with closing(sqlite3.connect(job.book, timeout=0, isolation_level=None)) as other:
+        with closing(sqlite3.connect(at_home.book, timeout=0, isolation_level=None)) as other:
             other.execute("BEGIN IMMEDIATE")
             other.execute("ROLLBACK")
         free.append(True)
         return add_all(self, drafts, *rest)
 
     monkeypatch.setattr(Writer, "add_all", looking)
-    job.ok("strip", "load", path, "--yes")
+    at_home.ok("strip", "load", path, "--yes")
     assert free == [True, True]
 
 
 def test_a_load_that_breaks_off_while_it_is_put_in_keeps_nothing(
-    job: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    at_home: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """After its entries, before their rows."""
     from weldcal.book.recording import ahead
 
     path = file(tmp_path, HEAD, *rows(5))
-    before = job.entries()
+    before = at_home.entries()
     insert = ahead._insert
 
     def breaking(connection: Any, table: str, made: Any) -> None:
         if table == "strips":
-            assert len(job.entries()) == len(before)  # another window sees none of it
+            assert len(at_home.entries()) == len(before)  # another window sees none of it
             raise KeyboardInterrupt
         insert(connection, table, made)
 
     monkeypatch.setattr(ahead, "_insert", breaking)
-    assert job("strip", "load", path, "--yes").code == 130
-    assert job.entries() == before
-    job.ok("verify")
+    assert at_home("strip", "load", path, "--yes").code == 130
+    assert at_home.entries() == before
+    at_home.ok("verify")
 
 
 def test_a_load_that_breaks_off_keeps_nothing(

@@ -28,10 +28,10 @@ class Ahead:
     """
 
     def __init__(self, writer: Writer, letters: Iterable[str], job: str) -> None:
-        """Begin where a transaction of the book stands.
+        """Begin where the book stands.
 
         Args:
-            writer: the transaction's.
+            writer: what a transaction begun now would write with.
             letters: of the short names that will be given.
             job: its id.
         """

@@ -72,24 +72,36 @@ class Sheets(ABC):
         All is made before the lock, so that others wait only while it is put in; where another
         window has recorded something by then, it is made once more, under the lock.
         """
-        typist = self._reader.typist(staged.by)
-        with self._transactions.writing(typist) as writer:  # over at once: only where to begin
-            ahead = Ahead(writer, self._letters, self._reader.job.id)
-            book = self._reader.unchanged()
-        with closing(ahead):
-            with store.trouble(self._reader.path):
-                findings = self._record_all(ahead.writer, staged, beat)
+        self._transactions.connection()  # by which the book is compared, and then written
+        typist, book = self._reader.typist(staged.by), self._reader.unchanged()
+        with self._ahead(typist) as ahead:
+            if ahead is not None:
+                with store.trouble(self._reader.path):
+                    findings = self._record_all(ahead.writer, staged, beat)
+            else:
+                self._compare(staged)  # before the lock, which is then held the shorter
             with self._transactions.writing(typist) as writer:
-                if self._reader.unchanged() == book:
+                if ahead is not None and self._reader.unchanged() == book:
                     ahead.put(writer.connection)
                 else:
+                    if ahead is not None:
+                        staged.compared = None  # what was made ready is not recorded
                     findings = self._record_all(writer, staged, beat)
         kept, whole = staged.counts()
         return LoadDone(whole, findings, staged.good() - kept, staged.bad())
 
+    @contextmanager
+    def _ahead(self, typist: str) -> Iterator[Ahead | None]:
+        """Where to make things ready before the lock; None where that cannot be."""
+        place = self._transactions.beforehand(typist)
+        if place is None:
+            yield None
+            return
+        with closing(Ahead(place, self._letters, self._reader.job.id)) as ahead:
+            yield ahead
+
     def _record_all(self, writer: Writer, staged: Staged, beat: Beat) -> int:
         """Record what the book as it is now has not; return how many findings that were."""
-        staged.compared = None  # what was made before counts as not recorded
         self._compare(staged)
         findings = done = 0
         total = staged.good()

@@ -49,8 +49,7 @@ class Transactions:
                 at = present(file.clock().astimezone(local))
                 mine = device.of(connection, file.path)
                 file.clock_back = device.clock_back(connection, mine, at)
-                writer = Writer(connection, mine, at.isoformat(timespec="milliseconds"), who)
-                yield writer
+                yield Writer(connection, mine, at.isoformat(timespec="milliseconds"), who)
                 if self._pictures:
                     kept = photos.keep_all(file.path, self._pictures.items(), len(self._pictures))
                 device.note(connection, file.path, mine)
@@ -61,6 +60,24 @@ class Transactions:
                     connection.execute("ROLLBACK")
                 photos.drop(file.path, kept)
                 raise
+
+    def beforehand(self, who: str) -> Writer | None:
+        """What a transaction begun now would write with, to make things ready; writes nothing.
+
+        Args:
+            who: who is typing.
+
+        Returns:
+            None where the device's id is given under the lock only: a copied or restored book.
+        """
+        file = self._file
+        connection = file.writable()
+        with store.trouble(file.path):
+            mine = device.known_here(connection, file.path)
+        if mine is None:
+            return None
+        at = present(file.clock().astimezone(zone(self._reader.job.zone)))
+        return Writer(connection, mine, at.isoformat(timespec="milliseconds"), who)
 
     def connection(self) -> sqlite3.Connection:
         """The connection, for writing what is no new entry of ours: packs, backups, rebuilds."""
