@@ -9,6 +9,7 @@ import os
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
+from datetime import datetime
 from pathlib import Path
 
 from weldcal.book import device
@@ -45,8 +46,7 @@ class Transactions:
         with store.trouble(file.path):
             connection.execute("BEGIN IMMEDIATE")
             try:
-                local = zone(zone_name or self._reader.job.zone)
-                at = present(file.clock().astimezone(local))
+                at = self._now(zone_name)
                 mine = device.of(connection, file.path)
                 file.clock_back = device.clock_back(connection, mine, at)
                 yield Writer(connection, mine, at.isoformat(timespec="milliseconds"), who)
@@ -76,8 +76,11 @@ class Transactions:
             mine = device.known_here(connection, file.path)
         if mine is None:
             return None
-        at = present(file.clock().astimezone(zone(self._reader.job.zone)))
-        return Writer(connection, mine, at.isoformat(timespec="milliseconds"), who)
+        return Writer(connection, mine, self._now().isoformat(timespec="milliseconds"), who)
+
+    def _now(self, zone_name: str | None = None) -> datetime:
+        """What the clock shows, in a zone or in that of the job."""
+        return present(self._file.clock().astimezone(zone(zone_name or self._reader.job.zone)))
 
     def connection(self) -> sqlite3.Connection:
         """The connection, for writing what is no new entry of ours: packs, backups, rebuilds."""
