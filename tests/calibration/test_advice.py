@@ -400,3 +400,15 @@ def test_a_trace_of_bubbling_speaks_until_one_with_as_much_heat_is_clean(
     assert "last_failed_here" in doubts(trace, faster)
     assert "last_failed_here" not in doubts(trace, clean)
     assert "last_failed_here" not in doubts(trace, limits=replace(window, trace_ok=True))
+
+
+@pytest.mark.parametrize(("slowest", "fastest", "told"), [(20.0, 24.0, 20.0), (0.05, 0.09, 0.09)])
+def test_a_dial_out_of_all_reach_is_set_as_near_as_it_goes(
+    question: Question, window: Window, slowest: float, fastest: float, told: float
+) -> None:
+    """Ten times too fast, or too slow: its slowest, or its fastest; and never sure."""
+    reach = Reach(slowest, fastest, (fastest - slowest) / 4, 500.0, 500.0)
+    said = fit([], window).advise(question, window, reach)
+    assert said.forecast is not None
+    assert said.forecast.speed_m_per_min == pytest.approx(told)
+    assert not said.sure

@@ -195,6 +195,21 @@ def test_a_book_that_is_no_book_is_left_as_it_is(weldcal: Any, what: str, line: 
     assert (path.read_bytes() if path.is_file() else None) == before
 
 
+@pytest.mark.parametrize(
+    ("what", "why"),
+    [
+        ("a text file", "the file holds something else"),
+        ("noise", "the file holds something else"),
+        ("another program's SQLite file", "an SQLite file of something else"),
+        ("a folder", "it is a folder"),
+    ],
+)
+def test_a_book_that_is_no_book_says_what_it_is(weldcal: Any, what: str, why: str) -> None:
+    """In our words, not in SQLite's."""
+    NOT_A_BOOK[what](weldcal.book)
+    assert why in weldcal("roof").err
+
+
 @pytest.mark.parametrize("part", [0.3, 0.6, 0.9])
 def test_a_book_cut_short_is_refused_or_faulted_never_believed(go_ahead: Any, part: float) -> None:
     """A copy that broke off: no traceback, and verify does not say all is well."""

@@ -274,3 +274,10 @@ def test_what_cannot_be_asked_is_refused(ask: object) -> None:
     """More bad than samples, no samples, certainty, one load, no lap."""
     with pytest.raises(ValueError, match=r"."):
         ask()  # type: ignore[operator]
+
+
+@pytest.mark.parametrize(("allowed", "last"), [(0, 1), (1, 2), (3, 4)])
+def test_where_a_lap_is_bad_whole_or_not_at_all_laps_are_counted(allowed: int, last: int) -> None:
+    """0.95 to the 58th is 0.051, to the 59th 0.048: 58 laps of 10, and of the last one more than may be bad."""
+    found = feet_needed(0.05, per_lap=10, within_lap=1.0, allowed=allowed)
+    assert (found.laps, found.pieces) == (59, 58 * 10 + last)

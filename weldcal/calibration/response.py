@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import expit, log_ndtr, ndtr
+from scipy.special import expit, log_ndtr
 
 from weldcal.calibration import priors
 from weldcal.calibration.features import Array
@@ -308,21 +308,6 @@ def wild_chance(miss: Array, scale: Array) -> Array:
     factor, share = priors.WILD_FACTOR, priors.WILD_STRIP
     odds = np.log(share / (1.0 - share) / factor) + 0.5 * (miss / scale) ** 2 * (1 - factor**-2)
     return np.asarray(expit(odds), dtype=float)
-
-
-def below(edge: Array, scale: Array) -> Array:
-    """Chance that the strip error lies below an edge: a contaminated normal.
-
-    Args:
-        edge: in the unit of `scale`.
-        scale: sd of a strip that is not wild.
-
-    Returns:
-        chances, of the shape of `edge`.
-    """
-    share = priors.WILD_STRIP
-    away = edge / scale
-    return np.asarray((1.0 - share) * ndtr(away) + share * ndtr(away / priors.WILD_FACTOR))
 
 
 def _near(miss: Array, scale: Array) -> tuple[Array, Array, Array]:
