@@ -198,6 +198,25 @@ def _flag(flag: Flag, units: str) -> str:
             row=show.safe(v["row"]),
             width=show.limit_width(flag.number("width_m") * 1000, units),
         )
+    if flag.code == "first_row_step":
+        return _(
+            "row {row} is cut to {width}, so that no row is narrow at a step of the outline",
+            row=show.safe(v["row"]),
+            width=show.limit_width(flag.number("width_m") * 1000, units),
+        )
+    if flag.code == "narrow_at_step":
+        return _(
+            "row {row} is only {width} wide at a step of the outline: no first row leaves half a roll at every edge",
+            row=show.safe(v["row"]),
+            width=show.limit_width(flag.number("width_m") * 1000, units),
+        )
+    if flag.code == "end_laps_near":
+        return _(
+            "end laps {lap} and {other} lie only {apart} apart in neighbouring rows: no cut keeps the stagger there",
+            lap=show.safe(v["lap"]),
+            other=show.safe(v["other"]),
+            apart=show.tape(flag.number("apart_m"), units),
+        )
     if flag.code == "first_row_offset":
         return _(
             "row {row} is cut to {width}, so that its laps keep off those of the ply below and from the edge",
