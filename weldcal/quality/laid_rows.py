@@ -100,12 +100,17 @@ class LaidRows:
         short = self._short_below(self._bands(best))
         if short <= SAME_PLACE_M:
             return best
-        steps = (2 * self.rolls.side_lap_m,) if len(self.areas) > 1 else ()
-        for least in (half, NARROW_OVER_M, *steps):
-            for width in widths(self.rolls.width_m, least):
-                if self._edge(width) < least - SAME_PLACE_M:
+        tiers = [(half, half), (NARROW_OVER_M, NARROW_OVER_M)]  # at the outer edges, at any
+        if len(self.areas) > 1:
+            tiers.append((NARROW_OVER_M, 2 * self.rolls.side_lap_m))
+        for outer, least in tiers:
+            for width in widths(self.rolls.width_m, outer):
+                bands = self._bands(width)
+                last = bands[-1].high - bands[-1].low
+                edges = min(last - outer, self._edge(width) - least)
+                if len(bands) > 1 and edges < -SAME_PLACE_M:
                     continue
-                too_near = self._short_below(self._bands(width))
+                too_near = self._short_below(bands)
                 if too_near < short - SAME_PLACE_M:
                     best, short = width, too_near
                 if short <= SAME_PLACE_M:

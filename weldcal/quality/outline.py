@@ -95,11 +95,11 @@ def _merged(sides: Iterable[Stretch]) -> Iterator[Stretch]:
 
 def _rows_of(strip: Strip, bands: Sequence[Band]) -> range:
     """Which rows lie on a strip: those that its low and high edges need."""
-    first = max(n for n, band in enumerate(bands) if n == 0 or band.low <= strip.low + _MEET_M)
+    first = max(n for n, band in enumerate(bands) if n == 0 or band.low <= strip.low + SAME_PLACE_M)
     last = min(
         n
         for n, band in enumerate(bands)
-        if n + 1 == len(bands) or band.high >= strip.high - _MEET_M
+        if n + 1 == len(bands) or band.high >= strip.high - SAME_PLACE_M
     )
     return range(first, last + 1)
 
