@@ -475,7 +475,10 @@ def test_the_cap_of_an_l_has_no_lap_over_one_of_the_base(job: Any) -> None:
     job.ok(f'roof lay "L 60ft x 18ft; L 20ft x 10ft at 60ft,0" {ROLL} --surface sand')
     document = job.ok(f"roof lay K --over L {ROLL} --surface granules --look --json").json
     assert "near_below" not in [flag["code"] for flag in document["flags"]]
-    below = [row["y0_m"] for row in job.query("SELECT * FROM seams WHERE area = 'L' AND kind = 'side lap'")]
+    below = [
+        row["y0_m"]
+        for row in job.query("SELECT * FROM seams WHERE area = 'L' AND kind = 'side lap'")
+    ]
     above = [lap["start"][1] for lap in document["laps"] if lap["kind"] == "side lap"]
     assert min(abs(a - b) for a in above for b in below) >= 0.3 - 1e-3
     assert not [lap for lap in document["laps"] if "-j" in lap["name"]]
