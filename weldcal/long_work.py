@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack, contextmanager
+from itertools import islice
 from pathlib import Path
 from typing import BinaryIO, TypeVar
 
@@ -25,10 +26,12 @@ def silent(_what: str, _done: int, _total: int) -> None:
 
 def counted(items: Iterable[T], what: str, total: int, beat: Beat) -> Iterator[T]:
     """The items one after another, a beat at the first and now and then after it."""
-    for n, item in enumerate(items):
-        if n % _EVERY == 0:
-            beat(what, n, total)
+    left, done = iter(items), 0
+    for item in left:
+        beat(what, done, total)
         yield item
+        yield from islice(left, _EVERY - 1)
+        done += _EVERY
 
 
 @contextmanager

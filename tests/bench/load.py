@@ -20,6 +20,7 @@ import threading
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from typing import NamedTuple
 
 from tests.conftest import JOB
 
@@ -71,8 +72,27 @@ def _typed(cell: str) -> str | float:
         return cell
 
 
-def measured(book: Path, words: list[str]) -> tuple[float, float, float, float, str]:
-    """Seconds of the processor and by the clock, MiB, longest wait for the write lock, what was said last."""
+class Measured(NamedTuple):
+    """Of one load.
+
+    Attributes:
+        spent: seconds of the processor; held: of them, in transactions (of a trial's copy too).
+        took: seconds by the clock.
+        peak: MiB.
+        wait: seconds, the longest that another waited for the write lock.
+        told: what was said last.
+    """
+
+    spent: float
+    held: float
+    took: float
+    peak: float
+    wait: float
+    told: str
+
+
+def measured(book: Path, words: list[str]) -> Measured:
+    """Run a load, with somebody beside who waits for the write lock again and again."""
     longest, ended = 0.0, threading.Event()
 
     def watch() -> None:
@@ -99,19 +119,32 @@ def measured(book: Path, words: list[str]) -> tuple[float, float, float, float, 
     ended.set()
     watching.join()
     said = done.stderr.strip().splitlines()
-    spent, peak = (float(word) for word in said[-1].split())
+    spent, peak, held = (float(word) for word in said[-1].split())
     told = (done.stdout.strip().splitlines() or said or ["–"])[-1]
-    return spent, took, peak / 1024, longest, told
+    return Measured(spent, held, took, peak / 1024, longest, told)
 
 
-_MEASURED = (
-    "import resource, sys\n"
-    "from weldcal.cli.main import main\n"
-    "code = main(sys.argv[1:])\n"
-    "used = resource.getrusage(resource.RUSAGE_SELF)\n"
-    "print(used.ru_utime + used.ru_stime, used.ru_maxrss, file=sys.stderr)\n"
-    "sys.exit(code)\n"
-)
+_MEASURED = """
+import contextlib, resource, sys, time
+from weldcal.book.recording.transactions import Transactions
+from weldcal.cli.main import main
+
+held, writing = 0.0, Transactions.writing
+
+@contextlib.contextmanager
+def timed(*given):
+    global held
+    begun = time.process_time()
+    with writing(*given) as writer:
+        yield writer
+    held += time.process_time() - begun
+
+Transactions.writing = timed
+code = main(sys.argv[1:])
+used = resource.getrusage(resource.RUSAGE_SELF)
+print(used.ru_utime + used.ru_stime, used.ru_maxrss, held, file=sys.stderr)
+sys.exit(code)
+"""
 
 
 def main() -> None:
@@ -144,13 +177,12 @@ def one(kind: str, rows: int, doings: list[str]) -> None:
         file = written(Path(folder), lines(rows), workbook=workbook)
         for doing in doings:
             yes = [] if doing == "preview" else ["--yes"]
-            spent, took, peak, wait, told = measured(
-                book, [*words, str(file), *yes, "--by", "Ana Ruiz"]
-            )
+            found = measured(book, [*words, str(file), *yes, "--by", "Ana Ruiz"])
             print(
-                f"{kind} {rows} {doing}: {spent / rows * 1e3:.3f} ms of the processor a row, "
-                f"{took:.0f} s by the clock, {peak:.0f} MiB, "
-                f"longest wait to write {wait:.2f} s; {told}",
+                f"{kind} {rows} {doing}: {found.spent / rows * 1e3:.3f} ms of the processor a row, "
+                f"{found.held / rows * 1e3:.3f} of them under the lock, "
+                f"{found.took:.0f} s by the clock, {found.peak:.0f} MiB, "
+                f"longest wait to write {found.wait:.2f} s; {found.told}",
                 flush=True,
             )
 

@@ -63,6 +63,7 @@ def test_a_measurement_too_short_to_tell_says_how_long_would_do(job: Any) -> Non
 
 def test_points_against_a_place_are_this_programs_own(go_ahead: Any) -> None:
     """Nobody measured them."""
+    go_ahead.ok("roof lay 'C 40ft x 20ft' --roll-width 39.4in --roll-length 33ft")
     document = go_ahead.ok("leak 12ft 4ft --where inside --json").json
     assert document["weights_source"] == "weights of this program's own judgement, no source"
     assert "Points: weights of this program's own judgement, no source." in page(

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import csv
 import math
+import re
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 
@@ -291,3 +294,70 @@ def test_a_dial_measured_is_told_against_the_speed_its_mark_shows(job: Any) -> N
     assert set(found) == {"blue", "metric"}  # a bare mark shows no speed
     for row in found.values():
         assert row["median_pct"] == pytest.approx(100 * (5 / 5.5 - 1), abs=0.01)
+
+
+@pytest.fixture
+def lawful(job: Any) -> Any:
+    """Four go-ahead strips on one law: a tenth faster with every 10 °F, from 5 ft/min at 50 °F."""
+    for n in range(4):
+        job.day(f"""
+            {8 + n:02d}:00 conditions --ambient 60F --sheet-temp {50 + 10 * n}F --wind 5mph
+            {8 + n:02d}:05 strip record --nozzle 932 --speed 5 --true-speed {5 * 1.1**n:.6f} --bleed 1/4,1/4,1/4 --bubbling none
+            {8 + n:02d}:20 strip pull S{n + 1} good --parted compound
+        """)
+    return job
+
+
+def test_strips_on_one_law_have_that_law_for_a_line(lawful: Any) -> None:
+    """ln 1.1 over 10 °F, that is 5.556 K; at 20 °C, 68 °F, 1.8 tens from the first."""
+    (line,) = lawful.ok("history --json").json["lines"]
+    assert (line["machine"], line["sheet"], line["strips"]) == ("blue", "base", 4)
+    slope = 100 * math.log(1.1) * 9 / 50
+    assert [line[name] for name in ("pct_per_k", "low", "high")] == [pytest.approx(slope)] * 3
+    assert line["speed_at_20c_m_per_min"] == pytest.approx(5 * FT * 1.1**1.8)
+    said = " ".join(lawful.ok("history").out.split())
+    assert "+1.0 %" in said  # ln 1.1 is 0.953 per cent per °F
+    drift = [r for r in lawful.ok("history --json").json["drift"] if r["what"] == "off the line"]
+    assert [(r["n"], r["month"]) for r in drift] == [(4, "2026-06")]
+    assert [drift[0][of] for of in ("median_pct", "least_pct", "most_pct")] == [
+        pytest.approx(0, abs=1e-3)
+    ] * 3
+
+
+def test_a_line_is_drawn_through_the_strips_it_is_of(lawful: Any, tmp_path: Path) -> None:
+    """On one law every dot lies on it; it ends at the coldest and the warmest; and scales fit."""
+    lawful.ok("history", "--html", str(tmp_path / "h.html"))
+    page = (tmp_path / "h.html").read_text()
+    drawing = ElementTree.fromstring(page[page.index("<svg") : page.index("</svg>") + 6])
+    paths = [part.get("d", "") for part in drawing.iter() if part.tag.endswith("path")]
+    (along,) = [found for found in map(_numbers, paths) if len(found) == 21]
+    dots = [
+        (float(part.get("cx", "nan")), float(part.get("cy", "nan")))
+        for part in drawing.iter()
+        if part.tag.endswith("circle")
+    ]
+    assert len(dots) == 4
+    assert along[0] == pytest.approx(dots[0], abs=0.2)
+    assert along[-1] == pytest.approx(dots[-1], abs=0.2)
+    # 21 places evenly apart in temperature: those left and right of each dot are level with it.
+    for across, down in dots[1:3]:
+        left = max(place for place in along if place[0] <= across)
+        right = min(place for place in along if place[0] > across)
+        share = (across - left[0]) / (right[0] - left[0])
+        assert down == pytest.approx(left[1] + share * (right[1] - left[1]), abs=0.3)
+    # Evenly apart in temperature; heights above the bottom as the speeds are.
+    steps = [b[0] - a[0] for a, b in pairwise(dots)]
+    assert steps == [pytest.approx(steps[0], abs=0.2)] * 3
+    rises = [a[1] - b[1] for a, b in pairwise(dots)]
+    assert rises[1] / rises[0] == pytest.approx(1.1, abs=0.02)
+    assert rises[2] / rises[1] == pytest.approx(1.1, abs=0.02)
+    cells = re.findall(
+        r'2026-06-01</td><td class="r">(\d+)</td><td class="r">([\d.]+)</td></tr>', page
+    )
+    assert cells == [("50", "5.00"), ("60", "5.50"), ("70", "6.05"), ("80", "6.65")]
+
+
+def _numbers(path: str) -> list[tuple[float, float]]:
+    """The places of a path, in order."""
+    found = [float(number) for number in re.findall(r"-?\d+(?:\.\d+)?", path)]
+    return list(zip(found[::2], found[1::2], strict=False))

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import math
+import re
 from pathlib import Path
 from typing import Any
 
@@ -207,6 +209,33 @@ def test_a_book_without_strips_has_nothing_to_learn_from(job: Any, tmp_path: Pat
     """Said in one line, and no file is left."""
     assert "strip" in job.refused(f"learn {tmp_path / 'x.knowledge'}")
     assert not (tmp_path / "x.knowledge").exists()
+
+
+def test_what_the_file_says_in_words_are_its_numbers(firm: Any, tmp_path: Path) -> None:
+    """How much sheets and jobs differ, and by the range of 9 in 10 sheets (1.64 sd) how steep."""
+    path = taken(firm, tmp_path)
+    told = firm.ok("knowledge", "show", str(path), "--json").json
+    said = " ".join(firm.ok("knowledge", "show", str(path)).out.split())
+    assert (told["jobs"], told["strips"], told["machines"], told["sheets"]) == (2, 8, 1, 1)
+    assert "Learnt from 2 jobs, 8 strips: 1 machine, 1 sheet." in said
+    differ = re.search(r"Sheets differ by some (\d+) % of speed, jobs .* by (\d+) %", said)
+    assert differ is not None
+    for percent, of in zip(differ.groups(), ("sheets", "jobs"), strict=True):
+        assert int(percent) == pytest.approx(
+            100 * math.expm1(told[f"spread_of_{of}_ln_speed"]), abs=0.5
+        )
+    steep = re.search(
+        r"by some ([\d.]+) per cent; from sheet to sheet ([\d.]+) to ([\d.]*\d)", said
+    )
+    assert steep is not None
+    middle, low, high = (float(number) for number in steep.groups())
+    away = math.exp(1.64 * told["spread_of_sheets_ln_elasticity"])
+    assert away > 1.1
+    assert (middle / low, high / middle) == (
+        pytest.approx(away, rel=0.1),
+        pytest.approx(away, rel=0.1),
+    )
+    assert 0.8 < middle < 4.0  # a lap half as wide at a quarter more speed is about 3
 
 
 def test_the_model_report_begins_with_what_other_jobs_taught(firm: Any) -> None:

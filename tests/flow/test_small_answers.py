@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
-from weldcal.errors import NotAnswered, WeldcalError
-from weldcal.flow import at_once, foreman, going, strips
+from weldcal.errors import NotAnswered, NotATime, StillToCome, WeldcalError
+from weldcal.flow import at_once, earlier, foreman, going, strips
 from weldcal.flow.inspector import _joints_on
 from weldcal.flow.question import Question, read_answer
 from weldcal.records.day import Advised, Answer, Joint, Needs, Wanted
@@ -116,6 +116,62 @@ def test_bytes_that_are_no_text_are_no_answer(sign: str) -> None:
 def test_one_line_finishes_a_lap_or_checks_it(typed: str, told: dict[str, str]) -> None:
     """A place alone is its end; a place with readings a check there; anything else neither."""
     assert dict(at_once._lap(typed, "us")) == told
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ("110", {"still": "no", "wind": None, "sheet_temp": "110"}),
+        (" 45 C ", {"still": "no", "wind": None, "sheet_temp": "45 C"}),
+        ("yes", {}),
+        ("no", {}),
+        ("", {}),
+        ("warm", {}),
+    ],
+)
+def test_a_sheet_temperature_typed_where_it_is_asked_whether_all_is_still_so(
+    typed: str, told: dict[str, str | None]
+) -> None:
+    """It is the sheet's now; what was read lately is not asked again. Words are an answer of their own."""
+    asked = Question("still", "choice", choices=("yes", "no"), fresh=("wind", "sheet_temp"))
+    assert dict(at_once.told(asked, typed, "us")) == told
+
+
+NOW = "2026-06-01T09:30:00-06:00"
+
+
+@pytest.mark.parametrize(
+    ("kind", "typed", "time", "rest"),
+    [
+        ("confirm", "7:40", "07:40", ""),
+        ("choice", "7:40", "07:40", ""),
+        ("text", "7:40", None, "7:40"),  # a remark may be a time of something else
+        ("confirm", "at 7:40", "07:40", ""),
+        ("value", "5.5 at 7:40", "07:40", "5.5"),
+        ("value", "5.5 a las 7:40", "07:40", "5.5"),
+        ("text", "wind rose at 7:40", None, "wind rose at 7:40"),
+        ("walk", "A1 at 7:40", None, "A1 at 7:40"),
+        ("text", "at 7:40", "07:40", ""),
+        ("text", "at 3 ft from the drain", None, "at 3 ft from the drain"),
+        ("value", "5.5 at 77 o'clock", None, "5.5 at 77 o'clock"),
+        ("confirm", "yes", None, "yes"),
+    ],
+)
+def test_a_time_said_with_an_answer_is_parted_from_it(
+    kind: str, typed: str, time: str | None, rest: str
+) -> None:
+    """Where it can be nothing else; what may be part of the words is left in them."""
+    found, left = earlier.parted(NOW, Question("asked", kind), typed)  # type: ignore[arg-type]
+    assert (found and found[11:16], left) == (time, rest)
+
+
+@pytest.mark.parametrize("kind", ["confirm", "value"])
+def test_a_time_still_to_come_or_none_at_all_is_refused(kind: str) -> None:
+    """At 9:30 nothing was seen at 9:31; `at` and no time is a slip, not an answer."""
+    for typed, error in (("at 9:31", StillToCome), ("at 77 o'clock", NotATime)):
+        with pytest.raises(error):
+            earlier.parted(NOW, Question("asked", kind), typed)  # type: ignore[arg-type]
+    assert earlier.parted(NOW, Question("asked", kind), "at 9:30")[0] is not None  # type: ignore[arg-type]
 
 
 def test_the_seal_leaves_the_list_once_there_is_something_to_hand_over() -> None:

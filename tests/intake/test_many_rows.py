@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import sqlite3
+from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 HEAD = "date,time,machine,sheet,nozzle (F),speed (ft/min),bleed-out (in),bubbling,bond"
+# Anything: so that the book knows this device.
+RECORD = ("conditions", "--ambient", "60F")
 PROBES = "date,seam,from (ft),to (ft),start,end,finding,at (ft),length (in),by"
 
 
@@ -101,25 +106,119 @@ def test_what_was_shown_is_kept_whatever_the_file_says_by_then(
     assert {row["nozzle_text"] for row in job.query("SELECT nozzle_text FROM strips")} == {"932"}
 
 
-def test_a_sheet_loaded_twice_at_one_moment_is_recorded_once(
-    job: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Another window loads it after it was compared with the book, before the lock."""
+def before_lock(monkeypatch: pytest.MonkeyPatch, meanwhile: Callable[[], object]) -> None:
+    """Have another window do something just before the next load takes the lock."""
     from weldcal.book.recording.transactions import Transactions
 
-    path = file(tmp_path, HEAD, *rows(3))
     writing = Transactions.writing
-    other = iter([True])
+    first = iter([True])
 
-    def meanwhile(self: Any, who: str, zone_name: str | None = None) -> Any:
-        if next(other, False):
-            job.ok("strip", "load", path, "--yes")
+    def waiting(self: Any, who: str, zone_name: str | None = None) -> Any:
+        if next(first, False):
+            meanwhile()
         return writing(self, who, zone_name)
 
-    monkeypatch.setattr(Transactions, "writing", meanwhile)
+    monkeypatch.setattr(Transactions, "writing", waiting)
+
+
+@pytest.fixture
+def at_home(job: Any) -> Any:
+    """A book that this device has written to: what is loaded is made ready before the lock."""
+    job.ok(*RECORD)
+    return job
+
+
+@pytest.mark.parametrize("book", ["job", "at_home"])
+def test_a_sheet_loaded_twice_at_one_moment_is_recorded_once(
+    request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, book: str
+) -> None:
+    """Another window loads it before the lock: it was compared with the book before, and made ready where that can be."""
+    job = request.getfixturevalue(book)
+    path = file(tmp_path, HEAD, *rows(3))
+    before_lock(monkeypatch, lambda: job.ok("strip", "load", path, "--yes"))
     done = job.ok("strip", "load", path, "--yes")
     assert "0 recorded, 3 here already" in done.out
     assert len(job.query("SELECT * FROM strips")) == 3
+
+
+@pytest.mark.parametrize("book", ["job", "at_home"])
+def test_walks_loaded_twice_at_one_moment_are_recorded_once(
+    request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, book: str
+) -> None:
+    """Their findings too: the other window has loaded a part of them."""
+    job = request.getfixturevalue(book)
+    walk = "2026-05-01,A1,0,33,,07:00,void,14.5,3,Ben Okoro"
+    part = file(tmp_path, PROBES, walk)
+    whole = tmp_path / "whole.csv"
+    whole.write_text("\n".join([PROBES, walk, ",,,,,,void,20,2,"]) + "\n", encoding="utf-8")
+    before_lock(monkeypatch, lambda: job.ok("probe", "load", part, "--yes"))
+    job.ok("probe", "load", str(whole), "--yes")
+    assert len(job.query("SELECT * FROM walks")) == 1
+    found = job.query("SELECT name, start_m FROM findings ORDER BY tick")
+    assert [row["name"] for row in found] == ["F1", "F2"]
+    assert [round(row["start_m"] / 0.3048, 1) for row in found] == [14.5, 20]
+    job.ok("verify")
+
+
+def test_a_strip_recorded_meanwhile_keeps_its_name_and_its_place(
+    at_home: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was made before the lock is made once more, after it."""
+    other = file(tmp_path, HEAD, rows(4)[3])
+    path = tmp_path / "sheet.csv"
+    path.write_text("\n".join([HEAD, *rows(3)]) + "\n", encoding="utf-8")
+    before_lock(monkeypatch, lambda: at_home.ok("strip", "load", other, "--yes"))
+    done = at_home.ok("strip", "load", str(path), "--yes", "--json").json
+    assert done["recorded"] == ["S2", "S3", "S4"]
+    kept = at_home.query("SELECT name, source FROM strips ORDER BY tick")
+    assert [(row["name"], row["source"]) for row in kept] == [
+        ("S1", "many.csv row 2"),
+        *((f"S{n}", f"sheet.csv row {n}") for n in (2, 3, 4)),
+    ]
+    at_home.ok("verify")
+
+
+def test_others_can_record_while_a_sheet_is_made_ready(
+    at_home: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nobody holds the write lock while entries and rows are made."""
+    from weldcal.book.writing import Writer
+
+    path = file(tmp_path, HEAD, *rows(1500))
+    add_all, free = Writer.add_all, []
+
+    def looking(self: Any, drafts: Any, *rest: Any) -> Any:
+        with closing(sqlite3.connect(at_home.book, timeout=0, isolation_level=None)) as other:
+            other.execute("BEGIN IMMEDIATE")
+            other.execute("ROLLBACK")
+        free.append(True)
+        return add_all(self, drafts, *rest)
+
+    monkeypatch.setattr(Writer, "add_all", looking)
+    at_home.ok("strip", "load", path, "--yes")
+    assert free == [True, True]
+
+
+def test_a_load_that_breaks_off_while_it_is_put_in_keeps_nothing(
+    at_home: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """After its entries, before their rows."""
+    from weldcal.book.recording import ahead
+
+    path = file(tmp_path, HEAD, *rows(5))
+    before = at_home.entries()
+    insert = ahead._insert
+
+    def breaking(connection: Any, table: str, made: Any) -> None:
+        if table == "strips":
+            assert len(at_home.entries()) == len(before)  # another window sees none of it
+            raise KeyboardInterrupt
+        insert(connection, table, made)
+
+    monkeypatch.setattr(ahead, "_insert", breaking)
+    assert at_home("strip", "load", path, "--yes").code == 130
+    assert at_home.entries() == before
+    at_home.ok("verify")
 
 
 def test_a_load_that_breaks_off_keeps_nothing(

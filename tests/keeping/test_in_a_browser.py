@@ -63,12 +63,21 @@ def typed(page: Page, field: str, text: str) -> None:
 
 
 def checked(page: Page, pack: Path, code: str = "", key: str = "") -> str:
-    """What the page says of a record."""
+    """What the page says of a record.
+
+    Leaving a field checks the file chosen before: that answer is awaited first, and the file
+    forgotten, for a browser does not tell of the same file chosen again.
+    """
+    done = f"!['waiting', 'Checking …', 'Comprobando …'].includes({SAID})"
     typed(page, "code", code)
     typed(page, "key", key)
-    page.value("document.getElementById('said').textContent = 'waiting'")
+    page.until(done)
+    page.value(
+        "document.getElementById('file').value = '';"
+        "document.getElementById('said').textContent = 'waiting'"
+    )
     page.choose("#file", pack)
-    page.until(f"!['waiting', 'Checking …', 'Comprobando …'].includes({SAID})")
+    page.until(done)
     return str(page.value(SAID))
 
 

@@ -1,6 +1,6 @@
 """Which tests concern a line: those that ran it in a run that was watched.
 
-Watching is coverage.py's (`pip install coverage`): one context a test, also in what the
+Watching is coverage.py's: one context a test, also in what the
 test starts as a process of its own, as long as it hands its environment on. The sources
 as they were then are kept beside, so that a line is found again after later changes.
 """
@@ -39,7 +39,7 @@ if os.environ.get("PYTEST_CURRENT_TEST"):
 """
 
 
-@dataclass
+@dataclass(eq=False)  # pytest keeps plugins in sets
 class Watched:
     """A pytest plugin that names the test whose lines are watched, and takes its time.
 

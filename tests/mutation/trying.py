@@ -165,7 +165,7 @@ def _forked(run: Callable[[], int], patience_s: float) -> int:
         return int((said.read() if gone else "") or 10**6)
 
 
-@dataclass
+@dataclass(eq=False)  # pytest keeps plugins in sets
 class _First:
     """A pytest plugin: which of the tests, in their order, failed first."""
 
@@ -202,7 +202,7 @@ def _cold(copy: Path, tests: list[str]) -> int:
     return first.number() if first.failed or code == 0 else 10**6
 
 
-@dataclass
+@dataclass(eq=False)  # pytest keeps plugins in sets
 class _Loop:
     """A pytest plugin that runs, in place of all tests, one fault after the other."""
 

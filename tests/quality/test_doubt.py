@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from weldcal.quality.bracket import fewest_points
 from weldcal.quality.coverage import total
 from weldcal.quality.doubt import (
     ANSWERS,
@@ -18,7 +19,6 @@ from weldcal.quality.doubt import (
     Place,
     Welded,
     bracket,
-    fewest_points,
     in_doubt,
 )
 

@@ -24,15 +24,31 @@ def of(connection: sqlite3.Connection, book: Path) -> str:
         connection: for writing.
         book: the file.
     """
-    kept = connection.execute("SELECT value FROM local WHERE name = 'device'").fetchone()
-    if kept is not None:
-        noted = _noted(book)
-        if noted and noted[:2] == (kept[0], _home(book)) and noted[2] <= _far(connection, kept[0]):
-            return str(kept[0])
+    if known := known_here(connection, book):
+        return known
     device = os.urandom(6).hex()
-    _remember(connection, kept[0] if kept else None, device)
+    _remember(connection, _kept(connection), device)
     connection.execute("INSERT OR REPLACE INTO local VALUES ('device', ?)", (device,))
     return device
+
+
+def known_here(connection: sqlite3.Connection, book: Path) -> str | None:
+    """This device's id; None where a book was copied or restored, and the next to write takes a new one.
+
+    Args:
+        connection: of the book.
+        book: the file.
+    """
+    kept, noted = _kept(connection), _noted(book)
+    if kept is None or noted is None:
+        return None
+    is_it = noted[:2] == (kept, _home(book)) and noted[2] <= _far(connection, kept)
+    return kept if is_it else None
+
+
+def _kept(connection: sqlite3.Connection) -> str | None:
+    kept = connection.execute("SELECT value FROM local WHERE name = 'device'").fetchone()
+    return None if kept is None else str(kept[0])
 
 
 def all_here(connection: sqlite3.Connection) -> set[str]:

@@ -7,7 +7,7 @@ lap was probed, for lap that nobody probed is not clean lap.
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from typing import TypedDict
 
 from msgspec import Struct
@@ -111,10 +111,10 @@ def probed_pieces(reader: JobReader, limits: Limits) -> list[Piece]:
     """
     runs = finished_runs(reader)
     found = faults_on_runs(reader, limits, runs)
-    kinds: dict[str, Counter[str]] = {}
+    kinds: defaultdict[str, Counter[str]] = defaultdict(Counter)
     for one in found.faults:
         if one.run and one.on_probed:
-            kinds.setdefault(one.run["id"], Counter())[one.fault["kind"]] += 1
+            kinds[one.run["id"]][one.fault["kind"]] += 1
     return [
         Piece(probed_m, kinds.get(run, {})) for run, probed_m in found.probed_m.items() if probed_m
     ]

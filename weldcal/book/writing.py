@@ -100,11 +100,11 @@ class Writer(Struct):
         """
         key = (letter, job)
         if key not in self.last:
-            self.last[key] = self._last_given(letter, job)
+            self.last[key] = self.last_given(letter, job)
         self.last[key] += 1
         return f"{letter}{self.last[key]}"
 
-    def _last_given(self, letter: str, job: str) -> int:
+    def last_given(self, letter: str, job: str) -> int:
         """The highest number of a letter that the book holds, taken back or not."""
         table, _what = LETTERS[letter]
         last = self.connection.execute(

@@ -22,6 +22,8 @@ from weldcal.log.entry import FORMAT, GENESIS, Entry, Envelope, seal_entry
 from weldcal.views.fault import Fault as Fault
 
 ORDER = "ORDER BY tick, device, seq"
+# Of the table `entries`.
+COLUMNS = ("hash", "id", "device", "seq", "tick", "kind", "job", "about", "body")
 # Clocks of two devices differ by this much without anybody minding.
 CLOCK_SLACK = timedelta(minutes=2)
 
@@ -88,8 +90,7 @@ def append(
 def insert(connection: sqlite3.Connection, entries: Iterable[Entry]) -> None:
     """Put entries in; one that is there already stays as it is."""
     connection.executemany(
-        "INSERT OR IGNORE INTO entries (hash, id, device, seq, tick, kind, job, about, body) "
-        "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        f"INSERT OR IGNORE INTO entries ({', '.join(COLUMNS)}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
         (
             (e.hash, s.id, s.device, s.seq, s.tick, s.kind, s.job, s.about, e.body)
             for e in entries

@@ -18,6 +18,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from msgspec import Struct
 
+from weldcal.quality.bracket import Goods, fewest_points, sides
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered, union
 
 PROBE = "walk"
@@ -313,16 +314,16 @@ class _Line:
         """One for each failure, in the order welded."""
         good = {kind: self._goods(answers) for kind, answers in ANSWERS.items()}
         bad = sorted(self._bad, key=lambda failed: failed[:2])
-        sides = [
+        apart = [
             side
             for low, high, check in bad
             if check.kind == PEEL
-            for side in _sides(low, high, good[PEEL], self.length)
+            for side in sides(low, high, good[PEEL], self.length)
         ]
-        cuts = fewest_points(sides)
+        cuts = fewest_points(apart)
         return [self._doubt(low, high, check, good[check.kind], cuts) for low, high, check in bad]
 
-    def _goods(self, kinds: Iterable[str]) -> _Goods:
+    def _goods(self, kinds: Iterable[str]) -> Goods:
         """Good stretches of the line by checks of some kinds, without what failed, by end and start."""
         failed = union((low, high) for low, high, _check in self._bad)
         lows = [low for low, _high in failed]
@@ -331,10 +332,10 @@ class _Line:
             for low, high, name in self._good.get(kind, []):
                 near = failed[max(0, bisect_left(lows, low) - 1) : bisect_right(lows, high)]
                 pieces += [(a, b, name) for a, b in minus([(low, high)], near)]
-        return _Goods(pieces)
+        return Goods(pieces)
 
     def _doubt(
-        self, low: float, high: float, check: Check, goods: _Goods, cuts: Sequence[float]
+        self, low: float, high: float, check: Check, goods: Goods, cuts: Sequence[float]
     ) -> Doubt:
         start, before = goods.before(low)
         end, after = goods.after(high, self.length)
@@ -382,54 +383,6 @@ class _Line:
                 code = "probe_again" if kind == PROBE else "look_again"
                 found += [Clear(code, place) for place in self._places(start, end)]
         return tuple(found)
-
-
-def _sides(low: float, high: float, goods: _Goods, length: float) -> list[Stretch]:
-    """What lies in doubt on either side of a failure, where anything does."""
-    both = [(goods.before(low)[0], low), (high, goods.after(high, length)[0])]
-    return [(start, end) for start, end in both if end - start > SAME_PLACE_M]
-
-
-def fewest_points(stretches: Iterable[Stretch]) -> list[float]:
-    """The fewest points such that each stretch holds one inside, in the middle of what it serves.
-
-    Greedy by the stretches' ends, which is least: a stretch that begins at or after the first
-    end shares no inner point with the stretch that ends there.
-    """
-    found: list[float] = []
-    shared: Stretch | None = None
-    for start, end in sorted(stretches, key=lambda stretch: stretch[1]):
-        if shared is not None and start < shared[1] - SAME_PLACE_M:
-            shared = (max(shared[0], start), shared[1])
-            continue
-        if shared is not None:
-            found.append((shared[0] + shared[1]) / 2.0)
-        shared = (start, end)
-    if shared is not None:
-        found.append((shared[0] + shared[1]) / 2.0)
-    return found
-
-
-class _Goods:
-    """Good stretches of a line, ready to be looked up."""
-
-    def __init__(self, pieces: list[tuple[float, float, str]]) -> None:
-        self._by_end = sorted((high, name) for _low, high, name in pieces)
-        self._by_start = sorted((low, name) for low, _high, name in pieces)
-        self._ends = [end for end, _name in self._by_end]
-        self._begins = [start for start, _name in self._by_start]
-
-    def before(self, at: float) -> tuple[float, str | None]:
-        """End of the last good stretch before a point, and whose it is."""
-        n = bisect_right(self._ends, at + SAME_PLACE_M)
-        return (min(self._by_end[n - 1][0], at), self._by_end[n - 1][1]) if n else (0.0, None)
-
-    def after(self, at: float, length: float) -> tuple[float, str | None]:
-        """Start of the first good stretch after a point, and whose it is."""
-        n = bisect_left(self._begins, at - SAME_PLACE_M)
-        if n == len(self._begins):
-            return length, None
-        return max(self._by_start[n][0], at), self._by_start[n][1]
 
 
 def _end(run: Welded, checked: Stretch | None) -> float:

@@ -24,11 +24,11 @@ from weldcal.errors import (
     TextNotPlain,
     Unreadable,
 )
+from weldcal.numbers_said import in_digits
 from weldcal.quantities import (
     DIMENSION,
     Quantity,
     convert,
-    in_digits,
     is_feet_inches,
     parse,
     sign,

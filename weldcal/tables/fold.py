@@ -7,8 +7,6 @@ are named as a conflict. What was taken back counts for nothing and is named.
 
 from __future__ import annotations
 
-from typing import Any
-
 from msgspec import Struct
 
 from weldcal.json_values import Payload
@@ -53,12 +51,15 @@ class Subject(Struct):
             self.changed = dict(self.base.payload)
         return self.changed
 
-    def record(self) -> Any:
+    def record(self) -> Struct:
         """The record, with corrections applied (ValueError where it cannot be one)."""
-        says = self.base.says
-        if self.changed is None and isinstance(says, Unopened):
-            return read(self.kind, says.raw)
-        return decode(self.kind, self.payload)
+        says, unchanged = self.base.says, self.changed is None
+        found: Struct = (
+            read(self.kind, says.raw)
+            if unchanged and isinstance(says, Unopened)
+            else decode(self.kind, self.payload)
+        )
+        return found
 
     @property
     def job(self) -> str | None:

@@ -2,7 +2,7 @@
 
 Invariant: every row is either recorded or refused with its row, column, value and what would be
 accepted; a load is one transaction. However many rows there are, only some of them are held at
-once: the file is read into a database of its own (`book/staged.py`) and handed on from there.
+once: the file is read into a database of its own (`intake/staged.py`) and handed on from there.
 """
 
 from __future__ import annotations
@@ -10,12 +10,13 @@ from __future__ import annotations
 import sqlite3
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, ClassVar
 
 from weldcal.book.core import Note
+from weldcal.book.recording.ahead import Ahead
 from weldcal.errors import LoadRefused
 from weldcal.intake.kept import LoadDone, RowKept
 from weldcal.intake.staged import KeptRow, StagedRow
@@ -38,6 +39,8 @@ class Sheets(ABC):
 
     # Kinds of the entries that a row may say again; the first is that of the row itself.
     _kinds: ClassVar[tuple[str, ...]]
+    # Of the short names that they get.
+    _letters: ClassVar[tuple[str, ...]]
 
     def __init__(
         self, reader: JobReader, transactions: Transactions, at: Callable[[Path], Book]
@@ -64,19 +67,49 @@ class Sheets(ABC):
                 tried.close()
 
     def keep(self, staged: Staged, beat: Beat = silent) -> LoadDone:
-        """Record the rows of a sheet in one transaction; what is here already is left alone."""
+        """Record the rows of a sheet in one transaction; what is here already is left alone.
+
+        All is made before the lock, so that others wait only while it is put in; where another
+        window has recorded something by then, it is made once more, under the lock.
+        """
         self._transactions.connection()  # by which the book is compared, and then written
-        self._compare(staged)  # before the lock, which is then held the shorter
-        findings = done = 0
-        with self._transactions.writing(self._reader.typist(staged.by)) as writer:
-            self._compare(staged)
-            total = staged.good()
-            for rows in staged.batches(fresh=self._kinds == self._kinds[:1]):
-                beat(self._things(), done, total)
-                findings += self._record(writer, staged, rows)
-                done += len(rows)
+        typist, book = self._reader.typist(staged.by), self._reader.unchanged()
+        with self._ahead(typist) as ahead:
+            if ahead is not None:
+                with store.trouble(self._reader.path):
+                    findings = self._record_all(ahead.writer, staged, beat)
+            else:
+                self._compare(staged)  # before the lock, which is then held the shorter
+            with self._transactions.writing(typist) as writer:
+                if ahead is not None and self._reader.unchanged() == book:
+                    ahead.put(writer.connection)
+                else:
+                    if ahead is not None:
+                        staged.compared = None  # what was made ready is not recorded
+                    findings = self._record_all(writer, staged, beat)
         kept, whole = staged.counts()
         return LoadDone(whole, findings, staged.good() - kept, staged.bad())
+
+    @contextmanager
+    def _ahead(self, typist: str) -> Iterator[Ahead | None]:
+        """Where to make things ready before the lock; None where that cannot be."""
+        place = self._transactions.beforehand(typist)
+        if place is None:
+            yield None
+            return
+        with closing(Ahead(place, self._letters, self._reader.job.id)) as ahead:
+            yield ahead
+
+    def _record_all(self, writer: Writer, staged: Staged, beat: Beat) -> int:
+        """Record what the book as it is now has not; return how many findings that were."""
+        self._compare(staged)
+        findings = done = 0
+        total = staged.good()
+        for rows in staged.batches(fresh=self._kinds == self._kinds[:1]):
+            beat(self._things(), done, total)
+            findings += self._record(writer, staged, rows)
+            done += len(rows)
+        return findings
 
     def kept(self, staged: Staged, beat: Beat = silent) -> Iterator[RowKept]:
         """The rows just recorded, each with the notes that it has when recorded by hand."""

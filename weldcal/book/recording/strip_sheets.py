@@ -48,6 +48,7 @@ class StripSheets(Sheets):
     """Takes in a crew's sheets of test strips."""
 
     _kinds = ("strip",)
+    _letters = ("S",)
 
     def __init__(
         self,

@@ -9,6 +9,7 @@ import os
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
+from datetime import datetime
 from pathlib import Path
 
 from weldcal.book import device
@@ -45,12 +46,10 @@ class Transactions:
         with store.trouble(file.path):
             connection.execute("BEGIN IMMEDIATE")
             try:
-                local = zone(zone_name or self._reader.job.zone)
-                at = present(file.clock().astimezone(local))
+                at = self._now(zone_name)
                 mine = device.of(connection, file.path)
                 file.clock_back = device.clock_back(connection, mine, at)
-                writer = Writer(connection, mine, at.isoformat(timespec="milliseconds"), who)
-                yield writer
+                yield Writer(connection, mine, at.isoformat(timespec="milliseconds"), who)
                 if self._pictures:
                     kept = photos.keep_all(file.path, self._pictures.items(), len(self._pictures))
                 device.note(connection, file.path, mine)
@@ -61,6 +60,27 @@ class Transactions:
                     connection.execute("ROLLBACK")
                 photos.drop(file.path, kept)
                 raise
+
+    def beforehand(self, who: str) -> Writer | None:
+        """What a transaction begun now would write with, to make things ready; writes nothing.
+
+        Args:
+            who: who is typing.
+
+        Returns:
+            None where the device's id is given under the lock only: a copied or restored book.
+        """
+        file = self._file
+        connection = file.writable()
+        with store.trouble(file.path):
+            mine = device.known_here(connection, file.path)
+        if mine is None:
+            return None
+        return Writer(connection, mine, self._now().isoformat(timespec="milliseconds"), who)
+
+    def _now(self, zone_name: str | None = None) -> datetime:
+        """What the clock shows, in a zone or in that of the job."""
+        return present(self._file.clock().astimezone(zone(zone_name or self._reader.job.zone)))
 
     def connection(self) -> sqlite3.Connection:
         """The connection, for writing what is no new entry of ours: packs, backups, rebuilds."""

@@ -44,6 +44,7 @@ class WalkSheets(Sheets):
     """Takes in typed-up probe sheets."""
 
     _kinds = ("walk", "finding")
+    _letters = ("W", "F")
 
     def __init__(
         self,
