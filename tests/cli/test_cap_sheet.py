@@ -175,3 +175,18 @@ def test_granules_embedded_at_a_seam_nobody_listed_are_kept_and_told(plies: Any)
     done = plies.ok("roof embed Q9 --json").json
     notes = done["notes"] if isinstance(done, dict) else done[0]["notes"]
     assert "unlisted" in {note["code"] for note in notes}
+
+
+def test_rows_of_a_cap_hide_what_lies_beneath_them_beyond_a_step(go_ahead: Any) -> None:
+    """An L: where the stretch welded has no step beside it, rows reach to the next lap."""
+    go_ahead.ok('sheet add "cap: SBS cap sheet, granules"')
+    go_ahead.ok(f'roof lay "P 60ft x 18ft; P 20ft x 10ft at 60ft,0" {ROLL} --sheet base')
+    go_ahead.ok(f"roof lay K --over P {ROLL} --sheet cap")
+    lines = {row["name"]: row["y0_m"] for row in laps(go_ahead, "K", "side lap")}
+    last = max((n for n in lines if lines[n] < 10 * FT), key=lines.__getitem__)
+    after = min(y for y in lines.values() if y > 10 * FT)
+    beyond = [r["name"] for r in laps(go_ahead, "P", "side lap") if 10 * FT < r["y0_m"] < after]
+    assert beyond
+    go_ahead.ok(f"seam start {last} {SET}")
+    go_ahead.ok(f"seam finish {last} --to 30")
+    assert {name.casefold() for name in beyond} <= set(hidden(go_ahead))

@@ -110,11 +110,11 @@ def test_details_are_named_in_the_area_they_lie_in() -> None:
     assert [flag.code for flag in layout.flags] == ["mark_outside"]
 
 
-def test_rectangles_that_abut_are_joined_by_a_lap() -> None:
-    """An L of two rectangles: the shared edge is a lap too; across the rows, an end lap."""
-    below, right = Area("A", 0, 0, 10, 4), Area("A", 0, 4, 6, 3)
+def test_areas_that_abut_are_joined_by_a_lap() -> None:
+    """Two areas, or one laid before: the shared edge is a lap; across the rows, an end lap."""
+    below, right = Area("A", 0, 0, 10, 4), Area("C", 0, 4, 6, 3)
     joint = next(lap for lap in lay([below, right], ROLLS).laps if "-j" in lap.name)
-    assert (joint.name, joint.kind, joint.length_m) == ("A-j1", "side lap", 6)
+    assert (joint.name, joint.kind, joint.length_m) == ("C-j1", "side lap", 6)
     layout = lay([Area("C", 10, 1, 5, 2)], ROLLS, beside=[below])
     joint = next(lap for lap in layout.laps if "-j" in lap.name)
     assert (joint.name, joint.kind, joint.start, joint.end) == ("C-j1", "end lap", (10, 1), (10, 3))

@@ -149,7 +149,7 @@ def _ranged(roof: list[SeamFound], wanted: str) -> list[SeamFound]:
     if ends is None or ends["b"] not in (None, "", ends["a"]):
         return [found for found in roof if same_name(found["name"]) == wanted]
     low, high = int(ends["low"]), int(ends["high"] or ends["low"])
-    named = re.compile(re.escape(ends["a"]) + r"(\d+)(\..*)?")
+    named = re.compile(re.escape(ends["a"]) + r"(\d+)[a-z]*(\..*)?")
     matched = ((found, named.fullmatch(same_name(found["name"]))) for found in roof)
     return [found for found, match in matched if match and low <= int(match[1]) <= high]
 

@@ -11,7 +11,9 @@ from typing import TYPE_CHECKING
 from weldcal.book.core import Note
 from weldcal.book.covering import Bounds, Covering, Piece
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered
+from weldcal.quality.layout import Area
 from weldcal.quality.leak import point_on
+from weldcal.quality.outline import strips
 from weldcal.records.fields import same_name
 from weldcal.row_types import SeamRow
 from weldcal.rules.on_plan import Point
@@ -51,23 +53,39 @@ class Plies:
         start, end = ends
         axis = 1 if abs(end[1] - start[1]) <= SAME_PLACE_M else 0  # the one across the lap
         along = [point_on(start, end, row["length_m"], at)[1 - axis] for at in stretch]
-        beside = self._rows_beside(row["area"] or "", ends, listed, axis)
+        beside = self._rows_beside(row["area"] or "", ends, listed, axis, ordered(*along))
         bands = {axis: beside, 1 - axis: ordered(*along)}
         return over, Bounds(box=(bands[0], bands[1]))
 
     def _rows_beside(
-        self, area: str, lap: tuple[Point, Point], listed: list[SeamRow], axis: int
+        self,
+        area: str,
+        lap: tuple[Point, Point],
+        listed: list[SeamRow],
+        axis: int,
+        welded: Stretch,
     ) -> Stretch:
-        """The two rows that a side lap joins: from the lap before it, or the edge, to the next."""
-        mine = [
-            (laid.x_m, laid.x_m + laid.length_x_m)
-            if axis == 0
-            else (laid.y_m, laid.y_m + laid.length_y_m)
-            for laid in self._roof.laid_areas()
-            if same_name(laid.letter) == same_name(area)
-        ]
+        """The two rows that a side lap joins: from the lap before it, or the edge, to the next.
+
+        Rows run through the steps between rectangles, so the edge is that of all of them beside
+        the stretch welded; where it steps there, the nearest counts.
+        """
         along, at = 1 - axis, lap[0][axis]
-        edges = [edge for span in mine if span[0] <= at <= span[1] for edge in span]
+        mine = strips(
+            [
+                spans if axis == 1 else spans[::-1]
+                for laid in self._roof.laid_areas()
+                if same_name(laid.letter) == same_name(area)
+                for spans in [_spans(laid)]
+            ]
+        )
+        edges = [
+            edge
+            for strip in mine
+            if strip.low <= at <= strip.high
+            and min(strip.over[1], welded[1]) - max(strip.over[0], welded[0]) > SAME_PLACE_M
+            for edge in (strip.low, strip.high)
+        ]
         reach = ordered(lap[0][along], lap[1][along])
         for other in listed:
             ends = ends_of(other) if other["kind"] == "side lap" else None
@@ -107,3 +125,8 @@ class Plies:
             for piece in self._covering.cover_within(area, bounds)
             if minus([piece.stretch or (0.0, float("inf"))], piece.found["hidden"])
         ]
+
+
+def _spans(area: Area) -> tuple[Stretch, Stretch]:
+    """A rectangle's stretches along x and y."""
+    return (area.x_m, area.x_m + area.length_x_m), (area.y_m, area.y_m + area.length_y_m)

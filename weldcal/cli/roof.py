@@ -76,7 +76,7 @@ def roof_lay(
     area: str = typer.Argument(
         ...,
         help=_(
-            'Letter and size, like "A 60ft x 40ft"; several rectangles: "A 60ft x 40ft at 0,0; A 20ft x 10ft at 60ft,0". With --over the letter alone is all of that area.'
+            'Letter and size, like "A 60ft x 40ft"; an L or a U of rectangles: "A 60ft x 40ft at 0,0; A 20ft x 10ft at 60ft,0", rows run through where they touch. With --over the letter alone is all of that area.'
         ),
     ),
     size: RollsTyped = ROLLS,

@@ -38,14 +38,18 @@ class Under(Struct, frozen=True):
     side_m: float
     end_m: float
 
-    def short_m(self, lines: Iterable[float], length: float) -> float:
-        """By how much side laps at these lines lie too near to laps below; 0: none does."""
+    def short_m(self, laps: Iterable[tuple[float, Stretch]]) -> float:
+        """By how much side laps lie too near to laps below; 0: none does.
+
+        Args:
+            laps: where each lies across the rows, and over which stretch along them.
+        """
         return max(
             (
                 self.side_m - abs(at - line.at)
-                for at in lines
+                for at, over in laps
                 for line in self.along
-                if _beside(line.over, (0.0, length))
+                if _beside(line.over, over)
             ),
             default=0.0,
         )
@@ -65,7 +69,7 @@ def under(area: Area, pattern: Pattern, below: Below) -> Under:
     along: list[Line] = []
     across: list[Line] = []
     for lap in below.laps:
-        a, b = (_own(area, pattern, point) for point in (lap.start, lap.end))
+        a, b = (own_place(area, pattern, point) for point in (lap.start, lap.end))
         spans = ordered(a[0], b[0]), ordered(a[1], b[1])
         end = lap.kind == _END
         if spans[1][1] - spans[1][0] <= SAME_PLACE_M < spans[0][1] - spans[0][0]:
@@ -75,7 +79,7 @@ def under(area: Area, pattern: Pattern, below: Below) -> Under:
     return Under(tuple(along), tuple(across), below.side_m, below.end_m)
 
 
-def _own(area: Area, pattern: Pattern, point: Point) -> Point:
+def own_place(area: Area, pattern: Pattern, point: Point) -> Point:
     """A point of the plan as along and across of a rectangle."""
     dx, dy = point[0] - area.x_m, point[1] - area.y_m
     along, across = (dx, dy) if pattern.along == "x" else (dy, dx)

@@ -1,7 +1,7 @@
 """Laying a roof: rectangles and rolls to rows, laps, T-joints and hand-welded details.
 
-Invariant: the sheets cover each rectangle exactly, and a name once given never
-goes to another lap: areas are laid in the order given, and numbers go on from
+Invariant: rows run through rectangles of one area that touch; the sheets cover them exactly, and
+a name once given never goes to another lap: areas are laid in the order given, and numbers go on from
 the highest already used.
 
 The arithmetic is geometry: a row shows the roll's width less the side lap, a
@@ -16,9 +16,8 @@ from collections.abc import Collection, Iterable, Sequence
 from weldcal.quality.below import too_near
 from weldcal.quality.chalk import Names
 from weldcal.quality.coverage import SAME_PLACE_M
-from weldcal.quality.rectangle import Rectangle, offsets
+from weldcal.quality.laid_rows import LaidRows, offsets
 from weldcal.quality.sheets import (
-    NARROWEST,
     Area,
     Below,
     Flag,
@@ -75,14 +74,16 @@ def lay(
     pattern = pattern or Pattern()
     _check(areas, rolls, pattern)
     names = Names(taken)
-    rows, laps, joints = _laid(areas, rolls, pattern, beside, names, below)
+    laid, laps = _laid(areas, rolls, pattern, beside, names, below)
+    rows = [row for one in laid for row in one.rows]
     laps += [_detail(mark, [*beside, *areas], names) for mark in marks]
     return Layout(
         rows=tuple(rows),
         laps=tuple(laps),
-        t_joints=tuple(joints),
+        t_joints=tuple(joint for one in laid for joint in one.t_joints()),
         flags=(
-            *_flags(areas, beside, rolls, pattern, marks, rows, over=below is not None),
+            *(flag for one in laid for flag in one.flags()),
+            *_flags(areas, beside, rolls, pattern, marks),
             *_near_below(laps, below),
         ),
         covered_m2=sum(area.length_x_m * area.length_y_m for area in areas),
@@ -99,19 +100,38 @@ def _laid(
     beside: Sequence[Area],
     names: Names,
     below: Below | None,
-) -> tuple[list[Row], list[Lap], list[TJoint]]:
-    """Rows, laps by machine and T-joints of rectangles, in the order they are laid."""
-    rows: list[Row] = []
+) -> tuple[list[LaidRows], list[Lap]]:
+    """Outlines of rectangles with their laps by machine, in the order they are laid."""
+    found: list[LaidRows] = []
     laps: list[Lap] = []
-    joints: list[TJoint] = []
-    for n, area in enumerate(areas):
-        laid = Rectangle(area, rolls, pattern, names.first_row(area.letter), below)
-        names.rows_to(area.letter, laid.rows[-1].number)
-        rows += laid.rows
+    before = list(beside)
+    for outline in outlines(areas):
+        letter = outline[0].letter
+        laid = LaidRows(outline, rolls, pattern, names.first_row(letter), below)
+        names.rows_to(letter, laid.rows[-1].number)
+        found.append(laid)
         laps += laid.laps()
-        joints += laid.t_joints()
-        laps += _abutting(area, [*beside, *areas[:n]], pattern, names)
-    return rows, laps, joints
+        for area in outline:
+            laps += _abutting(area, before, pattern, names)
+        before += outline
+    return found, laps
+
+
+def outlines(areas: Sequence[Area]) -> list[list[Area]]:
+    """Rectangles parted into those that rows run through: of one letter, edge to edge."""
+    parts: list[list[Area]] = []
+    for area in areas:
+        mine = [part for part in parts if any(_one_outline(area, other) for other in part)]
+        if mine:
+            mine[0] += [*(other for part in mine[1:] for other in part), area]
+            parts = [part for part in parts if part not in mine[1:]]
+        else:
+            parts.append([area])
+    return parts
+
+
+def _one_outline(a: Area, b: Area) -> bool:
+    return a.letter.casefold() == b.letter.casefold() and bool(_shared(a, b))
 
 
 def weld_hours(lap_m: float, speed_m_per_min: float) -> float:
@@ -191,25 +211,7 @@ def _flags(
     rolls: Rolls,
     pattern: Pattern,
     marks: Sequence[Mark],
-    rows: Sequence[Row],
-    *,
-    over: bool,
 ) -> Iterable[Flag]:
-    for row in rows:
-        if len(row.pieces_m) > 1 and min(row.pieces_m) < rolls.least_piece_m - SAME_PLACE_M:
-            name = f"{row.area}{row.number}"
-            yield Flag("short_piece", {"row": name, "length_m": min(row.pieces_m)})
-    for one in rows:
-        if one.from_m == 0.0 and one.to_m < rolls.width_m - SAME_PLACE_M and _evened(one, rows):
-            yield Flag(
-                "first_row_offset" if over else "first_row_cut",
-                {"row": f"{one.area}{one.number}", "width_m": one.to_m},
-            )
-    if over:
-        for row in rows:
-            if row.to_m - row.from_m < NARROWEST * rolls.width_m - SAME_PLACE_M:
-                name = f"{row.area}{row.number}"
-                yield Flag("narrow_row", {"row": name, "width_m": row.to_m - row.from_m})
     for area in areas:
         if area.slope and _against(area.slope, pattern):
             yield Flag("against_water", {"area": area.letter, "slope": area.slope})
@@ -230,11 +232,6 @@ def _near_below(laps: Sequence[Lap], below: Below | None) -> list[Flag]:
     values: dict[str, float | str] = {"n": len(found), "lap": worst.lap, "below": worst.below}
     values |= {"apart_m": worst.apart_m, "least_m": worst.least_m}
     return [Flag("near_below", values)]
-
-
-def _evened(first: Row, rows: Sequence[Row]) -> bool:
-    """Whether a row was cut for the sake of the last: others lie beyond it."""
-    return any(row.area == first.area and row.number == first.number + 1 for row in rows)
 
 
 def _against(slope: str, pattern: Pattern) -> bool:

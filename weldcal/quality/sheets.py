@@ -68,7 +68,8 @@ def with_water(slope: str | None, along: str | None, start: str | None) -> Patte
     """How rows lie so that water runs off the upper sheet onto the lower one, as far as chosen.
 
     Rows across the slope begin at the edge that water runs to; rows along it are laid
-    upwards, piece over piece (laps with the flow of water: common practice, no source).
+    upwards, piece over piece (UFGS-07550 §3.3.6: "in shingle fashion to shed water", no
+    backwater laps).
 
     Args:
         slope: which way water runs: x+, x-, y+, y-; None where nobody said.
@@ -93,13 +94,21 @@ class Mark(Struct, frozen=True):
 
 
 class Row(Struct, frozen=True):
-    """A row of sheet: its band across the rows, m from row 1's edge, and lengths of its pieces, m."""
+    """A row of sheet: its band across the rows, m from row 1's edge, and lengths of its pieces, m.
+
+    Attributes:
+        start_m: where along the rows its first piece begins; two legs of a U have a row each of
+            one number.
+        narrowest_m: its least width: less than its band where it is cut along a step.
+    """
 
     area: str
     number: int
     from_m: float
     to_m: float
     pieces_m: tuple[float, ...]
+    start_m: float
+    narrowest_m: float
 
 
 class Lap(Struct, frozen=True):

@@ -186,30 +186,6 @@ def _flag(flag: Flag, units: str) -> str:
             "with rolls this long a stagger of {stagger} leaves the end laps of neighbouring rows in one line",
             stagger=show.tape(flag.number("stagger_m"), units),
         )
-    if flag.code == "short_piece":
-        return _(
-            "row {row} has a piece of {length}: no cut leaves none so short with this stagger",
-            row=show.safe(v["row"]),
-            length=show.tape(flag.number("length_m"), units),
-        )
-    if flag.code == "first_row_cut":
-        return _(
-            "row {row} is cut to {width}, as wide as the last, so that no lap lies close to the edge",
-            row=show.safe(v["row"]),
-            width=show.limit_width(flag.number("width_m") * 1000, units),
-        )
-    if flag.code == "first_row_offset":
-        return _(
-            "row {row} is cut to {width}, so that its laps keep off those of the ply below and from the edge",
-            row=show.safe(v["row"]),
-            width=show.limit_width(flag.number("width_m") * 1000, units),
-        )
-    if flag.code == "narrow_row":
-        return _(
-            "row {row} is only {width} wide, so that the laps of this ply keep off those below",
-            row=show.safe(v["row"]),
-            width=show.limit_width(flag.number("width_m") * 1000, units),
-        )
     if flag.code == "near_below":
         return plural(
             "{n} lap lies nearer to a lap of the ply below than the limit: {lap} is {apart} from {below}, least {least}",
@@ -230,9 +206,59 @@ def _flag(flag: Flag, units: str) -> str:
         return _(
             "nobody said what the sheet's face is: end laps are listed as over sand; over granules or film: --surface granules"
         )
+    if "x_m" not in v:
+        return _row_flag(flag, units)
     return _(
         "{kind} at {x}, {y} lies outside the roof",
         kind=show.safe(_(str(v["kind"]))),
         x=show.tape(flag.number("x_m"), units),
         y=show.tape(flag.number("y_m"), units),
+    )
+
+
+def _row_flag(flag: Flag, units: str) -> str:
+    """What a person should look at in a row, or in two beside one another."""
+    v = flag.values
+    if flag.code == "end_laps_near":
+        return _(
+            "end laps {lap} and {other} lie only {apart} apart in neighbouring rows: no cut keeps the stagger there",
+            lap=show.safe(v["lap"]),
+            other=show.safe(v["other"]),
+            apart=show.tape(flag.number("apart_m"), units),
+        )
+    if flag.code == "short_piece":
+        return _(
+            "row {row} has a piece of {length}: no cut leaves none so short with this stagger",
+            row=show.safe(v["row"]),
+            length=show.tape(flag.number("length_m"), units),
+        )
+    row, width = show.safe(v["row"]), show.limit_width(flag.number("width_m") * 1000, units)
+    if flag.code == "first_row_cut":
+        return _(
+            "row {row} is cut to {width}, as wide as the last, so that no lap lies close to the edge",
+            row=row,
+            width=width,
+        )
+    if flag.code == "first_row_step":
+        return _(
+            "row {row} is cut to {width}, so that no row is narrow at a step of the outline",
+            row=row,
+            width=width,
+        )
+    if flag.code == "narrow_at_step":
+        return _(
+            "row {row} is only {width} wide at a step of the outline: no first row leaves half a roll at every edge",
+            row=row,
+            width=width,
+        )
+    if flag.code == "first_row_offset":
+        return _(
+            "row {row} is cut to {width}, so that its laps keep off those of the ply below and from the edge",
+            row=row,
+            width=width,
+        )
+    return _(
+        "row {row} is only {width} wide, so that the laps of this ply keep off those below",
+        row=row,
+        width=width,
     )
