@@ -85,7 +85,7 @@ class Ahead:
 
 _LAST = (
     "WHERE hash IN ((SELECT hash FROM entries WHERE device = ? ORDER BY seq DESC LIMIT 1), "
-    "(SELECT hash FROM entries ORDER BY tick DESC LIMIT 1))"
+    "(SELECT hash FROM entries ORDER BY tick DESC, device DESC LIMIT 1))"
 )
 
 
