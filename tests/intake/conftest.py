@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from weldcal.intake.row import Refusal
-from weldcal.intake.strips import Defaults, StripRow
+from weldcal.intake.strips import Defaults, ReadStrip
 from weldcal.intake.strips import read_strips as read_file
 from weldcal.records.strip import Strip
 
@@ -31,7 +31,7 @@ def read_strips(path: Path, given: Defaults) -> Loaded:
     """Read a file of strips to its end."""
     file = read_file(path, given)
     found = list(file.read())
-    strips = tuple((one.row, one.strip) for one in found if isinstance(one, StripRow))
+    strips = tuple((one.row, one.strip) for one in found if isinstance(one, ReadStrip))
     refused = tuple(one for one in found if isinstance(one, Refusal))
     return Loaded(strips, refused, file.ignored, len(file.rows))
 

@@ -50,7 +50,7 @@ _NOON = 12
 
 
 @dataclass(slots=True)
-class WalkRow:
+class ReadWalk:
     """A walk of the sheet, without a name, and what was found on it."""
 
     row: int
@@ -75,7 +75,7 @@ class ProbeFile:
         """Headers not known; what their cells hold is in the walks' notes."""
         return tuple(header for _place, header in self.layout.unknown)
 
-    def read(self, beat: Beat = silent) -> Iterator[WalkRow | Refusal]:
+    def read(self, beat: Beat = silent) -> Iterator[ReadWalk | Refusal]:
         """The walks in the sheet's order, each with what was found on it, and every bad cell."""
         above = _Above()
         for number, cells_ in counted(self.rows, _("rows"), len(self.rows), beat):
@@ -143,7 +143,7 @@ class Layout:
 class _Above:
     """What the rows read so far leave to the next one."""
 
-    walk: WalkRow | None = None  # the last, which further rows may belong to
+    walk: ReadWalk | None = None  # the last, which further rows may belong to
     day: date | None = None
     broken: bool = False  # the walk above was refused, so what belongs to it cannot be taken
 
@@ -158,7 +158,7 @@ class _Row:
         self._row = row
         self.refused: list[Refusal] = []
 
-    def read(self) -> WalkRow | None:
+    def read(self) -> ReadWalk | None:
         """Take the row in; return the walk above, where nothing can belong to it any more."""
         extra = [cell for cell in self._row[self._layout.width :] if cell]
         if extra:
@@ -181,10 +181,10 @@ class _Row:
             self._finding(self._above.walk, again=False)
         return None
 
-    def _next_walk(self) -> WalkRow | None:
+    def _next_walk(self) -> ReadWalk | None:
         ended, walk = self._above.walk, self._walk()
         self._above.broken = walk is None
-        self._above.walk = WalkRow(self._number, walk) if walk is not None else None
+        self._above.walk = ReadWalk(self._number, walk) if walk is not None else None
         if self._above.walk is not None:
             self._finding(self._above.walk, again=True)
         return ended
@@ -228,7 +228,7 @@ class _Row:
         """Refuse a bad finding with its walk: half a row is not taken."""
         self._found("", Seen(at=stamp(self._layout.now), by="-"))
 
-    def _finding(self, above: WalkRow, *, again: bool) -> None:
+    def _finding(self, above: ReadWalk, *, again: bool) -> None:
         found = self._found(above.walk.seam, above.walk.seen)
         if found is not None:
             above.found.append(found if again else replace(found, note=self._note([])))

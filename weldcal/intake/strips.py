@@ -20,11 +20,11 @@ from weldcal.long_work import Beat, counted, silent
 from weldcal.records.strip import Strip
 from weldcal.words import _
 
-__all__ = ["Defaults", "Refusal", "StripFile", "StripRow", "read_strips"]
+__all__ = ["Defaults", "ReadStrip", "Refusal", "StripFile", "read_strips"]
 
 
 @dataclass(frozen=True, slots=True)
-class StripRow:
+class ReadStrip:
     """A strip without a name, and its row."""
 
     row: int
@@ -48,7 +48,7 @@ class StripFile:
         """Headers not known; what their cells hold is in the strips' notes."""
         return tuple(header for _place, header in self.layout.unknown)
 
-    def read(self, beat: Beat = silent) -> Iterator[StripRow | Refusal]:
+    def read(self, beat: Beat = silent) -> Iterator[ReadStrip | Refusal]:
         """The strips in the file's order, and every bad cell of the other rows."""
         above: tuple[int, date] | None = None
         for number, row in counted(self.rows, _("rows"), len(self.rows), beat):
@@ -57,7 +57,7 @@ class StripFile:
             above = reading.dated
             yield from reading.refused
             if strip:
-                yield StripRow(number, strip)
+                yield ReadStrip(number, strip)
 
 
 def read_strips(path: Path, defaults: Defaults) -> StripFile:

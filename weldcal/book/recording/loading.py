@@ -9,17 +9,19 @@ from __future__ import annotations
 
 import sqlite3
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager
+from collections.abc import Callable, Iterator, Sized
+from contextlib import ExitStack, closing, contextmanager
+from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, Protocol, TypeVar
 
 from weldcal.book.core import Note
 from weldcal.book.recording.ahead import Ahead
 from weldcal.errors import LoadRefused
 from weldcal.intake.kept import LoadDone, RowKept
-from weldcal.intake.staged import KeptRow, StagedRow
+from weldcal.intake.row import Refusal
+from weldcal.intake.staged import KeptRow, Staged, StagedRow
 from weldcal.json_values import Payload
 from weldcal.log import chain, store
 from weldcal.long_work import Beat, counted, silent
@@ -31,7 +33,23 @@ if TYPE_CHECKING:
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.whole import Book
     from weldcal.book.writing import Writer
-    from weldcal.intake.staged import Staged
+
+Read = TypeVar("Read", covariant=True)
+
+
+class SheetFile(Protocol[Read]):
+    """A file that can be read as a sheet of one kind."""
+
+    @property
+    def rows(self) -> Sized:
+        """Those that hold anything."""
+
+    @property
+    def ignored(self) -> tuple[str, ...]:
+        """Headers not known."""
+
+    def read(self, beat: Beat = ...) -> Iterator[Read | Refusal]:
+        """What its rows say, and every bad cell of the others."""
 
 
 class Sheets(ABC):
@@ -65,6 +83,42 @@ class Sheets(ABC):
                 yield tried
             finally:
                 tried.close()
+
+    def _staged(
+        self,
+        file: SheetFile[Read],
+        name: str,
+        by: str,
+        stage: Callable[[Staged, Read, Callable[[str], str]], None],
+        *,
+        keep_good: bool,
+        beat: Beat,
+    ) -> Staged:
+        """What a file holds, each row staged or refused; to be closed.
+
+        Args:
+            file: as it can be read.
+            name: the file's, for a refusal.
+            by: who brings it.
+            stage: puts in one thing read; it is given the name under which a person is listed.
+            keep_good: whether good rows are taken from a sheet with bad ones.
+            beat: hears how far it is.
+
+        Raises:
+            LoadRefused: a row cannot be read, and `keep_good` was not asked.
+        """
+        listed = cache(self._reader.person)
+        with ExitStack() as unless_whole:
+            staged = unless_whole.enter_context(Staged(name, by, len(file.rows), file.ignored))
+            for one in file.read(beat):
+                if isinstance(one, Refusal):
+                    staged.refuse(one)
+                else:
+                    stage(staged, one, listed)
+            if not keep_good:
+                _refuse_bad(staged)
+            unless_whole.pop_all()  # from here it is the caller's to close
+        return staged
 
     def keep(self, staged: Staged, beat: Beat = silent) -> LoadDone:
         """Record the rows of a sheet in one transaction; what is here already is left alone.
@@ -159,7 +213,7 @@ class Sheets(ABC):
         return names[0] if len(names) == 1 else None
 
 
-def refuse_bad(staged: Staged) -> None:
+def _refuse_bad(staged: Staged) -> None:
     """Refuse a sheet that has a row which cannot be read.
 
     Raises:

@@ -13,9 +13,8 @@ from typing import TYPE_CHECKING, TypedDict
 from msgspec.structs import replace
 
 from weldcal.book.core import Note
-from weldcal.book.recording.loading import Sheets, refuse_bad
+from weldcal.book.recording.loading import Sheets
 from weldcal.intake.kept import RowKept
-from weldcal.intake.row import Refusal
 from weldcal.intake.staged import KeptRow, Staged, StagedRow
 from weldcal.log import chain
 from weldcal.long_work import Beat, silent
@@ -35,6 +34,7 @@ if TYPE_CHECKING:
     from weldcal.book.strips import Strips
     from weldcal.book.whole import Book
     from weldcal.book.writing import Writer
+    from weldcal.intake.strips import ReadStrip
 
 _NO_NAME_YET = "S0"
 
@@ -94,27 +94,7 @@ class StripSheets(Sheets):
             dial_units=self._dials(),
         )
         found = read_strips(file, defaults)
-        staged = Staged(file.name, who, len(found.rows), found.ignored)
-        people: dict[str, str] = {}
-        for one in found.read(beat):
-            if isinstance(one, Refusal):
-                staged.refuse(one)
-            else:
-                self._stage(staged, one.row, one.strip, people)
-        if not keep_good:
-            refuse_bad(staged)
-        return staged
-
-    def _stage(self, staged: Staged, row: int, strip: Strip, people: dict[str, str]) -> None:
-        """Put a strip in, its person named as listed."""
-        by = strip.seen.by
-        if by not in people:
-            people[by] = self._reader.person(by)
-        strip = replace(strip, seen=replace(strip.seen, by=people[by]))
-        speed = strip.setting.speed
-        key = None if speed is None else _key(strip.setting)
-        seen = SpeedSeen(utc(strip.seen.at), speed.text, speed.unit) if speed else None
-        staged.add(row, encode(strip), [], key, seen)
+        return self._staged(found, file.name, who, _stage, keep_good=keep_good, beat=beat)
 
     def slips(self, staged: Staged) -> Iterator[tuple[int, Note]]:
         """Rows not here already with a value that is likely a slip of the hand, and what it is."""
@@ -174,6 +154,16 @@ class StripSheets(Sheets):
             _Dial, "SELECT name, dial FROM machines WHERE job = ?", (self._reader.job.id,)
         )
         return {same_name(row["name"]): row["dial"] for row in rows}
+
+
+def _stage(staged: Staged, read: ReadStrip, listed: Callable[[str], str]) -> None:
+    """Put a strip in, its person named as listed."""
+    seen = replace(read.strip.seen, by=listed(read.strip.seen.by))
+    strip = replace(read.strip, seen=seen)
+    speed = strip.setting.speed
+    key = None if speed is None else _key(strip.setting)
+    sped = SpeedSeen(utc(strip.seen.at), speed.text, speed.unit) if speed else None
+    staged.add(read.row, encode(strip), [], key, sped)
 
 
 def _key(setting: Setting) -> str:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypedDict
 from msgspec.structs import replace
 
 from weldcal.book.core import Note
-from weldcal.book.recording.loading import Sheets, refuse_bad
+from weldcal.book.recording.loading import Sheets
 from weldcal.errors import EndUnknown
 from weldcal.intake.kept import RowKept
 from weldcal.intake.row import Refusal
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from weldcal.book.runs import Runs
     from weldcal.book.whole import Book
     from weldcal.book.writing import Writer
-    from weldcal.intake.probes import WalkRow
+    from weldcal.intake.probes import ReadWalk
 
 
 class _Named(TypedDict):
@@ -80,18 +80,9 @@ class WalkSheets(Sheets):
         who = self._reader.person(by)
         units = self._reader.job.units
         found = read_probes(file, units, self._reader.now(), who, day_first or units == "si")
-        staged = Staged(file.name, who, len(found.rows), found.ignored)
-        people: dict[str, str] = {}
-        for one in found.read(beat):
-            if isinstance(one, Refusal):
-                staged.refuse(one)
-            else:
-                self._stage(staged, one, people)
-        if not keep_good:
-            refuse_bad(staged)
-        return staged
+        return self._staged(found, file.name, who, self._stage, keep_good=keep_good, beat=beat)
 
-    def _stage(self, staged: Staged, one: WalkRow, people: dict[str, str]) -> None:
+    def _stage(self, staged: Staged, one: ReadWalk, listed: Callable[[str], str]) -> None:
         """Put a walk in, its person named as listed, `end` as a distance where a length is listed."""
         try:
             walk = self._runs.placed_in(one.walk)
@@ -99,10 +90,7 @@ class WalkSheets(Sheets):
         except EndUnknown as error:
             staged.refuse(Refusal(one.row, "to", END, str(error)))
             return
-        by = walk.seen.by
-        if by not in people:
-            people[by] = self._reader.person(by)
-        seen = replace(walk.seen, by=people[by])
+        seen = replace(walk.seen, by=listed(walk.seen.by))
         found_payloads = [encode(replace(finding, seen=seen)) for finding in found]
         staged.add(one.row, encode(replace(walk, seen=seen)), found_payloads)
 
