@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
+from weldcal.book.last_read import KEPT_IN
 from weldcal.book.seams import SeamFound, in_reach
 from weldcal.book.strips import setting_of
 from weldcal.errors import NoneYet
@@ -57,18 +58,6 @@ _TO_COME = 12  # laps looked ahead
 
 # Where a job in US units reads a condition in another unit than it is kept in.
 _US = {"C": "F", "m/s": "mph"}
-
-
-_READ = {
-    "ambient": "C",
-    "sheet_temp": "C",
-    "under_temp": "C",
-    "humidity": "%",
-    "wind": "m/s",
-    "line_voltage": "V",
-    "gust": "m/s",
-    "roll_temp": "C",
-}
 
 
 class _Welded(TypedDict):
@@ -186,7 +175,7 @@ class Days:
     def _read_lately(self) -> tuple[Reading, ...]:
         now = self._reader.now()
         return tuple(
-            Reading(name, _in_units(value, _READ[name], self._reader.job.units), _hours(at, now))
+            Reading(name, _in_units(value, KEPT_IN[name], self._reader.job.units), _hours(at, now))
             for name, (value, at) in self._strips.last_conditions(stamp(now)).items()
         )
 

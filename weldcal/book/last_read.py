@@ -24,8 +24,8 @@ if TYPE_CHECKING:
 CARRY_H = 12.0
 
 
-# Conditions that are carried over, and the unit they are kept in.
-_UNIT = {
+# Conditions that are read anew, or carried over, and the unit they are kept in.
+KEPT_IN = {
     "ambient": "C",
     "sheet_temp": "C",
     "under_temp": "C",
@@ -122,7 +122,7 @@ def carry_over(reader: JobReader, conditions: Conditions, at: str) -> Conditions
     last = last_conditions(reader, at)
     filled: dict[str, Quantity] = {}
     carried = []
-    for name, unit in _UNIT.items():
+    for name, unit in KEPT_IN.items():
         if getattr(conditions, name) is None and name in last:
             value, read_at = last[name]
             filled[name] = quantity_of(value, unit)

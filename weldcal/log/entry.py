@@ -30,7 +30,23 @@ _DEVICE = re.compile(r"[0-9a-f]{12}", re.ASCII)
 _DOUBTFUL = re.compile(r"[:,\[]-?\d+(?:[.eE]|(?<=\d{16}))", re.ASCII)
 
 
-class Envelope(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+class _Says(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """What an entry says, but for its payload; `Envelope` tells what each is."""
+
+    v: int
+    id: str
+    device: str
+    seq: int
+    tick: int
+    at: str
+    who: str
+    kind: str
+    job: str | None
+    about: str
+    prev: str
+
+
+class Envelope(_Says, frozen=True):
     """What an entry says.
 
     Attributes:
@@ -43,36 +59,15 @@ class Envelope(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
         kind: what its payload is a record of.
         job, about: ids of the job and the subject; `about` is its own id where it begins one.
         prev: hash of the device's previous entry, or zeros.
+        payload: its record.
     """
 
-    v: int
-    id: str
-    device: str
-    seq: int
-    tick: int
-    at: str
-    who: str
-    kind: str
-    job: str | None
-    about: str
     payload: Payload
-    prev: str
 
 
-class Unopened(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """What an entry says, its payload left as JSON; the same fields as an `Envelope`."""
+class Unopened(_Says, frozen=True):
+    """What an entry says, its payload left as JSON."""
 
-    v: int
-    id: str
-    device: str
-    seq: int
-    tick: int
-    at: str
-    who: str
-    kind: str
-    job: str | None
-    about: str
-    prev: str
     raw: msgspec.Raw = msgspec.field(name="payload")
 
 
