@@ -371,6 +371,15 @@ class BookUnwritable(BookTrouble):
     )
 
 
+class TableMissing(BookTrouble):
+    """A derived table or a column of one is not there: somebody changed the file with another tool."""
+
+    sentence = mark(
+        "A table of {file} was changed behind the record ({why}). "
+        "Make the tables anew from the entries: weldcal verify --rebuild"
+    )
+
+
 class BookSilent(BookTrouble):
     """The disk did not answer in the middle of a recording."""
 

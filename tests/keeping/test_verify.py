@@ -221,3 +221,30 @@ def test_rows_that_fit_are_made_once(evening: Any, monkeypatch: Any) -> None:
 
     monkeypatch.setattr(compare, "_made_again", again)
     assert evening("verify").code == 0
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ("DROP TABLE bleeds", "roof"),
+        ("DROP TABLE bleeds", "trace A1"),
+        ("DROP TABLE bleeds", "bleed A1 10 1/4"),
+        ("ALTER TABLE runs DROP COLUMN go_ahead", "roof"),
+        ("ALTER TABLE runs DROP COLUMN go_ahead", "seam start A2 --nozzle 932 --speed 5.5"),
+    ],
+)
+def test_a_table_taken_out_is_told_with_what_makes_it_anew(
+    go_ahead: Any, change: str, words: str
+) -> None:
+    """By a page and by a recording; nothing is recorded, and the remedy that is named works."""
+    go_ahead.ok("seam start A1 --nozzle 932 --speed 5.5")
+    with contextlib.closing(sqlite3.connect(go_ahead.book)) as book:
+        book.execute(change)
+        book.commit()
+    entries = go_ahead.entries()
+    told = go_ahead(words)
+    assert (told.code, told.out, len(told.err.splitlines())) == (2, "", 1)
+    assert told.err.endswith("weldcal verify --rebuild\n")
+    assert go_ahead.entries() == entries
+    go_ahead.ok("verify --rebuild")
+    go_ahead.ok(words)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import shutil
 import sqlite3
 import sys
@@ -16,10 +17,19 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from weldcal.errors import BookSilent, BookTrouble, BookUnwritable, NewerBook, NotABook, reason
+from weldcal.errors import (
+    BookSilent,
+    BookTrouble,
+    BookUnwritable,
+    NewerBook,
+    NotABook,
+    TableMissing,
+    reason,
+)
 from weldcal.words import _
 
 APPLICATION_ID = 0x574C4443
+_MISSING = re.compile("^no such (table|column)|has no column named")  # SQLite's own words
 BOOK_FORMAT = 1
 
 ENTRIES_SQL = """
@@ -188,6 +198,8 @@ def trouble(path: Path) -> Iterator[None]:
     except sqlite3.OperationalError as error:
         if str(error) == "disk I/O error":
             raise BookSilent(file=path) from error
+        if _MISSING.search(str(error)):
+            raise TableMissing(file=path, why=str(error)) from error
         raise BookUnwritable(file=path, why=_plain(error)) from error
     except sqlite3.DatabaseError as error:
         raise NotABook(file=path, why=_plain(error)) from error
