@@ -14,9 +14,10 @@ from msgspec import Struct
 
 from weldcal.book import proof
 from weldcal.book.core import Recorded
+from weldcal.book.recording.pack_links import check_links, check_places
 from weldcal.errors import BadEntry, Misplaced
 from weldcal.log import chain, pack, photos, store, verifying
-from weldcal.log.entry import GENESIS, MOST, Entry
+from weldcal.log.entry import Entry
 from weldcal.long_work import Beat, counted, silent
 from weldcal.records.codec import KINDS, decode
 from weldcal.records.fields import plain_name
@@ -153,7 +154,7 @@ class Packing:
             if (
                 not empty
             ):  # else the pack agrees with the book: `read` saw that it agrees with itself
-                _check_places(connection, path, found)
+                check_places(connection, path, found)
                 other_self = self._leave_device(connection, found)
                 fresh = self._not_here(connection, found)
                 projector.note_first(connection, fresh)
@@ -327,76 +328,8 @@ def read(path: Path, beat: Beat = silent) -> Read:
             pictures.add(line.sha256)
     if header is None or (header.entries, header.photos) != (len(found), len(pictures)):
         raise pack.BadPack(file=path.name, why=_("it holds another number of entries than it says"))
-    _check_links(path, found)
+    check_links(path, found)
     named = {name for entry in found for name in pack.named_photos(entry.payload)}
     if pictures - named:
         raise pack.BadPack(file=path.name, why=_("it holds a photo that no entry of it names"))
     return Read(found, pictures)
-
-
-# Device and sequence -> hash of each entry there, with its tick.
-_Places = dict[tuple[str, int], dict[str, int]]
-
-
-def _places(found: list[Entry]) -> _Places:
-    places: _Places = {}
-    for entry in found:
-        says = entry.says
-        places.setdefault((says.device, says.seq), {})[entry.hash] = says.tick
-    return places
-
-
-def _check_links(path: Path, found: list[Entry], places: _Places | None = None) -> None:
-    """Each entry must hold the hash of one before it on its device, and a greater tick.
-
-    Args:
-        places: of the entries known; those of the pack alone, where not given.
-    """
-    known = _places(found) if places is None else places
-    for number, says in enumerate((entry.says for entry in found), 1):
-        first = {GENESIS: 0} if says.seq == 1 else None
-        before = first or known.get((says.device, says.seq - 1))
-        if before is not None and says.tick <= before.get(says.prev, MOST):
-            raise pack.BadPack(
-                file=path.name,
-                why=_(
-                    "entry {n} ({id}) does not follow from the one before it", n=number, id=says.id
-                ),
-            )
-
-
-def _check_places(connection: sqlite3.Connection, path: Path, found: list[Entry]) -> None:
-    """A pack's links must agree with what the book holds, before and after each of its entries."""
-    places, here = _places(found), _neighbours(connection, found)
-    for place, hashes in _places(here).items():
-        places.setdefault(place, {}).update(hashes)
-    _check_links(path, found, places)
-    known = {entry.hash for entry in here}
-    for entry in here:
-        before = places.get((entry.device, entry.seq - 1), {})
-        if before and not known & set(before) and entry.prev not in before:
-            raise pack.BadPack(
-                file=path.name,
-                why=_(
-                    "it holds another entry {n} of device {device} than this book's next one follows",
-                    n=entry.seq - 1,
-                    device=entry.device,
-                ),
-            )
-
-
-def _neighbours(connection: sqlite3.Connection, found: list[Entry]) -> list[Entry]:
-    """The book's entries in the places of a pack's, and next to them."""
-    spans: dict[str, tuple[int, int]] = {}
-    for entry in found:
-        low, high = spans.get(entry.device, (entry.seq, entry.seq))
-        spans[entry.device] = min(low, entry.seq), max(high, entry.seq)
-    rows = [
-        row
-        for device, (low, high) in spans.items()
-        for row in connection.execute(
-            "SELECT body, hash FROM entries WHERE device = ? AND seq BETWEEN ? AND ?",
-            (device, low - 1, high + 1),
-        )
-    ]
-    return list(chain.readable(tuple(row) for row in rows))
