@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Callable
 from typing import Any
 
 import pytest
+
+from weldcal.reports.lines import wrapped
 
 Fresh = Callable[..., subprocess.CompletedProcess[str]]
 LOOKS = [
@@ -163,6 +166,16 @@ def test_recording_folds_its_prose_to_the_screen(
         "strip record --nozzle 932 --speed 5.5 --bleed 1/4 --bubbling none --machine 'the red one' --at 23:50"
     ).out
     assert max(map(len, out.splitlines())) <= columns
+
+
+@pytest.mark.parametrize("width", range(12, 60))
+def test_a_tape_reading_is_never_parted_before_its_fraction(width: int) -> None:
+    """`6 1/4 in` on two lines would read as 6."""
+    for line in wrapped("at (32 ft 6 1/8 in, 3 ft 3 3/8 in), 20 ft 16 1/4 in away", width).split(
+        "\n"
+    ):
+        assert not re.search(r"(?<!/)\b\d+$", line), line
+        assert not re.match(r"\d/\d", line), line
 
 
 def test_an_absurd_sum_is_shown_in_plain_digits(go_ahead: Any) -> None:

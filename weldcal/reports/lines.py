@@ -19,6 +19,8 @@ from weldcal.words import _, number
 _WITH_UNIT = re.compile(
     r"(?<=\d) (?=(?:°[FC]|(?:ft|pies|m)/min|m/s|mph|mi/h|ft|pies|in|pulg|mm|m|%|V|min|h)\b|%)"
 )
+# `6 1/4 in` on two lines would read as 6, and as 1/4 in.
+_MIXED = re.compile(r"(?<![\d/])(\d+) (?=\d+/\d+ (?:in|pulg)\b)")
 
 
 def columns() -> int:
@@ -38,7 +40,7 @@ def wrapped(text: str, width: int | None = None) -> str:
     if len(text) <= width and text.isprintable() and not text.endswith(" "):
         return text  # most lines fit: nothing to fold, and no other space in them
     indent = "  " if text.startswith(("- ", "! ")) else ""
-    held = _WITH_UNIT.sub("\u00a0", text)
+    held = _WITH_UNIT.sub("\u00a0", _MIXED.sub("\\1\u00a0", text))
     held = show.safe_lines(held)
     folded = textwrap.fill(
         held, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
