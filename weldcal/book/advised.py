@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Protocol
 
+from weldcal.book.core import Service
 from weldcal.book.machines import offset_at
 from weldcal.errors import Misplaced, Missing, NoneYet, Unheard
 from weldcal.quality.dial import Dial
@@ -58,22 +59,14 @@ class _Setting(Protocol):
         """Travel speed, m/min."""
 
 
-class Advising:
+class Advising(Service):
     """Advice for what holds now."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        dialling: Dialling,
-        go_aheads: GoAheads,
-        machines: Machines,
-        observing: Observing,
-    ) -> None:
-        self._reader = reader
-        self._dialling = dialling
-        self._go_aheads = go_aheads
-        self._machines = machines
-        self._observing = observing
+    _reader: JobReader
+    _dialling: Dialling
+    _go_aheads: GoAheads
+    _machines: Machines
+    _observing: Observing
 
     def reading_counts_h(self) -> float:
         """Hours after which a reading is too old to be taken on trust: the job's limit."""

@@ -9,6 +9,7 @@ import contextlib
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
+from weldcal.book.core import Service
 from weldcal.book.strips import setting_of
 from weldcal.errors import NoneYet
 from weldcal.quality.go_ahead_rules import LOOK, permits
@@ -29,22 +30,14 @@ if TYPE_CHECKING:
     from weldcal.book.sunlit import Sunlit
 
 
-class Answering:
+class Answering(Service):
     """The answer in three lines: the speed, how sure, the one thing to do."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        advising: Advising,
-        go_aheads: GoAheads,
-        strips: Strips,
-        sunlit: Sunlit,
-    ) -> None:
-        self._reader = reader
-        self._advising = advising
-        self._go_aheads = go_aheads
-        self._strips = strips
-        self._sunlit = sunlit
+    _reader: JobReader
+    _advising: Advising
+    _go_aheads: GoAheads
+    _strips: Strips
+    _sunlit: Sunlit
 
     def then(self, asked: Asked, given: dict[str, float] | None = None) -> Then:
         """What to do with the advice for a question; to be asked before it is recorded.

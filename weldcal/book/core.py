@@ -1,4 +1,4 @@
-"""What a verb gives back, and the job worked on."""
+"""What services share: how they are made, what a verb gives back, the job worked on."""
 
 from __future__ import annotations
 
@@ -6,6 +6,10 @@ from msgspec import Struct
 
 from weldcal.views.note import Note as Note
 from weldcal.views.note import Values
+
+
+class Service(Struct, eq=False):
+    """One theme of the book; its fields are what it is handed, and it holds nothing else."""
 
 
 class Recorded(Struct, frozen=True):

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
+from weldcal.book.core import Service
 from weldcal.book.last_read import KEPT_IN
 from weldcal.book.seams import SeamFound, in_reach
 from weldcal.book.strips import setting_of
@@ -69,34 +70,20 @@ class _Welded(TypedDict):
     finished_utc: str
 
 
-class Days:
+class Days(Service):
     """What the guided day asks of the book."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        advising: Advising,
-        answering: Answering,
-        drafts: Drafts,
-        go_aheads: GoAheads,
-        limits: Limits,
-        needing: Needing,
-        roof: SeamStates,
-        runs: Runs,
-        sealing: Sealing,
-        strips: Strips,
-    ) -> None:
-        self._reader = reader
-        self._advising = advising
-        self._answering = answering
-        self._drafts = drafts
-        self._go_aheads = go_aheads
-        self._limits = limits
-        self._needing = needing
-        self._roof = roof
-        self._runs = runs
-        self._sealing = sealing
-        self._strips = strips
+    _reader: JobReader
+    _advising: Advising
+    _answering: Answering
+    _drafts: Drafts
+    _go_aheads: GoAheads
+    _limits: Limits
+    _needing: Needing
+    _roof: SeamStates
+    _runs: Runs
+    _sealing: Sealing
+    _strips: Strips
 
     def view(self, role: str) -> Day:
         """The day so far, as a role needs it, of one moment.

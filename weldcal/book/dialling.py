@@ -12,6 +12,7 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from weldcal.book.core import Service
 from weldcal.book.machines import offset_at
 from weldcal.book.observing import asked_hours
 from weldcal.book.sunlit import site_of
@@ -42,24 +43,15 @@ if TYPE_CHECKING:
     from weldcal.physics.sheet_path import Sky
 
 
-class Dialling:
+class Dialling(Service):
     """Questions to the computation, and its answers. Nothing is recorded."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        knowing: Knowing,
-        limits: Limits,
-        machines: Machines,
-        observing: Observing,
-        strips: Strips,
-    ) -> None:
-        self._reader = reader
-        self._knowing = knowing
-        self._limits = limits
-        self._machines = machines
-        self._observing = observing
-        self._strips = strips
+    _reader: JobReader
+    _knowing: Knowing
+    _limits: Limits
+    _machines: Machines
+    _observing: Observing
+    _strips: Strips
 
     def ask(
         self,

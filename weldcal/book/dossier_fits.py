@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from weldcal.book.core import Service
 from weldcal.book.observing import hour_of, true_speed
 from weldcal.long_work import Beat
 from weldcal.row_types import RunRow
@@ -35,16 +36,13 @@ Spell = list[JudgedStrip]
 Tried = list[tuple[JudgedStrip, float]]  # strips, and their true speed, m/min
 
 
-class DayFits:
+class DayFits(Service):
     """The fits of a job's spells of strips."""
 
-    def __init__(
-        self, reader: JobReader, dialling: Dialling, knowing: Knowing, observing: Observing
-    ) -> None:
-        self._reader = reader
-        self._dialling = dialling
-        self._knowing = knowing
-        self._observing = observing
+    _reader: JobReader
+    _dialling: Dialling
+    _knowing: Knowing
+    _observing: Observing
 
     def latest(self, strips: list[JudgedStrip], beat: Beat) -> tuple[list[DayFit], int]:
         """The latest spells' fits, oldest first, and how many were left out.

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from msgspec import Struct
 
+from weldcal.book.core import Service
 from weldcal.quality.coverage import Stretch, covers, minus, ordered
 from weldcal.row_types import CoverRow
 from weldcal.rules.tolerance import Tolerances
@@ -125,11 +126,10 @@ class _Hides(TypedDict):
     unprobed: str
 
 
-class Hiding:
+class Hiding(Service):
     """What covers hide, and when."""
 
-    def __init__(self, reader: JobReader) -> None:
-        self._reader = reader
+    _reader: JobReader
 
     def covers(self) -> dict[str, Cover]:
         """Laps hidden now, by key. Opened ones are not."""

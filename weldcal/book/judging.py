@@ -11,6 +11,7 @@ import json
 import math
 from typing import TYPE_CHECKING, TypedDict
 
+from weldcal.book.core import Service
 from weldcal.book.machines import on_dial
 from weldcal.errors import Misplaced, NoJob, NotAChoice
 from weldcal.physics.dewpoint import Dampness, dampness
@@ -52,14 +53,13 @@ class _Finished(TypedDict):
     finished_utc: str | None
 
 
-class Judging:
+class Judging(Service):
     """Drift, heat, power and dew, from what was measured."""
 
-    def __init__(self, reader: JobReader, machines: Machines, site: Site, strips: Strips) -> None:
-        self._reader = reader
-        self._machines = machines
-        self._site = site
-        self._strips = strips
+    _reader: JobReader
+    _machines: Machines
+    _site: Site
+    _strips: Strips
 
     def drift(self, machine: str) -> Drifted:
         """A machine's measurements against its dial as listed, and what they say.

@@ -12,6 +12,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.as_of import as_of
+from weldcal.book.core import Service
 from weldcal.book.dossier_facts import by_seam_m
 from weldcal.book.faulting import faults_on_runs
 from weldcal.book.observing import Dials, true_speed
@@ -70,38 +71,22 @@ class _Kind(TypedDict):
     lap: str
 
 
-class LookingBack:
+class LookingBack(Service):
     """The evening page, tomorrow's starting speed, the history of all jobs."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        on_job: Callable[[str], Book],
-        dialling: Dialling,
-        go_aheads: GoAheads,
-        observing: Observing,
-        roof: SeamStates,
-        sealing: Sealing,
-        site: Site,
-        stock: Stock,
-        strips: Strips,
-        summing: Summing,
-        upkeep: Upkeep,
-        limits: Limits,
-    ) -> None:
-        self._limits = limits
-        self._reader = reader
-        self._on_job = on_job
-        self._dialling = dialling
-        self._go_aheads = go_aheads
-        self._observing = observing
-        self._roof = roof
-        self._sealing = sealing
-        self._site = site
-        self._stock = stock
-        self._strips = strips
-        self._summing = summing
-        self._upkeep = upkeep
+    _reader: JobReader
+    _on_job: Callable[[str], Book]
+    _dialling: Dialling
+    _go_aheads: GoAheads
+    _observing: Observing
+    _roof: SeamStates
+    _sealing: Sealing
+    _site: Site
+    _stock: Stock
+    _strips: Strips
+    _summing: Summing
+    _upkeep: Upkeep
+    _limits: Limits
 
     def evening(
         self, *, day: str | None = None, ambient_c: float | None = None, beat: Beat = silent

@@ -11,6 +11,7 @@ import json
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from weldcal.book.core import Service
 from weldcal.errors import Unheard
 from weldcal.quality.dial import M_PER_MIN, Dial
 from weldcal.quantities import Quantity
@@ -25,13 +26,12 @@ if TYPE_CHECKING:
     from weldcal.book.marks import Marks
 
 
-class Machines:
+class Machines(Service):
     """The job's machines, and their dials at any time."""
 
-    def __init__(self, reader: JobReader, firm: Firm, marks: Marks) -> None:
-        self._reader = reader
-        self._firm = firm
-        self._marks = marks
+    _reader: JobReader
+    _firm: Firm
+    _marks: Marks
 
     def machine(self, name: str) -> MachineRow:
         """A machine's row.

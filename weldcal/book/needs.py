@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, TypedDict
 
+from weldcal.book.core import Service
 from weldcal.quality.go_ahead_rules import permits
 from weldcal.quantities import tape_typed
 from weldcal.records.day import Joint, Needs, Sample, Watching
@@ -47,22 +48,14 @@ class _Roll(TypedDict):
     m: float | None
 
 
-class Needing:
+class Needing(Service):
     """What a day needs besides strips and laps: power, rolls, hot work, samples."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        doubting: Doubting,
-        go_aheads: GoAheads,
-        site: Site,
-        upkeep: Upkeep,
-    ) -> None:
-        self._reader = reader
-        self._doubting = doubting
-        self._go_aheads = go_aheads
-        self._site = site
-        self._upkeep = upkeep
+    _reader: JobReader
+    _doubting: Doubting
+    _go_aheads: GoAheads
+    _site: Site
+    _upkeep: Upkeep
 
     def welding_needs(self, date: str, *, by_hand: bool) -> Needs:
         """What the operator is asked besides strips and laps.

@@ -14,7 +14,7 @@ from math import inf
 from operator import itemgetter
 from typing import TYPE_CHECKING, TypedDict
 
-from weldcal.book.core import JobRow
+from weldcal.book.core import JobRow, Service
 from weldcal.book.disturbed import Ran, marked, may_have_broken, repaired
 from weldcal.book.machines import dial_at, offset_at
 from weldcal.book.skies import NotedSky, Skies
@@ -76,14 +76,13 @@ class _Width(TypedDict):
     width_mm: float
 
 
-class Observing:
+class Observing(Service):
     """Strips and bleed checks as the computation takes them."""
 
-    def __init__(self, reader: JobReader, firm: Firm, machines: Machines, runs: Runs) -> None:
-        self._reader = reader
-        self._firm = firm
-        self._machines = machines
-        self._runs = runs
+    _reader: JobReader
+    _firm: Firm
+    _machines: Machines
+    _runs: Runs
 
     def observations(self) -> list[Observation]:
         """Strips and bleed checks of this job as the computation takes them, in order.

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, TypedDict, TypeVar
 
 from msgspec import Struct
 
+from weldcal.book.core import Service
 from weldcal.book.probing import NARROW
 from weldcal.book.seam_rows import (
     AtOn,
@@ -96,14 +97,13 @@ K = TypeVar("K", bound=_Keyed)
 W = TypeVar("W", bound=WidthOn)
 
 
-class OnSeams:
+class OnSeams(Service):
     """Reads what is on seams."""
 
-    def __init__(self, reader: JobReader, limits: Limits, marks: Marker, probing: Probing) -> None:
-        self._reader = reader
-        self._limits = limits
-        self._marks = marks
-        self._probing = probing
+    _reader: JobReader
+    _limits: Limits
+    _marks: Marker
+    _probing: Probing
 
     def parts(self, keys: Sequence[str] | None = None) -> dict[str, SeamRows]:
         """What is on seams, as much of it as states and flags follow from, by seam key.

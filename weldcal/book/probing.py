@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import TYPE_CHECKING, TypedDict
 
-from weldcal.book.core import Note
+from weldcal.book.core import Note, Service
 from weldcal.errors import Misplaced
 from weldcal.quality.coverage import Stretch, covers, ordered
 from weldcal.quality.goahead import Shortfall, narrow
@@ -73,13 +73,12 @@ class _Length(TypedDict):
     length_m: float | None
 
 
-class Probing:
+class Probing(Service):
     """What probing, mending and widths say of a seam."""
 
-    def __init__(self, reader: JobReader, limits: Limits, runs: Runs) -> None:
-        self._reader = reader
-        self._limits = limits
-        self._runs = runs
+    _reader: JobReader
+    _limits: Limits
+    _runs: Runs
 
     def walk_notes(
         self, walk: Walk, findings: Sequence[Finding], names: Sequence[str]

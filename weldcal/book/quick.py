@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
+from weldcal.book.core import Service
 from weldcal.book.seams import in_reach
 from weldcal.errors import Missing
 from weldcal.intake.proposed import StripProposed, WalkProposed
@@ -52,26 +53,16 @@ class _Last(TypedDict):
     seen_local: str
 
 
-class Quick:
+class Quick(Service):
     """Reads a strip or a probe walk typed as one line."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        limits: Limits,
-        machines: Machines,
-        marks: Marks,
-        roof: SeamStates,
-        runs: Runs,
-        strips: Strips,
-    ) -> None:
-        self._reader = reader
-        self._limits = limits
-        self._machines = machines
-        self._marks = marks
-        self._roof = roof
-        self._runs = runs
-        self._strips = strips
+    _reader: JobReader
+    _limits: Limits
+    _machines: Machines
+    _marks: Marks
+    _roof: SeamStates
+    _runs: Runs
+    _strips: Strips
 
     def names(self) -> Names:
         """The machines and sheets a line may name."""

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypedDict, TypeVar
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Note
+from weldcal.book.core import Note, Service
 from weldcal.book.hiding import Hiding
 from weldcal.errors import EndUnknown
 from weldcal.quality.coverage import past_end
@@ -68,14 +68,13 @@ class _Key(TypedDict):
 _FEW_SEAMS = 200
 
 
-class Runs:
+class Runs(Service):
     """Runs and bleed checks: which run welded what, and what a check falls short of."""
 
-    def __init__(self, reader: JobReader, hiding: Hiding, limits: Limits, strips: Strips) -> None:
-        self._reader = reader
-        self._hiding = hiding
-        self._limits = limits
-        self._strips = strips
+    _reader: JobReader
+    _hiding: Hiding
+    _limits: Limits
+    _strips: Strips
 
     def placed(self, seam: str, place: Quantity) -> Quantity:
         """A place along a seam as a distance: its end is as far as the seam is listed.

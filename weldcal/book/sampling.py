@@ -10,6 +10,7 @@ import math
 from statistics import fmean, median
 from typing import TYPE_CHECKING, TypedDict
 
+from weldcal.book.core import Service
 from weldcal.errors import NoneYet, Unheard
 from weldcal.quality.charts import D2, ewma, individuals
 from weldcal.quality.sampling import (
@@ -42,17 +43,14 @@ class _Load(TypedDict):
     parted: str
 
 
-class Sampling:
+class Sampling(Service):
     """Bleed checks charted, and peel loads."""
 
-    def __init__(
-        self, reader: JobReader, go_aheads: GoAheads, limits: Limits, runs: Runs, strips: Strips
-    ) -> None:
-        self._reader = reader
-        self._go_aheads = go_aheads
-        self._limits = limits
-        self._runs = runs
-        self._strips = strips
+    _reader: JobReader
+    _go_aheads: GoAheads
+    _limits: Limits
+    _runs: Runs
+    _strips: Strips
 
     def bleed_chart(self, strip_name: str | None = None) -> BleedChart:
         """Chart the bleed checks of the runs that stand on a go-ahead.

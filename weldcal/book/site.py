@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from weldcal.book.core import Note
+from weldcal.book.core import Note, Service
 from weldcal.row_types import HotWorkRow
 from weldcal.views.rows import MarkedHotWork, MarkedMeasure, WatchedHotWork
 
@@ -18,13 +18,12 @@ if TYPE_CHECKING:
     from weldcal.book.marks import Marks
 
 
-class Site:
+class Site(Service):
     """Measurements of machines, hot work, north."""
 
-    def __init__(self, reader: JobReader, machines: Machines, marks: Marks) -> None:
-        self._reader = reader
-        self._machines = machines
-        self._marks = marks
+    _reader: JobReader
+    _machines: Machines
+    _marks: Marks
 
     def measures(self, machine: str) -> list[MarkedMeasure]:
         """A machine's measurements, in the order they were made.

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
+from weldcal.book.core import Service
 from weldcal.book.rules import READ_AS, rule_name
 from weldcal.book.standing_events import event, read_then, run_events, strip_event
 from weldcal.book.sunlit import Sunlit
@@ -52,17 +53,14 @@ class _Rated(TypedDict):
     rated_v: float | None
 
 
-class GoAheads:
+class GoAheads(Service):
     """How a go-ahead stands, and what waits."""
 
-    def __init__(
-        self, reader: JobReader, limits: Limits, runs: Runs, strips: Strips, sunlit: Sunlit
-    ) -> None:
-        self._reader = reader
-        self._limits = limits
-        self._runs = runs
-        self._strips = strips
-        self._sunlit = sunlit
+    _reader: JobReader
+    _limits: Limits
+    _runs: Runs
+    _strips: Strips
+    _sunlit: Sunlit
 
     def rules(self, of: tuple[Rule, ...] = RULES) -> tuple[Rule, ...]:
         """The rules with the job's own numbers where it adopted some.

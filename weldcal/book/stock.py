@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, TypedDict, TypeVar
 
+from weldcal.book.core import Service
 from weldcal.records.fields import same_name
 from weldcal.row_types import LotDoubtRow, PunchRow, RollRow
 from weldcal.views.stock import Lot
@@ -30,11 +31,10 @@ class _Welded(_OfLot):
 L = TypeVar("L", bound=_OfLot)
 
 
-class Stock:
+class Stock(Service):
     """Roll lots and the punch list."""
 
-    def __init__(self, reader: JobReader) -> None:
-        self._reader = reader
+    _reader: JobReader
 
     def lots(self, only: str | None = None) -> list[Lot]:
         """Every lot that was recorded or welded, with the laps it went into.

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, TypedDict
 from msgspec.structs import replace
 
 from weldcal.book import last_read, slips
-from weldcal.book.core import Note
+from weldcal.book.core import Note, Service
 from weldcal.quality.goahead import Judged, Key, PassedStrip, Shortfall, shortfalls, voids
 from weldcal.quantities import retyped
 from weldcal.records.common import Conditions, Setting
@@ -38,13 +38,12 @@ class WithId(TypedDict):
     id: str
 
 
-class Strips:
+class Strips(Service):
     """Test strips with their verdicts, and conditions as last read."""
 
-    def __init__(self, reader: JobReader, limits: Limits, marks: Marks) -> None:
-        self._reader = reader
-        self._limits = limits
-        self._marks = marks
+    _reader: JobReader
+    _limits: Limits
+    _marks: Marks
 
     def last_conditions(self, at: str) -> dict[str, tuple[float, str]]:
         """For each condition, the value last read within 12 h before a time, and when.

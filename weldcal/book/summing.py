@@ -10,6 +10,7 @@ import json
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, TypeVar
 
+from weldcal.book.core import Service
 from weldcal.book.dossier_facts import count_marks, facts
 from weldcal.book.seam_rows import NOTHING, NOTHING_WHOLE, WholeRows
 from weldcal.log import photos
@@ -42,24 +43,15 @@ _AT_ONCE = 300  # seams read together
 MOST_DOUBTED = 20_000
 
 
-class Summing:
+class Summing(Service):
     """Seams summed up, for the evening page and the dossier."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        doubting: Doubting,
-        marks: Marks,
-        roof: SeamStates,
-        site: Site,
-        strips: Strips,
-    ) -> None:
-        self._reader = reader
-        self._doubting = doubting
-        self._marks = marks
-        self._roof = roof
-        self._site = site
-        self._strips = strips
+    _reader: JobReader
+    _doubting: Doubting
+    _marks: Marks
+    _roof: SeamStates
+    _site: Site
+    _strips: Strips
 
     def marked(self, struct: type[M], table: str, day: str | None = None) -> list[M]:
         """Rows of observations of this job, marked, in the order seen.

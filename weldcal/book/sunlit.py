@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, TypedDict
 
-from weldcal.book.core import JobRow
+from weldcal.book.core import JobRow, Service
 from weldcal.physics.sheet_path import SheetRead
 from weldcal.physics.sun import Site
 from weldcal.quality.go_ahead_rules import LOOK, SUN_LEAST_H, Rule
@@ -51,12 +51,11 @@ class _Advice(TypedDict):
     answer: str
 
 
-class Sunlit:
+class Sunlit(Service):
     """How old a sheet's reading may be, by what the sun may have done since."""
 
-    def __init__(self, reader: JobReader, strips: Strips) -> None:
-        self._reader = reader
-        self._strips = strips
+    _reader: JobReader
+    _strips: Strips
 
     def sheet_read_s(self, now: str, given: Given | None) -> float | None:
         """When the sheet, else the air, was last read, seconds; a value carried over was not.

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, TypedDict
 
+from weldcal.book.core import Service
 from weldcal.log import chain
 from weldcal.quality.probing import Disagreement
 from weldcal.records.notes import WITHDRAWN
@@ -108,24 +109,15 @@ def _at(row: _Seen) -> _When:
     return {"seen_utc": row["seen_utc"], "tick": row["tick"]}
 
 
-class Traces:
+class Traces(Service):
     """Reads the history of seams."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        hiding: Hiding,
-        limits: Limits,
-        marks: Marks,
-        runs: Runs,
-        strips: Strips,
-    ) -> None:
-        self._reader = reader
-        self._hiding = hiding
-        self._limits = limits
-        self._marks = marks
-        self._runs = runs
-        self._strips = strips
+    _reader: JobReader
+    _hiding: Hiding
+    _limits: Limits
+    _marks: Marks
+    _runs: Runs
+    _strips: Strips
 
     def apart(self, one: Disagreement) -> Apart:
         """A finding, and the walk over it that told nothing.

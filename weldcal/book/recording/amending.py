@@ -11,7 +11,7 @@ import copy
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from weldcal.book.core import Note, Recorded
+from weldcal.book.core import Note, Recorded, Service
 from weldcal.book.job_reader import Found
 from weldcal.book.roof import KIND_OF
 from weldcal.book.sunlit import site_of
@@ -37,16 +37,13 @@ if TYPE_CHECKING:
     from weldcal.book.strips import Strips
 
 
-class Amending:
+class Amending(Service):
     """Corrects what was recorded, and settles warnings and conflicts."""
 
-    def __init__(
-        self, reader: JobReader, transactions: Transactions, roof: SeamStates, strips: Strips
-    ) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._roof = roof
-        self._strips = strips
+    _reader: JobReader
+    _transactions: Transactions
+    _roof: SeamStates
+    _strips: Strips
 
     def amend(
         self,

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from weldcal.book import proof
+from weldcal.book.core import Service
 from weldcal.errors import BookTrouble, FileTrouble, NoJob, NotABook, NotWritten, reason
 from weldcal.log import chain, photos, store, verifying
 from weldcal.log.entry import Entry
@@ -36,13 +37,12 @@ class Restored(Struct, frozen=True):
     faults: list[chain.Fault]
 
 
-class Backups:
+class Backups(Service):
     """Backs the book up, and restores it."""
 
-    def __init__(self, reader: JobReader, transactions: Transactions, packing: Packing) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._packing = packing
+    _reader: JobReader
+    _transactions: Transactions
+    _packing: Packing
 
     def backup(self, path: Path, beat: Beat = silent) -> tuple[int, list[chain.Fault]]:
         """Copy the book while others write, and check the copy.

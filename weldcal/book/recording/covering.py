@@ -10,7 +10,7 @@ import math
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from weldcal.book.core import Note, Recorded
+from weldcal.book.core import Note, Recorded, Service
 from weldcal.book.covering import Bounds
 from weldcal.errors import Misplaced
 from weldcal.quality.coverage import minus
@@ -28,16 +28,13 @@ if TYPE_CHECKING:
     from weldcal.book.recording.transactions import Transactions
 
 
-class CoverRecorder:
+class CoverRecorder(Service):
     """Records cover-ups."""
 
-    def __init__(
-        self, reader: JobReader, transactions: Transactions, covering: Covering, marks: Marks
-    ) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._covering = covering
-        self._marks = marks
+    _reader: JobReader
+    _transactions: Transactions
+    _covering: Covering
+    _marks: Marks
 
     def cover(self, what: str, seen: Seen, bounds: Bounds | None = None) -> Recorded:
         """Record that the next ply hides the seams of an area, or stretches of them.

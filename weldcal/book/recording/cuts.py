@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from weldcal.book.core import Service
 from weldcal.quality.doubt import (
     Cut,
 )
@@ -19,12 +20,11 @@ if TYPE_CHECKING:
     from weldcal.book.recording.sampling import SampleRecorder
 
 
-class CutRecorder:
+class CutRecorder(Service):
     """Draws the cuts that clear a doubt."""
 
-    def __init__(self, doubting: Doubting, sample_recorder: SampleRecorder) -> None:
-        self._doubting = doubting
-        self._sample_recorder = sample_recorder
+    _doubting: Doubting
+    _sample_recorder: SampleRecorder
 
     def sample_cuts(
         self, count: int, seed: int | None, seen: Seen

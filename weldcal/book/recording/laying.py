@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
+from weldcal.book.core import Service
 from weldcal.book.laying import plies_of
 from weldcal.errors import BadLayout
 from weldcal.quality.layout import (
@@ -40,22 +41,14 @@ if TYPE_CHECKING:
     from weldcal.book.roof import SeamStates
 
 
-class LayRecorder:
+class LayRecorder(Service):
     """Lists the laps of an area as laid out."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        laying: Laying,
-        limits: Limits,
-        roof: SeamStates,
-        seam_recorder: SeamRecorder,
-    ) -> None:
-        self._reader = reader
-        self._laying = laying
-        self._limits = limits
-        self._roof = roof
-        self._seam_recorder = seam_recorder
+    _reader: JobReader
+    _laying: Laying
+    _limits: Limits
+    _roof: SeamStates
+    _seam_recorder: SeamRecorder
 
     def lay(
         self,

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from weldcal.book import proof
-from weldcal.book.core import Recorded
+from weldcal.book.core import Recorded, Service
 from weldcal.book.recording.pack_links import check_links, check_places
 from weldcal.errors import BadEntry, Misplaced
 from weldcal.log import chain, pack, photos, store, verifying
@@ -60,12 +60,11 @@ class Read(Struct, frozen=True):
     photos: set[str]
 
 
-class Packing:
+class Packing(Service):
     """Writes packs, takes them in, settles forks."""
 
-    def __init__(self, reader: JobReader, transactions: Transactions) -> None:
-        self._reader = reader
-        self._transactions = transactions
+    _reader: JobReader
+    _transactions: Transactions
 
     def pack(
         self, path: Path, since: Path | None = None, beat: Beat = silent

@@ -9,7 +9,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING, TypedDict
 
-from weldcal.book.core import Note, Recorded
+from weldcal.book.core import Note, Recorded, Service
 from weldcal.quality.coverage import ordered
 from weldcal.quantities import Quantity
 from weldcal.records.common import Seen
@@ -30,24 +30,15 @@ class _Welded(TypedDict):
     end_m: float
 
 
-class PlyRecorder:
+class PlyRecorder(Service):
     """Records what the next ply hides, and granules embedded."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        transactions: Transactions,
-        cover_recorder: CoverRecorder,
-        marks: Marks,
-        plies: Plies,
-        runs: Runs,
-    ) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._cover_recorder = cover_recorder
-        self._marks = marks
-        self._plies = plies
-        self._runs = runs
+    _reader: JobReader
+    _transactions: Transactions
+    _cover_recorder: CoverRecorder
+    _marks: Marks
+    _plies: Plies
+    _runs: Runs
 
     def cover_beneath(self, run: str, seen: Seen) -> tuple[Note, ...]:
         """Record what a finished run on a side lap of the next ply hides.

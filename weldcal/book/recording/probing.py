@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Note, Recorded
+from weldcal.book.core import Note, Recorded, Service
 from weldcal.book.probing import _further
 from weldcal.errors import Misplaced, NoneYet
 from weldcal.quality.coverage import covers, ordered
@@ -29,26 +29,16 @@ if TYPE_CHECKING:
     from weldcal.book.standing import GoAheads
 
 
-class ProbingRecorder:
+class ProbingRecorder(Service):
     """Records probe walks, findings, mends, lap widths and peel samples."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        transactions: Transactions,
-        go_aheads: GoAheads,
-        hiding: Hiding,
-        marks: Marks,
-        probing: Probing,
-        runs: Runs,
-    ) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._go_aheads = go_aheads
-        self._hiding = hiding
-        self._marks = marks
-        self._probing = probing
-        self._runs = runs
+    _reader: JobReader
+    _transactions: Transactions
+    _go_aheads: GoAheads
+    _hiding: Hiding
+    _marks: Marks
+    _probing: Probing
+    _runs: Runs
 
     def record_walk(self, walk: Walk, findings: Sequence[Finding] = ()) -> Recorded:
         """Record a probe walk and what it found, together or not at all.

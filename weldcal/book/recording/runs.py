@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Note, Recorded
+from weldcal.book.core import Note, Recorded, Service
 from weldcal.book.hiding import Hiding
 from weldcal.quality.goahead import (
     Key,
@@ -48,26 +48,16 @@ class _Doubted(TypedDict):
     why: str
 
 
-class RunRecorder:
+class RunRecorder(Service):
     """Records runs and bleed checks."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        transactions: Transactions,
-        go_aheads: GoAheads,
-        hiding: Hiding,
-        marks: Marks,
-        runs: Runs,
-        strips: Strips,
-    ) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._go_aheads = go_aheads
-        self._hiding = hiding
-        self._marks = marks
-        self._runs = runs
-        self._strips = strips
+    _reader: JobReader
+    _transactions: Transactions
+    _go_aheads: GoAheads
+    _hiding: Hiding
+    _marks: Marks
+    _runs: Runs
+    _strips: Strips
 
     def start_run(
         self,

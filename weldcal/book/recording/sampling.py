@@ -10,6 +10,7 @@ import os
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from weldcal.book.core import Service
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import minus
 from weldcal.quality.sampling import (
@@ -27,13 +28,12 @@ if TYPE_CHECKING:
     from weldcal.book.roof import SeamStates
 
 
-class SampleRecorder:
+class SampleRecorder(Service):
     """Draws the places of peel samples."""
 
-    def __init__(self, reader: JobReader, transactions: Transactions, roof: SeamStates) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._roof = roof
+    _reader: JobReader
+    _transactions: Transactions
+    _roof: SeamStates
 
     def draw(
         self, count: int, seed: int | None, seen: Seen

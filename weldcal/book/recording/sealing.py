@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Recorded
+from weldcal.book.core import Recorded, Service
 from weldcal.errors import Misplaced
 from weldcal.log import chain, seal, signing
 from weldcal.records.fields import plain_name
@@ -25,13 +25,12 @@ if TYPE_CHECKING:
     from weldcal.book.strips import Strips
 
 
-class SealRecorder:
+class SealRecorder(Service):
     """Seals a day, and notes to whom a seal was handed."""
 
-    def __init__(self, reader: JobReader, transactions: Transactions, strips: Strips) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._strips = strips
+    _reader: JobReader
+    _transactions: Transactions
+    _strips: Strips
 
     def seal(
         self, label: str | None = None, *, by: str | None = None, key: Path | None = None

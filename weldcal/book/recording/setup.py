@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from weldcal.book.core import Note, Recorded
+from weldcal.book.core import Note, Recorded, Service
 from weldcal.book.limits import limit_defaults
 from weldcal.errors import NoPerson, NotAChoice, Taken
 from weldcal.records import job as jobs
@@ -36,20 +36,13 @@ _TABLE = {
 Listed = jobs.Area | jobs.Sheet | jobs.Machine | jobs.Instrument | jobs.Person
 
 
-class Setup:
+class Setup(Service):
     """Makes jobs, lists what belongs to them, adopts limits."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        transactions: Transactions,
-        preferences: Preferences,
-        marks: Marks,
-    ) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._preferences = preferences
-        self._marks = marks
+    _reader: JobReader
+    _transactions: Transactions
+    _preferences: Preferences
+    _marks: Marks
 
     def new_job(
         self,

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Note, Recorded
+from weldcal.book.core import Note, Recorded, Service
 from weldcal.book.machines import on_dial
 from weldcal.book.site import watch_notes
 from weldcal.errors import Misplaced, NoneYet
@@ -41,22 +41,14 @@ if TYPE_CHECKING:
     from weldcal.book.recording.transactions import Transactions
 
 
-class SiteRecorder:
+class SiteRecorder(Service):
     """Records measurements, causes, hot work, openings and leaks."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        transactions: Transactions,
-        hiding: Hiding,
-        machines: Machines,
-        marks: Marks,
-    ) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._hiding = hiding
-        self._machines = machines
-        self._marks = marks
+    _reader: JobReader
+    _transactions: Transactions
+    _hiding: Hiding
+    _machines: Machines
+    _marks: Marks
 
     def record_measure(self, measure: Measure) -> Recorded:
         """Record a machine measured.

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Note, Recorded
+from weldcal.book.core import Note, Recorded, Service
 from weldcal.errors import Misplaced
 from weldcal.records.stock import LotDoubt, PunchDone, PunchItem, Roll, Substrate
 from weldcal.words import _
@@ -22,16 +22,13 @@ if TYPE_CHECKING:
     from weldcal.book.stock import Stock
 
 
-class StockRecorder:
+class StockRecorder(Service):
     """Records rolls, doubts of a lot, substrate and items of a visit."""
 
-    def __init__(
-        self, reader: JobReader, transactions: Transactions, marks: Marks, stock: Stock
-    ) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._marks = marks
-        self._stock = stock
+    _reader: JobReader
+    _transactions: Transactions
+    _marks: Marks
+    _stock: Stock
 
     def record_roll(self, roll: Roll) -> Recorded:
         """Record rolls of a lot come to the roof.

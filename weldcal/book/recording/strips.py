@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Note, Recorded
+from weldcal.book.core import Note, Recorded, Service
 from weldcal.errors import Misplaced
 from weldcal.quality.goahead import Shortfall
 from weldcal.records.common import Conditions
@@ -29,22 +29,14 @@ if TYPE_CHECKING:
     from weldcal.book.strips import Strips
 
 
-class StripRecorder:
+class StripRecorder(Service):
     """Records conditions, strips and pulls."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        transactions: Transactions,
-        marks: Marks,
-        strips: Strips,
-        limits: Limits,
-    ) -> None:
-        self._limits = limits
-        self._reader = reader
-        self._transactions = transactions
-        self._marks = marks
-        self._strips = strips
+    _reader: JobReader
+    _transactions: Transactions
+    _marks: Marks
+    _strips: Strips
+    _limits: Limits
 
     def record_conditions(
         self,

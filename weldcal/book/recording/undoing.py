@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, TypedDict
 
-from weldcal.book.core import Recorded
+from weldcal.book.core import Recorded, Service
 from weldcal.book.writing import LETTERS
 from weldcal.errors import Misplaced, NoneYet, Unheard, Withdrawn
 from weldcal.log import chain
@@ -62,12 +62,11 @@ class Undo(Act, frozen=True):
     parts: tuple[Back, ...]
 
 
-class Undoing:
+class Undoing(Service):
     """Takes back the last thing recorded, and puts it back."""
 
-    def __init__(self, reader: JobReader, transactions: Transactions) -> None:
-        self._reader = reader
-        self._transactions = transactions
+    _reader: JobReader
+    _transactions: Transactions
 
     def act(self, name: str | None = None, *, by: str | None = None, back: bool = False) -> Undo:
         """What `undo` would take back: the record named, else the last act of a person on this device.

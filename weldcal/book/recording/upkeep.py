@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Note, Recorded
+from weldcal.book.core import Note, Recorded, Service
 from weldcal.errors import Misplaced, NotAChoice
 from weldcal.records.common import Seen
 from weldcal.records.fields import same_name
@@ -26,16 +26,13 @@ if TYPE_CHECKING:
     from weldcal.book.upkeep import Upkeep
 
 
-class UpkeepRecorder:
+class UpkeepRecorder(Service):
     """Records answers of the start-up list, yearly looks and steps of a leak."""
 
-    def __init__(
-        self, reader: JobReader, transactions: Transactions, marks: Marks, upkeep: Upkeep
-    ) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._marks = marks
-        self._upkeep = upkeep
+    _reader: JobReader
+    _transactions: Transactions
+    _marks: Marks
+    _upkeep: Upkeep
 
     def add_start_line(self, line: StartLine) -> Recorded:
         """Add a line to the job's list.
