@@ -214,12 +214,12 @@ class Dossiers:
         """
         from weldcal import __version__
 
-        job = (self._reader.job.id,)
+        job = self._reader.by_id("jobs", JobRow, self._reader.job.id)
         traces = [_without_names(one, names) for one in found.traces]
         settled, gone = self._settled_forks(names), names.all(record.taken_back(self._reader))
         seals = self._seals(names)
         return Dossier(
-            job=names.mask(self._reader.select(JobRow, "SELECT * FROM jobs WHERE id = ?", job)[0]),
+            job=names.mask(job),
             made=self._reader.now().isoformat(timespec="seconds"),
             version=__version__,
             people_shown=names.shown,

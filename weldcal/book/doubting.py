@@ -14,7 +14,7 @@ from weldcal.book.fault_groups import work_of
 from weldcal.book.kept import Kept
 from weldcal.book.leaking import leak_order
 from weldcal.book.sampling import FAILED
-from weldcal.errors import Misplaced, NoneYet
+from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.quality.doubt import (
     BLEED,
@@ -348,10 +348,7 @@ class Doubting:
             Unheard: there is no such record.
             Misplaced: the name is not of a leak.
         """
-        row = self._reader.find_in("leaks", LeakRow, name)
-        if row is None:
-            raise Misplaced(text=name, why=_("a leak has a name like K1"))
-        return row
+        return self._reader.find_in("leaks", LeakRow, name, _("a leak has a name like K1"))
 
     def leak_order(self, name: str, slope: str | None) -> Search:
         """Where to look for a reported leak: every place of the roof it was seen on, ranked.

@@ -19,6 +19,7 @@ from weldcal.book.file import BookFile, Clock
 from weldcal.book.writing import LETTERS
 from weldcal.errors import (
     Ambiguous,
+    Misplaced,
     Missing,
     NoJob,
     NoneYet,
@@ -305,21 +306,33 @@ class JobReader:
         one = self.only_one(found, what, name)
         return {"id": one["id"], "name": one["name"], "table": table}
 
-    def find_in(self, table: str, row: type[R], name: str) -> R | None:
-        """The whole row of a short name; None where the name is of another table.
+    def find_in(self, table: str, row: type[R], name: str, why: str) -> R:
+        """The whole row of a short name.
 
         Args:
             table: the only one in which it may be.
             row: the struct of that table's rows.
             name: as typed, like S7.
+            why: no other table's name will do.
 
         Raises:
             Unheard, Withdrawn, Ambiguous: as `find`.
+            Misplaced: the name is of another table.
         """
         found = self.find(name)
         if found["table"] != table:
-            return None
-        return self.select(row, f"SELECT * FROM {table} WHERE id = ?", (found["id"],))[0]
+            raise Misplaced(text=name, why=why)
+        return self.by_id(table, row, found["id"])
+
+    def by_id(self, table: str, row: type[R], id: str) -> R:
+        """The whole row of an id.
+
+        Args:
+            table: in which it is.
+            row: the struct of that table's rows.
+            id: of the entry that the row is of.
+        """
+        return self.select(row, f"SELECT * FROM {table} WHERE id = ?", (id,))[0]
 
     def only_one(self, found: list[N], what: str, name: str) -> N:
         """The one row of a short name.

@@ -159,9 +159,7 @@ class LookingBack(Service):
             at = _last_seen([*runs, *walks, *findings, *mends, *strips])
         beat(_("tomorrow"), 0, 0)
         ambient, read_at = self._expected(day, ambient_c)
-        (job,) = self._reader.select(
-            JobRow, "SELECT * FROM jobs WHERE id = ?", (self._reader.job.id,)
-        )
+        job = self._reader.by_id("jobs", JobRow, self._reader.job.id)
         return Evening(
             job=job,
             day=day,

@@ -22,7 +22,7 @@ from weldcal.quality.probing import across_t_joints, mend_reach
 from weldcal.quantities import Quantity
 from weldcal.records.fields import same_name
 from weldcal.records.seam import Finding, Walk
-from weldcal.row_types import FindingRow, StripRow
+from weldcal.row_types import FindingRow
 from weldcal.rules.cold import Cooled, Walked, warm
 from weldcal.rules.welded import seconds
 from weldcal.tables.columns import utc
@@ -139,6 +139,18 @@ class Probing(Service):
             "cold_utc": self._limits.cold_from(run["finished_utc"]),
         }
 
+    def mended(self, name: str) -> FindingRow:
+        """The finding that a mend is of.
+
+        Args:
+            name: of the finding.
+
+        Raises:
+            Misplaced: the name is not of a finding.
+        """
+        why = _("a mend is of a finding; type its name, like F1")
+        return self._reader.find_in("findings", FindingRow, name, why)
+
     def mend_stretch(self, name: str) -> tuple[Quantity, Quantity, str]:
         """Where a mend of a finding should reach, by the limits' margin, and its seam.
 
@@ -148,9 +160,7 @@ class Probing(Service):
         Raises:
             Misplaced: the name is not of a finding.
         """
-        row = self._reader.find_in("findings", FindingRow, name)
-        if row is None:
-            raise Misplaced(text=name, why=_("a mend is of a finding; type its name, like F1"))
+        row = self.mended(name)
         start, end = self.mend_reach(row)
         return _metres(start), _metres(end), row["seam"]
 
@@ -194,11 +204,9 @@ class Probing(Service):
         Raises:
             Misplaced: the name is not of a strip; a seam needs a place.
         """
-        named = re.fullmatch(r"[sS]\d+(\..+)?", name.strip())
-        strip = self._reader.find_in("strips", StripRow, name) if named else None
-        if strip is not None:
-            return strip["id"]
-        raise Misplaced(text=name, why=_("say where on the seam, like: weldcal peel A12 12ft"))
+        if not re.fullmatch(r"[sS]\d+(\..+)?", name.strip()):
+            raise Misplaced(text=name, why=_("say where on the seam, like: weldcal peel A12 12ft"))
+        return self._reader.find(name)["id"]
 
     def across(self, name: str, finding: Finding) -> tuple[Note, ...]:
         """A note of each T-joint that a finding touches: another lap is concerned as well.

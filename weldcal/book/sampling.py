@@ -86,10 +86,10 @@ class Sampling(Service):
     def _go_ahead_row(self, name: str | None) -> StripRow:
         if name is None:
             return self._go_aheads.go_ahead_stands().strip
-        row = self._reader.find_in("strips", StripRow, name)
-        if row is None:
+        found = self._reader.find(name)
+        if found["table"] != "strips":
             raise Unheard(what=_("go-ahead"), text=name, known=_("a strip, like S1"))
-        return row
+        return self._reader.by_id("strips", StripRow, found["id"])
 
     def charted(self, strip: StripRow, rows: list[BleedRow]) -> BleedChart:
         """Chart bleed checks against the go-ahead that their runs stand on.

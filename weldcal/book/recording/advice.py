@@ -60,7 +60,7 @@ class AdviceRecorder(Service):
         )
         try:
             with self._transactions.writing(who) as writer:
-                writer.add("advice", record, job=self._reader.job.id)
+                writer.add("advice", record)
         except BookTrouble:
             return False
         return True

@@ -84,8 +84,7 @@ class Amending(Service):
             replaces=subject.setter(place.path),
         )
         odd = self._unlikely(place.path, _amended(subject, place.path, new))
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
-            amend_id = writer.add("amend", record, job=self._reader.job.id, about=subject.id)
+        amend_id = self._transactions.record("amend", record, subject.id)
         return Recorded(amend_id, shown, odd, {"field": field, "old": old, "new": new})
 
     def unlikely(self, name: str, field: str, value: str) -> tuple[Note, ...]:
@@ -145,8 +144,7 @@ class Amending(Service):
             seen=seen,
             replaces=subject.setter("place"),
         )
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
-            amend_id = writer.add("amend", record, job=self._reader.job.id, about=subject.id)
+        amend_id = self._transactions.record("amend", record, subject.id)
         return Recorded(amend_id, self._reader.job.name, self.sun_notes())
 
     def sun_notes(self) -> tuple[Note, ...]:
@@ -220,12 +218,12 @@ class Amending(Service):
         if not mine:
             raise Misplaced(text=run, why=_("no warning of it is open; see: weldcal roof"))
         seen = self._reader.seen(by, None)
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
+        with self._transactions.by(seen) as writer:
             for warning in mine:
                 record = Settle(
                     of=warning["id"], done=plain_name(_("what was done"), done), seen=seen
                 )
-                last = writer.add("settle", record, job=self._reader.job.id, about=row["id"])
+                last = writer.add("settle", record, about=row["id"])
         return Recorded(last, row["name"], (), {"settled": [w["code"] for w in mine]})
 
 

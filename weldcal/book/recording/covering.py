@@ -63,9 +63,9 @@ class CoverRecorder(Service):
                 else piece.found["name"] in todo
             )
         )
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
+        with self._transactions.by(seen) as writer:
             record = Cover(
-                name=writer.next_name("C", self._reader.job.id),
+                name=writer.next_name("cover"),
                 seen=seen,
                 area=plain_name(_("area"), what),
                 seams=tuple(piece.found["name"] for piece in pieces if piece.stretch is None),
@@ -79,7 +79,7 @@ class CoverRecorder(Service):
                 unprobed=unclean,
                 warnings=("covered_unprobed",) if unclean else (),
             )
-            cover_id = writer.add("cover", record, job=self._reader.job.id)
+            cover_id = writer.add("cover", record)
         notes = self._marks.told("covers", cover_id)
         if unclean:
             notes += (Note("covered_unprobed", {"seams": list(unclean)}),)

@@ -62,7 +62,6 @@ class FirmRecorder(Service):
             seen=seen,
             note=note,
         )
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
-            entry = writer.add("same", record, job=self._reader.job.id)
+        entry = self._transactions.record("same", record)
         values = {"what": what, "job": job["name"], "other": theirs, "same": same}
         return Recorded(entry, mine, (), values)

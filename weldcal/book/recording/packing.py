@@ -272,8 +272,7 @@ class Packing(Service):
             done=plain_name(_("what was done"), done),
             seen=seen,
         )
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
-            made = writer.add("fork-settled", record, job=self._reader.job.id)
+        made = self._transactions.record("fork-settled", record)
         return Recorded(made, f"{device}/{seq}")
 
     def missing(self) -> tuple[tuple[str, int, int], ...]:

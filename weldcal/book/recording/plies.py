@@ -67,8 +67,7 @@ class PlyRecorder(Service):
         Args:
             record: as typed.
         """
-        with self._transactions.writing(self._reader.typist(record.seen.by)) as writer:
-            embed_id = writer.add("embed", record, job=self._reader.job.id)
+        embed_id = self._transactions.record("embed", record)
         notes = self._runs.seam_notes(record.seam, Quantity("0", Fraction(0), "m"), record.seen)
         told = self._marks.told("embeddings", embed_id)
         return Recorded(embed_id, record.seam, (*told, *notes))

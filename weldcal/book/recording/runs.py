@@ -8,8 +8,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, TypedDict
 
-from msgspec.structs import replace
-
 from weldcal.book.core import Note, Recorded, Service
 from weldcal.book.hiding import Hiding
 from weldcal.quality.goahead import (
@@ -91,9 +89,9 @@ class RunRecorder(Service):
             Note("second_start", {"seam": seam, "run": run["name"]})
             for run in self._runs.open_runs(seam)
         ]
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
+        with self._transactions.by(seen) as writer:
             record = RunStart(
-                name=writer.next_name("R", self._reader.job.id),
+                name=writer.next_name("run"),
                 seam=seam,
                 seen=seen,
                 start=start,
@@ -105,7 +103,7 @@ class RunRecorder(Service):
                 note=note,
                 warnings=tuple(short.code for short in against),
             )
-            run_id = writer.add("run", record, job=self._reader.job.id)
+            run_id = writer.add("run", record)
         values = {"go_ahead": strip["name"] if strip else None}
         return Recorded(
             run_id,
@@ -213,10 +211,8 @@ class RunRecorder(Service):
             why=why,
             power_lost=power_lost or None,
         )
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
-            entry = writer.add(
-                "run-finish", finish, job=self._reader.job.id, about=run["id"] if run else None
-            )
+        with self._transactions.by(seen) as writer:
+            entry = writer.add("run-finish", finish, about=run["id"] if run else None)
         notes = self._runs.seam_notes(seam, end, seen)
         if run is None:
             return Recorded(entry, seam, (*notes, Note("no_start", {"seam": seam})))
@@ -230,11 +226,8 @@ class RunRecorder(Service):
             check: as typed; its end as the seam's length.
         """
         check = self._runs.placed_in(check)
-        with self._transactions.writing(self._reader.typist(check.seen.by)) as writer:
-            named = replace(check, name=writer.next_name("B", self._reader.job.id))
-            check_id = writer.add("bleed", named, job=self._reader.job.id)
-        (row,) = self._reader.select(BleedRow, "SELECT * FROM bleeds WHERE id = ?", (check_id,))
-        ((row, run),) = self._runs.with_runs([row])
+        check_id, named = self._transactions.record_named("bleed", check)
+        ((row, run),) = self._runs.with_runs([self._reader.by_id("bleeds", BleedRow, check_id)])
         notes = [
             *self._marks.told("bleeds", check_id),
             *self._runs.seam_notes(check.seam, check.at, check.seen),

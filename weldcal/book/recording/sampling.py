@@ -63,15 +63,15 @@ class SampleRecorder(Service):
             places = draw_places(stretches, count, number)
         except ValueError:
             raise NoneYet(what=_("welded lap"), then=_("Weld one: weldcal seam start")) from None
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
+        with self._transactions.by(seen) as writer:
             record = Draw(
-                name=writer.next_name("D", self._reader.job.id),
+                name=writer.next_name("draw"),
                 seen=seen,
                 seed=number,
                 stretches=tuple((name, _exact(a), _exact(b)) for name, a, b in stretches),
                 places=tuple(DrawnPlace(seam=p.seam, at=_exact(p.at_m)) for p in places),
             )
-            writer.add("draw", record, job=self._reader.job.id)
+            writer.add("draw", record)
         return record.name, places, number
 
 

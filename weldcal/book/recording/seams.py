@@ -48,5 +48,5 @@ class SeamRecorder(Service):
             known.add(same_name(seam.name))
         with self._transactions.writing(self._reader.unnamed(by)) as writer:
             for area in areas:
-                writer.add("area", area, job=self._reader.job.id)
-            return [Recorded(writer.add("seam", s, job=self._reader.job.id), s.name) for s in seams]
+                writer.add("area", area)
+            return [Recorded(writer.add("seam", s), s.name) for s in seams]

@@ -84,9 +84,9 @@ class Setup(Service):
         if same_name(record.name) in map(same_name, self._reader.names_in("jobs")):
             raise Taken(what=_("job"), text=record.name)
         with self._transactions.writing(who, zone_name) as writer:
-            job_id = writer.add("job", record, job=None)
+            writer.job = job_id = writer.add("job", record)
             for kind, part in [*parts, *(("limit", limit) for limit in adopted)]:
-                writer.add(kind, part, job=job_id)
+                writer.add(kind, part)
             writer.connection.execute("INSERT OR REPLACE INTO local VALUES ('job', ?)", (job_id,))
         self._reader.use(record.name)
         return Recorded(job_id, record.name)
@@ -131,7 +131,7 @@ class Setup(Service):
         if same_name(record.name) in map(same_name, self._reader.names_in(table)):
             raise Taken(what=_(kind), text=record.name)
         with self._transactions.writing(self._reader.unnamed(by)) as writer:
-            return Recorded(writer.add(kind, record, job=self._reader.job.id), record.name)
+            return Recorded(writer.add(kind, record), record.name)
 
     def set_limit(self, name: str, value: str, source: str, by: str | None = None) -> Recorded:
         """Adopt an acceptance number from now on.
@@ -150,7 +150,7 @@ class Setup(Service):
         who = self._reader.person(by)
         limit = _limit(name, value, source, self._reader.job.units, who)
         with self._transactions.writing(self._reader.typist(who)) as writer:
-            return Recorded(writer.add("limit", limit, job=self._reader.job.id), name)
+            return Recorded(writer.add("limit", limit), name)
 
 
 def _limit(name: str, value: str, source: str, units: str, by: str) -> Limit:

@@ -8,11 +8,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from msgspec.structs import replace
-
 from weldcal.book.core import Note, Recorded, Service
-from weldcal.errors import Misplaced
 from weldcal.records.stock import LotDoubt, PunchDone, PunchItem, Roll, Substrate
+from weldcal.row_types import PunchRow
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -36,8 +34,7 @@ class StockRecorder(Service):
         Args:
             roll: as typed.
         """
-        with self._transactions.writing(self._reader.typist(roll.seen.by)) as writer:
-            roll_id = writer.add("roll", roll, job=self._reader.job.id)
+        roll_id = self._transactions.record("roll", roll)
         return Recorded(roll_id, roll.lot, self._marks.told("rolls", roll_id))
 
     def doubt_lot(self, doubt: LotDoubt) -> Recorded:
@@ -46,8 +43,7 @@ class StockRecorder(Service):
         Args:
             doubt: as typed.
         """
-        with self._transactions.writing(self._reader.typist(doubt.seen.by)) as writer:
-            doubt_id = writer.add("lot-doubt", doubt, job=self._reader.job.id)
+        doubt_id = self._transactions.record("lot-doubt", doubt)
         laps = self._stock.lots(doubt.lot)[0].laps
         notes = self._marks.told("lot_doubts", doubt_id)
         found = [seam for seam, _start, _end in laps]
@@ -60,8 +56,7 @@ class StockRecorder(Service):
         Args:
             substrate: as typed.
         """
-        with self._transactions.writing(self._reader.typist(substrate.seen.by)) as writer:
-            one = writer.add("substrate", substrate, job=self._reader.job.id)
+        one = self._transactions.record("substrate", substrate)
         notes = self._marks.told("substrates", one)
         short = [name for name in ("dry", "primed", "clean") if getattr(substrate, name) is False]
         if short:
@@ -74,9 +69,7 @@ class StockRecorder(Service):
         Args:
             item: as typed.
         """
-        with self._transactions.writing(self._reader.typist(item.seen.by)) as writer:
-            named = replace(item, name=writer.next_name("V", self._reader.job.id))
-            item_id = writer.add("punch", named, job=self._reader.job.id)
+        item_id, named = self._transactions.record_named("punch", item)
         return Recorded(item_id, named.name, self._marks.told("punch", item_id))
 
     def settle_item(self, name: str, done: PunchDone) -> Recorded:
@@ -89,9 +82,7 @@ class StockRecorder(Service):
         Raises:
             Misplaced: the name is not of an item.
         """
-        row = self._reader.find(name)
-        if row["table"] != "punch":
-            raise Misplaced(text=name, why=_("an item of a visit has a name like V1"))
-        with self._transactions.writing(self._reader.typist(done.seen.by)) as writer:
-            writer.add("punch-done", done, job=self._reader.job.id, about=row["id"])
+        why = _("an item of a visit has a name like V1")
+        row = self._reader.find_in("punch", PunchRow, name, why)
+        self._transactions.record("punch-done", done, row["id"])
         return Recorded(row["id"], row["name"])

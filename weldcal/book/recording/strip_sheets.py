@@ -48,7 +48,6 @@ class StripSheets(Sheets):
     """Takes in a crew's sheets of test strips."""
 
     _kinds = ("strip",)
-    _letters = ("S",)
 
     def __init__(
         self,
@@ -109,10 +108,9 @@ class StripSheets(Sheets):
         return self._strips.unlikely(strip.setting, strip.conditions, strip.seen.at, before)
 
     def _record(self, writer: Writer, staged: Staged, rows: list[StagedRow]) -> int:
-        job = self._reader.job.id
-        names = [writer.next_name("S", job) for _row in rows]
+        names = [writer.next_name("strip") for _row in rows]
         ids = writer.add_all(
-            chain.NewEntry("strip", {**row.payload, "name": name}, job)
+            chain.NewEntry("strip", {**row.payload, "name": name}, writer.job)
             for row, name in zip(rows, names, strict=True)
         )
         kept = zip(rows, ids, names, strict=True)

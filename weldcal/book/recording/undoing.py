@@ -97,7 +97,7 @@ class Undoing(Service):
         reason = plain_name(_("reason (--why)"), why)
         seen = self._reader.seen(by, None)
         entry_id = ""
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
+        with self._transactions.by(seen) as writer:
             for part in act.parts:
                 key = f"{WITHDRAWN}:{part.entry.id}"
                 record = Amend(
@@ -110,7 +110,7 @@ class Undoing(Service):
                     replaces=part.subject.set_by.get(key, part.entry.id),
                 )
                 about = part.subject.id
-                entry_id = writer.add("amend", record, job=self._reader.job.id, about=about)
+                entry_id = writer.add("amend", record, about=about)
         names = list(dict.fromkeys(part.row["name"] or part.row["kind"] for part in act.parts))
         kinds = [part.entry.kind for part in act.parts]
         return Recorded(

@@ -44,7 +44,6 @@ class WalkSheets(Sheets):
     """Takes in typed-up probe sheets."""
 
     _kinds = ("walk", "finding")
-    _letters = ("W", "F")
 
     def __init__(
         self,
@@ -100,14 +99,14 @@ class WalkSheets(Sheets):
         return iter(())
 
     def _record(self, writer: Writer, staged: Staged, rows: list[StagedRow]) -> int:
-        job = self._reader.job.id
+        job = writer.job
         drafts: list[chain.NewEntry] = []
         kept = []
         findings = 0
         for row in rows:
             walk_id, name = row.here or chain.new_id(), ""
             if row.here is None:
-                name = writer.next_name("W", job)
+                name = writer.next_name("walk")
                 drafts.append(
                     chain.NewEntry("walk", {**row.payload, "name": name}, job, None, walk_id)
                 )
@@ -117,7 +116,7 @@ class WalkSheets(Sheets):
                 # A walk recorded now has no findings yet.
                 if row.here and staged.take_here("finding", whole):
                     continue
-                found.append({**whole, "name": writer.next_name("F", job)})
+                found.append({**whole, "name": writer.next_name("finding")})
             drafts += [chain.NewEntry("finding", payload, job) for payload in found]
             findings += len(found)
             if row.here is None or found:
