@@ -16,11 +16,9 @@ if TYPE_CHECKING:
     from weldcal.book.recording.amending import Amending
     from weldcal.book.recording.backups import Backups
     from weldcal.book.recording.covering import CoverRecorder
-    from weldcal.book.recording.cuts import CutRecorder
     from weldcal.book.recording.firm import FirmRecorder
     from weldcal.book.recording.laying import LayRecorder
     from weldcal.book.recording.packing import Packing
-    from weldcal.book.recording.plies import PlyRecorder
     from weldcal.book.recording.probing import ProbingRecorder
     from weldcal.book.recording.runs import RunRecorder
     from weldcal.book.recording.sampling import SampleRecorder
@@ -68,19 +66,12 @@ class Recorders:
 
     @cached_property
     def covering(self) -> CoverRecorder:
-        """Records cover-ups."""
+        """Records cover-ups, granules embedded, and what the next ply hides."""
         from weldcal.book.recording.covering import CoverRecorder
 
-        return CoverRecorder(
-            self._book.reader, self.transactions, self._book.covering, self._book.marks
-        )
-
-    @cached_property
-    def cuts(self) -> CutRecorder:
-        """Draws the cuts that clear a doubt."""
-        from weldcal.book.recording.cuts import CutRecorder
-
-        return CutRecorder(self._book.doubting, self.sampling)
+        book = self._book
+        own = book.reader, self.transactions
+        return CoverRecorder(*own, book.covering, book.marks, book.plies, book.runs)
 
     @cached_property
     def firm(self) -> FirmRecorder:
@@ -103,15 +94,6 @@ class Recorders:
         from weldcal.book.recording.packing import Packing
 
         return Packing(self._book.reader, self.transactions)
-
-    @cached_property
-    def plies(self) -> PlyRecorder:
-        """Records what the next ply hides, and granules embedded."""
-        from weldcal.book.recording.plies import PlyRecorder
-
-        book = self._book
-        own = book.reader, self.transactions
-        return PlyRecorder(*own, self.covering, book.marks, book.plies, book.runs)
 
     @cached_property
     def probing(self) -> ProbingRecorder:
@@ -145,10 +127,11 @@ class Recorders:
 
     @cached_property
     def sampling(self) -> SampleRecorder:
-        """Draws the places of peel samples."""
+        """Draws the places of peel samples, and the cuts that clear a doubt."""
         from weldcal.book.recording.sampling import SampleRecorder
 
-        return SampleRecorder(self._book.reader, self.transactions, self._book.roof)
+        book = self._book
+        return SampleRecorder(book.reader, self.transactions, book.doubting, book.roof)
 
     @cached_property
     def sealing(self) -> SealRecorder:
