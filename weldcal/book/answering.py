@@ -18,8 +18,7 @@ from weldcal.records.fields import same_name
 from weldcal.records.times import stamp, zone
 from weldcal.row_types import AdviceRow, StripRow
 from weldcal.rules.welded import seconds
-from weldcal.views.answer import Stands, Then
-from weldcal.views.dialled import Asked
+from weldcal.views.dialled import Asked, Stands, Then
 from weldcal.views.go_ahead import GoAhead
 
 if TYPE_CHECKING:

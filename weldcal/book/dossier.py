@@ -34,9 +34,8 @@ from weldcal.row_types import (
     SheetRow,
 )
 from weldcal.tables.schema import TABLES
-from weldcal.views.dossier import BleedChart, Counted, DayFit, Dossier, Lists, SeamFacts
+from weldcal.views.dossier import BleedChart, Counted, DayFit, Dossier, Lists, SeamFacts, Tell
 from weldcal.views.fault import Fault
-from weldcal.views.integrity import Tell
 from weldcal.views.rows import (
     HandedSeal,
     JudgedStrip,

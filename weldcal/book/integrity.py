@@ -14,8 +14,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.records.odd_names import odd, skeleton
 from weldcal.row_types import HotWorkRow, WalkRow, WithdrawnRow
-from weldcal.views.dossier import SeamFacts
-from weldcal.views.integrity import Tell
+from weldcal.views.dossier import SeamFacts, Tell
 from weldcal.views.rows import MarkedWalk
 
 if TYPE_CHECKING:

@@ -30,9 +30,8 @@ from weldcal.row_types import (
     RunRow,
     SeenColumns,
 )
-from weldcal.views.daily import DaySheet
 from weldcal.views.dialled import Dialled
-from weldcal.views.evening import Evening, Started
+from weldcal.views.evening import DaySheet, Evening, Started
 from weldcal.views.go_ahead import GoAhead
 from weldcal.views.rows import (
     JudgedStrip,

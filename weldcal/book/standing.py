@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypedDict
 from msgspec.structs import replace
 
 from weldcal.book.core import Service
-from weldcal.book.rules import READ_AS, rule_name
+from weldcal.book.limits import READ_AS, rule_name
 from weldcal.book.standing_events import event, read_then, run_events, strip_event
 from weldcal.book.sunlit import Sunlit
 from weldcal.book.trials import machine_out, tried
