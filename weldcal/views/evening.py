@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from msgspec import Struct
 
 from weldcal.quality.doubt import Doubts
@@ -21,11 +19,9 @@ from weldcal.views.rows import (
     MarkedWalk,
     OpenWarning,
     TakenBack,
+    WatchedHotWork,
 )
 from weldcal.views.upkeep import LeakNow, ListLine, LookDue
-
-if TYPE_CHECKING:
-    pass
 
 
 class Evening(Struct):
@@ -57,6 +53,8 @@ class Evening(Struct):
     looks_due: list[LookDue]
     leaks: list[LeakNow]
     withdrawn: list[TakenBack]
+    no_hot_work: bool
+    unwatched: list[WatchedHotWork]
     faults: list[Fault]
 
 
