@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 from weldcal.book.core import Note, Recorded
+from weldcal.book.strips import PERMITTED
 from weldcal.errors import Misplaced
 from weldcal.quality.goahead import Shortfall
 from weldcal.records.common import Conditions
@@ -130,7 +131,7 @@ class StripRecorder:
             "limit": out.left,
         }
         short = Shortfall("moved_machine_out", said)
-        return (*(n for n in notes if n.code != "go_ahead"), Note("short", {"shortfall": short}))
+        return (*(n for n in notes if n.code not in PERMITTED), Note("short", {"shortfall": short}))
 
 
 def _carried(strip: Strip) -> tuple[Note, ...]:
