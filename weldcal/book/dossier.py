@@ -249,7 +249,7 @@ class Dossiers:
             doubts=found.doubts,
             faults=found.faults,
             clocks=found.clocks,
-            unwatched=self._unwatched(),
+            unwatched=[work["name"] for work in self._site.unwatched()],
             north_deg=self._site.north_deg(),
             integrity=self._integrity(names, found.seams),
             settled=settled,
@@ -314,14 +314,6 @@ class Dossiers:
         names = Names(shown)
         names.all([{"who": name} for name in self._marks.listed("people")])
         return names
-
-    def _unwatched(self) -> list[str]:
-        """Names of hot work whose end, or whole fire watch, is not recorded."""
-        return [
-            work["name"]
-            for work in self._site.hot_work()
-            if all(note.code != "watch_done" for note in work["watch_notes"])
-        ]
 
     def _lists(self, names: Names) -> Lists:
         """The job's lists; people's initials are names too."""

@@ -219,7 +219,7 @@ def _overlapping(own: list[tuple[str, str, str, str]]) -> Iterator[str]:
 
 def _days(reader: JobReader) -> Iterator[Tell]:
     """Days welded without hot work recorded, and hot work without its whole watch."""
-    from weldcal.book.site import watch_notes
+    from weldcal.book.site import watched_whole, welded_without_hot_work
 
     welded = reader.column(
         str, "SELECT DISTINCT day FROM runs WHERE job = ? ORDER BY day", (reader.job.id,)
@@ -227,9 +227,8 @@ def _days(reader: JobReader) -> Iterator[Tell]:
     work = reader.select(
         HotWorkRow, "SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc", (reader.job.id,)
     )
-    held = {row["day"] for row in work}
-    yield _named("no_permit", [day for day in welded if day not in held], len(welded))
-    short = [r["name"] for r in work if all(n.code != "watch_done" for n in watch_notes(r))]
+    yield _named("no_permit", welded_without_hot_work(reader), len(welded))
+    short = [row["name"] for row in work if not watched_whole(row)]
     yield _named("no_watch", short, len(work))
 
 

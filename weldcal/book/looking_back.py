@@ -186,6 +186,8 @@ class LookingBack(Service):
             looks_due=self._upkeep.looks_due(),
             leaks=self._upkeep.leaks(open_only=True),
             withdrawn=self._taken_back_on(day),
+            no_hot_work=day in self._site.welded_without(),
+            unwatched=[row for row in self._site.unwatched() if row["day"] == day],
             faults=faults,
         )
 

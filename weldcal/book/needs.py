@@ -17,7 +17,6 @@ from weldcal.records.day import Joint, Needs, Sample, Watching
 from weldcal.records.fields import same_name
 from weldcal.records.times import stamp, zone
 from weldcal.tables.columns import utc
-from weldcal.views.rows import WatchedHotWork
 
 if TYPE_CHECKING:
     from weldcal.book.doubting import Doubting
@@ -168,22 +167,14 @@ class Needing(Service):
             if same_name(found.strip["seen_by"]) == me
         )
 
-    def _unwatched(self) -> list[WatchedHotWork]:
-        """Hot work whose watch is not stood in full, in order."""
-        return [
-            row
-            for row in self._site.hot_work()
-            if all(note.code != "watch_done" for note in row["watch_notes"])
-        ]
-
     def _hot_work_going(self) -> str | None:
         """The latest hot work not ended."""
-        going = [row["name"] for row in self._unwatched() if row["ended_utc"] is None]
+        going = [row["name"] for row in self._site.unwatched() if row["ended_utc"] is None]
         return going[-1] if going else None
 
     def _watch(self) -> Watching | None:
         """The latest hot work ended whose watch is not stood in full."""
-        for row in reversed(self._unwatched()):
+        for row in reversed(self._site.unwatched()):
             if row["ended_utc"] is None:
                 continue
             until = datetime.fromisoformat(row["ended_utc"]) + timedelta(minutes=row["watch_min"])

@@ -45,6 +45,14 @@ class Site(Service):
             for row in self._marks.marked(MarkedHotWork, rows)
         ]
 
+    def unwatched(self) -> list[WatchedHotWork]:
+        """Hot work whose end, or whole fire watch, is not recorded; in the order it began."""
+        return [row for row in self.hot_work() if not watched_whole(row)]
+
+    def welded_without(self) -> list[str]:
+        """Days of welding on which no hot work was recorded, in order."""
+        return welded_without_hot_work(self._reader)
+
     def north_deg(self) -> float | None:
         """North on the plan as last seen, degrees clockwise from its y; None where nobody said."""
         found = self._reader.column(
@@ -54,6 +62,29 @@ class Site(Service):
             (self._reader.job.id,),
         )
         return found[0] if found else None
+
+
+def welded_without_hot_work(reader: JobReader) -> list[str]:
+    """Days of welding on which no hot work was recorded, in order.
+
+    Args:
+        reader: the job.
+    """
+    return reader.column(
+        str,
+        "SELECT DISTINCT day FROM runs WHERE job = ?1 AND day NOT IN "
+        "(SELECT day FROM hot_work WHERE job = ?1) ORDER BY day",
+        (reader.job.id,),
+    )
+
+
+def watched_whole(row: HotWorkRow) -> bool:
+    """Whether its end and its whole fire watch are recorded.
+
+    Args:
+        row: the hot work.
+    """
+    return any(note.code == "watch_done" for note in watch_notes(row))
 
 
 def watch_notes(row: HotWorkRow) -> tuple[Note, ...]:

@@ -20,7 +20,7 @@ from weldcal.records.common import Conditions, Setting
 from weldcal.records.day import TypedSetting
 from weldcal.records.plausible import Dial, SpeedSeen
 from weldcal.row_types import ReadingRow, StripRow
-from weldcal.tables.columns import utc
+from weldcal.tables.columns import LATE_H, utc
 from weldcal.views.rows import JudgedStrip, TriedStrip
 
 if TYPE_CHECKING:
@@ -29,6 +29,8 @@ if TYPE_CHECKING:
     from weldcal.book.marks import Marks
 
 
+# Codes of the notes that say a strip permits welding, or permitted it then.
+PERMITTED = ("go_ahead", "go_ahead_then")
 _AT_ONCE = 1000  # rows whose readings are looked up one by one
 
 
@@ -201,7 +203,11 @@ class Strips(Service):
                 "sheet": row["sheet"],
                 "lap": row["lap"],
             }
-            return (Note("go_ahead", of),)
+            today = row["day"] == self.day_of(self._reader.now().isoformat())
+            if today and row["late_h"] <= LATE_H:
+                return (Note("go_ahead", of),)
+            # Typed in afterwards: what it permitted then may be over by now.
+            return (Note("go_ahead_then", {**of, "at": row["seen_local"]}),)
         return tuple(Note("short", {"shortfall": short}) for short in row["shortfalls"])
 
     def go_ahead(self, key: Key, at: str) -> tuple[TriedStrip | None, tuple[Shortfall, ...]]:

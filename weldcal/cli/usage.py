@@ -132,7 +132,10 @@ def _typed_out(near: Iterable[str], ctx: Any) -> str:
 def needs_value(param: Any, option: str, command: Any, ctx: Any) -> WeldcalError:
     """An option at the end of the line, without its value."""
     return NeedsValue(
-        path=ctx.command_path, option=option, means=_means(param), example=_like(command, ctx)
+        path=ctx.command_path,
+        option=option,
+        means=_means(param),
+        example=_with_value(param, option, _like(command, ctx)),
     )
 
 
@@ -163,6 +166,14 @@ def no_option(option: str, command: Any, ctx: Any) -> WeldcalError:
 
 def _means(param: Any) -> str:
     return _(param.help).rstrip(".") if param.help else str(param.name)
+
+
+def _with_value(param: Any, option: str, example: str) -> str:
+    """The command's example where it shows the option, else the option as its help shows it."""
+    shown = re.search(r", like (\"[^\"]*\"|[^\s,;]+)", param.help or "")
+    if option in example.split() or shown is None:
+        return example
+    return f"{option} {shown[1].rstrip('.')}"
 
 
 def _like(command: Any, ctx: Any) -> str:

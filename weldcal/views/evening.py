@@ -23,6 +23,7 @@ from weldcal.views.rows import (
     OpenWarning,
     ReadBleed,
     TakenBack,
+    WatchedHotWork,
 )
 from weldcal.views.upkeep import LeakNow, ListLine, LookDue
 
@@ -56,6 +57,8 @@ class Evening(Struct):
     looks_due: list[LookDue]
     leaks: list[LeakNow]
     withdrawn: list[TakenBack]
+    no_hot_work: bool
+    unwatched: list[WatchedHotWork]
     faults: list[Fault]
 
 

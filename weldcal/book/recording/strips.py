@@ -10,6 +10,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from weldcal.book.core import Note, Recorded, Service
+from weldcal.book.strips import PERMITTED
 from weldcal.quality.goahead import Shortfall
 from weldcal.records.common import Conditions
 from weldcal.records.strip import Pull, Reading, Strip
@@ -114,7 +115,7 @@ class StripRecorder(Service):
             "limit": out.left,
         }
         short = Shortfall("moved_machine_out", said)
-        return (*(n for n in notes if n.code != "go_ahead"), Note("short", {"shortfall": short}))
+        return (*(n for n in notes if n.code not in PERMITTED), Note("short", {"shortfall": short}))
 
 
 def _carried(strip: Strip) -> tuple[Note, ...]:
