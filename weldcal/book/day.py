@@ -34,7 +34,7 @@ from weldcal.records.day import (
     Warned,
 )
 from weldcal.records.times import stamp, zone
-from weldcal.row_types import BleedRow, FindingRow, MachineRow, RunRow, SeamRow, SheetRow, StripRow
+from weldcal.row_types import FindingRow, MachineRow, RunRow, SeamRow, SheetRow, StripRow
 from weldcal.tables.columns import utc
 from weldcal.views.go_ahead import GoAhead
 from weldcal.views.rows import OpenWarning
@@ -230,14 +230,7 @@ class Days(Service):
 
     def _last_check_outside(self, run: RunRow) -> bool:
         """Whether the newest bleed check on a run was outside the limits."""
-        checks = self._runs.with_runs(
-            self._reader.select(
-                BleedRow,
-                "SELECT * FROM bleeds WHERE job = ? AND seam_key = ? ORDER BY seen_utc, tick, device",
-                (self._reader.job.id, run["seam_key"]),
-            )
-        )
-        own = [(check, on) for check, on in checks if on and on["id"] == run["id"]]
+        own = self._runs.checks_on(run)
         return bool(own and self._runs.check_shortfalls(*own[-1]))
 
     def _probing_day(self) -> Day:

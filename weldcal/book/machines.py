@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from weldcal.book.core import Service
 from weldcal.errors import Unheard
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from weldcal.book.firm import Firm
     from weldcal.book.job_reader import JobReader
     from weldcal.book.marks import Marks
+
+R = TypeVar("R", MeasureRow, RepairRow)
 
 
 class Machines(Service):
@@ -71,14 +73,7 @@ class Machines(Service):
         Args:
             name: as this job calls it.
         """
-        found: list[MeasureRow] = []
-        for key in self._firm.everywhere("machine", name):
-            found += self._reader.select(
-                MeasureRow,
-                "SELECT * FROM measures WHERE job = ? AND machine = ?",
-                (key.job, key.name),
-            )
-        return sorted(found, key=moment)
+        return self._everywhere(MeasureRow, "measures", name)
 
     def repairs(self, name: str) -> list[RepairRow]:
         """A machine's repairs on every job it was on, in the order they were made.
@@ -88,12 +83,14 @@ class Machines(Service):
         """
         if not self._reader.column(int, "SELECT 1 FROM repairs LIMIT 1"):
             return []
-        found: list[RepairRow] = []
+        return self._everywhere(RepairRow, "repairs", name)
+
+    def _everywhere(self, row: type[R], table: str, name: str) -> list[R]:
+        """A machine's rows of a table on every job it was on, in the order seen."""
+        found: list[R] = []
         for key in self._firm.everywhere("machine", name):
             found += self._reader.select(
-                RepairRow,
-                "SELECT * FROM repairs WHERE job = ? AND machine = ?",
-                (key.job, key.name),
+                row, f"SELECT * FROM {table} WHERE job = ? AND machine = ?", (key.job, key.name)
             )
         return sorted(found, key=moment)
 

@@ -222,6 +222,19 @@ class Runs(Service):
 
         return [(check, welded(check)) for check in checks]
 
+    def checks_on(self, run: RunRow) -> list[tuple[BleedRow, RunRow | None]]:
+        """The bleed checks of a run, in the order seen, each with the run.
+
+        Args:
+            run: its row.
+        """
+        checks = self._reader.select(
+            BleedRow,
+            "SELECT * FROM bleeds WHERE job = ? AND seam_key = ? ORDER BY seen_utc, tick, device",
+            (self._reader.job.id, run["seam_key"]),
+        )
+        return [(row, on) for row, on in self.with_runs(checks) if on and on["id"] == run["id"]]
+
     def seam_notes(self, seam: str, at: Quantity, seen: Seen) -> tuple[Note, ...]:
         """What is odd about a seam that something is recorded on.
 

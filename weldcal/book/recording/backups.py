@@ -155,8 +155,7 @@ class Backups(Service):
         connection = self._transactions.connection()
         with store.trouble(self._reader.path):
             found = [Entry(*row) for row in source.execute("SELECT body, hash FROM entries")]
-            connection.execute("BEGIN IMMEDIATE")
-            try:
+            with store.transaction(connection):
                 here = {row[0] for row in connection.execute("SELECT hash FROM entries")}
                 if here - kept:
                     raise NewerWork(file=path, n=len(here - kept))
@@ -164,11 +163,6 @@ class Backups(Service):
                 self._packing.project(connection, found, beat)
                 connection.execute("DELETE FROM local WHERE name = 'device'")
                 checked = proof.check(connection, beat)
-                connection.execute("COMMIT")
-            except BaseException:
-                if connection.in_transaction:
-                    connection.execute("ROLLBACK")
-                raise
         return Restored(checked[0], None, checked[1])
 
     def _replace_with(self, source: sqlite3.Connection, beat: Beat, *, aside: bool) -> Restored:

@@ -245,12 +245,7 @@ class RunRecorder(Service):
 
     def _run_ends(self, check_id: str, run: RunRow) -> bool:
         """Whether a bleed check calls for a strip at once: then the run on its seam ends there."""
-        rows = self._reader.select(
-            BleedRow,
-            "SELECT * FROM bleeds WHERE job = ? AND seam_key = ? ORDER BY seen_utc, tick, device",
-            (self._reader.job.id, run["seam_key"]),
-        )
-        own = [(row, on) for row, on in self._runs.with_runs(rows) if on and on["id"] == run["id"]]
+        own = self._runs.checks_on(run)
         failed = self._runs.fail_outright(own)
         return any(
             row["id"] == check_id and at_once

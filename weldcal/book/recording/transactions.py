@@ -56,24 +56,17 @@ class Transactions:
         file = self._file
         connection = file.writable()
         kept: list[str] = []
-        with store.trouble(file.path):
-            connection.execute("BEGIN IMMEDIATE")
-            try:
-                at = self._now(zone_name)
-                mine = device.of(connection, file.path)
-                file.clock_back = device.clock_back(connection, mine, at)
-                job = None if zone_name else self._reader.job.id
-                yield Writer(connection, mine, at.isoformat(timespec="milliseconds"), who, job)
-                if self._pictures:
-                    kept = photos.keep_all(file.path, self._pictures.items(), len(self._pictures))
-                device.note(connection, file.path, mine)
-                connection.execute("COMMIT")
-                self._pictures = {}
-            except BaseException:
-                if connection.in_transaction:
-                    connection.execute("ROLLBACK")
-                photos.drop(file.path, kept)
-                raise
+        writing = store.transaction(connection, lambda: photos.drop(file.path, kept))
+        with store.trouble(file.path), writing:
+            at = self._now(zone_name)
+            mine = device.of(connection, file.path)
+            file.clock_back = device.clock_back(connection, mine, at)
+            job = None if zone_name else self._reader.job.id
+            yield Writer(connection, mine, at.isoformat(timespec="milliseconds"), who, job)
+            if self._pictures:
+                kept = photos.keep_all(file.path, self._pictures.items(), len(self._pictures))
+            device.note(connection, file.path, mine)
+        self._pictures = {}
 
     def by(self, seen: Seen) -> AbstractContextManager[Writer]:
         """A transaction of who is typing, where known; else of who saw it.
