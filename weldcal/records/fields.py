@@ -24,7 +24,7 @@ from weldcal.errors import (
     TextNotPlain,
     Unreadable,
 )
-from weldcal.numbers_said import in_digits
+from weldcal.numbers_said import in_digits, unaccented
 from weldcal.quantities import (
     DIMENSION,
     Quantity,
@@ -409,8 +409,7 @@ def choose(name: str, text: str) -> str:
 
 def folded(text: str) -> str:
     """`text` without case, accents and doubled spaces: a phone's keyboard hides them."""
-    plain = unicodedata.normalize("NFKD", " ".join(text.casefold().split()))
-    return "".join(sign for sign in plain if not unicodedata.combining(sign))
+    return unaccented(" ".join(text.split()))
 
 
 _LONGEST_NAME = 200

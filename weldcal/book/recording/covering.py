@@ -16,7 +16,7 @@ from weldcal.book.covering import Bounds
 from weldcal.errors import Misplaced
 from weldcal.quality.coverage import minus, ordered
 from weldcal.quality.seam import PROBED
-from weldcal.quantities import Quantity
+from weldcal.quantities import Quantity, in_metres
 from weldcal.records.common import Seen
 from weldcal.records.fields import plain_name
 from weldcal.records.site import Cover, Embed, Hidden
@@ -82,7 +82,9 @@ class CoverRecorder(Service):
                 seams=tuple(piece.found["name"] for piece in pieces if piece.stretch is None),
                 stretches=tuple(
                     Hidden(
-                        seam=p.found["name"], start=_exact(p.stretch[0]), end=_exact(p.stretch[1])
+                        seam=p.found["name"],
+                        start=in_metres(p.stretch[0]),
+                        end=in_metres(p.stretch[1]),
                     )
                     for p in pieces
                     if p.stretch is not None
@@ -128,8 +130,3 @@ class CoverRecorder(Service):
         notes = self._runs.seam_notes(record.seam, Quantity("0", Fraction(0), "m"), record.seen)
         told = self._marks.told("embeddings", embed_id)
         return Recorded(embed_id, record.seam, (*told, *notes))
-
-
-def _exact(metres: float) -> Quantity:
-    number = Fraction(round(metres * 10_000), 10_000)
-    return Quantity(text=f"{float(number):g}", number=number, unit="m")
