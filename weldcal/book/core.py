@@ -1,6 +1,9 @@
-"""What services share: how they are made, what a verb gives back, the job worked on."""
+"""What services share: how they are made and wired, what a verb gives back, the job worked on."""
 
 from __future__ import annotations
+
+from importlib import import_module
+from typing import Any
 
 from msgspec import Struct
 
@@ -10,6 +13,61 @@ from weldcal.views.note import Values
 
 class Service(Struct, eq=False):
     """One theme of the book; its fields are what it is handed, and it holds nothing else."""
+
+
+class Services:
+    """Holds services, each made when first asked for: see `made`."""
+
+    def handed(self, name: str) -> object:
+        """What a service is handed.
+
+        Args:
+            name: as the service calls it.
+        """
+        return getattr(self, name)
+
+
+def made(module: str) -> Any:
+    """A service as an attribute of `Services`, annotated with its class.
+
+    It is handed what its fields (else the parameters of its `__init__`) name, and nothing else:
+    a test compares their types with those of the attributes so named.
+
+    Args:
+        module: of `weldcal.book`, in which its class is.
+    """
+    return _Made(module)
+
+
+def wants(kind: type) -> tuple[str, ...]:
+    """What a service is to be handed.
+
+    Args:
+        kind: its class.
+
+    Returns:
+        names, in the order of its parameters.
+    """
+    if issubclass(kind, Struct):
+        return tuple(field.removeprefix("_") for field in kind.__struct_fields__)
+    code = kind.__init__.__code__
+    return code.co_varnames[1 : code.co_argcount]
+
+
+class _Made:
+    """Makes a service when it is first asked for; from then on it stands in the holder itself."""
+
+    def __init__(self, module: str) -> None:
+        self._module = f"weldcal.book.{module}"
+
+    def __set_name__(self, holder: type, name: str) -> None:
+        self._name = name
+
+    def __get__(self, holder: Services, of: type) -> object:
+        kind = getattr(import_module(self._module), of.__annotations__[self._name])
+        service = kind(*map(holder.handed, wants(kind)))
+        vars(holder)[self._name] = service
+        return service
 
 
 class Recorded(Struct, frozen=True):
