@@ -55,7 +55,9 @@ from weldcal.views.rows import (
     MarkedRun,
     MarkedWalk,
     MarkedWidth,
-    Marks,
+)
+from weldcal.views.rows import (
+    Marks as Marked,
 )
 
 if TYPE_CHECKING:
@@ -63,8 +65,7 @@ if TYPE_CHECKING:
 
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
-    from weldcal.book.marks import Markable
-    from weldcal.book.marks import Marks as Marker
+    from weldcal.book.marks import Markable, Marks
     from weldcal.book.probing import Probing
 
 # Tables of what is on a seam, in the order their marks become its flags.
@@ -92,7 +93,7 @@ class _OfSeams(Struct, frozen=True):
 
 
 P = TypeVar("P", bound="Markable")
-M = TypeVar("M", bound=Marks)
+M = TypeVar("M", bound=Marked)
 K = TypeVar("K", bound=_Keyed)
 W = TypeVar("W", bound=WidthOn)
 
@@ -102,7 +103,7 @@ class OnSeams(Service):
 
     _reader: JobReader
     _limits: Limits
-    _marks: Marker
+    _marks: Marks
     _probing: Probing
 
     def parts(self, keys: Sequence[str] | None = None) -> dict[str, SeamRows]:

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from weldcal.book.doubting import Doubting
     from weldcal.book.job_reader import JobReader
     from weldcal.book.marks import Marks
+    from weldcal.book.on_seams import OnSeams
     from weldcal.book.roof import SeamStates
     from weldcal.book.site import Site
     from weldcal.book.strips import Strips
@@ -49,6 +50,7 @@ class Summing(Service):
     _reader: JobReader
     _doubting: Doubting
     _marks: Marks
+    _on_seams: OnSeams
     _roof: SeamStates
     _site: Site
     _strips: Strips
@@ -155,7 +157,7 @@ class Summing(Service):
             marks: counted so far, by mark; those of what is on seams are added.
             beat: hears how far it is.
         """
-        beside, sides = self._roof.beside(self._roof.seams()), self._roof.on_seams.sides()
+        beside, sides = self._roof.beside(self._roof.seams()), self._on_seams.sides()
 
         def summed(key: str, rows: WholeRows) -> SeamFacts:
             seam = beside.listed.get(key)
@@ -164,7 +166,7 @@ class Summing(Service):
             return facts(key, seam, rows, judged, beside.slack)
 
         found: dict[str, SeamFacts] = {}
-        for batch in self._roof.on_seams.batches(_AT_ONCE):
+        for batch in self._on_seams.batches(_AT_ONCE):
             for key, rows in batch.items():
                 _count(marks, rows)
                 found[key] = summed(key, rows)

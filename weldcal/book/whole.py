@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from weldcal.book.day import Days
     from weldcal.book.dialling import Dialling
     from weldcal.book.dossier import Dossiers
+    from weldcal.book.dossier_fits import DayFits
     from weldcal.book.doubting import Doubting
     from weldcal.book.drafts import Drafts
     from weldcal.book.firm import Firm
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
     from weldcal.book.marks import Marks
     from weldcal.book.needs import Needing
     from weldcal.book.observing import Observing
+    from weldcal.book.on_seams import OnSeams
     from weldcal.book.passports import Passports
     from weldcal.book.plies import Plies
     from weldcal.book.probing import Probing
@@ -55,6 +57,7 @@ if TYPE_CHECKING:
     from weldcal.book.strips import Strips
     from weldcal.book.summing import Summing
     from weldcal.book.sunlit import Sunlit
+    from weldcal.book.traced import Traces
     from weldcal.book.upkeep import Upkeep
 
 
@@ -75,6 +78,7 @@ class Book(Services):
     doubting: Doubting = made("doubting")
     drafts: Drafts = made("drafts")
     firm: Firm = made("firm")
+    fits: DayFits = made("dossier_fits")
     go_aheads: GoAheads = made("standing")
     hiding: Hiding = made("hiding")
     judging: Judging = made("judging")
@@ -87,6 +91,7 @@ class Book(Services):
     marks: Marks = made("marks")
     needing: Needing = made("needs")
     observing: Observing = made("observing")
+    on_seams: OnSeams = made("on_seams")
     passports: Passports = made("passports")
     plies: Plies = made("plies")
     probing: Probing = made("probing")
@@ -101,6 +106,7 @@ class Book(Services):
     strips: Strips = made("strips")
     summing: Summing = made("summing")
     sunlit: Sunlit = made("sunlit")
+    traces: Traces = made("traced")
     upkeep: Upkeep = made("upkeep")
 
     def __init__(
