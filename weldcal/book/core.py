@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from importlib import import_module
-from typing import Any
+from typing import Generic, TypeVar
 
 from msgspec import Struct
 
 from weldcal.views.note import Note as Note
 from weldcal.views.note import Values
+
+S = TypeVar("S")
 
 
 class Service(Struct, eq=False):
@@ -16,7 +18,7 @@ class Service(Struct, eq=False):
 
 
 class Services:
-    """Holds services, each made when first asked for: see `made`."""
+    """Holds services, each made when first asked for: see `Made`."""
 
     def handed(self, name: str) -> object:
         """What a service is handed.
@@ -25,18 +27,6 @@ class Services:
             name: as the service calls it.
         """
         return getattr(self, name)
-
-
-def made(module: str) -> Any:
-    """A service as an attribute of `Services`, annotated with its class.
-
-    It is handed what its fields (else the parameters of its `__init__`) name, and nothing else:
-    a test compares their types with those of the attributes so named.
-
-    Args:
-        module: of `weldcal.book`, in which its class is.
-    """
-    return _Made(module)
 
 
 def wants(kind: type) -> tuple[str, ...]:
@@ -54,17 +44,32 @@ def wants(kind: type) -> tuple[str, ...]:
     return code.co_varnames[1 : code.co_argcount]
 
 
-class _Made:
-    """Makes a service when it is first asked for; from then on it stands in the holder itself."""
+class Made(Generic[S]):
+    """A service as an attribute of `Services`: made when first asked for, and kept there.
+
+    It is handed what its fields (else the parameters of its `__init__`) name, and nothing else:
+    a test compares their types with those of the attributes so named.
+    """
 
     def __init__(self, module: str) -> None:
+        """Say where its class is; which one it is, the annotation says: `Made[Limits]`.
+
+        Args:
+            module: of `weldcal.book`.
+        """
         self._module = f"weldcal.book.{module}"
 
     def __set_name__(self, holder: type, name: str) -> None:
         self._name = name
+        self._kind = holder.__annotations__[name].removeprefix("Made[").removesuffix("]")
 
-    def __get__(self, holder: Services, of: type) -> object:
-        kind = getattr(import_module(self._module), of.__annotations__[self._name])
+    def kind(self) -> type[S]:
+        """Its class."""
+        found: type[S] = getattr(import_module(self._module), self._kind)
+        return found
+
+    def __get__(self, holder: Services, of: type) -> S:
+        kind = self.kind()
         service = kind(*map(holder.handed, wants(kind)))
         vars(holder)[self._name] = service
         return service

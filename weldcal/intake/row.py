@@ -319,7 +319,7 @@ class Row(AnyRow):
     def _word(self, name: str) -> str | None:
         column, text = self._cell(name)
         choice = KNOWN[name].reads
-        # A dash under bubbling or bond is a word of its own (`records.fields.ALIKE`).
+        # A dash under bubbling or bond is a word of its own (`records.alike.ALIKE`).
         if column is None or choice is None or not text:
             return None
         a_word = name in ("bubbling", "bond") and cells.is_blank(text, number=False)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from weldcal.book.core import Services, made
+from weldcal.book.core import Made, Services
 from weldcal.book.file import BookFile
 from weldcal.book.recording.transactions import Transactions
 
@@ -40,24 +40,24 @@ class Recorders(Services):
     """The recorders of one book; what each records is said where it is defined."""
 
     transactions: Transactions
-    advice: AdviceRecorder = made("recording.advice")
-    amending: Amending = made("recording.amending")
-    covering: CoverRecorder = made("recording.covering")
-    firm: FirmRecorder = made("recording.firm")
-    packing: Packing = made("recording.packing")
-    probing: ProbingRecorder = made("recording.probing")
-    runs: RunRecorder = made("recording.runs")
-    sampling: SampleRecorder = made("recording.sampling")
-    sealing: SealRecorder = made("recording.sealing")
-    seams: SeamRecorder = made("recording.seams")
-    setup: Setup = made("recording.setup")
-    site: SiteRecorder = made("recording.site")
-    stock: StockRecorder = made("recording.stock")
-    strip_sheets: StripSheets = made("recording.strip_sheets")
-    strips: StripRecorder = made("recording.strips")
-    undoing: Undoing = made("recording.undoing")
-    upkeep: UpkeepRecorder = made("recording.upkeep")
-    walk_sheets: WalkSheets = made("recording.walk_sheets")
+    advice: Made[AdviceRecorder] = Made("recording.advice")
+    amending: Made[Amending] = Made("recording.amending")
+    covering: Made[CoverRecorder] = Made("recording.covering")
+    firm: Made[FirmRecorder] = Made("recording.firm")
+    packing: Made[Packing] = Made("recording.packing")
+    probing: Made[ProbingRecorder] = Made("recording.probing")
+    runs: Made[RunRecorder] = Made("recording.runs")
+    sampling: Made[SampleRecorder] = Made("recording.sampling")
+    sealing: Made[SealRecorder] = Made("recording.sealing")
+    seams: Made[SeamRecorder] = Made("recording.seams")
+    setup: Made[Setup] = Made("recording.setup")
+    site: Made[SiteRecorder] = Made("recording.site")
+    stock: Made[StockRecorder] = Made("recording.stock")
+    strip_sheets: Made[StripSheets] = Made("recording.strip_sheets")
+    strips: Made[StripRecorder] = Made("recording.strips")
+    undoing: Made[Undoing] = Made("recording.undoing")
+    upkeep: Made[UpkeepRecorder] = Made("recording.upkeep")
+    walk_sheets: Made[WalkSheets] = Made("recording.walk_sheets")
 
     def __init__(self, book: Book, file: BookFile) -> None:
         self._book = book
