@@ -94,14 +94,6 @@ class JobReader:
         """Whether one moment is being read."""
         return self._file.in_snapshot
 
-    def use(self, name: str) -> None:
-        """Read another job from now on.
-
-        Args:
-            name: of the job, as typed.
-        """
-        self.job_name = name
-
     def reading(self) -> sqlite3.Connection:
         """The connection, for reading.
 

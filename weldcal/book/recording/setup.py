@@ -88,7 +88,7 @@ class Setup(Service):
             for kind, part in [*parts, *(("limit", limit) for limit in adopted)]:
                 writer.add(kind, part)
             writer.connection.execute("INSERT OR REPLACE INTO local VALUES ('job', ?)", (job_id,))
-        self._reader.use(record.name)
+        self._reader.job_name = record.name
         return Recorded(job_id, record.name)
 
     def use_job(self, name: str) -> Recorded:
@@ -97,7 +97,7 @@ class Setup(Service):
         Args:
             name: of the job.
         """
-        self._reader.use(name)
+        self._reader.job_name = name
         job = self._reader.job
         self._preferences.keep("job", job.id)
         return Recorded(job.id, job.name)
