@@ -79,10 +79,8 @@ class Advising(Service):
         Args:
             date: the job's local day, ISO.
         """
-        rows = self._reader.select(
-            AdviceRow,
-            "SELECT * FROM advice WHERE job = ? AND day = ? ORDER BY tick DESC, device DESC LIMIT 1",
-            (self._reader.job.id, date),
+        rows = self._reader.of_job(
+            AdviceRow, "AND day = ? ORDER BY tick DESC, device DESC LIMIT 1", date
         )
         if not rows or self._moved_since(rows[0]):
             return None

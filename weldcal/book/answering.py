@@ -10,6 +10,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from weldcal.book.core import Service
+from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.strips import setting_of
 from weldcal.errors import NoneYet
 from weldcal.quality.go_ahead_rules import LOOK, permits
@@ -71,11 +72,14 @@ class Answering(Service):
             day: the job's local day, ISO.
             machine, sheet, lap: only strips of these, where given.
         """
-        rows = self._reader.select(
+        rows = self._reader.of_job(
             StripRow,
-            "SELECT * FROM strips WHERE job = ?1 AND day = ?2 AND NOT by_hand AND (?3 IS NULL OR machine = ?3) "
-            "AND (?4 IS NULL OR sheet = ?4) AND (?5 IS NULL OR lap = ?5) ORDER BY seen_utc, tick, device",
-            (self._reader.job.id, day, machine, sheet, lap),
+            "AND day = ?2 AND NOT by_hand AND (?3 IS NULL OR machine = ?3) "
+            f"AND (?4 IS NULL OR sheet = ?4) AND (?5 IS NULL OR lap = ?5) {AS_SEEN}",
+            day,
+            machine,
+            sheet,
+            lap,
         )
         short = [
             (row["name"], [s.code for s in row["shortfalls"]]) for row in self._strips.judged(rows)
@@ -145,10 +149,8 @@ class Answering(Service):
     def _said_before(self, asked: Asked) -> float | None:
         """The speed that was advised last today for this machine, sheet and lap kind, m/min."""
         q = asked.question
-        rows = self._reader.select(
-            AdviceRow,
-            "SELECT * FROM advice WHERE job = ? AND day = ? ORDER BY tick DESC, device DESC LIMIT 20",
-            (self._reader.job.id, q.day),
+        rows = self._reader.of_job(
+            AdviceRow, "AND day = ? ORDER BY tick DESC, device DESC LIMIT 20", q.day
         )
         for row in rows:
             then = question_of(row["question"])

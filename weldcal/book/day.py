@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, TypedDict
 from msgspec.structs import replace
 
 from weldcal.book.core import Service
+from weldcal.book.job_reader import AS_LISTED, AS_SEEN
 from weldcal.book.last_read import KEPT_IN
 from weldcal.book.seams import SeamFound, in_reach
 from weldcal.book.strips import setting_of
@@ -102,17 +103,11 @@ class Days(Service):
         day = self._drafts.opening()
         job = self._reader.job.id
         today = self._strips.judged(
-            self._reader.select(
-                StripRow,
-                "SELECT * FROM strips WHERE job = ? AND day = ? ORDER BY seen_utc, tick, device",
-                (job, day.date),
-            )
+            self._reader.of_job(StripRow, f"AND day = ? {AS_SEEN}", day.date)
         )
         last = today[-1] if today else None
         welding, to_weld = self._laps_to_weld()
-        sheets = self._reader.select(
-            SheetRow, "SELECT * FROM sheets WHERE job = ? ORDER BY tick, device", (job,)
-        )
+        sheets = self._reader.of_job(SheetRow, AS_LISTED)
         by_hand = bool(to_weld and to_weld[0].by_hand)
         return replace(
             day,
@@ -152,11 +147,7 @@ class Days(Service):
         return count
 
     def _machines_listed(self) -> tuple[Machine, ...]:
-        rows = self._reader.select(
-            MachineRow,
-            "SELECT * FROM machines WHERE job = ? ORDER BY tick, device",
-            (self._reader.job.id,),
-        )
+        rows = self._reader.of_job(MachineRow, AS_LISTED)
         return tuple(Machine(row["name"], row["dial"]) for row in rows)
 
     def _read_lately(self) -> tuple[Reading, ...]:
@@ -255,11 +246,7 @@ class Days(Service):
         walks.sort(key=lambda walk: walk[0])
         findings = [
             Finding(row["name"], row["seam"], row["kind"], self._place(row))
-            for row in self._reader.select(
-                FindingRow,
-                "SELECT * FROM findings WHERE job = ? ORDER BY seen_utc, tick, device",
-                (self._reader.job.id,),
-            )
+            for row in self._reader.of_job(FindingRow, AS_SEEN)
             if (row["seam"], row["name"]) in open_
         ]
         return replace(

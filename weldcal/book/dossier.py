@@ -197,7 +197,7 @@ class Dossiers(Service):
         """
         from weldcal import __version__
 
-        job = self._reader.by_id("jobs", JobRow, self._reader.job.id)
+        job = self._reader.by_id(JobRow, self._reader.job.id)
         traces = [_without_names(one, names) for one in found.traces]
         settled, gone = self._settled_forks(names), names.all(record.taken_back(self._reader))
         seals = self._seals(names)

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from weldcal.book.core import Service
+from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.observing import hour_of, true_speed
 from weldcal.long_work import Beat
 from weldcal.row_types import RunRow
@@ -85,11 +86,7 @@ class DayFits(Service):
     def _runs_by_strip(self) -> dict[str, list[RunRow]]:
         """Runs by the id of the go-ahead that they stand on, in the order seen."""
         found: dict[str, list[RunRow]] = {}
-        for run in self._reader.select(
-            RunRow,
-            "SELECT * FROM runs WHERE job = ? AND go_ahead IS NOT NULL ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
-        ):
+        for run in self._reader.of_job(RunRow, f"AND go_ahead IS NOT NULL {AS_SEEN}"):
             found.setdefault(run["go_ahead"] or "", []).append(run)
         return found
 

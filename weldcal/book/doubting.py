@@ -348,7 +348,7 @@ class Doubting:
             Unheard: there is no such record.
             Misplaced: the name is not of a leak.
         """
-        return self._reader.find_in("leaks", LeakRow, name, _("a leak has a name like K1"))
+        return self._reader.find_in(LeakRow, name, _("a leak has a name like K1"))
 
     def leak_order(self, name: str, slope: str | None) -> Search:
         """Where to look for a reported leak: every place of the roof it was seen on, ranked.

@@ -20,6 +20,7 @@ import msgspec
 from weldcal import settings
 from weldcal.book import device
 from weldcal.book.core import Note
+from weldcal.book.job_reader import AS_LISTED
 from weldcal.errors import BookUnwritable, NoJob, NoPerson, NotAChoice
 from weldcal.log import chain
 from weldcal.log.entry import Entry
@@ -61,9 +62,7 @@ class Drafts:
     def opening(self) -> Day:
         """The day as it begins: job, clock, people. All that the first question needs."""
         job, now = self._reader.job, self._reader.now()
-        people = self._reader.select(
-            PersonRow, "SELECT * FROM people WHERE job = ? ORDER BY tick, device", (job.id,)
-        )
+        people = self._reader.of_job(PersonRow, AS_LISTED)
         try:
             typist = self._reader.person()
         except NoPerson:

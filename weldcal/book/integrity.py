@@ -181,7 +181,7 @@ def _flagged(code: str, seams: Sequence[SeamFacts], flag: str, *, of_walked: boo
 
 
 def _marked(reader: JobReader, marks: Marks, code: str, mark: str) -> Tell:
-    walks = reader.select(WalkRow, "SELECT * FROM walks WHERE job = ?", (reader.job.id,))
+    walks = reader.of_job(WalkRow)
     rows = marks.marked(MarkedWalk, walks)
     timed = [row for row in rows if row["started_utc"] and row["ended_utc"]]
     return _named(code, [row["name"] for row in timed if mark in row["marks"]], len(timed))
@@ -224,9 +224,7 @@ def _days(reader: JobReader) -> Iterator[Tell]:
     welded = reader.column(
         str, "SELECT DISTINCT day FROM runs WHERE job = ? ORDER BY day", (reader.job.id,)
     )
-    work = reader.select(
-        HotWorkRow, "SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc", (reader.job.id,)
-    )
+    work = reader.of_job(HotWorkRow, "ORDER BY seen_utc")
     yield _named("no_permit", welded_without_hot_work(reader), len(welded))
     short = [row["name"] for row in work if not watched_whole(row)]
     yield _named("no_watch", short, len(work))

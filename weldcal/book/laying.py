@@ -72,9 +72,7 @@ class Laying(Service):
         return next((face for face, words in _FACES.items() if any(w in said for w in words)), None)
 
     def _sheets_named(self, name: str) -> list[SheetRow]:
-        return self._reader.select(
-            SheetRow, "SELECT * FROM sheets WHERE job = ? AND name = ?", (self._reader.job.id, name)
-        )
+        return self._reader.of_job(SheetRow, "AND name = ?", name)
 
     def plies(self) -> dict[str, int]:
         """The ply that each area laid out is of, by key."""

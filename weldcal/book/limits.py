@@ -63,10 +63,8 @@ class Limits:
             name: Limit(name=name, value=default.value, source=default.source)
             for name, default in limit_defaults().items()
         }
-        rows = self._reader.select(
-            LimitRow,
-            "SELECT * FROM limits WHERE job = ? AND from_utc <= ? ORDER BY from_utc, tick, device",
-            (self._reader.job.id, at_utc),
+        rows = self._reader.of_job(
+            LimitRow, "AND from_utc <= ? ORDER BY from_utc, tick, device", at_utc
         )
         for row in rows:
             if row["name"] not in found:  # a newer program's

@@ -15,6 +15,7 @@ from weldcal.book.as_of import as_of
 from weldcal.book.core import Service
 from weldcal.book.dossier_facts import by_seam_m
 from weldcal.book.faulting import faults_on_runs
+from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.observing import Dials, true_speed
 from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.log.chain import Fault
@@ -116,9 +117,7 @@ class LookingBack(Service):
         with self._at_end_of(day) as (on, gone_by):
             told = self._evening(on, made, None, faults, beat, gone_by=gone_by)
             mended = {mend["finding"] for mend in told.mends}
-            found = self._reader.select(
-                FindingRow, "SELECT * FROM findings WHERE job = ?", (self._reader.job.id,)
-            )
+            found = self._reader.of_job(FindingRow)
             return told, DaySheet(
                 conditions=self._summing.marked(MarkedConditions, "conditions", on),
                 bleeds=self._summing.read_bleeds(on),
@@ -158,7 +157,7 @@ class LookingBack(Service):
             at = _last_seen([*runs, *walks, *findings, *mends, *strips])
         beat(_("tomorrow"), 0, 0)
         ambient, read_at = self._expected(day, ambient_c)
-        job = self._reader.by_id("jobs", JobRow, self._reader.job.id)
+        job = self._reader.by_id(JobRow, self._reader.job.id)
         return Evening(
             job=job,
             day=day,
@@ -203,11 +202,10 @@ class LookingBack(Service):
     def _expected(self, day: str, given_c: float | None) -> tuple[float | None, str | None]:
         if given_c is not None:
             return given_c, None
-        rows = self._reader.select(
+        rows = self._reader.of_job(
             ConditionsRow,
-            "SELECT * FROM conditions WHERE job = ? AND day <= ? AND "
-            "ambient_c IS NOT NULL ORDER BY day DESC, seen_utc LIMIT 1",
-            (self._reader.job.id, day),
+            "AND day <= ? AND ambient_c IS NOT NULL ORDER BY day DESC, seen_utc LIMIT 1",
+            day,
         )
         return (rows[0]["ambient_c"], rows[0]["seen_local"]) if rows else (None, None)
 
@@ -278,16 +276,10 @@ class LookingBack(Service):
     def past(self) -> Past:
         """What one job adds to the history: strips judged, runs with their faults, measurements."""
         job, dials = self._reader.job, self._observing.dials()
-        runs = self._reader.select(
-            RunRow, "SELECT * FROM runs WHERE job = ? ORDER BY seen_utc, tick, id", (job.id,)
-        )
+        runs = self._reader.of_job(RunRow, "ORDER BY seen_utc, tick, id")
         faulted = faults_on_runs(self._reader, self._limits, runs)
         faults = faulted.on_probed()
-        measures = self._reader.select(
-            MeasureRow,
-            "SELECT * FROM measures WHERE job = ? ORDER BY seen_utc, tick, device",
-            (job.id,),
-        )
+        measures = self._reader.of_job(MeasureRow, AS_SEEN)
         return Past(
             [_made_strip(row, job.name, dials) for row in self._strips.strips()],
             [

@@ -44,11 +44,7 @@ class Machines(Service):
         Raises:
             Unheard: it is not listed.
         """
-        rows = self._reader.select(
-            MachineRow,
-            "SELECT * FROM machines WHERE job = ? AND name = ?",
-            (self._reader.job.id, name),
-        )
+        rows = self._reader.of_job(MachineRow, "AND name = ?", name)
         if not rows:
             known = ", ".join(self._marks.listed("machines")) or _("none yet")
             raise Unheard(what=_("machine"), text=name, known=known)

@@ -149,7 +149,7 @@ class Probing(Service):
             Misplaced: the name is not of a finding.
         """
         why = _("a mend is of a finding; type its name, like F1")
-        return self._reader.find_in("findings", FindingRow, name, why)
+        return self._reader.find_in(FindingRow, name, why)
 
     def mend_stretch(self, name: str) -> tuple[Quantity, Quantity, str]:
         """Where a mend of a finding should reach, by the limits' margin, and its seam.

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, TypedDict
 from msgspec.structs import replace
 
 from weldcal.book.core import Service
+from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.seams import in_reach
 from weldcal.errors import Missing
 from weldcal.intake.proposed import StripProposed, WalkProposed
@@ -235,11 +236,7 @@ class Quick(Service):
             every: all of them.
         """
         if every:
-            listed = self._reader.select(
-                SeamRow,
-                "SELECT * FROM seams WHERE job = ? ORDER BY tick, device",
-                (self._reader.job.id,),
-            )
+            listed = self._reader.of_job(SeamRow, AS_LISTED)
             return [_whole(seam["name"], seam) for seam in listed]
         return [_whole(one["name"], one["seam"]) for one in self._roof.view() if in_reach(one)]
 

@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, TypedDict, TypeVar
 
 from weldcal.book.core import Service
+from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.seam_rows import NOTHING, SeamRows
 from weldcal.book.seams import Beside, SeamFound, name_of
 from weldcal.book.writing import LETTERS
@@ -84,11 +85,7 @@ class SeamStates(Service):
         only, some = "", list(keys or ())
         if keys is not None:
             only = f"AND seam_key IN ({', '.join('?' * len(some))})"
-        return self._reader.select(
-            SeamRow,
-            f"SELECT * FROM seams WHERE job = ? {only} ORDER BY tick, device",
-            (self._reader.job.id, *some),
-        )
+        return self._reader.of_job(SeamRow, f"{only} {AS_LISTED}", *some)
 
     def laid_areas(self) -> list[Area]:
         """Rectangles of the plan, in the order laid."""
@@ -214,11 +211,7 @@ class SeamStates(Service):
 
     def amendments(self) -> list[NamedAmendment]:
         """Corrections, each with the name of what it corrects."""
-        rows = self._reader.select(
-            AmendmentRow,
-            "SELECT * FROM amendments WHERE job = ? ORDER BY tick, id",
-            (self._reader.job.id,),
-        )
+        rows = self._reader.of_job(AmendmentRow, "ORDER BY tick, id")
         called: dict[str, str] = {}
         for table in {t for t, _what in LETTERS.values()} | {"seams", "jobs"}:
             found = self._reader.select(
@@ -228,9 +221,7 @@ class SeamStates(Service):
                 (self._reader.job.id,),
             )
             called |= {row["id"]: row["name"] for row in found}
-        gone = self._reader.select(
-            WithdrawnRow, "SELECT * FROM withdrawn WHERE job = ?", (self._reader.job.id,)
-        )
+        gone = self._reader.of_job(WithdrawnRow)
         called |= {row["id"]: row["name"] or row["kind"] for row in gone if row["id"] == row["of"]}
         return [{**row, "name": called.get(row["of"], "–")} for row in rows]
 

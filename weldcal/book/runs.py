@@ -14,6 +14,7 @@ from msgspec.structs import replace
 
 from weldcal.book.core import Note, Service
 from weldcal.book.hiding import Hiding
+from weldcal.book.job_reader import AS_LISTED, AS_SEEN
 from weldcal.errors import EndUnknown
 from weldcal.quality.coverage import past_end
 from weldcal.quality.goahead import (
@@ -162,11 +163,7 @@ class Runs(Service):
             seam: of this one only.
         """
         where, values = ("AND seam_key = ?", [same_name(seam)]) if seam else ("", [])
-        return self._reader.select(
-            RunRow,
-            f"SELECT * FROM runs WHERE job = ? AND end_m IS NULL {where} ORDER BY tick, device",
-            (self._reader.job.id, *values),
-        )
+        return self._reader.of_job(RunRow, f"AND end_m IS NULL {where} {AS_LISTED}", *values)
 
     def fail_outright(self, checks: Sequence[tuple[BleedRow, RunRow | None]]) -> tuple[bool, ...]:
         """Which bleed checks call for a strip at once, not for a look.
@@ -209,11 +206,7 @@ class Runs(Service):
         seams = {check["seam_key"] for check in checks}
         few = sorted(seams) if len(seams) <= _FEW_SEAMS else []  # else all runs at once
         where = f"AND seam_key IN ({', '.join('?' * len(few))})" if few else ""
-        runs = by_seam(
-            self._reader.select(
-                RunRow, f"SELECT * FROM runs WHERE job = ? {where}", (self._reader.job.id, *few)
-            )
-        )
+        runs = by_seam(self._reader.of_job(RunRow, where, *few))
         slack = self._limits.tolerances()
 
         def welded(check: Check) -> RunRow | None:
@@ -228,11 +221,7 @@ class Runs(Service):
         Args:
             run: its row.
         """
-        checks = self._reader.select(
-            BleedRow,
-            "SELECT * FROM bleeds WHERE job = ? AND seam_key = ? ORDER BY seen_utc, tick, device",
-            (self._reader.job.id, run["seam_key"]),
-        )
+        checks = self._reader.of_job(BleedRow, f"AND seam_key = ? {AS_SEEN}", run["seam_key"])
         return [(row, on) for row, on in self.with_runs(checks) if on and on["id"] == run["id"]]
 
     def seam_notes(self, seam: str, at: Quantity, seen: Seen) -> tuple[Note, ...]:

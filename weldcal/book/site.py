@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from weldcal.book.core import Note, Service
+from weldcal.book.job_reader import AS_SEEN
 from weldcal.row_types import HotWorkRow
 from weldcal.views.rows import MarkedHotWork, MarkedMeasure, WatchedHotWork
 
@@ -35,11 +36,7 @@ class Site(Service):
 
     def hot_work(self) -> list[WatchedHotWork]:
         """All hot work, in the order it began, with notes of its watch."""
-        rows = self._reader.select(
-            HotWorkRow,
-            "SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
-        )
+        rows = self._reader.of_job(HotWorkRow, AS_SEEN)
         return [
             {**row, "watch_notes": watch_notes(row)}
             for row in self._marks.marked(MarkedHotWork, rows)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, TypedDict
 from msgspec.structs import replace
 
 from weldcal.book.core import Service
+from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.limits import READ_AS, rule_name
 from weldcal.book.standing_events import event, read_then, run_events, strip_event
 from weldcal.book.sunlit import Sunlit
@@ -264,35 +265,24 @@ class GoAheads(Service):
 
     def _runs_since(self, strip: StripRow) -> list[RunRow]:
         """The crew that stands on it: its runs, and its machine's that stand on nothing else."""
-        return self._reader.select(
+        return self._reader.of_job(
             RunRow,
-            "SELECT * FROM runs WHERE job = ? AND seen_utc >= ? AND by_hand = ? AND (go_ahead = ? "
-            "OR (machine = ? AND go_ahead IS NULL)) ORDER BY seen_utc, tick, device",
-            (
-                self._reader.job.id,
-                strip["seen_utc"],
-                strip["by_hand"],
-                strip["id"],
-                strip["machine"],
-            ),
+            "AND seen_utc >= ? AND by_hand = ? "
+            f"AND (go_ahead = ? OR (machine = ? AND go_ahead IS NULL)) {AS_SEEN}",
+            strip["seen_utc"],
+            strip["by_hand"],
+            strip["id"],
+            strip["machine"],
         )
 
     def _read_since(self, strip: StripRow) -> list[Event]:
         """Conditions read later."""
-        reads = self._reader.select(
-            ConditionsRow,
-            "SELECT * FROM conditions WHERE job = ? AND seen_utc >= ?",
-            (self._reader.job.id, strip["seen_utc"]),
-        )
+        reads = self._reader.of_job(ConditionsRow, "AND seen_utc >= ?", strip["seen_utc"])
         return [event(row, "read", read_then(row)) for row in reads]
 
     def _looked_since(self, strip: StripRow, on: set[str]) -> list[Event]:
         """Later bleed checks of runs, by their ids."""
-        checks = self._reader.select(
-            BleedRow,
-            "SELECT * FROM bleeds WHERE job = ? AND seen_utc >= ?",
-            (self._reader.job.id, strip["seen_utc"]),
-        )
+        checks = self._reader.of_job(BleedRow, "AND seen_utc >= ?", strip["seen_utc"])
         bleeds = [(c, r) for c, r in self._runs.with_runs(checks) if r and r["id"] in on]
         bleeds.sort(key=lambda pair: moment(pair[0]))
         events = []
@@ -306,21 +296,17 @@ class GoAheads(Service):
 
     def _failed_since(self, strip: TriedStrip) -> list[Event]:
         """Later strips that failed and speak against this one."""
-        rows = self._reader.select(
+        rows = self._reader.of_job(
             StripRow,
-            "SELECT * FROM strips WHERE job = ? AND machine = ? AND sheet = ? AND lap = ? "
-            "AND by_hand = ? AND (seen_by = ? OR NOT by_hand) AND (seen_utc, tick) > (?, ?) "
-            "ORDER BY seen_utc, tick, device",
-            (
-                self._reader.job.id,
-                strip["machine"],
-                strip["sheet"],
-                strip["lap"],
-                strip["by_hand"],
-                strip["seen_by"],
-                strip["seen_utc"],
-                strip["tick"],
-            ),
+            "AND machine = ? AND sheet = ? AND lap = ? AND by_hand = ? "
+            f"AND (seen_by = ? OR NOT by_hand) AND (seen_utc, tick) > (?, ?) {AS_SEEN}",
+            strip["machine"],
+            strip["sheet"],
+            strip["lap"],
+            strip["by_hand"],
+            strip["seen_by"],
+            strip["seen_utc"],
+            strip["tick"],
         )
         return [
             Event(seconds(row["seen_local"]), row["day"], "strip_failed", name=row["name"])

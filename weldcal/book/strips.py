@@ -14,6 +14,7 @@ from msgspec.structs import replace
 
 from weldcal.book import last_read, slips
 from weldcal.book.core import Note, Service
+from weldcal.book.job_reader import AS_SEEN, NEWEST
 from weldcal.quality.goahead import Judged, Key, PassedStrip, Shortfall, shortfalls, voids
 from weldcal.quantities import retyped
 from weldcal.records.common import Conditions, Setting
@@ -106,11 +107,7 @@ class Strips(Service):
 
     def strips(self) -> list[JudgedStrip]:
         """All strips, in the order they were seen, with readings, judgement and shortfalls."""
-        rows = self._reader.select(
-            StripRow,
-            "SELECT * FROM strips WHERE job = ? ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
-        )
+        rows = self._reader.of_job(StripRow, AS_SEEN)
         return self._marks.marked(JudgedStrip, self.judged(rows))
 
     def last_setting(
@@ -121,12 +118,12 @@ class Strips(Service):
         Args:
             machine, sheet: of a strip on these, where they are named.
         """
-        rows = self._reader.select(
+        rows = self._reader.of_job(
             StripRow,
-            "SELECT * FROM strips WHERE job = ?1 AND NOT by_hand AND (?2 IS NULL OR machine = ?2) "
-            "AND (?3 IS NULL OR sheet = ?3) "
-            "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
-            (self._reader.job.id, machine, sheet),
+            "AND NOT by_hand AND (?2 IS NULL OR machine = ?2) AND (?3 IS NULL OR sheet = ?3) "
+            f"{NEWEST} LIMIT 1",
+            machine,
+            sheet,
         )
         return setting_of(rows[0]) if rows else None
 
@@ -235,20 +232,16 @@ class Strips(Service):
 
     def _newest_short(self, key: Key, until: str) -> Shortfall | None:
         """The newest strip of a machine, sheet and lap kind, where it fell short of the limits."""
-        rows = self._reader.select(
+        rows = self._reader.of_job(
             StripRow,
-            "SELECT * FROM strips WHERE job = ? AND machine = ? AND sheet = ? AND lap = ? "
-            "AND seen_utc <= ? AND by_hand = ? AND (seen_by = ? OR NOT by_hand) "
-            "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
-            (
-                self._reader.job.id,
-                key.machine,
-                key.sheet,
-                key.lap,
-                until,
-                int(key.hand is not None),
-                key.hand,
-            ),
+            "AND machine = ? AND sheet = ? AND lap = ? AND seen_utc <= ? AND by_hand = ? "
+            f"AND (seen_by = ? OR NOT by_hand) {NEWEST} LIMIT 1",
+            key.machine,
+            key.sheet,
+            key.lap,
+            until,
+            int(key.hand is not None),
+            key.hand,
         )
         short = [row["name"] for row in self.judged(rows) if row["shortfalls"]]
         return Shortfall("own_strip_short", {"name": short[0]}) if short else None
@@ -260,12 +253,12 @@ class Strips(Service):
             until: those pulled by then, UTC.
             by_hand: those of hand tools, instead of machines.
         """
-        rows = self._reader.select(
+        rows = self._reader.of_job(
             StripRow,
-            "SELECT * FROM strips WHERE job = ? AND bond = 'good' "
-            "AND coalesce(pulled_utc, seen_utc) <= ? "
-            "AND by_hand = ? ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 60",
-            (self._reader.job.id, until, int(by_hand)),
+            "AND bond = 'good' AND coalesce(pulled_utc, seen_utc) <= ? AND by_hand = ? "
+            f"{NEWEST} LIMIT 60",
+            until,
+            int(by_hand),
         )
         return [strip for strip in self.judged(rows) if not strip["shortfalls"]]
 

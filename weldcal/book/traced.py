@@ -256,23 +256,19 @@ class Traces(Service):
 
     def _hiding_events(self, key: str | None) -> list[Event]:
         """When the next ply hid a seam, or stretches of it, and when it was opened up."""
-        job, found = self._reader.job.id, list[Event]()
-        covers = self._reader.select(CoverRow, "SELECT * FROM covers WHERE job = ?", (job,))
+        found = list[Event]()
+        covers = self._reader.of_job(CoverRow)
         for cover in self._marks.marked(MarkedCover, covers):
             hides = self._hiding.hides(cover).get(key or "")
             if hides is not None:
                 hiding = {**cover, "stretches": hides.stretches}
                 found.append(trace.event("cover", hiding, cover["seen_utc"], cover["tick"]))
-        opened = self._reader.select(
-            OpeningRow, "SELECT * FROM openings WHERE job = ? AND seam_key = ?", (job, key)
-        )
+        opened = self._reader.of_job(OpeningRow, "AND seam_key = ?", key)
         found += [
             trace.OpeningEvent(row=row, **_at(row))
             for row in self._marks.marked(MarkedOpening, opened)
         ]
-        embedded = self._reader.select(
-            EmbeddingRow, "SELECT * FROM embeddings WHERE job = ? AND seam_key = ?", (job, key)
-        )
+        embedded = self._reader.of_job(EmbeddingRow, "AND seam_key = ?", key)
         found += [
             trace.EmbedEvent(row=row, **_at(row))
             for row in self._marks.marked(MarkedEmbedding, embedded)
@@ -290,7 +286,7 @@ class Traces(Service):
     def placed_items(self) -> tuple[list[PlacedPunch], list[PlacedLeakStep]]:
         """Items of visits and steps of leaks, each with the seam that its place begins with."""
         job = self._reader.job.id
-        punch = self._reader.select(PunchRow, "SELECT * FROM punch WHERE job = ?", (job,))
+        punch = self._reader.of_job(PunchRow)
         leak_steps = self._reader.select(
             _LeakStep,
             "SELECT s.*, l.name FROM leak_steps s JOIN leaks l ON l.id = s.of "

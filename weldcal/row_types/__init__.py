@@ -77,6 +77,7 @@ from weldcal.row_types.work import (
 
 __all__ = [
     "TABLES",
+    "TABLE_OF",
     "AdviceRow",
     "AmendmentRow",
     "AreaRow",
@@ -185,3 +186,4 @@ TABLES: dict[str, type] = {
     "amendments": AmendmentRow,
     "withdrawn": WithdrawnRow,
 }
+TABLE_OF = {row: table for table, row in TABLES.items()}

@@ -118,7 +118,7 @@ class ProbingRecorder(Service):
             width: as typed.
         """
         width_id, named = self._transactions.record_named("lap-width", width)
-        row = self._reader.by_id("widths", WidthRow, width_id)
+        row = self._reader.by_id(WidthRow, width_id)
         short = (Note("too_narrow", {"shortfall": s}) for s in self._probing.width_shortfalls(row))
         told = (
             *self._marks.told("widths", width_id),

@@ -227,7 +227,7 @@ class RunRecorder(Service):
         """
         check = self._runs.placed_in(check)
         check_id, named = self._transactions.record_named("bleed", check)
-        ((row, run),) = self._runs.with_runs([self._reader.by_id("bleeds", BleedRow, check_id)])
+        ((row, run),) = self._runs.with_runs([self._reader.by_id(BleedRow, check_id)])
         notes = [
             *self._marks.told("bleeds", check_id),
             *self._runs.seam_notes(check.seam, check.at, check.seen),

@@ -62,7 +62,7 @@ class SealRecorder(Service):
             public, signature = signing.sign(key, said) if key else (None, None)
             record = replace(record, code=seal.code(said), key=public, signature=signature)
             seal_id = writer.add("seal", record)
-        return self._reader.by_id("seals", SealRow, seal_id)
+        return self._reader.by_id(SealRow, seal_id)
 
     def hand(
         self, name: str, to: str, how: str, *, by: str | None = None, at: str | None = None
@@ -80,7 +80,7 @@ class SealRecorder(Service):
             Misplaced: the name is not of a seal.
         """
         why = _("only a seal is handed over; type its name, like L1")
-        row = self._reader.find_in("seals", SealRow, name, why)
+        row = self._reader.find_in(SealRow, name, why)
         record = Handed(
             to=plain_name(_("to whom"), to),
             how=plain_name(_("how"), how),

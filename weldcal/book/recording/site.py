@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from weldcal.book.core import Note, Recorded, Service
+from weldcal.book.job_reader import NEWEST
 from weldcal.book.machines import on_dial
 from weldcal.book.site import watch_notes
 from weldcal.errors import NoneYet
@@ -59,7 +60,7 @@ class SiteRecorder(Service):
         """
         before, _row = self._machines.dial_of(measure.machine)
         measure_id = self._transactions.record("measure", measure)
-        row = self._reader.by_id("measures", MeasureRow, measure_id)
+        row = self._reader.by_id(MeasureRow, measure_id)
         notes = (*self._marks.told("measures", measure_id), *_measured(row, before))
         values = {"speed_m_per_min": row["speed_m_per_min"]}
         return Recorded(measure_id, measure.machine, notes, values)
@@ -110,21 +111,16 @@ class SiteRecorder(Service):
         """
         if name:
             why = _("hot work has a name like H1")
-            row = self._reader.find_in("hot_work", HotWorkRow, name, why)
+            row = self._reader.find_in(HotWorkRow, name, why)
         else:
             row = self._latest_hot_work()
         kind = "watch" if isinstance(record, Watch) else "hot-work-end"
         self._transactions.record(kind, record, row["id"])
-        now = self._reader.by_id("hot_work", HotWorkRow, row["id"])
+        now = self._reader.by_id(HotWorkRow, row["id"])
         return Recorded(row["id"], row["name"], watch_notes(now))
 
     def _latest_hot_work(self) -> HotWorkRow:
-        rows = self._reader.select(
-            HotWorkRow,
-            "SELECT * FROM hot_work WHERE job = ? "
-            "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
-            (self._reader.job.id,),
-        )
+        rows = self._reader.of_job(HotWorkRow, f"{NEWEST} LIMIT 1")
         if not rows:
             raise NoneYet(what=_("hot work"), then=_("Begin it: weldcal hotwork start"))
         return rows[0]

@@ -83,6 +83,6 @@ class StockRecorder(Service):
             Misplaced: the name is not of an item.
         """
         why = _("an item of a visit has a name like V1")
-        row = self._reader.find_in("punch", PunchRow, name, why)
+        row = self._reader.find_in(PunchRow, name, why)
         self._transactions.record("punch-done", done, row["id"])
         return Recorded(row["id"], row["name"])

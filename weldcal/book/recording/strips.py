@@ -86,7 +86,7 @@ class StripRecorder(Service):
             Misplaced: the name is not of a strip.
         """
         why = _("a pull is of a strip; type its name, like S1")
-        row = self._reader.find_in("strips", StripRow, name, why)
+        row = self._reader.find_in(StripRow, name, why)
         notes: tuple[Note, ...] = ()
         if row["pulled_utc"]:
             notes = (Note("pulled_twice", {"name": row["name"], "first": row["bond"]}),)
@@ -96,7 +96,7 @@ class StripRecorder(Service):
     def _verdict(self, strip_id: str) -> tuple[Note, ...]:
         from weldcal.book.trials import machine_out
 
-        (row,) = self._strips.judged([self._reader.by_id("strips", StripRow, strip_id)])
+        (row,) = self._strips.judged([self._reader.by_id(StripRow, strip_id)])
         notes = self._strips.verdict_of(row)
         now = utc(stamp(self._reader.now()))
         out = machine_out(

@@ -107,7 +107,7 @@ class UpkeepRecorder(Service):
         Raises:
             Misplaced: the name is not of a leak.
         """
-        row = self._reader.find_in("leaks", LeakRow, name, _("a leak has a name like K1"))
+        row = self._reader.find_in(LeakRow, name, _("a leak has a name like K1"))
         self._transactions.record("leak-step", step, row["id"])
         (now,) = [one for one in self._upkeep.leaks() if one.row["id"] == row["id"]]
         note = Note("leak_stage", {"leak": row["name"], "stage": now.stage})
