@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from importlib import import_module
-from typing import Generic, TypeVar
+from typing import Generic, TypedDict, TypeVar
 
 from msgspec import Struct
 
@@ -73,6 +73,13 @@ class Made(Generic[S]):
         service = kind(*map(holder.handed, wants(kind)))
         vars(holder)[self._name] = service
         return service
+
+
+class Named(TypedDict):
+    """A record and its short name, or a thing and its name as listed."""
+
+    id: str
+    name: str
 
 
 class Recorded(Struct, frozen=True):

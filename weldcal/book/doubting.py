@@ -10,6 +10,7 @@ import json
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, TypedDict
 
+from weldcal.book.core import Named
 from weldcal.book.fault_groups import work_of
 from weldcal.book.kept import Kept
 from weldcal.book.leaking import leak_order
@@ -69,13 +70,6 @@ class _Found(TypedDict):
     name: str
     peel: str | None
     seam_key: str
-
-
-class _Named(TypedDict):
-    """A record and its short name."""
-
-    id: str
-    name: str
 
 
 class _Typed(TypedDict):
@@ -245,7 +239,7 @@ class Doubting:
     def _names_of(self, table: str) -> dict[str, str]:
         """Short names of a table's records by id."""
         rows = self._reader.select(
-            _Named, f"SELECT id, name FROM {table} WHERE job = ?", (self._reader.job.id,)
+            Named, f"SELECT id, name FROM {table} WHERE job = ?", (self._reader.job.id,)
         )
         return {row["id"]: row["name"] for row in rows}
 

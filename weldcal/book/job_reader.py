@@ -11,12 +11,12 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
 from datetime import datetime
 from pathlib import Path
-from typing import TypedDict, TypeVar, cast
+from typing import TypeVar, cast
 
 from msgspec import convert
 
 from weldcal import settings
-from weldcal.book.core import JobRow
+from weldcal.book.core import JobRow, Named
 from weldcal.book.file import BookFile, Clock
 from weldcal.book.writing import LETTERS
 from weldcal.errors import (
@@ -48,17 +48,15 @@ V = TypeVar("V", str, int, float)
 N = TypeVar("N", bound=Mapping[str, object])
 
 
-class Found(TypedDict):
-    """A record by its short name: its id, its name as given, and the table it is in."""
+class Found(Named):
+    """A record by its short name, and the table it is in."""
 
-    id: str
-    name: str
     table: str
 
 
-class _Named(TypedDict):
-    id: str
-    name: str
+class NamedOn(Named):
+    """The same, and the device that gave the name."""
+
     device: str
 
 
@@ -281,7 +279,7 @@ class JobReader:
             raise Unheard(what=_("record"), text=name, known=", ".join(f"{x}1…" for x in LETTERS))
         table, what = LETTERS[letter]
         found = self.select(
-            _Named,
+            NamedOn,
             f"SELECT id, name, device FROM {table} WHERE job = ? AND upper(name) = upper(?) AND device LIKE ?",
             (self.job.id, wanted, device + "%"),
         )

@@ -9,7 +9,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, TypedDict
+from typing import TYPE_CHECKING
 
 from weldcal.book.as_of import as_of
 from weldcal.book.core import Service
@@ -21,6 +21,7 @@ from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.log.chain import Fault
 from weldcal.long_work import Beat, silent
 from weldcal.quality.dial import M_PER_MIN
+from weldcal.quality.history_rows import Kind
 from weldcal.quality.made import Made, MadeRun, MadeStrip, Past
 from weldcal.row_types import (
     AreaRow,
@@ -61,14 +62,6 @@ if TYPE_CHECKING:
     from weldcal.book.summing import Summing
     from weldcal.book.upkeep import Upkeep
     from weldcal.book.whole import Book
-
-
-class _Kind(TypedDict):
-    """A kind of lap: on what, with what."""
-
-    machine: str
-    sheet: str
-    lap: str
 
 
 class LookingBack(Service):
@@ -212,7 +205,7 @@ class LookingBack(Service):
     def _tomorrow(self, day: str, ambient_c: float | None) -> list[Started]:
         """The starting speed of every kind of lap welded or tried on the latest day of work."""
         kinds = self._reader.select(
-            _Kind,
+            Kind,
             "SELECT DISTINCT machine, sheet, lap FROM strips WHERE job = ? AND NOT by_hand AND day = "
             "(SELECT max(day) FROM strips WHERE job = ? AND day <= ?) ORDER BY 1, 2, 3",
             (self._reader.job.id, self._reader.job.id, day),
@@ -232,7 +225,7 @@ class LookingBack(Service):
         )
         return [row for row in rows if self._strips.day_of(row["withdrawn_local"]) == day]
 
-    def start_for(self, kind: _Kind, ambient_c: float, at: str) -> Started:
+    def start_for(self, kind: Kind, ambient_c: float, at: str) -> Started:
         """The speed to try first for a machine, sheet and lap kind at a time to come.
 
         Asked and answered only: nothing is recorded as advice given.

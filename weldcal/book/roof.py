@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, TypedDict, TypeVar
 
-from weldcal.book.core import Service
+from weldcal.book.core import Named, Service
 from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.seam_rows import NOTHING, SeamRows
 from weldcal.book.seams import Beside, SeamFound, name_of
@@ -58,11 +58,6 @@ class _Amended(TypedDict):
     seam_key: str
     conflict: int
     corrected: int
-
-
-class _Named(TypedDict):
-    id: str
-    name: str
 
 
 S = TypeVar("S", bound=SeamRows)
@@ -215,7 +210,7 @@ class SeamStates(Service):
         called: dict[str, str] = {}
         for table in {t for t, _what in LETTERS.values()} | {"seams", "jobs"}:
             found = self._reader.select(
-                _Named,
+                Named,
                 f"SELECT id, name FROM {table} WHERE id IN "
                 '(SELECT "of" FROM amendments WHERE job = ?)',
                 (self._reader.job.id,),

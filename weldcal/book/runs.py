@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypedDict, TypeVar
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Note, Service
+from weldcal.book.core import Named, Note, Service
 from weldcal.book.hiding import Hiding
 from weldcal.book.job_reader import AS_LISTED, AS_SEEN
 from weldcal.errors import EndUnknown
@@ -43,13 +43,6 @@ if TYPE_CHECKING:
 
 Placed = TypeVar("Placed", BleedCheck, Finding, Mend, Peel, Walk)
 Check = TypeVar("Check", bound=BleedRow)
-
-
-class NamedSeam(TypedDict):
-    """A seam that is listed: its id and its name as typed."""
-
-    id: str
-    name: str
 
 
 class _Lap(TypedDict):
@@ -131,14 +124,14 @@ class Runs(Service):
                 return listed.length if isinstance(listed, Seam) else None
         return None
 
-    def seams_named(self, name: str) -> list[NamedSeam]:
+    def seams_named(self, name: str) -> list[Named]:
         """The listings of a seam, the first one first.
 
         Args:
             name: of the seam, in any spelling.
         """
         return self._reader.select(
-            NamedSeam,
+            Named,
             "SELECT id, name FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
             (self._reader.job.id, same_name(name)),
         )

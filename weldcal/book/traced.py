@@ -30,7 +30,7 @@ from weldcal.row_types import (
     WithdrawnRow,
 )
 from weldcal.rules.on_seam import seam_of
-from weldcal.rules.welded import moment, run_that_welded
+from weldcal.rules.welded import Seen, moment, run_that_welded
 from weldcal.views import trace
 from weldcal.views.rows import (
     CooledRun,
@@ -47,8 +47,6 @@ from weldcal.views.rows import (
 from weldcal.views.trace import Apart, Event, SeamTrace
 
 if TYPE_CHECKING:
-    from typing_extensions import ReadOnly
-
     from weldcal.book.hiding import Hiding
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
@@ -80,17 +78,12 @@ class _Stage(TypedDict):
     kind: str
 
 
-class _Seen(TypedDict):
-    seen_utc: ReadOnly[str]
-    tick: ReadOnly[int]
-
-
 class _When(TypedDict):
     seen_utc: str
     tick: int
 
 
-def _at(row: _Seen) -> _When:
+def _at(row: Seen) -> _When:
     """When a row was seen, as an event is sorted by it."""
     return {"seen_utc": row["seen_utc"], "tick": row["tick"]}
 

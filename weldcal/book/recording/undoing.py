@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import Recorded, Service
+from weldcal.book.job_reader import NamedOn
 from weldcal.book.writing import LETTERS
 from weldcal.errors import Misplaced, NoneYet, Unheard, Withdrawn
 from weldcal.log import chain
@@ -41,12 +42,6 @@ class _Kept(TypedDict):
     body: str
     hash: str
     seq: int
-
-
-class _Gone(TypedDict):
-    id: str
-    name: str
-    device: str
 
 
 class Back(Part, frozen=True, kw_only=True):
@@ -209,7 +204,7 @@ class Undoing(Service):
     def _withdrawn_of(self, name: str) -> str:
         wanted, _dot, device = name.strip().partition(".")
         rows = self._reader.select(
-            _Gone,
+            NamedOn,
             "SELECT id, name, device FROM withdrawn "
             "WHERE job = ? AND was_in IS NOT NULL AND upper(name) = upper(?) "
             "AND device LIKE ?",

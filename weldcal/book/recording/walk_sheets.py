@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, TypedDict
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Note
+from weldcal.book.core import Named, Note
 from weldcal.book.recording.loading import Sheets
 from weldcal.errors import EndUnknown
 from weldcal.intake.kept import RowKept
@@ -33,11 +33,6 @@ if TYPE_CHECKING:
     from weldcal.book.whole import Book
     from weldcal.book.writing import Writer
     from weldcal.intake.probes import ReadWalk
-
-
-class _Named(TypedDict):
-    id: str
-    name: str
 
 
 class WalkSheets(Sheets):
@@ -131,7 +126,7 @@ class WalkSheets(Sheets):
             told = self._marks.told_of("walks", ids)
             places = ", ".join("?" * len(ids))
             named = self._reader.select(
-                _Named, f"SELECT id, name FROM walks WHERE id IN ({places})", ids
+                Named, f"SELECT id, name FROM walks WHERE id IN ({places})", ids
             )
             names = {row["id"]: row["name"] for row in named}
             return [self._with_notes(row, names[row.id], told[row.id]) for row in rows]
