@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from weldcal.book.answering import Answering
     from weldcal.book.drafts import Drafts
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.last_read import LastRead
     from weldcal.book.limits import Limits
     from weldcal.book.needs import Needing
     from weldcal.book.roof import SeamStates
@@ -84,6 +85,7 @@ class Days(Service):
     _roof: SeamStates
     _runs: Runs
     _sealing: Sealing
+    _last_read: LastRead
     _strips: Strips
 
     def view(self, role: str) -> Day:
@@ -130,7 +132,7 @@ class Days(Service):
             standing=self._newest_standing(),
             read_h=self._advising.reading_counts_h(),
             volts_read=bool(self._count("conditions", "line_v IS NOT NULL")),
-            damp=self._strips.noted_damp(),
+            damp=self._last_read.noted_damp(),
             advised=self._advising.advised_now(day.date),
             welding=welding,
             to_weld=to_weld,
@@ -154,7 +156,7 @@ class Days(Service):
         now = self._reader.now()
         return tuple(
             Reading(name, _in_units(value, KEPT_IN[name], self._reader.job.units), _hours(at, now))
-            for name, (value, at) in self._strips.last_conditions(stamp(now)).items()
+            for name, (value, at) in self._last_read.conditions(stamp(now)).items()
         )
 
     def _newest_standing(self) -> GoAheadNow | None:

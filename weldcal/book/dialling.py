@@ -26,6 +26,7 @@ from weldcal.words import _
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.knowing import Knowing
+    from weldcal.book.last_read import LastRead
     from weldcal.book.limits import Limits
     from weldcal.book.machines import Machines
     from weldcal.book.observing import Observing
@@ -51,6 +52,7 @@ class Dialling(Service):
     _limits: Limits
     _machines: Machines
     _observing: Observing
+    _last_read: LastRead
     _strips: Strips
 
     def ask(
@@ -310,7 +312,7 @@ class Dialling(Service):
             "line_voltage": "line_v",
         }
         found, carried = dict(given), {}
-        for name, (value, read_at) in self._strips.last_conditions(at).items():
+        for name, (value, read_at) in self._last_read.conditions(at).items():
             column = columns.get(name)
             if column is None or column in found:
                 continue

@@ -29,12 +29,12 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.last_read import LastRead
     from weldcal.book.limits import Limits
     from weldcal.book.machines import Machines
     from weldcal.book.marks import Marks
     from weldcal.book.roof import SeamStates
     from weldcal.book.runs import Runs
-    from weldcal.book.strips import Strips
     from weldcal.intake.probe_line import ProbeLine
     from weldcal.intake.strip_line import Names, StripLine
 
@@ -63,7 +63,7 @@ class Quick(Service):
     _marks: Marks
     _roof: SeamStates
     _runs: Runs
-    _strips: Strips
+    _last_read: LastRead
 
     def names(self) -> Names:
         """The machines and sheets a line may name."""
@@ -103,7 +103,7 @@ class Quick(Service):
             name="",
             seen=seen,
             setting=setting,
-            conditions=self._strips.carry_over(read_now, seen.at),
+            conditions=self._last_read.carry_over(read_now, seen.at),
             readings=line.readings,
             bubbling=line.bubbling,
             bond=line.bond or "not tried",

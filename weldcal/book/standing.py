@@ -43,6 +43,7 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.last_read import LastRead
     from weldcal.book.limits import Limits
     from weldcal.book.runs import Runs
     from weldcal.book.strips import Strips
@@ -60,6 +61,7 @@ class GoAheads(Service):
     _reader: JobReader
     _limits: Limits
     _runs: Runs
+    _last_read: LastRead
     _strips: Strips
     _sunlit: Sunlit
 
@@ -230,7 +232,7 @@ class GoAheads(Service):
         """
         from weldcal.quality.stop_rules import Air
 
-        last = self._strips.last_conditions(at)
+        last = self._last_read.conditions(at)
         times = [seconds(read_at) for _value, read_at in last.values()]
         value = {name: last[name][0] if name in last else None for name in _AIR}
         weather = extra.weather if extra is not None else Weather()
@@ -239,7 +241,7 @@ class GoAheads(Service):
             value[name] = value[name] if given is None else given
         return Air(
             read_s=max(times, default=seconds(at)),
-            damp=self._strips.noted_damp(at),
+            damp=self._last_read.noted_damp(at),
             **{_AIR[name]: found for name, found in value.items()},
         )
 

@@ -12,14 +12,13 @@ from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
-from weldcal.book import last_read, slips
 from weldcal.book.core import Note, Service
 from weldcal.book.job_reader import AS_SEEN, NEWEST
+from weldcal.book.slips import off_dial
 from weldcal.quality.goahead import Judged, Key, PassedStrip, Shortfall, shortfalls, voids
 from weldcal.quantities import retyped
-from weldcal.records.common import Conditions, Setting
 from weldcal.records.day import TypedSetting
-from weldcal.records.plausible import Dial, SpeedSeen
+from weldcal.records.plausible import Dial
 from weldcal.row_types import ReadingRow, StripRow
 from weldcal.tables.columns import LATE_H, utc
 from weldcal.views.rows import JudgedStrip, TriedStrip
@@ -28,6 +27,7 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
     from weldcal.book.marks import Marks
+    from weldcal.book.slips import Slips
 
 
 # Codes of the notes that say a strip permits welding, or permitted it then.
@@ -42,56 +42,12 @@ class WithId(TypedDict):
 
 
 class Strips(Service):
-    """Test strips with their verdicts, and conditions as last read."""
+    """Test strips with their verdicts."""
 
     _reader: JobReader
     _limits: Limits
     _marks: Marks
-
-    def last_conditions(self, at: str) -> dict[str, tuple[float, str]]:
-        """For each condition, the value last read within 12 h before a time, and when.
-
-        Args:
-            at: the time, ISO 8601.
-
-        Returns:
-            By the condition's name: its value, SI, and when it was read on the job's clock.
-        """
-        return last_read.last_conditions(self._reader, at)
-
-    def noted_damp(self, at: str | None = None) -> bool:
-        """Whether the sheet was last noted damp by a time, within the hours a reading counts.
-
-        Args:
-            at: the time, ISO 8601; now, where not given.
-        """
-        return last_read.noted_damp(self._reader, at)
-
-    def carry_over(self, conditions: Conditions, at: str) -> Conditions:
-        """Fill what was not read now with the last reading of the day, marked as carried over.
-
-        Args:
-            conditions: as read now.
-            at: when, ISO 8601.
-        """
-        return last_read.carry_over(self._reader, conditions, at)
-
-    def unlikely(
-        self,
-        setting: Setting | None,
-        read: Conditions,
-        at: str,
-        beside: SpeedSeen | None = None,
-    ) -> tuple[Note, ...]:
-        """What is likely a slip of the hand: asked back before it is kept, and flagged after.
-
-        Args:
-            setting: None where no machine was used.
-            read: conditions, with what was carried over.
-            at: when, ISO 8601.
-            beside: a speed of that machine and sheet before then that is not in the book yet.
-        """
-        return slips.unlikely(self._reader, setting, read, at, beside)
+    _slips: Slips
 
     def strips_on_day(self, at: str) -> int:
         """How many strips the job's day of a time has.
@@ -133,7 +89,7 @@ class Strips(Service):
         Args:
             rows: as they are recorded.
         """
-        read, dials = self.readings_of(rows), slips.dials_listed(self._reader)
+        read, dials = self.readings_of(rows), self._slips.dials()
         found: list[TriedStrip] = []
         for row in rows:
             readings = read.get(row["id"], [])
@@ -180,7 +136,7 @@ class Strips(Service):
             parted=row["parted"],
             bonded_mm=row["bonded_mm"],
             cooled_min=_minutes(row["seen_utc"], row["pulled_utc"]),
-            off_dial=slips.off_dial(row, dials),
+            off_dial=off_dial(row, dials),
         )
         limits = self._limits.acceptance(row["sheet"], row["seen_utc"])
         if row["by_hand"]:  # a hand strip is judged by its bond

@@ -23,6 +23,7 @@ from weldcal.tables.columns import utc
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.last_read import LastRead
     from weldcal.book.strips import Strips
 
 
@@ -55,6 +56,7 @@ class Sunlit(Service):
     """How old a sheet's reading may be, by what the sun may have done since."""
 
     _reader: JobReader
+    _last_read: LastRead
     _strips: Strips
 
     def sheet_read_s(self, now: str, given: Given | None) -> float | None:
@@ -66,7 +68,7 @@ class Sunlit(Service):
         """
         if given is not None:
             return given[0]
-        last = self._strips.last_conditions(now)
+        last = self._last_read.conditions(now)
         read = last.get("sheet_temp") or last.get("ambient")
         return seconds(read[1]) if read else None
 
@@ -85,7 +87,7 @@ class Sunlit(Service):
             given: a reading about to be recorded.
             rules: those of the job.
         """
-        last = self._strips.last_conditions(now)
+        last = self._last_read.conditions(now)
         read_s = self.sheet_read_s(now, given)
         sheet_c = given[1] if given is not None else last.get("sheet_temp", (None, ""))[0]
         longest = {rule.code: rule.threshold for rule in rules if rule.level == LOOK}["reading_age"]

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from weldcal.book.judging import Judging
     from weldcal.book.keeping import Keeping
     from weldcal.book.knowing import Knowing
+    from weldcal.book.last_read import LastRead
     from weldcal.book.laying import Laying
     from weldcal.book.limits import Limits
     from weldcal.book.looking_back import LookingBack
@@ -52,6 +53,7 @@ if TYPE_CHECKING:
     from weldcal.book.sampling import Sampling
     from weldcal.book.sealing import Sealing
     from weldcal.book.site import Site
+    from weldcal.book.slips import Slips
     from weldcal.book.standing import GoAheads
     from weldcal.book.stock import Stock
     from weldcal.book.strips import Strips
@@ -84,6 +86,7 @@ class Book(Services):
     judging: Made[Judging] = Made("judging")
     keeping: Made[Keeping] = Made("keeping")
     knowing: Made[Knowing] = Made("knowing")
+    last_read: Made[LastRead] = Made("last_read")
     laying: Made[Laying] = Made("laying")
     limits: Made[Limits] = Made("limits")
     looking_back: Made[LookingBack] = Made("looking_back")
@@ -102,6 +105,7 @@ class Book(Services):
     sampling: Made[Sampling] = Made("sampling")
     sealing: Made[Sealing] = Made("sealing")
     site: Made[Site] = Made("site")
+    slips: Made[Slips] = Made("slips")
     stock: Made[Stock] = Made("stock")
     strips: Made[Strips] = Made("strips")
     summing: Made[Summing] = Made("summing")

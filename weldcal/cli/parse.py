@@ -335,12 +335,12 @@ def settled_of(
     given = any(text for name, text in typed.items() if name != "as_typed")
     air = read_conditions(book, typed) if given else Conditions()
     setting, air = said_again(book, setting, air, seen.at, as_typed=bool(typed.get("as_typed")))
-    return setting, book.strips.carry_over(air, seen.at)
+    return setting, book.last_read.carry_over(air, seen.at)
 
 
 def ask_conditions(book: Book, typed: dict[str, str | None], at: str) -> dict[str, str | None]:
     """Ask for the conditions that matter most where they were not typed; Enter carries over."""
-    asked, last = dict(typed), book.strips.last_conditions(at)
+    asked, last = dict(typed), book.last_read.conditions(at)
     for name, label in (("ambient", _("Ambient")), ("sheet_temp", _("Sheet surface temperature"))):
         if asked.get(name) is None:
             told = _("Enter: not read")

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import Found, JobReader
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.roof import SeamStates
-    from weldcal.book.strips import Strips
+    from weldcal.book.slips import Slips
 
 
 class Amending(Service):
@@ -43,7 +43,7 @@ class Amending(Service):
     _reader: JobReader
     _transactions: Transactions
     _roof: SeamStates
-    _strips: Strips
+    _slips: Slips
 
     def amend(
         self,
@@ -104,13 +104,13 @@ class Amending(Service):
 
     def _unlikely(self, path: str, record: object) -> tuple[Note, ...]:
         if isinstance(record, Conditions):
-            return self._strips.unlikely(None, record, "")
+            return self._slips.unlikely(None, record, "")
         if not isinstance(record, Strip | RunStart) or path.partition(".")[0] not in (
             "setting",
             "conditions",
         ):
             return ()
-        notes = self._strips.unlikely(record.setting, record.conditions, record.seen.at)
+        notes = self._slips.unlikely(record.setting, record.conditions, record.seen.at)
         last = path.rpartition(".")[2]
         return tuple(n for n in notes if n.values.get("name", "speed") == last)
 

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from weldcal.book.marks import Marks
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.runs import Runs
+    from weldcal.book.slips import Slips
     from weldcal.book.standing import GoAheads
     from weldcal.book.strips import Strips
 
@@ -55,6 +56,7 @@ class RunRecorder(Service):
     _hiding: Hiding
     _marks: Marks
     _runs: Runs
+    _slips: Slips
     _strips: Strips
 
     def start_run(
@@ -81,7 +83,7 @@ class RunRecorder(Service):
         """
         strip, against, looks = self._stands_on(seam, setting, conditions, seen, roll_lot)
         start = self._runs.placed(seam, start)
-        notes = list(self._strips.unlikely(setting, conditions, seen.at)) if setting else []
+        notes = list(self._slips.unlikely(setting, conditions, seen.at)) if setting else []
         notes += [Note("warning", {"shortfall": short}) for short in against]
         notes += [Note("look", {"shortfall": short}) for short in looks]
         notes += self._under_and_of(seam, roll_lot)

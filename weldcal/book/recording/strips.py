@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from weldcal.book.limits import Limits
     from weldcal.book.marks import Marks
     from weldcal.book.recording.transactions import Transactions
+    from weldcal.book.slips import Slips
     from weldcal.book.strips import Strips
 
 
@@ -33,6 +34,7 @@ class StripRecorder(Service):
     _reader: JobReader
     _transactions: Transactions
     _marks: Marks
+    _slips: Slips
     _strips: Strips
     _limits: Limits
 
@@ -70,7 +72,7 @@ class StripRecorder(Service):
             strip_id = writer.add("strip", named)
         odd = (
             *self._marks.told("strips", strip_id),
-            *self._strips.unlikely(strip.setting, strip.conditions, strip.seen.at),
+            *self._slips.unlikely(strip.setting, strip.conditions, strip.seen.at),
         )
         notes = (*odd, *_carried(strip), *self._verdict(strip_id))
         return Recorded(strip_id, named.name, notes)
