@@ -7,6 +7,7 @@ readings judge the sheet are drawn.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from statistics import median
 from typing import TYPE_CHECKING
 
 from weldcal.book.core import Service
@@ -216,11 +217,8 @@ def _other_weather(first: JudgedStrip, strip: JudgedStrip) -> bool:
 
 def _middle(values: Iterable[float | None]) -> float | None:
     """The median of the values that are known."""
-    known = sorted(v for v in values if v is not None)
-    if not known:
-        return None
-    half = len(known) // 2
-    return known[half] if len(known) % 2 else (known[half - 1] + known[half]) / 2
+    known = [v for v in values if v is not None]
+    return median(known) if known else None
 
 
 def _spaced(speeds: list[float]) -> list[float]:

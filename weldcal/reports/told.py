@@ -340,12 +340,9 @@ def _settle(row: TracedWarning) -> str:
 
 
 def _setting(row: JudgedStrip | MarkedRun, units: str) -> str:
-    shown = show.speed_set(row, units)
-    if row["true_speed_m_per_min"] is not None:
-        shown += _(" (measured {true})", true=show.speed(row["true_speed_m_per_min"], units, 2))
     set_at = json.loads(row["setting_carried"] or "{}").get("nozzle")
     nozzle = show.temperature(row["nozzle_c"], units) + _carried(set_at, row)
-    return f"{show.safe(row['machine'])}, {nozzle}, {shown}"
+    return f"{show.safe(row['machine'])}, {nozzle}, {show.speed_measured(row, units)}"
 
 
 def _carried(at: str | None, row: JudgedStrip | MarkedRun) -> str:
