@@ -19,6 +19,7 @@ from weldcal.calibration.observation import DayState
 from weldcal.calibration.outcome import Outcomes
 
 Right = Callable[[Any], float]
+WORKING, NO_LEVELS = DayState(), Levels((), ())
 WIDE = 0.15  # heat index at which a setting is good with chance exp(-1/2)
 
 
@@ -33,10 +34,10 @@ class StandIn:
 
     observations: tuple[Observation, ...] = ()
     right: Right = steady
-    broken: DayState = DayState()
+    broken: DayState = WORKING
     wild: tuple[int, ...] = ()
     tried: tuple[float, float] | None = None
-    levels: Levels = Levels((), ())
+    levels: Levels = NO_LEVELS
     seed: int = 0
     known: None = None
     cut: list[Collection[int]] = field(default_factory=list)
@@ -45,6 +46,11 @@ class StandIn:
     def layout(self) -> Any:
         """Only its levels."""
         return SimpleNamespace(levels=self.levels)
+
+    @property
+    def data(self) -> Any:
+        """Only that there are few rows, and a scatter along a strip of 0.13."""
+        return SimpleNamespace(kind=np.zeros(len(self.observations)), reading_spread=0.13)
 
     def heats(self, _sheet: str) -> list[float]:
         """Of every observation; NaN where it says nothing."""

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.calibration.stand_in import StandIn
+from tests.calibration.stand_in import WORKING, StandIn
 from weldcal.calibration import Observation, Question, Window
 from weldcal.calibration.features import Levels
 from weldcal.calibration.observation import DayState
@@ -20,16 +20,11 @@ from weldcal.calibration.signs import at_edge, is_good, passed, signs
 
 Make = Callable[..., Observation]
 AIM = (6.35,) * 3
-SCATTER, STEEP, OWN = 0.13, 3.0, 0.12
+STEEP, OWN = 3.0, 0.12
 
 
 class Known(StandIn):
     """With a scatter along a strip of 0.13; from strip to strip 0.12 x sqrt(1 + (3/3)^2)."""
-
-    @property
-    def data(self) -> Any:
-        """Only the scatter."""
-        return SimpleNamespace(reading_spread=SCATTER)
 
     @property
     def layout(self) -> Any:
@@ -49,7 +44,7 @@ def codes(
     rows: list[Observation],
     question: Question,
     window: Window,
-    state: DayState = DayState(),  # noqa: B008
+    state: DayState = WORKING,
 ) -> dict[str, list[int]]:
     """Signs, each with the positions of the strips that show it."""
     known: Any = Known(tuple(rows))
