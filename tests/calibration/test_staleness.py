@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from weldcal.calibration import Question
-from weldcal.calibration.repairs import step, unmet
 from weldcal.calibration.features import Levels
+from weldcal.calibration.repairs import step, unmet
 from weldcal.calibration.staleness import by_now, noise, reading, sheet_spread_k, spread
 from weldcal.physics.sheet_path import SheetRead
 
