@@ -20,12 +20,11 @@ from weldcal.quality.doubt import (
     BLEED,
     PEEL,
     PROBE,
+    Bracketed,
     Check,
     Cut,
     Doubts,
     Welded,
-    bracket,
-    least_cuts,
 )
 from weldcal.quality.faults import Faults, fault_rates, nameless
 from weldcal.quality.leak import Search
@@ -158,8 +157,7 @@ class Doubting:
         self._limits = limits
         self._roof = roof
         self._runs = runs
-        self._made: Kept[list[Welded]] = Kept(reader)
-        self._checked: Kept[list[Check]] = Kept(reader)
+        self._laid: Kept[Bracketed] = Kept(reader)
         self._doubted: Kept[Doubts] = Kept(reader)
 
     def doubt(self) -> Doubts:
@@ -168,7 +166,7 @@ class Doubting:
 
     def _all_doubts(self) -> Doubts:
         with self._reader.snapshot():
-            found = bracket(self._welded(), self._checks())
+            found = self._bracketed().doubts()
             closed = self._closed()
         left = [
             d
@@ -181,14 +179,16 @@ class Doubting:
         """The fewest cuts that end what is in doubt beside failures, places drawn first."""
         with self._reader.snapshot():
             doubted = {doubt.failure for doubt in self.doubt().doubts}
-            return least_cuts(
-                self._welded(),
-                self._checks(),
+            return self._bracketed().least_cuts(
                 doubted,
                 self._limits.limits()["mend_margin"].value.si("m"),
                 BESIDE_M,
                 self.drawn_places(),
             )
+
+    def _bracketed(self) -> Bracketed:
+        """What was welded, with every check where it lies on it."""
+        return self._laid.get("checks", lambda: Bracketed(self._welded(), self._checks()))
 
     def drawn_places(self) -> list[tuple[str, float]]:
         """Places drawn for samples where none was cut since: seam key, m from its zero end."""
@@ -251,9 +251,6 @@ class Doubting:
 
     def _welded(self) -> list[Welded]:
         """Runs by machine, in the order welded."""
-        return self._made.get("runs", self._all_welded)
-
-    def _all_welded(self) -> list[Welded]:
         rows = self._reader.select(
             _WeldedRow,
             "SELECT id, machine, go_ahead, seam_key, start_m, end_m, seen_local FROM runs "
@@ -275,9 +272,6 @@ class Doubting:
 
     def _checks(self) -> list[Check]:
         """Bleed checks by the limits, walks, findings and peel samples, as good or bad."""
-        return self._checked.get("checks", self._all_checks)
-
-    def _all_checks(self) -> list[Check]:
         job = (self._reader.job.id,)
         bleeds = self._runs.with_runs(
             self._reader.select(BleedRow, "SELECT * FROM bleeds WHERE job = ?", job)
