@@ -29,7 +29,7 @@ from weldcal.quality.doubt import (
 from weldcal.quality.faults import Faults, fault_rates, nameless
 from weldcal.quality.leak import Search
 from weldcal.records.fields import same_name
-from weldcal.row_types import BleedRow, LeakRow
+from weldcal.row_types import BleedRow, LeakRow, RunRow
 from weldcal.rules.cold import warm
 from weldcal.rules.welded import by_seam, seconds
 from weldcal.words import _
@@ -82,6 +82,13 @@ class _Typed(TypedDict):
 
     seam_key: str
     seam: str
+
+
+class _Listed(TypedDict):
+    """A seam as it is listed."""
+
+    seam_key: str
+    name: str
 
 
 class _WeldedRow(TypedDict):
@@ -236,7 +243,12 @@ class Doubting:
             (self._reader.job.id,),
         ):
             names.setdefault(row["seam_key"], row["seam"])
-        return {**names, **{row["seam_key"]: row["name"] for row in self._roof.seams()}}
+        listed = self._reader.select(
+            _Listed,
+            "SELECT seam_key, name FROM seams WHERE job = ? ORDER BY tick, device",
+            (self._reader.job.id,),
+        )
+        return {**names, **{row["seam_key"]: row["name"] for row in listed}}
 
     def strip_names(self) -> dict[str, str]:
         """Short names of strips by id."""
@@ -288,6 +300,7 @@ class Doubting:
             job,
         )
         slack = self._limits.tolerances()
+        inside = self._inside(bleeds)
 
         def _check(row: _Looked, kind: str, good: bool, start: float, end: float) -> Check:
             at = seconds(row["seen_local"])
@@ -296,14 +309,31 @@ class Doubting:
 
         found = [
             *(
-                _check(c, BLEED, not self._runs.check_shortfalls(c, run), c["at_m"], c["at_m"])
-                for c, run in bleeds
+                _check(c, BLEED, good, c["at_m"], c["at_m"])
+                for (c, _run), good in zip(bleeds, inside, strict=True)
             ),
             *(_check(r, PROBE, True, r["start_m"], r["end_m"]) for r in walks),
             *(_check(r, _shows(r["kind"]), False, r["start_m"], r["end_m"]) for r in findings),
             *(_check(r, PEEL, r["parted"] != FAILED, r["at_m"], r["at_m"]) for r in peels),
         ]
         return sorted(found, key=lambda check: check.at_s)
+
+    def _inside(self, bleeds: Sequence[tuple[BleedRow, RunRow | None]]) -> list[bool]:
+        """Whether bleed checks are inside the limits; those that read alike are judged once."""
+        kept: dict[tuple[object, ...], bool] = {}
+        found = []
+        for check, run in bleeds:
+            alike = (
+                run and run["sheet"],
+                self._limits.period(check["seen_utc"]),
+                check["width_min_mm"],
+                check["width_max_mm"],
+                check["bubbling"],
+            )
+            if alike not in kept:
+                kept[alike] = not self._runs.check_shortfalls(check, run)
+            found.append(kept[alike])
+        return found
 
     def _cold_walks(self) -> list[_Walked]:
         """Walks of laps that were cold: over a warm one a probe says nothing."""

@@ -130,13 +130,11 @@ class SeamStates:
         with self._reader.snapshot():
             return self._roof()
 
-    def _roof(self, keys: Sequence[str] | None = None) -> list[SeamFound]:
-        """Seams with their state: all, or those of some keys."""
-        beside, on = self._read(keys, self.on_seams.parts)
+    def _roof(self) -> list[SeamFound]:
+        """Seams with their state."""
+        beside, on = self._read(None, self.on_seams.parts)
         found: list[SeamFound] = []
         for key in dict.fromkeys([*beside.listed, *on]):
-            if keys is not None and key not in keys:
-                continue
             seam, rows = beside.listed.get(key), on.get(key, NOTHING)
             judged = beside.judged(key, rows, on.get(_side(seam), NOTHING))
             found.append(
@@ -203,7 +201,13 @@ class SeamStates:
             keys: of these.
         """
         with self._reader.snapshot():
-            return [found["state"] for found in self._roof(keys)]
+            beside, on = self._read(keys, self.on_seams.parts)
+            found = []
+            for key in keys:
+                if key in beside.listed or key in on:
+                    side = on.get(_side(beside.listed.get(key)), NOTHING)
+                    found.append(beside.state(key, on.get(key, NOTHING), side))
+            return found
 
     def warnings(self, *, open_only: bool = True) -> list[OpenWarning]:
         """Warnings overridden, with the run or cover (`area` is 1) they stand with, in order.
