@@ -133,13 +133,7 @@ class JobReader:
             sql: a SELECT.
             values: what its question marks stand for.
         """
-        connection = self.reading()
-        with store.trouble(self.path):
-            rows = connection.execute(sql, tuple(values))
-            # Not dict(row): that seeks each column by its name, among all of them.
-            names = [column[0] for column in rows.description]
-            found = [dict(zip(names, each, strict=True)) for each in rows]
-        return cast("list[R]", found)
+        return list(self.each(row, sql, values))
 
     def each(self, row: type[R], sql: str, values: Iterable[object] = ()) -> Iterator[R]:
         """Rows of a query one after another, for those that are too many to hold.
@@ -152,9 +146,10 @@ class JobReader:
         connection = self.reading()
         with store.trouble(self.path):
             rows = connection.execute(sql, tuple(values))
+            # Not dict(row): that seeks each column by its name, among all of them.
             names = [column[0] for column in rows.description]
-            for one in rows:
-                yield cast("R", dict(zip(names, one, strict=True)))
+            made = (dict(zip(names, one, strict=True)) for one in rows)
+            yield from cast("Iterator[R]", made)
 
     def column(self, kind: type[V], sql: str, values: Iterable[object] = ()) -> list[V]:
         """The first column of a query.
