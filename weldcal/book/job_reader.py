@@ -135,13 +135,7 @@ class JobReader:
             sql: a SELECT.
             values: what its question marks stand for.
         """
-        connection = self.reading()
-        with store.trouble(self.path):
-            rows = connection.execute(sql, tuple(values))
-            # Not dict(row): that seeks each column by its name, among all of them.
-            names = [column[0] for column in rows.description]
-            found = [dict(zip(names, each, strict=True)) for each in rows]
-        return cast("list[R]", found)
+        return list(self.each(row, sql, values))
 
     def each(self, row: type[R], sql: str, values: Iterable[object] = ()) -> Iterator[R]:
         """Rows of a query one after another, for those that are too many to hold.
@@ -151,9 +145,11 @@ class JobReader:
             sql: a SELECT.
             values: what its question marks stand for.
         """
-        connection = self.reading()
+        rows = self.reading().cursor()
+        # As tuples: dict(sqlite3.Row) seeks each column by its name, among all of them.
+        rows.row_factory = None
         with store.trouble(self.path):
-            rows = connection.execute(sql, tuple(values))
+            rows.execute(sql, tuple(values))
             names = [column[0] for column in rows.description]
             for one in rows:
                 yield cast("R", dict(zip(names, one, strict=True)))

@@ -79,6 +79,8 @@ def disagreements(
     overlaps one of its own; one recorded by itself is told by a walk seen at that very time.
     A walk before the place was welded, or after its mend, has nothing to tell of it.
     """
+    if not findings:
+        return ()
     found = []
     own = [[f for f in findings if _told(walk, f)] for walk in walks]
     for finding in findings:

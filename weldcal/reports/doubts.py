@@ -16,7 +16,6 @@ from weldcal.quality.sampling import RandomPlace
 from weldcal.reports import show
 from weldcal.words import _, plural
 
-
 # Failures told of in full: each takes a line a seam, and nobody reads a thousand.
 MOST_TOLD = 20
 
