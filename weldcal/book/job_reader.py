@@ -5,7 +5,6 @@ Invariant: nothing is written here.
 
 from __future__ import annotations
 
-import shlex
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
@@ -386,6 +385,8 @@ class JobReader:
                 raise NoneYet(
                     what=what, then=_("List one; how: weldcal {thing} add --help", thing=thing)
                 )
+            import shlex  # for a refusal only
+
             shown = ", ".join(f"--{thing} {shlex.quote(name)}" for name in names[:6])
             raise Missing(name=what, option=f"--{thing}", example=shown)
         for name in names:
