@@ -151,7 +151,7 @@ class Bracketed:
     """All that was welded, with every check on the line of what welded its place."""
 
     def __init__(self, runs: Sequence[Welded], checks: Sequence[Check]) -> None:
-        self._lines = list(_lines(runs, checks).values())
+        self._lines = _lines(runs, checks)
         by_seam: dict[str, list[_OnLine]] = {}
         for line in self._lines:
             for run in line.runs:
@@ -198,12 +198,13 @@ def in_doubt(doubts: Iterable[Doubt]) -> dict[str, list[Stretch]]:
     return {seam: union(stretches) for seam, stretches in places.items()}
 
 
-def _lines(runs: Sequence[Welded], checks: Sequence[Check]) -> dict[Key, _Line]:
+def _lines(runs: Sequence[Welded], checks: Sequence[Check]) -> list[_Line]:
+    """Runs in the order welded, a line a machine and go-ahead."""
     furthest = _furthest(checks)
     grouped: dict[Key, list[Welded]] = {}
     for run in sorted(runs, key=lambda run: run.at_s):
         grouped.setdefault((run.machine, run.go_ahead), []).append(run)
-    return {key: _Line(key, mine, furthest) for key, mine in grouped.items()}
+    return [_Line(key, mine, furthest) for key, mine in grouped.items()]
 
 
 def _furthest(checks: Sequence[Check]) -> dict[str, Stretch]:
