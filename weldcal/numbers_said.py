@@ -68,8 +68,11 @@ def unaccented(text: str) -> str:
 
 def _words(text: str) -> list[str]:
     """Words in small letters, accents dropped, parted at hyphens between them."""
-    bare = re.sub(r"\bthirty-second(s?)\b", r"32nd\1", unaccented(text))
-    return re.sub(r"(?<=[a-z0-9])-(?=[a-z])", " ", bare).split()
+    bare = unaccented(text)
+    if "-" in bare:
+        bare = re.sub(r"\bthirty-second(s?)\b", r"32nd\1", bare)
+        bare = re.sub(r"(?<=[a-z0-9])-(?=[a-z])", " ", bare)
+    return bare.split()
 
 
 def _whole(words: list[str]) -> tuple[str, list[str]]:

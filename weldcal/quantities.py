@@ -277,6 +277,8 @@ def _unit(text: str, word: str, dimension: str, default: str, name: str, example
 
 def _plain(text: str) -> str:
     """Fold typographic variants: ¼ to 1/4, 5½ to 5 1/2, ″ to ", − to -."""
+    if text.isascii():  # nearly always: nothing to fold but two ' for "
+        return text.replace("''", '"')
     if any(unicodedata.category(sign) == "No" and sign not in _VULGAR for sign in text):
         return ""  # 5² is not 52
     spaced = re.sub(r"(?<=\d)(?=[¼-¾⅐-⅞])", " ", text)
