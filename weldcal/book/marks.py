@@ -24,13 +24,13 @@ from weldcal.quality.probing import (
 )
 from weldcal.records.odd_names import odd
 from weldcal.row_types import TABLES, SeenColumns
-from weldcal.views.rows import Marks as HasMarks
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+    from weldcal.views.rows import Marks as HasMarks
 
 
-M = TypeVar("M", bound=HasMarks)
+M = TypeVar("M", bound="HasMarks")
 R = TypeVar("R", bound=Mapping[str, object])
 
 

@@ -14,12 +14,12 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, covers, minus, ordered
-from weldcal.quality.seam import Found, Mend, Run, Walk
 from weldcal.records.fields import same_name
 from weldcal.records.limits import SITE
 
-if TYPE_CHECKING:  # the whole layout, for a name: on the recording path
+if TYPE_CHECKING:  # for names only, on the recording path
     from weldcal.quality.layout import TJoint
+    from weldcal.quality.seam import Found, Mend, Run, Walk
 
 When = tuple[str, int]
 
