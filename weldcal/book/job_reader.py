@@ -5,7 +5,6 @@ Invariant: nothing is written here.
 
 from __future__ import annotations
 
-import shlex
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
@@ -143,10 +142,11 @@ class JobReader:
             sql: a SELECT.
             values: what its question marks stand for.
         """
-        connection = self.reading()
+        rows = self.reading().cursor()
+        # As tuples: dict(sqlite3.Row) seeks each column by its name, among all of them.
+        rows.row_factory = None
         with store.trouble(self.path):
-            rows = connection.execute(sql, tuple(values))
-            # Not dict(row): that seeks each column by its name, among all of them.
+            rows.execute(sql, tuple(values))
             names = [column[0] for column in rows.description]
             made = (dict(zip(names, one, strict=True)) for one in rows)
             yield from cast("Iterator[R]", made)
@@ -390,6 +390,8 @@ class JobReader:
                 raise NoneYet(
                     what=what, then=_("List one; how: weldcal {thing} add --help", thing=thing)
                 )
+            import shlex  # for a refusal only
+
             shown = ", ".join(f"--{thing} {shlex.quote(name)}" for name in names[:6])
             raise Missing(name=what, option=f"--{thing}", example=shown)
         for name in names:

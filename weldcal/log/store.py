@@ -29,7 +29,7 @@ from weldcal.errors import (
 from weldcal.words import _
 
 APPLICATION_ID = 0x574C4443
-_MISSING = re.compile("^no such (table|column)|has no column named")  # SQLite's own words
+_MISSING = "^no such (table|column)|has no column named"  # SQLite's own words
 BOOK_FORMAT = 1
 
 ENTRIES_SQL = """
@@ -214,7 +214,7 @@ def trouble(path: Path) -> Iterator[None]:
     except sqlite3.OperationalError as error:
         if str(error) == "disk I/O error":
             raise BookSilent(file=path) from error
-        if _MISSING.search(str(error)):
+        if re.search(_MISSING, str(error)):
             raise TableMissing(file=path, why=str(error)) from error
         raise BookUnwritable(file=path, why=_plain(error)) from error
     except sqlite3.DatabaseError as error:
