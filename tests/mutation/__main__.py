@@ -84,12 +84,16 @@ def _judge(asked: argparse.Namespace) -> None:
 
 
 def concerned(concern: Concern, users: Users, path: Path, one: Mutant) -> list[str]:
-    """The tests that ran a fault's lines, or a line that uses its constant; nearest first."""
-    text = path.read_text()
-    if not one.named:
-        return concern.running(str(path.relative_to(PACKAGE)), text, set(one.lines))
+    """The tests that ran a fault's lines, or a line that uses what it makes; nearest first."""
+    text, module = path.read_text(), str(path.relative_to(PACKAGE))
     tests: dict[str, None] = {}
-    for module, lines in users.using(one.named).items():
+    if not one.named:
+        tests |= dict.fromkeys(concern.running(module, text, set(one.lines)))
+        if tests and not concern.at_import(module, text, set(one.lines)):
+            return list(tests)
+    # What a function makes at import is used where the names are that it made.
+    name = one.named or one.function.partition(".")[0]
+    for module, lines in users.using(name).items():
         text = (PACKAGE / module).read_text()
         tests |= dict.fromkeys(concern.running(module, text, lines))
     return sorted(tests, key=lambda test: concern.size(test))

@@ -158,6 +158,18 @@ class Concern:
                     found[test] = part.size[test]
         return sorted(found, key=lambda test: (found[test], test))
 
+    def at_import(self, module: str, text: str, lines: set[int]) -> bool:
+        """Whether any of these lines of a module ran before the first test did."""
+        return any(
+            a & b
+            for part in self.parts
+            for a, b in zip(
+                _bits(_lines_then(part.sources / module, text, lines)),
+                part.lines.get(module, {}).get("", b""),
+                strict=False,
+            )
+        )
+
     def chosen(self, tests: list[str], near_s: float, further_s: float) -> list[str]:
         """The nearest tests that take `near_s` when they pass, then others for `further_s`.
 

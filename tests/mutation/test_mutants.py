@@ -176,7 +176,7 @@ def test_a_constant_is_used_where_it_or_what_is_made_of_it_is_read(tmp_path: Pat
 
 
 def test_a_fault_is_killed_by_a_test_that_fails_only_with_it(tmp_path: Path) -> None:
-    """In a function and outside of one; a test that fails anyway kills nothing."""
+    """In a function and outside of one; a test that fails anyway, or is gone, kills nothing."""
     for folder in ("weldcal", "tests"):
         (tmp_path / folder).mkdir()
         (tmp_path / folder / "__init__.py").touch()
@@ -195,6 +195,39 @@ def test_a_fault_is_killed_by_a_test_that_fails_only_with_it(tmp_path: Path) -> 
         Fault("weldcal/m.py", by_line[5, "comparison"], [never, near], 2),
         Fault("weldcal/m.py", by_line[1, "constant"], [near], 1),
         Fault("weldcal/m.py", by_line[1, "constant"], [never], 1),
+        Fault("weldcal/m.py", by_line[1, "constant"], ["tests/test_m.py::test_gone"], 1),
+        Fault("weldcal/m.py", by_line[5, "return"], ["tests/test_gone.py::test_gone", near], 1),
     ]
     came = [trial.killed for _, trial in tried(tmp_path, faults, {near: 0.1, never: 0.1})]
-    assert came == [True, False, True, False]
+    assert came == [True, False, True, True, False, False]
+
+
+def test_a_fault_in_what_is_called_at_import_is_tried_too(tmp_path: Path) -> None:
+    """What such a function made, and a function it made, are held before the fault is put in."""
+    for folder in ("weldcal", "tests"):
+        (tmp_path / folder).mkdir()
+        (tmp_path / folder / "__init__.py").touch()
+    text = (
+        "def limits():\n    return [3]\n\n\n"
+        "def over_by(least):\n    def over(n):\n        return n > least\n\n    return over\n\n\n"
+        "LIMITS = limits()\nover = over_by(2)\n"
+    )
+    (tmp_path / "weldcal/m.py").write_text(text)
+    (tmp_path / "tests/test_m.py").write_text(
+        "from weldcal.m import LIMITS, over\n\n\n"
+        "def test_limits():\n    assert LIMITS == [3]\n\n\n"
+        "def test_over():\n    assert not over(2)\n"
+    )
+    (tmp_path / "pyproject.toml").write_text("[tool.pytest.ini_options]\n")
+    limits, over = "tests/test_m.py::test_limits", "tests/test_m.py::test_over"
+    by_line = {(one.line, one.kind): one for one in mutants(text)}
+    faults = [
+        Fault("weldcal/m.py", by_line[2, "constant"], [limits], 1),
+        Fault("weldcal/m.py", by_line[7, "comparison"], [over], 1),
+        Fault("weldcal/m.py", by_line[7, "comparison"], [limits], 1),
+    ]
+    came = {
+        (f.mutant.line, f.tests[0]): trial.killed
+        for f, trial in tried(tmp_path, faults, {limits: 0.1, over: 0.1})
+    }
+    assert came == {(2, limits): True, (7, over): True, (7, limits): False}
