@@ -168,6 +168,14 @@ def test_further_tests_come_from_other_files(tmp_path: Path) -> None:
     assert concern.chosen([], 0.5, 2.0) == []
 
 
+def test_the_rooms_own_tests_are_tried_though_others_are_nearer(tmp_path: Path) -> None:
+    """For as long as the nearest, quickest first."""
+    times = {"a::1": 1.0, "a::2": 1.0, "own/c::1": 0.9, "own/c::2": 0.1, "own/d::1": 0.8}
+    concern = _seen(tmp_path, "", {}, times)
+    assert concern.chosen(list(times), 1.0, 0.0, "own/") == ["a::1", "a::2", "own/c::2", "own/d::1"]
+    assert concern.chosen(list(times), 0.5, 1.0, "own/") == ["a::1", "own/c::2", "a::2"]
+
+
 def test_a_constant_is_used_where_it_or_what_is_made_of_it_is_read(tmp_path: Path) -> None:
     """Through another constant and in another module; not where it is only made."""
     (tmp_path / "m.py").write_text("FOOT = 0.3\nLONG = 2 * FOOT\n\ndef f():\n    return LONG\n")
