@@ -14,7 +14,7 @@ import shutil
 import sqlite3
 import tempfile
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -180,8 +180,8 @@ class Concern:
             own: the folder of the room's own tests. A line that a thousand tests run is seldom
                 the nearest test's matter; it is theirs.
 
-        Its own, quickest first, and the others are taken from one file after the other, for
-        they see other things.
+        Of its own the quickest are taken: they are the most. The others are taken from one
+        file after the other, for they see other things.
         """
         chosen: list[str] = []
         spent = 0.0
@@ -194,17 +194,16 @@ class Concern:
         mine = [test for test in left if own and test.startswith(own)]
         mine.sort(key=lambda test: self.seconds[test])
         chosen += self._for(near_s, mine)
-        chosen += self._for(further_s, [test for test in left if test not in set(chosen)])
+        known = set(chosen)
+        chosen += self._for(further_s, _in_turn([test for test in left if test not in known]))
         return chosen
 
-    def _for(self, seconds: float, tests: list[str]) -> Iterator[str]:
-        """As many tests as take so long, from one file after the other."""
-        spent = 0.0
-        for test in _in_turn(tests):
-            spent += self.seconds[test]
-            if spent > seconds:
-                return
-            yield test
+    def _for(self, seconds: float, tests: Iterable[str]) -> Iterator[str]:
+        """As many of the tests as fit into a time; one that does not fit is left out."""
+        for test in tests:
+            if self.seconds[test] <= seconds:
+                seconds -= self.seconds[test]
+                yield test
 
 
 def _in_turn(tests: list[str]) -> Iterator[str]:

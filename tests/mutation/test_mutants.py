@@ -174,6 +174,9 @@ def test_the_rooms_own_tests_are_tried_though_others_are_nearer(tmp_path: Path) 
     concern = _seen(tmp_path, "", {}, times)
     assert concern.chosen(list(times), 1.0, 0.0, "own/") == ["a::1", "a::2", "own/c::2", "own/d::1"]
     assert concern.chosen(list(times), 0.5, 1.0, "own/") == ["a::1", "own/c::2", "a::2"]
+    times = {"a::1": 1.0, "b::1": 9.0, "b::2": 1.0}  # what does not fit stops nothing
+    concern = _seen(tmp_path, "", {}, times)
+    assert concern.chosen(list(times), 0.5, 2.0) == ["a::1", "b::2"]
 
 
 def test_a_constant_is_used_where_it_or_what_is_made_of_it_is_read(tmp_path: Path) -> None:
