@@ -24,7 +24,7 @@ DAY = """
     06:54 roof embed A1 --how "torch and trowel"
     07:00 leak report 12ft 10ft --where inside --slope y- --note "over the stair"
     07:30 leak found K1 "open lap" --place "A1 20"
-    10:00 leak mended K1 "patched" --at 08:30
+    10:10 leak mended K1 "patched" --at 08:30
     11:00 leak looked K1 dry --by "Ben Okoro"
     11:30 look record North --item "A1 20: broom off" --note "summer"
 """
@@ -64,7 +64,7 @@ def test_a_row_says_what_was_typed(day: Weldcal, table: str, expected: dict[str,
 
 
 def test_a_leaks_steps_are_rows_of_their_own(day: Weldcal) -> None:
-    """In order, with who saw each and how late: the mending of 08:30 was entered at 10:00."""
+    """In order, with who saw each and how late: the mending of 08:30 was entered at 10:10."""
     (leak,) = day.query("SELECT id FROM leaks")
     (look,) = day.query("SELECT id FROM looks")
     rows = day.query(
@@ -74,7 +74,7 @@ def test_a_leaks_steps_are_rows_of_their_own(day: Weldcal) -> None:
     of, utc = leak["id"], "2026-06-01T{}:00+00:00"
     assert [tuple(row) for row in rows] == [
         (of, "found", "open lap", "A1 20", None, "Ana Ruiz", utc.format("13:30"), 0.0),
-        (of, "mended", "patched", None, None, "Ana Ruiz", utc.format("14:30"), 1.5),
+        (of, "mended", "patched", None, None, "Ana Ruiz", utc.format("14:30"), 1.667),
         (of, "looked", rows[2]["said"], None, 1, "Ben Okoro", utc.format("17:00"), 0.0),
     ]
     assert day.query("SELECT look FROM punch")[0]["look"] == look["id"]
