@@ -14,6 +14,8 @@ import json
 import os
 import sqlite3
 import stat
+import time
+import uuid
 from collections.abc import Callable
 from pathlib import Path
 
@@ -80,6 +82,27 @@ def test_clocks_may_differ_by_two_minutes(
             drafts = [chain.NewEntry("note", {}, None)]
             chain.append(log, f"5742a900000{by}", f"2026-06-01T{at}-06:00", "Ana Ruiz", drafts)
         assert [fault.what for fault in verifying.clock_warnings(log)] == told
+
+
+def test_an_id_is_a_uuid_of_version_7() -> None:
+    """RFC 9562 5.7: version 7, variant 10; the first 48 bits are the milliseconds since 1970."""
+    before = time.time_ns() // 1_000_000
+    ids = [uuid.UUID(chain.new_id()) for _ in range(64)]
+    after = time.time_ns() // 1_000_000
+    assert {one.version for one in ids} == {7}
+    assert {one.variant for one in ids} == {uuid.RFC_4122}
+    assert all(before <= one.int >> 80 <= after for one in ids)
+    assert len({one.int & (1 << 62) - 1 for one in ids}) == 64
+
+
+@pytest.mark.parametrize("number", [2**53 - 1, 1 - 2**53])
+def test_the_largest_number_held_exactly_is_taken(number: int) -> None:
+    """RFC 7493 2.2: up to 2 to the 53rd less one, either way."""
+    body, kept = forge.sealed(forge.envelope(payload={"a": number}))
+    assert read_entry(body, kept).payload == {"a": number}
+    body, kept = forge.sealed(forge.envelope(payload={"a": number + (1 if number > 0 else -1)}))
+    with pytest.raises(ValueError, match="not held exactly"):
+        read_entry(body, kept)
 
 
 # --- packs ---
@@ -166,6 +189,32 @@ def test_an_entry_or_a_photo_refused_is_called_by_twelve_signs(tmp_path: Path) -
         pack.photo_of(tmp_path, pack.PhotoLine(name, ""))
 
 
+def test_a_packs_file_says_nothing_of_when_or_where_it_was_made(tmp_path: Path) -> None:
+    """RFC 1952 2.3: no name, no comment (flags), no time; and what went in comes out."""
+    header = pack.Header(1, "2026-06-01T07:00:00-06:00", "0", 1, 1, {})
+    name, data = _photo(1)
+    photos.keep(tmp_path / "b.sqlite", name, data)
+    body, kept = forge.sealed(forge.envelope())
+    path = tmp_path / "p"
+    pack.write(path, header, [read_entry(body, kept)], tmp_path / "b.sqlite", [name])
+    raw = path.read_bytes()
+    assert raw[:3] == b"\x1f\x8b\x08"
+    assert raw[3:8] == bytes(5)
+    first, entry, photo, _end = pack.lines(path)
+    assert pack.header_of(path) == first == header
+    assert isinstance(entry, pack.EntryLine)
+    assert isinstance(photo, pack.PhotoLine)
+    assert pack.entry_of(path, entry, 1).body == body
+    assert pack.photo_of(path, photo) == data
+    assert list(pack.pictures(path, {name})) == [(name, data)]
+    assert list(pack.pictures(path, set())) == []
+    with pytest.raises(FileTrouble, match="there already"):
+        pack.write(path, header, [], tmp_path / "b.sqlite", [])
+    assert path.read_bytes() == raw
+    with pytest.raises(NotWritten):
+        pack.write(tmp_path / "gone/p", header, [], tmp_path / "b.sqlite", [])
+
+
 # --- files beside the book ---
 
 
@@ -203,6 +252,63 @@ def test_a_copy_that_cannot_be_made_leaves_nothing(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == [text]
 
 
+def test_a_copy_never_takes_away_what_stands_in_its_place(tmp_path: Path) -> None:
+    """A link to nothing is not seen before; it is somebody's, and stays."""
+    book = tmp_path / "b.sqlite"
+    store.create(book).close()
+    link = tmp_path / "b.sqlite.before"
+    link.symlink_to(tmp_path / "not plugged in")
+    with pytest.raises(store.BookUnwritable):
+        store.copy_beside(book, "before")
+    assert link.is_symlink()
+    assert not (tmp_path / "not plugged in").exists()
+
+
+def test_a_book_is_made_with_its_folders(tmp_path: Path) -> None:
+    """However many are missing; a file in a folder's place is said in one sentence."""
+    store.create(tmp_path / "2026/roofs/b.sqlite").close()
+    (tmp_path / "text").touch()
+    with pytest.raises(store.BookUnwritable):
+        store.create(tmp_path / "text/b.sqlite")
+    with pytest.raises(store.BookUnwritable):
+        store.create(tmp_path / "2026/roofs/b.sqlite")  # one is there
+
+
+@pytest.mark.parametrize("logged", [False, True])
+def test_a_book_on_a_disk_that_nothing_can_be_written_to_is_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, logged: bool
+) -> None:
+    """What SQLite's log of writes still holds as well; the folder stays as it was."""
+    book = tmp_path / "b.sqlite"
+    with contextlib.closing(store.create(book)) as log:
+        log.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        for said in range(3):
+            chain.append(
+                log,
+                forge.DEVICE,
+                "2026-06-01T07:00:00-06:00",
+                "Ana",
+                [chain.NewEntry("note", {"said": said}, None)],
+            )
+        if not logged:
+            log.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        disk = tmp_path / "disk"
+        disk.mkdir()
+        for file in tmp_path.glob("b.sqlite*"):
+            (disk / file.name).write_bytes(file.read_bytes())
+    (disk / "b.sqlite-shm").unlink(missing_ok=True)
+    held = {file.name: file.read_bytes() for file in disk.iterdir()}
+    assert bool(held["b.sqlite-wal"]) is logged
+
+    def no_side_files(*_asked: object) -> None:
+        raise sqlite3.OperationalError("unable to open database file")
+
+    monkeypatch.setattr(store, "_connect", no_side_files)
+    with contextlib.closing(store.open_existing(disk / "b.sqlite", write=False)) as read:
+        assert [entry.payload["said"] for entry in chain.entries(read)] == [0, 1, 2]
+    assert {file.name: file.read_bytes() for file in disk.iterdir()} == held
+
+
 def test_a_key_is_made_whole_or_not_at_all(tmp_path: Path) -> None:
     """For its owner only; where no folder is, one sentence; one that is there is not touched."""
     pytest.importorskip("cryptography")
@@ -224,6 +330,7 @@ def test_a_signature_holds_for_its_statement_and_key_only(tmp_path: Path) -> Non
     signing.new_key(tmp_path / "a.key")
     other = signing.new_key(tmp_path / "b.key")
     key, signature = signing.sign(tmp_path / "a.key", b"sealed")
+    assert signing.possible() is True
     assert signing.holds(key, signature, b"sealed") is True
     for wrong in (
         (key, signature, b"sealed "),
@@ -259,6 +366,20 @@ def test_photos_refused_in_the_middle_leave_those_that_were_there(tmp_path: Path
     assert photos.fault(book, second[0]) == "no such file"
     photos.drop(book, [first[0], second[0]])
     assert not place.exists()
+
+
+def test_what_is_wrong_with_a_photo(tmp_path: Path) -> None:
+    """Its name, its file, or its bytes: then what their name would be. A true one puts it right."""
+    book, (name, data) = tmp_path / "b.sqlite", _photo(1)
+    for odd in ("../b.sqlite", name.upper(), name[1:], name + "0", "", f"{name}\n"):
+        assert photos.fault(book, odd) == "not a photo's name"
+    assert photos.fault(book, name) == "no such file"
+    photos.keep(book, name, data)
+    assert photos.fault(book, name) is None
+    (tmp_path / "b.sqlite.photos" / name).write_bytes(b"abc")
+    assert photos.fault(book, name) == hashlib.sha256(b"abc").hexdigest()
+    photos.keep(book, name, data)
+    assert (tmp_path / "b.sqlite.photos" / name).read_bytes() == data
 
 
 @pytest.mark.parametrize("fails", [0, 1])
