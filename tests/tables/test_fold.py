@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from tests.keeping import forge
 from tests.log.made import A, B, Made
+from weldcal.log import chain, store
 from weldcal.records.notes import WITHDRAWN
+from weldcal.tables import projector
 from weldcal.tables.fold import Subject, fold
 
 STRIP = forge.uuid(1)
@@ -234,3 +238,26 @@ def test_a_job_belongs_to_itself() -> None:
     assert job is not None
     assert note is not None
     assert (job.job, note.job) == (forge.uuid(1), None)
+
+
+def test_which_of_two_copies_was_known_first_is_noted(tmp_path: Path) -> None:
+    """When the other comes, and once: the same entry again, or a new one, says nothing."""
+    told = Told()
+    told.say("pull", kind="pull", payload={"bond": "good"})
+    told.add("copy", B, 1, id=STRIP, about=STRIP, kind="strip", payload={"lap": "cut"})
+    told.add("late", B, 2, id=STRIP, about=STRIP, kind="strip", payload={"lap": "late"})
+    strip, pull, copy, late = told.entries.values()
+    with contextlib.closing(store.create(tmp_path / "b.sqlite")) as book:
+        projector.note_first(book, [strip, pull])  # nothing is known yet
+        assert projector.first_known(book) == {}
+        chain.insert(book, [strip, pull])
+        projector.note_first(book, [strip, pull])
+        assert projector.first_known(book) == {}
+        projector.note_first(book, [copy])
+        assert projector.first_known(book) == {STRIP: strip.hash}
+        chain.insert(book, [copy])
+        projector.note_first(book, [late])
+        assert projector.first_known(book) == {STRIP: strip.hash}
+        subject = projector.subject_of(book, STRIP)
+    assert subject is not None
+    assert subject.payload["lap"] == "selvage"

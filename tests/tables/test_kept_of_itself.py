@@ -177,3 +177,17 @@ def test_without_people_a_corrected_name_is_left_out_and_a_corrected_lap_is_not(
     assert said["setting.lap"] == ('"selvage"', '"granules"')
     assert [row["said"] for row in rows("withdrawn")] == [None]
     assert not any("seen_by" in row or "entered_by" in row for row in rows("strips"))
+
+
+def test_signs_of_any_language_stay_as_they_were_typed(go_ahead: Weldcal, tmp_path: Path) -> None:
+    """In what was taken back, and in files: whoever searches for a word finds it."""
+    go_ahead.day("""
+        07:11 conditions --ambient 50F
+        07:12 strip record --nozzle 932 --speed 5 --bleed 1/4 --bubbling none --note "piña"
+        07:13 undo --yes
+    """)
+    (row,) = go_ahead.query("SELECT said FROM withdrawn")
+    assert "piña" in row["said"]
+    with contextlib.closing(_read(go_ahead)) as book:
+        dict(exports.write_all(book, tmp_path / "out"))
+    assert "piña" in (tmp_path / "out/withdrawn.jsonl").read_text(encoding="utf-8")
