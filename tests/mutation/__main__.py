@@ -125,7 +125,8 @@ def _show(fault: Fault, trial: Trial) -> None:
     one = fault.mutant
     print(f"{fault.module}:{one.line} {_said(one)}")
     print(
-        f"    {len(fault.tests)} of {fault.concerned} tests in {trial.seconds:.0f} s: "
+        f"    {len(fault.tests)} of {fault.concerned} tests in {trial.seconds:.0f} s, "
+        f"{trial.left_out} left out, for they fail anyway: "
         f"{' '.join(fault.tests[:3])}",
         flush=True,
     )

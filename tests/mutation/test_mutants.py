@@ -209,8 +209,10 @@ def test_a_fault_is_killed_by_a_test_that_fails_only_with_it(tmp_path: Path) -> 
         Fault("weldcal/m.py", by_line[1, "constant"], ["tests/test_m.py::test_gone"], 1),
         Fault("weldcal/m.py", by_line[5, "return"], ["tests/test_gone.py::test_gone", near], 1),
     ]
-    came = [trial.killed for _, trial in tried(tmp_path, faults, {near: 0.1, never: 0.1})]
+    trials = [trial for _, trial in tried(tmp_path, faults, {near: 0.1, never: 0.1})]
+    came = [trial.killed for trial in trials]
     assert came == [True, False, True, True, False, False]
+    assert [trial.left_out for trial in trials] == [0, 1, 0, 0, 1, 0]
 
 
 def test_a_fault_in_what_is_called_at_import_is_tried_too(tmp_path: Path) -> None:

@@ -45,10 +45,11 @@ class Fault:
 
 @dataclass(frozen=True)
 class Trial:
-    """What came of it."""
+    """What came of it; `left_out` counts tests that fail without the fault as well."""
 
     killed: bool
     seconds: float
+    left_out: int = 0
 
 
 def tried(
@@ -153,7 +154,8 @@ def _try_one(
             )
         killed = clean[culprit]
         tests = tests[failed + 1 :]
-    return Trial(killed, time.monotonic() - began)
+    left_out = sum(not clean.get(test, True) for test in fault.tests)
+    return Trial(killed, time.monotonic() - began, left_out)
 
 
 def _patience(tests: list[str], seconds: dict[str, float]) -> float:
@@ -259,11 +261,12 @@ class _Loop:
             path = self.copy / fault.module
             new = _functions(path, fault.mutant) or {}
             if any((str(path), *key) in called for key in new):
-                os.write(self.said, f"{n} cold 0\n".encode())
+                os.write(self.said, f"{n} cold 0 0\n".encode())
                 continue
             run = _Run(session, items, self.live, str(path), new)
             trial = _try_one(self.copy, one, self.seconds, self.clean, run)
-            os.write(self.said, f"{n} {trial.killed:d} {trial.seconds:.1f}\n".encode())
+            told = f"{n} {trial.killed:d} {trial.seconds:.1f} {trial.left_out}\n"
+            os.write(self.said, told.encode())
         return True
 
     def _load(self) -> None:
@@ -340,9 +343,9 @@ def _all_warm(
             if line.startswith(_THERE):
                 gone.discard(line.removeprefix(_THERE).rstrip("\n"))
                 continue
-            n, killed, took = line.split()
+            n, killed, took, left = line.split()
             came += 1
-            trial = None if killed == "cold" else Trial(killed == "1", float(took))
+            trial = None if killed == "cold" else Trial(killed == "1", float(took), int(left))
             yield faults[int(n)], trial
     os.waitpid(child, 0)
     if came < len(faults):
