@@ -11,6 +11,8 @@ from typing import Any
 
 import pytest
 
+from weldcal.log import knowledge
+
 NEXT = (
     'job new "{name}" --units us --zone America/Denver --by "Ana Ruiz" '
     '--sheet "base: polyester-reinforced SBS base sheet" --machine "blue: ft/min 1-20 step 0.5" '
@@ -145,6 +147,11 @@ def test_a_name_in_the_file_can_be_known_again_by_who_knows_it(firm: Any, tmp_pa
     for what, name in (("machine", "blue"), ("sheet", "base")):
         said = f"{holds['salt']}:{what}:{name}".encode()
         assert list(holds["names"][what]) == [hashlib.sha256(said).digest()[:16].hex()]
+    read = knowledge.of_text(json.dumps(holds), "firm")
+    assert (read.key_of("machine", "Blue"), read.key_of("sheet", "base")) == ("m1", "s1")
+    assert read.key_of("machine", "") == ""
+    stranger = hashlib.sha256(f"{holds['salt']}:machine:green".encode()).digest()[:16].hex()
+    assert read.key_of("machine", "green") == f"new:{stranger}"
 
 
 def test_a_job_that_taught_the_file_does_not_learn_from_it(firm: Any, tmp_path: Path) -> None:

@@ -24,7 +24,7 @@ import pytest
 from tests.keeping import forge
 from weldcal.errors import FileTrouble, NotWritten
 from weldcal.log import chain, pack, photos, signing, store, verifying
-from weldcal.log.entry import read_entry
+from weldcal.log.entry import Envelope, read_entry, seal_entry
 
 MB = 2**20
 
@@ -420,3 +420,26 @@ def test_a_photo_whose_name_is_not_on_disk_is_not_kept(
 def test_a_picture_is_known_by_its_first_bytes(start: bytes, kind: str | None) -> None:
     """Each kind where its own form has its mark, and nowhere else."""
     assert photos.kind_of(start + bytes(20)) == kind
+
+
+@pytest.mark.parametrize(
+    ("number", "written"),
+    [
+        (1.0, "1"),
+        (1e21, "1e+21"),
+        (-0.0, "0"),
+        (1e-7, "1e-7"),
+        (333333333.33333329, "333333333.3333333"),
+    ],
+)
+def test_a_float_is_hashed_as_rfc_8785_writes_it(number: float, written: str) -> None:
+    """Its appendix B: ECMAScript's form. No record holds one; a hash of another form fits nothing."""
+    says = Envelope(**{**forge.envelope(), "payload": {"a": number}})
+    assert f'"payload":{{"a":{written}}}' in seal_entry(says).body
+
+
+def test_what_cannot_be_hashed_is_refused() -> None:
+    """A whole number that no reader holds exactly (RFC 7493 2.2) is not written either."""
+    says = Envelope(**{**forge.envelope(), "payload": {"a": 2**53 + 1}})
+    with pytest.raises(ValueError, match=r".+"):
+        seal_entry(says)
