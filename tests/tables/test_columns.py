@@ -12,9 +12,10 @@ import pytest
 from tests.log.made import A, Made
 from weldcal.log.entry import Entry
 from weldcal.quantities import Quantity
-from weldcal.records.common import Seen
+from weldcal.records.common import Carried, Seen, Setting
 from weldcal.records.seam import Peel
-from weldcal.tables import columns, schema, work_rows
+from weldcal.records.site import Measure
+from weldcal.tables import columns, schema, site_rows, work_rows
 from weldcal.tables.fold import Subject
 
 
@@ -153,6 +154,54 @@ def test_a_peel_is_its_load_over_its_width_unless_somebody_said(
     ((table, row),) = work_rows.ROWS["peel"](_subject(), record, 0)
     assert (table, row["n_per_mm"], row["seam"]) == ("peels", n_per_mm, "N 1")
     assert (row["load_n"], row["width_mm"], row["at_m"]) == (load, width, None)
+
+
+@pytest.mark.parametrize(
+    ("distance", "times", "time_s", "speed"),
+    [
+        (6, (60, 62, 58), 60.0, 6.0),
+        (6, (), None, None),
+        (None, (60,), 60.0, None),
+        (None, (), None, None),
+        (3, (90,), 90.0, 2.0),
+    ],
+)
+def test_a_speed_is_measured_by_a_way_and_the_mean_of_its_times(
+    distance: int | None, times: tuple[int, ...], time_s: float | None, speed: float | None
+) -> None:
+    """m, s and m/min: without the one or the other there is none."""
+    first, *again = (Quantity(str(time), Fraction(time), "s") for time in times or (0,))
+    record = Measure(
+        machine="blue",
+        seen=Seen(at="2026-06-01T08:00:00-06:00", by="Ana Ruiz"),
+        distance=None if distance is None else Quantity(str(distance), Fraction(distance), "m"),
+        time=first if times else None,
+        again=tuple(again),
+    )
+    ((table, row),) = site_rows.ROWS["measure"](_subject(), record, 0)
+    assert (table, row["time_s"], row["speed_m_per_min"]) == ("measures", time_s, speed)
+    assert row["times_s"] == str([float(time) for time in times])
+    assert (row["mark"], row["mark_unit"], row["distance_m"]) == (None, None, distance)
+
+
+def test_what_of_a_setting_nobody_typed_is_named_with_its_time() -> None:
+    """As JSON, by name; nothing where all of it was typed."""
+
+    def setting(*carried: Carried) -> str | None:
+        made = Setting(
+            machine="blue",
+            sheet="base",
+            lap="selvage",
+            nozzle=Quantity("500", Fraction(500), "C"),
+            speed=Quantity("2", Fraction(2), "m/min"),
+            carried=carried,
+        )
+        return columns.setting(made)["setting_carried"]
+
+    at = "2026-06-01T07:00:00-06:00"
+    assert setting() is None
+    said = setting(Carried(name="speed", read_at=at), Carried(name="lap", read_at=at))
+    assert said == f'{{"lap": "{at}", "speed": "{at}"}}'
 
 
 @pytest.mark.parametrize(

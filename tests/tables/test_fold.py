@@ -261,3 +261,20 @@ def test_which_of_two_copies_was_known_first_is_noted(tmp_path: Path) -> None:
         subject = projector.subject_of(book, STRIP)
     assert subject is not None
     assert subject.payload["lap"] == "selvage"
+
+
+def test_what_two_devices_said_at_one_count_is_in_the_order_of_devices(tmp_path: Path) -> None:
+    """Of two corrections with one tick the greater device's holds, whichever its place there."""
+    made = Made()
+    made.add("cause", A, 1, kind="cause", payload={"machine": "blue", "what": "x", "seen": SEEN})
+    amend = {"path": "what", "replaces": STRIP, "why": "slip", "seen": SEEN}
+    made.add("later", B, 1, kind="amend", about=STRIP, tick=2, payload=amend | {"new": "of B"})
+    made.add("first", A, 9, kind="amend", about=STRIP, tick=2, payload=amend | {"new": "of A"})
+    with contextlib.closing(store.create(tmp_path / "b.sqlite")) as book:
+        chain.insert(book, made.entries.values())
+        unread: list[tuple[str, str]] = []
+        rows = list(projector.derived(book, unread))
+    assert unread == []
+    (cause,) = (row for table, row in rows if table == "causes")
+    assert cause["what"] == "of B"
+    assert [row["new"] for table, row in rows if table == "amendments"] == ['"of A"', '"of B"']
