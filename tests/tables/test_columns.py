@@ -13,9 +13,10 @@ from tests.log.made import A, Made
 from weldcal.log.entry import Entry
 from weldcal.quantities import Quantity
 from weldcal.records.common import Carried, Seen, Setting
+from weldcal.records.firm import Same, Thing
 from weldcal.records.seam import Peel
 from weldcal.records.site import Measure
-from weldcal.tables import columns, schema, site_rows, work_rows
+from weldcal.tables import columns, listed_rows, schema, site_rows, work_rows
 from weldcal.tables.fold import Subject
 
 
@@ -196,7 +197,10 @@ def test_what_of_a_setting_nobody_typed_is_named_with_its_time() -> None:
             speed=Quantity("2", Fraction(2), "m/min"),
             carried=carried,
         )
-        return columns.setting(made)["setting_carried"]
+        row = columns.setting(made)
+        assert (row["speed_text"], row["speed_unit"], row["dial_mark"]) == ("2", "m/min", None)
+        assert row["speed_m_per_min"] == 2.0
+        return row["setting_carried"]
 
     at = "2026-06-01T07:00:00-06:00"
     assert setting() is None
@@ -236,3 +240,33 @@ def test_tables_are_made_as_they_are_declared() -> None:
             }
             assert indexed == set(schema.INDEXES.get(name, ()))
     assert set(schema.INDEXES) <= set(schema.TABLES)
+
+
+def test_a_hand_tool_has_no_speed() -> None:
+    """None of its four columns."""
+    made = Setting(
+        machine="hand tool 2",
+        sheet="base",
+        lap="selvage",
+        nozzle=Quantity("500", Fraction(500), "C"),
+        by_hand=True,
+    )
+    row = columns.setting(made)
+    assert (row["speed_text"], row["speed_unit"]) == (None, None)
+    assert (row["dial_mark"], row["speed_m_per_min"]) == (None, None)
+
+
+def test_two_names_said_to_be_one_thing() -> None:
+    """Whose, of which job, folded; and whether they are one or two."""
+    record = Same(
+        seen=Seen(at="2026-06-01T08:00:00-06:00", by="Ana Ruiz"),
+        what="machine",
+        one=Thing(job="j1", name="Blue "),
+        other=Thing(job="j2", name="red"),
+        same=False,
+        note="told on Monday",
+    )
+    ((table, row),) = listed_rows.ROWS["same"](_subject(), record, 0)
+    assert table == "sames"
+    found = tuple(row[c] for c in ("what", "one_job", "one", "other_job", "other", "same", "note"))
+    assert found == ("machine", "j1", "blue", "j2", "red", 0, "told on Monday")

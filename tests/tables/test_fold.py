@@ -278,3 +278,15 @@ def test_what_two_devices_said_at_one_count_is_in_the_order_of_devices(tmp_path:
     (cause,) = (row for table, row in rows if table == "causes")
     assert cause["what"] == "of B"
     assert [row["new"] for table, row in rows if table == "amendments"] == ['"of A"', '"of B"']
+
+
+def test_what_was_begun_elsewhere_or_by_a_newer_program_makes_no_row(tmp_path: Path) -> None:
+    """And is not called unreadable."""
+    made = Made()
+    made.add("pull", A, 1, kind="pull", about=STRIP, id=forge.uuid(7), payload={"bond": "good"})
+    made.add("newer", A, 2, kind="telepathy")
+    with contextlib.closing(store.create(tmp_path / "b.sqlite")) as book:
+        chain.insert(book, made.entries.values())
+        unread: list[tuple[str, str]] = []
+        assert list(projector.derived(book, unread)) == []
+    assert unread == []
