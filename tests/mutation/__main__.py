@@ -97,10 +97,10 @@ def concerned(concern: Concern, users: Users, path: Path, one: Mutant) -> list[s
         if tests and not concern.at_import(module, text, set(one.lines)):
             return list(tests)
     # What a function makes at import is used where the names are that it made.
-    name = one.named or one.function.partition(".")[0]
-    for module, lines in users.using(name).items():
-        text = (PACKAGE / module).read_text()
-        tests |= dict.fromkeys(concern.running(module, text, lines))
+    for name in (one.named or one.function.partition(".")[0]).split():
+        for module, lines in users.using(name).items():
+            text = (PACKAGE / module).read_text()
+            tests |= dict.fromkeys(concern.running(module, text, lines))
     return sorted(tests, key=lambda test: concern.size(test))
 
 

@@ -186,6 +186,11 @@ def test_a_constant_is_used_where_it_or_what_is_made_of_it_is_read(tmp_path: Pat
     assert Users.of(tmp_path).using("FOOT") == {"m.py": {5}, "n.py": {4}}
 
 
+def test_constants_made_in_one_line_are_each_looked_for() -> None:
+    """By any of their names."""
+    assert [one.named for one in mutants("A, B = 20, 4\n")] == ["A B", "A B"]
+
+
 def test_a_fault_is_killed_by_a_test_that_fails_only_with_it(tmp_path: Path) -> None:
     """In a function and outside of one; a test that fails anyway, or is gone, kills nothing."""
     for folder in ("weldcal", "tests"):
