@@ -33,7 +33,7 @@ _UNITS_SAID = {
     "millimetres": "mm", "millimeter": "mm", "millimeters": "mm",
 }  # fmt: skip
 # Not 1,000, which is a thousand to some and one to others.
-_DECIMAL_COMMA = re.compile(r"\s*[-+]?(?:\d+,(?:\d{1,2}|\d{4,})|0,\d{3})(?![\d,])[^,]*", re.ASCII)
+_DECIMAL_COMMA = r"(?a)\s*[-+]?(?:\d+,(?:\d{1,2}|\d{4,})|0,\d{3})(?![\d,])[^,]*"
 
 
 def in_digits(text: str) -> str:
@@ -41,7 +41,7 @@ def in_digits(text: str) -> str:
 
     `three eighths` is `3/8`, `cinco y medio` `5 1/2`, `half an inch` `1/2 in`, `5,5mm` `5.5mm`.
     """
-    if _DECIMAL_COMMA.fullmatch(text):
+    if "," in text and re.fullmatch(_DECIMAL_COMMA, text):
         return text.replace(",", ".")
     words = _words(text)
     if not any(word in _COUNTS or word in _PARTS or word in _ARTICLES for word in words):
@@ -68,8 +68,11 @@ def unaccented(text: str) -> str:
 
 def _words(text: str) -> list[str]:
     """Words in small letters, accents dropped, parted at hyphens between them."""
-    bare = re.sub(r"\bthirty-second(s?)\b", r"32nd\1", unaccented(text))
-    return re.sub(r"(?<=[a-z0-9])-(?=[a-z])", " ", bare).split()
+    bare = unaccented(text)
+    if "-" in bare:
+        bare = re.sub(r"\bthirty-second(s?)\b", r"32nd\1", bare)
+        bare = re.sub(r"(?<=[a-z0-9])-(?=[a-z])", " ", bare)
+    return bare.split()
 
 
 def _whole(words: list[str]) -> tuple[str, list[str]]:

@@ -95,14 +95,13 @@ _SPELLINGS = {
 
 _NUMBER = r"[-+]?(?:\d+[ -]+\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d+(?:\.\d*)?|\.\d+)"
 _TYPED = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>.*?)\s*", re.ASCII | re.DOTALL)
-_FEET_INCHES = re.compile(
-    rf"\s*(?P<feet>\d+)\s*(?:'|ft|feet|foot)\s*-?\s*(?P<inches>{_NUMBER})\s*(?:\"|in|inch|inches)?\s*",
-    re.ASCII | re.IGNORECASE,
+# Compiled by their first use, for most values are neither.
+_FEET_INCHES = (
+    r"(?ai)\s*(?P<feet>\d+)\s*(?:'|ft|feet|foot)\s*-?\s*"
+    rf"(?P<inches>{_NUMBER})\s*(?:\"|in|inch|inches)?\s*"
 )
 # As a stopwatch shows it: minutes and seconds.
-_STOPWATCH = re.compile(
-    r"\s*(?P<minutes>\d{1,3}):(?P<seconds>[0-5]\d(?:\.\d+)?)\s*(?:min)?\s*", re.ASCII
-)
+_STOPWATCH = r"(?a)\s*(?P<minutes>\d{1,3}):(?P<seconds>[0-5]\d(?:\.\d+)?)\s*(?:min)?\s*"
 _LONGEST = 64
 _VULGAR = "¼½¾⅐⅑⅒⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
 
@@ -229,11 +228,11 @@ def parse(
     if spoken:
         plain = in_digits(plain)
     if dimension == "length":
-        both = _FEET_INCHES.fullmatch(plain)
+        both = _feet_inches(plain)
         if both:
             feet = Fraction(both["feet"]) + _number(both["inches"]) / 12
             return Quantity(text=text.strip(), number=feet, unit="ft")
-    if dimension == "time" and (watch := _STOPWATCH.fullmatch(plain)):
+    if dimension == "time" and (watch := re.fullmatch(_STOPWATCH, plain)):
         number = 60 * Fraction(watch["minutes"]) + Fraction(watch["seconds"])
         return Quantity(text=text.strip(), number=number, unit="s")
     typed = _TYPED.fullmatch(plain)
@@ -277,6 +276,8 @@ def _unit(text: str, word: str, dimension: str, default: str, name: str, example
 
 def _plain(text: str) -> str:
     """Fold typographic variants: ¼ to 1/4, 5½ to 5 1/2, ″ to ", − to -."""
+    if text.isascii():  # nearly always: nothing to fold but two ' for "
+        return text.replace("''", '"')
     if any(unicodedata.category(sign) == "No" and sign not in _VULGAR for sign in text):
         return ""  # 5² is not 52
     spaced = re.sub(r"(?<=\d)(?=[¼-¾⅐-⅞])", " ", text)
@@ -293,8 +294,18 @@ def _plain(text: str) -> str:
 
 def _number(text: str) -> Fraction:
     sign = -1 if text.startswith("-") else 1
-    parts = re.sub(r"\s*/\s*", "/", text.lstrip("+-")).replace("-", " ").split()
+    bare = text.lstrip("+-")
+    if "/" in bare:
+        bare = re.sub(r"\s*/\s*", "/", bare)
+    parts = bare.replace("-", " ").split()
     return sign * sum((Fraction(part.rstrip(".") or "0") for part in parts), Fraction(0))
+
+
+def _feet_inches(plain: str) -> re.Match[str] | None:
+    """Feet and inches of one reading; most have no sign of feet and need no search."""
+    if "'" not in plain and "f" not in plain.lower():
+        return None
+    return re.fullmatch(_FEET_INCHES, plain)
 
 
 def says_unit(text: str) -> bool:
@@ -308,7 +319,7 @@ def is_feet_inches(text: str) -> bool:
     `0ft-2in` is none: between words a hyphen means from and to.
     """
     plain = _plain(text).strip()
-    if _FEET_INCHES.fullmatch(plain) is None:
+    if _feet_inches(plain) is None:
         return False
     if re.match(r"\d+\s*'\s*-?", plain):
         return plain.endswith('"')
@@ -320,7 +331,7 @@ def is_feet_inches(text: str) -> bool:
 def feet_inches_word(text: str) -> str:
     """A reading in feet and inches as one word of a line: `26'10-5/8\"`; any other text as it is."""
     plain = _plain(text).strip()
-    both = _FEET_INCHES.fullmatch(plain) if is_feet_inches(text) else None
+    both = _feet_inches(plain) if is_feet_inches(text) else None
     if both is None:
         return text
     return f"{both['feet']}'{re.sub('[ -]+', '-', both['inches'].strip())}\""

@@ -61,7 +61,7 @@ from weldcal.tables import projector
 
 SEED = 20260601
 ANA, BEN = "Ana Ruiz", "Ben Okoro"
-COMMANDS = ("roof", "doubt", "trace A5", "roof --json", "doubt --json")
+COMMANDS = ("roof", "doubt", "doubt --all", "trace A5", "roof --json", "doubt --json")
 JOB = [
     "job",
     "new",
@@ -319,7 +319,7 @@ def timed(big: Path, small: Path) -> None:
 
 def profiled(big: Path) -> None:
     """Where each command spends its time."""
-    for line in COMMANDS[:3]:
+    for line in COMMANDS[:4]:
         profile = cProfile.Profile()
         profile.runcall(here, big, line)
         print(f"--- {line}")

@@ -290,3 +290,21 @@ def test_names_of_mischief_are_obeyed_nowhere(go_ahead: Any, name: str) -> None:
     out = go_ahead.ok("doubt").out
     assert "\x1b" not in out
     assert name.replace("\x1b", "␛") in out
+
+
+def test_of_many_failures_those_that_put_most_in_doubt_are_told(welded: Any) -> None:
+    """Twenty in full, how many are left out, and how they are told all the same."""
+    for place in range(4, 24):
+        welded.ok(f"bleed A2 {place} 1/32")
+    assert said(welded).count("failed:") == 20
+    assert "weldcal doubt --all" not in said(welded)
+    for place, width in ((5, "1/4"), (6, "1/32"), (7, "1/4")):  # the least: 2 ft
+        welded.ok(f"bleed A3 {place} {width}")
+    told, every = said(welded), " ".join(welded.ok("doubt --all").out.split())
+    assert told.count("failed:") == 20
+    assert "B22 (bleed check) failed" not in told
+    assert "And 1 more: weldcal doubt --all." in told
+    assert every.count("failed:") == 21
+    assert "B22 (bleed check) failed: 2 ft" in every
+    assert "more: weldcal doubt" not in every
+    assert len(welded.ok("doubt --json").json["doubts"]) == 21

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import math
 import re
@@ -9,6 +10,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+
+from weldcal.log import knowledge
 
 NEXT = (
     'job new "{name}" --units us --zone America/Denver --by "Ana Ruiz" '
@@ -135,6 +138,20 @@ def test_no_name_and_no_place_is_in_the_file(firm: Any, tmp_path: Path) -> None:
         assert name not in text
     ids = {e["id"] for e in firm.entries()}
     assert not any(one in text for one in ids)
+
+
+def test_a_name_in_the_file_can_be_known_again_by_who_knows_it(firm: Any, tmp_path: Path) -> None:
+    """128 bits of SHA-256 over the file's salt, the kind and the folded name, in hex."""
+    holds = json.loads(taken(firm, tmp_path).read_text(encoding="utf-8"))
+    assert len(bytes.fromhex(holds["salt"])) == 16
+    for what, name in (("machine", "blue"), ("sheet", "base")):
+        said = f"{holds['salt']}:{what}:{name}".encode()
+        assert list(holds["names"][what]) == [hashlib.sha256(said).digest()[:16].hex()]
+    read = knowledge.of_text(json.dumps(holds), "firm")
+    assert (read.key_of("machine", "Blue"), read.key_of("sheet", "base")) == ("m1", "s1")
+    assert read.key_of("machine", "") == ""
+    stranger = hashlib.sha256(f"{holds['salt']}:machine:green".encode()).digest()[:16].hex()
+    assert read.key_of("machine", "green") == f"new:{stranger}"
 
 
 def test_a_job_that_taught_the_file_does_not_learn_from_it(firm: Any, tmp_path: Path) -> None:

@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 
+from tests.full_disk import no_room
 from tests.keeping import forge
 from tests.keeping.processes import as_anybody, program, recorder
 from tests.keeping.tables import whole
@@ -128,13 +129,11 @@ def test_a_full_disk_gives_a_plain_message_and_an_intact_book(
     go_ahead: Any, words: list[str], room: int
 ) -> None:
     """RLIMIT_FSIZE stands in for the disk; `tests/faults/full.py` fails every write in turn."""
-    import resource
-
     before = whole(go_ahead.book)
     done = program(
         go_ahead.book,
         *words,
-        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (room, room)),
+        preexec_fn=no_room(room),
     )
     if done.returncode:
         assert done.returncode == 2
@@ -148,8 +147,6 @@ def test_a_full_disk_gives_a_plain_message_and_an_intact_book(
 @pytest.mark.parametrize("words", ["pack", "backup", "export", "key", "merge"])
 def test_a_full_disk_leaves_no_half_file(go_ahead: Any, tmp_path: Path, words: str) -> None:
     """Refused, exit code 2, and no *.part stays."""
-    import resource
-
     go_ahead.ok("pack", str(tmp_path / "good"))
     place = tmp_path / "full"
     place.mkdir()
@@ -159,7 +156,7 @@ def test_a_full_disk_leaves_no_half_file(go_ahead: Any, tmp_path: Path, words: s
         book,
         words,
         str(target),
-        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (16, 16)),
+        preexec_fn=no_room(16),
     )
     assert done.returncode == 2, done
     assert "inside" not in done.stderr

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import resource
 import shutil
 import signal
 import subprocess
@@ -11,6 +10,8 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+
+from tests.full_disk import no_room
 
 # Records strips one after another, saying each name once it is recorded.
 RECORDER = """
@@ -68,13 +69,9 @@ def test_a_full_disk_refuses_and_records_nothing(
     """A file that cannot grow (RLIMIT_FSIZE stands in for a full disk): one line, exit code 2."""
     before = job.entries()
 
-    def no_room() -> None:
-        # Python ignores SIGXFSZ: SQLite's write fails as on a full disk.
-        resource.setrlimit(resource.RLIMIT_FSIZE, (16, 16))
-
     done = fresh(
         "strip record --nozzle 932 --speed 5.5 --bleed 1/4,1/4,1/4 --bubbling none",
-        preexec_fn=no_room,
+        preexec_fn=no_room(16),
     )
     assert done.returncode == 2
     assert len(done.stderr.splitlines()) == 1

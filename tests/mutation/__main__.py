@@ -6,8 +6,8 @@
 Everything happens in a copy of the package and its tests in a temporary folder. A fault is
 killed when a test that ran its lines fails with it and passes without it, or when the tests
 outlast their time; else it survives, and is shown. First the nearest tests are tried, as
-many as take `--seconds`, then others of other files for `--further`. What no test runs
-survives. `mutants.py` says which changes are no faults.
+many as take `--seconds`, then those in the room's own folder of tests for as long, then others
+for `--further`. What no test runs survives. `mutants.py` says which changes are no faults.
 """
 
 from __future__ import annotations
@@ -67,7 +67,12 @@ def _judge(asked: argparse.Namespace) -> None:
             Fault(
                 str(path.relative_to(ROOT)),
                 one,
-                concern.chosen(tests, asked.seconds, asked.further),
+                concern.chosen(
+                    tests,
+                    asked.seconds,
+                    asked.further,
+                    f"tests/{path.relative_to(PACKAGE).parts[0]}/",
+                ),
                 len(tests),
             )
         )
@@ -84,14 +89,18 @@ def _judge(asked: argparse.Namespace) -> None:
 
 
 def concerned(concern: Concern, users: Users, path: Path, one: Mutant) -> list[str]:
-    """The tests that ran a fault's lines, or a line that uses its constant; nearest first."""
-    text = path.read_text()
-    if not one.named:
-        return concern.running(str(path.relative_to(PACKAGE)), text, set(one.lines))
+    """The tests that ran a fault's lines, or a line that uses what it makes; nearest first."""
+    text, module = path.read_text(), str(path.relative_to(PACKAGE))
     tests: dict[str, None] = {}
-    for module, lines in users.using(one.named).items():
-        text = (PACKAGE / module).read_text()
-        tests |= dict.fromkeys(concern.running(module, text, lines))
+    if not one.named:
+        tests |= dict.fromkeys(concern.running(module, text, set(one.lines)))
+        if tests and not concern.at_import(module, text, set(one.lines)):
+            return list(tests)
+    # What a function makes at import is used where the names are that it made.
+    for name in (one.named or one.function.partition(".")[0]).split():
+        for module, lines in users.using(name).items():
+            text = (PACKAGE / module).read_text()
+            tests |= dict.fromkeys(concern.running(module, text, lines))
     return sorted(tests, key=lambda test: concern.size(test))
 
 
@@ -116,7 +125,8 @@ def _show(fault: Fault, trial: Trial) -> None:
     one = fault.mutant
     print(f"{fault.module}:{one.line} {_said(one)}")
     print(
-        f"    {len(fault.tests)} of {fault.concerned} tests in {trial.seconds:.0f} s: "
+        f"    {len(fault.tests)} of {fault.concerned} tests in {trial.seconds:.0f} s, "
+        f"{trial.left_out} left out, for they fail anyway: "
         f"{' '.join(fault.tests[:3])}",
         flush=True,
     )

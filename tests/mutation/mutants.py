@@ -71,7 +71,8 @@ class Mutant:
         line: where it is in the module.
         lines: the lines it touches.
         function: the qualified name of the function around it; "" at the module's top.
-        named: the constant or field that it is part of, outside of functions; else "".
+        named: the constant or field that it is part of, outside of functions; several, made in
+            one line, with blanks; else "".
         kind: comparison, boolean, arithmetic, constant or return.
         before: what stands there.
         after: what stands there instead.
@@ -174,6 +175,8 @@ def _within(child: ast.AST, around: _Around) -> _Around:
         case ast.Assign(targets=[ast.Name(id=name)]) | ast.AnnAssign(target=ast.Name(id=name)):
             if not around.is_function:
                 return _Around(around.function, name)
+        case ast.Assign(targets=[ast.Tuple(elts=names)]) if not around.is_function:
+            return _Around(around.function, " ".join(map(_called, names)))
     return around
 
 

@@ -168,6 +168,17 @@ def test_further_tests_come_from_other_files(tmp_path: Path) -> None:
     assert concern.chosen([], 0.5, 2.0) == []
 
 
+def test_the_rooms_own_tests_are_tried_though_others_are_nearer(tmp_path: Path) -> None:
+    """For as long as the nearest, quickest first."""
+    times = {"a::1": 1.0, "a::2": 1.0, "own/c::1": 0.9, "own/c::2": 0.1, "own/d::1": 0.8}
+    concern = _seen(tmp_path, "", {}, times)
+    assert concern.chosen(list(times), 1.0, 0.0, "own/") == ["a::1", "a::2", "own/c::2", "own/d::1"]
+    assert concern.chosen(list(times), 0.5, 1.0, "own/") == ["a::1", "own/c::2", "a::2"]
+    times = {"a::1": 1.0, "b::1": 9.0, "b::2": 1.0}  # what does not fit stops nothing
+    concern = _seen(tmp_path, "", {}, times)
+    assert concern.chosen(list(times), 0.5, 2.0) == ["a::1", "b::2"]
+
+
 def test_a_constant_is_used_where_it_or_what_is_made_of_it_is_read(tmp_path: Path) -> None:
     """Through another constant and in another module; not where it is only made."""
     (tmp_path / "m.py").write_text("FOOT = 0.3\nLONG = 2 * FOOT\n\ndef f():\n    return LONG\n")
@@ -175,8 +186,13 @@ def test_a_constant_is_used_where_it_or_what_is_made_of_it_is_read(tmp_path: Pat
     assert Users.of(tmp_path).using("FOOT") == {"m.py": {5}, "n.py": {4}}
 
 
+def test_constants_made_in_one_line_are_each_looked_for() -> None:
+    """By any of their names."""
+    assert [one.named for one in mutants("A, B = 20, 4\n")] == ["A B", "A B"]
+
+
 def test_a_fault_is_killed_by_a_test_that_fails_only_with_it(tmp_path: Path) -> None:
-    """In a function and outside of one; a test that fails anyway kills nothing."""
+    """In a function and outside of one; a test that fails anyway, or is gone, kills nothing."""
     for folder in ("weldcal", "tests"):
         (tmp_path / folder).mkdir()
         (tmp_path / folder / "__init__.py").touch()
@@ -195,6 +211,41 @@ def test_a_fault_is_killed_by_a_test_that_fails_only_with_it(tmp_path: Path) -> 
         Fault("weldcal/m.py", by_line[5, "comparison"], [never, near], 2),
         Fault("weldcal/m.py", by_line[1, "constant"], [near], 1),
         Fault("weldcal/m.py", by_line[1, "constant"], [never], 1),
+        Fault("weldcal/m.py", by_line[1, "constant"], ["tests/test_m.py::test_gone"], 1),
+        Fault("weldcal/m.py", by_line[5, "return"], ["tests/test_gone.py::test_gone", near], 1),
     ]
-    came = [trial.killed for _, trial in tried(tmp_path, faults, {near: 0.1, never: 0.1})]
-    assert came == [True, False, True, False]
+    trials = [trial for _, trial in tried(tmp_path, faults, {near: 0.1, never: 0.1})]
+    came = [trial.killed for trial in trials]
+    assert came == [True, False, True, True, False, False]
+    assert [trial.left_out for trial in trials] == [0, 1, 0, 0, 1, 0]
+
+
+def test_a_fault_in_what_is_called_at_import_is_tried_too(tmp_path: Path) -> None:
+    """What such a function made, and a function it made, are held before the fault is put in."""
+    for folder in ("weldcal", "tests"):
+        (tmp_path / folder).mkdir()
+        (tmp_path / folder / "__init__.py").touch()
+    text = (
+        "def limits():\n    return [3]\n\n\n"
+        "def over_by(least):\n    def over(n):\n        return n > least\n\n    return over\n\n\n"
+        "LIMITS = limits()\nover = over_by(2)\n"
+    )
+    (tmp_path / "weldcal/m.py").write_text(text)
+    (tmp_path / "tests/test_m.py").write_text(
+        "from weldcal.m import LIMITS, over\n\n\n"
+        "def test_limits():\n    assert LIMITS == [3]\n\n\n"
+        "def test_over():\n    assert not over(2)\n"
+    )
+    (tmp_path / "pyproject.toml").write_text("[tool.pytest.ini_options]\n")
+    limits, over = "tests/test_m.py::test_limits", "tests/test_m.py::test_over"
+    by_line = {(one.line, one.kind): one for one in mutants(text)}
+    faults = [
+        Fault("weldcal/m.py", by_line[2, "constant"], [limits], 1),
+        Fault("weldcal/m.py", by_line[7, "comparison"], [over], 1),
+        Fault("weldcal/m.py", by_line[7, "comparison"], [limits], 1),
+    ]
+    came = {
+        (f.mutant.line, f.tests[0]): trial.killed
+        for f, trial in tried(tmp_path, faults, {limits: 0.1, over: 0.1})
+    }
+    assert came == {(2, limits): True, (7, over): True, (7, limits): False}

@@ -2,8 +2,9 @@
 
 Most faults are in functions: the program and all tests concerned are loaded once, and each
 fault is tried in a fork, where the function is given the faulty code. A fault outside of
-functions is tried in a fork of a process that has loaded nothing of the program. In either
-case it stands in the file too, for what the tests start in processes of their own.
+functions, or in one that is called while the program and the tests are loaded (what it made is
+held already), is tried in a fork of a process that has loaded nothing of the program. In
+either case it stands in the file too, for what the tests start in processes of their own.
 """
 
 from __future__ import annotations
@@ -12,13 +13,14 @@ import gc
 import importlib
 import os
 import signal
+import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
-from types import CodeType, FunctionType
+from types import CodeType, FrameType, FunctionType
 from typing import Any
 
 import pytest
@@ -27,6 +29,7 @@ from tests.mutation.copies import copied, stand_in
 from tests.mutation.mutants import Mutant
 
 PATIENCE = 4  # a fault is killed when its tests take this many times as long, and 30 s
+_THERE = "there "
 _QUIET = ["-x", "-q", "--no-header", "-p", "no:randomly", "-p", "no:xdist"]
 
 
@@ -42,10 +45,11 @@ class Fault:
 
 @dataclass(frozen=True)
 class Trial:
-    """What came of it."""
+    """What came of it; `left_out` counts tests that fail without the fault as well."""
 
     killed: bool
     seconds: float
+    left_out: int = 0
 
 
 def tried(
@@ -62,12 +66,15 @@ def tried(
         for fault in faults:
             (warm if _in_functions(copy / fault.module, fault.mutant) else cold).append(fault)
         clean: dict[str, bool] = {}
-        yield from _all_warm(copy, warm, seconds, clean)
+        gone = {test for fault in faults for test in fault.tests}
+        for fault, trial in _all_warm(copy, warm, seconds, clean, gone):
+            if trial:
+                yield fault, trial
+            else:
+                cold.append(fault)
         for fault in cold:
-            yield (
-                fault,
-                _try_one(copy, fault, seconds, clean, lambda tests, _with: _cold(copy, tests)),
-            )
+            there = replace(fault, tests=[test for test in fault.tests if test not in gone])
+            yield fault, _try_one(copy, there, seconds, clean, partial(_cold, copy))
 
 
 def _in_functions(path: Path, mutant: Mutant) -> bool:
@@ -93,10 +100,24 @@ def _only_functions(
                 return False
         elif one != other:
             if one.co_flags & 0x2:  # CO_NEWLOCALS: a function; a class's body has it not
-                found[(one.co_qualname, one.co_firstlineno)] = other
+                found |= {_key(one): other, **_inner(one, other)}
             elif not _only_functions(one, other, found):
                 return False
     return True
+
+
+def _inner(plain: CodeType, faulty: CodeType) -> dict[tuple[str, int], CodeType]:
+    """The functions within a function that a fault changes: some were made at import and live on."""
+    were = {_key(one): one for one in plain.co_consts if isinstance(one, CodeType)}
+    found: dict[tuple[str, int], CodeType] = {}
+    for one in faulty.co_consts:
+        if isinstance(one, CodeType) and one != (was := were.get(_key(one))) and was:
+            found |= {_key(one): one, **_inner(was, one)}
+    return found
+
+
+def _key(code: CodeType) -> tuple[str, int]:
+    return code.co_qualname, code.co_firstlineno
 
 
 def _try_one(
@@ -133,7 +154,8 @@ def _try_one(
             )
         killed = clean[culprit]
         tests = tests[failed + 1 :]
-    return Trial(killed, time.monotonic() - began)
+    left_out = sum(not clean.get(test, True) for test in fault.tests)
+    return Trial(killed, time.monotonic() - began, left_out)
 
 
 def _patience(tests: list[str], seconds: dict[str, float]) -> float:
@@ -194,8 +216,8 @@ class _First:
         return self.order.index(self.failed) if self.failed else -1
 
 
-def _cold(copy: Path, tests: list[str]) -> int:
-    """Load everything and run tests."""
+def _cold(copy: Path, tests: list[str], _with_fault: bool) -> int:
+    """Load everything, from files with or without the fault, and run tests."""
     stand_in(copy, quietly=True)
     first = _First(tests)
     code = pytest.main([*_QUIET, *tests], plugins=[first])
@@ -212,11 +234,25 @@ class _Loop:
     clean: dict[str, bool]
     said: int
     live: dict[tuple[str, str, int], list[FunctionType]] = field(default_factory=dict)
+    called: set[CodeType] = field(default_factory=set)
+
+    def note_calls(self) -> None:
+        """Note from here on, until all is loaded, which functions of the program are called."""
+        within = str(self.copy / "weldcal")
+
+        def note(frame: FrameType, event: str, _value: object) -> None:
+            if event == "call" and frame.f_code.co_filename.startswith(within):
+                self.called.add(frame.f_code)
+
+        sys.setprofile(note)
 
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         """Try them all."""
         items = {item.nodeid: item for item in session.items}
+        os.write(self.said, "".join(f"{_THERE}{test}\n" for test in items).encode())
         self._load()
+        sys.setprofile(None)
+        called = {(code.co_filename, *_key(code)) for code in self.called}
         gc.collect()
         gc.freeze()
         for n, fault in enumerate(self.faults):
@@ -224,9 +260,13 @@ class _Loop:
             one = Fault(fault.module, fault.mutant, known, fault.concerned)
             path = self.copy / fault.module
             new = _functions(path, fault.mutant) or {}
+            if any((str(path), *key) in called for key in new):
+                os.write(self.said, f"{n} cold 0 0\n".encode())
+                continue
             run = _Run(session, items, self.live, str(path), new)
             trial = _try_one(self.copy, one, self.seconds, self.clean, run)
-            os.write(self.said, f"{n} {trial.killed:d} {trial.seconds:.1f}\n".encode())
+            told = f"{n} {trial.killed:d} {trial.seconds:.1f} {trial.left_out}\n"
+            os.write(self.said, told.encode())
         return True
 
     def _load(self) -> None:
@@ -239,8 +279,7 @@ class _Loop:
             if isinstance(one, FunctionType) and one.__code__.co_filename.startswith(
                 str(self.copy / "weldcal")
             ):
-                code = one.__code__
-                key = (code.co_filename, code.co_qualname, code.co_firstlineno)
+                key = (one.__code__.co_filename, *_key(one.__code__))
                 self.live.setdefault(key, []).append(one)
 
 
@@ -271,11 +310,19 @@ class _Run:
 
 
 def _all_warm(
-    copy: Path, faults: list[Fault], seconds: dict[str, float], clean: dict[str, bool]
-) -> Iterator[tuple[Fault, Trial]]:
-    """Faults in functions: a process that has loaded everything says what came of each."""
-    tests = sorted({test for fault in faults for test in fault.tests})
-    if not tests:
+    copy: Path,
+    faults: list[Fault],
+    seconds: dict[str, float],
+    clean: dict[str, bool],
+    gone: set[str],
+) -> Iterator[tuple[Fault, Trial | None]]:
+    """Faults in functions: a process that has loaded everything says what came of each.
+
+    Nothing comes of one whose function was called already. Of `gone`, the tests that are there
+    are taken out: those that are gone since they were watched would look like kills.
+    """
+    files = sorted({file for test in gone if (copy / (file := test.partition("::")[0])).exists()})
+    if not files:
         yield from ((fault, Trial(False, 0)) for fault in faults)
         return
     reading, writing = os.pipe()
@@ -284,16 +331,22 @@ def _all_warm(
         try:
             os.close(reading)
             stand_in(copy, quietly=True)
-            pytest.main([*_QUIET, *tests], plugins=[_Loop(copy, faults, seconds, clean, writing)])
+            loop = _Loop(copy, faults, seconds, clean, writing)
+            loop.note_calls()
+            pytest.main([*_QUIET, *files], plugins=[loop])
         finally:
             os._exit(0)
     os.close(writing)
     came = 0
     with os.fdopen(reading) as said:
         for line in said:
-            n, killed, took = line.split()
+            if line.startswith(_THERE):
+                gone.discard(line.removeprefix(_THERE).rstrip("\n"))
+                continue
+            n, killed, took, left = line.split()
             came += 1
-            yield faults[int(n)], Trial(killed == "1", float(took))
+            trial = None if killed == "cold" else Trial(killed == "1", float(took), int(left))
+            yield faults[int(n)], trial
     os.waitpid(child, 0)
     if came < len(faults):
-        raise RuntimeError("some tests are gone since they were watched: watch them anew")
+        raise RuntimeError("the tests cannot be collected")

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, TypedDict
 from weldcal.book.core import Named
 from weldcal.book.fault_groups import work_of
 from weldcal.book.kept import Kept
-from weldcal.book.leaking import leak_order
 from weldcal.book.sampling import FAILED
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M
@@ -28,9 +27,8 @@ from weldcal.quality.doubt import (
     Welded,
 )
 from weldcal.quality.faults import Faults, fault_rates, nameless
-from weldcal.quality.leak import Search
 from weldcal.records.fields import same_name
-from weldcal.row_types import BleedRow, LeakRow, RunRow
+from weldcal.row_types import BleedRow, RunRow
 from weldcal.rules.cold import warm
 from weldcal.rules.welded import by_seam, seconds
 from weldcal.words import _
@@ -355,30 +353,6 @@ class Doubting:
                 for run in welded.get(walk["seam_key"], [])
             )
         ]
-
-    def leak(self, name: str) -> LeakRow:
-        """A reported leak.
-
-        Args:
-            name: like K1.
-
-        Raises:
-            Unheard: there is no such record.
-            Misplaced: the name is not of a leak.
-        """
-        return self._reader.find_in(LeakRow, name, _("a leak has a name like K1"))
-
-    def leak_order(self, name: str, slope: str | None) -> Search:
-        """Where to look for a reported leak: every place of the roof it was seen on, ranked.
-
-        Args:
-            name: of the leak, like K1.
-            slope: which way water runs: x+, x-, y+ or y-; as its area is laid, where not given.
-
-        Raises:
-            Unheard, Misplaced: as `leak`.
-        """
-        return leak_order(self._roof, self.leak(name), self.doubt().doubts, slope)
 
     def fault_rates(self, *, people: bool = True, by: Sequence[str] = ()) -> Faults:
         """Fault rate per 100 ft probed by operator, machine, sheet, kind of lap, hour, weather.

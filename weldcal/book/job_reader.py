@@ -5,7 +5,6 @@ Invariant: nothing is written here.
 
 from __future__ import annotations
 
-import shlex
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
@@ -133,13 +132,7 @@ class JobReader:
             sql: a SELECT.
             values: what its question marks stand for.
         """
-        connection = self.reading()
-        with store.trouble(self.path):
-            rows = connection.execute(sql, tuple(values))
-            # Not dict(row): that seeks each column by its name, among all of them.
-            names = [column[0] for column in rows.description]
-            found = [dict(zip(names, each, strict=True)) for each in rows]
-        return cast("list[R]", found)
+        return list(self.each(row, sql, values))
 
     def each(self, row: type[R], sql: str, values: Iterable[object] = ()) -> Iterator[R]:
         """Rows of a query one after another, for those that are too many to hold.
@@ -149,12 +142,14 @@ class JobReader:
             sql: a SELECT.
             values: what its question marks stand for.
         """
-        connection = self.reading()
+        rows = self.reading().cursor()
+        # As tuples: dict(sqlite3.Row) seeks each column by its name, among all of them.
+        rows.row_factory = None
         with store.trouble(self.path):
-            rows = connection.execute(sql, tuple(values))
+            rows.execute(sql, tuple(values))
             names = [column[0] for column in rows.description]
-            for one in rows:
-                yield cast("R", dict(zip(names, one, strict=True)))
+            made = (dict(zip(names, one, strict=True)) for one in rows)
+            yield from cast("Iterator[R]", made)
 
     def column(self, kind: type[V], sql: str, values: Iterable[object] = ()) -> list[V]:
         """The first column of a query.
@@ -395,6 +390,8 @@ class JobReader:
                 raise NoneYet(
                     what=what, then=_("List one; how: weldcal {thing} add --help", thing=thing)
                 )
+            import shlex  # for a refusal only
+
             shown = ", ".join(f"--{thing} {shlex.quote(name)}" for name in names[:6])
             raise Missing(name=what, option=f"--{thing}", example=shown)
         for name in names:

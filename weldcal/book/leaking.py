@@ -11,14 +11,18 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
+from weldcal.book.core import Service
 from weldcal.quality.coverage import Stretch, ordered
 from weldcal.quality.doubt import Doubt, in_doubt
 from weldcal.quality.layout import Area
 from weldcal.quality.leak import INSIDE, ON_ROOF, LapFacts, Search, places_of, search
 from weldcal.row_types import LeakRow, SeamRow
 from weldcal.rules import on_plan
+from weldcal.words import _
 
 if TYPE_CHECKING:
+    from weldcal.book.doubting import Doubting
+    from weldcal.book.job_reader import JobReader
     from weldcal.book.roof import SeamStates
     from weldcal.book.seams import SeamFound
 
@@ -26,9 +30,40 @@ if TYPE_CHECKING:
 UPHILL = {"x+": (-1.0, 0.0), "x-": (1.0, 0.0), "y+": (0.0, -1.0), "y-": (0.0, 1.0)}
 
 
-def leak_order(
-    roof: SeamStates, leak: LeakRow, doubts: Iterable[Doubt], slope: str | None
-) -> Search:
+class Leaking(Service):
+    """Where to look for leaks."""
+
+    _reader: JobReader
+    _doubting: Doubting
+    _roof: SeamStates
+
+    def leak(self, name: str) -> LeakRow:
+        """A reported leak.
+
+        Args:
+            name: like K1.
+
+        Raises:
+            Unheard: there is no such record.
+            Misplaced: the name is not of a leak.
+        """
+        return self._reader.find_in(LeakRow, name, _("a leak has a name like K1"))
+
+    def order(self, name: str, slope: str | None) -> Search:
+        """Where to look for a reported leak: every place of the roof it was seen on, ranked.
+
+        Args:
+            name: of the leak, like K1.
+            slope: which way water runs: x+, x-, y+ or y-; as its area is laid, where not given.
+
+        Raises:
+            Unheard, Misplaced: as `leak`.
+        """
+        leak = self.leak(name)
+        return _order(self._roof, leak, self._doubting.doubt().doubts, slope)
+
+
+def _order(roof: SeamStates, leak: LeakRow, doubts: Iterable[Doubt], slope: str | None) -> Search:
     """Every place of the roof that a leak was seen on, ranked.
 
     Args:

@@ -13,7 +13,6 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from weldcal.book.kept import Kept
-from weldcal.quality.go_ahead_rules import RULES, STOPS, Rule
 from weldcal.quality.goahead import Acceptance
 from weldcal.quantities import Quantity
 from weldcal.records.limits import DEFAULTS, Default, Limit
@@ -25,6 +24,7 @@ from weldcal.words import mark
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+    from weldcal.quality.go_ahead_rules import Rule
 
 
 # Unit of a rule -> field its number is read as, and the unit it is kept in.
@@ -169,6 +169,8 @@ def rule_name(rule: Rule) -> str:
 @cache
 def rule_defaults() -> dict[str, Default]:
     """Limits for the rules' numbers, with the program's defaults and their sources."""
+    from weldcal.quality.go_ahead_rules import RULES, STOPS  # most recordings ask no limit
+
     found = {}
     for rule in (*RULES, *STOPS):
         if rule.threshold is None:

@@ -24,13 +24,13 @@ from weldcal.quality.probing import (
 )
 from weldcal.records.odd_names import odd
 from weldcal.row_types import TABLES, SeenColumns
-from weldcal.views.rows import Marks as HasMarks
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+    from weldcal.views.rows import Marks as HasMarks
 
 
-M = TypeVar("M", bound=HasMarks)
+M = TypeVar("M", bound="HasMarks")
 R = TypeVar("R", bound=Mapping[str, object])
 
 
@@ -123,35 +123,36 @@ class _Marker:
         self._shared = [c for c in ("flags", *_NAMED) if c in columns and c != "seam"]
         self._read_shared = itemgetter(*self._shared)
         self._on_seam, self._walked = "seam" in columns, "started_utc" in columns
-        self._kept: dict[tuple[object, ...], tuple[list[str], bool]] = {}
+        self._may_be_gone = "go_ahead" in columns and bool(lists.gone)
+        self._kept: dict[tuple[object, ...], tuple[list[str], bool, str | None]] = {}
 
     def marks(self, row: Mapping[str, object]) -> list[str]:
         """The marks of one row."""
         shared = self._read_shared(row)
         if shared not in self._kept:
             self._kept[shared] = self._of_shared(row)
-        first, looks_odd = self._kept[shared]
+        first, looks_odd, ends = self._kept[shared]
         marks = list(first)
         if self._walked and (paced := _pace_mark(row)):
             marks.append(paced)
-        if row.get("go_ahead") in self._lists.gone:
+        if self._may_be_gone and row["go_ahead"] in self._lists.gone:
             marks.append("go-ahead taken back")
-        instrument = row.get("instrument")
-        ends = self._lists.due.get(instrument) if isinstance(instrument, str) else None
         if ends and str(row["day"]) > ends:
             marks.append("instrument past its check")
         if looks_odd or (self._on_seam and odd(str(row["seam"]))):
             marks.append(ODD)
         return marks
 
-    def _of_shared(self, row: Mapping[str, object]) -> tuple[list[str], bool]:
-        """The flags and the marks of names not listed, and whether a name is odd."""
+    def _of_shared(self, row: Mapping[str, object]) -> tuple[list[str], bool, str | None]:
+        """Flags and the marks of names not listed, whether a name is odd, when a check is due."""
         marks = list(_flags(str(row["flags"])))
         for column, known, mark in self._names:
             name = row[column]
             if name and name not in known:
                 marks.append(mark)
-        return marks, any(odd(str(row[column])) for column in self._shared[1:])
+        instrument = row.get("instrument")
+        due = self._lists.due.get(instrument) if isinstance(instrument, str) else None
+        return marks, any(odd(str(row[column])) for column in self._shared[1:]), due
 
 
 def _with_marks(rows: Iterable[R], lists: _Lists) -> Iterator[tuple[R, list[str]]]:

@@ -24,7 +24,7 @@ from weldcal.records.strip import Strip
 from weldcal.records.times import read_time, stamp
 from weldcal.row_types import SeamRow
 from weldcal.tables.projector import subject_of
-from weldcal.views.paper import SheetLine
+from weldcal.views.walk import SheetLine
 from weldcal.words import _
 
 if TYPE_CHECKING:

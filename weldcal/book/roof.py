@@ -19,8 +19,7 @@ from weldcal.quality.layout import Area
 from weldcal.quality.seam import SeamState
 from weldcal.records.notes import WITHDRAWN
 from weldcal.row_types import AmendmentRow, SeamRow, WithdrawnRow
-from weldcal.views.clash import Clash
-from weldcal.views.rows import NamedAmendment, OpenWarning
+from weldcal.views.rows import Clash, NamedAmendment, OpenWarning
 from weldcal.words import _
 
 if TYPE_CHECKING:

@@ -176,7 +176,7 @@ def _marks(rows: SeamRows) -> Iterator[str]:
         rows.mends,
         rows.peels,
     )
-    return (mark for part in each for row in part for mark in row["marks"])
+    return (mark for part in each for row in part if row["marks"] for mark in row["marks"])
 
 
 def _seen(rows: SeamRows) -> Iterator[tuple[str, Stretch | None]]:

@@ -13,7 +13,7 @@ from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.records.fields import same_name
 from weldcal.row_types import LotDoubtRow, PunchRow, RollRow
-from weldcal.views.stock import Lot
+from weldcal.views.rows import Lot
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader

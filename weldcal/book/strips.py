@@ -17,17 +17,17 @@ from weldcal.book.job_reader import AS_SEEN, NEWEST
 from weldcal.book.slips import off_dial
 from weldcal.quality.goahead import Judged, Key, PassedStrip, Shortfall, shortfalls, voids
 from weldcal.quantities import retyped
-from weldcal.records.day import TypedSetting
 from weldcal.records.plausible import Dial
 from weldcal.row_types import ReadingRow, StripRow
 from weldcal.tables.columns import LATE_H, utc
-from weldcal.views.rows import JudgedStrip, TriedStrip
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
     from weldcal.book.marks import Marks
     from weldcal.book.slips import Slips
+    from weldcal.records.day import TypedSetting
+    from weldcal.views.rows import JudgedStrip, TriedStrip
 
 
 # Codes of the notes that say a strip permits welding, or permitted it then.
@@ -63,6 +63,8 @@ class Strips(Service):
 
     def strips(self) -> list[JudgedStrip]:
         """All strips, in the order they were seen, with readings, judgement and shortfalls."""
+        from weldcal.views.rows import JudgedStrip  # many structs; to record needs none
+
         rows = self._reader.of_job(StripRow, AS_SEEN)
         return self._marks.marked(JudgedStrip, self.judged(rows))
 
@@ -257,6 +259,8 @@ def setting_of(strip: StripRow) -> TypedSetting:
     Args:
         strip: its row; of a hand strip nobody typed a speed.
     """
+    from weldcal.records.day import TypedSetting
+
     unit = strip["speed_unit"]
     return TypedSetting(
         strip["machine"],

@@ -14,12 +14,12 @@ from weldcal.quality.goahead import Tried, same_setting
 from weldcal.quality.taken_out import TakenOut, Trial, taken_out
 from weldcal.row_types import StripRow
 from weldcal.rules.welded import seconds
-from weldcal.views.rows import TriedStrip
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
     from weldcal.book.strips import Strips
+    from weldcal.views.rows import TriedStrip
 
 
 class _Advice(TypedDict):

@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from weldcal.book.knowing import Knowing
     from weldcal.book.last_read import LastRead
     from weldcal.book.laying import Laying
+    from weldcal.book.leaking import Leaking
     from weldcal.book.limits import Limits
     from weldcal.book.looking_back import LookingBack
     from weldcal.book.machines import Machines
@@ -88,6 +89,7 @@ class Book(Services):
     knowing: Made[Knowing] = Made("knowing")
     last_read: Made[LastRead] = Made("last_read")
     laying: Made[Laying] = Made("laying")
+    leaking: Made[Leaking] = Made("leaking")
     limits: Made[Limits] = Made("limits")
     looking_back: Made[LookingBack] = Made("looking_back")
     machines: Made[Machines] = Made("machines")

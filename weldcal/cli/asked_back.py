@@ -16,7 +16,6 @@ from weldcal.errors import Unlikely
 from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Setting
 from weldcal.records.fields import plain_name, read
-from weldcal.reports import sentences
 from weldcal.views.note import Note
 from weldcal.words import _
 
@@ -36,7 +35,7 @@ def said_again(
         odd = next((n for n in book.slips.unlikely(setting, air, at) if _key(n) not in kept), None)
         if odd is None:
             break
-        question = sentences.asked_back(odd.code, odd.values, book.job.units)
+        question = _question(book, odd)
         if not interactive():
             raise Unlikely(question=question)
         answer = ask(question, partial(_answered, book, odd, setting, air))
@@ -57,7 +56,7 @@ def correction_said_again(book: Book, name: str, field: str, value: str, *, as_t
         odd = next(iter(book.recording.amending.unlikely(name, field, value)), None)
         if odd is None:
             break
-        question = sentences.asked_back(odd.code, odd.values, book.job.units)
+        question = _question(book, odd)
         if not interactive():
             raise Unlikely(question=question)
         answer = ask(question, partial(plain_name, _("value")))
@@ -65,6 +64,12 @@ def correction_said_again(book: Book, name: str, field: str, value: str, *, as_t
             break
         value = answer
     return value
+
+
+def _question(book: Book, odd: Note) -> str:
+    from weldcal.reports import sentences  # most values are likely, and nothing is asked
+
+    return sentences.asked_back(odd.code, odd.values, book.job.units)
 
 
 def _key(note: Note) -> tuple[str, str]:

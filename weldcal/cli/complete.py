@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import os
 import re
-import shlex
 from collections.abc import Callable
 from typing import Any
 
@@ -103,6 +102,8 @@ def _asked(shell: str) -> tuple[list[str], str]:
 
 def _split(text: str) -> list[str]:
     """Words as a shell parts them; a quote still open ends with the text."""
+    import shlex  # no command but Tab needs it
+
     lexer = shlex.shlex(text, posix=True)
     lexer.whitespace_split, lexer.commenters = True, ""
     words: list[str] = []

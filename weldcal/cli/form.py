@@ -77,7 +77,7 @@ def form_probe(
     elif leak:
         from weldcal.reports import leak as search
 
-        listed = search.rows(book.doubting.leak_order(leak, None))
+        listed = search.rows(book.leaking.order(leak, None))
     made = forms.probe(
         book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), listed
     )

@@ -111,7 +111,7 @@ def _show_order(
     from weldcal.reports import leak as page
 
     book = book_of(ctx)
-    found, row = book.doubting.leak_order(name, slope), book.doubting.leak(name)
+    found, row = book.leaking.order(name, slope), book.leaking.leak(name)
     spot, units = (row["x_m"], row["y_m"]), book.job.units
     walk = page.walk(name, found, spot, units)
     if svg is not None:

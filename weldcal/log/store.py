@@ -14,7 +14,7 @@ import shutil
 import sqlite3
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 from weldcal.errors import (
@@ -29,7 +29,7 @@ from weldcal.errors import (
 from weldcal.words import _
 
 APPLICATION_ID = 0x574C4443
-_MISSING = re.compile("^no such (table|column)|has no column named")  # SQLite's own words
+_MISSING = "^no such (table|column)|has no column named"  # SQLite's own words
 BOOK_FORMAT = 1
 
 ENTRIES_SQL = """
@@ -173,17 +173,13 @@ def copy_beside(path: Path, why: str) -> Path:
         beside = path.with_name(f"{path.name}.{why}-{number}")
     try:
         os.close(os.open(beside, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
-        source, copy = _connect(path, "ro"), sqlite3.connect(beside)
-        try:
-            source.backup(copy)
-        finally:
-            source.close()
-            copy.close()
-    except OSError as error:
-        beside.unlink(missing_ok=True)
+    except OSError as error:  # what may stand there by now is somebody else's
         raise BookUnwritable(file=path, why=reason(error)) from None
+    try:
+        with closing(_connect(path, "ro")) as source, closing(sqlite3.connect(beside)) as copy:
+            source.backup(copy)
     except BaseException:
-        beside.unlink(missing_ok=True)
+        beside.unlink()
         raise
     return beside
 
@@ -214,7 +210,7 @@ def trouble(path: Path) -> Iterator[None]:
     except sqlite3.OperationalError as error:
         if str(error) == "disk I/O error":
             raise BookSilent(file=path) from error
-        if _MISSING.search(str(error)):
+        if re.search(_MISSING, str(error)):
             raise TableMissing(file=path, why=str(error)) from error
         raise BookUnwritable(file=path, why=_plain(error)) from error
     except sqlite3.DatabaseError as error:

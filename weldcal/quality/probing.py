@@ -14,12 +14,12 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, covers, minus, ordered
-from weldcal.quality.seam import Found, Mend, Run, Walk
 from weldcal.records.fields import same_name
 from weldcal.records.limits import SITE
 
-if TYPE_CHECKING:  # the whole layout, for a name: on the recording path
+if TYPE_CHECKING:  # for names only, on the recording path
     from weldcal.quality.layout import TJoint
+    from weldcal.quality.seam import Found, Mend, Run, Walk
 
 When = tuple[str, int]
 
@@ -79,6 +79,8 @@ def disagreements(
     overlaps one of its own; one recorded by itself is told by a walk seen at that very time.
     A walk before the place was welded, or after its mend, has nothing to tell of it.
     """
+    if not findings:
+        return ()
     found = []
     own = [[f for f in findings if _told(walk, f)] for walk in walks]
     for finding in findings:

@@ -138,7 +138,8 @@ def state_of(seam: SeamRecord) -> SeamState:
     """Derive a seam's state and flags."""
     welded = union(ordered(run.start, run.end) for run in seam.runs if run.end is not None)
     unprobed = _unprobed(seam)
-    open_, again = _findings(seam)
+    open_, again = _findings(seam) if seam.findings else ((), ())
+    welded_m = total(welded)
     return SeamState(
         state=_state(seam, welded, unprobed, open_, again),
         flags=_flags(seam),
@@ -146,8 +147,8 @@ def state_of(seam: SeamRecord) -> SeamState:
         unprobed=tuple(unprobed),
         open=open_,
         again=again,
-        welded_m=total(welded),
-        probed_m=total(welded) - total(unprobed),
+        welded_m=welded_m,
+        probed_m=welded_m - total(unprobed),
     )
 
 
@@ -218,7 +219,9 @@ def _flags(seam: SeamRecord) -> tuple[str, ...]:
     if not seam.known:
         flags.append("not on the seam list")
     runs = sorted(seam.runs, key=lambda run: run.when)
-    if any(_overlap(a, b, b.slack) for n, a in enumerate(runs) for b in runs[n + 1 :]):
+    if len(runs) > 1 and any(
+        _overlap(a, b, b.slack) for n, a in enumerate(runs) for b in runs[n + 1 :]
+    ):
         flags.append("welded twice")
     if seam.loose_finishes:
         flags.append("finished without a start")

@@ -14,9 +14,10 @@ from weldcal.errors import ClockOff, NotAChoice, NotATime
 from weldcal.words import _
 
 # With a point or the hour alone only beside am or pm: 7.15 by itself may be any number.
-_SPOKEN = re.compile(r"(\d{1,2})(?:[.](\d{2}))?\s*([ap])\.?m\.?", re.IGNORECASE)
-_CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?\s*([ap]\.?m\.?)?", re.IGNORECASE)
-_YESTERDAY = re.compile(r"(?:yesterday|ayer)\s+(\S.*)", re.IGNORECASE)
+# Compiled by their first use: most records are of now, and name no time.
+_SPOKEN = r"(?i)(\d{1,2})(?:[.](\d{2}))?\s*([ap])\.?m\.?"
+_CLOCK = r"(?i)(\d{1,2}):(\d{2})(?::(\d{2}))?\s*([ap]\.?m\.?)?"
+_YESTERDAY = r"(?i)(?:yesterday|ayer)\s+(\S.*)"
 _FIRST, _END = datetime(1970, 1, 1, tzinfo=UTC), datetime(2201, 1, 1, tzinfo=UTC)
 
 
@@ -71,12 +72,12 @@ def read_time(text: str, now: datetime, label: str) -> datetime:
     """
     word = text.strip()
     date = now
-    if before := _YESTERDAY.fullmatch(word):
+    if before := re.fullmatch(_YESTERDAY, word):
         date, word = now - timedelta(days=1), before[1]
-    spoken = _SPOKEN.fullmatch(word)
+    spoken = re.fullmatch(_SPOKEN, word)
     if spoken:
         word = f"{spoken[1]}:{spoken[2] or '00'} {spoken[3]}m"
-    clock = _CLOCK.fullmatch(word)
+    clock = re.fullmatch(_CLOCK, word)
     try:
         if clock:
             hour, minute = int(clock[1]), int(clock[2])

@@ -12,7 +12,7 @@ from weldcal.json_values import JsonValue
 from weldcal.records.amendable import AMENDABLE
 from weldcal.records.fields import CHOICES, FIELDS
 from weldcal.reports import show
-from weldcal.views.clash import Clash
+from weldcal.views.rows import Clash
 from weldcal.words import _, mark
 
 # Values that no field or choice has a name for, or that one field has too wide a name for.

@@ -16,7 +16,7 @@ from weldcal.intake import probe_columns
 from weldcal.quantities import tape_typed
 from weldcal.records.fields import usual_unit
 from weldcal.reports import cautions, show
-from weldcal.views.paper import SheetLine
+from weldcal.views.walk import SheetLine
 from weldcal.words import _
 
 STRIP_ROWS = 15

@@ -11,8 +11,7 @@ from weldcal.json_values import JsonObject
 from weldcal.quality.leak import WEIGHTS_SOURCE, Point, Search, Suspect
 from weldcal.quality.route import Leg, length
 from weldcal.reports import route, show
-from weldcal.views.paper import SheetLine
-from weldcal.views.walk import Stop, Walk
+from weldcal.views.walk import SheetLine, Stop, Walk
 from weldcal.words import _, mark, plural
 
 _AGAINST = {

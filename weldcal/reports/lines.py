@@ -16,11 +16,12 @@ from weldcal.row_types import MachineRow
 from weldcal.views.note import Note
 from weldcal.words import _, number
 
-_WITH_UNIT = re.compile(
+# Compiled by their first use: what a recording says back mostly fits its line.
+_WITH_UNIT = (
     r"(?<=\d) (?=(?:°[FC]|(?:ft|pies|m)/min|m/s|mph|mi/h|ft|pies|in|pulg|mm|m|%|V|min|h)\b|%)"
 )
 # `6 1/4 in` on two lines would read as 6, and as 1/4 in.
-_MIXED = re.compile(r"(?<![\d/])(\d+) (?=\d+/\d+ (?:in|pulg)\b)")
+_MIXED = r"(?<![\d/])(\d+) (?=\d+/\d+ (?:in|pulg)\b)"
 
 
 def columns() -> int:
@@ -40,7 +41,7 @@ def wrapped(text: str, width: int | None = None) -> str:
     if len(text) <= width and text.isprintable() and not text.endswith(" "):
         return text  # most lines fit: nothing to fold, and no other space in them
     indent = "  " if text.startswith(("- ", "! ")) else ""
-    held = _WITH_UNIT.sub("\u00a0", _MIXED.sub("\\1\u00a0", text))
+    held = re.sub(_WITH_UNIT, "\u00a0", re.sub(_MIXED, "\\1\u00a0", text))
     held = show.safe_lines(held)
     folded = textwrap.fill(
         held, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
@@ -65,8 +66,8 @@ def answer_here() -> str:
     return _("Answer: ") if settings.linear() else "> "
 
 
-_SPAN = re.compile(r"([^\s–]*\d)–(\d[^\s–]*)")
-_LONE_DASH = re.compile(r"(?<!\S)–(?![^\s,;.\])])")
+_SPAN = r"([^\s–]*\d)–(\d[^\s–]*)"
+_LONE_DASH = r"(?<!\S)–(?![^\s,;.\])])"
 
 
 def spoken(text: str) -> str:
@@ -74,8 +75,8 @@ def spoken(text: str) -> str:
     if text.startswith("! "):
         text = _("Note: {text}", text=text[2:])
     text = re.sub(r" {2,}", " ", text.removeprefix("- ")).strip(" ")
-    text = _SPAN.sub(lambda m: _("{low} to {high}", low=m[1], high=m[2]), text)
-    return _LONE_DASH.sub(_("not given"), text)
+    text = re.sub(_SPAN, lambda m: _("{low} to {high}", low=m[1], high=m[2]), text)
+    return re.sub(_LONE_DASH, _("not given"), text)
 
 
 def dial_span(machine: MachineRow) -> str:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from weldcal.quality.route import Leg, Route, Task
 from weldcal.reports import show
-from weldcal.views.paper import SheetLine
-from weldcal.views.walk import Stop, Walk
+from weldcal.views.walk import SheetLine, Stop, Walk
 from weldcal.words import _, plural
 
 

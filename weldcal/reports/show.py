@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 import math
 import re
-import string
 import sys
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
@@ -93,7 +92,7 @@ def as_read(value: Quantity, units: str) -> str:
 def setting(text: str) -> str:
     """A value of a setting as typed, its unit apart and its number as the reader writes it."""
     plain = safe(text)
-    value = plain.rstrip("/" + string.ascii_letters).rstrip()
+    value = re.sub(r"[/a-zA-Z]+\Z", "", plain).rstrip()
     told = re.sub(r"(?<=\d)\.(?=\d)", decimal_mark(), value)
     name = plain[len(value) :].strip()
     return f"{told} {unit(name)}" if name else told

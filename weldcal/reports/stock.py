@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from weldcal.reports import show
 from weldcal.row_types import PunchRow
-from weldcal.views.stock import Lot
+from weldcal.views.rows import Lot
 from weldcal.words import _
 
 

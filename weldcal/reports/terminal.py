@@ -8,14 +8,15 @@ nothing is told by colour alone.
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import cache, partial
 
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
 from weldcal import settings
-from weldcal.quality.coverage import minus
+from weldcal.quality.coverage import Stretch, minus
 from weldcal.quality.seam import (
     IN_PART,
     IN_WORK,
@@ -189,7 +190,10 @@ def roof(seams: Sequence[SeamSeen], warnings: Sequence[OpenWarning], units: str)
     if not seams:
         _say(_("No seam yet. Type: weldcal seam add A1-A6 --length 33ft"))
         return
-    rows = [_roof_cells(found, units) for found in seams]
+    # A roof's seams have few lengths and places between them.
+    tape = cache(partial(show.tape, units=units))
+    where = cache(partial(show.stretches, units=units))
+    rows = [_roof_cells(found, tape, where) for found in seams]
     if settings.linear():
         for line in linear.roof(seams, units):
             _say(line)
@@ -231,7 +235,12 @@ def _open_warning(warning: OpenWarning) -> str:
     )
 
 
-def _roof_cells(found: SeamSeen, units: str) -> list[str]:
+def _roof_cells(
+    found: SeamSeen,
+    tape: Callable[[float | None], str],
+    where: Callable[[tuple[Stretch, ...]], str],
+) -> list[str]:
+    """The cells of a seam's row, with what says a length and what says stretches."""
     state = found["state"]
     todo = []
     if state.open:
@@ -240,27 +249,23 @@ def _roof_cells(found: SeamSeen, units: str) -> list[str]:
         todo.append(
             _(
                 "probe again: {names}",
-                names=", ".join(
-                    f"{one.finding} {show.stretches(one.stretches, units)}" for one in state.again
-                ),
+                names=", ".join(f"{one.finding} {where(one.stretches)}" for one in state.again),
             )
         )
     if state.unprobed:
         reach = minus(state.unprobed, found["hidden"])
         hidden = minus(state.unprobed, reach)
         if hidden:
-            todo.append(
-                _("hidden unprobed {where}: open up", where=show.stretches(tuple(hidden), units))
-            )
+            todo.append(_("hidden unprobed {where}: open up", where=where(tuple(hidden))))
         if reach:
-            todo.append(_("unprobed {where}", where=show.stretches(tuple(reach), units)))
+            todo.append(_("unprobed {where}", where=where(tuple(reach))))
     length = found["seam"]["length_m"] if found["seam"] else None
     return [
         SHAPES[state.state],
         show.safe(found["name"]),
         _(state.state),
-        show.tape(length, units),
-        show.tape(state.welded_m, units),
+        tape(length),
+        tape(state.welded_m),
         "; ".join(todo),
         ", ".join(_(f) for f in found["flags"]),
     ]

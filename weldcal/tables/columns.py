@@ -136,7 +136,7 @@ def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> 
         flags.append("ahead of the clock")
     if seen.by != base.who:
         flags.append("entered by another")
-    if (subject.amendments or subject.gone) and subject.corrected:
+    if subject.corrected:
         flags.append("amended")
     if subject.conflicts:
         flags.append("conflict")

@@ -84,8 +84,8 @@ def _left_over(
     listed = ", ".join(f'"{name}"' for name in names)
     cursor = connection.cursor()
     cursor.row_factory = None
-    total = 0
-    twice: set[str] = set()
+    due, total = len(wanted), 0
+    doubled = False  # `kept` holds one of those under one id
     for values in cursor.execute(f'SELECT {listed} FROM "{table}"'):
         total += 1
         digest = _digest(values)
@@ -94,11 +94,11 @@ def _left_over(
         else:
             row = dict(zip(names, values, strict=True))
             place = (table, repr(row["id"]))
-            twice |= {place[1]} if place in kept else set()
+            doubled |= place in kept
             kept[place] = row
-    if not twice:
+    if not doubled:
         return []
-    return [chain.Fault("-", f"table {table}", f"{total - len(twice)} rows", f"{total} rows")]
+    return [chain.Fault("-", f"table {table}", f"{due} rows", f"{total} rows")]
 
 
 def _made_again(connection: sqlite3.Connection, wanted: dict[str, set[bytes]]) -> dict[RowAt, Row]:

@@ -6,12 +6,12 @@ from msgspec import Struct
 
 from weldcal.quality.doubt import Doubts
 from weldcal.row_types import AreaRow, JobRow, PunchRow
-from weldcal.views.clash import Clash
 from weldcal.views.dialled import Dialled
 from weldcal.views.dossier import SeamFacts
 from weldcal.views.fault import Fault
 from weldcal.views.go_ahead import GoAhead
 from weldcal.views.rows import (
+    Clash,
     JudgedStrip,
     MarkedConditions,
     MarkedFinding,

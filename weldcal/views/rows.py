@@ -3,8 +3,11 @@
 Invariant: `marks` are what is odd about a row; the names here are those of the book's own rows.
 """
 
-# Not postponed: a struct's annotations would be compiled one by one.
+from __future__ import annotations
+
 from typing import TypedDict
+
+from msgspec import Struct
 
 from weldcal.quality.coverage import Stretch
 from weldcal.quality.goahead import Shortfall
@@ -19,11 +22,13 @@ from weldcal.row_types import (
     HandedRow,
     HotWorkRow,
     LeakStepRow,
+    LotDoubtRow,
     MeasureRow,
     MendRow,
     OpeningRow,
     PeelRow,
     PunchRow,
+    RollRow,
     RunRow,
     SealRow,
     SeenColumns,
@@ -267,3 +272,26 @@ class EntrySaid(Called):
     said: str
     seen_by: str
     seen_local: str
+
+
+class Clash(Struct, frozen=True):
+    """A value corrected apart and not settled since.
+
+    Attributes:
+        name: of the record: S3, or a seam's.
+        path: of the value within it, as in `records.amendable`.
+        said: (new value as JSON, who), in the record's order; the last one counts.
+    """
+
+    name: str
+    path: str
+    said: tuple[tuple[str, str], ...]
+
+
+class Lot(Struct, frozen=True):
+    """A lot: rows of its rolls, why it is in doubt, and (seam, from, to) of the runs it went into."""
+
+    lot: str
+    rolls: list[RollRow]
+    doubts: list[LotDoubtRow]
+    laps: list[tuple[str, float, float | None]]

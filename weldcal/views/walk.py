@@ -1,6 +1,8 @@
-"""Places to go to, numbered, as a page draws them on the roof."""
+"""Places to go to: numbered, as a page draws them on the roof, and as a sheet of paper lists them."""
 
 from __future__ import annotations
+
+from typing import TypedDict
 
 from msgspec import Struct
 
@@ -29,3 +31,12 @@ class Walk(Struct, frozen=True):
     begin: Point
     spot: Point | None = None
     lines: tuple[str, ...] = ()
+
+
+class SheetLine(TypedDict):
+    """A stretch of a seam on a probe sheet, m along it; `to_m` is None where no length is listed."""
+
+    name: str
+    from_m: float
+    to_m: float | None
+    note: str

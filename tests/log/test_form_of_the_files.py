@@ -1,0 +1,445 @@
+"""What the files of a book are, bit by bit, as the forms they follow say; and the bounds of packs.
+
+Sources: SQLite's file format 3, section 1.3 (the header's fields); RFC 8785 3.2.3 (the order of
+keys); `shared/exchange.md` (packs). The bounds themselves are site settings, no source.
+"""
+
+from __future__ import annotations
+
+import base64
+import contextlib
+import gzip
+import hashlib
+import json
+import os
+import sqlite3
+import stat
+import time
+import uuid
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tests.keeping import forge
+from weldcal.errors import FileTrouble, NotWritten
+from weldcal.log import chain, pack, photos, signing, store, verifying
+from weldcal.log.entry import Envelope, read_entry, seal_entry
+
+MB = 2**20
+
+
+def test_a_books_file_says_what_it_is(tmp_path: Path) -> None:
+    """Bytes 68 to 71 are "WLDC", bytes 60 to 63 the form's version: other programs go by them."""
+    path = tmp_path / "b.sqlite"
+    store.create(path).close()
+    head = path.read_bytes()[:100]
+    assert head[:16] == b"SQLite format 3\0"
+    assert head[68:72] == b"WLDC"
+    assert int.from_bytes(head[60:64], "big") == 1
+
+
+def test_keys_are_hashed_in_the_order_of_rfc_8785(tmp_path: Path) -> None:
+    """A sign beyond U+FFFF is two units, D800 and up: it comes before U+FB33, against its number."""
+    payload = {"\N{GRINNING FACE}": 1, "\N{HEBREW LETTER DALET WITH DAGESH}": 2, "a": 3}
+    with contextlib.closing(store.create(tmp_path / "b.sqlite")) as log:
+        (entry,) = chain.append(
+            log,
+            forge.DEVICE,
+            "2026-06-01T07:00:00-06:00",
+            "Ana Ruiz",
+            [chain.NewEntry("note", payload, None)],
+        )
+    inside = entry.body.partition('"payload":')[2].partition("}")[0]
+    assert inside == '{"a":3,"\N{GRINNING FACE}":1,"\N{HEBREW LETTER DALET WITH DAGESH}":2'
+    assert read_entry(entry.body, entry.hash).payload == payload
+
+
+def test_a_number_beyond_all_exactness_is_refused_in_loose_writing_too() -> None:
+    """A blank before it hides it from the first look; no reader could write it again."""
+    body, _hash = forge.sealed(forge.envelope())
+    loose = body.replace('"payload":{}', '"payload":{"a": 123456789012345678901234567890}')
+    assert loose != body
+    with pytest.raises(ValueError, match=r"not (in canonical form|held exactly)"):
+        read_entry(loose, hashlib.sha256(loose.encode()).hexdigest())
+
+
+@pytest.mark.parametrize(
+    ("later", "device", "told"),
+    [
+        ("07:08:00", 1, []),
+        ("07:07:59", 1, ["clock went back"]),
+        ("07:08:00", 2, []),
+        ("07:07:59", 2, ["clocks disagree"]),
+    ],
+)
+def test_clocks_may_differ_by_two_minutes(
+    tmp_path: Path, later: str, device: int, told: list[str]
+) -> None:
+    """After an entry of 07:10: on one device, and on another."""
+    with contextlib.closing(store.create(tmp_path / "b.sqlite")) as log:
+        for at, by in (("07:10:00", 1), (later, device)):
+            drafts = [chain.NewEntry("note", {}, None)]
+            chain.append(log, f"5742a900000{by}", f"2026-06-01T{at}-06:00", "Ana Ruiz", drafts)
+        assert [fault.what for fault in verifying.clock_warnings(log)] == told
+
+
+def test_an_id_is_a_uuid_of_version_7() -> None:
+    """RFC 9562 5.7: version 7, variant 10; the first 48 bits are the milliseconds since 1970."""
+    before = time.time_ns() // 1_000_000
+    ids = [uuid.UUID(chain.new_id()) for _ in range(64)]
+    after = time.time_ns() // 1_000_000
+    assert {one.version for one in ids} == {7}
+    assert {one.variant for one in ids} == {uuid.RFC_4122}
+    assert all(before <= one.int >> 80 <= after for one in ids)
+    assert len({one.int & (1 << 62) - 1 for one in ids}) == 64
+
+
+@pytest.mark.parametrize("number", [2**53 - 1, 1 - 2**53])
+def test_the_largest_number_held_exactly_is_taken(number: int) -> None:
+    """RFC 7493 2.2: up to 2 to the 53rd less one, either way."""
+    body, kept = forge.sealed(forge.envelope(payload={"a": number}))
+    assert read_entry(body, kept).payload == {"a": number}
+    body, kept = forge.sealed(forge.envelope(payload={"a": number + (1 if number > 0 else -1)}))
+    with pytest.raises(ValueError, match="not held exactly"):
+        read_entry(body, kept)
+
+
+# --- packs ---
+
+
+def _all_read(path: Path) -> int:
+    return sum(1 for _line in pack.lines(path))
+
+
+def _of_size(path: Path, unfolded: int) -> Path:
+    """A pack that unfolds to so many bytes; one photo of zeros, and a header's word made long."""
+    data = base64.b64encode(bytes(unfolded // 2)).decode()
+    photo = json.dumps({"line": "photo", "sha256": "0" * 64, "data": data}).encode()
+    first = json.loads(forge.lines_of(forge.pack(path, []))[0])
+    for _twice in range(2):
+        forge.pack_lines(path, [json.dumps(first).encode(), photo])
+        first["program"] += "0" * (unfolded - len(gzip.decompress(path.read_bytes())))
+    return path
+
+
+@pytest.mark.parametrize(("missing", "taken"), [(0, True), (1, False)])
+def test_a_pack_may_unfold_to_thirty_times_its_size(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, missing: int, taken: bool
+) -> None:
+    """And 64 MB, taken away here; zeros after the end count as the file's, and mean nothing."""
+    monkeypatch.setattr(pack, "SMALL_TEXT", 0)
+    path = _of_size(tmp_path / "p", 60_000)
+    os.truncate(path, 2_000 - missing)
+    if taken:
+        assert _all_read(path) == 3
+        return
+    with pytest.raises(pack.BadPack, match="unfolds to more than a pack can hold"):
+        _all_read(path)
+
+
+@pytest.mark.parametrize(("more", "taken"), [(0, True), (1, False)])
+def test_a_small_pack_may_unfold_to_64_mb(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, more: int, taken: bool
+) -> None:
+    """However small it is; what its size allows besides is taken away here."""
+    monkeypatch.setattr(pack, "MOST_UNFOLDED", 0)
+    monkeypatch.setattr(pack, "LONGEST_LINE", 128 * MB)
+    path = _of_size(tmp_path / "p", 64 * MB + more)
+    if taken:
+        assert _all_read(path) == 3
+        return
+    with pytest.raises(pack.BadPack, match="unfolds to more than a pack can hold"):
+        _all_read(path)
+
+
+@pytest.mark.parametrize(
+    ("size", "why"), [(2 * 2**30, "cut or altered"), (2 * 2**30 + 1, "larger")]
+)
+def test_a_pack_is_no_larger_than_2_gb(tmp_path: Path, size: int, why: str) -> None:
+    """A file of nothing: it takes no room on the disk."""
+    path = tmp_path / "p"
+    path.touch()
+    os.truncate(path, size)
+    with pytest.raises(pack.BadPack, match=why):
+        _all_read(path)
+
+
+@pytest.mark.parametrize(("more", "taken"), [(0, True), (1, False)])
+def test_the_longest_line_holds_the_largest_photo(tmp_path: Path, more: int, taken: bool) -> None:
+    """25 MB are 34,952,533 signs and a third in base64; and 1,024 for what stands around them."""
+    data = base64.b64encode(bytes(25 * MB)).decode()
+    photo = {"line": "photo", "sha256": "", "data": data}
+    photo["sha256"] = "0" * (34_952_533 + 1_024 + more - len(json.dumps(photo)) - 1)
+    first = forge.lines_of(forge.pack(tmp_path / "p", []))[0]
+    path = forge.pack_lines(tmp_path / "p", [first, json.dumps(photo).encode()])
+    if taken:
+        assert _all_read(path) == 3
+        return
+    with pytest.raises(pack.BadPack, match="longer than any can be"):
+        _all_read(path)
+
+
+def test_an_entry_or_a_photo_refused_is_called_by_twelve_signs(tmp_path: Path) -> None:
+    """Of its hash, as `verify` and the pages call it."""
+    name = "0123456789abcdef" * 4
+    with pytest.raises(pack.BadPack, match=r"entry 7 \(0123456789ab…\)"):
+        pack.entry_of(tmp_path, pack.EntryLine(name, "{}"), 7)
+    with pytest.raises(pack.BadPack, match="photo 0123456789ab… is not"):
+        pack.photo_of(tmp_path, pack.PhotoLine(name, ""))
+
+
+def test_a_packs_file_says_nothing_of_when_or_where_it_was_made(tmp_path: Path) -> None:
+    """RFC 1952 2.3: no name, no comment (flags), no time; and what went in comes out."""
+    header = pack.Header(1, "2026-06-01T07:00:00-06:00", "0", 1, 1, {})
+    name, data = _photo(1)
+    photos.keep(tmp_path / "b.sqlite", name, data)
+    body, kept = forge.sealed(forge.envelope())
+    path = tmp_path / "p"
+    pack.write(path, header, [read_entry(body, kept)], tmp_path / "b.sqlite", [name])
+    raw = path.read_bytes()
+    assert raw[:3] == b"\x1f\x8b\x08"
+    assert raw[3:8] == bytes(5)
+    first, entry, photo, _end = pack.lines(path)
+    assert pack.header_of(path) == first == header
+    assert isinstance(entry, pack.EntryLine)
+    assert isinstance(photo, pack.PhotoLine)
+    assert pack.entry_of(path, entry, 1).body == body
+    assert pack.photo_of(path, photo) == data
+    assert list(pack.pictures(path, {name})) == [(name, data)]
+    assert list(pack.pictures(path, set())) == []
+    with pytest.raises(FileTrouble, match="there already"):
+        pack.write(path, header, [], tmp_path / "b.sqlite", [])
+    assert path.read_bytes() == raw
+    with pytest.raises(NotWritten):
+        pack.write(tmp_path / "gone/p", header, [], tmp_path / "b.sqlite", [])
+
+
+# --- files beside the book ---
+
+
+def test_copies_beside_a_book_are_numbered_and_nobodys_else(tmp_path: Path) -> None:
+    """Never one over another; readable by their owner only, and books like the first."""
+    book = tmp_path / "b.sqlite"
+    with contextlib.closing(store.create(book)) as log:
+        chain.append(
+            log,
+            forge.DEVICE,
+            "2026-06-01T07:00:00-06:00",
+            "Ana",
+            [chain.NewEntry("note", {}, None)],
+        )
+    made = [store.copy_beside(book, "before") for _ in range(3)]
+    assert [path.name for path in made] == [
+        "b.sqlite.before",
+        "b.sqlite.before-2",
+        "b.sqlite.before-3",
+    ]
+    for path in made:
+        assert stat.S_IMODE(path.stat().st_mode) == 0o600
+        with contextlib.closing(store.open_existing(path, write=False)) as copy:
+            assert chain.count_entries(copy) == 1
+
+
+def test_a_copy_that_cannot_be_made_leaves_nothing(tmp_path: Path) -> None:
+    """Where no folder is, in one sentence; and of a file that is no book, no half of a copy."""
+    with pytest.raises(store.BookUnwritable):
+        store.copy_beside(tmp_path / "gone/b.sqlite", "before")
+    text = tmp_path / "b.sqlite"
+    text.write_text("no book at all" * 100)
+    with pytest.raises(sqlite3.DatabaseError):
+        store.copy_beside(text, "before")
+    assert list(tmp_path.iterdir()) == [text]
+
+
+def test_a_copy_never_takes_away_what_stands_in_its_place(tmp_path: Path) -> None:
+    """A link to nothing is not seen before; it is somebody's, and stays."""
+    book = tmp_path / "b.sqlite"
+    store.create(book).close()
+    link = tmp_path / "b.sqlite.before"
+    link.symlink_to(tmp_path / "not plugged in")
+    with pytest.raises(store.BookUnwritable):
+        store.copy_beside(book, "before")
+    assert link.is_symlink()
+    assert not (tmp_path / "not plugged in").exists()
+
+
+def test_a_book_is_made_with_its_folders(tmp_path: Path) -> None:
+    """However many are missing; a file in a folder's place is said in one sentence."""
+    store.create(tmp_path / "2026/roofs/b.sqlite").close()
+    (tmp_path / "text").touch()
+    with pytest.raises(store.BookUnwritable):
+        store.create(tmp_path / "text/b.sqlite")
+    with pytest.raises(store.BookUnwritable):
+        store.create(tmp_path / "2026/roofs/b.sqlite")  # one is there
+
+
+@pytest.mark.parametrize("logged", [False, True])
+def test_a_book_on_a_disk_that_nothing_can_be_written_to_is_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, logged: bool
+) -> None:
+    """What SQLite's log of writes still holds as well; the folder stays as it was."""
+    book = tmp_path / "b.sqlite"
+    with contextlib.closing(store.create(book)) as log:
+        log.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        for said in range(3):
+            chain.append(
+                log,
+                forge.DEVICE,
+                "2026-06-01T07:00:00-06:00",
+                "Ana",
+                [chain.NewEntry("note", {"said": said}, None)],
+            )
+        if not logged:
+            log.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        disk = tmp_path / "disk"
+        disk.mkdir()
+        for file in tmp_path.glob("b.sqlite*"):
+            (disk / file.name).write_bytes(file.read_bytes())
+    (disk / "b.sqlite-shm").unlink(missing_ok=True)
+    held = {file.name: file.read_bytes() for file in disk.iterdir()}
+    assert bool(held["b.sqlite-wal"]) is logged
+
+    def no_side_files(*_asked: object) -> None:
+        raise sqlite3.OperationalError("unable to open database file")
+
+    monkeypatch.setattr(store, "_connect", no_side_files)
+    with contextlib.closing(store.open_existing(disk / "b.sqlite", write=False)) as read:
+        assert [entry.payload["said"] for entry in chain.entries(read)] == [0, 1, 2]
+    assert {file.name: file.read_bytes() for file in disk.iterdir()} == held
+
+
+def test_a_key_is_made_whole_or_not_at_all(tmp_path: Path) -> None:
+    """For its owner only; where no folder is, one sentence; one that is there is not touched."""
+    pytest.importorskip("cryptography")
+    path = tmp_path / "my.key"
+    public = signing.new_key(path)
+    assert stat.S_IMODE(path.stat().st_mode) == 0o600
+    assert len(bytes.fromhex(public)) == 32  # RFC 8032 5.1.5: 32 octets
+    kept = path.read_bytes()
+    with pytest.raises(FileTrouble, match="there already"):
+        signing.new_key(path)
+    assert path.read_bytes() == kept
+    with pytest.raises(NotWritten):
+        signing.new_key(tmp_path / "gone/my.key")
+
+
+def test_a_signature_holds_for_its_statement_and_key_only(tmp_path: Path) -> None:
+    """Another statement, another key, half a signature and no hex at all: none of them holds."""
+    pytest.importorskip("cryptography")
+    signing.new_key(tmp_path / "a.key")
+    other = signing.new_key(tmp_path / "b.key")
+    key, signature = signing.sign(tmp_path / "a.key", b"sealed")
+    assert signing.possible() is True
+    assert signing.holds(key, signature, b"sealed") is True
+    for wrong in (
+        (key, signature, b"sealed "),
+        (other, signature, b"sealed"),
+        (key, signature[:64], b"sealed"),
+        (key, "x", b"sealed"),
+    ):
+        assert signing.holds(*wrong) is False
+
+
+def _photo(n: int) -> tuple[str, bytes]:
+    data = forge.PNG + str(n).encode()
+    return hashlib.sha256(data).hexdigest(), data
+
+
+def test_photos_refused_in_the_middle_leave_those_that_were_there(tmp_path: Path) -> None:
+    """The first was there before, the second is taken back, the third broke; the folder stays."""
+    book = tmp_path / "b.sqlite"
+    first, second = _photo(1), _photo(2)
+    assert photos.keep_all(book, [first], 1) == [first[0]]
+    place = tmp_path / "b.sqlite.photos"
+    assert stat.S_IMODE(place.stat().st_mode) == 0o700
+
+    def cut() -> object:
+        yield first
+        yield second
+        raise OSError("cut")
+
+    with pytest.raises(OSError, match="cut"):
+        photos.keep_all(book, cut(), 3)  # type: ignore[arg-type]
+    assert [path.name for path in place.iterdir()] == [first[0]]
+    assert photos.fault(book, first[0]) is None
+    assert photos.fault(book, second[0]) == "no such file"
+    photos.drop(book, [first[0], second[0]])
+    assert not place.exists()
+
+
+def test_what_is_wrong_with_a_photo(tmp_path: Path) -> None:
+    """Its name, its file, or its bytes: then what their name would be. A true one puts it right."""
+    book, (name, data) = tmp_path / "b.sqlite", _photo(1)
+    for odd in ("../b.sqlite", name.upper(), name[1:], name + "0", "", f"{name}\n"):
+        assert photos.fault(book, odd) == "not a photo's name"
+    assert photos.fault(book, name) == "no such file"
+    photos.keep(book, name, data)
+    assert photos.fault(book, name) is None
+    (tmp_path / "b.sqlite.photos" / name).write_bytes(b"abc")
+    assert photos.fault(book, name) == hashlib.sha256(b"abc").hexdigest()
+    photos.keep(book, name, data)
+    assert (tmp_path / "b.sqlite.photos" / name).read_bytes() == data
+
+
+@pytest.mark.parametrize("fails", [0, 1])
+def test_a_photo_whose_name_is_not_on_disk_is_not_kept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, fails: int
+) -> None:
+    """When either folder cannot be synced, nothing stays, and one sentence says why."""
+    book = tmp_path / "b.sqlite"
+    asked: list[Path] = []
+    sync: Callable[[Path], None] = photos.sync_folder
+
+    def failing(place: Path) -> None:
+        asked.append(place)
+        if len(asked) > fails:
+            raise OSError(28, "no space")
+        sync(place)
+
+    monkeypatch.setattr(photos, "sync_folder", failing)
+    with pytest.raises(FileTrouble):
+        photos.keep(book, *_photo(1))
+    assert asked == [tmp_path / "b.sqlite.photos", tmp_path][: fails + 1]
+    assert list((tmp_path / "b.sqlite.photos").iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("start", "kind"),
+    [
+        # ISO/IEC 15948 5.2; ISO/IEC 10918-1 B.1.1.3; RFC 9649 2.3; ISO/IEC 14496-12 4.3.
+        (b"\x89PNG\r\n\x1a\n", "png"),
+        (b"\xff\xd8\xff\xe0", "jpeg"),
+        (b"RIFF\x10\x00\x00\x00WEBP", "webp"),
+        (b"\x00\x00\x00\x18ftypheic", "heif"),
+        (b"RIFF\x10\x00\x00\x00WAVE", None),
+        (b" \x89PNG\r\n\x1a\n", None),
+        (b"", None),
+    ],
+)
+def test_a_picture_is_known_by_its_first_bytes(start: bytes, kind: str | None) -> None:
+    """Each kind where its own form has its mark, and nowhere else."""
+    assert photos.kind_of(start + bytes(20)) == kind
+
+
+@pytest.mark.parametrize(
+    ("number", "written"),
+    [
+        (1.0, "1"),
+        (1e21, "1e+21"),
+        (-0.0, "0"),
+        (1e-7, "1e-7"),
+        (333333333.33333329, "333333333.3333333"),
+    ],
+)
+def test_a_float_is_hashed_as_rfc_8785_writes_it(number: float, written: str) -> None:
+    """Its appendix B: ECMAScript's form. No record holds one; a hash of another form fits nothing."""
+    says = Envelope(**{**forge.envelope(), "payload": {"a": number}})
+    assert f'"payload":{{"a":{written}}}' in seal_entry(says).body
+
+
+def test_what_cannot_be_hashed_is_refused() -> None:
+    """A whole number that no reader holds exactly (RFC 7493 2.2) is not written either."""
+    says = Envelope(**{**forge.envelope(), "payload": {"a": 2**53 + 1}})
+    with pytest.raises(ValueError, match=r".+"):
+        seal_entry(says)
