@@ -14,7 +14,6 @@ from weldcal.book.core import Named
 from weldcal.book.fault_groups import work_of
 from weldcal.book.kept import Kept
 from weldcal.book.leaking import leak_order
-from weldcal.book.sampling import FAILED
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.quality.doubt import (
@@ -31,6 +30,7 @@ from weldcal.quality.doubt import (
 from weldcal.quality.faults import Faults, fault_rates, nameless
 from weldcal.quality.leak import Search
 from weldcal.records.fields import same_name
+from weldcal.records.seam import PARTED_COLD as FAILED
 from weldcal.row_types import BleedRow, LeakRow
 from weldcal.rules.cold import warm
 from weldcal.rules.welded import by_seam, seconds

@@ -22,6 +22,7 @@ from weldcal.quality.sampling import (
     next_spacing,
     share_bad,
 )
+from weldcal.records.seam import PARTED_COLD as FAILED
 from weldcal.row_types import BleedRow, RunRow, SheetRow, StripRow
 from weldcal.views.dossier import BleedChart
 from weldcal.words import _
@@ -33,10 +34,6 @@ if TYPE_CHECKING:
     from weldcal.book.standing import GoAheads
     from weldcal.book.strips import Strips
     from weldcal.row_types import BleedRow, StripRow
-
-
-# Peel samples that failed: parted at the lap is a cold bond (common practice, no source).
-FAILED = "at the lap"
 
 
 class _Load(TypedDict):
