@@ -107,3 +107,15 @@ def test_checks_alone_make_nobody_sure(crew: Weldcal) -> None:
     assert "bond_not_seen" in said["doubts"]
     crew.day("07:25 strip pull S10 good --parted compound")
     assert asked(crew, "07:26")["sure"]
+
+
+def test_a_pull_that_parted_clean_did_not_hold(crew: Weldcal) -> None:
+    """Called good and parted at the lap: no go-ahead, and nobody is sure of it."""
+    crew.day(f"""
+        +
+        07:00 {READ}
+        07:10 {GOOD.format(5.5, "1/4,1/4,1/4", "'not tried'")}
+        07:25 strip pull S10 good --parted lap
+    """)
+    said = asked(crew, "07:26")
+    assert {"last_failed_here", "bond_not_seen"} <= set(said["doubts"])

@@ -28,9 +28,9 @@ from weldcal.quality.doubt import (
     least_cuts,
 )
 from weldcal.quality.faults import Faults, fault_rates, nameless
+from weldcal.quality.goahead import CLEAN as FAILED
 from weldcal.quality.leak import Search
 from weldcal.records.fields import same_name
-from weldcal.records.seam import PARTED_COLD as FAILED
 from weldcal.row_types import BleedRow, LeakRow
 from weldcal.rules.cold import warm
 from weldcal.rules.welded import by_seam, seconds

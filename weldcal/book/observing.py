@@ -20,7 +20,7 @@ from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.machines import dial_at, offset_at
 from weldcal.book.skies import NotedSky, Skies
 from weldcal.book.sunlit import site_of
-from weldcal.book.taken import SpeedRow, Taken, checked, peeled, welded_s
+from weldcal.book.taken import SpeedRow, Taken, bond_of, checked, peeled, welded_s
 from weldcal.physics.sheet_path import STEP_H, Sky
 from weldcal.quality.dial import M_PER_MIN, Dial
 from weldcal.row_types import BleedRow, MachineRow, MeasureRow, PeelRow
@@ -249,7 +249,7 @@ def _observation(
         damp=bool(row["damp"]),
         readings_mm=tuple(widths),
         bubbling=row["bubbling"],
-        bond=None if row["bond"] == "not tried" else row["bond"],
+        bond=bond_of(row),
         on_seam=on_seam_s is not None,
         seen_s=seconds(row["seen_utc"]) if on_seam_s is None else on_seam_s,
         name=row["name"],

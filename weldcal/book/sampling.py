@@ -14,6 +14,7 @@ from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.errors import NoneYet, Unheard
 from weldcal.quality.charts import D2, ewma, individuals
+from weldcal.quality.goahead import CLEAN as FAILED
 from weldcal.quality.sampling import (
     Loads,
     ShareBad,
@@ -22,7 +23,6 @@ from weldcal.quality.sampling import (
     next_spacing,
     share_bad,
 )
-from weldcal.records.seam import PARTED_COLD as FAILED
 from weldcal.row_types import BleedRow, RunRow, SheetRow, StripRow
 from weldcal.views.dossier import BleedChart
 from weldcal.words import _

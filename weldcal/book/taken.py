@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from typing import TypedDict
 
-from weldcal.records.seam import PARTED_COLD
+from weldcal.quality.goahead import CLEAN
 from weldcal.row_types import BleedRow, PeelRow, RunRow
 from weldcal.rules.welded import seconds
 
@@ -46,6 +46,21 @@ class Taken(SpeedRow):
     carried: str
     bubbling: str | None
     bond: str
+    parted: str | None
+
+
+def bond_of(row: Taken) -> str | None:
+    """How a pull went: one that parted clean where the faces met did not hold, whatever it was called.
+
+    Args:
+        row: of a strip or a sample.
+
+    Returns:
+        good or cold; None where nobody pulled.
+    """
+    if row["bond"] == "not tried":
+        return None
+    return "cold" if row["parted"] == CLEAN else row["bond"]
 
 
 def checked(check: BleedRow, run: RunRow) -> Taken | None:
@@ -82,7 +97,7 @@ def peeled(peel: PeelRow, run: RunRow) -> Taken | None:
     row = _of_run(run)
     if row is not None:
         row["id"], row["name"] = peel["id"], peel["name"]
-        row["bond"] = "cold" if peel["parted"] == PARTED_COLD else "good"
+        row["bond"], row["parted"] = "good", peel["parted"]
         row["hour"] += (welded_s(run, peel["at_m"]) - seconds(run["seen_utc"])) / 3600.0
     return row
 
@@ -135,4 +150,5 @@ def _of_run(run: RunRow) -> Taken | None:
         "carried": json.dumps({"sheet_temp": read_at}),
         "bubbling": None,
         "bond": "not tried",
+        "parted": None,
     }

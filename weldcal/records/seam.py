@@ -169,10 +169,6 @@ class Mend(Struct, frozen=True, kw_only=True):
     go_ahead: str | None = None
 
 
-# How a peel sample parts whose bond was cold (common practice, no source).
-PARTED_COLD = "at the lap"
-
-
 class Peel(Struct, frozen=True, kw_only=True):
     """A destructive sample cut from a seam or a strip.
 
