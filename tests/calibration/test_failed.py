@@ -15,6 +15,7 @@ import pytest
 from tests.calibration.stand_in import StandIn
 from weldcal.calibration import Observation, Question, Window
 from weldcal.calibration.failed import doubts, limits
+from weldcal.calibration.observation import SIXTEENTH_MM
 
 Make = Callable[..., Observation]
 LOW, AIM, HIGH = (3.175,) * 3, (6.35,) * 3, (9.525,) * 3
@@ -157,6 +158,18 @@ def test_a_limit_is_read_to_half_a_sixteenth(
     near = min(abs(width - 3.175), abs(width - 9.525)) <= 0.79375
     expected = FAILED if not inside else EDGE if near else []
     assert doubts(seen, question, window, 0.0) == expected
+
+
+@pytest.mark.parametrize(("read", "side"), [((5, 6), 1), ((3, 2), -1)])
+def test_half_way_to_a_limit_is_its_edge_on_either_side(
+    strip: Make, question: Question, window: Window, read: tuple[int, ...], side: int
+) -> None:
+    """Two readings of a check in sixteenths, one a limit itself: their median lies half a step off."""
+    check = {"readings_mm": tuple(n * SIXTEENTH_MM for n in read)}
+    seen = day(strip, {}, check)
+    assert doubts(seen, question, window, 0.0) == EDGE
+    assert doubts(seen, question, window, side * 0.3) == EDGE
+    assert doubts(seen, question, window, side * -0.3) == []
 
 
 def test_where_a_trace_may_pass_it_speaks_against_nothing(

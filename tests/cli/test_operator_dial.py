@@ -24,7 +24,7 @@ KEYS = [
     "recorded",
     "is_go_ahead",
 ]
-UNITS = ("_m_per_min", "_mm", "_c", "_k", "_pct", "_m_per_s", "_v", "_mark")
+UNITS = ("_m_per_min", "_mm", "_c", "_k", "_pct", "_m_per_s", "_v", "_mark", "_h")
 PLAIN = (
     "chance",
     "sure",
@@ -36,6 +36,7 @@ PLAIN = (
     "days",
     "set_aside",
     "bleed_checks",
+    "peel_samples",
     "is_",
     "recorded",
     "by_bleed_out",

@@ -244,9 +244,17 @@ def test_the_curve_is_the_fits_own(made: Any, sql: Any) -> None:
             f"SELECT b.id, b.day, b.hour, r.nozzle_c, r.speed_m_per_min, {weather}, b.bubbling, NULL, r.carried, b.seen_local, r.seen_local FROM bleeds b JOIN runs r USING (seam_key) ORDER BY b.seen_utc"
         )
     ]
+    along = "(p.at_m - r.start_m) / (r.end_m - r.start_m)"
+    took_h = "24 * (julianday(r.finished_utc) - julianday(r.seen_utc))"
+    samples = [
+        observation(r, True)
+        for r in sql(
+            f"SELECT p.id, r.day, r.hour + {along} * {took_h}, r.nozzle_c, r.speed_m_per_min, {weather}, NULL, 'good', r.carried, r.seen_local, r.seen_local FROM peels p JOIN runs r USING (seam_key) WHERE p.parted <> 'at the lap'"
+        )
+    ]
     last = strips[-1]
     low, aim, high = 25.4 / 8, 25.4 / 4, 25.4 * 3 / 8
-    known = fit([*strips, *checks], Window(low_mm=low, aim_mm=aim, high_mm=high))
+    known = fit([*strips, *checks, *samples], Window(low_mm=low, aim_mm=aim, high_mm=high))
     question = Question(
         day=last.day,
         machine="blue",

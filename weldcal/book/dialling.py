@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
+from math import inf
 from typing import TYPE_CHECKING
 
 from weldcal.book.core import Service
@@ -18,6 +19,7 @@ from weldcal.book.observing import asked_hours
 from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, Missing, Unheard
 from weldcal.quality.dial import Dial
+from weldcal.quality.go_ahead_rules import STRIP_AGAIN
 from weldcal.records.times import stamp
 from weldcal.row_types import MachineRow, StripRow
 from weldcal.views.dialled import Asked, Curve
@@ -287,6 +289,14 @@ class Dialling(Service):
             by_bleed_out=limits.by_bleed_out,
             trace_ok=limits.trace_passes,
             threshold=float(self._limits.limits()["advice_chance"].value.number) / 100,
+            bond_holds_h=min(
+                (
+                    rule.threshold
+                    for rule in self._limits.rules()
+                    if (rule.code, rule.level) == ("hours_passed", STRIP_AGAIN) and rule.threshold
+                ),
+                default=inf,
+            ),
         )
 
     def conditions_for(

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, TypedDict
 from weldcal.book.core import Named
 from weldcal.book.fault_groups import work_of
 from weldcal.book.kept import Kept
-from weldcal.book.sampling import FAILED
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.quality.doubt import (
@@ -27,6 +26,7 @@ from weldcal.quality.doubt import (
     Welded,
 )
 from weldcal.quality.faults import Faults, fault_rates, nameless
+from weldcal.quality.goahead import CLEAN
 from weldcal.records.fields import same_name
 from weldcal.row_types import BleedRow, RunRow
 from weldcal.rules.cold import warm
@@ -306,7 +306,7 @@ class Doubting:
             ),
             *(_check(r, PROBE, True, r["start_m"], r["end_m"]) for r in walks),
             *(_check(r, _shows(r["kind"]), False, r["start_m"], r["end_m"]) for r in findings),
-            *(_check(r, PEEL, r["parted"] != FAILED, r["at_m"], r["at_m"]) for r in peels),
+            *(_check(r, PEEL, r["parted"] != CLEAN, r["at_m"], r["at_m"]) for r in peels),
         ]
         return sorted(found, key=lambda check: check.at_s)
 

@@ -12,6 +12,8 @@ from fractions import Fraction
 from functools import cache
 from typing import TYPE_CHECKING
 
+from msgspec.structs import replace
+
 from weldcal.book.kept import Kept
 from weldcal.quality.goahead import Acceptance
 from weldcal.quantities import Quantity
@@ -51,6 +53,23 @@ class Limits:
         self._reader = reader
         self._changes: Kept[list[str]] = Kept(reader)
         self._accepted: Kept[Acceptance] = Kept(reader)
+
+    def rules(self, of: tuple[Rule, ...] = RULES) -> tuple[Rule, ...]:
+        """The go-ahead's rules with the job's own numbers where it adopted some.
+
+        Args:
+            of: those asked about.
+        """
+        limits = self.limits()
+        found = []
+        for rule in of:
+            limit = limits.get(rule_name(rule))
+            if rule.threshold is None or limit is None or limit.adopted_by is None:
+                found.append(rule)
+            else:
+                value = limit.value.si(READ_AS[rule.unit][1])
+                found.append(replace(rule, threshold=value, source=limit.source))
+        return tuple(found)
 
     def limits(self, at_utc: str | None = None) -> dict[str, Limit]:
         """The limits in force by name, defaults where none was adopted.

@@ -20,9 +20,10 @@ from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.machines import dial_at, offset_at
 from weldcal.book.skies import NotedSky, Skies
 from weldcal.book.sunlit import site_of
+from weldcal.book.taken import SpeedRow, Taken, bond_of, checked, peeled, welded_s
 from weldcal.physics.sheet_path import STEP_H, Sky
 from weldcal.quality.dial import M_PER_MIN, Dial
-from weldcal.row_types import BleedRow, MachineRow, MeasureRow, RunRow
+from weldcal.row_types import BleedRow, MachineRow, MeasureRow, PeelRow
 from weldcal.rules.welded import seconds
 
 if TYPE_CHECKING:
@@ -36,40 +37,7 @@ if TYPE_CHECKING:
 _STEP_S = round(3600 * STEP_H)
 
 
-class SpeedRow(TypedDict):
-    """What of a row the true speed is known by."""
-
-    dial_mark: float | None
-    speed_m_per_min: float | None
-    true_speed_m_per_min: float | None
-
-
-class _Taken(SpeedRow):
-    # What the computation takes of a strip's row: the others are many, and dear by the thousand.
-    id: str
-    name: str
-    day: str
-    hour: float
-    seen_utc: str
-    seen_local: str
-    machine: str
-    sheet: str
-    lap: str
-    nozzle_c: float
-    nozzle_measured_c: float | None
-    ambient_c: float | None
-    sheet_c: float | None
-    under_c: float | None
-    humidity_pct: float | None
-    wind_m_per_s: float | None
-    line_v: float | None
-    damp: int | None
-    carried: str
-    bubbling: str | None
-    bond: str
-
-
-_TAKEN = ", ".join(_Taken.__annotations__)
+_TAKEN = ", ".join(Taken.__annotations__)
 
 
 class _Width(TypedDict):
@@ -93,7 +61,7 @@ class Observing(Service):
         # Asked of the book once: there may be thousands.
         dials, job = self.dials(), self._reader.job
         strips = self._reader.select(
-            _Taken,
+            Taken,
             f"SELECT {_TAKEN} FROM strips WHERE job = ? AND NOT by_hand "
             "ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
@@ -104,7 +72,8 @@ class Observing(Service):
             for row in strips
         ]
         checks = self._bleed_observations(dials, widths, skies)
-        every = [o for o in [*found, *checks] if o is not None]
+        peels = self._peel_observations(dials, skies)
+        every = [o for o in [*found, *checks, *peels] if o is not None]
         runs = self._reader.select(
             Ran,
             "SELECT machine, seen_utc, finished_utc, power_lost, roll_lot FROM runs "
@@ -193,46 +162,23 @@ class Observing(Service):
             return []
         found = []
         for check, welded in self._runs.with_runs(checks):
-            row = None if welded is None else _on_seam(check, welded)
+            row = None if welded is None else checked(check, welded)
             if row is not None:
                 sky, read = skies.at(check["seen_local"]), widths.get(check["id"], [])
-                checked = check["seen_utc"]
-                found.append(_observation(row, sky, dials, read, self._reader.job, checked))
+                at = seconds(check["seen_utc"])
+                found.append(_observation(row, sky, dials, read, self._reader.job, at))
         return found
 
-
-def _on_seam(check: BleedRow, run: RunRow) -> _Taken | None:
-    """A bleed check as a strip made at its run's setting; None where that is a hand's, or none."""
-    machine, sheet, lap, nozzle_c = run["machine"], run["sheet"], run["lap"], run["nozzle_c"]
-    if run["by_hand"] or machine is None or sheet is None or lap is None or nozzle_c is None:
-        return None
-    read_at = json.loads(run["carried"] or "{}").get("sheet_temp", run["seen_local"])
-    return {
-        "dial_mark": run["dial_mark"],
-        "speed_m_per_min": run["speed_m_per_min"],
-        "true_speed_m_per_min": run["true_speed_m_per_min"],
-        "id": check["id"],
-        "name": check["name"],
-        "day": check["day"],
-        "hour": check["hour"],
-        "seen_utc": run["seen_utc"],
-        "seen_local": check["seen_local"],
-        "machine": machine,
-        "sheet": sheet,
-        "lap": lap,
-        "nozzle_c": nozzle_c,
-        "nozzle_measured_c": run["nozzle_measured_c"],
-        "ambient_c": run["ambient_c"],
-        "sheet_c": run["sheet_c"],
-        "under_c": run["under_c"],
-        "humidity_pct": run["humidity_pct"],
-        "wind_m_per_s": run["wind_m_per_s"],
-        "line_v": run["line_v"],
-        "damp": run["damp"],
-        "carried": json.dumps({"sheet_temp": read_at}),
-        "bubbling": check["bubbling"],
-        "bond": "not tried",
-    }
+    def _peel_observations(self, dials: Dials, skies: Skies) -> list[Observation | None]:
+        """Peel samples of seams: how they parted, of the hour at which their place was welded."""
+        peels = self._reader.of_job(PeelRow, f"AND seam_key IS NOT NULL {AS_SEEN}")
+        found = []
+        for peel, welded in self._runs.with_runs(peels):
+            row = None if welded is None else peeled(peel, welded)
+            if welded is not None and row is not None:
+                sky, at = skies.at(row["seen_local"]), welded_s(welded, peel["at_m"])
+                found.append(_observation(row, sky, dials, (), self._reader.job, at))
+        return found
 
 
 class Dials:
@@ -263,14 +209,14 @@ class Dials:
 
 
 def _observation(
-    row: _Taken,
+    row: Taken,
     sky: Sky | None,
     dials: Dials,
     widths: Sequence[float],
     job: JobRow,
-    checked_utc: str | None = None,
+    on_seam_s: float | None = None,
 ) -> Observation | None:
-    """A strip as the computation takes it; a bleed check where it says when it was seen.
+    """A strip as the computation takes it; what was looked at on a seam, where it says when.
 
     Without one where its true speed is not known.
     """
@@ -303,9 +249,9 @@ def _observation(
         damp=bool(row["damp"]),
         readings_mm=tuple(widths),
         bubbling=row["bubbling"],
-        bond=None if row["bond"] == "not tried" else row["bond"],
-        on_seam=checked_utc is not None,
-        seen_s=seconds(checked_utc or row["seen_utc"]),
+        bond=bond_of(row),
+        on_seam=on_seam_s is not None,
+        seen_s=seconds(row["seen_utc"]) if on_seam_s is None else on_seam_s,
         name=row["name"],
         id=row["id"],
     )

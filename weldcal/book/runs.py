@@ -30,11 +30,14 @@ from weldcal.records.common import Seen
 from weldcal.records.fields import END, is_end, same_name
 from weldcal.records.seam import BleedCheck, Finding, Mend, Peel, Seam, Walk
 from weldcal.row_types import BleedRow, RunRow
+from weldcal.rules.welded import Seen as WhenSeen
 from weldcal.rules.welded import by_seam, moment, run_that_welded
 from weldcal.tables.columns import utc
 from weldcal.tables.projector import subject_of
 
 if TYPE_CHECKING:
+    from typing_extensions import ReadOnly
+
     from weldcal.book.hiding import Hiding
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
@@ -42,7 +45,16 @@ if TYPE_CHECKING:
 
 
 Placed = TypeVar("Placed", BleedCheck, Finding, Mend, Peel, Walk)
-Check = TypeVar("Check", bound=BleedRow)
+
+
+class _Looked(WhenSeen):
+    """What was looked at at a place of a seam."""
+
+    seam_key: ReadOnly[str | None]
+    at_m: ReadOnly[float | None]
+
+
+Check = TypeVar("Check", bound=_Looked)
 
 
 class _Lap(TypedDict):
@@ -191,20 +203,22 @@ class Runs(Service):
         return shortfalls(judged, limits)
 
     def with_runs(self, checks: Sequence[Check]) -> list[tuple[Check, RunRow | None]]:
-        """Bleed checks, each with the run that had welded its place when it was seen.
+        """Bleed checks or peel samples, each with the run that had welded its place when seen.
 
         Args:
             checks: as they are recorded.
         """
-        seams = {check["seam_key"] for check in checks}
+        seams = {check["seam_key"] or "" for check in checks}
         few = sorted(seams) if len(seams) <= _FEW_SEAMS else []  # else all runs at once
         where = f"AND seam_key IN ({', '.join('?' * len(few))})" if few else ""
         runs = by_seam(self._reader.of_job(RunRow, where, *few))
         slack = self._limits.tolerances()
 
         def welded(check: Check) -> RunRow | None:
-            on = runs.get(check["seam_key"], [])
-            return run_that_welded(on, check["at_m"], moment(check), slack.at(check["seen_utc"]))
+            on, at_m = runs.get(check["seam_key"] or "", []), check["at_m"]
+            if at_m is None:
+                return None
+            return run_that_welded(on, at_m, moment(check), slack.at(check["seen_utc"]))
 
         return [(check, welded(check)) for check in checks]
 

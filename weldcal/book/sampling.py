@@ -14,6 +14,7 @@ from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.errors import NoneYet, Unheard
 from weldcal.quality.charts import D2, ewma, individuals
+from weldcal.quality.goahead import CLEAN as FAILED
 from weldcal.quality.sampling import (
     Loads,
     ShareBad,
@@ -33,10 +34,6 @@ if TYPE_CHECKING:
     from weldcal.book.standing import GoAheads
     from weldcal.book.strips import Strips
     from weldcal.row_types import BleedRow, StripRow
-
-
-# Peel samples that failed: parted at the lap is a cold bond (common practice, no source).
-FAILED = "at the lap"
 
 
 class _Load(TypedDict):

@@ -13,7 +13,6 @@ from msgspec.structs import replace
 
 from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_SEEN
-from weldcal.book.limits import READ_AS, rule_name
 from weldcal.book.standing_events import event, read_then, run_events, strip_event
 from weldcal.book.sunlit import Sunlit
 from weldcal.book.trials import machine_out, tried
@@ -71,16 +70,7 @@ class GoAheads(Service):
         Args:
             of: those asked about.
         """
-        limits = self._limits.limits()
-        found = []
-        for rule in of:
-            limit = limits.get(rule_name(rule))
-            if rule.threshold is None or limit is None or limit.adopted_by is None:
-                found.append(rule)
-            else:
-                value = limit.value.si(READ_AS[rule.unit][1])
-                found.append(replace(rule, threshold=value, source=limit.source))
-        return tuple(found)
+        return self._limits.rules(of)
 
     def go_ahead_stands(
         self,

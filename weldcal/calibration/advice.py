@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from weldcal.calibration import bracket, failed, holds, staleness
+from weldcal.calibration import bond_seen, bracket, failed, holds, staleness
 from weldcal.calibration.features import Array
 from weldcal.calibration.next_strip import MAY_BUBBLE_HEAVILY, expected_gain
 from weldcal.calibration.observation import (
@@ -246,6 +246,7 @@ def advise(fit: Fit, question: Question, window: Window, reach: Reach) -> Advice
         sheet_unsure_k=staleness.sheet_spread_k(question),
         capped=choice.capped,
         second_strip=second_strip(fit, question, window),
+        bond_seen=bond_seen.bond_seen(fit, question),
         sheet_now_c=None if question is read else question.sheet_c,
         steps=holds.steps(fit, question, window, setting),
     )
@@ -334,7 +335,10 @@ def doubts_of(fit: Fit, question: Question, window: Window, choice: Choice) -> l
         found.append("far_from_tried")
     heat = fit.heat_at(question, choice.nozzle_c, choice.speed)
     found += failed.doubts(fit, question, window, heat)
-    return found + bracket.doubts(fit, question, choice.nozzle_c, heat)
+    found += bracket.doubts(fit, question, choice.nozzle_c, heat)
+    if "no_strip_today" in found:
+        return found
+    return found + bond_seen.doubts(fit, question, window)
 
 
 def _next(fit: Fit, question: Question, window: Window, choice: Choice) -> NextStrip:
@@ -365,5 +369,6 @@ def _rests_on(fit: Fit, question: Question, every: Fit) -> dict[str, int]:
         "set_aside": sum(o in same for i, o in enumerate(fit.observations) if i in aside)
         + len(every.observations)
         - len(fit.observations),
-        "bleed_checks": len(same) - len(test),
+        "bleed_checks": sum(o.on_seam and o.bond is None for o in same),
+        "peel_samples": sum(o.on_seam and o.bond is not None for o in same),
     }

@@ -16,7 +16,7 @@ import numpy as np
 
 from weldcal.calibration.bracket import HEAT_MARGIN
 from weldcal.calibration.observation import Observation, Question, Window
-from weldcal.calibration.signs import at_edge, is_good, of_kind
+from weldcal.calibration.signs import at_edge, half_step, is_good, of_kind
 
 if TYPE_CHECKING:
     from weldcal.calibration.engine import Fit
@@ -94,6 +94,8 @@ def _against(
     o: Observation, window: Window, before: list[tuple[Observation, float]], heat: float
 ) -> str:
     """What a strip or check says against its setting: a code, or nothing."""
+    if o.on_seam and not o.readings_mm:  # a sample cut from the lap: its bond is all it shows
+        return "last_failed_here" if o.bond == "cold" else ""
     judged = bool(o.readings_mm) or o.bond is not None
     good = is_good(o, window) if judged else o.bubbling != "heavy"
     if not good or _bubbled(o, window):
@@ -122,9 +124,9 @@ def _sides(o: Observation, window: Window) -> set[int]:
         found.add(1)
     if o.readings_mm and (at_edge(o, window) or not is_good(o, window)):
         width = float(np.median(o.readings_mm))
-        if width < window.low_mm or abs(width - window.low_mm) <= o.reading_step_mm / 2.0:
+        if width < window.low_mm or abs(width - window.low_mm) <= half_step(o):
             found.add(-1)
-        if width > window.high_mm or abs(width - window.high_mm) <= o.reading_step_mm / 2.0:
+        if width > window.high_mm or abs(width - window.high_mm) <= half_step(o):
             found.add(1)
     return found
 

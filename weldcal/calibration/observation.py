@@ -23,7 +23,7 @@ SIXTEENTH_MM = 25.4 / 16
 
 @dataclass(frozen=True, slots=True)
 class Observation:
-    """One test strip, or one bleed check on a seam, as the regression sees it.
+    """One test strip, or one bleed check or peel sample of a seam, as the regression sees it.
 
     Attributes:
         day: the job's local day, ISO ("2026-06-01"). Observations of one day
@@ -46,7 +46,7 @@ class Observation:
             carried over; of the day before, below 0. `None`: read then.
         site: where and on which day, `None` where nobody said.
         sky: as noted, `None` where nobody did.
-        on_seam: a bleed check on a seam rather than a strip.
+        on_seam: a bleed check or a peel sample of a seam rather than a strip.
         after_event: since the one before, power was lost or another roll was begun.
         after_damp: since the one before, somebody noted damp.
         repairs: repairs of the machine that lie before it, as the caller counts them.
@@ -95,6 +95,8 @@ class Window:
             (a thermoplastic lap may show no bleed-out when perfect).
         trace_ok: trace bubbling passes.
         threshold: joint chance from which advice counts as sure.
+        bond_holds_h: hours after which a lap that was pulled and held says nothing of what is
+            welded now: as long as the job lets welding go on without another strip.
     """
 
     low_mm: float
@@ -103,6 +105,7 @@ class Window:
     by_bleed_out: bool = True
     trace_ok: bool = False
     threshold: float = 0.8
+    bond_holds_h: float = 5.0  # as the go-ahead's rule has it, where the job adopted no other
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,6 +268,20 @@ class SecondStrip:
 
 
 @dataclass(frozen=True, slots=True)
+class BondSeen:
+    """The day's last lap that was pulled and held.
+
+    Attributes:
+        name: of the strip or sample; `hour`: when it was welded.
+        more_since: something was welded and looked at since, its bond not.
+    """
+
+    name: str
+    hour: float | None
+    more_since: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Step:
     """Another speed later in the day, if the sky stays as it is.
 
@@ -297,7 +314,7 @@ class Advice:
         next_strip: what to run next when not sure.
         reasons: what moved the advice most, largest first, at most three.
         rests_on: counts: strips_today, strips_earlier, days_earlier,
-            set_aside, bleed_checks.
+            set_aside, bleed_checks, peel_samples.
         state: whether machine and surface are what they were.
         stop: something is broken, more likely than the threshold of `stopping.py`.
         signs: what today's strips show that heat alone does not explain.
@@ -305,6 +322,7 @@ class Advice:
         capped: "warmer" or "colder": the sheet is so far from all that was tried that the
             speed was held back; "" where it was not.
         second_strip: the last strip passed, and yet the model doubts its setting.
+        bond_seen: what today's bonds are known by; `None` where nothing was pulled and held.
         sheet_now_c: where the balance puts the sheet now, °C: an older reading under a sky that
             was noted; `None` where it is taken as read.
         steps: the rest of the day, if the sky stays as it is; counted from the reading on,
@@ -327,5 +345,6 @@ class Advice:
     sheet_unsure_k: float = 0.0
     capped: Capped = ""
     second_strip: SecondStrip | None = None
+    bond_seen: BondSeen | None = None
     sheet_now_c: float | None = None
     steps: tuple[Step, ...] = ()

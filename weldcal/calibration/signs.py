@@ -124,8 +124,22 @@ def at_edge(o: Observation, window: Window) -> bool:
     """
     if not o.readings_mm:
         return False
-    width, half = float(np.median(o.readings_mm)), o.reading_step_mm / 2.0
-    return min(abs(width - window.low_mm), abs(width - window.high_mm)) <= half
+    width = float(np.median(o.readings_mm))
+    return min(abs(width - window.low_mm), abs(width - window.high_mm)) <= half_step(o)
+
+
+def half_step(o: Observation) -> float:
+    """Half a step of the tape, mm; what lies that far off to a rounding counts as no farther.
+
+    The median of 5/16 and 3/8 in is exactly that far from 3/8: floats must not decide it.
+
+    Args:
+        o: a strip or check.
+
+    Returns:
+        mm.
+    """
+    return o.reading_step_mm / 2.0 + 1e-6
 
 
 def of_kind(fit: Fit, question: Question) -> list[int]:

@@ -147,7 +147,7 @@ STORY: tuple[Scene, ...] = (
     Scene(
         "07:10",
         "strip 5.5 1/4 3/16 1/4 none --yes",
-        mark("Operator: the strip in one line. Now it is sure, and says what next."),
+        mark("Operator: the strip in one line. It says what is lacking yet: the pull."),
         says=False,
     ),
     Scene("07:12", "dial"),

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 
-from weldcal.calibration.observation import Reason
+from weldcal.calibration.observation import Advice, Reason
 from weldcal.json_values import JsonObject
 from weldcal.reports import day_ahead, sentences, show, signs
 from weldcal.reports.lines import wrapped
@@ -168,7 +168,8 @@ def _certainty(dialled: Dialled) -> list[str]:
             _(
                 "SURE ENOUGH: {chance} chance of a lap inside the limits, without bubbling, bonded.",
                 chance=chance,
-            )
+            ),
+            *_bond_unseen(a),
         ]
     lines = [
         _(
@@ -177,6 +178,26 @@ def _certainty(dialled: Dialled) -> list[str]:
         )
     ]
     return lines + [f"- {doubt(code)}" for code in a.doubts]
+
+
+def bond_pulled(advice: Advice) -> str:
+    """When what was last pulled and held was welded; empty where nothing was looked at since."""
+    seen = advice.bond_seen
+    if seen is None or not seen.more_since or seen.hour is None:
+        return ""
+    return day_ahead.clock(seen.hour, to_min=1)
+
+
+def _bond_unseen(advice: Advice) -> list[str]:
+    at = bond_pulled(advice)
+    if not at:
+        return []
+    return [
+        _(
+            "- Since {at} nothing welded was pulled: a bleed check shows the heat, not the bond. A strip or a sample would.",
+            at=at,
+        )
+    ]
 
 
 def doubt(code: str) -> str:
@@ -197,6 +218,8 @@ def doubt(code: str) -> str:
         "last_failed_here": _("the last one at about this setting failed"),
         "last_at_edge": _("the last one at about this setting lay at the very edge of the limits"),
         "far_from_tried": _("the sheet is far from anything tried"),
+        "bond_not_seen": _("nothing welded today was pulled and held"),
+        "bond_long_ago": _("what was last pulled and held was welded too long ago"),
     }.get(code, code.replace("_", " "))
 
 
@@ -264,6 +287,8 @@ def _rests(dialled: Dialled) -> list[str]:
     ]
     if r.get("bleed_checks"):
         parts.append(plural("{n} bleed check", "{n} bleed checks", r["bleed_checks"]))
+    if r.get("peel_samples"):
+        parts.append(plural("{n} peel sample", "{n} peel samples", r["peel_samples"]))
     if r.get("set_aside"):
         parts.append(plural("{n} set aside as wild", "{n} set aside as wild", r["set_aside"]))
     if dialled.asked.left_out:

@@ -7,7 +7,7 @@ wait never stands beside a speed to weld at; a speed without a go-ahead says tha
 from __future__ import annotations
 
 from weldcal.reports import digits, sentences, show, signs
-from weldcal.reports.advice import doubt, on_dial, unrecorded
+from weldcal.reports.advice import bond_pulled, doubt, on_dial, unrecorded
 from weldcal.reports.lines import wrapped
 from weldcal.rules.causes import CAUSES
 from weldcal.views.dialled import Dialled, Stands, Then
@@ -64,6 +64,8 @@ def _sure(dialled: Dialled) -> str:
     chance = show.percent(dialled.advised.chance, down=True)
     if a.sure:
         said = _("SURE ENOUGH: {chance} for a good lap.", chance=chance)
+        if at := bond_pulled(a):
+            said += " " + _("Bond last pulled: {at}.", at=at)
     elif "chance_too_low" in a.doubts:
         said = _("NOT SURE: {chance} for a good lap.", chance=chance)
     else:

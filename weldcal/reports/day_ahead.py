@@ -69,10 +69,10 @@ def _step(asked: Asked, step: Step) -> str:
     return _("{speed} from about {at} (sheet {temperature})", **values)
 
 
-def clock(hour: float) -> str:
-    """An hour of the day to ten minutes, like 10:20."""
-    tens = round(hour * 6)
-    return f"{tens // 6:02d}:{tens % 6}0"
+def clock(hour: float, *, to_min: int = 10) -> str:
+    """An hour of the day as a clock shows it, like 10:20; to ten minutes, or as said."""
+    minutes = round(hour * 60 / to_min) * to_min
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"
 
 
 def document(asked: Asked, steps: Sequence[Step]) -> list[JsonObject]:

@@ -6,6 +6,8 @@ beside a speed.
 
 from __future__ import annotations
 
+import dataclasses
+
 from weldcal.calibration.observation import Advice, DayState, Observation, Reason, Sign
 from weldcal.json_values import JsonObject
 from weldcal.reports import show
@@ -184,6 +186,7 @@ def document(advice: Advice) -> JsonObject:
         ],
         "sheet_unsure_k": advice.sheet_unsure_k,
         "capped": advice.capped,
+        "bond_seen": dataclasses.asdict(advice.bond_seen) if advice.bond_seen else None,
         "second_strip": None
         if advice.second_strip is None
         else {
