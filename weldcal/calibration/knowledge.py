@@ -32,6 +32,7 @@ _OWN = {
     "repair": priors.SHARED_REPAIR,
 }
 _OF_SHEET = ("sheet", "elasticity", "bubbling")
+_COMPOUND = ("curvature", "trace_at", "heavy_gap", "cold_at")  # rather the sheet's than the rig's
 
 
 @dataclass(frozen=True, slots=True)
@@ -307,7 +308,7 @@ def _shared(kind: str) -> Shared:
     """Spreads of an unknown's levels."""
     if kind in _OWN:
         return _OWN[kind]
-    rest = priors.SHARED_REST
+    rest = priors.SHARED_COMPOUND if kind in _COMPOUND else priors.SHARED_REST
     sd = _TABLE[kind].sd
     return Shared(firm=rest.firm * sd, sheet=rest.sheet * sd, job=rest.job * sd)
 
