@@ -21,11 +21,12 @@ import argparse
 import sys
 import time
 from collections import defaultdict
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
-from tests.bench.days import MORNING, Strip, question, read_air
+from tests.bench.days import MORNING, Strip, passes, question, read_air
 from tests.bench.firm import OTHER, Firm, OfFirm, _workable, firm, near
 from tests.bench.firm_paired import CREW, asked, speed
 from tests.bench.protocol import MOST, Morning
@@ -81,10 +82,8 @@ def _fits(found: Firm, said: list[JobSaid | None], left: int, sheet: str) -> dic
 
 
 def _as_cap(row: Observation, sheet: str) -> Observation:
-    """The mornings here call their sheet cap: so does the same sheet's earlier strip."""
-    from dataclasses import replace
-
-    return replace(row, sheet="cap") if row.sheet == sheet else row
+    """The mornings call their sheet cap: so does an earlier strip of the same, and no other."""
+    return replace(row, sheet="cap" if row.sheet == sheet else f"earlier {row.sheet}")
 
 
 def _judged(known: Fit, morning: Morning) -> Row:
@@ -110,8 +109,6 @@ def _judged(known: Fit, morning: Morning) -> Row:
 
 def _welded(morning: Morning) -> list[tuple[Question, Strip]]:
     """The strips of a crew by rule of thumb until one passes, and what was read for each."""
-    from tests.bench.days import passes
-
     found: list[tuple[Question, Strip]] = []
     for n in range(MOST):
         hour = MORNING + 0.25 * n
