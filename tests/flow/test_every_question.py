@@ -1,0 +1,409 @@
+"""Every question of every step, on every day made up: what Enter does there, and what is looked at.
+
+The table says what the crew's day must be like. Enter alone records nothing that somebody should
+have seen; what is looked at has the time at which it was answered.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from msgspec.structs import replace
+
+from weldcal.errors import WeldcalError
+from weldcal.flow import going, laps, operator, weather
+from weldcal.flow.question import Question, Step, first_open
+from weldcal.records.day import (
+    Answer,
+    Day,
+    Draft,
+    GoAheadNow,
+    Joint,
+    Lap,
+    Machine,
+    Needs,
+    Reading,
+)
+
+from . import days
+
+OPEN_RUN = replace(days.VOID, to_weld=())
+OTHER_SHEETS = replace(days.GOOD, sheets=("base", "cap"), machines=(), laps=("granules",))
+TWO_MACHINES = replace(days.FIRST, machines=(Machine("blue", "ft/min"), Machine("red", "mark")))
+LONG_AGO = replace(
+    days.HOT, read=(Reading("ambient", "61F", 9.0), Reading("sheet_temp", "74F", 9.0))
+)
+BADLY_CHECKED = replace(days.GOOD, welding=(Lap("A1", "0", "33", run="R1", outside=True),))
+TWO_OF_EACH = replace(
+    days.GOOD,
+    waiting=("S1", "S2"),
+    welding=(Lap("A1", "0", "33", run="R1"), Lap("A2", "0", "33", run="R2")),
+)
+MORE = (
+    TWO_OF_EACH,
+    days.VOLTS,
+    days.DAMP,
+    OPEN_RUN,
+    OTHER_SHEETS,
+    TWO_MACHINES,
+    LONG_AGO,
+    BADLY_CHECKED,
+)
+ALL_DAYS = days.DAYS | {"operator": (*days.DAYS["operator"], *MORE)}
+TYPED = {
+    "value": ("20",),
+    "speed": ("5.5",),
+    "many": ("1/4,3/16",),
+    "name": ("A1", "Z9"),
+    "text": ("words", "1-9"),
+    "stretch": ("14.5",),
+    "walk": ("33", "void 3 2in"),
+    "agree": ("yes",),
+    "permit": ("4711",),
+    "nozzle": ("900",),
+    "line_voltage": ("230",),
+    "watch": ("60min",),
+}
+REFUSED, LEFT_OUT, YES, TAKES = "refused", "left out", "yes", "takes what stands there"
+# step: question: what Enter does, on one day or another.
+ENTER = """
+conditions: ambient, sheet_temp, wind, humidity, gust, roll_temp, line_voltage, supply, damp: left out
+conditions: confirm_conditions: yes
+cautions: cautions, confirm: yes
+cautions: extinguisher, deck, watch: refused
+dial: line_voltage, supply: left out
+dial: machine: refused, takes what stands there
+dial: sheet, lap: takes what stands there
+dial: confirm_dial: yes
+strip: machine: refused, takes what stands there
+strip: sheet, lap: takes what stands there
+strip: still: refused, takes what stands there
+strip: ambient, sheet_temp: refused, left out
+strip: wind, humidity: left out
+strip: nozzle, speed: refused, takes what stands there
+strip: readings, bubbling: refused
+strip: confirm_strip: yes
+pull: pulled: takes what stands there
+pull: bond: refused
+pull: parted: left out
+pull: confirm_pull: yes
+start: weld: refused, takes what stands there
+start: start: takes what stands there
+start: roll_lot: left out
+start: same_setting: refused, takes what stands there
+start: machine: refused, takes what stands there
+start: sheet, lap: takes what stands there
+start: nozzle, speed: refused, takes what stands there
+start: confirm_start: refused, yes
+start: tool, agree_hand: refused
+lap: seam: takes what stands there
+lap: lap_what: refused, takes what stands there
+lap: at, readings, end: refused
+lap: confirm_check: yes
+lap: stopped: takes what stands there
+hand strip: sheet, tool, nozzle, bubbling: refused
+hand strip: confirm_hand_strip: yes
+seams: names: refused
+seams: length: left out
+seams: confirm_seams: yes
+rolls: lot, storage, conditioned: left out
+rolls: confirm: yes
+hot work over: ended: takes what stands there
+hot work over: confirm: yes
+watch: watch_found: left out
+watch: confirm: yes
+startup: seen_to: left out
+startup: seen_said: refused
+startup: confirm: yes
+undo: confirm_undo: yes
+probe: walk: refused, takes what stands there
+probe: walk_from: takes what stands there
+probe: walk_end: refused, takes what stands there
+probe: joint: left out
+probe: joint_flaw: refused
+finding: found_on: refused
+finding: flaw, place: refused
+finding: how: takes what stands there
+finding: confirm_finding: yes
+mend: mended, method: takes what stands there
+mend: patch: left out
+mend: confirm_mend: yes
+peel: peeled, peel_at: refused
+peel: parted, load, width: left out
+peel: confirm: yes
+roof: confirm_roof: yes
+settle: settled: takes what stands there
+settle: what_done: refused
+settle: confirm_settle: yes
+evening: tomorrow: left out
+seal: confirm_seal: yes
+hand: hand_to: refused
+hand: hand_how: takes what stands there
+hand: confirm_hand: yes
+dossier: want_dossier: takes what stands there
+cover: covered: left out
+cover: agree_cover: refused
+"""
+# What is looked at or read just then: its time is the entry's.
+LOOKED_AT = {
+    ("conditions", "ambient sheet_temp wind humidity gust roll_temp line_voltage damp"),
+    ("dial", "line_voltage"),
+    ("strip", "bubbling"),
+    ("hand strip", "bubbling"),
+    ("pull", "bond"),
+    ("start", "same_setting confirm_start agree_hand"),
+    ("lap", "readings end"),
+    ("finding", "place"),
+    ("mend", "method"),
+    ("peel", "parted"),
+    ("watch", "watch_found"),
+}
+Asked = dict[tuple[str, str], list[tuple[Question, str]]]
+
+
+def _enter(day: Day, draft: Draft, asked: Question) -> str:
+    """What Enter does at a question."""
+    try:
+        text = going.answer(day, draft, "", day.now).answers[len(draft.answers)].text
+    except WeldcalError:
+        return REFUSED
+    if asked.carried:
+        assert text is None
+        return LEFT_OUT
+    if asked.default is not None:
+        assert text == asked.default
+        return TAKES
+    return YES if text == "yes" else LEFT_OUT
+
+
+def _walk(day: Day, draft: Draft, found: Asked, met: set[str]) -> None:
+    """Every question that any of a few answers leads to; one met before on this day, not again."""
+    asked = going.question(day, draft)
+    if asked is None or repr(asked) in met or len(draft.answers) > 16:
+        return
+    met.add(repr(asked))
+    found.setdefault((draft.step or "", asked.code), []).append((asked, _enter(day, draft, asked)))
+    for typed in dict.fromkeys(
+        ("", *asked.choices, *TYPED.get(asked.code, TYPED.get(asked.kind, ())))
+    ):
+        try:
+            then = going.answer(day, draft, typed, day.now)
+        except WeldcalError:
+            continue
+        if then.step == draft.step:
+            _walk(day, then, found, met)
+
+
+@pytest.fixture(scope="module")
+def every() -> Asked:
+    """Every question of every step that is listed on any of the days."""
+    found: Asked = {}
+    for role, some in ALL_DAYS.items():
+        for day in some:
+            listed = going.question(day, going.begun_at(day, days.draft(role), going.LIST))
+            assert listed is not None
+            for step in listed.choices:
+                _walk(day, going.begun_at(day, days.draft(role), step), found, set())
+    return found
+
+
+def _table() -> Iterator[tuple[tuple[str, str], set[str]]]:
+    for line in ENTER.strip().splitlines():
+        step, codes, does = line.split(": ")
+        for code in codes.split(", "):
+            yield (step, code), set(does.split(", "))
+
+
+def test_what_enter_does_at_every_question(every: Asked) -> None:
+    """As the table has it, and no question is missing from it."""
+    assert {key: {does for _, does in asked} for key, asked in every.items()} == dict(_table())
+
+
+def test_what_is_looked_at_has_its_own_time(every: Asked) -> None:
+    """And nothing else has."""
+    expected = {(step, code) for step, codes in LOOKED_AT for code in codes.split()}
+    assert {key for key, asked in every.items() if any(q.seen for q, _ in asked)} == expected
+    assert all(q.seen for key in expected for q, _ in every[key])
+
+
+def test_every_question_has_words(every: Asked) -> None:
+    """What is asked is said; where there is a choice, there is something to choose from."""
+    for key, asked in every.items():
+        for question, _ in asked:
+            assert question.asks, key
+            assert question.kind != "choice" or question.choices, key
+
+
+# step: what it records; `d` takes a time, `o` once a day, `s` done where it was skipped,
+# `f` shows something before its questions.
+STEPS = {
+    "job": ("job", ""),
+    "undo": ("amend", ""),
+    "conditions": ("conditions", "ds"),
+    "cautions": ("hot-work", "fo"),
+    "dial": ("advice", "s"),
+    "strip": ("strip", "d"),
+    "pull": ("pull", "d"),
+    "start": ("run", "d"),
+    "lap": ("bleed run-finish", "d"),
+    "hand strip": ("strip", "d"),
+    "seams": ("seam", ""),
+    "rolls": ("roll", "ds"),
+    "hot work over": ("hot-work-end", "ds"),
+    "watch": ("watch", "ds"),
+    "startup": ("start-answer", "dfs"),
+    "probe": ("walk", "d"),
+    "finding": ("finding", "d"),
+    "mend": ("mend", "d"),
+    "peel": ("peel", "ds"),
+    "roof": ("", "s"),
+    "settle": ("settle", ""),
+    "evening": ("", "o"),
+    "seal": ("seal", ""),
+    "hand": ("handed", ""),
+    "dossier": ("", "o"),
+    "cover": ("cover", "do"),
+}
+
+
+def _marks(step: Step) -> str:
+    flags = {"d": step.dated, "f": step.shown_first, "o": step.once, "s": step.skips}
+    return "".join(sign for sign, is_so in flags.items() if is_so)
+
+
+def test_what_every_step_is() -> None:
+    """What it records, whether its time may lie back, and whether it comes again that day."""
+    found = {code: (" ".join(s.records), _marks(s)) for code, s in going.STEPS.items()}
+    assert found == STEPS
+    assert all(step.about for step in going.STEPS.values())
+
+
+def test_a_step_of_another_version_is_not_known() -> None:
+    """A draft between steps, at the list or at a step there is."""
+    draft = days.draft("operator")
+    for step, is_known in ((None, True), ("list", True), ("pull", True), ("no such step", False)):
+        assert going.known(replace(draft, step=step)) is is_known
+        assert going.recorded(replace(draft, step=step), frozenset(["pull"])) is (step == "pull")
+
+
+@pytest.mark.parametrize("level", ["wait", "good", "strip_again", "none"])
+def test_where_the_go_ahead_waits_for_the_weather_it_is_read_anew(level: str) -> None:
+    """A sheet read lately is not asked for, unless the go-ahead itself waits for it."""
+    day = replace(
+        days.HOT,
+        read=(Reading("ambient", "61F", 0.1), Reading("sheet_temp", "74F", 0.1)),
+        standing=GoAheadNow("S1", level, days.SET),
+    )
+    assert ("conditions" in operator.due(day)) is (level == "wait")
+
+
+@pytest.mark.parametrize(
+    ("age", "limit", "old"), [(2.0, 2.0, False), (2.01, 2.0, True), (0.9, 1.0, False)]
+)
+def test_a_reading_older_than_the_job_lets_it_be_is_old(
+    age: float, limit: float, old: bool
+) -> None:
+    """The sheet's, or the air's where nobody reads the sheet; wind never makes it so."""
+    day = replace(days.BARE, read_h=limit)
+    for name in ("sheet_temp", "ambient"):
+        assert weather.sheet_old(replace(day, read=(Reading(name, "61F", age),))) is old
+    fresh = (Reading("ambient", "61F", 9.0), Reading("sheet_temp", "74F", 0.1))
+    assert not weather.sheet_old(replace(day, read=fresh))
+    assert not weather.sheet_old(replace(day, read=(Reading("wind", "5", 9.0),)))
+    assert not weather.sheet_old(day)
+
+
+@pytest.mark.parametrize(("age", "asked"), [(0.25, False), (0.26, True)])
+def test_readings_of_the_last_quarter_of_an_hour_need_no_look(age: float, asked: bool) -> None:
+    """After that, whether all is still so."""
+    day = replace(days.HOT, read=(Reading("ambient", "61F", age),))
+    assert bool(list(weather.still(day, ()))) is asked
+
+
+@pytest.mark.parametrize(
+    ("named", "typed", "question", "asked"),
+    [
+        ("wind", "14.5mph", "gust", False),  # 6.48 m/s
+        ("wind", "14.6mph", "gust", True),  # 6.53 m/s
+        ("wind", "6.5m/s", "gust", True),
+        ("ambient", "50F", "roll_temp", True),
+        ("ambient", "50.1F", "roll_temp", False),
+        ("ambient", "10C", "roll_temp", True),
+        ("humidity", "85", "damp", True),
+        ("humidity", "84.9", "damp", False),
+    ],
+)
+def test_what_is_asked_because_of_the_weather(
+    named: str, typed: str, question: str, asked: bool
+) -> None:
+    """Gusts from 6.5 m/s, a roll's temperature up to 10 °C, damp from 85 % (site settings)."""
+    given = (Answer(named, typed, days.NOW),)
+    codes = [q.code for q in going.STEPS["conditions"].asks(days.BARE, given)]
+    assert (question in codes) is asked
+
+
+@pytest.mark.parametrize(
+    ("end", "reached"),
+    [
+        ("33", True),
+        ("33ft", True),
+        ("end", True),
+        ("32.9", False),
+        ("33.1", False),
+        ("10.058m", True),
+    ],
+)
+def test_a_lap_that_reached_its_end_needs_no_reason(end: str, reached: bool) -> None:
+    """33 ft are 10.0584 m; within a tenth of a millimetre it is the end, to either side."""
+    asked = going.STEPS["lap"].asks(days.WELDING, _given(seam="A1", lap_what="finish", end=end))
+    near = end != "10.058m"
+    assert ("stopped" not in [q.code for q in asked]) is (reached and near)
+
+
+def _given(**texts: str) -> tuple[Answer, ...]:
+    return tuple(Answer(code, text, days.NOW) for code, text in texts.items())
+
+
+def test_the_seam_asked_about_is_named() -> None:
+    """In the question whether it begins at the go-ahead's setting."""
+    asked = first_open(going.STEPS["start"], days.GOOD, _given(weld="A7", start="0"))
+    assert asked is not None and asked.code == "same_setting"
+    assert asked.values["seam"] == "A7"
+
+
+def test_what_is_asked_of_a_seam_says_where_it_stands() -> None:
+    """Nothing listed; from its zero end; gone on with; and to be probed, first or again."""
+    texts = {
+        (): "Which seam do you weld?",
+        (Lap("A1", "0", "33"),): "Weld next",
+        (Lap("A1", "20", "33"),): "Weld {seam} on from {start}",
+    }
+    for some, text in texts.items():
+        day = replace(days.GOOD, to_weld=some)
+        asked = first_open(laps.START, day, ())
+        assert asked is not None and asked.asks == text
+    walks = {
+        (): "Which seam do you probe? The walk begins with Enter",
+        days.PROBING.to_probe[:1]: "Probe {seam}, {stretch}, welded {age} ago. "
+        "Enter begins the walk",
+        days.PROBING.to_probe[1:]: "Probe {seam}, {stretch}, again: {finding} was mended {age} "
+        "ago. Enter begins the walk",
+    }
+    for some, text in walks.items():
+        asked = first_open(going.STEPS["probe"], replace(days.PROBING, to_probe=some), ())
+        assert asked is not None and asked.asks == text
+
+
+def test_a_lap_welded_by_hand_is_begun_with_its_tool_alone() -> None:
+    """No speed, no setting of the machine's go-ahead; its lap kind as the tool's command has it."""
+    given = _given(weld="D1", start="0", tool="blower", nozzle="600", agree_hand="yes")
+    (call,) = going.STEPS["start"].filled(days.DETAIL, given)
+    assert call.line() == ["seam", "start", "D1", "--tool", "blower", "--nozzle", "600"]
+
+
+def test_t_joints_of_another_lap_are_none_of_this_walks() -> None:
+    """Found by the lap they lie on."""
+    day = replace(days.PROBING, needs=Needs(joints=(Joint("A2.1t", "A2", 1.0),)))
+    given = _given(walk="A1", walk_from="0", walk_to="33", walk_end="33")
+    assert "joint" not in [q.code for q in going.STEPS["probe"].asks(day, given)]
