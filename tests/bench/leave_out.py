@@ -180,10 +180,8 @@ def main(argv: list[str] | None = None) -> None:
         for kind in OTHER:
             for arm in ("same", "other"):
                 rows += one(i, kind, arm, args.seed, args.days)
-        print(f"{i}, {time.perf_counter() - start:.0f} s", file=sys.stderr, flush=True)
-        if (i + 1 - args.first) % 5 == 0:
-            print(report(rows), flush=True)  # broken off, it has told what it has
-    print(report(rows))
+        print(f"{i}, {time.perf_counter() - start:.0f} s", file=sys.stderr)
+        print(report(rows), flush=True)  # broken off, it has told what it has
 
 
 if __name__ == "__main__":
