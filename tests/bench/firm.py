@@ -125,10 +125,11 @@ def roof(rng: np.random.Generator, number: int, of: Sheet, machines: tuple[Machi
 
 @dataclass(frozen=True, slots=True)
 class Firm:
-    """The judged mornings by days of their own, and what was welded before."""
+    """The judged mornings by days of their own, what was welded before, and on which roofs."""
 
     mornings: dict[int, tuple[Morning, ...]]
     earlier: tuple[tuple[Sheet, tuple[Observation, ...]], ...]
+    roofs: tuple[tuple[Roof, tuple[Day, ...]], ...]
 
 
 def firm(
@@ -174,13 +175,14 @@ def _firm(
         mornings[own_days] = tuple(
             Morning(judged, day, seed + 10_000 * n, rows) for n, day in enumerate(workable)
         )
-    earlier = []
+    earlier, roofs = [], []
     for j, one in enumerate(sheets):
         there = roof(rng, 1000 * number + j, one, machines)
-        rows = history(there, calendar(there, DAYS, rng), rng, corrupted=False)
+        roofs.append((there, calendar(there, DAYS, rng)))
+        rows = history(*roofs[-1], rng, corrupted=False)
         named = tuple(replace(r, sheet=one.name, day=f"r{j}{r.day}") for r in rows)
         earlier.append((one, named))
-    return Firm(mornings, tuple(earlier))
+    return Firm(mornings, tuple(earlier), tuple(roofs))
 
 
 def _workable(judged: Roof, day: Day) -> bool:
@@ -257,7 +259,7 @@ def report(rows: list[dict[str, Any]], paired: tuple[str, ...] = PAIRED) -> str:
             for r in rows
             if (r["kind"], r["arm"], int(r["days"]), r["method"]) == (kind, arm, days, method)
         ]
-        shown = [c for c in dict.fromkeys((*COLUMNS, *paired)) if c in here[0]]
+        shown = [c for c in dict.fromkeys((*COLUMNS, *paired)) if here[0].get(c, "") != ""]
         means = "  ".join(f"{c} {np.mean([as_number(r[c]) for r in here]):.3f}" for c in shown)
         lines.append(f"{kind:6s} {arm:6s} {days:>2d} days {method:6s} n={len(here)}  {means}")
     for peer in ("alone", "handed"):
@@ -272,7 +274,10 @@ def report(rows: list[dict[str, Any]], paired: tuple[str, ...] = PAIRED) -> str:
 
 
 def gaps(label: str, rows: list[dict[str, Any]], peer: str, paired: tuple[str, ...]) -> list[str]:
-    """`firm` less a peer on the same mornings: a line, or none where they share no morning."""
+    """`firm` less a peer on the same mornings, in what both were asked: a line, or none where
+    they share no morning."""
+    asked = [r for r in rows if r["method"] == peer]
+    paired = tuple(c for c in paired if asked and asked[0].get(c, "") != "")
     by = {(r["method"], r["kind"], r["arm"], r["roof"], r["morning"]): r for r in rows}
     firms: dict[tuple[Any, ...], list[list[float]]] = defaultdict(list)
     for key, mine in by.items():

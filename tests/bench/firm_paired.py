@@ -4,7 +4,8 @@ Invariant: every method answers on the same strips. A crew by rule of thumb (the
 times the physics slope, half steps) welds the morning until a strip passes; then each method says
 its first advice (nobody's strips of the day seen) and its 2 p.m. advice (with all of them). So
 one fit serves the first advice of all mornings of a firm, and differences have no luck of their
-own in them. `firm.py` lets each method weld its own strips, at ten times the cost.
+own in them. With `--dawn` the engine with every strip, the dearest, says first advice only.
+`firm.py` lets each method weld its own strips, at ten times the cost.
 """
 
 from __future__ import annotations
@@ -54,7 +55,9 @@ def speed(known: Fit, now: Question) -> tuple[float, bool]:
     return choose(known.without(state.aside), now, WINDOW, REACH).speed, False
 
 
-def one(task: tuple[int, Kind, str, int, tuple[int, ...], int, int]) -> list[dict[str, Any]]:
+def one(
+    task: tuple[int, Kind, str, int, tuple[int, ...], int, int], dawn: bool = False
+) -> list[dict[str, Any]]:
     """All histories, mornings and methods of one firm."""
     number, kind, arm, seed, days, judged, handed = task
     found = firm(number, kind, arm, seed, days, judged)
@@ -73,21 +76,24 @@ def one(task: tuple[int, Kind, str, int, tuple[int, ...], int, int]) -> list[dic
             for method, before in first.items():
                 if method == "handed" and n >= handed:
                     continue
-                row = _row(before, morning, today)
+                row = _row(before, morning, today, both=not (dawn and method == "handed"))
                 label = {"roof": number, "kind": kind, "arm": arm, "days": count, "morning": n}
                 out.append(label | {"method": method} | row)
     return out
 
 
-def _row(before: Fit, morning: Morning, today: tuple[Observation, ...]) -> dict[str, Any]:
-    """First advice and 2 p.m. of one method."""
+def _row(
+    before: Fit, morning: Morning, today: tuple[Observation, ...], *, both: bool = True
+) -> dict[str, Any]:
+    """First advice of one method, and 2 p.m. where both are asked."""
     dawn, _never = speed(before, asked(morning, MORNING, 0))
+    first = {"good0": morning.good(dawn, MORNING), "near0": near(morning, dawn, MORNING)}
+    if not both:
+        return first
     later, stopped = speed(
         before.of((*before.observations, *today)), asked(morning, AFTERNOON, 100)
     )
-    return {
-        "good0": morning.good(dawn, MORNING),
-        "near0": near(morning, dawn, MORNING),
+    return first | {
         "pm_good": morning.good(later, AFTERNOON),
         "near_pm": near(morning, later, AFTERNOON),
         "stopped": stopped,
@@ -103,17 +109,21 @@ def main(argv: list[str] | None = None) -> None:
     parser.add_argument("--history", nargs="+", type=int, default=[0, 5, 20])
     parser.add_argument("--judged", type=int, default=8, help="mornings of each firm")
     parser.add_argument("--handed", type=int, default=2, help="of these with every strip handed")
+    parser.add_argument("--dawn", action="store_true", help="every strip handed: no 2 p.m.")
+    parser.add_argument("--arms", nargs="+", default=list(ARMS), choices=ARMS)
+    parser.add_argument("--kinds", nargs="+", default=list(OTHER), choices=list(OTHER))
     parser.add_argument("--out", default="bench-firm-paired")
     args = parser.parse_args(argv)
     out = Path(args.out)
     out.mkdir(parents=True, exist_ok=True)
     rows: list[dict[str, Any]] = []
     start = time.perf_counter()
-    cells = [(arm, kind) for arm in ARMS for kind in OTHER]
+    cells = [(arm, kind) for arm in args.arms for kind in args.kinds]
     for done, (i, (arm, kind)) in enumerate(
         ((i, c) for i in range(args.first, args.first + args.firms) for c in cells), 1
     ):
-        rows += one((i, kind, arm, args.seed, tuple(args.history), args.judged, args.handed))
+        task = (i, kind, arm, args.seed, tuple(args.history), args.judged, args.handed)
+        rows += one(task, args.dawn)
         if done % len(cells) == 0:
             save(out, rows, PAIRED)  # broken off, it keeps what it has
             print(f"{done}, {time.perf_counter() - start:.0f} s", file=sys.stderr, flush=True)

@@ -9,7 +9,7 @@ import pytest
 
 from weldcal.calibration import Observation, Question, Window, fit, priors
 from weldcal.calibration.features import features
-from weldcal.calibration.job_said import DAY, STRIP, job_said
+from weldcal.calibration.job_said import DAY, STRIP, JobSaid, job_said
 from weldcal.calibration.keys import SheetKey, Who
 from weldcal.calibration.knowledge import (
     Job,
@@ -20,7 +20,7 @@ from weldcal.calibration.knowledge import (
     pool_of,
 )
 from weldcal.calibration.layout import Layout
-from weldcal.calibration.levels import Posterior
+from weldcal.calibration.levels import Posterior, Said
 from weldcal.calibration.response import Point, Response
 from weldcal.calibration.strips import levels_of, strips
 
@@ -192,6 +192,26 @@ def test_how_far_sheets_differ_is_learnt(window: Window) -> None:
         return learn(made).variance["sheet", "sheet"]
 
     assert spread((2.0, 2.0, 2.0, 2.0)) < spread((1.4, 2.0, 2.8, 2.2))
+
+
+def test_what_wide_sheets_taught_does_not_pass_for_a_narrow_one(window: Window) -> None:
+    """Four wide sheets, elasticity 1.2 each: of the fifth the firm still holds 4 (of narrow ones)
+    for possible, within 2 sds of what it believes; of the four it knows what they are."""
+    names = ("elasticity:cap",)
+    said = Said(names, np.array([[1.0 / 0.1**2]]), np.array([np.log(1.2) / 0.1**2]))
+    known = learn(
+        [
+            Job(f"j{i}", JobSaid(said, "cap", 20), Who({}, {"cap": SheetKey(f"wide {i}")}))
+            for i in range(4)
+        ]
+    )
+    layout = Layout(levels_of(job(1)), by_bleed_out=True)
+    at = layout.names.index("elasticity:cap")
+    new = known.belief(layout, "cap", Who({}, {"cap": SheetKey("new")}))
+    assert abs(np.log(4.0) - new.mean[at]) < 2.0 * new.cov[at, at] ** 0.5
+    met = known.belief(layout, "cap", Who({}, {"cap": SheetKey("wide 2")}))
+    assert met.mean[at] == pytest.approx(np.log(1.2), abs=0.05)
+    assert met.cov[at, at] ** 0.5 < 0.2
 
 
 def test_it_says_from_what(window: Window) -> None:

@@ -191,14 +191,23 @@ def test_a_file_damaged_changed_or_newer_is_refused_in_one_line(firm: Any, tmp_p
 def test_numbers_that_are_no_knowledge_are_refused_though_the_hash_holds(
     firm: Any, tmp_path: Path
 ) -> None:
-    """Somebody who makes the hash anew still cannot hand in levels without their numbers."""
+    """Somebody who makes the hash anew still cannot hand in levels without their numbers, twice,
+    or with numbers that strips never taught: a mean, a spread, a covariance far too large."""
     import hashlib
 
     import rfc8785
 
     holds = json.loads(taken(firm, tmp_path).read_text(encoding="utf-8"))
     del holds["sha256"]
-    for part, value in (("mean", holds["mean"][1:]), ("levels", [["x", "firm", ""]]), ("jobs", 3)):
+    for part, value in (
+        ("mean", holds["mean"][1:]),
+        ("mean", [1e6, *holds["mean"][1:]]),
+        ("levels", [["x", "firm", ""]]),
+        ("levels", [holds["levels"][0], holds["levels"][0], *holds["levels"][2:]]),
+        ("variance", [[of, at, 1e12] for of, at, _ in holds["variance"]]),
+        ("cov", [holds["cov"][0], 50.0, *holds["cov"][2:]]),
+        ("jobs", 3),
+    ):
         made = {**holds, part: value}
         made["sha256"] = hashlib.sha256(rfc8785.dumps(made)).hexdigest()
         bad = tmp_path / f"{part}.knowledge"

@@ -195,3 +195,28 @@ def test_like_work_is_what_is_compared(season: Any) -> None:
     assert rows["Hard"].per_100ft == pytest.approx(rows["Easy"].per_100ft, rel=1e-9)
     assert rows["Only"].alone_m == pytest.approx(400.0)
     assert rows["Hard"].alone_m == 0.0
+
+
+@pytest.mark.parametrize("page", [*PAGES, "history"])
+def test_a_page_says_that_packs_came_in_since_its_tables_were_written(
+    season: Any, crew: Any, tmp_path: Path, page: str
+) -> None:
+    """A new roof's pack is taken in: no page is silent about it until the tables are written."""
+    assert season.ok(f"office {page} --json").json["packs_since"] == 0
+    pack = crew("Quay roof", "Zoe Park")
+    season.ok("office", "take", str(pack), "--newcomers")
+    assert "NOT ALL: 1 pack came in since" in text(season.ok(f"office {page}"))
+    assert season.ok(f"office {page} --json").json["packs_since"] == 1
+    if page != "history":
+        season.ok(f"office {page} --html {tmp_path / 'page.html'}")
+        assert "NOT ALL: 1 pack" in (tmp_path / "page.html").read_text(encoding="utf-8")
+    season.ok("office lake")
+    assert "NOT ALL" not in text(season.ok(f"office {page}"))
+
+
+def test_tables_that_are_nowhere_are_named(season: Any, tmp_path: Path) -> None:
+    """A share that is not there: its path is said."""
+    done = season(f"office roofs --lake {tmp_path / 'share'}")
+    assert done.code == 2
+    assert str(tmp_path / "share") in done.err
+    assert "weldcal office lake" in done.err

@@ -107,8 +107,9 @@ def test_a_damaged_pack_is_named_and_the_rest_taken_in(weldcal: Any, three: list
     done = weldcal("office", "take", str(folder))
     assert (done.code, done.err) == (1, "")
     said = " ".join(done.out.split())
-    for name in ("cut.weldpack", "altered.weldpack", "notes.txt"):
+    for name in ("cut.weldpack", "altered.weldpack"):
         assert f"NOT TAKEN IN: {name}: " in said
+    assert "Left alone, no packs: notes.txt." in said
     assert "coming" not in said
     assert "Taken in: 3 packs" in said
 
@@ -230,3 +231,18 @@ def test_a_second_one_at_the_same_time_waits_its_turn(
         assert done.code == 2
         assert "another program holds it" in done.err
     weldcal.ok("office", "take", str(three[0].parent))
+
+
+def test_a_folder_without_packs_is_told(weldcal: Any, tmp_path: Path) -> None:
+    """Empty, or with other people's files only: nothing failed, and the way on is named."""
+    folder = tmp_path / "arrived"
+    folder.mkdir()
+    done = weldcal.ok("office", "take", str(folder))
+    assert "There is no pack in this folder. A crew makes one: weldcal pack FILE" in done.out
+    (folder / "notes.txt").write_text("call Ana")
+    done = weldcal.ok("office", "take", str(folder))
+    assert "Left alone, no packs: notes.txt." in done.out
+    assert "There is no pack in this folder." in done.out
+    alone = weldcal("office", "take", str(folder / "notes.txt"))
+    assert alone.code == 1  # who names a file means it
+    assert "NOT TAKEN IN: notes.txt: it is no pack." in alone.out

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from weldcal.log.knowledge import File
 
 
-FORM = 1  # of what is kept here
+FORM = 2  # of what is kept here, and of the numbers it is worked out with (priors, pooling)
 MOST_JOBS = 12  # of this book that advice looks at: those with the machine or sheet, the latest
 _FIRM = "knowledge"
 _COUNTED = ("strips", "bleeds", "readings", "runs", "machines", "amendments", "withdrawn")

@@ -32,6 +32,8 @@ _OWN = {
     "repair": priors.SHARED_REPAIR,
 }
 _OF_SHEET = ("sheet", "elasticity", "bubbling")
+_FAR = 20.0  # sds: a file's number beyond them was not learnt from strips
+_COMPOUND = ("curvature", "trace_at", "heavy_gap", "cold_at")  # rather the sheet's than the rig's
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,10 +167,8 @@ class Knowledge:
         known = {group for level in levels for group in [level.group]} | variance.keys()
         if len(mean) != len(levels) or not known <= _GROUPS:
             raise ValueError("levels")
-        if not (np.isfinite(mean).all() and np.isfinite(cov).all()):
+        if not _can_be(levels, mean, cov, variance):
             raise ValueError("numbers")
-        if min(variance.values(), default=1.0) < 0.0 or np.diagonal(cov).min(initial=0.0) < 0.0:
-            raise ValueError("spreads")
         jobs = tuple(
             Taught(str(key), tuple(map(str, machines)), tuple(SheetKey(*s) for s in sheets), int(n))
             for key, machines, sheets, n in plain["jobs"]
@@ -234,6 +234,22 @@ class Taught:
     machines: tuple[str, ...]
     sheets: tuple[SheetKey, ...]
     strips: int
+
+
+def _can_be(
+    levels: tuple[Level, ...], mean: Array, cov: Array, variance: dict[Group, float]
+) -> bool:
+    """Whether numbers read from a file can be a posterior of these levels: each named once, no
+    covariance over its two sds, nothing `_FAR` times what is believed of its group."""
+    if not (np.isfinite(mean).all() and np.isfinite(cov).all()) or len(set(levels)) < len(levels):
+        return False
+    if any(not 0.0 <= v <= (_FAR * believed(g).sd) ** 2 for g, v in variance.items()):
+        return False
+    most = _FAR * np.array([believed(level.group).sd for level in levels], dtype=float)
+    sd = np.sqrt(np.maximum(np.diagonal(cov), 0.0))
+    if (np.abs(mean) > most).any() or (sd > most).any():
+        return False
+    return bool((np.abs(cov) <= sd * sd[:, None] * (1.0 + 1e-6) + 1e-12).all())
 
 
 def learn(jobs: Sequence[Job]) -> Knowledge:
@@ -307,7 +323,7 @@ def _shared(kind: str) -> Shared:
     """Spreads of an unknown's levels."""
     if kind in _OWN:
         return _OWN[kind]
-    rest = priors.SHARED_REST
+    rest = priors.SHARED_COMPOUND if kind in _COMPOUND else priors.SHARED_REST
     sd = _TABLE[kind].sd
     return Shared(firm=rest.firm * sd, sheet=rest.sheet * sd, job=rest.job * sd)
 

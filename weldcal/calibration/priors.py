@@ -209,9 +209,12 @@ FIRM_RIG = 0.30  # ln m/min: a firm's rigs about common practice, unusual ones i
 SHARED_INTERCEPT = Shared(firm=FIRM_RIG, job=0.04)
 SHARED_SHEET = Shared(sheet=0.10, job=0.03)
 SHARED_MACHINE = Shared(machine=0.07, job=0.02)
-SHARED_ELASTICITY = Shared(firm=0.45, sheet=0.40, job=0.07)
+# How a compound flows, foams and bonds is the sheet's: the firm adds its rollers and the sheets it
+# usually buys. A firm that knows only wide sheets knows little of a narrow one.
+SHARED_ELASTICITY = Shared(firm=0.15, sheet=0.58, job=0.07)
 SHARED_REPAIR = Shared(job=0.10)
 SHARED_BUBBLING = Shared(sheet=0.10, job=0.03)
+SHARED_COMPOUND = Shared(firm=0.25, sheet=0.9, job=0.35)  # times the sd of the table
 SHARED_REST = Shared(firm=0.7, sheet=0.6, job=0.35)  # times the sd of the table
 CLASS_SHARE = 0.5  # of the variance between sheets, between classes of them
 LEVEL_LOG_SD = 0.5  # of a spread's log: how surely the spreads above are believed

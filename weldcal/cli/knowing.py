@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from typing import TYPE_CHECKING
 
 import typer
@@ -115,7 +116,7 @@ def _show(book: Book, found: File, as_json: bool) -> None:
             _(
                 "This very job taught it, so advice here does without the file. "
                 "One for this job: weldcal learn FILE --without {job}",
-                job=show.safe(book.job.name),
+                job=show.safe(shlex.quote(book.job.name)),
             )
         )
 

@@ -81,6 +81,7 @@ def office_lake(
         if not books:
             raise NoneYet(what=_("pack"), then=_("Take them in: weldcal office take FOLDER"))
         found = fill(lake, books, deep=check, beat=beat)
+        here.ledger.written(lake.url)
     if as_json:
         print(show.as_json({"lake": lake.url, **structs.asdict(found)}))
         return
@@ -111,9 +112,11 @@ def office_history(
     wanted = past.Wanted(machine, sheet, None, day_of(since), day_of(until))
     with _asked(ctx, at, lake, here=here, quiet=as_json) as firm:
         told, units = questions.told(firm, grouped, wanted), firm.units()
+    behind = 0 if here else _behind(at, lake)
     if as_json:
-        print(show.as_json(structs.asdict(told)))
+        print(show.as_json({**structs.asdict(told), "packs_since": behind}))
     else:
+        print_all(_since(behind))
         show_tables(page.tables(told, grouped, units))
 
 
@@ -171,18 +174,34 @@ def _page(name: str, told: str) -> None:
         with _asked(ctx, at, lake, here=here, quiet=as_json) as firm:
             found = pages.PAGES[name](firm, day_of(since) or "")
             units = firm.units()
+        behind = 0 if here else _behind(at, lake)
         if as_json:
-            print(show.as_json({name: to_builtins(found)}))
+            print(show.as_json({name: to_builtins(found), "packs_since": behind}))
             return
-        _show(name, found, units, html)
+        _show(name, found, units, html, behind)
 
     office.command(name, cls=Command, help=told)(shown)
 
 
-def _show(name: str, found: Any, units: str, html: str | None) -> None:
+def _behind(at: str | None, lake: str | None) -> int:
+    """Packs that came in since the tables asked were written."""
+    from weldcal.office.ledger import since_written
+
+    return since_written(office_path(at), lake_of(at, lake))
+
+
+def _since(behind: int) -> tuple[str, ...]:
+    """That the page does not have them, where there are any."""
+    from weldcal.reports import office as pages
+
+    return pages.packs_since(behind)
+
+
+def _show(name: str, found: Any, units: str, html: str | None, behind: int) -> None:
     from weldcal.reports import office_pages, office_parts
 
     page = office_pages.PAGES[name](found, units)
+    page = structs.replace(page, first=(*_since(behind), *page.first))
     if html:
         made = datetime.now().astimezone().isoformat(timespec="seconds")
         write_page(office_parts.document(page, made), path_of(html), "html", "letter", silent)

@@ -188,7 +188,8 @@ def opened(lake: Lake) -> Iterator[Firm]:
         NoExtra: the extra is not installed.
     """
     if not lake.jobs():
-        raise NoneYet(what=_("job in the lake"), then=_("Fill it: weldcal office lake"))
+        what = _("job in the tables at {lake}", lake=lake.url)
+        raise NoneYet(what=what, then=_("Write them: weldcal office lake"))
     lake.must_be_whole()
     with tempfile.TemporaryDirectory(prefix="weldcal-") as place:
         firm = Firm(lake, place)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable
+from contextlib import closing
 from pathlib import Path
 
 from msgspec import Struct
@@ -75,6 +76,11 @@ class Ledger:
     def begin(self) -> None:
         """Note that a first folder was taken in whole."""
         self._rows("INSERT OR REPLACE INTO local VALUES ('begun', '1')")
+
+    def written(self, lake: str) -> None:
+        """Note that the tables at this path hold every pack taken in so far."""
+        sql = "INSERT OR REPLACE INTO local SELECT ?, count(*) FROM packs"
+        self._rows(sql, (_noted(self.path.parent, lake),))
 
     def has(self, sha256: str) -> bool:
         """Whether a pack was taken in."""
@@ -152,6 +158,35 @@ class Ledger:
             for what, name in self._rows(sql, (book,)):
                 names[what].add(name)
         return Group(tuple(books), tuple(sorted(names[JOB])), tuple(sorted(names[PERSON])))
+
+
+def since_written(folder: Path, lake: str) -> int:
+    """How many packs came into an office since the tables at a path were written.
+
+    Args:
+        folder: the office's; it may be another machine's, and so not there.
+        lake: the path.
+
+    Returns:
+        0 too where the office's list does not say.
+    """
+    sql = "SELECT (SELECT count(*) FROM packs) - value FROM local WHERE name = ?"
+    try:
+        uri = f"{(folder / NAME).resolve().as_uri()}?mode=ro"
+        with closing(sqlite3.connect(uri, uri=True)) as connection:
+            found = connection.execute(sql, (_noted(folder, lake),)).fetchone()
+    except sqlite3.Error:
+        return 0
+    return max(0, int(found[0])) if found else 0
+
+
+def _noted(folder: Path, lake: str) -> str:
+    """Under which name it is noted that tables were written; those in the office's folder may
+    move with it."""
+    if "://" in lake:
+        return f"lake {lake}"
+    home, path = folder.absolute(), Path(lake).absolute()
+    return f"lake {path.relative_to(home) if path.is_relative_to(home) else path}"
 
 
 def folded(names: Iterable[str]) -> dict[str, str]:

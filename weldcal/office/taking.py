@@ -32,6 +32,7 @@ from weldcal.words import _, mark
 
 _GZIP = b"\x1f\x8b"
 _BLOCK = 2**20
+_SUFFIX = ".weldpack"
 
 
 class NoRoom(BookTrouble):
@@ -39,7 +40,7 @@ class NoRoom(BookTrouble):
 
     sentence = mark(
         "{file} cannot be written ({why}). Packs taken in before stay. "
-        "Free the disk, then type it again: the rest follows."
+        "Free the disk, or give another folder with --office; type it again, and the rest follows."
     )
 
 
@@ -85,6 +86,7 @@ class Office:
         folder = folder.parent if one else folder
         empty = not self.ledger.begun()
         came = _Came()
+        files, others = (files, []) if one else _parted(files)
         with _room(self.books):
             waiting = self._all_of(files, folder, empty or newcomers, came, beat)
         strangers = tuple(_stranger(path, path.relative_to(folder)) for path in waiting)
@@ -97,6 +99,7 @@ class Office:
             strangers=strangers,
             missing=tuple(sorted(self._missing(came))),
             groups=self.ledger.groups() if empty else (),
+            others=tuple(str(path.relative_to(folder)) for path in others),
             jobs=len(self.ledger.jobs()),
         )
 
@@ -259,6 +262,20 @@ def _files(folder: Path, office: Path) -> list[Path]:
         and path.suffix != ".part"
         and inside not in path.resolve().parents
     ]
+
+
+def _parted(files: list[Path]) -> tuple[list[Path], list[Path]]:
+    """Packs, and files that are none: neither named as packs are nor begun as packs begin."""
+    packs = [path for path in files if path.suffix == _SUFFIX or _begins_as_a_pack(path)]
+    return packs, [path for path in files if path not in set(packs)]
+
+
+def _begins_as_a_pack(path: Path) -> bool:
+    try:
+        with path.open("rb") as file:
+            return file.read(len(_GZIP)) == _GZIP
+    except OSError:
+        return True  # it is named with why when it is to be read
 
 
 def _digest(path: Path) -> str:

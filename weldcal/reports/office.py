@@ -28,6 +28,10 @@ def _lines(found: CameIn) -> Iterator[str]:
     )
     for bad in found.refused:
         yield _("NOT TAKEN IN: {file}: {why}.", file=show.safe(bad.file), why=show.safe(bad.why))
+    if found.others:
+        yield _("Left alone, no packs: {files}.", files=show.some(found.others, 4))
+    if not (found.taken or found.before or found.refused or found.strangers):
+        yield _("There is no pack in this folder. A crew makes one: weldcal pack FILE")
     if found.refused:
         yield _("The rest was taken in. Ask for these packs anew, then type it again.")
     for stranger in found.strangers:
@@ -79,6 +83,19 @@ def _groups(groups: Sequence[Group]) -> Iterator[str]:
         )
     if len(groups) > _MOST:
         yield _("And {n} more groups.", n=len(groups) - _MOST)
+
+
+def packs_since(n: int) -> tuple[str, ...]:
+    """What a page does not have, because packs came after the tables it rests on."""
+    if not n:
+        return ()
+    return (
+        plural(
+            "NOT ALL: {n} pack came in since these tables were written. Type: weldcal office lake",
+            "NOT ALL: {n} packs came in since these tables were written. Type: weldcal office lake",
+            n,
+        ),
+    )
 
 
 def filled(found: Filled, lake: str) -> list[str]:

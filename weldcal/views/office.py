@@ -63,6 +63,7 @@ class CameIn(Struct, frozen=True):
         before: packs of the folder that were here already.
         missing: (device, first, last) entries that another pack must bring.
         groups: told where the office was empty before: more than one may mean two firms.
+        others: files of the folder that are no packs.
         jobs: how many the office holds now.
     """
 
@@ -72,6 +73,7 @@ class CameIn(Struct, frozen=True):
     strangers: tuple[Stranger, ...]
     missing: tuple[tuple[str, int, int], ...]
     groups: tuple[Group, ...]
+    others: tuple[str, ...]
     jobs: int
 
 
