@@ -18,8 +18,8 @@ from weldcal.errors import (
     Unreadable,
 )
 from weldcal.quantities import DIMENSION, UNITS, convert
+from weldcal.records.alike import ALIKE
 from weldcal.records.fields import (
-    ALIKE,
     CHOICES,
     FIELDS,
     choose,

@@ -18,15 +18,9 @@
     │   ├── WordUnknown         a word of a line
     │   └── TextNotPlain
     ├── Mistyped                the command line cannot be understood
-    │   ├── NoCommand
     │   ├── NeedsCommand
-    │   ├── NoOption
-    │   ├── ReadAsOption        a negative number
-    │   ├── NeedsValue
     │   ├── LoneOption
-    │   ├── MissingWord
-    │   ├── TooMany
-    │   └── NotUnderstood
+    │   └── (cli.usage) NoCommand, NoOption, ReadAsOption, NeedsValue, MissingWord, TooMany
     ├── Missing                 something needed was not given
     │   ├── Unconfirmed         nobody was there to say that it is right
     │   ├── NoPerson
@@ -187,64 +181,16 @@ class Mistyped(WeldcalError):
     """A command line that cannot be understood. `path` is the command as typed so far."""
 
 
-class NoCommand(Mistyped):
-    """No such command; `near` is what may have been meant."""
-
-    sentence = mark("No command {text!r}. Did you mean: {near}? See them all: {path} --help.")
-    lost = mark("No command {text!r}. See them all: {path} --help.")
-
-    def __str__(self) -> str:
-        return _(self.sentence if self.values["near"] else self.lost, **self.values)
-
-
 class NeedsCommand(Mistyped):
     """A first word that needs a second one."""
 
     sentence = mark("A command is missing. See them all: {path} --help.")
 
 
-class NoOption(Mistyped):
-    """No such option; `near` is what may have been meant."""
-
-    sentence = mark("No option {option} here. Did you mean: {near}? See them all: {path} --help.")
-    lost = mark("No option {option} here. See them all: {path} --help.")
-
-    def __str__(self) -> str:
-        return _(self.sentence if self.values["near"] else self.lost, **self.values)
-
-
-class ReadAsOption(Mistyped):
-    """A negative number, which reads as an option."""
-
-    sentence = mark(
-        "{text} reads as an option. Type the options first, then --, then the values, like: weldcal amend --why slip -- S1 ambient -5C"
-    )
-
-
-class NeedsValue(Mistyped):
-    """An option at the end of the line, without its value."""
-
-    sentence = mark("{option} needs a value ({means}). Type it like: {example}")
-
-
 class LoneOption(Mistyped):
     """A value given to an option that takes none."""
 
     sentence = mark("{option} takes no value. Type {option} alone.")
-
-
-class MissingWord(Mistyped):
-    """A word of the command left out."""
-
-    sentence = mark("{name} is missing ({means}). Type it like: {example}")
-
-
-class TooMany(Mistyped):
-    """More words than the command takes."""
-
-    sentence = mark(
-        "{text!r} is a word too many; a name of several words goes in quotes. Type it like: {example}"
-    )
 
 
 class Missing(WeldcalError):

@@ -60,11 +60,15 @@ def in_digits(text: str) -> str:
     return text if words[0].isdigit() else " ".join([whole, *_unit_said(rest)])
 
 
+def unaccented(text: str) -> str:
+    """`text` in small letters without accents."""
+    parts = unicodedata.normalize("NFKD", text.casefold())
+    return "".join(sign for sign in parts if not unicodedata.combining(sign))
+
+
 def _words(text: str) -> list[str]:
     """Words in small letters, accents dropped, parted at hyphens between them."""
-    decomposed = unicodedata.normalize("NFKD", text.casefold())
-    bare = "".join(sign for sign in decomposed if not unicodedata.combining(sign))
-    bare = re.sub(r"\bthirty-second(s?)\b", r"32nd\1", bare)
+    bare = re.sub(r"\bthirty-second(s?)\b", r"32nd\1", unaccented(text))
     return re.sub(r"(?<=[a-z0-9])-(?=[a-z])", " ", bare).split()
 
 

@@ -360,3 +360,9 @@ def retyped(text: str, unit: str) -> str:
 def sixteenths(millimetres: float) -> str:
     """A width in inches to the nearest 1/16, as a tape shows it: `5/16`, `1 3/8`."""
     return mixed(Fraction(round(millimetres / 25.4 * 16), 16))
+
+
+def in_metres(value: float) -> Quantity:
+    """A length that was worked out, m, to a tenth of a millimetre."""
+    number = Fraction(round(value * 10_000), 10_000)
+    return Quantity(text=f"{float(number):g}", number=number, unit="m")

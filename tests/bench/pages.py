@@ -4,6 +4,8 @@
     npm install vnu-jar                      # the Nu Html Checker of the W3C; needs java
     python -m tests.bench.pages FOLDER [--vnu node_modules/vnu-jar/build/dist/vnu.jar]
 
+With --there the pages that lie in FOLDER are held, and none is made.
+
 Invariant: a validator that is not there is said to be missing, never passed.
 Exit code 1 if any page fails. Set WELDCAL_LANG for the pages of another language.
 """
@@ -116,8 +118,9 @@ def main() -> int:
     words = argparse.ArgumentParser()
     words.add_argument("folder", type=Path)
     words.add_argument("--vnu")
+    words.add_argument("--there", action="store_true")
     given = words.parse_args()
-    pages = list(made(given.folder))
+    pages = sorted(given.folder.rglob("*")) if given.there else list(made(given.folder))
     failed = 0
     for name, kind, check in _checks(given.vnu):
         mine = [page for page in pages if page.suffix == kind]

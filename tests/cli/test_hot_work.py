@@ -168,3 +168,25 @@ def test_names_of_mischief_are_obeyed_nowhere(job: Any) -> None:
     out = job.ok("hotwork end").out
     assert "\x1b" not in out
     assert "[red]" in out
+
+
+def waiting(job: Any) -> str:
+    """What the evening page says is open, in one line."""
+    page = job.ok("evening").out
+    return " ".join(page.split("\nOPEN NOW\n")[1].split("\n\n")[0].split())
+
+
+def test_the_evening_tells_of_welding_with_no_hot_work_recorded(job: Any) -> None:
+    """Nothing on a day without welding; nothing once it is recorded with its whole watch."""
+    assert "hot work" not in waiting(job)
+    job.day("08:00 seam start A1 --nozzle 932 --speed 5.5\n08:07 seam finish A1 --to 33")
+    job.clock.set("17:00")
+    assert "- hot work: none recorded, and laps were welded" in waiting(job)
+    assert job.ok("evening --json").json["no_hot_work"] is True
+    job.day(f"07:30 {START}\n15:00 hotwork end\n15:30 hotwork watch")
+    job.clock.set("17:00")
+    assert "- hot work with no end, or no full fire watch, recorded: H1 " in waiting(job)
+    told = job.ok("evening --json").json
+    assert (told["no_hot_work"], told["hot_work_unwatched"]) == (False, ["H1"])
+    job.ok("hotwork watch H1")
+    assert "hot work" not in waiting(job)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from typing import Any
 
@@ -29,7 +30,10 @@ def both(mornings: Any) -> tuple[Any, list[str]]:
 
 
 def test_each_coefficient_is_told_per_degree_of_the_job(both: tuple[Any, list[str]]) -> None:
-    """9 °F are 5 K: what is so much per K is 5/9 of it per °F, per K² 25/81."""
+    """9 °F are 5 K: what is so much per K is 5/9 of it per °F, per K² 25/81.
+
+    A mile is 1609.344 m and a foot 0.3048 m (NIST SP 811, appendix B): per m/s and ln m/min too.
+    """
     document, page = both
     text = " ".join(" ".join(page).split())
     told = re.findall(
@@ -39,20 +43,23 @@ def test_each_coefficient_is_told_per_degree_of_the_job(both: tuple[Any, list[st
     seen = set()
     for (unit, *numbers), c in zip(told, document["coefficients"], strict=True):
         per = 25 / 81 if " K²" in c["unit"] else 5 / 9 if " K" in c["unit"] else 1.0
+        if "m/s" in c["unit"]:
+            per = 1609.344 / 3600
+        off = math.log(1 / 0.3048) if c["unit"] == "ln m/min" else 0.0
         seen.add(per)
-        assert " K" not in unit
+        assert not re.search(r" K| m/", unit)
         for number, (name, digits) in zip(
             numbers,
             (("prior_mean", 3), ("prior_sd", 2), ("mean", 3), ("sd", 2)),
             strict=False,
         ):
-            assert float(number) == pytest.approx(per * c[name], rel=10.0 ** (1 - digits)), c[
-                "name"
-            ]
+            shift = off if name in ("prior_mean", "mean") else 0.0
+            expected = per * c[name] + shift
+            assert float(number) == pytest.approx(expected, rel=10.0 ** (1 - digits)), c["name"]
         assert float(numbers[-1]) == pytest.approx(c["moved_prior_sds"], abs=0.051)
         moved = (c["mean"] - c["prior_mean"]) / c["prior_sd"]
         assert c["moved_prior_sds"] == pytest.approx(moved)
-    assert len(seen) > 1
+    assert len(seen) == 4
 
 
 def test_days_scatter_and_past_are_the_documents(both: tuple[Any, list[str]]) -> None:

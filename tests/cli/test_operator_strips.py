@@ -76,6 +76,21 @@ def test_a_good_pull_makes_the_strip_a_go_ahead_and_is_no_correction(job: Any) -
 
 
 @pytest.mark.parametrize(
+    ("typed", "days_later", "now"), [("09:05", 0, False), ("07:06", 1, False), ("07:59", 0, True)]
+)
+def test_a_strip_typed_in_afterwards_is_not_told_as_good_for_today(
+    job: Any, typed: str, days_later: int, now: bool
+) -> None:
+    """By the time it is typed what it permitted may be over: the page sends to the rule."""
+    job.clock.set(typed, days=days_later)
+    done = job.ok(f"{STRIP} --bond good --at '2026-06-01 07:05'")
+    said = " ".join(done.out.split())
+    assert ("S1 is a go-ahead for blue on base, selvage, for today." in said) is now
+    then = "S1 was a go-ahead for blue on base, selvage, from 2026-06-01 07:05. Whether it still"
+    assert (then in said) is not now
+
+
+@pytest.mark.parametrize(
     ("change", "why"),
     [
         ("--bleed 1/16,1/4,1/4", "too little bleed-out: 1/16 in, limit 1/8 in"),

@@ -97,6 +97,7 @@ def test_what_is_suggested_exists(command: str) -> None:
         ("amend S1 speed 6 --reason slip", "Did you mean: --why?"),
         ("conditions --who Ana", "Did you mean: --by?"),
         ("mend F1 --method", "--method needs a value (How it was mended"),
+        ("form probe --leak", "Type it like: --leak K1"),
         ("mend F1 --json=yes", "--json takes no value"),
         (
             "bleed",

@@ -138,7 +138,7 @@ def judge(base: Path, name: str, code: int, said: str) -> list[str]:
         wrong.append(f"said {said!r}")
     if after[: len(before)] != before:
         wrong.append("entries lost")
-    elif after != before:
+    elif after != before and "may or may not have been recorded" not in said:
         wrong.append("recorded though refused")
     with (
         contextlib.redirect_stdout(io.StringIO()) as out,

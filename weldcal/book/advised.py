@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Protocol
 
+from weldcal.book.core import Service
 from weldcal.book.machines import offset_at
 from weldcal.errors import Misplaced, Missing, NoneYet, Unheard
 from weldcal.quality.dial import Dial
@@ -58,22 +59,14 @@ class _Setting(Protocol):
         """Travel speed, m/min."""
 
 
-class Advising:
+class Advising(Service):
     """Advice for what holds now."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        dialling: Dialling,
-        go_aheads: GoAheads,
-        machines: Machines,
-        observing: Observing,
-    ) -> None:
-        self._reader = reader
-        self._dialling = dialling
-        self._go_aheads = go_aheads
-        self._machines = machines
-        self._observing = observing
+    _reader: JobReader
+    _dialling: Dialling
+    _go_aheads: GoAheads
+    _machines: Machines
+    _observing: Observing
 
     def reading_counts_h(self) -> float:
         """Hours after which a reading is too old to be taken on trust: the job's limit."""
@@ -86,10 +79,8 @@ class Advising:
         Args:
             date: the job's local day, ISO.
         """
-        rows = self._reader.select(
-            AdviceRow,
-            "SELECT * FROM advice WHERE job = ? AND day = ? ORDER BY tick DESC, device DESC LIMIT 1",
-            (self._reader.job.id, date),
+        rows = self._reader.of_job(
+            AdviceRow, "AND day = ? ORDER BY tick DESC, device DESC LIMIT 1", date
         )
         if not rows or self._moved_since(rows[0]):
             return None

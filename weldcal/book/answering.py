@@ -9,6 +9,8 @@ import contextlib
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
+from weldcal.book.core import Service
+from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.strips import setting_of
 from weldcal.errors import NoneYet
 from weldcal.quality.go_ahead_rules import LOOK, permits
@@ -17,8 +19,7 @@ from weldcal.records.fields import same_name
 from weldcal.records.times import stamp, zone
 from weldcal.row_types import AdviceRow, StripRow
 from weldcal.rules.welded import seconds
-from weldcal.views.answer import Stands, Then
-from weldcal.views.dialled import Asked
+from weldcal.views.dialled import Asked, Stands, Then
 from weldcal.views.go_ahead import GoAhead
 
 if TYPE_CHECKING:
@@ -29,22 +30,14 @@ if TYPE_CHECKING:
     from weldcal.book.sunlit import Sunlit
 
 
-class Answering:
+class Answering(Service):
     """The answer in three lines: the speed, how sure, the one thing to do."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        advising: Advising,
-        go_aheads: GoAheads,
-        strips: Strips,
-        sunlit: Sunlit,
-    ) -> None:
-        self._reader = reader
-        self._advising = advising
-        self._go_aheads = go_aheads
-        self._strips = strips
-        self._sunlit = sunlit
+    _reader: JobReader
+    _advising: Advising
+    _go_aheads: GoAheads
+    _strips: Strips
+    _sunlit: Sunlit
 
     def then(self, asked: Asked, given: dict[str, float] | None = None) -> Then:
         """What to do with the advice for a question; to be asked before it is recorded.
@@ -79,11 +72,14 @@ class Answering:
             day: the job's local day, ISO.
             machine, sheet, lap: only strips of these, where given.
         """
-        rows = self._reader.select(
+        rows = self._reader.of_job(
             StripRow,
-            "SELECT * FROM strips WHERE job = ?1 AND day = ?2 AND NOT by_hand AND (?3 IS NULL OR machine = ?3) "
-            "AND (?4 IS NULL OR sheet = ?4) AND (?5 IS NULL OR lap = ?5) ORDER BY seen_utc, tick, device",
-            (self._reader.job.id, day, machine, sheet, lap),
+            "AND day = ?2 AND NOT by_hand AND (?3 IS NULL OR machine = ?3) "
+            f"AND (?4 IS NULL OR sheet = ?4) AND (?5 IS NULL OR lap = ?5) {AS_SEEN}",
+            day,
+            machine,
+            sheet,
+            lap,
         )
         short = [
             (row["name"], [s.code for s in row["shortfalls"]]) for row in self._strips.judged(rows)
@@ -153,10 +149,8 @@ class Answering:
     def _said_before(self, asked: Asked) -> float | None:
         """The speed that was advised last today for this machine, sheet and lap kind, m/min."""
         q = asked.question
-        rows = self._reader.select(
-            AdviceRow,
-            "SELECT * FROM advice WHERE job = ? AND day = ? ORDER BY tick DESC, device DESC LIMIT 20",
-            (self._reader.job.id, q.day),
+        rows = self._reader.of_job(
+            AdviceRow, "AND day = ? ORDER BY tick DESC, device DESC LIMIT 20", q.day
         )
         for row in rows:
             then = question_of(row["question"])

@@ -211,14 +211,10 @@ def _changes(
 
 def _all_rows(connection: sqlite3.Connection) -> Iterator[tuple[str, Iterable[_Row]]]:
     """Every table that the check holds, with its rows."""
-    yield _ENTRIES, _rows(connection, _ENTRIES, _COLUMNS)
+    yield _ENTRIES, _cursor(connection, _ENTRIES, _COLUMNS)
     for table, columns in TABLES.items():
-        yield table, _rows(connection, table, columns)
+        yield table, _cursor(connection, table, columns)
     yield _FIRST, ((name, kept) for name, kept in projector.first_known(connection).items())
-
-
-def _rows(connection: sqlite3.Connection, table: str, columns: Iterable[str]) -> Iterator[_Row]:
-    return _cursor(connection, table, columns)
 
 
 def _cursor(connection: sqlite3.Connection, table: str, columns: Iterable[str]) -> sqlite3.Cursor:

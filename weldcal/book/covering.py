@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
+from weldcal.book.core import Service
 from weldcal.book.seams import SeamFound
 from weldcal.errors import Unheard
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered, union
@@ -57,13 +58,12 @@ class Piece(Struct, frozen=True):
     stretch: Stretch | None
 
 
-class Covering:
+class Covering(Service):
     """What may be covered, and what must be probed, mended or cut first."""
 
-    def __init__(self, doubting: Doubting, limits: Limits, roof: SeamStates) -> None:
-        self._doubting = doubting
-        self._limits = limits
-        self._roof = roof
+    _doubting: Doubting
+    _limits: Limits
+    _roof: SeamStates
 
     def cover_list(self, what: str) -> list[SeamFound]:
         """The seams of an area (by their area, or the start of their name), of a range, or one.

@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
+from weldcal.book.core import Service
+from weldcal.book.job_reader import AS_LISTED, AS_SEEN
 from weldcal.book.last_read import KEPT_IN
 from weldcal.book.seams import SeamFound, in_reach
 from weldcal.book.strips import setting_of
@@ -33,7 +35,7 @@ from weldcal.records.day import (
     Warned,
 )
 from weldcal.records.times import stamp, zone
-from weldcal.row_types import BleedRow, FindingRow, MachineRow, RunRow, SeamRow, SheetRow, StripRow
+from weldcal.row_types import FindingRow, MachineRow, RunRow, SeamRow, SheetRow, StripRow
 from weldcal.tables.columns import utc
 from weldcal.views.go_ahead import GoAhead
 from weldcal.views.rows import OpenWarning
@@ -43,6 +45,7 @@ if TYPE_CHECKING:
     from weldcal.book.answering import Answering
     from weldcal.book.drafts import Drafts
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.last_read import LastRead
     from weldcal.book.limits import Limits
     from weldcal.book.needs import Needing
     from weldcal.book.roof import SeamStates
@@ -69,34 +72,21 @@ class _Welded(TypedDict):
     finished_utc: str
 
 
-class Days:
+class Days(Service):
     """What the guided day asks of the book."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        advising: Advising,
-        answering: Answering,
-        drafts: Drafts,
-        go_aheads: GoAheads,
-        limits: Limits,
-        needing: Needing,
-        roof: SeamStates,
-        runs: Runs,
-        sealing: Sealing,
-        strips: Strips,
-    ) -> None:
-        self._reader = reader
-        self._advising = advising
-        self._answering = answering
-        self._drafts = drafts
-        self._go_aheads = go_aheads
-        self._limits = limits
-        self._needing = needing
-        self._roof = roof
-        self._runs = runs
-        self._sealing = sealing
-        self._strips = strips
+    _reader: JobReader
+    _advising: Advising
+    _answering: Answering
+    _drafts: Drafts
+    _go_aheads: GoAheads
+    _limits: Limits
+    _needing: Needing
+    _roof: SeamStates
+    _runs: Runs
+    _sealing: Sealing
+    _last_read: LastRead
+    _strips: Strips
 
     def view(self, role: str) -> Day:
         """The day so far, as a role needs it, of one moment.
@@ -115,17 +105,11 @@ class Days:
         day = self._drafts.opening()
         job = self._reader.job.id
         today = self._strips.judged(
-            self._reader.select(
-                StripRow,
-                "SELECT * FROM strips WHERE job = ? AND day = ? ORDER BY seen_utc, tick, device",
-                (job, day.date),
-            )
+            self._reader.of_job(StripRow, f"AND day = ? {AS_SEEN}", day.date)
         )
         last = today[-1] if today else None
         welding, to_weld = self._laps_to_weld()
-        sheets = self._reader.select(
-            SheetRow, "SELECT * FROM sheets WHERE job = ? ORDER BY tick, device", (job,)
-        )
+        sheets = self._reader.of_job(SheetRow, AS_LISTED)
         by_hand = bool(to_weld and to_weld[0].by_hand)
         return replace(
             day,
@@ -148,7 +132,7 @@ class Days:
             standing=self._newest_standing(),
             read_h=self._advising.reading_counts_h(),
             volts_read=bool(self._count("conditions", "line_v IS NOT NULL")),
-            damp=self._strips.noted_damp(),
+            damp=self._last_read.noted_damp(),
             advised=self._advising.advised_now(day.date),
             welding=welding,
             to_weld=to_weld,
@@ -165,18 +149,14 @@ class Days:
         return count
 
     def _machines_listed(self) -> tuple[Machine, ...]:
-        rows = self._reader.select(
-            MachineRow,
-            "SELECT * FROM machines WHERE job = ? ORDER BY tick, device",
-            (self._reader.job.id,),
-        )
+        rows = self._reader.of_job(MachineRow, AS_LISTED)
         return tuple(Machine(row["name"], row["dial"]) for row in rows)
 
     def _read_lately(self) -> tuple[Reading, ...]:
         now = self._reader.now()
         return tuple(
             Reading(name, _in_units(value, KEPT_IN[name], self._reader.job.units), _hours(at, now))
-            for name, (value, at) in self._strips.last_conditions(stamp(now)).items()
+            for name, (value, at) in self._last_read.conditions(stamp(now)).items()
         )
 
     def _newest_standing(self) -> GoAheadNow | None:
@@ -243,14 +223,7 @@ class Days:
 
     def _last_check_outside(self, run: RunRow) -> bool:
         """Whether the newest bleed check on a run was outside the limits."""
-        checks = self._runs.with_runs(
-            self._reader.select(
-                BleedRow,
-                "SELECT * FROM bleeds WHERE job = ? AND seam_key = ? ORDER BY seen_utc, tick, device",
-                (self._reader.job.id, run["seam_key"]),
-            )
-        )
-        own = [(check, on) for check, on in checks if on and on["id"] == run["id"]]
+        own = self._runs.checks_on(run)
         return bool(own and self._runs.check_shortfalls(*own[-1]))
 
     def _probing_day(self) -> Day:
@@ -275,11 +248,7 @@ class Days:
         walks.sort(key=lambda walk: walk[0])
         findings = [
             Finding(row["name"], row["seam"], row["kind"], self._place(row))
-            for row in self._reader.select(
-                FindingRow,
-                "SELECT * FROM findings WHERE job = ? ORDER BY seen_utc, tick, device",
-                (self._reader.job.id,),
-            )
+            for row in self._reader.of_job(FindingRow, AS_SEEN)
             if (row["seam"], row["name"]) in open_
         ]
         return replace(

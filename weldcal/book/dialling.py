@@ -12,6 +12,7 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from weldcal.book.core import Service
 from weldcal.book.machines import offset_at
 from weldcal.book.observing import asked_hours
 from weldcal.book.sunlit import site_of
@@ -25,6 +26,7 @@ from weldcal.words import _
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.knowing import Knowing
+    from weldcal.book.last_read import LastRead
     from weldcal.book.limits import Limits
     from weldcal.book.machines import Machines
     from weldcal.book.observing import Observing
@@ -42,24 +44,16 @@ if TYPE_CHECKING:
     from weldcal.physics.sheet_path import Sky
 
 
-class Dialling:
+class Dialling(Service):
     """Questions to the computation, and its answers. Nothing is recorded."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        knowing: Knowing,
-        limits: Limits,
-        machines: Machines,
-        observing: Observing,
-        strips: Strips,
-    ) -> None:
-        self._reader = reader
-        self._knowing = knowing
-        self._limits = limits
-        self._machines = machines
-        self._observing = observing
-        self._strips = strips
+    _reader: JobReader
+    _knowing: Knowing
+    _limits: Limits
+    _machines: Machines
+    _observing: Observing
+    _last_read: LastRead
+    _strips: Strips
 
     def ask(
         self,
@@ -318,7 +312,7 @@ class Dialling:
             "line_voltage": "line_v",
         }
         found, carried = dict(given), {}
-        for name, (value, read_at) in self._strips.last_conditions(at).items():
+        for name, (value, read_at) in self._last_read.conditions(at).items():
             column = columns.get(name)
             if column is None or column in found:
                 continue

@@ -16,8 +16,8 @@ from msgspec.structs import replace
 
 from weldcal.book import dossier_record as record
 from weldcal.book import integrity
+from weldcal.book.core import Service
 from weldcal.book.dossier_facts import Names, count_marks
-from weldcal.book.dossier_fits import DayFits
 from weldcal.book.faulting import probed_pieces
 from weldcal.book.on_seams import ON_SEAMS
 from weldcal.book.seam_rows import NOTHING_WHOLE
@@ -34,9 +34,8 @@ from weldcal.row_types import (
     SheetRow,
 )
 from weldcal.tables.schema import TABLES
-from weldcal.views.dossier import BleedChart, Counted, DayFit, Dossier, Lists, SeamFacts
+from weldcal.views.dossier import BleedChart, Counted, DayFit, Dossier, Lists, SeamFacts, Tell
 from weldcal.views.fault import Fault
-from weldcal.views.integrity import Tell
 from weldcal.views.rows import (
     HandedSeal,
     JudgedStrip,
@@ -49,13 +48,12 @@ from weldcal.views.upkeep import LeakNow, ListLine
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book.dialling import Dialling
+    from weldcal.book.dossier_fits import DayFits
     from weldcal.book.job_reader import JobReader
     from weldcal.book.keeping import Keeping
-    from weldcal.book.knowing import Knowing
     from weldcal.book.limits import Limits
     from weldcal.book.marks import Marks
-    from weldcal.book.observing import Observing
+    from weldcal.book.on_seams import OnSeams
     from weldcal.book.roof import SeamStates
     from weldcal.book.sampling import Sampling
     from weldcal.book.sealing import Sealing
@@ -63,6 +61,7 @@ if TYPE_CHECKING:
     from weldcal.book.stock import Stock
     from weldcal.book.strips import Strips
     from weldcal.book.summing import Summing
+    from weldcal.book.traced import Traces
     from weldcal.book.upkeep import Upkeep
 
 
@@ -125,40 +124,24 @@ class _Gathered(Struct, frozen=True):
     unfitted: int
 
 
-class Dossiers:
+class Dossiers(Service):
     """Gathers the warranty file."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        dialling: Dialling,
-        keeping: Keeping,
-        knowing: Knowing,
-        limits: Limits,
-        marks: Marks,
-        observing: Observing,
-        roof: SeamStates,
-        sampling: Sampling,
-        sealing: Sealing,
-        site: Site,
-        stock: Stock,
-        strips: Strips,
-        summing: Summing,
-        upkeep: Upkeep,
-    ) -> None:
-        self._reader = reader
-        self._fits = DayFits(reader, dialling, knowing, observing)
-        self._keeping = keeping
-        self._limits = limits
-        self._marks = marks
-        self._roof = roof
-        self._sampling = sampling
-        self._sealing = sealing
-        self._site = site
-        self._stock = stock
-        self._strips = strips
-        self._summing = summing
-        self._upkeep = upkeep
+    _reader: JobReader
+    _fits: DayFits
+    _keeping: Keeping
+    _limits: Limits
+    _marks: Marks
+    _on_seams: OnSeams
+    _roof: SeamStates
+    _sampling: Sampling
+    _sealing: Sealing
+    _site: Site
+    _stock: Stock
+    _strips: Strips
+    _summing: Summing
+    _traces: Traces
+    _upkeep: Upkeep
 
     def dossier(self, *, people: bool = True, beat: Beat = silent) -> Dossier:
         """Gather the dossier of the job.
@@ -175,7 +158,7 @@ class Dossiers:
         seams = self._summing.summed(marks, beat)
         wanted = self._with_pages(seams)
         beat(_("traces"), 0, 0)
-        traces = self._traces([s.key for s in wanted[:MOST_TRACED]], seams)
+        traces = self._traced([s.key for s in wanted[:MOST_TRACED]], seams)
         beat(_("doubts"), 0, 0)
         doubts = self._summing.doubts()
         strips = self._strips.strips()
@@ -203,7 +186,7 @@ class Dossiers:
     def _with_pages(self, seams: list[SeamFacts]) -> list[SeamFacts]:
         """The seams that want a page of their own, the worst first."""
         gone = {row["seam_key"] for row in record.taken_back(self._reader)}
-        touched = {*gone, *self._roof.placed_keys()}
+        touched = {*gone, *self._traces.placed_keys()}
         urgent = {s.key: s.urgency or _TAKEN_BACK for s in seams if s.urgency or s.key in touched}
         return sorted((s for s in seams if s.key in urgent), key=lambda s: urgent[s.key])
 
@@ -214,12 +197,12 @@ class Dossiers:
         """
         from weldcal import __version__
 
-        job = (self._reader.job.id,)
+        job = self._reader.by_id(JobRow, self._reader.job.id)
         traces = [_without_names(one, names) for one in found.traces]
         settled, gone = self._settled_forks(names), names.all(record.taken_back(self._reader))
         seals = self._seals(names)
         return Dossier(
-            job=names.mask(self._reader.select(JobRow, "SELECT * FROM jobs WHERE id = ?", job)[0]),
+            job=names.mask(job),
             made=self._reader.now().isoformat(timespec="seconds"),
             version=__version__,
             people_shown=names.shown,
@@ -250,7 +233,7 @@ class Dossiers:
             doubts=found.doubts,
             faults=found.faults,
             clocks=found.clocks,
-            unwatched=self._unwatched(),
+            unwatched=[work["name"] for work in self._site.unwatched()],
             north_deg=self._site.north_deg(),
             integrity=self._integrity(names, found.seams),
             settled=settled,
@@ -316,14 +299,6 @@ class Dossiers:
         names.all([{"who": name} for name in self._marks.listed("people")])
         return names
 
-    def _unwatched(self) -> list[str]:
-        """Names of hot work whose end, or whole fire watch, is not recorded."""
-        return [
-            work["name"]
-            for work in self._site.hot_work()
-            if all(note.code != "watch_done" for note in work["watch_notes"])
-        ]
-
     def _lists(self, names: Names) -> Lists:
         """The job's lists; people's initials are names too."""
         people: list[PersonRow] = [
@@ -342,11 +317,11 @@ class Dossiers:
             "people": people,
         }
 
-    def _traces(self, keys: list[str], seams: list[SeamFacts]) -> list[SeamTrace]:
+    def _traced(self, keys: list[str], seams: list[SeamFacts]) -> list[SeamTrace]:
         """Traces of these seams, in this order, as `trace` gives them."""
         if not keys:
             return []
-        rows = self._roof.on_seams.whole(keys)
+        rows = self._on_seams.whole(keys)
         listed = {row["seam_key"]: row for row in reversed(self._roof.seams())}
         facts = {s.key: s for s in seams}
         return [
@@ -356,8 +331,8 @@ class Dossiers:
                 seam=listed.get(key),
                 state=facts[key].state,
                 flags=list(facts[key].flags),
-                disagreements=[self._roof.apart(one) for one in facts[key].disagreements],
-                events=self._roof.events(listed.get(key), rows.get(key, NOTHING_WHOLE)),
+                disagreements=[self._traces.apart(one) for one in facts[key].disagreements],
+                events=self._traces.events(listed.get(key), rows.get(key, NOTHING_WHOLE)),
             )
             for key in keys
         ]

@@ -7,8 +7,11 @@ readings judge the sheet are drawn.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from statistics import median
 from typing import TYPE_CHECKING
 
+from weldcal.book.core import Service
+from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.observing import hour_of, true_speed
 from weldcal.long_work import Beat
 from weldcal.row_types import RunRow
@@ -35,16 +38,13 @@ Spell = list[JudgedStrip]
 Tried = list[tuple[JudgedStrip, float]]  # strips, and their true speed, m/min
 
 
-class DayFits:
+class DayFits(Service):
     """The fits of a job's spells of strips."""
 
-    def __init__(
-        self, reader: JobReader, dialling: Dialling, knowing: Knowing, observing: Observing
-    ) -> None:
-        self._reader = reader
-        self._dialling = dialling
-        self._knowing = knowing
-        self._observing = observing
+    _reader: JobReader
+    _dialling: Dialling
+    _knowing: Knowing
+    _observing: Observing
 
     def latest(self, strips: list[JudgedStrip], beat: Beat) -> tuple[list[DayFit], int]:
         """The latest spells' fits, oldest first, and how many were left out.
@@ -87,11 +87,7 @@ class DayFits:
     def _runs_by_strip(self) -> dict[str, list[RunRow]]:
         """Runs by the id of the go-ahead that they stand on, in the order seen."""
         found: dict[str, list[RunRow]] = {}
-        for run in self._reader.select(
-            RunRow,
-            "SELECT * FROM runs WHERE job = ? AND go_ahead IS NOT NULL ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
-        ):
+        for run in self._reader.of_job(RunRow, f"AND go_ahead IS NOT NULL {AS_SEEN}"):
             found.setdefault(run["go_ahead"] or "", []).append(run)
         return found
 
@@ -221,11 +217,8 @@ def _other_weather(first: JudgedStrip, strip: JudgedStrip) -> bool:
 
 def _middle(values: Iterable[float | None]) -> float | None:
     """The median of the values that are known."""
-    known = sorted(v for v in values if v is not None)
-    if not known:
-        return None
-    half = len(known) // 2
-    return known[half] if len(known) % 2 else (known[half - 1] + known[half]) / 2
+    known = [v for v in values if v is not None]
+    return median(known) if known else None
 
 
 def _spaced(speeds: list[float]) -> list[float]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.dossier_facts import si_number
+from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.limits import limit_defaults
 from weldcal.book.on_seams import ON_SEAMS
 from weldcal.row_types import LimitRow, WithdrawnRow
@@ -52,9 +53,7 @@ def limit_changes(reader: JobReader) -> list[LimitRow]:
     Args:
         reader: of the job.
     """
-    return reader.select(
-        LimitRow, "SELECT * FROM limits WHERE job = ? ORDER BY tick, device", (reader.job.id,)
-    )
+    return reader.of_job(LimitRow, AS_LISTED)
 
 
 def taken_back(reader: JobReader) -> list[WithdrawnRow]:
@@ -63,11 +62,7 @@ def taken_back(reader: JobReader) -> list[WithdrawnRow]:
     Args:
         reader: of the job.
     """
-    return reader.select(
-        WithdrawnRow,
-        "SELECT * FROM withdrawn WHERE job = ? ORDER BY withdrawn_utc, tick, device",
-        (reader.job.id,),
-    )
+    return reader.of_job(WithdrawnRow, "ORDER BY withdrawn_utc, tick, device")
 
 
 def entry_counts(reader: JobReader) -> list[EntryCount]:

@@ -10,11 +10,12 @@ import json
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, TypedDict
 
+from weldcal.book.core import Named
 from weldcal.book.fault_groups import work_of
 from weldcal.book.kept import Kept
 from weldcal.book.leaking import leak_order
 from weldcal.book.sampling import FAILED
-from weldcal.errors import Misplaced, NoneYet
+from weldcal.errors import NoneYet
 from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.quality.doubt import (
     BLEED,
@@ -69,13 +70,6 @@ class _Found(TypedDict):
     name: str
     peel: str | None
     seam_key: str
-
-
-class _Named(TypedDict):
-    """A record and its short name."""
-
-    id: str
-    name: str
 
 
 class _Typed(TypedDict):
@@ -245,7 +239,7 @@ class Doubting:
     def _names_of(self, table: str) -> dict[str, str]:
         """Short names of a table's records by id."""
         rows = self._reader.select(
-            _Named, f"SELECT id, name FROM {table} WHERE job = ?", (self._reader.job.id,)
+            Named, f"SELECT id, name FROM {table} WHERE job = ?", (self._reader.job.id,)
         )
         return {row["id"]: row["name"] for row in rows}
 
@@ -348,10 +342,7 @@ class Doubting:
             Unheard: there is no such record.
             Misplaced: the name is not of a leak.
         """
-        row = self._reader.find_in("leaks", LeakRow, name)
-        if row is None:
-            raise Misplaced(text=name, why=_("a leak has a name like K1"))
-        return row
+        return self._reader.find_in(LeakRow, name, _("a leak has a name like K1"))
 
     def leak_order(self, name: str, slope: str | None) -> Search:
         """Where to look for a reported leak: every place of the roof it was seen on, ranked.

@@ -11,7 +11,6 @@ from __future__ import annotations
 import contextlib
 import fcntl
 import hashlib
-import os
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO, TypedDict
@@ -21,10 +20,12 @@ import msgspec
 from weldcal import settings
 from weldcal.book import device
 from weldcal.book.core import Note
+from weldcal.book.job_reader import AS_LISTED
 from weldcal.errors import BookUnwritable, NoJob, NoPerson, NotAChoice
 from weldcal.log import chain
 from weldcal.log.entry import Entry
 from weldcal.log.photos import sync_folder
+from weldcal.long_work import whole
 from weldcal.records.common import Seen
 from weldcal.records.day import ROLES, Day, Draft, Person
 from weldcal.records.fields import same_name
@@ -61,9 +62,7 @@ class Drafts:
     def opening(self) -> Day:
         """The day as it begins: job, clock, people. All that the first question needs."""
         job, now = self._reader.job, self._reader.now()
-        people = self._reader.select(
-            PersonRow, "SELECT * FROM people WHERE job = ? ORDER BY tick, device", (job.id,)
-        )
+        people = self._reader.of_job(PersonRow, AS_LISTED)
         try:
             typist = self._reader.person()
         except NoPerson:
@@ -146,21 +145,13 @@ class Drafts:
             BookUnwritable: it cannot be written.
         """
         path = self._draft_path(draft.person, draft.role, self._window)
-        part = path.with_name(f"{path.name}.{os.getpid()}.part")
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            file = os.open(part, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)
-            with os.fdopen(file, "wb") as out:
+            with whole(path) as out:
                 out.write(msgspec.json.encode(draft))
-                out.flush()
-                os.fsync(out.fileno())
-            part.replace(path)
             sync_folder(path.parent)
         except OSError as error:
             raise BookUnwritable(file=path, why=error.strerror or str(error)) from None
-        finally:
-            with contextlib.suppress(OSError):
-                part.unlink(missing_ok=True)
 
     def drop_draft(self, draft: Draft) -> None:
         """Forget a draft.

@@ -12,7 +12,7 @@ from typing import TypedDict
 
 from msgspec import Struct
 
-from weldcal.book.job_reader import JobReader
+from weldcal.book.job_reader import AS_SEEN, JobReader
 from weldcal.book.limits import Limits
 from weldcal.quality.coverage import Stretch, covers, ordered, union
 from weldcal.quality.faults import Piece
@@ -89,11 +89,7 @@ def faults_on_runs(reader: JobReader, limits: Limits, runs: list[RunRow]) -> Fau
     }
     on_seam = by_seam(runs)
     laid = []
-    for fault in reader.select(
-        FindingRow,
-        "SELECT * FROM findings WHERE job = ? AND kind <> ? ORDER BY seen_utc, tick, device",
-        (reader.job.id, SAMPLE),
-    ):
+    for fault in reader.of_job(FindingRow, f"AND kind <> ? {AS_SEEN}", SAMPLE):
         middle = (fault["start_m"] + fault["end_m"]) / 2
         near = slack.at(fault["seen_utc"])
         run = run_that_welded(on_seam.get(fault["seam_key"], []), middle, moment(fault), near)
@@ -126,11 +122,7 @@ def finished_runs(reader: JobReader) -> list[RunRow]:
     Args:
         reader: of the job.
     """
-    return reader.select(
-        RunRow,
-        "SELECT * FROM runs WHERE job = ? AND end_m IS NOT NULL ORDER BY seen_utc, tick, device",
-        (reader.job.id,),
-    )
+    return reader.of_job(RunRow, f"AND end_m IS NOT NULL {AS_SEEN}")
 
 
 def _probed(

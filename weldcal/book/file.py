@@ -158,13 +158,7 @@ class BookFile:
             return
         from weldcal.tables import schema
 
-        connection.execute("BEGIN IMMEDIATE")
-        try:
+        with store.transaction(connection):
             if schema_version(connection) < SCHEMA_VERSION:  # another may have done it meanwhile
                 store.copy_beside(self.path, f"before-{SCHEMA_VERSION}")
                 schema.rebuild(connection)
-            connection.execute("COMMIT")
-        except BaseException:
-            if connection.in_transaction:
-                connection.execute("ROLLBACK")
-            raise

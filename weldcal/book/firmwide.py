@@ -153,7 +153,7 @@ def facts(book: Book) -> Facts:
     """
     past, job = book.looking_back.past(), book.job.id
     seams = {row["seam_key"]: row for row in reversed(book.roof.seams())}
-    listed = book.reader.select(SheetRow, "SELECT * FROM sheets WHERE job = ?", (job,))
+    listed = book.reader.of_job(SheetRow)
     kinds = {row["name"]: class_of(row) for row in listed}
     return Facts(
         [_strip(one, n, _made_with(one, job, kinds)) for n, one in enumerate(past.strips)],

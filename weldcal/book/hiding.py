@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, TypedDict
 
 from msgspec import Struct
 
+from weldcal.book.core import Service
+from weldcal.book.job_reader import AS_SEEN
 from weldcal.quality.coverage import Stretch, covers, minus, ordered
 from weldcal.row_types import CoverRow
 from weldcal.rules.tolerance import Tolerances
@@ -125,11 +127,10 @@ class _Hides(TypedDict):
     unprobed: str
 
 
-class Hiding:
+class Hiding(Service):
     """What covers hide, and when."""
 
-    def __init__(self, reader: JobReader) -> None:
-        self._reader = reader
+    _reader: JobReader
 
     def covers(self) -> dict[str, Cover]:
         """Laps hidden now, by key. Opened ones are not."""
@@ -141,11 +142,7 @@ class Hiding:
         ):
             opened[opening["seam_key"]] = opening["seen_utc"]
         found: dict[str, Cover] = {}
-        for row in self._reader.select(
-            CoverRow,
-            "SELECT * FROM covers WHERE job = ? ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
-        ):
+        for row in self._reader.of_job(CoverRow, AS_SEEN):
             for key, was in self.hides(row).items():
                 if opened.get(key, "") >= row["seen_utc"]:
                     continue

@@ -14,8 +14,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.records.odd_names import odd, skeleton
 from weldcal.row_types import HotWorkRow, WalkRow, WithdrawnRow
-from weldcal.views.dossier import SeamFacts
-from weldcal.views.integrity import Tell
+from weldcal.views.dossier import SeamFacts, Tell
 from weldcal.views.rows import MarkedWalk
 
 if TYPE_CHECKING:
@@ -182,7 +181,7 @@ def _flagged(code: str, seams: Sequence[SeamFacts], flag: str, *, of_walked: boo
 
 
 def _marked(reader: JobReader, marks: Marks, code: str, mark: str) -> Tell:
-    walks = reader.select(WalkRow, "SELECT * FROM walks WHERE job = ?", (reader.job.id,))
+    walks = reader.of_job(WalkRow)
     rows = marks.marked(MarkedWalk, walks)
     timed = [row for row in rows if row["started_utc"] and row["ended_utc"]]
     return _named(code, [row["name"] for row in timed if mark in row["marks"]], len(timed))
@@ -220,17 +219,14 @@ def _overlapping(own: list[tuple[str, str, str, str]]) -> Iterator[str]:
 
 def _days(reader: JobReader) -> Iterator[Tell]:
     """Days welded without hot work recorded, and hot work without its whole watch."""
-    from weldcal.book.site import watch_notes
+    from weldcal.book.site import watched_whole, welded_without_hot_work
 
     welded = reader.column(
         str, "SELECT DISTINCT day FROM runs WHERE job = ? ORDER BY day", (reader.job.id,)
     )
-    work = reader.select(
-        HotWorkRow, "SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc", (reader.job.id,)
-    )
-    held = {row["day"] for row in work}
-    yield _named("no_permit", [day for day in welded if day not in held], len(welded))
-    short = [r["name"] for r in work if all(n.code != "watch_done" for n in watch_notes(r))]
+    work = reader.of_job(HotWorkRow, "ORDER BY seen_utc")
+    yield _named("no_permit", welded_without_hot_work(reader), len(welded))
+    short = [row["name"] for row in work if not watched_whole(row)]
     yield _named("no_watch", short, len(work))
 
 

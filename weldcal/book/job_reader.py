@@ -11,14 +11,17 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
 from datetime import datetime
 from pathlib import Path
-from typing import TypedDict, TypeVar, cast
+from typing import TypeVar, cast
+
+from msgspec import convert
 
 from weldcal import settings
-from weldcal.book.core import JobRow
+from weldcal.book.core import JobRow, Named
 from weldcal.book.file import BookFile, Clock
 from weldcal.book.writing import LETTERS
 from weldcal.errors import (
     Ambiguous,
+    Misplaced,
     Missing,
     NoJob,
     NoneYet,
@@ -31,26 +34,29 @@ from weldcal.records.common import Seen
 from weldcal.records.fields import plain_name, same_name
 from weldcal.records.notes import USUAL_REASONS
 from weldcal.records.times import present, read_time, stamp, zone
+from weldcal.row_types import TABLE_OF, PersonRow, WithdrawnRow
 from weldcal.row_types import JobRow as JobColumns
-from weldcal.row_types import PersonRow, WithdrawnRow
 from weldcal.words import _
+
+# The one order of what was seen, and that in which things were listed.
+AS_SEEN = "ORDER BY seen_utc, tick, device"
+AS_LISTED = "ORDER BY tick, device"
+NEWEST = "ORDER BY seen_utc DESC, tick DESC, device DESC"
 
 R = TypeVar("R")
 V = TypeVar("V", str, int, float)
 N = TypeVar("N", bound=Mapping[str, object])
 
 
-class Found(TypedDict):
-    """A record by its short name: its id, its name as given, and the table it is in."""
+class Found(Named):
+    """A record by its short name, and the table it is in."""
 
-    id: str
-    name: str
     table: str
 
 
-class _Named(TypedDict):
-    id: str
-    name: str
+class NamedOn(Named):
+    """The same, and the device that gave the name."""
+
     device: str
 
 
@@ -92,14 +98,6 @@ class JobReader:
     def in_snapshot(self) -> bool:
         """Whether one moment is being read."""
         return self._file.in_snapshot
-
-    def use(self, name: str) -> None:
-        """Read another job from now on.
-
-        Args:
-            name: of the job, as typed.
-        """
-        self.job_name = name
 
     def reading(self) -> sqlite3.Connection:
         """The connection, for reading.
@@ -191,7 +189,7 @@ class JobReader:
         return self._job_kept[1]
 
     def _job(self) -> JobRow:
-        jobs = self.select(JobColumns, "SELECT * FROM jobs ORDER BY tick, device")
+        jobs = self.select(JobColumns, f"SELECT * FROM jobs {AS_LISTED}")
         if not jobs:
             raise NoJob
         wanted = self.job_name
@@ -199,21 +197,12 @@ class JobReader:
             used = self.local("job")
             chosen = [job for job in jobs if job["id"] == used] or jobs[-1:]
         else:
-            chosen = [
-                job for job in jobs if same_name(wanted) in (job["id"], same_name(job["name"]))
-            ]
+            name = same_name(wanted)
+            chosen = [job for job in jobs if name in (job["id"], same_name(job["name"]))]
             if not chosen:
                 known = ", ".join(job["name"] for job in jobs)
                 raise Unheard(what=_("job"), text=wanted, known=known)
-        job = chosen[-1]
-        return JobRow(
-            id=job["id"],
-            name=job["name"],
-            units=job["units"],
-            zone=job["zone"],
-            day_begins=job["day_begins"],
-            place=job["place"],
-        )
+        return convert(chosen[-1], JobRow)
 
     def now(self) -> datetime:
         """The present, on the job's clock."""
@@ -231,7 +220,7 @@ class JobReader:
         name = given or self.by or self.local("me")
         if not name:
             raise NoPerson
-        for person in self.select(PersonRow, "SELECT * FROM people WHERE job = ?", (self.job.id,)):
+        for person in self.of_job(PersonRow):
             if same_name(name) in (same_name(person["name"]), same_name(person["initials"] or "")):
                 return person["name"]
         return plain_name(_("person"), name)
@@ -290,7 +279,7 @@ class JobReader:
             raise Unheard(what=_("record"), text=name, known=", ".join(f"{x}1…" for x in LETTERS))
         table, what = LETTERS[letter]
         found = self.select(
-            _Named,
+            NamedOn,
             f"SELECT id, name, device FROM {table} WHERE job = ? AND upper(name) = upper(?) AND device LIKE ?",
             (self.job.id, wanted, device + "%"),
         )
@@ -305,21 +294,42 @@ class JobReader:
         one = self.only_one(found, what, name)
         return {"id": one["id"], "name": one["name"], "table": table}
 
-    def find_in(self, table: str, row: type[R], name: str) -> R | None:
-        """The whole row of a short name; None where the name is of another table.
+    def find_in(self, row: type[R], name: str, why: str) -> R:
+        """The whole row of a short name.
 
         Args:
-            table: the only one in which it may be.
-            row: the struct of that table's rows.
+            row: of the only table in which it may be.
             name: as typed, like S7.
+            why: no other table's name will do.
 
         Raises:
             Unheard, Withdrawn, Ambiguous: as `find`.
+            Misplaced: the name is of another table.
         """
         found = self.find(name)
-        if found["table"] != table:
-            return None
-        return self.select(row, f"SELECT * FROM {table} WHERE id = ?", (found["id"],))[0]
+        if found["table"] != TABLE_OF[row]:
+            raise Misplaced(text=name, why=why)
+        return self.by_id(row, found["id"])
+
+    def by_id(self, row: type[R], id: str) -> R:
+        """The whole row of an id.
+
+        Args:
+            row: of the table in which it is.
+            id: of the entry that the row is of.
+        """
+        return self.select(row, f"SELECT * FROM {TABLE_OF[row]} WHERE id = ?", (id,))[0]
+
+    def of_job(self, row: type[R], rest: str = "", *values: object) -> list[R]:
+        """Whole rows of this job.
+
+        Args:
+            row: of the table in which they are.
+            rest: of the query: which of them, and their order.
+            values: what its question marks stand for.
+        """
+        query = f"SELECT * FROM {TABLE_OF[row]} WHERE job = ? {rest}"
+        return self.select(row, query, (self.job.id, *values))
 
     def only_one(self, found: list[N], what: str, name: str) -> N:
         """The one row of a short name.
@@ -345,9 +355,8 @@ class JobReader:
         """
         if table == "jobs":
             return self.column(str, "SELECT name FROM jobs ORDER BY tick, device")
-        return self.column(
-            str, f"SELECT name FROM {table} WHERE job = ? ORDER BY tick, device", (self.job.id,)
-        )
+        query = f"SELECT name FROM {table} WHERE job = ? {AS_LISTED}"
+        return self.column(str, query, (self.job.id,))
 
     def _refuse_withdrawn(self, name: str, table: str) -> None:
         """Say so where a record of that name was taken back.
@@ -356,12 +365,8 @@ class JobReader:
             Withdrawn: with who, why and how to put it back.
         """
         wanted, _dot, device = name.strip().partition(".")
-        for row in self.select(
-            WithdrawnRow,
-            "SELECT * FROM withdrawn WHERE job = ? AND was_in = ? "
-            "AND upper(name) = upper(?) AND device LIKE ?",
-            (self.job.id, table, wanted, device + "%"),
-        ):
+        which = "AND was_in = ? AND upper(name) = upper(?) AND device LIKE ?"
+        for row in self.of_job(WithdrawnRow, which, table, wanted, device + "%"):
             why = _(row["why"]) if row["why"] in USUAL_REASONS else row["why"]
             raise Withdrawn(text=name, by=row["withdrawn_by"], why=why)
 

@@ -11,6 +11,7 @@ import json
 import math
 from typing import TYPE_CHECKING, TypedDict
 
+from weldcal.book.core import Service
 from weldcal.book.machines import on_dial
 from weldcal.errors import Misplaced, NoJob, NotAChoice
 from weldcal.physics.dewpoint import Dampness, dampness
@@ -40,9 +41,9 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.last_read import LastRead
     from weldcal.book.machines import Machines
     from weldcal.book.site import Site
-    from weldcal.book.strips import Strips
 
 
 class _Finished(TypedDict):
@@ -52,14 +53,13 @@ class _Finished(TypedDict):
     finished_utc: str | None
 
 
-class Judging:
+class Judging(Service):
     """Drift, heat, power and dew, from what was measured."""
 
-    def __init__(self, reader: JobReader, machines: Machines, site: Site, strips: Strips) -> None:
-        self._reader = reader
-        self._machines = machines
-        self._site = site
-        self._strips = strips
+    _reader: JobReader
+    _machines: Machines
+    _site: Site
+    _last_read: LastRead
 
     def drift(self, machine: str) -> Drifted:
         """A machine's measurements against its dial as listed, and what they say.
@@ -170,7 +170,7 @@ class Judging:
         Returns:
             None for the dew where air, humidity or sheet is not known.
         """
-        last = self._strips.last_conditions(self._reader.now().isoformat())
+        last = self._last_read.conditions(self._reader.now().isoformat())
 
         def now(column: str, name: str) -> float | None:
             return given[column] if column in given else last[name][0] if name in last else None
@@ -181,7 +181,7 @@ class Judging:
             sheet_c=now("sheet_c", "sheet_temp"),
             wind_m_per_s=now("wind_m_per_s", "wind"),
             line_v=now("line_v", "line_voltage"),
-            damp=self._strips.noted_damp(),
+            damp=self._last_read.noted_damp(),
         )
         if air.ambient_c is None or air.humidity_pct is None or air.sheet_c is None:
             return None, air

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from weldcal.book import device
+from weldcal.book.core import Service
 from weldcal.log import chain, pack, photos, store, verifying
 from weldcal.long_work import Beat, counted, silent
 from weldcal.tables.schema import TABLES
@@ -43,12 +44,11 @@ class Examined(Struct, frozen=True):
     sealed: Sealed | None
 
 
-class Keeping:
+class Keeping(Service):
     """What a whole check of the book and its photos finds; exports."""
 
-    def __init__(self, reader: JobReader, sealing: Sealing) -> None:
-        self._reader = reader
-        self._sealing = sealing
+    _reader: JobReader
+    _sealing: Sealing
 
     def examine(
         self, code: str | None = None, beat: Beat = silent, *, key: str | None = None

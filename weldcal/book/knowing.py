@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, TypedDict
 import msgspec
 from msgspec import Struct
 
+from weldcal.book.core import Service
 from weldcal.errors import BookTrouble, FileTrouble, NoneYet
 from weldcal.long_work import Beat, silent
 from weldcal.records.fields import same_name
@@ -60,16 +61,13 @@ class _Kept(Struct, frozen=True):
     holds: dict[str, object]
 
 
-class Knowing:
+class Knowing(Service):
     """What the firm's other jobs taught, and the knowledge file."""
 
-    def __init__(
-        self, reader: JobReader, preferences: Preferences, on_job: Callable[[str], Book], firm: Firm
-    ) -> None:
-        self._reader = reader
-        self._preferences = preferences
-        self._on_job = on_job
-        self._firm = firm
+    _reader: JobReader
+    _preferences: Preferences
+    _on_job: Callable[[str], Book]
+    _firm: Firm
 
     def firm_knows(
         self, machine: str, sheet: str, window: Window

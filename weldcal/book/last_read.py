@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
+from weldcal.book.core import Service
 from weldcal.quantities import Quantity
 from weldcal.records.common import Carried, Conditions
 from weldcal.records.times import stamp
@@ -58,76 +59,76 @@ class _Damp(TypedDict):
     seen_local: str
 
 
-def last_conditions(reader: JobReader, at: str) -> dict[str, tuple[float, str]]:
-    """For each condition, the value last read within 12 h before a time, and when.
+class LastRead(Service):
+    """Conditions as last read on a job."""
 
-    Args:
-        reader: of the job.
-        at: the time, ISO 8601.
+    _reader: JobReader
 
-    Returns:
-        By the condition's name: its value, SI, and when it was read on the job's clock.
-    """
-    until = _stamp_s(at)
-    found: dict[str, tuple[float, str]] = {}
-    for table in ("conditions", "strips", "runs"):
-        rows = reader.select(
-            _Read,
-            f"SELECT {_READ} FROM {table} WHERE job = ? ORDER BY seen_utc DESC LIMIT 40",
-            (reader.job.id,),
+    def conditions(self, at: str) -> dict[str, tuple[float, str]]:
+        """For each condition, the value last read within 12 h before a time, and when.
+
+        Args:
+            at: the time, ISO 8601.
+
+        Returns:
+            By the condition's name: its value, SI, and when it was read on the job's clock.
+        """
+        until = _stamp_s(at)
+        found: dict[str, tuple[float, str]] = {}
+        for table in ("conditions", "strips", "runs"):
+            rows = self._reader.select(
+                _Read,
+                f"SELECT {_READ} FROM {table} WHERE job = ? ORDER BY seen_utc DESC LIMIT 40",
+                (self._reader.job.id,),
+            )
+            for row in rows:
+                age_h = (until - _stamp_s(row["seen_local"])) / 3600
+                if not 0 <= age_h <= CARRY_H:
+                    continue
+                for name, value in _read_now(row).items():
+                    if name not in found or found[name][1] < row["seen_local"]:
+                        found[name] = (value, row["seen_local"])
+        return found
+
+    def noted_damp(self, at: str | None = None) -> bool:
+        """Whether the sheet was last noted damp by a time, within the hours a reading counts.
+
+        Args:
+            at: the time, ISO 8601; now, where not given.
+        """
+        at = at or stamp(self._reader.now())
+        job = self._reader.job.id
+        every = " UNION ALL ".join(
+            f"SELECT damp, seen_local, seen_utc FROM {table} WHERE job = ?1 AND damp IS NOT NULL "
+            "AND seen_utc <= ?2"
+            for table in ("conditions", "strips", "runs")
         )
-        for row in rows:
-            age_h = (until - _stamp_s(row["seen_local"])) / 3600
-            if not 0 <= age_h <= CARRY_H:
-                continue
-            for name, value in _read_now(row).items():
-                if name not in found or found[name][1] < row["seen_local"]:
-                    found[name] = (value, row["seen_local"])
-    return found
+        noted = self._reader.select(
+            _Damp,
+            f"SELECT damp, seen_local FROM ({every}) ORDER BY seen_utc DESC LIMIT 1",
+            (job, utc(at)),
+        )
+        if not noted:
+            return False
+        age_h = (_stamp_s(at) - _stamp_s(noted[0]["seen_local"])) / 3600
+        return bool(noted[0]["damp"]) and age_h <= CARRY_H
 
+    def carry_over(self, conditions: Conditions, at: str) -> Conditions:
+        """Fill what was not read now with the last reading of the day, marked as carried over.
 
-def noted_damp(reader: JobReader, at: str | None = None) -> bool:
-    """Whether the sheet was last noted damp by a time, within the hours a reading counts.
-
-    Args:
-        reader: of the job.
-        at: the time, ISO 8601; now, where not given.
-    """
-    at = at or stamp(reader.now())
-    job = reader.job.id
-    every = " UNION ALL ".join(
-        f"SELECT damp, seen_local, seen_utc FROM {table} WHERE job = ?1 AND damp IS NOT NULL "
-        "AND seen_utc <= ?2"
-        for table in ("conditions", "strips", "runs")
-    )
-    noted = reader.select(
-        _Damp,
-        f"SELECT damp, seen_local FROM ({every}) ORDER BY seen_utc DESC LIMIT 1",
-        (job, utc(at)),
-    )
-    if not noted:
-        return False
-    age_h = (_stamp_s(at) - _stamp_s(noted[0]["seen_local"])) / 3600
-    return bool(noted[0]["damp"]) and age_h <= CARRY_H
-
-
-def carry_over(reader: JobReader, conditions: Conditions, at: str) -> Conditions:
-    """Fill what was not read now with the last reading of the day, marked as carried over.
-
-    Args:
-        reader: of the job.
-        conditions: as read now.
-        at: when, ISO 8601.
-    """
-    last = last_conditions(reader, at)
-    filled: dict[str, Quantity] = {}
-    carried = []
-    for name, unit in KEPT_IN.items():
-        if getattr(conditions, name) is None and name in last:
-            value, read_at = last[name]
-            filled[name] = quantity_of(value, unit)
-            carried.append(Carried(name=name, read_at=read_at))
-    return replace(conditions, **filled, carried=tuple(carried))
+        Args:
+            conditions: as read now.
+            at: when, ISO 8601.
+        """
+        last = self.conditions(at)
+        filled: dict[str, Quantity] = {}
+        carried = []
+        for name, unit in KEPT_IN.items():
+            if getattr(conditions, name) is None and name in last:
+                value, read_at = last[name]
+                filled[name] = quantity_of(value, unit)
+                carried.append(Carried(name=name, read_at=read_at))
+        return replace(conditions, **filled, carried=tuple(carried))
 
 
 def _read_now(row: _Read) -> dict[str, float]:

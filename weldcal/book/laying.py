@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
+from weldcal.book.core import Service
 from weldcal.errors import Unheard
 from weldcal.quality.layout import (
     Area,
@@ -26,13 +27,12 @@ if TYPE_CHECKING:
     from weldcal.book.strips import Strips
 
 
-class Laying:
+class Laying(Service):
     """Rolls and surfaces that a layout of laps needs."""
 
-    def __init__(self, reader: JobReader, roof: SeamStates, strips: Strips) -> None:
-        self._reader = reader
-        self._roof = roof
-        self._strips = strips
+    _reader: JobReader
+    _roof: SeamStates
+    _strips: Strips
 
     def rolls(
         self,
@@ -72,9 +72,7 @@ class Laying:
         return next((face for face, words in _FACES.items() if any(w in said for w in words)), None)
 
     def _sheets_named(self, name: str) -> list[SheetRow]:
-        return self._reader.select(
-            SheetRow, "SELECT * FROM sheets WHERE job = ? AND name = ?", (self._reader.job.id, name)
-        )
+        return self._reader.of_job(SheetRow, "AND name = ?", name)
 
     def plies(self) -> dict[str, int]:
         """The ply that each area laid out is of, by key."""

@@ -1,7 +1,8 @@
-"""Setting a job up: the job, what belongs to it, its limits.
+"""The limits of a job, those of the go-ahead's rules among them: in force when, from which source.
 
 Invariant: nothing here is changed later in place; a limit set again is a new
-entry from then on, and work is judged by the limits in force when it was done.
+entry from then on, and work is judged by the limits in force when it was done. A rule's
+number and its source are the program's until the job adopts its own.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from weldcal.book.kept import Kept
+from weldcal.quality.go_ahead_rules import RULES, STOPS, Rule
 from weldcal.quality.goahead import Acceptance
 from weldcal.quantities import Quantity
 from weldcal.records.limits import DEFAULTS, Default, Limit
@@ -19,9 +21,27 @@ from weldcal.row_types import LimitRow
 from weldcal.rules.cold import cold_from
 from weldcal.rules.tolerance import Tolerances
 from weldcal.tables.columns import utc
+from weldcal.words import mark
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+
+
+# Unit of a rule -> field its number is read as, and the unit it is kept in.
+READ_AS = {
+    "h": ("hours", "h"),
+    "min": ("minutes", "min"),
+    "K": ("difference", "degC"),
+    "m/s": ("wind", "m/s"),
+    "%": ("share", "%"),
+    "C": ("ambient", "C"),
+}
+_MEANS = {
+    "look": mark("from here somebody looks: a bleed check"),
+    "strip_again": mark("from here the go-ahead is void: strip again"),
+    "wait": mark("from here nobody welds: wait"),
+}
+_BEFORE = {"look": "look", "strip_again": "strip", "wait": "wait"}
 
 
 class Limits:
@@ -43,10 +63,8 @@ class Limits:
             name: Limit(name=name, value=default.value, source=default.source)
             for name, default in limit_defaults().items()
         }
-        rows = self._reader.select(
-            LimitRow,
-            "SELECT * FROM limits WHERE job = ? AND from_utc <= ? ORDER BY from_utc, tick, device",
-            (self._reader.job.id, at_utc),
+        rows = self._reader.of_job(
+            LimitRow, "AND from_utc <= ? ORDER BY from_utc, tick, device", at_utc
         )
         for row in rows:
             if row["name"] not in found:  # a newer program's
@@ -129,6 +147,28 @@ class Limits:
 @cache
 def limit_defaults() -> dict[str, Default]:
     """All limits with their defaults: acceptance, and the rules of the go-ahead."""
-    from weldcal.book.rules import rule_defaults
-
     return {**DEFAULTS, **rule_defaults()}
+
+
+def rule_name(rule: Rule) -> str:
+    """The name of the limit that holds a rule's number.
+
+    Args:
+        rule: the rule.
+    """
+    return f"{_BEFORE[rule.level]}_{rule.code}"
+
+
+@cache
+def rule_defaults() -> dict[str, Default]:
+    """Limits for the rules' numbers, with the program's defaults and their sources."""
+    found = {}
+    for rule in (*RULES, *STOPS):
+        if rule.threshold is None:
+            continue
+        field, unit = READ_AS[rule.unit]
+        value = Quantity(
+            text=f"{rule.threshold:g}", number=Fraction(repr(rule.threshold)), unit=unit
+        )
+        found[rule_name(rule)] = Default(field, value, rule.source, _MEANS[rule.level])
+    return found

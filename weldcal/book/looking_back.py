@@ -9,16 +9,19 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, TypedDict
+from typing import TYPE_CHECKING
 
 from weldcal.book.as_of import as_of
+from weldcal.book.core import Service
 from weldcal.book.dossier_facts import by_seam_m
 from weldcal.book.faulting import faults_on_runs
+from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.observing import Dials, true_speed
 from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.log.chain import Fault
 from weldcal.long_work import Beat, silent
 from weldcal.quality.dial import M_PER_MIN
+from weldcal.quality.history_rows import Kind
 from weldcal.quality.made import Made, MadeRun, MadeStrip, Past
 from weldcal.row_types import (
     AreaRow,
@@ -29,9 +32,8 @@ from weldcal.row_types import (
     RunRow,
     SeenColumns,
 )
-from weldcal.views.daily import DaySheet
 from weldcal.views.dialled import Dialled
-from weldcal.views.evening import Evening, Started
+from weldcal.views.evening import DaySheet, Evening, Started
 from weldcal.views.go_ahead import GoAhead
 from weldcal.views.rows import (
     JudgedStrip,
@@ -62,46 +64,22 @@ if TYPE_CHECKING:
     from weldcal.book.whole import Book
 
 
-class _Kind(TypedDict):
-    """A kind of lap: on what, with what."""
-
-    machine: str
-    sheet: str
-    lap: str
-
-
-class LookingBack:
+class LookingBack(Service):
     """The evening page, tomorrow's starting speed, the history of all jobs."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        on_job: Callable[[str], Book],
-        dialling: Dialling,
-        go_aheads: GoAheads,
-        observing: Observing,
-        roof: SeamStates,
-        sealing: Sealing,
-        site: Site,
-        stock: Stock,
-        strips: Strips,
-        summing: Summing,
-        upkeep: Upkeep,
-        limits: Limits,
-    ) -> None:
-        self._limits = limits
-        self._reader = reader
-        self._on_job = on_job
-        self._dialling = dialling
-        self._go_aheads = go_aheads
-        self._observing = observing
-        self._roof = roof
-        self._sealing = sealing
-        self._site = site
-        self._stock = stock
-        self._strips = strips
-        self._summing = summing
-        self._upkeep = upkeep
+    _reader: JobReader
+    _on_job: Callable[[str], Book]
+    _dialling: Dialling
+    _go_aheads: GoAheads
+    _observing: Observing
+    _roof: SeamStates
+    _sealing: Sealing
+    _site: Site
+    _stock: Stock
+    _strips: Strips
+    _summing: Summing
+    _upkeep: Upkeep
+    _limits: Limits
 
     def evening(
         self, *, day: str | None = None, ambient_c: float | None = None, beat: Beat = silent
@@ -132,9 +110,7 @@ class LookingBack:
         with self._at_end_of(day) as (on, gone_by):
             told = self._evening(on, made, None, faults, beat, gone_by=gone_by)
             mended = {mend["finding"] for mend in told.mends}
-            found = self._reader.select(
-                FindingRow, "SELECT * FROM findings WHERE job = ?", (self._reader.job.id,)
-            )
+            found = self._reader.of_job(FindingRow)
             return told, DaySheet(
                 conditions=self._summing.marked(MarkedConditions, "conditions", on),
                 bleeds=self._summing.read_bleeds(on),
@@ -174,9 +150,7 @@ class LookingBack:
             at = _last_seen([*runs, *walks, *findings, *mends, *strips])
         beat(_("tomorrow"), 0, 0)
         ambient, read_at = self._expected(day, ambient_c)
-        (job,) = self._reader.select(
-            JobRow, "SELECT * FROM jobs WHERE id = ?", (self._reader.job.id,)
-        )
+        job = self._reader.by_id(JobRow, self._reader.job.id)
         return Evening(
             job=job,
             day=day,
@@ -204,6 +178,8 @@ class LookingBack:
             looks_due=self._upkeep.looks_due(),
             leaks=self._upkeep.leaks(open_only=True),
             withdrawn=self._taken_back_on(day),
+            no_hot_work=day in self._site.welded_without(),
+            unwatched=[row for row in self._site.unwatched() if row["day"] == day],
             faults=faults,
         )
 
@@ -219,18 +195,17 @@ class LookingBack:
     def _expected(self, day: str, given_c: float | None) -> tuple[float | None, str | None]:
         if given_c is not None:
             return given_c, None
-        rows = self._reader.select(
+        rows = self._reader.of_job(
             ConditionsRow,
-            "SELECT * FROM conditions WHERE job = ? AND day <= ? AND "
-            "ambient_c IS NOT NULL ORDER BY day DESC, seen_utc LIMIT 1",
-            (self._reader.job.id, day),
+            "AND day <= ? AND ambient_c IS NOT NULL ORDER BY day DESC, seen_utc LIMIT 1",
+            day,
         )
         return (rows[0]["ambient_c"], rows[0]["seen_local"]) if rows else (None, None)
 
     def _tomorrow(self, day: str, ambient_c: float | None) -> list[Started]:
         """The starting speed of every kind of lap welded or tried on the latest day of work."""
         kinds = self._reader.select(
-            _Kind,
+            Kind,
             "SELECT DISTINCT machine, sheet, lap FROM strips WHERE job = ? AND NOT by_hand AND day = "
             "(SELECT max(day) FROM strips WHERE job = ? AND day <= ?) ORDER BY 1, 2, 3",
             (self._reader.job.id, self._reader.job.id, day),
@@ -250,7 +225,7 @@ class LookingBack:
         )
         return [row for row in rows if self._strips.day_of(row["withdrawn_local"]) == day]
 
-    def start_for(self, kind: _Kind, ambient_c: float, at: str) -> Started:
+    def start_for(self, kind: Kind, ambient_c: float, at: str) -> Started:
         """The speed to try first for a machine, sheet and lap kind at a time to come.
 
         Asked and answered only: nothing is recorded as advice given.
@@ -294,16 +269,10 @@ class LookingBack:
     def past(self) -> Past:
         """What one job adds to the history: strips judged, runs with their faults, measurements."""
         job, dials = self._reader.job, self._observing.dials()
-        runs = self._reader.select(
-            RunRow, "SELECT * FROM runs WHERE job = ? ORDER BY seen_utc, tick, id", (job.id,)
-        )
+        runs = self._reader.of_job(RunRow, "ORDER BY seen_utc, tick, id")
         faulted = faults_on_runs(self._reader, self._limits, runs)
         faults = faulted.on_probed()
-        measures = self._reader.select(
-            MeasureRow,
-            "SELECT * FROM measures WHERE job = ? ORDER BY seen_utc, tick, device",
-            (job.id,),
-        )
+        measures = self._reader.of_job(MeasureRow, AS_SEEN)
         return Past(
             [_made_strip(row, job.name, dials) for row in self._strips.strips()],
             [

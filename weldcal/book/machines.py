@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
+from weldcal.book.core import Service
 from weldcal.errors import Unheard
 from weldcal.quality.dial import M_PER_MIN, Dial
 from weldcal.quantities import Quantity
@@ -24,14 +25,15 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.marks import Marks
 
+R = TypeVar("R", MeasureRow, RepairRow)
 
-class Machines:
+
+class Machines(Service):
     """The job's machines, and their dials at any time."""
 
-    def __init__(self, reader: JobReader, firm: Firm, marks: Marks) -> None:
-        self._reader = reader
-        self._firm = firm
-        self._marks = marks
+    _reader: JobReader
+    _firm: Firm
+    _marks: Marks
 
     def machine(self, name: str) -> MachineRow:
         """A machine's row.
@@ -42,11 +44,7 @@ class Machines:
         Raises:
             Unheard: it is not listed.
         """
-        rows = self._reader.select(
-            MachineRow,
-            "SELECT * FROM machines WHERE job = ? AND name = ?",
-            (self._reader.job.id, name),
-        )
+        rows = self._reader.of_job(MachineRow, "AND name = ?", name)
         if not rows:
             known = ", ".join(self._marks.listed("machines")) or _("none yet")
             raise Unheard(what=_("machine"), text=name, known=known)
@@ -71,14 +69,7 @@ class Machines:
         Args:
             name: as this job calls it.
         """
-        found: list[MeasureRow] = []
-        for key in self._firm.everywhere("machine", name):
-            found += self._reader.select(
-                MeasureRow,
-                "SELECT * FROM measures WHERE job = ? AND machine = ?",
-                (key.job, key.name),
-            )
-        return sorted(found, key=moment)
+        return self._everywhere(MeasureRow, "measures", name)
 
     def repairs(self, name: str) -> list[RepairRow]:
         """A machine's repairs on every job it was on, in the order they were made.
@@ -88,12 +79,14 @@ class Machines:
         """
         if not self._reader.column(int, "SELECT 1 FROM repairs LIMIT 1"):
             return []
-        found: list[RepairRow] = []
+        return self._everywhere(RepairRow, "repairs", name)
+
+    def _everywhere(self, row: type[R], table: str, name: str) -> list[R]:
+        """A machine's rows of a table on every job it was on, in the order seen."""
+        found: list[R] = []
         for key in self._firm.everywhere("machine", name):
             found += self._reader.select(
-                RepairRow,
-                "SELECT * FROM repairs WHERE job = ? AND machine = ?",
-                (key.job, key.name),
+                row, f"SELECT * FROM {table} WHERE job = ? AND machine = ?", (key.job, key.name)
             )
         return sorted(found, key=moment)
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, TypedDict, TypeVar, cast
 
 from msgspec import Struct
 
-from weldcal.book.core import Note
+from weldcal.book.core import Note, Service
 from weldcal.quality.probing import (
     PACE_LEAST_M_PER_MIN,
     PACE_MOST_M_PER_MIN,
@@ -161,11 +161,10 @@ def _with_marks(rows: Iterable[R], lists: _Lists) -> Iterator[tuple[R, list[str]
         yield row, marker.marks(row)
 
 
-class Marks:
+class Marks(Service):
     """What is odd about a row: its time, its people, what was carried over."""
 
-    def __init__(self, reader: JobReader) -> None:
-        self._reader = reader
+    _reader: JobReader
 
     def marked(self, struct: type[M], rows: Iterable[Markable]) -> list[M]:
         """Rows, each given its `marks`: its own flags and what the job's lists say of it.

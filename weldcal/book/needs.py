@@ -10,13 +10,13 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, TypedDict
 
+from weldcal.book.core import Service
 from weldcal.quality.go_ahead_rules import permits
 from weldcal.quantities import tape_typed
 from weldcal.records.day import Joint, Needs, Sample, Watching
 from weldcal.records.fields import same_name
 from weldcal.records.times import stamp, zone
 from weldcal.tables.columns import utc
-from weldcal.views.rows import WatchedHotWork
 
 if TYPE_CHECKING:
     from weldcal.book.doubting import Doubting
@@ -47,22 +47,14 @@ class _Roll(TypedDict):
     m: float | None
 
 
-class Needing:
+class Needing(Service):
     """What a day needs besides strips and laps: power, rolls, hot work, samples."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        doubting: Doubting,
-        go_aheads: GoAheads,
-        site: Site,
-        upkeep: Upkeep,
-    ) -> None:
-        self._reader = reader
-        self._doubting = doubting
-        self._go_aheads = go_aheads
-        self._site = site
-        self._upkeep = upkeep
+    _reader: JobReader
+    _doubting: Doubting
+    _go_aheads: GoAheads
+    _site: Site
+    _upkeep: Upkeep
 
     def welding_needs(self, date: str, *, by_hand: bool) -> Needs:
         """What the operator is asked besides strips and laps.
@@ -175,22 +167,14 @@ class Needing:
             if same_name(found.strip["seen_by"]) == me
         )
 
-    def _unwatched(self) -> list[WatchedHotWork]:
-        """Hot work whose watch is not stood in full, in order."""
-        return [
-            row
-            for row in self._site.hot_work()
-            if all(note.code != "watch_done" for note in row["watch_notes"])
-        ]
-
     def _hot_work_going(self) -> str | None:
         """The latest hot work not ended."""
-        going = [row["name"] for row in self._unwatched() if row["ended_utc"] is None]
+        going = [row["name"] for row in self._site.unwatched() if row["ended_utc"] is None]
         return going[-1] if going else None
 
     def _watch(self) -> Watching | None:
         """The latest hot work ended whose watch is not stood in full."""
-        for row in reversed(self._unwatched()):
+        for row in reversed(self._site.unwatched()):
             if row["ended_utc"] is None:
                 continue
             until = datetime.fromisoformat(row["ended_utc"]) + timedelta(minutes=row["watch_min"])

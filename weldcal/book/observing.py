@@ -14,8 +14,9 @@ from math import inf
 from operator import itemgetter
 from typing import TYPE_CHECKING, TypedDict
 
-from weldcal.book.core import JobRow
+from weldcal.book.core import JobRow, Service
 from weldcal.book.disturbed import Ran, marked, may_have_broken, repaired
+from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.machines import dial_at, offset_at
 from weldcal.book.skies import NotedSky, Skies
 from weldcal.book.sunlit import site_of
@@ -76,14 +77,13 @@ class _Width(TypedDict):
     width_mm: float
 
 
-class Observing:
+class Observing(Service):
     """Strips and bleed checks as the computation takes them."""
 
-    def __init__(self, reader: JobReader, firm: Firm, machines: Machines, runs: Runs) -> None:
-        self._reader = reader
-        self._firm = firm
-        self._machines = machines
-        self._runs = runs
+    _reader: JobReader
+    _firm: Firm
+    _machines: Machines
+    _runs: Runs
 
     def observations(self) -> list[Observation]:
         """Strips and bleed checks of this job as the computation takes them, in order.
@@ -180,9 +180,7 @@ class Observing:
 
     def dials(self) -> Dials:
         """The job's machines with their dials and measurements."""
-        machines = self._reader.select(
-            MachineRow, "SELECT * FROM machines WHERE job = ?", (self._reader.job.id,)
-        )
+        machines = self._reader.of_job(MachineRow)
         measured = {row["name"]: self._machines.measured(row["name"]) for row in machines}
         return Dials({row["name"]: row for row in machines}, measured)
 
@@ -190,11 +188,7 @@ class Observing:
         self, dials: Dials, widths: dict[str, list[float]], skies: Skies
     ) -> list[Observation | None]:
         """Bleed checks, each with the setting and conditions of the run it was read on."""
-        checks = self._reader.select(
-            BleedRow,
-            "SELECT * FROM bleeds WHERE job = ? ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
-        )
+        checks = self._reader.of_job(BleedRow, AS_SEEN)
         if not checks:
             return []
         found = []

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, TypedDict, TypeVar
 
 from msgspec import Struct
 
+from weldcal.book.core import Service
 from weldcal.book.probing import NARROW
 from weldcal.book.seam_rows import (
     AtOn,
@@ -54,7 +55,9 @@ from weldcal.views.rows import (
     MarkedRun,
     MarkedWalk,
     MarkedWidth,
-    Marks,
+)
+from weldcal.views.rows import (
+    Marks as Marked,
 )
 
 if TYPE_CHECKING:
@@ -62,8 +65,7 @@ if TYPE_CHECKING:
 
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
-    from weldcal.book.marks import Markable
-    from weldcal.book.marks import Marks as Marker
+    from weldcal.book.marks import Markable, Marks
     from weldcal.book.probing import Probing
 
 # Tables of what is on a seam, in the order their marks become its flags.
@@ -91,19 +93,18 @@ class _OfSeams(Struct, frozen=True):
 
 
 P = TypeVar("P", bound="Markable")
-M = TypeVar("M", bound=Marks)
+M = TypeVar("M", bound=Marked)
 K = TypeVar("K", bound=_Keyed)
 W = TypeVar("W", bound=WidthOn)
 
 
-class OnSeams:
+class OnSeams(Service):
     """Reads what is on seams."""
 
-    def __init__(self, reader: JobReader, limits: Limits, marks: Marker, probing: Probing) -> None:
-        self._reader = reader
-        self._limits = limits
-        self._marks = marks
-        self._probing = probing
+    _reader: JobReader
+    _limits: Limits
+    _marks: Marks
+    _probing: Probing
 
     def parts(self, keys: Sequence[str] | None = None) -> dict[str, SeamRows]:
         """What is on seams, as much of it as states and flags follow from, by seam key.

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
+from weldcal.book.core import Service
 from weldcal.records.fields import same_name
 from weldcal.row_types import MeasureRow
 from weldcal.views.passport import Called, OnJob, Passport
@@ -28,16 +29,13 @@ _COLUMN = {
 }
 
 
-class Passports:
+class Passports(Service):
     """What is known of a machine, sheet or person over all jobs."""
 
-    def __init__(
-        self, reader: JobReader, on_job: Callable[[str], Book], firm: Firm, machines: Machines
-    ) -> None:
-        self._reader = reader
-        self._on_job = on_job
-        self._firm = firm
-        self._machines = machines
+    _reader: JobReader
+    _on_job: Callable[[str], Book]
+    _firm: Firm
+    _machines: Machines
 
     def passport(self, what: str, name: str) -> Passport:
         """A thing's passport.

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from weldcal.book.core import Note
+from weldcal.book.core import Note, Service
 from weldcal.book.covering import Bounds, Covering, Piece
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered
 from weldcal.quality.layout import Area
@@ -24,12 +24,11 @@ if TYPE_CHECKING:
     from weldcal.book.roof import SeamStates
 
 
-class Plies:
+class Plies(Service):
     """What a ply over another hides, as it is laid."""
 
-    def __init__(self, covering: Covering, roof: SeamStates) -> None:
-        self._covering = covering
-        self._roof = roof
+    _covering: Covering
+    _roof: SeamStates
 
     def beneath(self, seam: str, stretch: Stretch) -> tuple[str, Bounds] | None:
         """The area below a side lap of the next ply, and how far the rows beside it hide it.

@@ -5,15 +5,15 @@ Invariant: nothing of it is evidence, and none of it goes into a pack.
 
 from __future__ import annotations
 
+from weldcal.book.core import Service
 from weldcal.book.file import BookFile
 from weldcal.log import store
 
 
-class Preferences:
+class Preferences(Service):
     """Small texts by name."""
 
-    def __init__(self, file: BookFile) -> None:
-        self._file = file
+    _file: BookFile
 
     def keep(self, name: str, value: str) -> None:
         """Keep a text on this device.

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import TYPE_CHECKING, TypedDict
 
-from weldcal.book.core import Note
+from weldcal.book.core import Note, Service
 from weldcal.errors import Misplaced
 from weldcal.quality.coverage import Stretch, covers, ordered
 from weldcal.quality.goahead import Shortfall, narrow
@@ -22,7 +22,7 @@ from weldcal.quality.probing import across_t_joints, mend_reach
 from weldcal.quantities import Quantity
 from weldcal.records.fields import same_name
 from weldcal.records.seam import Finding, Walk
-from weldcal.row_types import FindingRow, StripRow
+from weldcal.row_types import FindingRow
 from weldcal.rules.cold import Cooled, Walked, warm
 from weldcal.rules.welded import seconds
 from weldcal.tables.columns import utc
@@ -73,13 +73,12 @@ class _Length(TypedDict):
     length_m: float | None
 
 
-class Probing:
+class Probing(Service):
     """What probing, mending and widths say of a seam."""
 
-    def __init__(self, reader: JobReader, limits: Limits, runs: Runs) -> None:
-        self._reader = reader
-        self._limits = limits
-        self._runs = runs
+    _reader: JobReader
+    _limits: Limits
+    _runs: Runs
 
     def walk_notes(
         self, walk: Walk, findings: Sequence[Finding], names: Sequence[str]
@@ -140,6 +139,18 @@ class Probing:
             "cold_utc": self._limits.cold_from(run["finished_utc"]),
         }
 
+    def mended(self, name: str) -> FindingRow:
+        """The finding that a mend is of.
+
+        Args:
+            name: of the finding.
+
+        Raises:
+            Misplaced: the name is not of a finding.
+        """
+        why = _("a mend is of a finding; type its name, like F1")
+        return self._reader.find_in(FindingRow, name, why)
+
     def mend_stretch(self, name: str) -> tuple[Quantity, Quantity, str]:
         """Where a mend of a finding should reach, by the limits' margin, and its seam.
 
@@ -149,9 +160,7 @@ class Probing:
         Raises:
             Misplaced: the name is not of a finding.
         """
-        row = self._reader.find_in("findings", FindingRow, name)
-        if row is None:
-            raise Misplaced(text=name, why=_("a mend is of a finding; type its name, like F1"))
+        row = self.mended(name)
         start, end = self.mend_reach(row)
         return _metres(start), _metres(end), row["seam"]
 
@@ -195,11 +204,9 @@ class Probing:
         Raises:
             Misplaced: the name is not of a strip; a seam needs a place.
         """
-        named = re.fullmatch(r"[sS]\d+(\..+)?", name.strip())
-        strip = self._reader.find_in("strips", StripRow, name) if named else None
-        if strip is not None:
-            return strip["id"]
-        raise Misplaced(text=name, why=_("say where on the seam, like: weldcal peel A12 12ft"))
+        if not re.fullmatch(r"[sS]\d+(\..+)?", name.strip()):
+            raise Misplaced(text=name, why=_("say where on the seam, like: weldcal peel A12 12ft"))
+        return self._reader.find(name)["id"]
 
     def across(self, name: str, finding: Finding) -> tuple[Note, ...]:
         """A note of each T-joint that a finding touches: another lap is concerned as well.

@@ -11,7 +11,7 @@ from datetime import datetime
 
 from msgspec import Struct
 
-from weldcal.log import chain, seal, signing, verifying
+from weldcal.log import chain, seal, signing, store, verifying
 from weldcal.log.entry import Entry
 from weldcal.long_work import Beat, silent
 from weldcal.records.codec import decode
@@ -67,15 +67,9 @@ def make_anew(connection: sqlite3.Connection, beat: Beat = silent) -> None:
     """
     from weldcal.tables import schema
 
-    connection.execute("BEGIN IMMEDIATE")
-    try:
+    with store.transaction(connection):
         verifying.put_schema_right(connection)
         schema.rebuild(connection, beat)
-        connection.execute("COMMIT")
-    except BaseException:
-        if connection.in_transaction:
-            connection.execute("ROLLBACK")
-        raise
 
 
 def open_forks(connection: sqlite3.Connection) -> list[verifying.EntryAt]:

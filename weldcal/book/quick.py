@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
+from weldcal.book.core import Service
+from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.seams import in_reach
 from weldcal.errors import Missing
 from weldcal.intake.proposed import StripProposed, WalkProposed
@@ -27,12 +29,12 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.last_read import LastRead
     from weldcal.book.limits import Limits
     from weldcal.book.machines import Machines
     from weldcal.book.marks import Marks
     from weldcal.book.roof import SeamStates
     from weldcal.book.runs import Runs
-    from weldcal.book.strips import Strips
     from weldcal.intake.probe_line import ProbeLine
     from weldcal.intake.strip_line import Names, StripLine
 
@@ -52,26 +54,16 @@ class _Last(TypedDict):
     seen_local: str
 
 
-class Quick:
+class Quick(Service):
     """Reads a strip or a probe walk typed as one line."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        limits: Limits,
-        machines: Machines,
-        marks: Marks,
-        roof: SeamStates,
-        runs: Runs,
-        strips: Strips,
-    ) -> None:
-        self._reader = reader
-        self._limits = limits
-        self._machines = machines
-        self._marks = marks
-        self._roof = roof
-        self._runs = runs
-        self._strips = strips
+    _reader: JobReader
+    _limits: Limits
+    _machines: Machines
+    _marks: Marks
+    _roof: SeamStates
+    _runs: Runs
+    _last_read: LastRead
 
     def names(self) -> Names:
         """The machines and sheets a line may name."""
@@ -111,7 +103,7 @@ class Quick:
             name="",
             seen=seen,
             setting=setting,
-            conditions=self._strips.carry_over(read_now, seen.at),
+            conditions=self._last_read.carry_over(read_now, seen.at),
             readings=line.readings,
             bubbling=line.bubbling,
             bond=line.bond or "not tried",
@@ -244,11 +236,7 @@ class Quick:
             every: all of them.
         """
         if every:
-            listed = self._reader.select(
-                SeamRow,
-                "SELECT * FROM seams WHERE job = ? ORDER BY tick, device",
-                (self._reader.job.id,),
-            )
+            listed = self._reader.of_job(SeamRow, AS_LISTED)
             return [_whole(seam["name"], seam) for seam in listed]
         return [_whole(one["name"], one["seam"]) for one in self._roof.view() if in_reach(one)]
 

@@ -1,4 +1,4 @@
-"""The roof: seams with their state, what hides them, what was warned of, and a seam traced.
+"""The roof: seams with their state, what hides them, what was warned of.
 
 Invariant: state and flags are derived when asked for, of one moment.
 """
@@ -9,31 +9,25 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, TypedDict, TypeVar
 
-from weldcal.book.on_seams import OnSeams
-from weldcal.book.seam_rows import NOTHING, NOTHING_WHOLE, SeamRows, WholeRows
+from weldcal.book.core import Named, Service
+from weldcal.book.job_reader import AS_LISTED
+from weldcal.book.seam_rows import NOTHING, SeamRows
 from weldcal.book.seams import Beside, SeamFound, name_of
-from weldcal.book.traced import Traces
 from weldcal.book.writing import LETTERS
 from weldcal.errors import Unheard
 from weldcal.quality.layout import Area
-from weldcal.quality.probing import Disagreement
-from weldcal.quality.seam import SeamRecord, SeamState, state_of
-from weldcal.records.fields import same_name
+from weldcal.quality.seam import SeamState
 from weldcal.records.notes import WITHDRAWN
 from weldcal.row_types import AmendmentRow, SeamRow, WithdrawnRow
 from weldcal.views.clash import Clash
 from weldcal.views.rows import NamedAmendment, OpenWarning
-from weldcal.views.trace import Apart, Event, SeamTrace
 from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book.hiding import Hiding
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
-    from weldcal.book.marks import Marks
-    from weldcal.book.probing import Probing
-    from weldcal.book.runs import Runs
-    from weldcal.book.strips import Strips
+    from weldcal.book.on_seams import OnSeams
 
 
 KIND_OF = {
@@ -66,36 +60,16 @@ class _Amended(TypedDict):
     corrected: int
 
 
-class _Named(TypedDict):
-    id: str
-    name: str
-
-
 S = TypeVar("S", bound=SeamRows)
 
 
-class SeamStates:
-    """Seams with their states, the plan, and the trace of one seam.
+class SeamStates(Service):
+    """Seams with their states, and the plan."""
 
-    Attributes:
-        on_seams: what is on seams, seam by seam.
-    """
-
-    def __init__(
-        self,
-        reader: JobReader,
-        hiding: Hiding,
-        limits: Limits,
-        marks: Marks,
-        probing: Probing,
-        runs: Runs,
-        strips: Strips,
-    ) -> None:
-        self._reader = reader
-        self._hiding = hiding
-        self._limits = limits
-        self.on_seams = OnSeams(reader, limits, marks, probing)
-        self._traces = Traces(reader, hiding, limits, marks, runs, strips)
+    _reader: JobReader
+    _hiding: Hiding
+    _limits: Limits
+    _on_seams: OnSeams
 
     def seams(self, keys: Sequence[str] | None = None) -> list[SeamRow]:
         """The seams listed, in order.
@@ -106,11 +80,7 @@ class SeamStates:
         only, some = "", list(keys or ())
         if keys is not None:
             only = f"AND seam_key IN ({', '.join('?' * len(some))})"
-        return self._reader.select(
-            SeamRow,
-            f"SELECT * FROM seams WHERE job = ? {only} ORDER BY tick, device",
-            (self._reader.job.id, *some),
-        )
+        return self._reader.of_job(SeamRow, f"{only} {AS_LISTED}", *some)
 
     def laid_areas(self) -> list[Area]:
         """Rectangles of the plan, in the order laid."""
@@ -132,13 +102,13 @@ class SeamStates:
 
     def _roof(self, keys: Sequence[str] | None = None) -> list[SeamFound]:
         """Seams with their state: all, or those of some keys."""
-        beside, on = self._read(keys, self.on_seams.parts)
+        beside, on = self.read(keys, self._on_seams.parts)
         found: list[SeamFound] = []
         for key in dict.fromkeys([*beside.listed, *on]):
             if keys is not None and key not in keys:
                 continue
             seam, rows = beside.listed.get(key), on.get(key, NOTHING)
-            judged = beside.judged(key, rows, on.get(_side(seam), NOTHING))
+            judged = beside.judged(key, rows, on.get(side_of(seam), NOTHING))
             found.append(
                 {
                     "name": name_of(seam, rows),
@@ -152,10 +122,15 @@ class SeamStates:
             )
         return found
 
-    def _read(
+    def read(
         self, keys: Sequence[str] | None, read: Callable[[Sequence[str] | None], dict[str, S]]
     ) -> tuple[Beside, dict[str, S]]:
-        """What bears on seams and what is on them, and on those that they join."""
+        """What bears on seams and what is on them, and on those that they join.
+
+        Args:
+            keys: of these; of all, where not given.
+            read: what is on seams of some keys.
+        """
         beside = self.beside(self.seams(keys))
         joined = [row["joins"] for row in beside.listed.values() if row["joins"]]
         return beside, read(None if keys is None else [*keys, *joined])
@@ -192,7 +167,12 @@ class SeamStates:
             bare=self._hiding.bare_granules(),
         )
 
-    def _unheard(self, name: str) -> Unheard:
+    def unheard(self, name: str) -> Unheard:
+        """The refusal of a seam of which nothing is recorded.
+
+        Args:
+            name: as typed.
+        """
         known = ", ".join(row["name"] for row in self.seams()[:12]) or _("none yet")
         return Unheard(what=_("seam"), text=name, known=known)
 
@@ -226,23 +206,17 @@ class SeamStates:
 
     def amendments(self) -> list[NamedAmendment]:
         """Corrections, each with the name of what it corrects."""
-        rows = self._reader.select(
-            AmendmentRow,
-            "SELECT * FROM amendments WHERE job = ? ORDER BY tick, id",
-            (self._reader.job.id,),
-        )
+        rows = self._reader.of_job(AmendmentRow, "ORDER BY tick, id")
         called: dict[str, str] = {}
         for table in {t for t, _what in LETTERS.values()} | {"seams", "jobs"}:
             found = self._reader.select(
-                _Named,
+                Named,
                 f"SELECT id, name FROM {table} WHERE id IN "
                 '(SELECT "of" FROM amendments WHERE job = ?)',
                 (self._reader.job.id,),
             )
             called |= {row["id"]: row["name"] for row in found}
-        gone = self._reader.select(
-            WithdrawnRow, "SELECT * FROM withdrawn WHERE job = ?", (self._reader.job.id,)
-        )
+        gone = self._reader.of_job(WithdrawnRow)
         called |= {row["id"]: row["name"] or row["kind"] for row in gone if row["id"] == row["of"]}
         return [{**row, "name": called.get(row["of"], "–")} for row in rows]
 
@@ -262,74 +236,11 @@ class SeamStates:
             for (_of, path), rows in apart.items()
         ]
 
-    def trace(self, name: str) -> SeamTrace:
-        """All that is recorded of a seam, in the order it was seen.
 
-        The strips its runs stand on, corrections and answered warnings are among the events.
-        Where all of it was taken back, what was is told.
+def side_of(seam: SeamRow | None) -> str:
+    """The key of the side lap that a T-joint lies on; empty where there is none.
 
-        Args:
-            name: of the seam, in any spelling.
-
-        Raises:
-            Unheard: nothing was ever recorded of such a seam.
-        """
-        key = same_name(name)
-        with self._reader.snapshot():
-            beside, on = self._read([key], self.on_seams.whole)
-            if key not in beside.listed and key not in on:
-                return self._trace_of_nothing(key, name)
-            seam, rows = beside.listed.get(key), on.get(key, NOTHING_WHOLE)
-            judged = beside.judged(key, rows, on.get(_side(seam), NOTHING_WHOLE))
-            return SeamTrace(
-                key=key,
-                name=name_of(seam, rows),
-                seam=seam,
-                flags=list(judged.flags),
-                state=judged.state,
-                disagreements=[self.apart(one) for one in judged.disagreements],
-                events=self.events(seam, rows),
-            )
-
-    def _trace_of_nothing(self, key: str, name: str) -> SeamTrace:
-        """What was taken back of a seam of which nothing else is recorded."""
-        events = self._traces.withdrawn(key, [])
-        if not events:
-            raise self._unheard(name)
-        row = events[-1].row
-        return SeamTrace(
-            key=key,
-            name=row["seam"] or row["name"] or "",
-            seam=None,
-            flags=[],
-            state=state_of(SeamRecord(known=False)),
-            disagreements=[],
-            events=[*events],
-        )
-
-    def apart(self, one: Disagreement) -> Apart:
-        """A finding, and the walk over it that told nothing.
-
-        Args:
-            one: the two that disagree.
-        """
-        return self._traces.apart(one)
-
-    def events(self, seam: SeamRow | None, rows: WholeRows) -> list[Event]:
-        """What is recorded on a seam and of its own entry, in the order it was seen.
-
-        Args:
-            seam: its row; None where nobody listed it.
-            rows: what is on it.
-        """
-        return self._traces.events(seam, rows)
-
-    def placed_keys(self) -> set[str]:
-        """Keys of the seams that items of visits and steps of leaks lie on."""
-        items, steps = self._traces.placed_items()
-        return {row["seam_key"] for row in (*items, *steps) if row["seam_key"] is not None}
-
-
-def _side(seam: SeamRow | None) -> str:
-    """The key of the side lap that a T-joint lies on."""
+    Args:
+        seam: the row of the joint.
+    """
     return (seam["joins"] if seam else None) or ""

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from weldcal.book.core import Service
 from weldcal.book.seams import SeamFound, in_reach
 from weldcal.quality.coverage import Stretch, minus, ordered
 from weldcal.quality.leak import point_on
@@ -26,13 +27,12 @@ if TYPE_CHECKING:
     from weldcal.book.seam_rows import RunOn
 
 
-class Routing:
+class Routing(Service):
     """Where the inspector walks next."""
 
-    def __init__(self, reader: JobReader, doubting: Doubting, roof: SeamStates) -> None:
-        self._reader = reader
-        self._doubting = doubting
-        self._roof = roof
+    _reader: JobReader
+    _doubting: Doubting
+    _roof: SeamStates
 
     def route(self, begin: Point = (0.0, 0.0)) -> Route:
         """What is cold and unprobed, mended, in doubt, drawn or to be cut, in walking order.

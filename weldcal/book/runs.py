@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING, TypedDict, TypeVar
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Note
+from weldcal.book.core import Named, Note, Service
 from weldcal.book.hiding import Hiding
+from weldcal.book.job_reader import AS_LISTED, AS_SEEN
 from weldcal.errors import EndUnknown
 from weldcal.quality.coverage import past_end
 from weldcal.quality.goahead import (
@@ -44,13 +45,6 @@ Placed = TypeVar("Placed", BleedCheck, Finding, Mend, Peel, Walk)
 Check = TypeVar("Check", bound=BleedRow)
 
 
-class NamedSeam(TypedDict):
-    """A seam that is listed: its id and its name as typed."""
-
-    id: str
-    name: str
-
-
 class _Lap(TypedDict):
     lap: str | None
 
@@ -68,14 +62,13 @@ class _Key(TypedDict):
 _FEW_SEAMS = 200
 
 
-class Runs:
+class Runs(Service):
     """Runs and bleed checks: which run welded what, and what a check falls short of."""
 
-    def __init__(self, reader: JobReader, hiding: Hiding, limits: Limits, strips: Strips) -> None:
-        self._reader = reader
-        self._hiding = hiding
-        self._limits = limits
-        self._strips = strips
+    _reader: JobReader
+    _hiding: Hiding
+    _limits: Limits
+    _strips: Strips
 
     def placed(self, seam: str, place: Quantity) -> Quantity:
         """A place along a seam as a distance: its end is as far as the seam is listed.
@@ -131,14 +124,14 @@ class Runs:
                 return listed.length if isinstance(listed, Seam) else None
         return None
 
-    def seams_named(self, name: str) -> list[NamedSeam]:
+    def seams_named(self, name: str) -> list[Named]:
         """The listings of a seam, the first one first.
 
         Args:
             name: of the seam, in any spelling.
         """
         return self._reader.select(
-            NamedSeam,
+            Named,
             "SELECT id, name FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
             (self._reader.job.id, same_name(name)),
         )
@@ -163,11 +156,7 @@ class Runs:
             seam: of this one only.
         """
         where, values = ("AND seam_key = ?", [same_name(seam)]) if seam else ("", [])
-        return self._reader.select(
-            RunRow,
-            f"SELECT * FROM runs WHERE job = ? AND end_m IS NULL {where} ORDER BY tick, device",
-            (self._reader.job.id, *values),
-        )
+        return self._reader.of_job(RunRow, f"AND end_m IS NULL {where} {AS_LISTED}", *values)
 
     def fail_outright(self, checks: Sequence[tuple[BleedRow, RunRow | None]]) -> tuple[bool, ...]:
         """Which bleed checks call for a strip at once, not for a look.
@@ -210,11 +199,7 @@ class Runs:
         seams = {check["seam_key"] for check in checks}
         few = sorted(seams) if len(seams) <= _FEW_SEAMS else []  # else all runs at once
         where = f"AND seam_key IN ({', '.join('?' * len(few))})" if few else ""
-        runs = by_seam(
-            self._reader.select(
-                RunRow, f"SELECT * FROM runs WHERE job = ? {where}", (self._reader.job.id, *few)
-            )
-        )
+        runs = by_seam(self._reader.of_job(RunRow, where, *few))
         slack = self._limits.tolerances()
 
         def welded(check: Check) -> RunRow | None:
@@ -222,6 +207,15 @@ class Runs:
             return run_that_welded(on, check["at_m"], moment(check), slack.at(check["seen_utc"]))
 
         return [(check, welded(check)) for check in checks]
+
+    def checks_on(self, run: RunRow) -> list[tuple[BleedRow, RunRow | None]]:
+        """The bleed checks of a run, in the order seen, each with the run.
+
+        Args:
+            run: its row.
+        """
+        checks = self._reader.of_job(BleedRow, f"AND seam_key = ? {AS_SEEN}", run["seam_key"])
+        return [(row, on) for row, on in self.with_runs(checks) if on and on["id"] == run["id"]]
 
     def seam_notes(self, seam: str, at: Quantity, seen: Seen) -> tuple[Note, ...]:
         """What is odd about a seam that something is recorded on.

@@ -10,6 +10,8 @@ import math
 from statistics import fmean, median
 from typing import TYPE_CHECKING, TypedDict
 
+from weldcal.book.core import Service
+from weldcal.book.job_reader import AS_SEEN
 from weldcal.errors import NoneYet, Unheard
 from weldcal.quality.charts import D2, ewma, individuals
 from weldcal.quality.sampling import (
@@ -42,17 +44,14 @@ class _Load(TypedDict):
     parted: str
 
 
-class Sampling:
+class Sampling(Service):
     """Bleed checks charted, and peel loads."""
 
-    def __init__(
-        self, reader: JobReader, go_aheads: GoAheads, limits: Limits, runs: Runs, strips: Strips
-    ) -> None:
-        self._reader = reader
-        self._go_aheads = go_aheads
-        self._limits = limits
-        self._runs = runs
-        self._strips = strips
+    _reader: JobReader
+    _go_aheads: GoAheads
+    _limits: Limits
+    _runs: Runs
+    _strips: Strips
 
     def bleed_chart(self, strip_name: str | None = None) -> BleedChart:
         """Chart the bleed checks of the runs that stand on a go-ahead.
@@ -74,11 +73,7 @@ class Sampling:
 
     def checks_on_go_aheads(self) -> dict[str, list[BleedRow]]:
         """Bleed checks with readings, by the id of the go-ahead that their run stands on."""
-        checks = self._reader.select(
-            BleedRow,
-            "SELECT * FROM bleeds WHERE job = ? AND readings_n > 0 ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
-        )
+        checks = self._reader.of_job(BleedRow, f"AND readings_n > 0 {AS_SEEN}")
         found: dict[str, list[BleedRow]] = {}
         for check, run in self._runs.with_runs(checks):
             if run and run["go_ahead"]:
@@ -88,10 +83,10 @@ class Sampling:
     def _go_ahead_row(self, name: str | None) -> StripRow:
         if name is None:
             return self._go_aheads.go_ahead_stands().strip
-        row = self._reader.find_in("strips", StripRow, name)
-        if row is None:
+        found = self._reader.find(name)
+        if found["table"] != "strips":
             raise Unheard(what=_("go-ahead"), text=name, known=_("a strip, like S1"))
-        return row
+        return self._reader.by_id(StripRow, found["id"])
 
     def charted(self, strip: StripRow, rows: list[BleedRow]) -> BleedChart:
         """Chart bleed checks against the go-ahead that their runs stand on.
@@ -127,11 +122,7 @@ class Sampling:
 
     def _after_last_good(self, strip: StripRow, rows: list[BleedRow], first: int) -> list[str]:
         """Seams welded from the last good check before the first point out, in the order of welding."""
-        runs = self._reader.select(
-            RunRow,
-            "SELECT * FROM runs WHERE job = ? AND go_ahead = ? ORDER BY seen_utc, tick, device",
-            (self._reader.job.id, strip["id"]),
-        )
+        runs = self._reader.of_job(RunRow, f"AND go_ahead = ? {AS_SEEN}", strip["id"])
         place = {run["id"]: n for n, run in enumerate(runs)}
         welded = [place[run["id"]] if run else 0 for _check, run in self._runs.with_runs(rows)]
         bad = welded[first]
@@ -161,9 +152,7 @@ class Sampling:
 
     def declared_load(self) -> tuple[float, str] | None:
         """The least load that the job's only sheet declares, N/mm, and where; None where not known."""
-        rows = self._reader.select(
-            SheetRow, "SELECT * FROM sheets WHERE job = ?", (self._reader.job.id,)
-        )
+        rows = self._reader.of_job(SheetRow)
         if len(rows) != 1 or rows[0]["peel_n_per_mm"] is None:
             return None
         return rows[0]["peel_n_per_mm"], rows[0]["peel_source"] or "–"

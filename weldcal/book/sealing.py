@@ -9,6 +9,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, TypedDict, cast
 
 from weldcal.book import checked, proof
+from weldcal.book.core import Service
+from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.writing import LETTERS
 from weldcal.log import chain, seal, store
 from weldcal.long_work import Beat, silent
@@ -25,19 +27,14 @@ class _Named(TypedDict):
     name: str | None
 
 
-class Sealing:
+class Sealing(Service):
     """Seals, and what checking the record finds."""
 
-    def __init__(self, reader: JobReader) -> None:
-        self._reader = reader
+    _reader: JobReader
 
     def seals(self) -> list[HandedSeal]:
         """The job's seals, with to whom each was handed."""
-        seals = self._reader.select(
-            SealRow,
-            "SELECT * FROM seals WHERE job = ? ORDER BY tick, device",
-            (self._reader.job.id,),
-        )
+        seals = self._reader.of_job(SealRow, AS_LISTED)
         return [{**seal, "handed": self._handed(seal["id"])} for seal in seals]
 
     def _handed(self, seal: str) -> list[HandedRow]:

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from weldcal.book.core import Note
+from weldcal.book.core import Note, Service
+from weldcal.book.job_reader import AS_SEEN
 from weldcal.row_types import HotWorkRow
 from weldcal.views.rows import MarkedHotWork, MarkedMeasure, WatchedHotWork
 
@@ -18,13 +19,12 @@ if TYPE_CHECKING:
     from weldcal.book.marks import Marks
 
 
-class Site:
+class Site(Service):
     """Measurements of machines, hot work, north."""
 
-    def __init__(self, reader: JobReader, machines: Machines, marks: Marks) -> None:
-        self._reader = reader
-        self._machines = machines
-        self._marks = marks
+    _reader: JobReader
+    _machines: Machines
+    _marks: Marks
 
     def measures(self, machine: str) -> list[MarkedMeasure]:
         """A machine's measurements, in the order they were made.
@@ -36,15 +36,19 @@ class Site:
 
     def hot_work(self) -> list[WatchedHotWork]:
         """All hot work, in the order it began, with notes of its watch."""
-        rows = self._reader.select(
-            HotWorkRow,
-            "SELECT * FROM hot_work WHERE job = ? ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
-        )
+        rows = self._reader.of_job(HotWorkRow, AS_SEEN)
         return [
             {**row, "watch_notes": watch_notes(row)}
             for row in self._marks.marked(MarkedHotWork, rows)
         ]
+
+    def unwatched(self) -> list[WatchedHotWork]:
+        """Hot work whose end, or whole fire watch, is not recorded; in the order it began."""
+        return [row for row in self.hot_work() if not watched_whole(row)]
+
+    def welded_without(self) -> list[str]:
+        """Days of welding on which no hot work was recorded, in order."""
+        return welded_without_hot_work(self._reader)
 
     def north_deg(self) -> float | None:
         """North on the plan as last seen, degrees clockwise from its y; None where nobody said."""
@@ -55,6 +59,29 @@ class Site:
             (self._reader.job.id,),
         )
         return found[0] if found else None
+
+
+def welded_without_hot_work(reader: JobReader) -> list[str]:
+    """Days of welding on which no hot work was recorded, in order.
+
+    Args:
+        reader: the job.
+    """
+    return reader.column(
+        str,
+        "SELECT DISTINCT day FROM runs WHERE job = ?1 AND day NOT IN "
+        "(SELECT day FROM hot_work WHERE job = ?1) ORDER BY day",
+        (reader.job.id,),
+    )
+
+
+def watched_whole(row: HotWorkRow) -> bool:
+    """Whether its end and its whole fire watch are recorded.
+
+    Args:
+        row: the hot work.
+    """
+    return any(note.code == "watch_done" for note in watch_notes(row))
 
 
 def watch_notes(row: HotWorkRow) -> tuple[Note, ...]:

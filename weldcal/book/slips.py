@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Note
+from weldcal.book.core import Note, Service
 from weldcal.book.last_read import quantity_of
 from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Setting
@@ -37,70 +37,68 @@ class _DialListed(TypedDict):
     dial_high: float
 
 
-def unlikely(
-    reader: JobReader,
-    setting: Setting | None,
-    read: Conditions,
-    at: str,
-    beside: SpeedSeen | None = None,
-) -> tuple[Note, ...]:
-    """What is likely a slip of the hand: asked back before it is kept, and flagged after.
+class Slips(Service):
+    """What is likely a slip of the hand, by what the job holds."""
 
-    Off the machine's dial, weather that hardly is, or a speed far from that of the strip
-    before on that machine and sheet. What was carried over was asked when it was read.
+    _reader: JobReader
 
-    Args:
-        reader: of the job.
-        setting: None where no machine was used.
-        read: conditions, with what was carried over.
-        at: when, ISO 8601.
-        beside: a speed of that machine and sheet before then that is not in the book yet.
-    """
-    read = replace(read, **dict.fromkeys((p.name for p in read.carried), None), carried=())
-    if setting is None:
-        return tuple(_slip_note(slip) for slip in weather_slips(read))
-    speed = setting.speed
-    dials = [d for d in dials_listed(reader) if _same_machine(d, setting.machine)]
-    off = [slip for dial in dials if speed and (slip := speed_slip(speed, dial))]
-    found = tuple(_slip_note(slip) for slip in [*off, *weather_slips(read)])
-    if speed is None or off:
-        return found
-    last = _last_speed(reader, setting.machine, setting.sheet, at, beside)
-    far = far_slip(speed, last) if last else None
-    return (*found, Note("far_from_last", far.values)) if far else found
+    def unlikely(
+        self,
+        setting: Setting | None,
+        read: Conditions,
+        at: str,
+        beside: SpeedSeen | None = None,
+    ) -> tuple[Note, ...]:
+        """What is likely a slip of the hand: asked back before it is kept, and flagged after.
 
+        Off the machine's dial, weather that hardly is, or a speed far from that of the strip
+        before on that machine and sheet. What was carried over was asked when it was read.
 
-def _last_speed(
-    reader: JobReader, machine: str, sheet: str, at: str, beside: SpeedSeen | None
-) -> Quantity | None:
-    """The speed of the strip before on a machine and sheet."""
-    rows = reader.select(
-        _SpeedTyped,
-        "SELECT seen_utc, speed_text, speed_unit FROM strips WHERE job = ? AND machine = ? AND sheet = ? "
-        "AND NOT by_hand AND seen_utc < ? "
-        "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
-        (reader.job.id, machine, sheet, utc(at)),
-    )
-    text, unit = (rows[0]["speed_text"], rows[0]["speed_unit"]) if rows else (None, None)
-    if beside and not (rows and rows[0]["seen_utc"] > beside.seen_utc):
-        text, unit = beside.text, beside.unit
-    if text is None:
-        return None
-    return read_field("mark" if unit == "mark" else "speed", text, reader.job.units, unit)
+        Args:
+            setting: None where no machine was used.
+            read: conditions, with what was carried over.
+            at: when, ISO 8601.
+            beside: a speed of that machine and sheet before then that is not in the book yet.
+        """
+        read = replace(read, **dict.fromkeys((p.name for p in read.carried), None), carried=())
+        if setting is None:
+            return tuple(_slip_note(slip) for slip in weather_slips(read))
+        speed = setting.speed
+        dials = [d for d in self.dials() if _same_machine(d, setting.machine)]
+        off = [slip for dial in dials if speed and (slip := speed_slip(speed, dial))]
+        found = tuple(_slip_note(slip) for slip in [*off, *weather_slips(read)])
+        if speed is None or off:
+            return found
+        last = self._last_speed(setting.machine, setting.sheet, at, beside)
+        far = far_slip(speed, last) if last else None
+        return (*found, Note("far_from_last", far.values)) if far else found
 
+    def _last_speed(
+        self, machine: str, sheet: str, at: str, beside: SpeedSeen | None
+    ) -> Quantity | None:
+        """The speed of the strip before on a machine and sheet."""
+        rows = self._reader.select(
+            _SpeedTyped,
+            "SELECT seen_utc, speed_text, speed_unit FROM strips WHERE job = ? AND machine = ? AND sheet = ? "
+            "AND NOT by_hand AND seen_utc < ? "
+            "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
+            (self._reader.job.id, machine, sheet, utc(at)),
+        )
+        text, unit = (rows[0]["speed_text"], rows[0]["speed_unit"]) if rows else (None, None)
+        if beside and not (rows and rows[0]["seen_utc"] > beside.seen_utc):
+            text, unit = beside.text, beside.unit
+        if text is None:
+            return None
+        return read_field("mark" if unit == "mark" else "speed", text, self._reader.job.units, unit)
 
-def dials_listed(reader: JobReader) -> list[Dial]:
-    """What each machine's dial goes from and to, as listed.
-
-    Args:
-        reader: of the job.
-    """
-    rows = reader.select(
-        _DialListed,
-        "SELECT name, dial, dial_low, dial_high FROM machines WHERE job = ?",
-        (reader.job.id,),
-    )
-    return [Dial(r["name"], r["dial"], r["dial_low"], r["dial_high"]) for r in rows]
+    def dials(self) -> list[Dial]:
+        """What each machine's dial goes from and to, as listed."""
+        rows = self._reader.select(
+            _DialListed,
+            "SELECT name, dial, dial_low, dial_high FROM machines WHERE job = ?",
+            (self._reader.job.id,),
+        )
+        return [Dial(r["name"], r["dial"], r["dial_low"], r["dial_high"]) for r in rows]
 
 
 def _same_machine(dial: Dial, machine: str) -> bool:

@@ -11,7 +11,9 @@ from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
-from weldcal.book.rules import READ_AS, rule_name
+from weldcal.book.core import Service
+from weldcal.book.job_reader import AS_SEEN
+from weldcal.book.limits import READ_AS, rule_name
 from weldcal.book.standing_events import event, read_then, run_events, strip_event
 from weldcal.book.sunlit import Sunlit
 from weldcal.book.trials import machine_out, tried
@@ -41,6 +43,7 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.last_read import LastRead
     from weldcal.book.limits import Limits
     from weldcal.book.runs import Runs
     from weldcal.book.strips import Strips
@@ -52,17 +55,15 @@ class _Rated(TypedDict):
     rated_v: float | None
 
 
-class GoAheads:
+class GoAheads(Service):
     """How a go-ahead stands, and what waits."""
 
-    def __init__(
-        self, reader: JobReader, limits: Limits, runs: Runs, strips: Strips, sunlit: Sunlit
-    ) -> None:
-        self._reader = reader
-        self._limits = limits
-        self._runs = runs
-        self._strips = strips
-        self._sunlit = sunlit
+    _reader: JobReader
+    _limits: Limits
+    _runs: Runs
+    _last_read: LastRead
+    _strips: Strips
+    _sunlit: Sunlit
 
     def rules(self, of: tuple[Rule, ...] = RULES) -> tuple[Rule, ...]:
         """The rules with the job's own numbers where it adopted some.
@@ -231,7 +232,7 @@ class GoAheads:
         """
         from weldcal.quality.stop_rules import Air
 
-        last = self._strips.last_conditions(at)
+        last = self._last_read.conditions(at)
         times = [seconds(read_at) for _value, read_at in last.values()]
         value = {name: last[name][0] if name in last else None for name in _AIR}
         weather = extra.weather if extra is not None else Weather()
@@ -240,7 +241,7 @@ class GoAheads:
             value[name] = value[name] if given is None else given
         return Air(
             read_s=max(times, default=seconds(at)),
-            damp=self._strips.noted_damp(at),
+            damp=self._last_read.noted_damp(at),
             **{_AIR[name]: found for name, found in value.items()},
         )
 
@@ -266,35 +267,24 @@ class GoAheads:
 
     def _runs_since(self, strip: StripRow) -> list[RunRow]:
         """The crew that stands on it: its runs, and its machine's that stand on nothing else."""
-        return self._reader.select(
+        return self._reader.of_job(
             RunRow,
-            "SELECT * FROM runs WHERE job = ? AND seen_utc >= ? AND by_hand = ? AND (go_ahead = ? "
-            "OR (machine = ? AND go_ahead IS NULL)) ORDER BY seen_utc, tick, device",
-            (
-                self._reader.job.id,
-                strip["seen_utc"],
-                strip["by_hand"],
-                strip["id"],
-                strip["machine"],
-            ),
+            "AND seen_utc >= ? AND by_hand = ? "
+            f"AND (go_ahead = ? OR (machine = ? AND go_ahead IS NULL)) {AS_SEEN}",
+            strip["seen_utc"],
+            strip["by_hand"],
+            strip["id"],
+            strip["machine"],
         )
 
     def _read_since(self, strip: StripRow) -> list[Event]:
         """Conditions read later."""
-        reads = self._reader.select(
-            ConditionsRow,
-            "SELECT * FROM conditions WHERE job = ? AND seen_utc >= ?",
-            (self._reader.job.id, strip["seen_utc"]),
-        )
+        reads = self._reader.of_job(ConditionsRow, "AND seen_utc >= ?", strip["seen_utc"])
         return [event(row, "read", read_then(row)) for row in reads]
 
     def _looked_since(self, strip: StripRow, on: set[str]) -> list[Event]:
         """Later bleed checks of runs, by their ids."""
-        checks = self._reader.select(
-            BleedRow,
-            "SELECT * FROM bleeds WHERE job = ? AND seen_utc >= ?",
-            (self._reader.job.id, strip["seen_utc"]),
-        )
+        checks = self._reader.of_job(BleedRow, "AND seen_utc >= ?", strip["seen_utc"])
         bleeds = [(c, r) for c, r in self._runs.with_runs(checks) if r and r["id"] in on]
         bleeds.sort(key=lambda pair: moment(pair[0]))
         events = []
@@ -308,21 +298,17 @@ class GoAheads:
 
     def _failed_since(self, strip: TriedStrip) -> list[Event]:
         """Later strips that failed and speak against this one."""
-        rows = self._reader.select(
+        rows = self._reader.of_job(
             StripRow,
-            "SELECT * FROM strips WHERE job = ? AND machine = ? AND sheet = ? AND lap = ? "
-            "AND by_hand = ? AND (seen_by = ? OR NOT by_hand) AND (seen_utc, tick) > (?, ?) "
-            "ORDER BY seen_utc, tick, device",
-            (
-                self._reader.job.id,
-                strip["machine"],
-                strip["sheet"],
-                strip["lap"],
-                strip["by_hand"],
-                strip["seen_by"],
-                strip["seen_utc"],
-                strip["tick"],
-            ),
+            "AND machine = ? AND sheet = ? AND lap = ? AND by_hand = ? "
+            f"AND (seen_by = ? OR NOT by_hand) AND (seen_utc, tick) > (?, ?) {AS_SEEN}",
+            strip["machine"],
+            strip["sheet"],
+            strip["lap"],
+            strip["by_hand"],
+            strip["seen_by"],
+            strip["seen_utc"],
+            strip["tick"],
         )
         return [
             Event(seconds(row["seen_local"]), row["day"], "strip_failed", name=row["name"])

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, TypedDict, TypeVar
 
+from weldcal.book.core import Service
+from weldcal.book.job_reader import AS_SEEN
 from weldcal.records.fields import same_name
 from weldcal.row_types import LotDoubtRow, PunchRow, RollRow
 from weldcal.views.stock import Lot
@@ -30,11 +32,10 @@ class _Welded(_OfLot):
 L = TypeVar("L", bound=_OfLot)
 
 
-class Stock:
+class Stock(Service):
     """Roll lots and the punch list."""
 
-    def __init__(self, reader: JobReader) -> None:
-        self._reader = reader
+    _reader: JobReader
 
     def lots(self, only: str | None = None) -> list[Lot]:
         """Every lot that was recorded or welded, with the laps it went into.
@@ -43,14 +44,8 @@ class Stock:
             only: this lot, in any spelling; all, where not given.
         """
         job = self._reader.job.id
-        rolls = self._reader.select(
-            RollRow, "SELECT * FROM rolls WHERE job = ? ORDER BY seen_utc, tick, device", (job,)
-        )
-        doubts = self._reader.select(
-            LotDoubtRow,
-            "SELECT * FROM lot_doubts WHERE job = ? ORDER BY seen_utc, tick, device",
-            (job,),
-        )
+        rolls = self._reader.of_job(RollRow, AS_SEEN)
+        doubts = self._reader.of_job(LotDoubtRow, AS_SEEN)
         runs = self._reader.select(
             _Welded,
             "SELECT seam, roll_lot AS lot, start_m, end_m FROM runs WHERE job = ? "
@@ -78,11 +73,7 @@ class Stock:
             open_only: without those that are settled.
         """
         where = "AND done IS NULL" if open_only else ""
-        return self._reader.select(
-            PunchRow,
-            f"SELECT * FROM punch WHERE job = ? {where} ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
-        )
+        return self._reader.of_job(PunchRow, f"{where} {AS_SEEN}")
 
 
 def _of(rows: Iterable[L], key: str) -> list[L]:

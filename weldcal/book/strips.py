@@ -12,23 +12,26 @@ from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.structs import replace
 
-from weldcal.book import last_read, slips
-from weldcal.book.core import Note
+from weldcal.book.core import Note, Service
+from weldcal.book.job_reader import AS_SEEN, NEWEST
+from weldcal.book.slips import off_dial
 from weldcal.quality.goahead import Judged, Key, PassedStrip, Shortfall, shortfalls, voids
 from weldcal.quantities import retyped
-from weldcal.records.common import Conditions, Setting
 from weldcal.records.day import TypedSetting
-from weldcal.records.plausible import Dial, SpeedSeen
+from weldcal.records.plausible import Dial
 from weldcal.row_types import ReadingRow, StripRow
-from weldcal.tables.columns import utc
+from weldcal.tables.columns import LATE_H, utc
 from weldcal.views.rows import JudgedStrip, TriedStrip
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
     from weldcal.book.marks import Marks
+    from weldcal.book.slips import Slips
 
 
+# Codes of the notes that say a strip permits welding, or permitted it then.
+PERMITTED = ("go_ahead", "go_ahead_then")
 _AT_ONCE = 1000  # rows whose readings are looked up one by one
 
 
@@ -38,58 +41,13 @@ class WithId(TypedDict):
     id: str
 
 
-class Strips:
-    """Test strips with their verdicts, and conditions as last read."""
+class Strips(Service):
+    """Test strips with their verdicts."""
 
-    def __init__(self, reader: JobReader, limits: Limits, marks: Marks) -> None:
-        self._reader = reader
-        self._limits = limits
-        self._marks = marks
-
-    def last_conditions(self, at: str) -> dict[str, tuple[float, str]]:
-        """For each condition, the value last read within 12 h before a time, and when.
-
-        Args:
-            at: the time, ISO 8601.
-
-        Returns:
-            By the condition's name: its value, SI, and when it was read on the job's clock.
-        """
-        return last_read.last_conditions(self._reader, at)
-
-    def noted_damp(self, at: str | None = None) -> bool:
-        """Whether the sheet was last noted damp by a time, within the hours a reading counts.
-
-        Args:
-            at: the time, ISO 8601; now, where not given.
-        """
-        return last_read.noted_damp(self._reader, at)
-
-    def carry_over(self, conditions: Conditions, at: str) -> Conditions:
-        """Fill what was not read now with the last reading of the day, marked as carried over.
-
-        Args:
-            conditions: as read now.
-            at: when, ISO 8601.
-        """
-        return last_read.carry_over(self._reader, conditions, at)
-
-    def unlikely(
-        self,
-        setting: Setting | None,
-        read: Conditions,
-        at: str,
-        beside: SpeedSeen | None = None,
-    ) -> tuple[Note, ...]:
-        """What is likely a slip of the hand: asked back before it is kept, and flagged after.
-
-        Args:
-            setting: None where no machine was used.
-            read: conditions, with what was carried over.
-            at: when, ISO 8601.
-            beside: a speed of that machine and sheet before then that is not in the book yet.
-        """
-        return slips.unlikely(self._reader, setting, read, at, beside)
+    _reader: JobReader
+    _limits: Limits
+    _marks: Marks
+    _slips: Slips
 
     def strips_on_day(self, at: str) -> int:
         """How many strips the job's day of a time has.
@@ -105,11 +63,7 @@ class Strips:
 
     def strips(self) -> list[JudgedStrip]:
         """All strips, in the order they were seen, with readings, judgement and shortfalls."""
-        rows = self._reader.select(
-            StripRow,
-            "SELECT * FROM strips WHERE job = ? ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
-        )
+        rows = self._reader.of_job(StripRow, AS_SEEN)
         return self._marks.marked(JudgedStrip, self.judged(rows))
 
     def last_setting(
@@ -120,12 +74,12 @@ class Strips:
         Args:
             machine, sheet: of a strip on these, where they are named.
         """
-        rows = self._reader.select(
+        rows = self._reader.of_job(
             StripRow,
-            "SELECT * FROM strips WHERE job = ?1 AND NOT by_hand AND (?2 IS NULL OR machine = ?2) "
-            "AND (?3 IS NULL OR sheet = ?3) "
-            "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
-            (self._reader.job.id, machine, sheet),
+            "AND NOT by_hand AND (?2 IS NULL OR machine = ?2) AND (?3 IS NULL OR sheet = ?3) "
+            f"{NEWEST} LIMIT 1",
+            machine,
+            sheet,
         )
         return setting_of(rows[0]) if rows else None
 
@@ -135,7 +89,7 @@ class Strips:
         Args:
             rows: as they are recorded.
         """
-        read, dials = self.readings_of(rows), slips.dials_listed(self._reader)
+        read, dials = self.readings_of(rows), self._slips.dials()
         found: list[TriedStrip] = []
         for row in rows:
             readings = read.get(row["id"], [])
@@ -182,7 +136,7 @@ class Strips:
             parted=row["parted"],
             bonded_mm=row["bonded_mm"],
             cooled_min=_minutes(row["seen_utc"], row["pulled_utc"]),
-            off_dial=slips.off_dial(row, dials),
+            off_dial=off_dial(row, dials),
         )
         limits = self._limits.acceptance(row["sheet"], row["seen_utc"])
         if row["by_hand"]:  # a hand strip is judged by its bond
@@ -202,7 +156,11 @@ class Strips:
                 "sheet": row["sheet"],
                 "lap": row["lap"],
             }
-            return (Note("go_ahead", of),)
+            today = row["day"] == self.day_of(self._reader.now().isoformat())
+            if today and row["late_h"] <= LATE_H:
+                return (Note("go_ahead", of),)
+            # Typed in afterwards: what it permitted then may be over by now.
+            return (Note("go_ahead_then", {**of, "at": row["seen_local"]}),)
         return tuple(Note("short", {"shortfall": short}) for short in row["shortfalls"])
 
     def go_ahead(self, key: Key, at: str) -> tuple[TriedStrip | None, tuple[Shortfall, ...]]:
@@ -230,20 +188,16 @@ class Strips:
 
     def _newest_short(self, key: Key, until: str) -> Shortfall | None:
         """The newest strip of a machine, sheet and lap kind, where it fell short of the limits."""
-        rows = self._reader.select(
+        rows = self._reader.of_job(
             StripRow,
-            "SELECT * FROM strips WHERE job = ? AND machine = ? AND sheet = ? AND lap = ? "
-            "AND seen_utc <= ? AND by_hand = ? AND (seen_by = ? OR NOT by_hand) "
-            "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
-            (
-                self._reader.job.id,
-                key.machine,
-                key.sheet,
-                key.lap,
-                until,
-                int(key.hand is not None),
-                key.hand,
-            ),
+            "AND machine = ? AND sheet = ? AND lap = ? AND seen_utc <= ? AND by_hand = ? "
+            f"AND (seen_by = ? OR NOT by_hand) {NEWEST} LIMIT 1",
+            key.machine,
+            key.sheet,
+            key.lap,
+            until,
+            int(key.hand is not None),
+            key.hand,
         )
         short = [row["name"] for row in self.judged(rows) if row["shortfalls"]]
         return Shortfall("own_strip_short", {"name": short[0]}) if short else None
@@ -255,12 +209,12 @@ class Strips:
             until: those pulled by then, UTC.
             by_hand: those of hand tools, instead of machines.
         """
-        rows = self._reader.select(
+        rows = self._reader.of_job(
             StripRow,
-            "SELECT * FROM strips WHERE job = ? AND bond = 'good' "
-            "AND coalesce(pulled_utc, seen_utc) <= ? "
-            "AND by_hand = ? ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 60",
-            (self._reader.job.id, until, int(by_hand)),
+            "AND bond = 'good' AND coalesce(pulled_utc, seen_utc) <= ? AND by_hand = ? "
+            f"{NEWEST} LIMIT 60",
+            until,
+            int(by_hand),
         )
         return [strip for strip in self.judged(rows) if not strip["shortfalls"]]
 

@@ -10,6 +10,7 @@ import json
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, TypeVar
 
+from weldcal.book.core import Service
 from weldcal.book.dossier_facts import count_marks, facts
 from weldcal.book.seam_rows import NOTHING, NOTHING_WHOLE, WholeRows
 from weldcal.log import photos
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from weldcal.book.doubting import Doubting
     from weldcal.book.job_reader import JobReader
     from weldcal.book.marks import Marks
+    from weldcal.book.on_seams import OnSeams
     from weldcal.book.roof import SeamStates
     from weldcal.book.site import Site
     from weldcal.book.strips import Strips
@@ -42,24 +44,16 @@ _AT_ONCE = 300  # seams read together
 MOST_DOUBTED = 20_000
 
 
-class Summing:
+class Summing(Service):
     """Seams summed up, for the evening page and the dossier."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        doubting: Doubting,
-        marks: Marks,
-        roof: SeamStates,
-        site: Site,
-        strips: Strips,
-    ) -> None:
-        self._reader = reader
-        self._doubting = doubting
-        self._marks = marks
-        self._roof = roof
-        self._site = site
-        self._strips = strips
+    _reader: JobReader
+    _doubting: Doubting
+    _marks: Marks
+    _on_seams: OnSeams
+    _roof: SeamStates
+    _site: Site
+    _strips: Strips
 
     def marked(self, struct: type[M], table: str, day: str | None = None) -> list[M]:
         """Rows of observations of this job, marked, in the order seen.
@@ -163,7 +157,7 @@ class Summing:
             marks: counted so far, by mark; those of what is on seams are added.
             beat: hears how far it is.
         """
-        beside, sides = self._roof.beside(self._roof.seams()), self._roof.on_seams.sides()
+        beside, sides = self._roof.beside(self._roof.seams()), self._on_seams.sides()
 
         def summed(key: str, rows: WholeRows) -> SeamFacts:
             seam = beside.listed.get(key)
@@ -172,7 +166,7 @@ class Summing:
             return facts(key, seam, rows, judged, beside.slack)
 
         found: dict[str, SeamFacts] = {}
-        for batch in self._roof.on_seams.batches(_AT_ONCE):
+        for batch in self._on_seams.batches(_AT_ONCE):
             for key, rows in batch.items():
                 _count(marks, rows)
                 found[key] = summed(key, rows)

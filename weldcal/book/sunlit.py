@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, TypedDict
 
-from weldcal.book.core import JobRow
+from weldcal.book.core import JobRow, Service
 from weldcal.physics.sheet_path import SheetRead
 from weldcal.physics.sun import Site
 from weldcal.quality.go_ahead_rules import LOOK, SUN_LEAST_H, Rule
@@ -23,6 +23,7 @@ from weldcal.tables.columns import utc
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.last_read import LastRead
     from weldcal.book.strips import Strips
 
 
@@ -51,12 +52,12 @@ class _Advice(TypedDict):
     answer: str
 
 
-class Sunlit:
+class Sunlit(Service):
     """How old a sheet's reading may be, by what the sun may have done since."""
 
-    def __init__(self, reader: JobReader, strips: Strips) -> None:
-        self._reader = reader
-        self._strips = strips
+    _reader: JobReader
+    _last_read: LastRead
+    _strips: Strips
 
     def sheet_read_s(self, now: str, given: Given | None) -> float | None:
         """When the sheet, else the air, was last read, seconds; a value carried over was not.
@@ -67,7 +68,7 @@ class Sunlit:
         """
         if given is not None:
             return given[0]
-        last = self._strips.last_conditions(now)
+        last = self._last_read.conditions(now)
         read = last.get("sheet_temp") or last.get("ambient")
         return seconds(read[1]) if read else None
 
@@ -86,7 +87,7 @@ class Sunlit:
             given: a reading about to be recorded.
             rules: those of the job.
         """
-        last = self._strips.last_conditions(now)
+        last = self._last_read.conditions(now)
         read_s = self.sheet_read_s(now, given)
         sheet_c = given[1] if given is not None else last.get("sheet_temp", (None, ""))[0]
         longest = {rule.code: rule.threshold for rule in rules if rule.level == LOOK}["reading_age"]

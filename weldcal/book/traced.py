@@ -8,8 +8,14 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, TypedDict
 
+from weldcal.book.core import Service
+from weldcal.book.roof import side_of
+from weldcal.book.seam_rows import NOTHING_WHOLE, WholeRows
+from weldcal.book.seams import name_of
 from weldcal.log import chain
 from weldcal.quality.probing import Disagreement
+from weldcal.quality.seam import SeamRecord, state_of
+from weldcal.records.fields import same_name
 from weldcal.records.notes import WITHDRAWN
 from weldcal.row_types import (
     AmendmentRow,
@@ -24,7 +30,8 @@ from weldcal.row_types import (
     WithdrawnRow,
 )
 from weldcal.rules.on_seam import seam_of
-from weldcal.rules.welded import moment, run_that_welded
+from weldcal.rules.welded import Seen, moment, run_that_welded
+from weldcal.views import trace
 from weldcal.views.rows import (
     CooledRun,
     JudgedBleed,
@@ -37,38 +44,16 @@ from weldcal.views.rows import (
     PlacedLeakStep,
     PlacedPunch,
 )
-from weldcal.views.trace import (
-    AmendEvent,
-    Apart,
-    BleedEvent,
-    EmbedEvent,
-    Event,
-    FindingEvent,
-    FinishEvent,
-    LeakStepEvent,
-    MendEvent,
-    OpeningEvent,
-    PeelEvent,
-    PunchEvent,
-    RunEvent,
-    SeenEvent,
-    SettleEvent,
-    StripEvent,
-    WalkEvent,
-    WidthEvent,
-    WithdrawnEvent,
-)
-from weldcal.views.trace import event as event_of
+from weldcal.views.trace import Apart, Event, SeamTrace
 
 if TYPE_CHECKING:
-    from typing_extensions import ReadOnly
-
     from weldcal.book.hiding import Hiding
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
     from weldcal.book.marks import Marks
+    from weldcal.book.on_seams import OnSeams
+    from weldcal.book.roof import SeamStates
     from weldcal.book.runs import Runs
-    from weldcal.book.seam_rows import WholeRows
     from weldcal.book.strips import Strips
 
 _IDS_AT_ONCE = 500
@@ -93,39 +78,72 @@ class _Stage(TypedDict):
     kind: str
 
 
-class _Seen(TypedDict):
-    seen_utc: ReadOnly[str]
-    tick: ReadOnly[int]
-
-
 class _When(TypedDict):
     seen_utc: str
     tick: int
 
 
-def _at(row: _Seen) -> _When:
+def _at(row: Seen) -> _When:
     """When a row was seen, as an event is sorted by it."""
     return {"seen_utc": row["seen_utc"], "tick": row["tick"]}
 
 
-class Traces:
+class Traces(Service):
     """Reads the history of seams."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        hiding: Hiding,
-        limits: Limits,
-        marks: Marks,
-        runs: Runs,
-        strips: Strips,
-    ) -> None:
-        self._reader = reader
-        self._hiding = hiding
-        self._limits = limits
-        self._marks = marks
-        self._runs = runs
-        self._strips = strips
+    _reader: JobReader
+    _hiding: Hiding
+    _limits: Limits
+    _marks: Marks
+    _on_seams: OnSeams
+    _roof: SeamStates
+    _runs: Runs
+    _strips: Strips
+
+    def of_seam(self, name: str) -> SeamTrace:
+        """All that is recorded of a seam, in the order it was seen.
+
+        The strips its runs stand on, corrections and answered warnings are among the events.
+        Where all of it was taken back, what was is told.
+
+        Args:
+            name: of the seam, in any spelling.
+
+        Raises:
+            Unheard: nothing was ever recorded of such a seam.
+        """
+        key = same_name(name)
+        with self._reader.snapshot():
+            beside, on = self._roof.read([key], self._on_seams.whole)
+            if key not in beside.listed and key not in on:
+                return self._trace_of_nothing(key, name)
+            seam, rows = beside.listed.get(key), on.get(key, NOTHING_WHOLE)
+            judged = beside.judged(key, rows, on.get(side_of(seam), NOTHING_WHOLE))
+            return SeamTrace(
+                key=key,
+                name=name_of(seam, rows),
+                seam=seam,
+                flags=list(judged.flags),
+                state=judged.state,
+                disagreements=[self.apart(one) for one in judged.disagreements],
+                events=self.events(seam, rows),
+            )
+
+    def _trace_of_nothing(self, key: str, name: str) -> SeamTrace:
+        """What was taken back of a seam of which nothing else is recorded."""
+        events = self.withdrawn(key, [])
+        if not events:
+            raise self._roof.unheard(name)
+        row = events[-1].row
+        return SeamTrace(
+            key=key,
+            name=row["seam"] or row["name"] or "",
+            seam=None,
+            flags=[],
+            state=state_of(SeamRecord(known=False)),
+            disagreements=[],
+            events=[*events],
+        )
 
     def apart(self, one: Disagreement) -> Apart:
         """A finding, and the walk over it that told nothing.
@@ -166,14 +184,17 @@ class Traces:
     def _on(self, rows: WholeRows) -> list[Event]:
         """What was seen on a seam, table by table."""
         return [
-            *(RunEvent(row=row, **_at(row)) for row in rows.runs),
-            *(FinishEvent(row=row, **_at(row)) for row in rows.finishes),
-            *(BleedEvent(row=row, **_at(row)) for row in self._judged(rows.bleeds, rows.runs)),
-            *(WidthEvent(row=row, **_at(row)) for row in rows.widths),
-            *(WalkEvent(row=row, **_at(row)) for row in rows.walks),
-            *(FindingEvent(row=row, **_at(row)) for row in rows.findings),
-            *(MendEvent(row=row, **_at(row)) for row in rows.mends),
-            *(PeelEvent(row=row, **_at(row)) for row in rows.peels),
+            *(trace.RunEvent(row=row, **_at(row)) for row in rows.runs),
+            *(trace.FinishEvent(row=row, **_at(row)) for row in rows.finishes),
+            *(
+                trace.BleedEvent(row=row, **_at(row))
+                for row in self._judged(rows.bleeds, rows.runs)
+            ),
+            *(trace.WidthEvent(row=row, **_at(row)) for row in rows.widths),
+            *(trace.WalkEvent(row=row, **_at(row)) for row in rows.walks),
+            *(trace.FindingEvent(row=row, **_at(row)) for row in rows.findings),
+            *(trace.MendEvent(row=row, **_at(row)) for row in rows.mends),
+            *(trace.PeelEvent(row=row, **_at(row)) for row in rows.peels),
         ]
 
     def _judged(
@@ -201,7 +222,7 @@ class Traces:
             StripRow, f"SELECT * FROM strips WHERE id IN ({places})", sorted(strips)
         )
         judged = self._marks.marked(JudgedStrip, self._strips.judged(rows))
-        return [StripEvent(row=row, **_at(row)) for row in judged]
+        return [trace.StripEvent(row=row, **_at(row)) for row in judged]
 
     def _copies(self, events: list[Event]) -> list[Event]:
         """What changed copies of these records say: entries of the same id, known later."""
@@ -210,38 +231,40 @@ class Traces:
         connection, found = self._reader.reading(), list[Event]()
         for event in events:
             row = event.row
-            if "conflict" not in str(row.get("flags", "")) or not isinstance(event, SeenEvent):
+            if "conflict" not in str(row.get("flags", "")) or not isinstance(
+                event, trace.SeenEvent
+            ):
                 continue
-            of = str(row["id"])
-            first = projector.first_known(connection).get(of)
-            for copy in chain.copies_of(connection, of, first):
+            subject = str(row["id"])
+            first = projector.first_known(connection).get(subject)
+            for copy in chain.copies_of(connection, subject, first):
                 made = dict(projector.rows_of([copy], {}))
-                for said in [r for r in made.values() if r.get("id") == of]:
+                for said in [r for r in made.values() if r.get("id") == subject]:
                     marks = [*self._marks.marks_of(said), COPY]
                     whole = {**dict.fromkeys(row), **said, "marks": marks}
-                    found.append(event_of(event.what, whole, event.seen_utc, event.tick, copy=True))
+                    found.append(
+                        trace.event(event.what, whole, event.seen_utc, event.tick, copy=True)
+                    )
         return found
 
     def _hiding_events(self, key: str | None) -> list[Event]:
         """When the next ply hid a seam, or stretches of it, and when it was opened up."""
-        job, found = self._reader.job.id, list[Event]()
-        covers = self._reader.select(CoverRow, "SELECT * FROM covers WHERE job = ?", (job,))
+        found = list[Event]()
+        covers = self._reader.of_job(CoverRow)
         for cover in self._marks.marked(MarkedCover, covers):
             hides = self._hiding.hides(cover).get(key or "")
             if hides is not None:
                 hiding = {**cover, "stretches": hides.stretches}
-                found.append(event_of("cover", hiding, cover["seen_utc"], cover["tick"]))
-        opened = self._reader.select(
-            OpeningRow, "SELECT * FROM openings WHERE job = ? AND seam_key = ?", (job, key)
-        )
+                found.append(trace.event("cover", hiding, cover["seen_utc"], cover["tick"]))
+        opened = self._reader.of_job(OpeningRow, "AND seam_key = ?", key)
         found += [
-            OpeningEvent(row=row, **_at(row)) for row in self._marks.marked(MarkedOpening, opened)
+            trace.OpeningEvent(row=row, **_at(row))
+            for row in self._marks.marked(MarkedOpening, opened)
         ]
-        embedded = self._reader.select(
-            EmbeddingRow, "SELECT * FROM embeddings WHERE job = ? AND seam_key = ?", (job, key)
-        )
+        embedded = self._reader.of_job(EmbeddingRow, "AND seam_key = ?", key)
         found += [
-            EmbedEvent(row=row, **_at(row)) for row in self._marks.marked(MarkedEmbedding, embedded)
+            trace.EmbedEvent(row=row, **_at(row))
+            for row in self._marks.marked(MarkedEmbedding, embedded)
         ]
         return found
 
@@ -249,14 +272,14 @@ class Traces:
         """Items of visits, and what was done about leaks, whose place begins with a seam's name."""
         items, steps = self.placed_items()
         return [
-            *(PunchEvent(row=row, **_at(row)) for row in items if row["seam_key"] == key),
-            *(LeakStepEvent(row=row, **_at(row)) for row in steps if row["seam_key"] == key),
+            *(trace.PunchEvent(row=row, **_at(row)) for row in items if row["seam_key"] == key),
+            *(trace.LeakStepEvent(row=row, **_at(row)) for row in steps if row["seam_key"] == key),
         ]
 
     def placed_items(self) -> tuple[list[PlacedPunch], list[PlacedLeakStep]]:
         """Items of visits and steps of leaks, each with the seam that its place begins with."""
         job = self._reader.job.id
-        punch = self._reader.select(PunchRow, "SELECT * FROM punch WHERE job = ?", (job,))
+        punch = self._reader.of_job(PunchRow)
         leak_steps = self._reader.select(
             _LeakStep,
             "SELECT s.*, l.name FROM leak_steps s JOIN leaks l ON l.id = s.of "
@@ -276,6 +299,11 @@ class Traces:
         ]
         return items, steps
 
+    def placed_keys(self) -> set[str]:
+        """Keys of the seams that items of visits and steps of leaks lie on."""
+        items, steps = self.placed_items()
+        return {row["seam_key"] for row in (*items, *steps) if row["seam_key"] is not None}
+
     def _about(self, ids: Sequence[str], called: Mapping[str, str]) -> list[Event]:
         """Corrections and answered warnings of the records with these ids."""
         places = ", ".join("?" * len(ids))
@@ -293,7 +321,7 @@ class Traces:
         return [
             *(self._amended(row, called[row["of"]]) for row in amends),
             *(
-                SettleEvent(
+                trace.SettleEvent(
                     row={**row, "name": called[row["of"]]},
                     seen_utc=row["done_utc"] or "",
                     tick=row["done_tick"] or 0,
@@ -302,10 +330,10 @@ class Traces:
             ),
         ]
 
-    def _amended(self, row: AmendmentRow, name: str) -> AmendEvent:
+    def _amended(self, row: AmendmentRow, name: str) -> trace.AmendEvent:
         """A correction; or something taken back or put back, with which stage of its record."""
         kind = self._taken_back_kind(row) if row["path"] == WITHDRAWN else None
-        return AmendEvent(
+        return trace.AmendEvent(
             row={**row, "name": name, "of_kind": kind},
             seen_utc=row["entered_utc"],
             tick=row["tick"],
@@ -313,15 +341,15 @@ class Traces:
 
     def _taken_back_kind(self, row: AmendmentRow) -> str | None:
         """Which later stage of a record was taken back or put back; None: the record itself."""
-        (of,) = self._reader.select(
+        (stage,) = self._reader.select(
             _Stage,
             "SELECT t.id, t.kind FROM entries a JOIN entries t "
             "ON t.id = json_extract(a.body, '$.payload.of') WHERE a.id = ?",
             (row["id"],),
         )
-        return None if of["id"] == row["of"] else of["kind"]
+        return None if stage["id"] == row["of"] else stage["kind"]
 
-    def withdrawn(self, key: str | None, ids: Sequence[str]) -> list[WithdrawnEvent]:
+    def withdrawn(self, key: str | None, ids: Sequence[str]) -> list[trace.WithdrawnEvent]:
         """What was taken back.
 
         Args:
@@ -335,5 +363,6 @@ class Traces:
             (self._reader.job.id, key, *ids),
         )
         return [
-            WithdrawnEvent(row=row, seen_utc=row["withdrawn_utc"], tick=row["tick"]) for row in rows
+            trace.WithdrawnEvent(row=row, seen_utc=row["withdrawn_utc"], tick=row["tick"])
+            for row in rows
         ]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, TypedDict
 
-from weldcal.book.core import Note
+from weldcal.book.core import Note, Service
 from weldcal.quality.upkeep import CLOSED, START_UP, due, open_answer, stage
 from weldcal.records.fields import same_name
 from weldcal.row_types import LeakRow, LeakStepRow, LookRow, StartAnswerRow, StartLineRow
@@ -26,14 +26,13 @@ class _LastWelded(TypedDict):
     day: str
 
 
-class Upkeep:
+class Upkeep(Service):
     """The start-up list, yearly looks, leaks followed up."""
 
-    def __init__(self, reader: JobReader, limits: Limits, stock: Stock, strips: Strips) -> None:
-        self._reader = reader
-        self._limits = limits
-        self._stock = stock
-        self._strips = strips
+    _reader: JobReader
+    _limits: Limits
+    _stock: Stock
+    _strips: Strips
 
     def start_up(self) -> list[ListLine]:
         """Every line of the list, the job's own last, with its last answer."""

@@ -13,7 +13,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from weldcal.book.core import JobRow
+from weldcal.book.core import JobRow, Made, Services
 from weldcal.book.file import BookFile, Clock
 from weldcal.book.job_reader import JobReader
 from weldcal.book.preferences import Preferences
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from weldcal.book.day import Days
     from weldcal.book.dialling import Dialling
     from weldcal.book.dossier import Dossiers
+    from weldcal.book.dossier_fits import DayFits
     from weldcal.book.doubting import Doubting
     from weldcal.book.drafts import Drafts
     from weldcal.book.firm import Firm
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from weldcal.book.judging import Judging
     from weldcal.book.keeping import Keeping
     from weldcal.book.knowing import Knowing
+    from weldcal.book.last_read import LastRead
     from weldcal.book.laying import Laying
     from weldcal.book.limits import Limits
     from weldcal.book.looking_back import LookingBack
@@ -39,6 +41,7 @@ if TYPE_CHECKING:
     from weldcal.book.marks import Marks
     from weldcal.book.needs import Needing
     from weldcal.book.observing import Observing
+    from weldcal.book.on_seams import OnSeams
     from weldcal.book.passports import Passports
     from weldcal.book.plies import Plies
     from weldcal.book.probing import Probing
@@ -50,16 +53,65 @@ if TYPE_CHECKING:
     from weldcal.book.sampling import Sampling
     from weldcal.book.sealing import Sealing
     from weldcal.book.site import Site
+    from weldcal.book.slips import Slips
     from weldcal.book.standing import GoAheads
     from weldcal.book.stock import Stock
     from weldcal.book.strips import Strips
     from weldcal.book.summing import Summing
     from weldcal.book.sunlit import Sunlit
+    from weldcal.book.traced import Traces
     from weldcal.book.upkeep import Upkeep
 
 
-class Book:
-    """An open book: readers by what they read, recorders by what they record."""
+class Book(Services):
+    """An open book: readers by what they read, recorders by what they record.
+
+    What each service answers is said where it is defined.
+    """
+
+    reader: JobReader
+    preferences: Preferences
+    advising: Made[Advising] = Made("advised")
+    answering: Made[Answering] = Made("answering")
+    covering: Made[Covering] = Made("covering")
+    days: Made[Days] = Made("day")
+    dialling: Made[Dialling] = Made("dialling")
+    dossiers: Made[Dossiers] = Made("dossier")
+    doubting: Made[Doubting] = Made("doubting")
+    drafts: Made[Drafts] = Made("drafts")
+    firm: Made[Firm] = Made("firm")
+    fits: Made[DayFits] = Made("dossier_fits")
+    go_aheads: Made[GoAheads] = Made("standing")
+    hiding: Made[Hiding] = Made("hiding")
+    judging: Made[Judging] = Made("judging")
+    keeping: Made[Keeping] = Made("keeping")
+    knowing: Made[Knowing] = Made("knowing")
+    last_read: Made[LastRead] = Made("last_read")
+    laying: Made[Laying] = Made("laying")
+    limits: Made[Limits] = Made("limits")
+    looking_back: Made[LookingBack] = Made("looking_back")
+    machines: Made[Machines] = Made("machines")
+    marks: Made[Marks] = Made("marks")
+    needing: Made[Needing] = Made("needs")
+    observing: Made[Observing] = Made("observing")
+    on_seams: Made[OnSeams] = Made("on_seams")
+    passports: Made[Passports] = Made("passports")
+    plies: Made[Plies] = Made("plies")
+    probing: Made[Probing] = Made("probing")
+    quick: Made[Quick] = Made("quick")
+    roof: Made[SeamStates] = Made("roof")
+    routing: Made[Routing] = Made("routing")
+    runs: Made[Runs] = Made("runs")
+    sampling: Made[Sampling] = Made("sampling")
+    sealing: Made[Sealing] = Made("sealing")
+    site: Made[Site] = Made("site")
+    slips: Made[Slips] = Made("slips")
+    stock: Made[Stock] = Made("stock")
+    strips: Made[Strips] = Made("strips")
+    summing: Made[Summing] = Made("summing")
+    sunlit: Made[Sunlit] = Made("sunlit")
+    traces: Made[Traces] = Made("traced")
+    upkeep: Made[Upkeep] = Made("upkeep")
 
     def __init__(
         self,
@@ -126,310 +178,6 @@ class Book:
         """
         reader = self.reader
         return Book(path, job=job or reader.job_name, by=reader.by, clock=self._file.clock)
-
-    # -- readers ----------------------------------------------------------------------
-
-    @cached_property
-    def advising(self) -> Advising:
-        """Advice for what holds now."""
-        from weldcal.book.advised import Advising
-
-        return Advising(self.reader, self.dialling, self.go_aheads, self.machines, self.observing)
-
-    @cached_property
-    def answering(self) -> Answering:
-        """The answer in three lines: the speed, how sure, the one thing to do."""
-        from weldcal.book.answering import Answering
-
-        return Answering(self.reader, self.advising, self.go_aheads, self.strips, self.sunlit)
-
-    @cached_property
-    def covering(self) -> Covering:
-        """What may be covered, and what must be probed, mended or cut first."""
-        from weldcal.book.covering import Covering
-
-        return Covering(self.doubting, self.limits, self.roof)
-
-    @cached_property
-    def days(self) -> Days:
-        """What the guided day asks of the book."""
-        from weldcal.book.day import Days
-
-        return Days(
-            self.reader,
-            self.advising,
-            self.answering,
-            self.drafts,
-            self.go_aheads,
-            self.limits,
-            self.needing,
-            self.roof,
-            self.runs,
-            self.sealing,
-            self.strips,
-        )
-
-    @cached_property
-    def dialling(self) -> Dialling:
-        """Questions to the computation, and its answers. Nothing is recorded."""
-        from weldcal.book.dialling import Dialling
-
-        return Dialling(
-            self.reader, self.knowing, self.limits, self.machines, self.observing, self.strips
-        )
-
-    @cached_property
-    def dossiers(self) -> Dossiers:
-        """Gathers the warranty file."""
-        from weldcal.book.dossier import Dossiers
-
-        return Dossiers(
-            self.reader,
-            self.dialling,
-            self.keeping,
-            self.knowing,
-            self.limits,
-            self.marks,
-            self.observing,
-            self.roof,
-            self.sampling,
-            self.sealing,
-            self.site,
-            self.stock,
-            self.strips,
-            self.summing,
-            self.upkeep,
-        )
-
-    @cached_property
-    def doubting(self) -> Doubting:
-        """What is in doubt, what to cut, and how many faults there were."""
-        from weldcal.book.doubting import Doubting
-
-        return Doubting(self.reader, self.limits, self.roof, self.runs)
-
-    @cached_property
-    def drafts(self) -> Drafts:
-        """How a day begins, and answers of a step that is not recorded yet."""
-        from weldcal.book.drafts import Drafts
-
-        return Drafts(self.reader, self.preferences)
-
-    @cached_property
-    def firm(self) -> Firm:
-        """Machines, sheets, instruments and people that outlive a job."""
-        from weldcal.book.firm import Firm
-
-        return Firm(self.reader)
-
-    @cached_property
-    def go_aheads(self) -> GoAheads:
-        """How a go-ahead stands, and what waits."""
-        from weldcal.book.standing import GoAheads
-
-        return GoAheads(self.reader, self.limits, self.runs, self.strips, self.sunlit)
-
-    @cached_property
-    def hiding(self) -> Hiding:
-        """What covers hide, and when."""
-        from weldcal.book.hiding import Hiding
-
-        return Hiding(self.reader)
-
-    @cached_property
-    def judging(self) -> Judging:
-        """Drift, heat, power and dew, from what was measured."""
-        from weldcal.book.judging import Judging
-
-        return Judging(self.reader, self.machines, self.site, self.strips)
-
-    @cached_property
-    def keeping(self) -> Keeping:
-        """What a whole check of the book and its photos finds; exports."""
-        from weldcal.book.keeping import Keeping
-
-        return Keeping(self.reader, self.sealing)
-
-    @cached_property
-    def knowing(self) -> Knowing:
-        """What the firm's other jobs taught, and the knowledge file."""
-        from weldcal.book.knowing import Knowing
-
-        return Knowing(self.reader, self.preferences, self.on_job, self.firm)
-
-    @cached_property
-    def laying(self) -> Laying:
-        """Rolls and surfaces that a layout of laps needs."""
-        from weldcal.book.laying import Laying
-
-        return Laying(self.reader, self.roof, self.strips)
-
-    @cached_property
-    def limits(self) -> Limits:
-        """The job's limits in force at a time, and the acceptance they make."""
-        from weldcal.book.limits import Limits
-
-        return Limits(self.reader)
-
-    @cached_property
-    def looking_back(self) -> LookingBack:
-        """The evening page, tomorrow's starting speed, the history of all jobs."""
-        from weldcal.book.looking_back import LookingBack
-
-        return LookingBack(
-            self.reader,
-            self.on_job,
-            self.dialling,
-            self.go_aheads,
-            self.observing,
-            self.roof,
-            self.sealing,
-            self.site,
-            self.stock,
-            self.strips,
-            self.summing,
-            self.upkeep,
-            self.limits,
-        )
-
-    @cached_property
-    def machines(self) -> Machines:
-        """The job's machines, and their dials at any time."""
-        from weldcal.book.machines import Machines
-
-        return Machines(self.reader, self.firm, self.marks)
-
-    @cached_property
-    def marks(self) -> Marks:
-        """What is odd about a row: its time, its people, what was carried over."""
-        from weldcal.book.marks import Marks
-
-        return Marks(self.reader)
-
-    @cached_property
-    def needing(self) -> Needing:
-        """What a day needs besides strips and laps: power, rolls, hot work, samples."""
-        from weldcal.book.needs import Needing
-
-        return Needing(self.reader, self.doubting, self.go_aheads, self.site, self.upkeep)
-
-    @cached_property
-    def observing(self) -> Observing:
-        """Strips and bleed checks as the computation takes them."""
-        from weldcal.book.observing import Observing
-
-        return Observing(self.reader, self.firm, self.machines, self.runs)
-
-    @cached_property
-    def passports(self) -> Passports:
-        """What is known of a machine, sheet or person over all jobs."""
-        from weldcal.book.passports import Passports
-
-        return Passports(self.reader, self.on_job, self.firm, self.machines)
-
-    @cached_property
-    def plies(self) -> Plies:
-        """What a ply over another hides, as it is laid."""
-        from weldcal.book.plies import Plies
-
-        return Plies(self.covering, self.roof)
-
-    @cached_property
-    def probing(self) -> Probing:
-        """What probing, mending and widths say of a seam."""
-        from weldcal.book.probing import Probing
-
-        return Probing(self.reader, self.limits, self.runs)
-
-    @cached_property
-    def quick(self) -> Quick:
-        """Reads a strip or a probe walk typed as one line."""
-        from weldcal.book.quick import Quick
-
-        return Quick(
-            self.reader, self.limits, self.machines, self.marks, self.roof, self.runs, self.strips
-        )
-
-    @cached_property
-    def roof(self) -> SeamStates:
-        """Seams with their states, the plan, and the trace of one seam."""
-        from weldcal.book.roof import SeamStates
-
-        return SeamStates(
-            self.reader, self.hiding, self.limits, self.marks, self.probing, self.runs, self.strips
-        )
-
-    @cached_property
-    def routing(self) -> Routing:
-        """Where the inspector walks next."""
-        from weldcal.book.routing import Routing
-
-        return Routing(self.reader, self.doubting, self.roof)
-
-    @cached_property
-    def runs(self) -> Runs:
-        """Runs and bleed checks: which run welded what, and what a check falls short of."""
-        from weldcal.book.runs import Runs
-
-        return Runs(self.reader, self.hiding, self.limits, self.strips)
-
-    @cached_property
-    def sampling(self) -> Sampling:
-        """Bleed checks charted, and peel loads."""
-        from weldcal.book.sampling import Sampling
-
-        return Sampling(self.reader, self.go_aheads, self.limits, self.runs, self.strips)
-
-    @cached_property
-    def sealing(self) -> Sealing:
-        """Seals, and what checking the record finds."""
-        from weldcal.book.sealing import Sealing
-
-        return Sealing(self.reader)
-
-    @cached_property
-    def site(self) -> Site:
-        """Measurements of machines, hot work, north."""
-        from weldcal.book.site import Site
-
-        return Site(self.reader, self.machines, self.marks)
-
-    @cached_property
-    def stock(self) -> Stock:
-        """Roll lots and the punch list."""
-        from weldcal.book.stock import Stock
-
-        return Stock(self.reader)
-
-    @cached_property
-    def strips(self) -> Strips:
-        """Test strips with their verdicts, and conditions as last read."""
-        from weldcal.book.strips import Strips
-
-        return Strips(self.reader, self.limits, self.marks)
-
-    @cached_property
-    def summing(self) -> Summing:
-        """Seams summed up, for the evening page and the dossier."""
-        from weldcal.book.summing import Summing
-
-        return Summing(self.reader, self.doubting, self.marks, self.roof, self.site, self.strips)
-
-    @cached_property
-    def sunlit(self) -> Sunlit:
-        """How old a sheet's reading may be, by what the sun may have done since."""
-        from weldcal.book.sunlit import Sunlit
-
-        return Sunlit(self.reader, self.strips)
-
-    @cached_property
-    def upkeep(self) -> Upkeep:
-        """The start-up list, yearly looks, leaks followed up."""
-        from weldcal.book.upkeep import Upkeep
-
-        return Upkeep(self.reader, self.limits, self.stock, self.strips)
-
-    # -- what writes -----------------------------------------------------------------------
 
     @cached_property
     def recording(self) -> Recorders:

@@ -9,12 +9,16 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable
 from itertools import islice
+from typing import TypeVar
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from weldcal.log import chain
 from weldcal.long_work import Beat, silent
-from weldcal.records.codec import encode
+from weldcal.records.codec import SHORT_NAMED, encode
+
+S = TypeVar("S", bound=Struct)
 
 _AT_ONCE = 2000
 
@@ -46,28 +50,28 @@ class Writer(Struct):
     device: str
     at: str
     who: str
-    # The last number given to each (letter, job): asked of the book once a transaction.
-    last: dict[tuple[str, str], int] = {}
+    job: str | None  # the id of theirs; none as long as there is none
+    # The last number given to each kind: asked of the book once a transaction.
+    last: dict[str, int] = {}
 
-    def add(
-        self,
-        kind: str,
-        record: object,
-        *,
-        job: str | None,
-        about: str | None = None,
-        id: str | None = None,
-    ) -> str:
+    def add(self, kind: str, record: object, about: str | None = None) -> str:
         """Append one record; return the id of its entry.
 
         Args:
             kind: of the entry.
             record: what it says.
-            job: id of its job.
             about: id of the record it is of; its own, where not given.
-            id: of the entry; one is made, where not given.
         """
-        return self.add_all([chain.NewEntry(kind, encode(record), job, about, id)])[0]
+        return self.add_all([chain.NewEntry(kind, encode(record), self.job, about)])[0]
+
+    def named(self, kind: str, record: S) -> S:
+        """A record under the next short name of its kind.
+
+        Args:
+            kind: one that has short names.
+            record: as typed.
+        """
+        return replace(record, name=self.next_name(kind))
 
     def add_all(self, drafts: Iterable[chain.NewEntry], beat: Beat = silent) -> list[str]:
         """Append many records at once, at less cost for each; return the ids of their entries.
@@ -91,25 +95,27 @@ class Writer(Struct):
             ids += [str(entry.id) for entry in made]
         return ids
 
-    def next_name(self, letter: str, job: str) -> str:
-        """The next short name of a letter on this job.
+    def next_name(self, kind: str) -> str:
+        """The next short name of a kind on this job.
 
         Args:
-            letter: S for strips, F for findings ...
-            job: its id.
+            kind: one that has short names.
         """
-        key = (letter, job)
-        if key not in self.last:
-            self.last[key] = self.last_given(letter, job)
-        self.last[key] += 1
-        return f"{letter}{self.last[key]}"
+        if kind not in self.last:
+            self.last[kind] = self.last_given(kind)
+        self.last[kind] += 1
+        return f"{SHORT_NAMED[kind]}{self.last[kind]}"
 
-    def last_given(self, letter: str, job: str) -> int:
-        """The highest number of a letter that the book holds, taken back or not."""
-        table, _what = LETTERS[letter]
+    def last_given(self, kind: str) -> int:
+        """The highest number of a kind's names that the book holds, taken back or not.
+
+        Args:
+            kind: one that has short names.
+        """
+        table, _what = LETTERS[SHORT_NAMED[kind]]
         last = self.connection.execute(
             f"SELECT max(CAST(substr(name, 2) AS INTEGER)) FROM (SELECT name FROM {table} WHERE job = ?1 "
             "UNION ALL SELECT name FROM withdrawn WHERE job = ?1 AND was_in = ?2)",
-            (job, table),
+            (self.job, table),
         ).fetchone()[0]
         return last or 0

@@ -33,7 +33,7 @@ def said_again(
     """
     kept: set[tuple[str, str]] = set()
     while not as_typed:
-        odd = next((n for n in book.strips.unlikely(setting, air, at) if _key(n) not in kept), None)
+        odd = next((n for n in book.slips.unlikely(setting, air, at) if _key(n) not in kept), None)
         if odd is None:
             break
         question = sentences.asked_back(odd.code, odd.values, book.job.units)

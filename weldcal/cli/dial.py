@@ -19,8 +19,7 @@ from weldcal.words import _
 if TYPE_CHECKING:
     from weldcal.book import Book
     from weldcal.calibration import CardLine, Report
-    from weldcal.views.answer import Then
-    from weldcal.views.dialled import Asked, Curve, Dialled
+    from weldcal.views.dialled import Asked, Curve, Dialled, Then
 
 dial = single()
 now = single()

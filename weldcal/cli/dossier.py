@@ -14,7 +14,7 @@ from msgspec import structs
 from weldcal import checker
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, book_of, say, single
+from weldcal.cli.shell import Command, book_of, say, single, tell_written
 from weldcal.errors import NotAChoice, NotADay, NotWritten, reason
 from weldcal.long_work import Beat, counted, together, whole
 from weldcal.records.fields import read
@@ -92,8 +92,7 @@ def dossier_(
     if as_json:
         print(show.as_json({"files": [str(p) for p in written], **summary}))
         return
-    for path in written:
-        say(_("{file} written.", file=show.safe(path)))
+    tell_written(*written)
     for line in short:
         say(line)
 
@@ -128,8 +127,7 @@ def evening_(
         print(show.as_json({**page.as_data(gathered, units), "files": [str(p) for p in written]}))
         return
     print("\n".join(page.page(gathered, units)))
-    for path in written:
-        say(_("{file} written.", file=show.safe(path)))
+    tell_written(*written)
 
 
 @history.command(cls=Command)
@@ -174,8 +172,7 @@ def history_(
     if as_json:
         print(show.as_json({"files": [str(path) for path in written], **structs.asdict(told)}))
         return
-    for path in written:
-        say(_("{file} written.", file=show.safe(path)))
+    tell_written(*written)
     if not written:
         show_tables(page.tables(told, grouped, book.job.units))
 

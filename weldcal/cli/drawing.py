@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import say
+from weldcal.cli.shell import tell_written
 from weldcal.errors import NoneYet
 from weldcal.long_work import whole
 from weldcal.reports import show
@@ -44,7 +44,7 @@ def write_sheet(book: Book, name: str, *, quiet: bool, walk: Walk | None = None)
     with file_trouble(path), whole(path) as file:
         file.write(drawn.encode())
     if not quiet:
-        say(_("{file} written.", file=show.safe(path)))
+        tell_written(path)
 
 
 def show_walk(book: Book, walk: Walk) -> None:

@@ -30,7 +30,7 @@ def trace_(
 ) -> None:
     """Trace one seam: strip, runs, settings, people, findings, mends, corrections. Example: weldcal trace A12"""
     book = book_of(ctx)
-    found = book.roof.trace(seam)
+    found = book.traces.of_seam(seam)
     from weldcal.reports import trace as page
 
     if as_json:

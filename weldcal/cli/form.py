@@ -11,7 +11,7 @@ from weldcal.cli import complete, parse
 from weldcal.cli.dossier import PAPER, day_of, file_trouble, paper_of, write_page
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, book_of, group, say
+from weldcal.cli.shell import Command, book_of, group, tell_written
 from weldcal.errors import Misplaced
 from weldcal.records.fields import choose
 from weldcal.reports import show
@@ -142,8 +142,7 @@ def form_daily(
     if as_json:
         print(show.as_json({"files": [str(path) for path in written], "day": on}))
         return
-    for path in written:
-        say(_("{file} written.", file=show.safe(path)))
+    tell_written(*written)
 
 
 @form.command("card", cls=Command)
@@ -192,7 +191,7 @@ def _write(book: Book, made: Form, name: str, paper: str | None, as_json: bool) 
             )
         )
     else:
-        say(_("{file} written.", file=show.safe(path)))
+        tell_written(path)
 
 
 APPS = {"form": form}

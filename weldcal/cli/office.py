@@ -13,7 +13,7 @@ from msgspec import structs, to_builtins
 from weldcal.cli.dossier import BY_HELP, SINCE, UNTIL, day_of, grouped_by, show_tables, write_page
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, book_of, group, print_all, say
+from weldcal.cli.shell import Command, book_of, group, print_all, say, tell_written
 from weldcal.errors import NoneYet, NotAChoice
 from weldcal.long_work import silent
 from weldcal.reports import show
@@ -186,7 +186,7 @@ def _show(name: str, found: Any, units: str, html: str | None) -> None:
     if html:
         made = datetime.now().astimezone().isoformat(timespec="seconds")
         write_page(office_parts.document(page, made), path_of(html), "html", "letter", silent)
-        say(_("{file} written.", file=show.safe(html)))
+        tell_written(html)
         return
     for line in page.first:
         say(line)

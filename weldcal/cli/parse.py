@@ -226,17 +226,11 @@ def hand_setting_of(
         return None
     units = book.job.units
     sheet, _listed = book.reader.listed("sheets", typed.sheet, _("sheet"))
-    nozzle = needed(
-        typed.nozzle,
-        _("Nozzle temperature"),
-        "--nozzle",
-        "932F",
-        lambda text: read("nozzle", text, units),
-    )
+    nozzle = _nozzle(typed, units)
     return Setting(
         machine=plain_name(_("tool"), tool),
         sheet=sheet,
-        lap=choose("lap", typed.lap or (book.runs.lap_of(seam) if seam else None) or "selvage"),
+        lap=_lap(book, typed, seam),
         nozzle=nozzle,
         nozzle_measured=value("nozzle", typed.nozzle_measured, units),
         nozzle_width=value("nozzle_width", typed.nozzle_width, units),
@@ -255,16 +249,9 @@ def setting_of(book: Book, typed: SettingTyped, seam: str | None = None) -> Sett
     units = book.job.units
     machine, listed = book.reader.listed("machines", typed.machine, _("machine"))
     sheet, _listed = book.reader.listed("sheets", typed.sheet, _("sheet"))
-    lap = choose("lap", typed.lap or (book.runs.lap_of(seam) if seam else None) or "selvage")
+    lap = _lap(book, typed, seam)
     last = book.strips.last_setting(machine, sheet)
-    nozzle = needed(
-        typed.nozzle,
-        _("Nozzle temperature"),
-        "--nozzle",
-        "932F",
-        lambda text: read("nozzle", text, units),
-        last.nozzle if last else None,
-    )
+    nozzle = _nozzle(typed, units, last.nozzle if last else None)
     speed = needed(
         typed.speed,
         _("Travel speed on the dial"),
@@ -286,6 +273,21 @@ def setting_of(book: Book, typed: SettingTyped, seam: str | None = None) -> Sett
     }
     setting = Setting(machine=machine, sheet=sheet, lap=lap, nozzle=nozzle, speed=speed)
     return replace(setting, **rest)
+
+
+def _lap(book: Book, typed: SettingTyped, seam: str | None) -> str:
+    return choose("lap", typed.lap or (book.runs.lap_of(seam) if seam else None) or "selvage")
+
+
+def _nozzle(typed: SettingTyped, units: str, last: str | None = None) -> Quantity:
+    return needed(
+        typed.nozzle,
+        _("Nozzle temperature"),
+        "--nozzle",
+        "932F",
+        lambda text: read("nozzle", text, units),
+        last,
+    )
 
 
 _WEATHER = {
@@ -333,12 +335,12 @@ def settled_of(
     given = any(text for name, text in typed.items() if name != "as_typed")
     air = read_conditions(book, typed) if given else Conditions()
     setting, air = said_again(book, setting, air, seen.at, as_typed=bool(typed.get("as_typed")))
-    return setting, book.strips.carry_over(air, seen.at)
+    return setting, book.last_read.carry_over(air, seen.at)
 
 
 def ask_conditions(book: Book, typed: dict[str, str | None], at: str) -> dict[str, str | None]:
     """Ask for the conditions that matter most where they were not typed; Enter carries over."""
-    asked, last = dict(typed), book.strips.last_conditions(at)
+    asked, last = dict(typed), book.last_read.conditions(at)
     for name, label in (("ambient", _("Ambient")), ("sheet_temp", _("Sheet surface temperature"))):
         if asked.get(name) is None:
             told = _("Enter: not read")

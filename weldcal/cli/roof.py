@@ -160,7 +160,10 @@ def roof_embed(
     records = [Embed(seam=plain_name(_("seam"), one), seen=seen, how=how) for one in seams]
     for record in records:
         answer(
-            ctx, as_json, _("Granules embedded at"), book.recording.plies.record_embedding(record)
+            ctx,
+            as_json,
+            _("Granules embedded at"),
+            book.recording.covering.record_embedding(record),
         )
 
 

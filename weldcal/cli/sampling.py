@@ -110,7 +110,7 @@ def sample_cuts(
     book = book_of(ctx)
     number = int(read("seed", seed, "us").number) if seed else None
     wanted = int(read("count", count, "us").number)
-    cuts, rest, name, used = book.recording.cuts.sample_cuts(
+    cuts, rest, name, used = book.recording.sampling.sample_cuts(
         wanted, number, book.reader.seen(by, at)
     )
     names = book.doubting.seam_names()

@@ -134,7 +134,7 @@ def seam_finish(
     loose = any(note.code == "no_start" for note in done.notes)
     if not loose:
         done = replace(
-            done, notes=(*done.notes, *book.recording.plies.cover_beneath(done.id, seen))
+            done, notes=(*done.notes, *book.recording.covering.cover_beneath(done.id, seen))
         )
     answer(ctx, as_json, _("Finish on seam") if loose else _("Finish of run"), done)
 

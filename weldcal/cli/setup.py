@@ -100,11 +100,16 @@ def job_new(
     )
     answer(ctx, as_json, _("Job"), done)
     if not as_json:
-        for line in lines.notes(
-            (*book.drafts.clock_notes(), *book.recording.amending.sun_notes()), units
-        ):
-            say(line)
-        say(_("Limits are common practice until you adopt the sheet maker's: weldcal limit list"))
+        _told_of_new(book, units)
+
+
+def _told_of_new(book: Book, units: str) -> None:
+    """What to know of a job just begun: its clock, its sun, its limits."""
+    for line in lines.notes(
+        (*book.drafts.clock_notes(), *book.recording.amending.sun_notes()), units
+    ):
+        say(line)
+    say(_("Limits are common practice until you adopt the sheet maker's: weldcal limit list"))
 
 
 def _begun_with(

@@ -9,6 +9,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Sequence
 from functools import partial
+from pathlib import Path
 from typing import Any, TypeVar
 
 import typer
@@ -315,6 +316,12 @@ def settled(
                 say(str(error))
         if not typed:
             return shown
+
+
+def tell_written(*paths: Path | str) -> None:
+    """Say which files were written."""
+    for path in paths:
+        say(_("{file} written.", file=show.safe(path)))
 
 
 def print_all(texts: Sequence[str]) -> None:

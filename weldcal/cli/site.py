@@ -154,24 +154,11 @@ def cover_(
     """
     book = book_of(ctx)
     bounds = cover_bounds(book, along, x, y)
+    if look and bounds.all:
+        _not_clean(book, area, as_json)
+        return
     if look:
-        from weldcal.reports import terminal
-        from weldcal.reports import trace as page
-
-        if not bounds.all:
-            _release(book, area, bounds, as_json)
-            return
-        seams = [
-            s
-            for s in book.covering.cover_list(area)
-            if s["state"].state != "probed with no open finding"
-        ]
-        if as_json:
-            print(show.as_json([page.seam_document(found) for found in seams]))
-        elif seams:
-            terminal.roof(seams, [], book.job.units)
-        else:
-            say(_("Every seam of {area} is probed with no open finding.", area=show.safe(area)))
+        _release(book, area, bounds, as_json)
         return
     answer(
         ctx,
@@ -198,6 +185,21 @@ def cover_bounds(book: Book, along: str | None, x: str | None, y: str | None) ->
     start, end = stretch(text, book.job.units)
     band = ordered(start.si("m"), end.si("m"))
     return Bounds(along=band) if axis == "along" else Bounds(axis=axis, band=band)
+
+
+def _not_clean(book: Book, area: str, as_json: bool) -> None:
+    """The seams of an area that are not yet probed clean."""
+    from weldcal.quality.seam import PROBED
+    from weldcal.reports import terminal
+    from weldcal.reports import trace as page
+
+    seams = [s for s in book.covering.cover_list(area) if s["state"].state != PROBED]
+    if as_json:
+        print(show.as_json([page.seam_document(found) for found in seams]))
+    elif seams:
+        terminal.roof(seams, [], book.job.units)
+    else:
+        say(_("Every seam of {area} is probed with no open finding.", area=show.safe(area)))
 
 
 def _release(book: Book, area: str, bounds: Bounds, as_json: bool) -> None:

@@ -12,16 +12,57 @@ from difflib import get_close_matches
 from typing import Any
 
 from weldcal.cli import help as pages
-from weldcal.errors import (
-    MissingWord,
-    NeedsValue,
-    NoCommand,
-    NoOption,
-    ReadAsOption,
-    TooMany,
-    WeldcalError,
-)
+from weldcal.errors import Mistyped, WeldcalError
 from weldcal.words import _, mark
+
+
+class NoCommand(Mistyped):
+    """No such command; `near` is what may have been meant."""
+
+    sentence = mark("No command {text!r}. Did you mean: {near}? See them all: {path} --help.")
+    lost = mark("No command {text!r}. See them all: {path} --help.")
+
+    def __str__(self) -> str:
+        return _(self.sentence if self.values["near"] else self.lost, **self.values)
+
+
+class NoOption(Mistyped):
+    """No such option; `near` is what may have been meant."""
+
+    sentence = mark("No option {option} here. Did you mean: {near}? See them all: {path} --help.")
+    lost = mark("No option {option} here. See them all: {path} --help.")
+
+    def __str__(self) -> str:
+        return _(self.sentence if self.values["near"] else self.lost, **self.values)
+
+
+class ReadAsOption(Mistyped):
+    """A negative number, which reads as an option."""
+
+    sentence = mark(
+        "{text} reads as an option. Type the options first, then --, then the values, like: weldcal amend --why slip -- S1 ambient -5C"
+    )
+
+
+class NeedsValue(Mistyped):
+    """An option at the end of the line, without its value."""
+
+    sentence = mark("{option} needs a value ({means}). Type it like: {example}")
+
+
+class MissingWord(Mistyped):
+    """A word of the command left out."""
+
+    sentence = mark("{name} is missing ({means}). Type it like: {example}")
+
+
+class TooMany(Mistyped):
+    """More words than the command takes."""
+
+    sentence = mark(
+        "{text!r} is a word too many; a name of several words goes in quotes. Type it like: {example}"
+    )
+
 
 # What people call it -> the command. Words in the reader's language count beside these.
 _ALSO = {
@@ -132,7 +173,10 @@ def _typed_out(near: Iterable[str], ctx: Any) -> str:
 def needs_value(param: Any, option: str, command: Any, ctx: Any) -> WeldcalError:
     """An option at the end of the line, without its value."""
     return NeedsValue(
-        path=ctx.command_path, option=option, means=_means(param), example=_like(command, ctx)
+        path=ctx.command_path,
+        option=option,
+        means=_means(param),
+        example=_with_value(param, option, _like(command, ctx)),
     )
 
 
@@ -163,6 +207,14 @@ def no_option(option: str, command: Any, ctx: Any) -> WeldcalError:
 
 def _means(param: Any) -> str:
     return _(param.help).rstrip(".") if param.help else str(param.name)
+
+
+def _with_value(param: Any, option: str, example: str) -> str:
+    """The command's example where it shows the option, else the option as its help shows it."""
+    shown = re.search(r", like (\"[^\"]*\"|[^\s,;]+)", param.help or "")
+    if option in example.split() or shown is None:
+        return example
+    return f"{option} {shown[1].rstrip('.')}"
 
 
 def _like(command: Any, ctx: Any) -> str:

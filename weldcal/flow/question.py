@@ -16,8 +16,9 @@ from msgspec.structs import replace
 
 from weldcal.errors import NotAChoice, NotAnswered
 from weldcal.quantities import is_feet_inches, retyped
+from weldcal.records.alike import ALIKE
 from weldcal.records.day import Answer, Day, Lap, Reading, Warned
-from weldcal.records.fields import ALIKE, plain_name, read, read_place, usual_unit
+from weldcal.records.fields import plain_name, read, read_place, usual_unit
 from weldcal.records.times import zone_name
 from weldcal.words import _, mark
 

@@ -7,12 +7,12 @@ the whole file, and refused where another row of that file contradicts the order
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from weldcal.errors import NotATime, Unreadable
+from weldcal.numbers_said import unaccented
 from weldcal.records.times import read_time
 from weldcal.words import _, mark
 
@@ -223,8 +223,7 @@ def _year_last(text: str, numbers: re.Match[str], order: Order) -> date:
 
 def _words(text: str) -> list[str]:
     """The numbers and words of a date in words, weekday and small words dropped."""
-    plain = unicodedata.normalize("NFKD", text.casefold())
-    plain = "".join(sign for sign in plain if not unicodedata.combining(sign))
+    plain = unaccented(text)
     if not re.fullmatch(r"[a-z\d\s,./-]{1,40}", plain, re.ASCII):
         return []
     words = [w for w in re.findall(r"[a-z]+|\d+", plain) if w not in _DROPPED | _WEEKDAYS]

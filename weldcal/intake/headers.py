@@ -7,12 +7,12 @@ cannot measure that field, the file is refused rather than the unit guessed.
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
 from weldcal.errors import FileTrouble
+from weldcal.numbers_said import unaccented
 from weldcal.quantities import UNITS, unit_named
 from weldcal.records.fields import CHOICES, FIELDS
 from weldcal.words import _, mark
@@ -307,9 +307,7 @@ _TYPOGRAPHY = str.maketrans("º˚″”′", '°°""\'')
 
 def _plain(header: str) -> str:
     """Case, accents and typography folded; units' own signs kept."""
-    text = header.translate(_TYPOGRAPHY)
-    text = unicodedata.normalize("NFKD", text.casefold())
-    text = "".join(sign for sign in text if not unicodedata.combining(sign))
+    text = unaccented(header.translate(_TYPOGRAPHY))
     text = re.sub(r"[_\-–:#?*.,]", " ", text)
     text = re.sub(r"\s*/\s*", "/", re.sub(r"°\s*", "°", text))
     return " ".join(text.split())

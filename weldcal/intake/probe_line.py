@@ -25,7 +25,8 @@ from weldcal.errors import Missing, NotAStretch, WordUnknown
 from weldcal.intake.line import is_bare, is_number, tokens
 from weldcal.intake.strip_line import said
 from weldcal.quantities import Quantity, feet_inches_word, is_feet_inches
-from weldcal.records.fields import ALIKE, CHOICES, FIELDS, folded, past, read, read_place, says_end
+from weldcal.records.alike import ALIKE
+from weldcal.records.fields import CHOICES, FIELDS, folded, past, read, read_place, says_end
 from weldcal.words import _
 
 _SOUND = {

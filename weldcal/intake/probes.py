@@ -28,7 +28,7 @@ from weldcal.intake.probe_columns import (
     how_many_known,
 )
 from weldcal.intake.probe_line import KINDS
-from weldcal.intake.row import Refusal
+from weldcal.intake.row import AnyRow, Refusal
 from weldcal.intake.spool import Cells, Spool
 from weldcal.intake.table import read_table, shown
 from weldcal.long_work import Beat, counted, silent
@@ -148,30 +148,21 @@ class _Above:
     broken: bool = False  # the walk above was refused, so what belongs to it cannot be taken
 
 
-class _Row:
-    """One row being read; `refused` grows with every cell that cannot be taken."""
+class _Row(AnyRow):
+    """One row of a probe sheet."""
 
     def __init__(self, layout: Layout, above: _Above, number: int, row: Cells) -> None:
+        super().__init__(layout.width, layout.unknown, number, row)
         self._layout = layout
         self._above = above
-        self._number = number
-        self._row = row
-        self.refused: list[Refusal] = []
 
     def read(self) -> ReadWalk | None:
         """Take the row in; return the walk above, where nothing can belong to it any more."""
-        extra = [cell for cell in self._row[self._layout.width :] if cell]
-        if extra:
-            self._refuse(
-                _("beyond the last column"),
-                extra[0],
-                _(
-                    "this row has more cells than there are column names; put a cell that holds commas in quotation marks"
-                ),
-            )
-        elif self._text("seam"):
+        if self._slipped():
+            return None
+        if self._text("seam"):
             return self._next_walk()
-        elif self._above.broken:
+        if self._above.broken:
             self._refuse(
                 self._header("seam"), "", _("the walk above it was refused; mend that row first")
             )
@@ -257,20 +248,15 @@ class _Row:
 
     def _note(self, told: list[str]) -> str | None:
         """The row's note, what stands under headers not known, and what had to be told."""
-        others = [
-            f"{header}: {self._row[place]}"
-            for place, header in self._layout.unknown
-            if place < len(self._row) and self._row[place]
-        ]
-        return "; ".join(t for t in (self._text("note"), *told, *others) if t) or None
+        return "; ".join(t for t in (self._text("note"), *told, *self._others()) if t) or None
 
     # -- cells -----------------------------------------------------------------------------
 
     def _text(self, name: str) -> str:
         column = self._layout.columns.get(name)
-        if column is None or column.place >= len(self._row):
+        if column is None:
             return ""
-        text = self._row[column.place]
+        text = self._at(column.place)
         return "" if cells.is_blank(text, number=name in READS) else text
 
     def _number_of(self, name: str) -> Quantity | None:
@@ -304,9 +290,6 @@ class _Row:
             self._refuse(
                 self._header(name), "", _("it is missing; type it like {example}", example=example)
             )
-
-    def _refuse(self, header: str, value: str, why: str) -> None:
-        self.refused.append(Refusal(self._number, header, value, why))
 
 
 def _kind(text: str) -> str:

@@ -7,7 +7,7 @@ note, and a date is taken from the row above only where its own cell is empty.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TypeVar
@@ -57,34 +57,66 @@ class Refusal:
         )
 
 
-class Row:
+class AnyRow:
     """One row being read; `refused` grows with every cell that cannot be taken."""
 
     def __init__(
-        self, layout: Layout, number: int, row: Cells, above: tuple[int, date] | None
+        self, width: int, unknown: Iterable[tuple[int, str]], number: int, row: Cells
     ) -> None:
-        self._layout = layout
-        self._defaults = layout.defaults
+        """Take a row.
+
+        Args:
+            width: how many column names there are.
+            unknown: (column, header) of those not known.
+            number: in the spreadsheet.
+            row: its cells.
+        """
+        self._width = width
+        self._unknown = unknown
         self._number = number
         self._row = row
-        self._above = above
-        self._notes: list[str] = []
-        self.dated: tuple[int, date] | None = None
         self.refused: list[Refusal] = []
 
-    def strip(self) -> Strip | None:
-        """The row's strip; None, or not to be kept, where `refused` is not empty."""
-        extra = [cell for cell in self._row[self._layout.width :] if cell]
+    def _slipped(self) -> bool:
+        """Refuse a row whose cells have slipped: what stands under which header is not known."""
+        extra = [cell for cell in self._row[self._width :] if cell]
         if extra:
-            # The cells have slipped: what stands under which header is not known.
             self._refuse(
                 _("beyond the last column"),
                 extra[0],
                 _(
-                    "this row has more cells than there are column names; put a cell that holds "
-                    "commas in quotation marks"
+                    "this row has more cells than there are column names; put a cell that holds commas in quotation marks"
                 ),
             )
+        return bool(extra)
+
+    def _others(self) -> list[str]:
+        """What stands under headers not known."""
+        return [f"{header}: {cell}" for place, header in self._unknown if (cell := self._at(place))]
+
+    def _at(self, place: int) -> str:
+        return self._row[place] if place < len(self._row) else ""
+
+    def _refuse(self, header: str, value: str, why: str) -> None:
+        self.refused.append(Refusal(self._number, header, value, why))
+
+
+class Row(AnyRow):
+    """One row of a sheet of strips."""
+
+    def __init__(
+        self, layout: Layout, number: int, row: Cells, above: tuple[int, date] | None
+    ) -> None:
+        super().__init__(layout.width, layout.unknown, number, row)
+        self._layout = layout
+        self._defaults = layout.defaults
+        self._above = above
+        self._notes: list[str] = []
+        self.dated: tuple[int, date] | None = None
+
+    def strip(self) -> Strip | None:
+        """The row's strip; None, or not to be kept, where `refused` is not empty."""
+        if self._slipped():
             return None
         at, by, instrument = self._moment(), self._name("by"), self._text("instrument")
         setting, conditions = self._setting(), self._conditions()
@@ -254,7 +286,7 @@ class Row:
     def _readings(self) -> tuple[Quantity, ...]:
         found: tuple[Quantity, ...] = ()
         for column in self._layout.by_field.get("reading", ()):
-            text = self._at(column)
+            text = self._at(column.place)
             if cells.is_blank(text, number=True):
                 continue
             found += self._take(column, text, self._reader(text, column.unit)) or ()
@@ -264,13 +296,8 @@ class Row:
         return lambda: cells.readings(text, self._defaults.units, unit, self._layout.comma)
 
     def _note(self) -> str | None:
-        notes = [text for c in self._layout.by_field.get("note", ()) if (text := self._at(c))]
-        others = [
-            f"{header}: {self._row[place]}"
-            for place, header in self._layout.unknown
-            if place < len(self._row) and self._row[place]
-        ]
-        return "; ".join([*notes, *self._notes, *others]) or None
+        notes = [text for c in self._layout.by_field.get("note", ()) if (text := self._at(c.place))]
+        return "; ".join([*notes, *self._notes, *self._others()]) or None
 
     # -- single cells ------------------------------------------------------------------
 
@@ -292,7 +319,7 @@ class Row:
     def _word(self, name: str) -> str | None:
         column, text = self._cell(name)
         choice = KNOWN[name].reads
-        # A dash under bubbling or bond is a word of its own (`records.fields.ALIKE`).
+        # A dash under bubbling or bond is a word of its own (`records.alike.ALIKE`).
         if column is None or choice is None or not text:
             return None
         a_word = name in ("bubbling", "bond") and cells.is_blank(text, number=False)
@@ -322,10 +349,7 @@ class Row:
 
     def _cell(self, name: str) -> tuple[Column | None, str]:
         found = self._layout.by_field.get(name)
-        return (found[0], self._at(found[0])) if found else (None, "")
-
-    def _at(self, column: Column) -> str:
-        return self._row[column.place] if column.place < len(self._row) else ""
+        return (found[0], self._at(found[0].place)) if found else (None, "")
 
     def _take(self, column: Column, text: str, read: Callable[[], T]) -> T | None:
         """What `read` makes of a cell, or None and a refusal more."""
@@ -357,6 +381,3 @@ class Row:
         """Where a refused cell stands in its row."""
         columns = (c for found in self._layout.by_field.values() for c in found)
         return next((c.place for c in columns if c.header == refusal.column), self._layout.width)
-
-    def _refuse(self, header: str, value: str, why: str) -> None:
-        self.refused.append(Refusal(self._number, header, value, why))

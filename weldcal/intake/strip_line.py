@@ -25,7 +25,8 @@ from msgspec import Struct
 from weldcal.errors import WeldcalError, WordUnknown
 from weldcal.intake.line import is_bare, is_number, spelled, tokens
 from weldcal.quantities import Quantity, is_feet_inches, parse, sign
-from weldcal.records.fields import ALIKE, CHOICES, DAMP, FIELDS, choose, folded, read, read_many
+from weldcal.records.alike import ALIKE, DAMP
+from weldcal.records.fields import CHOICES, FIELDS, choose, folded, read, read_many
 from weldcal.words import _
 
 # Label -> what people write (common practice, no source).

@@ -13,7 +13,7 @@ import re
 import shutil
 import sqlite3
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -186,6 +186,22 @@ def copy_beside(path: Path, why: str) -> Path:
         beside.unlink(missing_ok=True)
         raise
     return beside
+
+
+@contextmanager
+def transaction(
+    connection: sqlite3.Connection, undone: Callable[[], None] = lambda: None
+) -> Iterator[None]:
+    """All that is written within is on disk when it ends, or none of it: then `undone` is called."""
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        undone()
+        raise
 
 
 @contextmanager

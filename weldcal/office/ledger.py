@@ -114,33 +114,22 @@ class Ledger:
             *((JOB, key, book, name) for key, name in holds.jobs.items()),
             *((PERSON, key, book, name) for key, name in holds.people.items()),
         ]
-        with store.trouble(self.path):
-            self._connection.execute("BEGIN IMMEDIATE")
-            try:
-                self._connection.executemany(
-                    "INSERT OR REPLACE INTO held VALUES (?, ?, ?, ?)", named
+        with store.trouble(self.path), store.transaction(self._connection):
+            self._connection.executemany("INSERT OR REPLACE INTO held VALUES (?, ?, ?, ?)", named)
+            if pack:
+                self._connection.execute(
+                    "INSERT OR REPLACE INTO packs VALUES (?, ?, ?)", (*pack, book)
                 )
-                if pack:
-                    self._connection.execute(
-                        "INSERT OR REPLACE INTO packs VALUES (?, ?, ?)", (*pack, book)
-                    )
-                self._connection.execute("COMMIT")
-            except BaseException:
-                if self._connection.in_transaction:
-                    self._connection.execute("ROLLBACK")
-                raise
 
     def move(self, book: str, into: str) -> None:
         """What one book held, another holds from now on."""
-        with store.trouble(self.path):
-            self._connection.execute("BEGIN IMMEDIATE")
+        with store.trouble(self.path), store.transaction(self._connection):
             self._connection.execute(
                 "INSERT OR REPLACE INTO held SELECT what, key, ?, name FROM held WHERE book = ?",
                 (into, book),
             )
             self._connection.execute("DELETE FROM held WHERE book = ?", (book,))
             self._connection.execute("UPDATE packs SET book = ? WHERE book = ?", (into, book))
-            self._connection.execute("COMMIT")
 
     def groups(self) -> tuple[Group, ...]:
         """Books that share people, in groups; the largest first."""

@@ -139,14 +139,8 @@ def bracket(runs: Sequence[Welded], checks: Sequence[Check]) -> Doubts:
     another check of its kind lies. A place welded twice is judged by the last run
     before the check.
     """
-    lines = _lines(runs, checks)
-    by_seam: dict[str, list[tuple[Welded, _Line]]] = {}
-    for line in lines.values():
-        for run in line.runs:
-            by_seam.setdefault(run.seam, []).append((run, line))
-    unplaced = [c.id for c in checks if not _place(c, by_seam.get(c.seam, []))]
-    found = [doubt for line in lines.values() for doubt in line.doubts()]
-    return Doubts(tuple(found), tuple(unplaced))
+    lines, unplaced = _lines(runs, checks)
+    return Doubts(tuple(doubt for line in lines for doubt in line.doubts()), unplaced)
 
 
 def least_cuts(
@@ -169,16 +163,8 @@ def least_cuts(
         reach_m: how far beyond that still is beside it.
         drawn: (seam, place) drawn for samples and not cut: taken where one serves.
     """
-    lines = _lines(runs, checks)
-    by_seam: dict[str, list[tuple[Welded, _Line]]] = {}
-    for line in lines.values():
-        for run in line.runs:
-            by_seam.setdefault(run.seam, []).append((run, line))
-    for check in checks:
-        _place(check, by_seam.get(check.seam, []))
-    return tuple(
-        cut for line in lines.values() for cut in line.cuts(open_, margin_m, reach_m, drawn)
-    )
+    lines, _unplaced = _lines(runs, checks)
+    return tuple(cut for line in lines for cut in line.cuts(open_, margin_m, reach_m, drawn))
 
 
 def in_doubt(doubts: Iterable[Doubt]) -> dict[str, list[Stretch]]:
@@ -190,12 +176,22 @@ def in_doubt(doubts: Iterable[Doubt]) -> dict[str, list[Stretch]]:
     return {seam: union(stretches) for seam, stretches in places.items()}
 
 
-def _lines(runs: Sequence[Welded], checks: Sequence[Check]) -> dict[Key, _Line]:
+def _lines(runs: Sequence[Welded], checks: Sequence[Check]) -> tuple[list[_Line], tuple[str, ...]]:
+    """Runs in the order welded, a line a machine and go-ahead, with the checks laid to them.
+
+    Beside them the checks of places that no run is known to have welded.
+    """
     furthest = _furthest(checks)
     grouped: dict[Key, list[Welded]] = {}
     for run in sorted(runs, key=lambda run: run.at_s):
         grouped.setdefault((run.machine, run.go_ahead), []).append(run)
-    return {key: _Line(key, mine, furthest) for key, mine in grouped.items()}
+    lines = [_Line(key, mine, furthest) for key, mine in grouped.items()]
+    by_seam: dict[str, list[tuple[Welded, _Line]]] = {}
+    for line in lines:
+        for run in line.runs:
+            by_seam.setdefault(run.seam, []).append((run, line))
+    unplaced = tuple(c.id for c in checks if not _place(c, by_seam.get(c.seam, [])))
+    return lines, unplaced
 
 
 def _furthest(checks: Sequence[Check]) -> dict[str, Stretch]:

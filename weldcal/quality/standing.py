@@ -230,15 +230,10 @@ def _stopped(rule: Rule, story: _Story) -> Iterator[_Told]:
             yield _Told(since, until, {"was": None, "now": minutes, "limit": limit})
 
 
-def _power_lost(_rule: Rule, story: _Story) -> Iterator[_Told]:
+def _whenever(rule: Rule, story: _Story) -> Iterator[_Told]:
+    """Broken for good by each event that is called as the rule; its name is told, if it has one."""
     for event in story.events:
-        if event.kind == "power_lost":
-            yield _Told(event.at_s, None, {"was": None, "now": None, "limit": None})
-
-
-def _strip_failed(_rule: Rule, story: _Story) -> Iterator[_Told]:
-    for event in story.events:
-        if event.kind == "strip_failed":
+        if event.kind == rule.code:
             yield _Told(event.at_s, None, {"was": None, "now": event.name, "limit": None})
 
 
@@ -251,12 +246,6 @@ def _machine_out(_rule: Rule, story: _Story) -> Iterator[_Told]:
             yield _Told(event.at_s, None, {"was": event.name, "now": machine, "limit": left})
 
 
-def _check_failed(_rule: Rule, story: _Story) -> Iterator[_Told]:
-    for event in story.events:
-        if event.kind == "check_failed":
-            yield _Told(event.at_s, None, {"was": None, "now": event.name, "limit": None})
-
-
 def _reading_age(rule: Rule, story: _Story) -> Iterator[_Told]:
     """The last reading is too old to weld by; where nobody ever read, there is none to age.
 
@@ -265,13 +254,12 @@ def _reading_age(rule: Rule, story: _Story) -> Iterator[_Told]:
     limit = rule.threshold or 0.0
     if story.read_s is None:
         return
-    by_sun = story.read_holds_h is not None and story.read_holds_h < limit
-    if by_sun and story.read_holds_h is not None:
-        limit = story.read_holds_h
+    holds = limit if story.read_holds_h is None else min(limit, story.read_holds_h)
     hours = (story.now_s - story.read_s) / 3600.0
-    if hours >= limit:
-        values: dict[str, Value] = {"was": "sun" if by_sun else None, "now": hours, "limit": limit}
-        yield _Told(story.read_s + limit * 3600.0, None, values)
+    if hours >= holds:
+        was = "sun" if holds < limit else None
+        values: dict[str, Value] = {"was": was, "now": hours, "limit": holds}
+        yield _Told(story.read_s + holds * 3600.0, None, values)
 
 
 def _check_outside(_rule: Rule, story: _Story) -> Iterator[_Told]:
@@ -388,11 +376,11 @@ _TELLERS: dict[str, _Teller] = {
     "new_day": _new_day,
     "hours_passed": _hours_passed,
     "stopped": _stopped,
-    "power_lost": _power_lost,
-    "strip_failed": _strip_failed,
+    "power_lost": _whenever,
+    "strip_failed": _whenever,
     "machine_out": _machine_out,
     "check_outside": _check_outside,
-    "check_failed": _check_failed,
+    "check_failed": _whenever,
     "reading_age": _reading_age,
     "ambient_moved": _moved(lambda event: event.weather.ambient_c),
     "sheet_moved": _moved(lambda event: event.weather.sheet_c),

@@ -78,24 +78,25 @@ KINDS: dict[str, str] = {
 _LOOSE = {"amend", "advice"}
 
 
-# Kinds that have a short name (S7, F3), which is printed, typed and made part of other names.
+# Kinds that have a short name (S7, F3), which is printed, typed and made part of other names,
+# and its letter.
 SHORT_NAMED = {
-    "strip",
-    "run",
-    "bleed",
-    "walk",
-    "lap-width",
-    "finding",
-    "mend",
-    "peel",
-    "seal",
-    "hot-work",
-    "cover",
-    "leak",
-    "draw",
-    "open-up",
-    "punch",
-    "look",
+    "strip": "S",
+    "run": "R",
+    "bleed": "B",
+    "walk": "W",
+    "lap-width": "T",
+    "finding": "F",
+    "mend": "M",
+    "peel": "P",
+    "seal": "L",
+    "hot-work": "H",
+    "cover": "C",
+    "leak": "K",
+    "draw": "D",
+    "open-up": "O",
+    "punch": "V",
+    "look": "Y",
 }
 _SHORT_NAME = re.compile(r"[A-Z]\d{1,9}", re.ASCII)
 _CODE = re.compile(r"[a-z][a-z0-9_]{0,63}", re.ASCII)

@@ -10,8 +10,7 @@ from weldcal.reports import digits, sentences, show, signs
 from weldcal.reports.advice import doubt, on_dial, unrecorded
 from weldcal.reports.lines import wrapped
 from weldcal.rules.causes import CAUSES
-from weldcal.views.answer import Stands, Then
-from weldcal.views.dialled import Dialled
+from weldcal.views.dialled import Dialled, Stands, Then
 from weldcal.words import _, mark, number
 
 

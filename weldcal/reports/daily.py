@@ -16,8 +16,7 @@ from weldcal.reports import evening, forms, show
 from weldcal.reports.dossier import days, peels
 from weldcal.reports.dossier.document import Block, Bullets, Document, Para, Section, Table, table
 from weldcal.reports.dossier.lengths import length
-from weldcal.views.daily import DaySheet
-from weldcal.views.evening import Evening
+from weldcal.views.evening import DaySheet, Evening
 from weldcal.views.rows import MarkedMend, MarkedRun, MarkedWalk, MarkedWidth
 from weldcal.words import _, language, plural
 

@@ -22,22 +22,32 @@ _IF = {
 
 def lines(asked: Asked, steps: Sequence[Step]) -> list[str]:
     """A heading and a line for each step; nothing where no step comes today."""
-    from weldcal.calibration.holds import sky_of
-
     if not steps:
         return []
-    q = asked.question
-    later = [step for step in steps if q.hour is None or step.hour > q.hour]
-    now_due = [step for step in steps if step not in later][-1:]
-    foot = [_("(By the hour alone; nearer with: weldcal job place)")] if q.site is None else []
-    told = [_step(asked, step) for step in (*now_due, *later)]
-    return [_(_IF[sky_of(q)]), *told, *foot]
+    by_hour = asked.question.site is None
+    foot = [_("(By the hour alone; nearer with: weldcal job place)")] if by_hour else []
+    return [_sky(asked), *(f"- {step}" for step in _due_and_coming(asked, steps)), *foot]
 
 
 def next_step(asked: Asked, steps: Sequence[Step]) -> str:
     """The step that is due or comes next, under its sky, in one line; empty where none comes today."""
-    said = lines(asked, steps)
-    return " ".join([said[0], said[1].removeprefix("- ").rstrip(".") + "."]) if said else ""
+    told = _due_and_coming(asked, steps)
+    return f"{_sky(asked)} {told[0].rstrip('.')}." if told else ""
+
+
+def _sky(asked: Asked) -> str:
+    """Under which sky the steps come."""
+    from weldcal.calibration.holds import sky_of
+
+    return _(_IF[sky_of(asked.question)])
+
+
+def _due_and_coming(asked: Asked, steps: Sequence[Step]) -> list[str]:
+    """The last step that is due already, and those to come, in words."""
+    hour = asked.question.hour
+    coming = [step for step in steps if hour is None or step.hour > hour]
+    due = [step for step in steps if step not in coming][-1:]
+    return [_step(asked, step) for step in (*due, *coming)]
 
 
 def _step(asked: Asked, step: Step) -> str:
@@ -50,13 +60,13 @@ def _step(asked: Asked, step: Step) -> str:
         "temperature": show.temperature(step.temperature_c, asked.units),
     }
     if q.sheet_c is None:
-        return _("- {speed} from about {at} (air {temperature})", **values)
+        return _("{speed} from about {at} (air {temperature})", **values)
     if q.hour is not None and step.hour <= q.hour:
         return _(
-            "- {speed} since about {at} already (sheet {temperature}): read the sheet again",
+            "{speed} since about {at} already (sheet {temperature}): read the sheet again",
             **values,
         )
-    return _("- {speed} from about {at} (sheet {temperature})", **values)
+    return _("{speed} from about {at} (sheet {temperature})", **values)
 
 
 def clock(hour: float) -> str:

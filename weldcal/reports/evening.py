@@ -120,6 +120,8 @@ def as_data(e: Evening, units: str) -> JsonObject:
         "conflicts": [to_builtins(one) for one in e.conflicts],
         "punch_open": [row["name"] for row in e.punch],
         "start_up_open": [one.n for one in e.start_up],
+        "no_hot_work": e.no_hot_work,
+        "hot_work_unwatched": [row["name"] for row in e.unwatched],
         "looks_due": [one.area for one in e.looks_due if one.over],
         "leaks_open": {one.row["name"]: one.stage for one in e.leaks},
         "as_of": e.day if e.gone_by else None,
@@ -241,9 +243,23 @@ def open_lines(e: Evening, units: str) -> list[str]:
         _("lap in doubt after a failed check: {what}", what=in_doubt(e.doubts, units)),
         *([_("items of visits: {n}", n=len(e.punch))] if e.punch else []),
         *(stock.item(row) for row in e.punch[:_MOST]),
+        *_hot_work(e),
         *upkeep.waiting(e.start_up, e.looks_due, e.leaks),
         *(corrected.clash(one) for one in e.conflicts),
     ]
+
+
+def _hot_work(e: Evening) -> list[str]:
+    """What of the day's permits and fire watches nobody recorded."""
+    lines = []
+    if e.no_hot_work:
+        lines.append(
+            _("hot work: none recorded, and laps were welded; its permit: weldcal hotwork start")
+        )
+    if e.unwatched:
+        names = few([row["name"] for row in e.unwatched])
+        lines.append(_("hot work with no end, or no full fire watch, recorded: {what}", what=names))
+    return lines
 
 
 def _not_proved(e: Evening) -> list[str]:

@@ -7,9 +7,12 @@ from the days before only; nothing is left out because it looks bad.
 from __future__ import annotations
 
 import dataclasses
-from typing import TYPE_CHECKING
+from fractions import Fraction
+from math import log
+from typing import TYPE_CHECKING, NamedTuple
 
 from weldcal.json_values import JsonObject
+from weldcal.quantities import convert
 from weldcal.reports import show
 from weldcal.words import _, plural
 
@@ -45,16 +48,16 @@ def page(report: Report, units: str) -> list[str]:
         _(
             "- {name} ({unit}): {was:.3g} ± {was_sd:.2g} -> {now:.3g} ± {now_sd:.2g}, {moved:+.1f}; {reason}",
             name=_coefficient(c.name),
-            unit=_(c.unit).replace("K", "°F" if per < 1 else "°C"),
-            was=per * c.prior_mean,
-            was_sd=per * c.prior_sd,
-            now=per * c.mean,
-            now_sd=per * c.sd,
+            unit=_(c.unit).replace(scale.of, _(scale.said)),
+            was=scale.per * c.prior_mean + scale.off,
+            was_sd=scale.per * c.prior_sd,
+            now=scale.per * c.mean + scale.off,
+            now_sd=scale.per * c.sd,
             moved=c.moved,
             reason=_(c.reason),
         )
         for c in report.coefficients
-        for per in [_per_degree(c.unit, units)]
+        for scale in [_scale(c.unit, units)]
     ]
     lines += ["", _("What each day taught (its offset in speed):")]
     lines += [
@@ -75,11 +78,25 @@ def page(report: Report, units: str) -> list[str]:
     return lines
 
 
-def _per_degree(unit: str, units: str) -> float:
-    """What turns a number per kelvin into one per degree of the job."""
-    if units != "us" or " K" not in unit:
-        return 1.0
-    return (5 / 9) ** 2 if "K²" in unit else 5 / 9
+class _Scale(NamedTuple):
+    """How a coefficient is told in the job's units: times `per`, plus `off`; `of` is called `said`."""
+
+    per: float
+    off: float
+    of: str
+    said: str
+
+
+def _scale(unit: str, units: str) -> _Scale:
+    """How a coefficient of a unit is told: per °F, per mph and in ft/min on a US job."""
+    if units != "us":
+        return _Scale(1.0, 0.0, "K", "°C")
+    if "ln m/min" in unit:
+        return _Scale(1.0, log(convert(Fraction(1), "m/min", "ft/min")), "m/min", "ft/min")
+    if "m/s" in unit:
+        return _Scale(float(convert(Fraction(1), "mph", "m/s")), 0.0, "m/s", "mph")
+    degrees = 2 if "K²" in unit else " K" in unit
+    return _Scale((5 / 9) ** degrees, 0.0, "K", "°F")
 
 
 def _coefficient(name: str) -> str:

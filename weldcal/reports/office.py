@@ -48,8 +48,8 @@ def _stranger(one: Stranger) -> str:
     return _(
         "NOT TAKEN IN: {file}: a stranger's. No job, device or person in it is known here ({jobs}; {people}).",
         file=show.safe(one.file),
-        jobs=_some([job.name or job.id for job in one.jobs]) or "–",
-        people=_some(one.people) or "–",
+        jobs=show.some([job.name or job.id for job in one.jobs], 4) or "–",
+        people=show.some(one.people, 4) or "–",
     )
 
 
@@ -74,14 +74,11 @@ def _groups(groups: Sequence[Group]) -> Iterator[str]:
         n=len(groups),
     )
     for group in groups[:_MOST]:
-        yield _("- {jobs}; {people}", jobs=_some(group.jobs), people=_some(group.people))
+        yield _(
+            "- {jobs}; {people}", jobs=show.some(group.jobs, 4), people=show.some(group.people, 4)
+        )
     if len(groups) > _MOST:
         yield _("And {n} more groups.", n=len(groups) - _MOST)
-
-
-def _some(names: Sequence[str]) -> str:
-    shown = ", ".join(show.safe(name) for name in names[:4])
-    return _("{names} and {n} more", names=shown, n=len(names) - 4) if len(names) > 4 else shown
 
 
 def filled(found: Filled, lake: str) -> list[str]:

@@ -34,7 +34,7 @@ def machines(rows: Sequence[MachineRow], units: str) -> Page:
                 "{n} machine was never measured: {names}. How: weldcal machine measure --help",
                 "{n} machines were never measured: {names}. How: weldcal machine measure --help",
                 len(never),
-                names=_some(never),
+                names=show.some(never, 6),
             )
         )
     headings = [
@@ -243,11 +243,6 @@ def roofs(rows: Sequence[RoofRow], units: str) -> Page:
     first = said if rows else _("No roof needs anybody.")
     last = (_("What is to be done there: weldcal roof, in the crew's book."),) if rows else ()
     return Page(_("Roofs that need somebody"), (first,), (Part(_("Roofs"), headings, cells),), last)
-
-
-def _some(names: Sequence[str]) -> str:
-    shown = ", ".join(show.safe(name) for name in names[:6])
-    return _("{names} and {n} more", names=shown, n=len(names) - 6) if len(names) > 6 else shown
 
 
 PAGES: dict[str, Callable[..., Page]] = {

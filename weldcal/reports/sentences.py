@@ -73,6 +73,14 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         sheet=show.safe(v["sheet"]),
         lap=_(v["lap"]),
     ),
+    "go_ahead_then": lambda v, u: _(
+        "{name} was a go-ahead for {machine} on {sheet}, {lap}, from {at}. Whether it still stands: weldcal go-ahead",
+        name=v["name"],
+        machine=show.safe(v["machine"]),
+        sheet=show.safe(v["sheet"]),
+        lap=_(v["lap"]),
+        at=show.clock(v["at"]),
+    ),
     "short": lambda v, u: _(
         "Not a go-ahead: {why}.", why=shortfall(v["shortfall"].code, v["shortfall"].values, u)
     ),

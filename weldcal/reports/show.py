@@ -12,7 +12,7 @@ import re
 import string
 import sys
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime
 from textwrap import indent
 from typing import TypedDict
@@ -133,10 +133,25 @@ def speed_set(row: Speeds, units: str) -> str:
     return _("mark {mark}", mark=safe(row["speed_text"])) if row["speed_text"] else "–"
 
 
+def speed_measured(row: Speeds, units: str) -> str:
+    """A speed as set, and as measured where somebody measured it."""
+    shown = speed_set(row, units)
+    if row["true_speed_m_per_min"] is not None:
+        shown += _(" (measured {true})", true=speed(row["true_speed_m_per_min"], units, 2))
+    return shown
+
+
 def speed_made(row: Speeds, units: str) -> str:
     """A strip's travel speed: as measured, where somebody measured it, else as set."""
     true = row["true_speed_m_per_min"]
     return speed(true, units) if true else speed_set(row, units)
+
+
+def some(names: Sequence[str], most: int) -> str:
+    """The first of some names, and how many more there are."""
+    shown = ", ".join(map(safe, names[:most]))
+    left = len(names) - most
+    return _("{names} and {n} more", names=shown, n=left) if left > 0 else shown
 
 
 def pull_rate(mm_per_min: float, units: str) -> str:

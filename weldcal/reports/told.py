@@ -12,6 +12,7 @@ from datetime import datetime
 
 from weldcal.records.notes import USUAL_REASONS
 from weldcal.reports import corrected, sentences, show
+from weldcal.views import trace
 from weldcal.views.rows import (
     HidingCover,
     JudgedBleed,
@@ -29,26 +30,7 @@ from weldcal.views.rows import (
     TracedAmendment,
     TracedWarning,
 )
-from weldcal.views.trace import (
-    AmendEvent,
-    BleedEvent,
-    CoverEvent,
-    EmbedEvent,
-    Event,
-    FindingEvent,
-    FinishEvent,
-    LeakStepEvent,
-    MendEvent,
-    OpeningEvent,
-    PeelEvent,
-    PunchEvent,
-    RunEvent,
-    SettleEvent,
-    StripEvent,
-    WalkEvent,
-    WidthEvent,
-    WithdrawnEvent,
-)
+from weldcal.views.trace import Event
 from weldcal.words import _
 
 
@@ -60,23 +42,23 @@ def told(event: Event, units: str) -> str:
 def _welded(event: Event, units: str) -> str:
     """What was welded, checked, walked, found, mended and cut."""
     match event:
-        case StripEvent(row=strip):
+        case trace.StripEvent(row=strip):
             return _strip(strip, units)
-        case RunEvent(row=run):
+        case trace.RunEvent(row=run):
             return _run(run, units)
-        case FinishEvent(row=finish):
+        case trace.FinishEvent(row=finish):
             return _finish(finish, units)
-        case BleedEvent(row=bleed):
+        case trace.BleedEvent(row=bleed):
             return _bleed(bleed, units)
-        case WidthEvent(row=width):
+        case trace.WidthEvent(row=width):
             return _lap_width(width, units)
-        case WalkEvent(row=walk):
+        case trace.WalkEvent(row=walk):
             return _walk(walk, units)
-        case FindingEvent(row=finding):
+        case trace.FindingEvent(row=finding):
             return _finding(finding, units)
-        case MendEvent(row=mend):
+        case trace.MendEvent(row=mend):
             return _mend(mend, units)
-        case PeelEvent(row=peel):
+        case trace.PeelEvent(row=peel):
             return _peel(peel, units)
     return _about(event, units)
 
@@ -84,21 +66,21 @@ def _welded(event: Event, units: str) -> str:
 def _about(event: Event, units: str) -> str:
     """What was said, hidden, opened, answered, corrected and taken back since."""
     match event:
-        case CoverEvent(row=cover):
+        case trace.CoverEvent(row=cover):
             return _cover(cover, units)
-        case OpeningEvent():
+        case trace.OpeningEvent():
             return _("opened up")
-        case EmbedEvent(row=embedding):
+        case trace.EmbedEvent(row=embedding):
             return _embed(embedding)
-        case PunchEvent(row=item):
+        case trace.PunchEvent(row=item):
             return _punch(item)
-        case LeakStepEvent(row=step):
+        case trace.LeakStepEvent(row=step):
             return _leak_step(step)
-        case AmendEvent(row=amendment):
+        case trace.AmendEvent(row=amendment):
             return _amend(amendment)
-        case SettleEvent(row=warning):
+        case trace.SettleEvent(row=warning):
             return _settle(warning)
-        case WithdrawnEvent(row=gone):
+        case trace.WithdrawnEvent(row=gone):
             from weldcal.reports import taken_back
 
             return taken_back.line(gone, units)
@@ -108,23 +90,23 @@ def _about(event: Event, units: str) -> str:
 def _besides(event: Event, units: str) -> Iterator[str]:
     """What few records say, or somebody said in words of their own: all of it is told."""
     match event:
-        case StripEvent(row=strip):
+        case trace.StripEvent(row=strip):
             yield from [_("smoke")] if strip["smoke"] else []
             yield from _lot(strip["roll_lot"])
             yield from _note(strip["note"])
-        case RunEvent(row=run):
+        case trace.RunEvent(row=run):
             yield from [_("the power was lost")] if run["power_lost"] else []
             yield from _why(run["why_finished"])
             yield from _lot(run["roll_lot"])
             yield from _note(run["note"])
-        case FinishEvent(row=finish):
+        case trace.FinishEvent(row=finish):
             yield from _why(finish["why"])
-        case BleedEvent(row=bleed):
+        case trace.BleedEvent(row=bleed):
             yield from _checked(bleed, units)
             yield from _note(bleed["note"])
-        case WidthEvent(row=width):
+        case trace.WidthEvent(row=width):
             yield from _note(width["note"])
-        case WalkEvent(row=walk):
+        case trace.WalkEvent(row=walk):
             yield from _begun(walk)
             yield from _note(walk["note"])
         case _:
@@ -134,17 +116,17 @@ def _besides(event: Event, units: str) -> Iterator[str]:
 def _on_places(event: Event, units: str) -> Iterator[str]:
     """The same of what was found, mended, cut and opened."""
     match event:
-        case FindingEvent(row=finding):
+        case trace.FindingEvent(row=finding):
             if finding["depth_mm"] is not None:
                 yield _("{depth} deep", depth=show.limit_width(finding["depth_mm"], units))
             yield from _note(finding["note"])
-        case MendEvent(row=mend):
+        case trace.MendEvent(row=mend):
             if mend["patch_mm"] is not None:
                 yield _("patch size {size}", size=show.limit_width(mend["patch_mm"], units))
             yield from _note(mend["note"])
-        case PeelEvent(row=peel):
+        case trace.PeelEvent(row=peel):
             yield from _note(peel["note"])
-        case OpeningEvent(row=opening):
+        case trace.OpeningEvent(row=opening):
             yield from _note(opening["note"])
 
 
@@ -358,12 +340,9 @@ def _settle(row: TracedWarning) -> str:
 
 
 def _setting(row: JudgedStrip | MarkedRun, units: str) -> str:
-    shown = show.speed_set(row, units)
-    if row["true_speed_m_per_min"] is not None:
-        shown += _(" (measured {true})", true=show.speed(row["true_speed_m_per_min"], units, 2))
     set_at = json.loads(row["setting_carried"] or "{}").get("nozzle")
     nozzle = show.temperature(row["nozzle_c"], units) + _carried(set_at, row)
-    return f"{show.safe(row['machine'])}, {nozzle}, {shown}"
+    return f"{show.safe(row['machine'])}, {nozzle}, {show.speed_measured(row, units)}"
 
 
 def _carried(at: str | None, row: JudgedStrip | MarkedRun) -> str:

@@ -9,8 +9,7 @@ from msgspec import Struct
 
 from weldcal.calibration.observation import Step
 from weldcal.records.day import Day, GoAheadNow, Lap
-from weldcal.views.answer import Then
-from weldcal.views.dialled import Dialled
+from weldcal.views.dialled import Dialled, Then
 
 USUAL_LAP = "selvage"  # what a command takes where no lap kind is named
 

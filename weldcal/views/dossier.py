@@ -31,7 +31,6 @@ from weldcal.row_types import (
     WithdrawnRow,
 )
 from weldcal.views.fault import Fault
-from weldcal.views.integrity import Tell
 from weldcal.views.rows import (
     EntryCount,
     HandedSeal,
@@ -239,3 +238,20 @@ class Dossier(Struct):
     looks: list[LookRow]
     punch: list[PunchRow]
     leaks: list[LeakNow]
+
+
+class Tell(Struct, frozen=True):
+    """One question on how independent the proof is, counted; never a mark for quality.
+
+    Attributes:
+        code: which question; `reports.dossier.integrity` has its words.
+        n: how many; of: out of how many, None where there is no whole.
+        names: the first of them, by name.
+        by: "welder", "finder" or "other" -> how many were done by such a person.
+    """
+
+    code: str
+    n: int
+    of: int | None = None
+    names: tuple[str, ...] = ()
+    by: dict[str, int] = {}

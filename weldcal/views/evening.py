@@ -1,8 +1,6 @@
-"""What the evening page shows of a day."""
+"""What the evening page shows of a day, and the daily sheet beside it."""
 
 from __future__ import annotations
-
-from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
@@ -15,17 +13,19 @@ from weldcal.views.fault import Fault
 from weldcal.views.go_ahead import GoAhead
 from weldcal.views.rows import (
     JudgedStrip,
+    MarkedConditions,
     MarkedFinding,
     MarkedMend,
+    MarkedPeel,
     MarkedRun,
     MarkedWalk,
+    MarkedWidth,
     OpenWarning,
+    ReadBleed,
     TakenBack,
+    WatchedHotWork,
 )
 from weldcal.views.upkeep import LeakNow, ListLine, LookDue
-
-if TYPE_CHECKING:
-    pass
 
 
 class Evening(Struct):
@@ -57,6 +57,8 @@ class Evening(Struct):
     looks_due: list[LookDue]
     leaks: list[LeakNow]
     withdrawn: list[TakenBack]
+    no_hot_work: bool
+    unwatched: list[WatchedHotWork]
     faults: list[Fault]
 
 
@@ -68,3 +70,21 @@ class Started(Struct, frozen=True):
     lap: str
     dialled: Dialled | None = None
     why_not: Exception | None = None
+
+
+class DaySheet(Struct, frozen=True):
+    """What was read, checked and cut on a day, in the order it was seen.
+
+    Attributes:
+        conditions: weather and power as read.
+        bleeds: bleed checks, with their `readings` as typed.
+        widths: the lap's overlap and bond, measured.
+        peels: samples.
+        mended: id -> name of the findings that the day's mends are of.
+    """
+
+    conditions: list[MarkedConditions]
+    bleeds: list[ReadBleed]
+    widths: list[MarkedWidth]
+    peels: list[MarkedPeel]
+    mended: dict[str, str]

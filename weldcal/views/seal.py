@@ -4,13 +4,7 @@ from __future__ import annotations
 
 from typing import TypedDict
 
-
-class SealedHead(TypedDict):
-    """The last entry of a device that a seal fixes."""
-
-    device: str
-    seq: int
-    hash: str
+from weldcal.views.rows import Head
 
 
 class CorrectedSince(TypedDict):
@@ -41,7 +35,7 @@ class Sealed(Signed):
     name: str
     label: str
     entries: int
-    heads: list[SealedHead]
+    heads: list[Head]
     entries_since: int
     corrected_since: int
     corrected: list[CorrectedSince]

@@ -11,6 +11,7 @@ import dataclasses
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, cast
 
+from weldcal.book.core import Service
 from weldcal.json_values import JsonObject, JsonValue
 from weldcal.records.common import Seen
 from weldcal.records.notes import AdviceGiven
@@ -25,13 +26,12 @@ if TYPE_CHECKING:
     )
 
 
-class AdviceRecorder:
+class AdviceRecorder(Service):
     """Records advice given."""
 
-    def __init__(self, reader: JobReader, transactions: Transactions, dialling: Dialling) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._dialling = dialling
+    _reader: JobReader
+    _transactions: Transactions
+    _dialling: Dialling
 
     def dial(self, asked: Asked, by: str | None = None) -> Dialled:
         """Advise the travel speed, and record the advice.
@@ -60,7 +60,7 @@ class AdviceRecorder:
         )
         try:
             with self._transactions.writing(who) as writer:
-                writer.add("advice", record, job=self._reader.job.id)
+                writer.add("advice", record)
         except BookTrouble:
             return False
         return True

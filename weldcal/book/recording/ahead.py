@@ -9,6 +9,8 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable
 
+from msgspec.structs import replace
+
 from weldcal.book.writing import Writer
 from weldcal.log import chain
 from weldcal.tables.schema import TABLES
@@ -27,13 +29,12 @@ class Ahead:
         writer: makes them; as that of a transaction, but into that database.
     """
 
-    def __init__(self, writer: Writer, letters: Iterable[str], job: str) -> None:
+    def __init__(self, writer: Writer, kinds: Iterable[str]) -> None:
         """Begin where the book stands.
 
         Args:
             writer: what a transaction begun now would write with.
-            letters: of the short names that will be given.
-            job: its id.
+            kinds: of the short names that will be given.
         """
         # No name: a file of the temporary folder that nobody else sees.
         self._side = sqlite3.connect("", isolation_level=None)
@@ -47,10 +48,10 @@ class Ahead:
         self._side.execute("CREATE TABLE local (name, value)")
         self._known = {
             "entries": self._copy(writer.connection, "entries", _LAST, (writer.device,)),
-            "jobs": self._copy(writer.connection, "jobs", "WHERE id = ?", (job,)),
+            "jobs": self._copy(writer.connection, "jobs", "WHERE id = ?", (writer.job,)),
         }
-        last = {(letter, job): writer.last_given(letter, job) for letter in letters}
-        self.writer = Writer(self._side, writer.device, writer.at, writer.who, last)
+        last = {kind: writer.last_given(kind) for kind in kinds}
+        self.writer = replace(writer, connection=self._side, last=last)
 
     def close(self) -> None:
         """Drop what was made."""
@@ -74,7 +75,7 @@ class Ahead:
         connection.execute(f"PRAGMA cache_size = {usual}")
 
     def _copy(
-        self, book: sqlite3.Connection, table: str, which: str, values: tuple[str, ...]
+        self, book: sqlite3.Connection, table: str, which: str, values: tuple[str | None, ...]
     ) -> int:
         """Copy rows of the book that others are made from; return how many they are."""
         names = _quoted(_COLUMNS[table])

@@ -11,7 +11,7 @@ import copy
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from weldcal.book.core import Note, Recorded
+from weldcal.book.core import Note, Recorded, Service
 from weldcal.book.job_reader import Found
 from weldcal.book.roof import KIND_OF
 from weldcal.book.sunlit import site_of
@@ -34,19 +34,16 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import Found, JobReader
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.roof import SeamStates
-    from weldcal.book.strips import Strips
+    from weldcal.book.slips import Slips
 
 
-class Amending:
+class Amending(Service):
     """Corrects what was recorded, and settles warnings and conflicts."""
 
-    def __init__(
-        self, reader: JobReader, transactions: Transactions, roof: SeamStates, strips: Strips
-    ) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._roof = roof
-        self._strips = strips
+    _reader: JobReader
+    _transactions: Transactions
+    _roof: SeamStates
+    _slips: Slips
 
     def amend(
         self,
@@ -87,8 +84,7 @@ class Amending:
             replaces=subject.setter(place.path),
         )
         odd = self._unlikely(place.path, _amended(subject, place.path, new))
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
-            amend_id = writer.add("amend", record, job=self._reader.job.id, about=subject.id)
+        amend_id = self._transactions.record("amend", record, subject.id)
         return Recorded(amend_id, shown, odd, {"field": field, "old": old, "new": new})
 
     def unlikely(self, name: str, field: str, value: str) -> tuple[Note, ...]:
@@ -108,13 +104,13 @@ class Amending:
 
     def _unlikely(self, path: str, record: object) -> tuple[Note, ...]:
         if isinstance(record, Conditions):
-            return self._strips.unlikely(None, record, "")
+            return self._slips.unlikely(None, record, "")
         if not isinstance(record, Strip | RunStart) or path.partition(".")[0] not in (
             "setting",
             "conditions",
         ):
             return ()
-        notes = self._strips.unlikely(record.setting, record.conditions, record.seen.at)
+        notes = self._slips.unlikely(record.setting, record.conditions, record.seen.at)
         last = path.rpartition(".")[2]
         return tuple(n for n in notes if n.values.get("name", "speed") == last)
 
@@ -148,8 +144,7 @@ class Amending:
             seen=seen,
             replaces=subject.setter("place"),
         )
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
-            amend_id = writer.add("amend", record, job=self._reader.job.id, about=subject.id)
+        amend_id = self._transactions.record("amend", record, subject.id)
         return Recorded(amend_id, self._reader.job.name, self.sun_notes())
 
     def sun_notes(self) -> tuple[Note, ...]:
@@ -223,12 +218,12 @@ class Amending:
         if not mine:
             raise Misplaced(text=run, why=_("no warning of it is open; see: weldcal roof"))
         seen = self._reader.seen(by, None)
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
+        with self._transactions.by(seen) as writer:
             for warning in mine:
                 record = Settle(
                     of=warning["id"], done=plain_name(_("what was done"), done), seen=seen
                 )
-                last = writer.add("settle", record, job=self._reader.job.id, about=row["id"])
+                last = writer.add("settle", record, about=row["id"])
         return Recorded(last, row["name"], (), {"settled": [w["code"] for w in mine]})
 
 

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from weldcal.book import proof
+from weldcal.book.core import Service
 from weldcal.errors import BookTrouble, FileTrouble, NoJob, NotABook, NotWritten, reason
 from weldcal.log import chain, photos, store, verifying
 from weldcal.log.entry import Entry
@@ -36,13 +37,12 @@ class Restored(Struct, frozen=True):
     faults: list[chain.Fault]
 
 
-class Backups:
+class Backups(Service):
     """Backs the book up, and restores it."""
 
-    def __init__(self, reader: JobReader, transactions: Transactions, packing: Packing) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._packing = packing
+    _reader: JobReader
+    _transactions: Transactions
+    _packing: Packing
 
     def backup(self, path: Path, beat: Beat = silent) -> tuple[int, list[chain.Fault]]:
         """Copy the book while others write, and check the copy.
@@ -155,8 +155,7 @@ class Backups:
         connection = self._transactions.connection()
         with store.trouble(self._reader.path):
             found = [Entry(*row) for row in source.execute("SELECT body, hash FROM entries")]
-            connection.execute("BEGIN IMMEDIATE")
-            try:
+            with store.transaction(connection):
                 here = {row[0] for row in connection.execute("SELECT hash FROM entries")}
                 if here - kept:
                     raise NewerWork(file=path, n=len(here - kept))
@@ -164,11 +163,6 @@ class Backups:
                 self._packing.project(connection, found, beat)
                 connection.execute("DELETE FROM local WHERE name = 'device'")
                 checked = proof.check(connection, beat)
-                connection.execute("COMMIT")
-            except BaseException:
-                if connection.in_transaction:
-                    connection.execute("ROLLBACK")
-                raise
         return Restored(checked[0], None, checked[1])
 
     def _replace_with(self, source: sqlite3.Connection, beat: Beat, *, aside: bool) -> Restored:

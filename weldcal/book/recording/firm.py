@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from weldcal.book.core import Recorded
+from weldcal.book.core import Recorded, Service
 from weldcal.errors import Misplaced
 from weldcal.records.firm import Same, Thing
 from weldcal.words import _
@@ -19,13 +19,12 @@ if TYPE_CHECKING:
     from weldcal.book.recording.transactions import Transactions
 
 
-class FirmRecorder:
+class FirmRecorder(Service):
     """Records that two names mean one thing."""
 
-    def __init__(self, reader: JobReader, transactions: Transactions, firm: Firm) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._firm = firm
+    _reader: JobReader
+    _transactions: Transactions
+    _firm: Firm
 
     def say_same(
         self,
@@ -63,7 +62,6 @@ class FirmRecorder:
             seen=seen,
             note=note,
         )
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
-            entry = writer.add("same", record, job=self._reader.job.id)
+        entry = self._transactions.record("same", record)
         values = {"what": what, "job": job["name"], "other": theirs, "same": same}
         return Recorded(entry, mine, (), values)

@@ -6,11 +6,11 @@ Invariant: seams that exist are never renumbered; new ones take names nobody has
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
+from weldcal.book.core import Service
 from weldcal.book.laying import plies_of
 from weldcal.errors import BadLayout
 from weldcal.quality.layout import (
@@ -24,7 +24,7 @@ from weldcal.quality.layout import (
     lay,
     with_water,
 )
-from weldcal.quantities import Quantity
+from weldcal.quantities import Quantity, in_metres
 from weldcal.records.fields import same_name
 from weldcal.records.job import Area as AreaRecord
 from weldcal.records.seam import Plan, Seam
@@ -40,22 +40,14 @@ if TYPE_CHECKING:
     from weldcal.book.roof import SeamStates
 
 
-class LayRecorder:
+class LayRecorder(Service):
     """Lists the laps of an area as laid out."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        laying: Laying,
-        limits: Limits,
-        roof: SeamStates,
-        seam_recorder: SeamRecorder,
-    ) -> None:
-        self._reader = reader
-        self._laying = laying
-        self._limits = limits
-        self._roof = roof
-        self._seam_recorder = seam_recorder
+    _reader: JobReader
+    _laying: Laying
+    _limits: Limits
+    _roof: SeamStates
+    _seam_recorder: SeamRecorder
 
     def lay(
         self,
@@ -200,7 +192,7 @@ def _seams(laid: Layout, end_laps_over: str) -> list[Seam]:
             kind=lap.kind,
             area=lap.area,
             lap=end_laps_over if lap.kind == "end lap" else "selvage",
-            length=_metres(lap.length_m) if lap.length_m is not None else None,
+            length=in_metres(lap.length_m) if lap.length_m is not None else None,
             plan=_plan(lap.start, lap.end),
             place=lap.at,
         )
@@ -215,7 +207,7 @@ def _seams(laid: Layout, end_laps_over: str) -> list[Seam]:
             plan=_plan(j.place, j.place),
             place=j.side_lap,
             joins=j.side_lap,
-            joins_at=_metres(j.at_m),
+            joins_at=in_metres(j.at_m),
         )
         for j in laid.t_joints
     ]
@@ -225,21 +217,15 @@ def _seams(laid: Layout, end_laps_over: str) -> list[Seam]:
 def _area(area: Area) -> AreaRecord:
     return AreaRecord(
         name=area.letter,
-        length=_metres(area.length_x_m),
-        width=_metres(area.length_y_m),
-        x=_metres(area.x_m),
-        y=_metres(area.y_m),
+        length=in_metres(area.length_x_m),
+        width=in_metres(area.length_y_m),
+        x=in_metres(area.x_m),
+        y=in_metres(area.y_m),
         slope=area.slope,
         over=area.over,
     )
 
 
 def _plan(start: tuple[float, float], end: tuple[float, float]) -> Plan:
-    x0, y0, x1, y1 = (_metres(value) for value in (*start, *end))
+    x0, y0, x1, y1 = (in_metres(value) for value in (*start, *end))
     return Plan(x0=x0, y0=y0, x1=x1, y1=y1)
-
-
-def _metres(value: float) -> Quantity:
-    """A computed length, to a tenth of a millimetre."""
-    number = Fraction(round(value * 10_000), 10_000)
-    return Quantity(text=f"{float(number):g}", number=number, unit="m")

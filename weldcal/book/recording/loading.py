@@ -57,8 +57,6 @@ class Sheets(ABC):
 
     # Kinds of the entries that a row may say again; the first is that of the row itself.
     _kinds: ClassVar[tuple[str, ...]]
-    # Of the short names that they get.
-    _letters: ClassVar[tuple[str, ...]]
 
     def __init__(
         self, reader: JobReader, transactions: Transactions, at: Callable[[Path], Book]
@@ -151,7 +149,7 @@ class Sheets(ABC):
         if place is None:
             yield None
             return
-        with closing(Ahead(place, self._letters, self._reader.job.id)) as ahead:
+        with closing(Ahead(place, self._kinds)) as ahead:
             yield ahead
 
     def _record_all(self, writer: Writer, staged: Staged, beat: Beat) -> int:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from weldcal.book import proof
-from weldcal.book.core import Recorded
+from weldcal.book.core import Recorded, Service
 from weldcal.book.recording.pack_links import check_links, check_places
 from weldcal.errors import BadEntry, Misplaced
 from weldcal.log import chain, pack, photos, store, verifying
@@ -60,12 +60,11 @@ class Read(Struct, frozen=True):
     photos: set[str]
 
 
-class Packing:
+class Packing(Service):
     """Writes packs, takes them in, settles forks."""
 
-    def __init__(self, reader: JobReader, transactions: Transactions) -> None:
-        self._reader = reader
-        self._transactions = transactions
+    _reader: JobReader
+    _transactions: Transactions
 
     def pack(
         self, path: Path, since: Path | None = None, beat: Beat = silent
@@ -145,32 +144,25 @@ class Packing:
         pictures: set[str],
         beat: Beat,
     ) -> tuple[int, bool]:
-        connection.execute("BEGIN IMMEDIATE")
         kept: list[str] = []
         try:
-            empty = connection.execute("SELECT 1 FROM entries").fetchone() is None
-            self._check_entries(connection, path, found, beat)
-            other_self, fresh = False, found
-            if (
-                not empty
-            ):  # else the pack agrees with the book: `read` saw that it agrees with itself
-                check_places(connection, path, found)
-                other_self = self._leave_device(connection, found)
-                fresh = self._not_here(connection, found)
-                projector.note_first(connection, fresh)
-            chain.insert(connection, fresh)
-            self.project(connection, fresh, beat, alone=empty)
-            new = len(fresh)
-            one_by_one = pack.pictures(path, pictures) if pictures else iter(())
-            kept = photos.keep_all(self._reader.path, one_by_one, len(pictures), beat)
-            connection.execute("COMMIT")
-        except BaseException as error:
-            if connection.in_transaction:
-                connection.execute("ROLLBACK")
-            photos.drop(self._reader.path, kept)
-            if isinstance(error, BadEntry):
-                raise pack.BadPack(file=path.name, why=str(error)) from None
-            raise
+            with store.transaction(connection, lambda: photos.drop(self._reader.path, kept)):
+                empty = connection.execute("SELECT 1 FROM entries").fetchone() is None
+                self._check_entries(connection, path, found, beat)
+                other_self, fresh = False, found
+                # Else the pack agrees with the book: `read` saw that it agrees with itself.
+                if not empty:
+                    check_places(connection, path, found)
+                    other_self = self._leave_device(connection, found)
+                    fresh = self._not_here(connection, found)
+                    projector.note_first(connection, fresh)
+                chain.insert(connection, fresh)
+                self.project(connection, fresh, beat, alone=empty)
+                new = len(fresh)
+                one_by_one = pack.pictures(path, pictures) if pictures else iter(())
+                kept = photos.keep_all(self._reader.path, one_by_one, len(pictures), beat)
+        except BadEntry as error:
+            raise pack.BadPack(file=path.name, why=str(error)) from None
         return new, other_self
 
     def _leave_device(self, connection: sqlite3.Connection, found: list[Entry]) -> bool:
@@ -273,8 +265,7 @@ class Packing:
             done=plain_name(_("what was done"), done),
             seen=seen,
         )
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
-            made = writer.add("fork-settled", record, job=self._reader.job.id)
+        made = self._transactions.record("fork-settled", record)
         return Recorded(made, f"{device}/{seq}")
 
     def missing(self) -> tuple[tuple[str, int, int], ...]:

@@ -11,13 +11,12 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Note, Recorded
+from weldcal.book.core import Note, Recorded, Service
 from weldcal.book.probing import _further
-from weldcal.errors import Misplaced, NoneYet
+from weldcal.errors import NoneYet
 from weldcal.quality.coverage import covers, ordered
 from weldcal.records.seam import Finding, LapWidth, Mend, Peel, Walk
-from weldcal.row_types import FindingRow, StripRow, WidthRow
-from weldcal.words import _
+from weldcal.row_types import StripRow, WidthRow
 
 if TYPE_CHECKING:
     from weldcal.book.hiding import Hiding
@@ -29,26 +28,16 @@ if TYPE_CHECKING:
     from weldcal.book.standing import GoAheads
 
 
-class ProbingRecorder:
+class ProbingRecorder(Service):
     """Records probe walks, findings, mends, lap widths and peel samples."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        transactions: Transactions,
-        go_aheads: GoAheads,
-        hiding: Hiding,
-        marks: Marks,
-        probing: Probing,
-        runs: Runs,
-    ) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._go_aheads = go_aheads
-        self._hiding = hiding
-        self._marks = marks
-        self._probing = probing
-        self._runs = runs
+    _reader: JobReader
+    _transactions: Transactions
+    _go_aheads: GoAheads
+    _hiding: Hiding
+    _marks: Marks
+    _probing: Probing
+    _runs: Runs
 
     def record_walk(self, walk: Walk, findings: Sequence[Finding] = ()) -> Recorded:
         """Record a probe walk and what it found, together or not at all.
@@ -59,15 +48,13 @@ class ProbingRecorder:
         """
         walk, findings = self._runs.placed_in(walk), [self._runs.placed_in(one) for one in findings]
         names = []
-        with self._transactions.writing(self._reader.typist(walk.seen.by)) as writer:
-            named = replace(walk, name=writer.next_name("W", self._reader.job.id))
-            walk_id = writer.add("walk", named, job=self._reader.job.id)
+        with self._transactions.by(walk.seen) as writer:
+            named = writer.named("walk", walk)
+            walk_id = writer.add("walk", named)
             for finding in findings:
-                name = writer.next_name("F", self._reader.job.id)
-                writer.add(
-                    "finding", replace(finding, name=name, walk=walk_id), job=self._reader.job.id
-                )
-                names.append(name)
+                one = writer.named("finding", replace(finding, walk=walk_id))
+                writer.add("finding", one)
+                names.append(one.name)
         notes = self._probing.walk_notes(walk, findings, names)
         told = self._marks.told("walks", walk_id)
         return Recorded(walk_id, named.name, (*told, *notes), {"findings": names})
@@ -79,9 +66,7 @@ class ProbingRecorder:
             finding: as typed.
         """
         finding = self._runs.placed_in(finding)
-        with self._transactions.writing(self._reader.typist(finding.seen.by)) as writer:
-            named = replace(finding, name=writer.next_name("F", self._reader.job.id))
-            finding_id = writer.add("finding", named, job=self._reader.job.id)
+        finding_id, named = self._transactions.record_named("finding", finding)
         far = _further(finding.start, finding.end)
         notes = (
             *self._marks.told("findings", finding_id),
@@ -100,24 +85,15 @@ class ProbingRecorder:
         Raises:
             Misplaced: the name is not of a finding.
         """
-        row = self._reader.find_in("findings", FindingRow, name)
-        if row is None:
-            raise Misplaced(text=name, why=_("a mend is of a finding; type its name, like F1"))
+        row = self._probing.mended(name)
         mend = self._runs.placed_in(replace(mend, seam=row["seam"]))
         wanted = self._probing.mend_reach(row)
         reach = ordered(mend.start.si("m"), mend.end.si("m"))
         short = not covers([reach], wanted, self._runs.slack_then(mend.seen))
         notes = (Note("mend_short", {"from_m": wanted[0], "to_m": wanted[1]}),) if short else ()
         on = self._hand_strip(mend)
-        with self._transactions.writing(self._reader.typist(mend.seen.by)) as writer:
-            named = replace(
-                mend,
-                name=writer.next_name("M", self._reader.job.id),
-                seam=row["seam"],
-                finding=row["id"],
-                go_ahead=on["id"] if on else None,
-            )
-            mend_id = writer.add("mend", named, job=self._reader.job.id)
+        mend = replace(mend, finding=row["id"], go_ahead=on["id"] if on else None)
+        mend_id, named = self._transactions.record_named("mend", mend)
         seam = {"seam": row["seam"]}
         hidden = self._hiding.hidden(row["seam_key"], ordered(row["start_m"], row["end_m"]))
         again = Note("open_up", seam) if hidden else Note("probe_again", seam)
@@ -141,10 +117,8 @@ class ProbingRecorder:
         Args:
             width: as typed.
         """
-        with self._transactions.writing(self._reader.typist(width.seen.by)) as writer:
-            named = replace(width, name=writer.next_name("T", self._reader.job.id))
-            width_id = writer.add("lap-width", named, job=self._reader.job.id)
-        (row,) = self._reader.select(WidthRow, "SELECT * FROM widths WHERE id = ?", (width_id,))
+        width_id, named = self._transactions.record_named("lap-width", width)
+        row = self._reader.by_id(WidthRow, width_id)
         short = (Note("too_narrow", {"shortfall": s}) for s in self._probing.width_shortfalls(row))
         told = (
             *self._marks.told("widths", width_id),
@@ -164,15 +138,13 @@ class ProbingRecorder:
             self._runs.placed_in(peel),
             self._runs.placed_in(cut) if cut is not None else None,
         )
-        with self._transactions.writing(self._reader.typist(peel.seen.by)) as writer:
-            named = replace(peel, name=writer.next_name("P", self._reader.job.id))
-            peel_id = writer.add("peel", named, job=self._reader.job.id)
+        with self._transactions.by(peel.seen) as writer:
+            named = writer.named("peel", peel)
+            peel_id = writer.add("peel", named)
             if cut is not None:
-                name = writer.next_name("F", self._reader.job.id)
-                writer.add(
-                    "finding", replace(cut, name=name, peel=peel_id), job=self._reader.job.id
-                )
-                names.append(name)
+                one = writer.named("finding", replace(cut, peel=peel_id))
+                writer.add("finding", one)
+                names.append(one.name)
         notes = self._marks.told("peels", peel_id)
         if peel.seam and peel.at:
             notes += self._runs.seam_notes(peel.seam, peel.at, peel.seen)

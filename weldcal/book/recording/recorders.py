@@ -8,6 +8,7 @@ from __future__ import annotations
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from weldcal.book.core import Made, Services
 from weldcal.book.file import BookFile
 from weldcal.book.recording.transactions import Transactions
 
@@ -16,11 +17,9 @@ if TYPE_CHECKING:
     from weldcal.book.recording.amending import Amending
     from weldcal.book.recording.backups import Backups
     from weldcal.book.recording.covering import CoverRecorder
-    from weldcal.book.recording.cuts import CutRecorder
     from weldcal.book.recording.firm import FirmRecorder
     from weldcal.book.recording.laying import LayRecorder
     from weldcal.book.recording.packing import Packing
-    from weldcal.book.recording.plies import PlyRecorder
     from weldcal.book.recording.probing import ProbingRecorder
     from weldcal.book.recording.runs import RunRecorder
     from weldcal.book.recording.sampling import SampleRecorder
@@ -37,27 +36,40 @@ if TYPE_CHECKING:
     from weldcal.book.whole import Book
 
 
-class Recorders:
-    """The recorders of one book."""
+class Recorders(Services):
+    """The recorders of one book; what each records is said where it is defined."""
+
+    transactions: Transactions
+    advice: Made[AdviceRecorder] = Made("recording.advice")
+    amending: Made[Amending] = Made("recording.amending")
+    covering: Made[CoverRecorder] = Made("recording.covering")
+    firm: Made[FirmRecorder] = Made("recording.firm")
+    packing: Made[Packing] = Made("recording.packing")
+    probing: Made[ProbingRecorder] = Made("recording.probing")
+    runs: Made[RunRecorder] = Made("recording.runs")
+    sampling: Made[SampleRecorder] = Made("recording.sampling")
+    sealing: Made[SealRecorder] = Made("recording.sealing")
+    seams: Made[SeamRecorder] = Made("recording.seams")
+    setup: Made[Setup] = Made("recording.setup")
+    site: Made[SiteRecorder] = Made("recording.site")
+    stock: Made[StockRecorder] = Made("recording.stock")
+    strip_sheets: Made[StripSheets] = Made("recording.strip_sheets")
+    strips: Made[StripRecorder] = Made("recording.strips")
+    undoing: Made[Undoing] = Made("recording.undoing")
+    upkeep: Made[UpkeepRecorder] = Made("recording.upkeep")
+    walk_sheets: Made[WalkSheets] = Made("recording.walk_sheets")
 
     def __init__(self, book: Book, file: BookFile) -> None:
         self._book = book
         self.transactions = Transactions(file, book.reader)
 
-    @cached_property
-    def advice(self) -> AdviceRecorder:
-        """Records advice given."""
-        from weldcal.book.recording.advice import AdviceRecorder
+    def handed(self, name: str) -> object:
+        """What a recorder is handed: the transactions, or a reader of the book.
 
-        return AdviceRecorder(self._book.reader, self.transactions, self._book.dialling)
-
-    @cached_property
-    def amending(self) -> Amending:
-        """Corrects what was recorded, and settles warnings and conflicts."""
-        from weldcal.book.recording.amending import Amending
-
-        book = self._book
-        return Amending(book.reader, self.transactions, book.roof, book.strips)
+        Args:
+            name: of the reader.
+        """
+        return self.transactions if name == "transactions" else getattr(self._book, name)
 
     @cached_property
     def backups(self) -> Backups:
@@ -67,174 +79,9 @@ class Recorders:
         return Backups(self._book.reader, self.transactions, self.packing)
 
     @cached_property
-    def covering(self) -> CoverRecorder:
-        """Records cover-ups."""
-        from weldcal.book.recording.covering import CoverRecorder
-
-        return CoverRecorder(
-            self._book.reader, self.transactions, self._book.covering, self._book.marks
-        )
-
-    @cached_property
-    def cuts(self) -> CutRecorder:
-        """Draws the cuts that clear a doubt."""
-        from weldcal.book.recording.cuts import CutRecorder
-
-        return CutRecorder(self._book.doubting, self.sampling)
-
-    @cached_property
-    def firm(self) -> FirmRecorder:
-        """Records that two names mean one thing."""
-        from weldcal.book.recording.firm import FirmRecorder
-
-        return FirmRecorder(self._book.reader, self.transactions, self._book.firm)
-
-    @cached_property
     def laying(self) -> LayRecorder:
         """Lists the laps of an area as laid out."""
         from weldcal.book.recording.laying import LayRecorder
 
         book = self._book
         return LayRecorder(book.reader, book.laying, book.limits, book.roof, self.seams)
-
-    @cached_property
-    def packing(self) -> Packing:
-        """Writes packs, takes them in, settles forks."""
-        from weldcal.book.recording.packing import Packing
-
-        return Packing(self._book.reader, self.transactions)
-
-    @cached_property
-    def plies(self) -> PlyRecorder:
-        """Records what the next ply hides, and granules embedded."""
-        from weldcal.book.recording.plies import PlyRecorder
-
-        book = self._book
-        own = book.reader, self.transactions
-        return PlyRecorder(*own, self.covering, book.marks, book.plies, book.runs)
-
-    @cached_property
-    def probing(self) -> ProbingRecorder:
-        """Records probe walks, findings, mends, lap widths and peel samples."""
-        from weldcal.book.recording.probing import ProbingRecorder
-
-        return ProbingRecorder(
-            self._book.reader,
-            self.transactions,
-            self._book.go_aheads,
-            self._book.hiding,
-            self._book.marks,
-            self._book.probing,
-            self._book.runs,
-        )
-
-    @cached_property
-    def runs(self) -> RunRecorder:
-        """Records runs and bleed checks."""
-        from weldcal.book.recording.runs import RunRecorder
-
-        return RunRecorder(
-            self._book.reader,
-            self.transactions,
-            self._book.go_aheads,
-            self._book.hiding,
-            self._book.marks,
-            self._book.runs,
-            self._book.strips,
-        )
-
-    @cached_property
-    def sampling(self) -> SampleRecorder:
-        """Draws the places of peel samples."""
-        from weldcal.book.recording.sampling import SampleRecorder
-
-        return SampleRecorder(self._book.reader, self.transactions, self._book.roof)
-
-    @cached_property
-    def sealing(self) -> SealRecorder:
-        """Seals a day, and notes to whom a seal was handed."""
-        from weldcal.book.recording.sealing import SealRecorder
-
-        return SealRecorder(self._book.reader, self.transactions, self._book.strips)
-
-    @cached_property
-    def seams(self) -> SeamRecorder:
-        """Lists seams, and makes the tables anew."""
-        from weldcal.book.recording.seams import SeamRecorder
-
-        return SeamRecorder(self._book.reader, self.transactions, self._book.roof)
-
-    @cached_property
-    def setup(self) -> Setup:
-        """Makes jobs, lists what belongs to them, adopts limits."""
-        from weldcal.book.recording.setup import Setup
-
-        book = self._book
-        return Setup(book.reader, self.transactions, book.preferences, book.marks)
-
-    @cached_property
-    def site(self) -> SiteRecorder:
-        """Records measurements, causes, hot work, openings and leaks."""
-        from weldcal.book.recording.site import SiteRecorder
-
-        return SiteRecorder(
-            self._book.reader,
-            self.transactions,
-            self._book.hiding,
-            self._book.machines,
-            self._book.marks,
-        )
-
-    @cached_property
-    def stock(self) -> StockRecorder:
-        """Records rolls, doubts of a lot, substrate and items of a visit."""
-        from weldcal.book.recording.stock import StockRecorder
-
-        return StockRecorder(
-            self._book.reader, self.transactions, self._book.marks, self._book.stock
-        )
-
-    @cached_property
-    def strip_sheets(self) -> StripSheets:
-        """Takes in a crew's sheets of test strips."""
-        from weldcal.book.recording.strip_sheets import StripSheets
-
-        book = self._book
-        return StripSheets(book.reader, self.transactions, book.at, book.marks, book.strips)
-
-    @cached_property
-    def strips(self) -> StripRecorder:
-        """Records conditions, strips and pulls."""
-        from weldcal.book.recording.strips import StripRecorder
-
-        return StripRecorder(
-            self._book.reader,
-            self.transactions,
-            self._book.marks,
-            self._book.strips,
-            self._book.limits,
-        )
-
-    @cached_property
-    def undoing(self) -> Undoing:
-        """Takes back the last thing recorded, and puts it back."""
-        from weldcal.book.recording.undoing import Undoing
-
-        return Undoing(self._book.reader, self.transactions)
-
-    @cached_property
-    def upkeep(self) -> UpkeepRecorder:
-        """Records answers of the start-up list, yearly looks and steps of a leak."""
-        from weldcal.book.recording.upkeep import UpkeepRecorder
-
-        book = self._book
-        return UpkeepRecorder(book.reader, self.transactions, book.marks, book.upkeep)
-
-    @cached_property
-    def walk_sheets(self) -> WalkSheets:
-        """Takes in typed-up probe sheets."""
-        from weldcal.book.recording.walk_sheets import WalkSheets
-
-        book = self._book
-        own = book.reader, self.transactions, book.at
-        return WalkSheets(*own, book.marks, book.probing, book.runs)

@@ -8,9 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, TypedDict
 
-from msgspec.structs import replace
-
-from weldcal.book.core import Note, Recorded
+from weldcal.book.core import Note, Recorded, Service
 from weldcal.book.hiding import Hiding
 from weldcal.quality.goahead import (
     Key,
@@ -29,6 +27,7 @@ if TYPE_CHECKING:
     from weldcal.book.marks import Marks
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.runs import Runs
+    from weldcal.book.slips import Slips
     from weldcal.book.standing import GoAheads
     from weldcal.book.strips import Strips
 
@@ -48,26 +47,17 @@ class _Doubted(TypedDict):
     why: str
 
 
-class RunRecorder:
+class RunRecorder(Service):
     """Records runs and bleed checks."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        transactions: Transactions,
-        go_aheads: GoAheads,
-        hiding: Hiding,
-        marks: Marks,
-        runs: Runs,
-        strips: Strips,
-    ) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._go_aheads = go_aheads
-        self._hiding = hiding
-        self._marks = marks
-        self._runs = runs
-        self._strips = strips
+    _reader: JobReader
+    _transactions: Transactions
+    _go_aheads: GoAheads
+    _hiding: Hiding
+    _marks: Marks
+    _runs: Runs
+    _slips: Slips
+    _strips: Strips
 
     def start_run(
         self,
@@ -93,7 +83,7 @@ class RunRecorder:
         """
         strip, against, looks = self._stands_on(seam, setting, conditions, seen, roll_lot)
         start = self._runs.placed(seam, start)
-        notes = list(self._strips.unlikely(setting, conditions, seen.at)) if setting else []
+        notes = list(self._slips.unlikely(setting, conditions, seen.at)) if setting else []
         notes += [Note("warning", {"shortfall": short}) for short in against]
         notes += [Note("look", {"shortfall": short}) for short in looks]
         notes += self._under_and_of(seam, roll_lot)
@@ -101,9 +91,9 @@ class RunRecorder:
             Note("second_start", {"seam": seam, "run": run["name"]})
             for run in self._runs.open_runs(seam)
         ]
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
+        with self._transactions.by(seen) as writer:
             record = RunStart(
-                name=writer.next_name("R", self._reader.job.id),
+                name=writer.next_name("run"),
                 seam=seam,
                 seen=seen,
                 start=start,
@@ -115,7 +105,7 @@ class RunRecorder:
                 note=note,
                 warnings=tuple(short.code for short in against),
             )
-            run_id = writer.add("run", record, job=self._reader.job.id)
+            run_id = writer.add("run", record)
         values = {"go_ahead": strip["name"] if strip else None}
         return Recorded(
             run_id,
@@ -223,10 +213,8 @@ class RunRecorder:
             why=why,
             power_lost=power_lost or None,
         )
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
-            entry = writer.add(
-                "run-finish", finish, job=self._reader.job.id, about=run["id"] if run else None
-            )
+        with self._transactions.by(seen) as writer:
+            entry = writer.add("run-finish", finish, about=run["id"] if run else None)
         notes = self._runs.seam_notes(seam, end, seen)
         if run is None:
             return Recorded(entry, seam, (*notes, Note("no_start", {"seam": seam})))
@@ -240,11 +228,8 @@ class RunRecorder:
             check: as typed; its end as the seam's length.
         """
         check = self._runs.placed_in(check)
-        with self._transactions.writing(self._reader.typist(check.seen.by)) as writer:
-            named = replace(check, name=writer.next_name("B", self._reader.job.id))
-            check_id = writer.add("bleed", named, job=self._reader.job.id)
-        (row,) = self._reader.select(BleedRow, "SELECT * FROM bleeds WHERE id = ?", (check_id,))
-        ((row, run),) = self._runs.with_runs([row])
+        check_id, named = self._transactions.record_named("bleed", check)
+        ((row, run),) = self._runs.with_runs([self._reader.by_id(BleedRow, check_id)])
         notes = [
             *self._marks.told("bleeds", check_id),
             *self._runs.seam_notes(check.seam, check.at, check.seen),
@@ -262,12 +247,7 @@ class RunRecorder:
 
     def _run_ends(self, check_id: str, run: RunRow) -> bool:
         """Whether a bleed check calls for a strip at once: then the run on its seam ends there."""
-        rows = self._reader.select(
-            BleedRow,
-            "SELECT * FROM bleeds WHERE job = ? AND seam_key = ? ORDER BY seen_utc, tick, device",
-            (self._reader.job.id, run["seam_key"]),
-        )
-        own = [(row, on) for row, on in self._runs.with_runs(rows) if on and on["id"] == run["id"]]
+        own = self._runs.checks_on(run)
         failed = self._runs.fail_outright(own)
         return any(
             row["id"] == check_id and at_once

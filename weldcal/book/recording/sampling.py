@@ -10,8 +10,10 @@ import os
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from weldcal.book.core import Service
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import minus
+from weldcal.quality.doubt import Cut
 from weldcal.quality.sampling import (
     RandomPlace,
     draw_places,
@@ -22,18 +24,19 @@ from weldcal.records.site import Draw, DrawnPlace
 from weldcal.words import _
 
 if TYPE_CHECKING:
+    from weldcal.book.doubting import Doubting
     from weldcal.book.job_reader import JobReader
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.roof import SeamStates
 
 
-class SampleRecorder:
-    """Draws the places of peel samples."""
+class SampleRecorder(Service):
+    """Draws the places of peel samples, and the cuts that clear a doubt."""
 
-    def __init__(self, reader: JobReader, transactions: Transactions, roof: SeamStates) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._roof = roof
+    _reader: JobReader
+    _transactions: Transactions
+    _doubting: Doubting
+    _roof: SeamStates
 
     def draw(
         self, count: int, seed: int | None, seen: Seen
@@ -63,16 +66,42 @@ class SampleRecorder:
             places = draw_places(stretches, count, number)
         except ValueError:
             raise NoneYet(what=_("welded lap"), then=_("Weld one: weldcal seam start")) from None
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
+        with self._transactions.by(seen) as writer:
             record = Draw(
-                name=writer.next_name("D", self._reader.job.id),
+                name=writer.next_name("draw"),
                 seen=seen,
                 seed=number,
                 stretches=tuple((name, _exact(a), _exact(b)) for name, a, b in stretches),
                 places=tuple(DrawnPlace(seam=p.seam, at=_exact(p.at_m)) for p in places),
             )
-            writer.add("draw", record, job=self._reader.job.id)
+            writer.add("draw", record)
         return record.name, places, number
+
+    def sample_cuts(
+        self, count: int, seed: int | None, seen: Seen
+    ) -> tuple[tuple[Cut, ...], tuple[RandomPlace, ...], str | None, int | None]:
+        """Cuts that end all doubt and bring the samples to a number.
+
+        A cut where lap is in doubt counts to the number: such lap is likelier bad than the
+        rest, so it never makes the roof look better than it is (common practice, no source).
+
+        Args:
+            count: how many samples the plan asks, those already cut not counted.
+            seed: to draw the same places again.
+
+        Returns:
+            Cuts beside failures; places drawn (before, or now) for the rest; the name and seed
+            of the draw, where one was made.
+        """
+        cuts = self._doubting.cuts()
+        taken = {(c.place.seam, c.place.start_m) for c in cuts}
+        waiting = [one for one in self._doubting.drawn_places() if one not in taken]
+        rest = [RandomPlace(*one) for one in waiting[: max(0, count - len(cuts))]]
+        missing = count - len(cuts) - len(rest)
+        if missing <= 0:
+            return cuts, tuple(rest), None, None
+        name, places, used = self.draw(missing, seed, seen)
+        return cuts, (*rest, *places), name, used
 
 
 def _exact(metres: float) -> Quantity:

@@ -11,8 +11,7 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Recorded
-from weldcal.errors import Misplaced
+from weldcal.book.core import Recorded, Service
 from weldcal.log import chain, seal, signing
 from weldcal.records.fields import plain_name
 from weldcal.records.seal import Handed, Head, Seal
@@ -25,13 +24,12 @@ if TYPE_CHECKING:
     from weldcal.book.strips import Strips
 
 
-class SealRecorder:
+class SealRecorder(Service):
     """Seals a day, and notes to whom a seal was handed."""
 
-    def __init__(self, reader: JobReader, transactions: Transactions, strips: Strips) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._strips = strips
+    _reader: JobReader
+    _transactions: Transactions
+    _strips: Strips
 
     def seal(
         self, label: str | None = None, *, by: str | None = None, key: Path | None = None
@@ -49,11 +47,11 @@ class SealRecorder:
         seen = self._reader.seen(by, None)
         label = plain_name(_("label"), label or self._strips.day_of(seen.at))
         job = self._reader.job
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
+        with self._transactions.by(seen) as writer:
             heads = chain.leaves(writer.connection)
             count = writer.connection.execute("SELECT count(*) FROM entries").fetchone()[0]
             record = Seal(
-                name=writer.next_name("L", job.id),
+                name=writer.next_name("seal"),
                 label=label,
                 seen=seen,
                 entries=count,
@@ -63,9 +61,8 @@ class SealRecorder:
             said = seal.statement(job.id, record)
             public, signature = signing.sign(key, said) if key else (None, None)
             record = replace(record, code=seal.code(said), key=public, signature=signature)
-            seal_id = writer.add("seal", record, job=job.id)
-        (row,) = self._reader.select(SealRow, "SELECT * FROM seals WHERE id = ?", (seal_id,))
-        return row
+            seal_id = writer.add("seal", record)
+        return self._reader.by_id(SealRow, seal_id)
 
     def hand(
         self, name: str, to: str, how: str, *, by: str | None = None, at: str | None = None
@@ -82,16 +79,14 @@ class SealRecorder:
         Raises:
             Misplaced: the name is not of a seal.
         """
-        row = self._reader.find(name)
-        if row["table"] != "seals":
-            raise Misplaced(text=name, why=_("only a seal is handed over; type its name, like L1"))
+        why = _("only a seal is handed over; type its name, like L1")
+        row = self._reader.find_in(SealRow, name, why)
         record = Handed(
             to=plain_name(_("to whom"), to),
             how=plain_name(_("how"), how),
             seen=self._reader.seen(by, at),
         )
-        with self._transactions.writing(self._reader.typist(record.seen.by)) as writer:
-            writer.add("handed", record, job=self._reader.job.id, about=row["id"])
+        self._transactions.record("handed", record, row["id"])
         return Recorded(row["id"], row["name"])
 
     def _counts(self, connection: sqlite3.Connection, job: str) -> dict[str, int]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from weldcal.book.core import Recorded
+from weldcal.book.core import Recorded, Service
 from weldcal.errors import Taken
 from weldcal.records.fields import same_name
 from weldcal.records.job import Area
@@ -21,13 +21,12 @@ if TYPE_CHECKING:
     from weldcal.book.roof import SeamStates
 
 
-class SeamRecorder:
+class SeamRecorder(Service):
     """Lists seams, and makes the tables anew."""
 
-    def __init__(self, reader: JobReader, transactions: Transactions, roof: SeamStates) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._roof = roof
+    _reader: JobReader
+    _transactions: Transactions
+    _roof: SeamStates
 
     def add_seams(
         self, seams: Sequence[Seam], by: str | None = None, areas: Sequence[Area] = ()
@@ -49,5 +48,5 @@ class SeamRecorder:
             known.add(same_name(seam.name))
         with self._transactions.writing(self._reader.unnamed(by)) as writer:
             for area in areas:
-                writer.add("area", area, job=self._reader.job.id)
-            return [Recorded(writer.add("seam", s, job=self._reader.job.id), s.name) for s in seams]
+                writer.add("area", area)
+            return [Recorded(writer.add("seam", s), s.name) for s in seams]

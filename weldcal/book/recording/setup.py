@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from weldcal.book.core import Note, Recorded
+from weldcal.book.core import Note, Recorded, Service
 from weldcal.book.limits import limit_defaults
 from weldcal.errors import NoPerson, NotAChoice, Taken
 from weldcal.records import job as jobs
@@ -36,20 +36,13 @@ _TABLE = {
 Listed = jobs.Area | jobs.Sheet | jobs.Machine | jobs.Instrument | jobs.Person
 
 
-class Setup:
+class Setup(Service):
     """Makes jobs, lists what belongs to them, adopts limits."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        transactions: Transactions,
-        preferences: Preferences,
-        marks: Marks,
-    ) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._preferences = preferences
-        self._marks = marks
+    _reader: JobReader
+    _transactions: Transactions
+    _preferences: Preferences
+    _marks: Marks
 
     def new_job(
         self,
@@ -91,11 +84,11 @@ class Setup:
         if same_name(record.name) in map(same_name, self._reader.names_in("jobs")):
             raise Taken(what=_("job"), text=record.name)
         with self._transactions.writing(who, zone_name) as writer:
-            job_id = writer.add("job", record, job=None)
+            writer.job = job_id = writer.add("job", record)
             for kind, part in [*parts, *(("limit", limit) for limit in adopted)]:
-                writer.add(kind, part, job=job_id)
+                writer.add(kind, part)
             writer.connection.execute("INSERT OR REPLACE INTO local VALUES ('job', ?)", (job_id,))
-        self._reader.use(record.name)
+        self._reader.job_name = record.name
         return Recorded(job_id, record.name)
 
     def use_job(self, name: str) -> Recorded:
@@ -104,7 +97,7 @@ class Setup:
         Args:
             name: of the job.
         """
-        self._reader.use(name)
+        self._reader.job_name = name
         job = self._reader.job
         self._preferences.keep("job", job.id)
         return Recorded(job.id, job.name)
@@ -138,7 +131,7 @@ class Setup:
         if same_name(record.name) in map(same_name, self._reader.names_in(table)):
             raise Taken(what=_(kind), text=record.name)
         with self._transactions.writing(self._reader.unnamed(by)) as writer:
-            return Recorded(writer.add(kind, record, job=self._reader.job.id), record.name)
+            return Recorded(writer.add(kind, record), record.name)
 
     def set_limit(self, name: str, value: str, source: str, by: str | None = None) -> Recorded:
         """Adopt an acceptance number from now on.
@@ -157,7 +150,7 @@ class Setup:
         who = self._reader.person(by)
         limit = _limit(name, value, source, self._reader.job.units, who)
         with self._transactions.writing(self._reader.typist(who)) as writer:
-            return Recorded(writer.add("limit", limit, job=self._reader.job.id), name)
+            return Recorded(writer.add("limit", limit), name)
 
 
 def _limit(name: str, value: str, source: str, units: str, by: str) -> Limit:

@@ -10,12 +10,11 @@ import json
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from msgspec.structs import replace
-
-from weldcal.book.core import Note, Recorded
+from weldcal.book.core import Note, Recorded, Service
+from weldcal.book.job_reader import NEWEST
 from weldcal.book.machines import on_dial
 from weldcal.book.site import watch_notes
-from weldcal.errors import Misplaced, NoneYet
+from weldcal.errors import NoneYet
 from weldcal.quality.dial import Dial
 from weldcal.quality.measure import RUN_SCATTER, RUNS_LEAST
 from weldcal.records.fields import same_name
@@ -41,22 +40,14 @@ if TYPE_CHECKING:
     from weldcal.book.recording.transactions import Transactions
 
 
-class SiteRecorder:
+class SiteRecorder(Service):
     """Records measurements, causes, hot work, openings and leaks."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        transactions: Transactions,
-        hiding: Hiding,
-        machines: Machines,
-        marks: Marks,
-    ) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._hiding = hiding
-        self._machines = machines
-        self._marks = marks
+    _reader: JobReader
+    _transactions: Transactions
+    _hiding: Hiding
+    _machines: Machines
+    _marks: Marks
 
     def record_measure(self, measure: Measure) -> Recorded:
         """Record a machine measured.
@@ -68,11 +59,8 @@ class SiteRecorder:
             Unheard: no such machine.
         """
         before, _row = self._machines.dial_of(measure.machine)
-        with self._transactions.writing(self._reader.typist(measure.seen.by)) as writer:
-            measure_id = writer.add("measure", measure, job=self._reader.job.id)
-        (row,) = self._reader.select(
-            MeasureRow, "SELECT * FROM measures WHERE id = ?", (measure_id,)
-        )
+        measure_id = self._transactions.record("measure", measure)
+        row = self._reader.by_id(MeasureRow, measure_id)
         notes = (*self._marks.told("measures", measure_id), *_measured(row, before))
         values = {"speed_m_per_min": row["speed_m_per_min"]}
         return Recorded(measure_id, measure.machine, notes, values)
@@ -83,8 +71,7 @@ class SiteRecorder:
         Args:
             cause: as typed.
         """
-        with self._transactions.writing(self._reader.typist(cause.seen.by)) as writer:
-            cause_id = writer.add("cause", cause, job=self._reader.job.id)
+        cause_id = self._transactions.record("cause", cause)
         return Recorded(cause_id, cause.machine, self._marks.told("causes", cause_id))
 
     def record_repair(self, repair: Repair) -> Recorded:
@@ -97,8 +84,7 @@ class SiteRecorder:
             Unheard: no such machine.
         """
         self._machines.machine(repair.machine)
-        with self._transactions.writing(self._reader.typist(repair.seen.by)) as writer:
-            repair_id = writer.add("repair", repair, job=self._reader.job.id)
+        repair_id = self._transactions.record("repair", repair)
         return Recorded(repair_id, repair.machine, self._marks.told("repairs", repair_id))
 
     def start_hot_work(self, work: HotWork) -> Recorded:
@@ -107,9 +93,7 @@ class SiteRecorder:
         Args:
             work: as typed.
         """
-        with self._transactions.writing(self._reader.typist(work.seen.by)) as writer:
-            named = replace(work, name=writer.next_name("H", self._reader.job.id))
-            work_id = writer.add("hot-work", named, job=self._reader.job.id)
+        work_id, named = self._transactions.record_named("hot-work", work)
         notes = self._marks.told("hot_work", work_id)
         if work.primer_wet:
             notes += (Note("primer_wet", {}),)
@@ -125,26 +109,18 @@ class SiteRecorder:
         Raises:
             Unheard: there is no such hot work.
         """
-        row = (
-            self._reader.find_in("hot_work", HotWorkRow, name) if name else self._latest_hot_work()
-        )
-        if row is None:
-            raise Misplaced(text=name, why=_("hot work has a name like H1"))
+        if name:
+            why = _("hot work has a name like H1")
+            row = self._reader.find_in(HotWorkRow, name, why)
+        else:
+            row = self._latest_hot_work()
         kind = "watch" if isinstance(record, Watch) else "hot-work-end"
-        with self._transactions.writing(self._reader.typist(record.seen.by)) as writer:
-            writer.add(kind, record, job=self._reader.job.id, about=row["id"])
-        (now,) = self._reader.select(
-            HotWorkRow, "SELECT * FROM hot_work WHERE id = ?", (row["id"],)
-        )
+        self._transactions.record(kind, record, row["id"])
+        now = self._reader.by_id(HotWorkRow, row["id"])
         return Recorded(row["id"], row["name"], watch_notes(now))
 
     def _latest_hot_work(self) -> HotWorkRow:
-        rows = self._reader.select(
-            HotWorkRow,
-            "SELECT * FROM hot_work WHERE job = ? "
-            "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
-            (self._reader.job.id,),
-        )
+        rows = self._reader.of_job(HotWorkRow, f"{NEWEST} LIMIT 1")
         if not rows:
             raise NoneYet(what=_("hot work"), then=_("Begin it: weldcal hotwork start"))
         return rows[0]
@@ -155,8 +131,7 @@ class SiteRecorder:
         Args:
             north: as typed.
         """
-        with self._transactions.writing(self._reader.typist(north.seen.by)) as writer:
-            north_id = writer.add("north", north, job=self._reader.job.id)
+        north_id = self._transactions.record("north", north)
         return Recorded(north_id, _("on the plan"), self._marks.told("norths", north_id))
 
     def open_up(self, opening: OpenUp) -> Recorded:
@@ -166,9 +141,7 @@ class SiteRecorder:
             opening: as typed.
         """
         hidden = self._hiding.hidden(same_name(opening.seam))
-        with self._transactions.writing(self._reader.typist(opening.seen.by)) as writer:
-            named = replace(opening, name=writer.next_name("O", self._reader.job.id))
-            opening_id = writer.add("open-up", named, job=self._reader.job.id)
+        opening_id, named = self._transactions.record_named("open-up", opening)
         notes = self._marks.told("openings", opening_id)
         if not hidden:
             notes += (Note("not_hidden", {"seam": opening.seam}),)
@@ -180,9 +153,7 @@ class SiteRecorder:
         Args:
             leak: as typed.
         """
-        with self._transactions.writing(self._reader.typist(leak.seen.by)) as writer:
-            named = replace(leak, name=writer.next_name("K", self._reader.job.id))
-            leak_id = writer.add("leak", named, job=self._reader.job.id)
+        leak_id, named = self._transactions.record_named("leak", leak)
         return Recorded(leak_id, named.name, self._marks.told("leaks", leak_id))
 
 

@@ -8,11 +8,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from msgspec.structs import replace
-
-from weldcal.book.core import Note, Recorded
-from weldcal.errors import Misplaced
+from weldcal.book.core import Note, Recorded, Service
 from weldcal.records.stock import LotDoubt, PunchDone, PunchItem, Roll, Substrate
+from weldcal.row_types import PunchRow
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -22,16 +20,13 @@ if TYPE_CHECKING:
     from weldcal.book.stock import Stock
 
 
-class StockRecorder:
+class StockRecorder(Service):
     """Records rolls, doubts of a lot, substrate and items of a visit."""
 
-    def __init__(
-        self, reader: JobReader, transactions: Transactions, marks: Marks, stock: Stock
-    ) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._marks = marks
-        self._stock = stock
+    _reader: JobReader
+    _transactions: Transactions
+    _marks: Marks
+    _stock: Stock
 
     def record_roll(self, roll: Roll) -> Recorded:
         """Record rolls of a lot come to the roof.
@@ -39,8 +34,7 @@ class StockRecorder:
         Args:
             roll: as typed.
         """
-        with self._transactions.writing(self._reader.typist(roll.seen.by)) as writer:
-            roll_id = writer.add("roll", roll, job=self._reader.job.id)
+        roll_id = self._transactions.record("roll", roll)
         return Recorded(roll_id, roll.lot, self._marks.told("rolls", roll_id))
 
     def doubt_lot(self, doubt: LotDoubt) -> Recorded:
@@ -49,8 +43,7 @@ class StockRecorder:
         Args:
             doubt: as typed.
         """
-        with self._transactions.writing(self._reader.typist(doubt.seen.by)) as writer:
-            doubt_id = writer.add("lot-doubt", doubt, job=self._reader.job.id)
+        doubt_id = self._transactions.record("lot-doubt", doubt)
         laps = self._stock.lots(doubt.lot)[0].laps
         notes = self._marks.told("lot_doubts", doubt_id)
         found = [seam for seam, _start, _end in laps]
@@ -63,8 +56,7 @@ class StockRecorder:
         Args:
             substrate: as typed.
         """
-        with self._transactions.writing(self._reader.typist(substrate.seen.by)) as writer:
-            one = writer.add("substrate", substrate, job=self._reader.job.id)
+        one = self._transactions.record("substrate", substrate)
         notes = self._marks.told("substrates", one)
         short = [name for name in ("dry", "primed", "clean") if getattr(substrate, name) is False]
         if short:
@@ -77,9 +69,7 @@ class StockRecorder:
         Args:
             item: as typed.
         """
-        with self._transactions.writing(self._reader.typist(item.seen.by)) as writer:
-            named = replace(item, name=writer.next_name("V", self._reader.job.id))
-            item_id = writer.add("punch", named, job=self._reader.job.id)
+        item_id, named = self._transactions.record_named("punch", item)
         return Recorded(item_id, named.name, self._marks.told("punch", item_id))
 
     def settle_item(self, name: str, done: PunchDone) -> Recorded:
@@ -92,9 +82,7 @@ class StockRecorder:
         Raises:
             Misplaced: the name is not of an item.
         """
-        row = self._reader.find(name)
-        if row["table"] != "punch":
-            raise Misplaced(text=name, why=_("an item of a visit has a name like V1"))
-        with self._transactions.writing(self._reader.typist(done.seen.by)) as writer:
-            writer.add("punch-done", done, job=self._reader.job.id, about=row["id"])
+        why = _("an item of a visit has a name like V1")
+        row = self._reader.find_in(PunchRow, name, why)
+        self._transactions.record("punch-done", done, row["id"])
         return Recorded(row["id"], row["name"])

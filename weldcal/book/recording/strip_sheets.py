@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.marks import Marks
     from weldcal.book.recording.transactions import Transactions
+    from weldcal.book.slips import Slips
     from weldcal.book.strips import Strips
     from weldcal.book.whole import Book
     from weldcal.book.writing import Writer
@@ -48,7 +49,6 @@ class StripSheets(Sheets):
     """Takes in a crew's sheets of test strips."""
 
     _kinds = ("strip",)
-    _letters = ("S",)
 
     def __init__(
         self,
@@ -56,10 +56,12 @@ class StripSheets(Sheets):
         transactions: Transactions,
         at: Callable[[Path], Book],
         marks: Marks,
+        slips: Slips,
         strips: Strips,
     ) -> None:
         super().__init__(reader, transactions, at)
         self._marks = marks
+        self._slips = slips
         self._strips = strips
 
     def read(
@@ -106,13 +108,12 @@ class StripSheets(Sheets):
 
     def _unlikely(self, staged: Staged, strip: Strip) -> tuple[Note, ...]:
         before = staged.speed_before(_key(strip.setting), utc(strip.seen.at))
-        return self._strips.unlikely(strip.setting, strip.conditions, strip.seen.at, before)
+        return self._slips.unlikely(strip.setting, strip.conditions, strip.seen.at, before)
 
     def _record(self, writer: Writer, staged: Staged, rows: list[StagedRow]) -> int:
-        job = self._reader.job.id
-        names = [writer.next_name("S", job) for _row in rows]
+        names = [writer.next_name("strip") for _row in rows]
         ids = writer.add_all(
-            chain.NewEntry("strip", {**row.payload, "name": name}, job)
+            chain.NewEntry("strip", {**row.payload, "name": name}, writer.job)
             for row, name in zip(rows, names, strict=True)
         )
         kept = zip(rows, ids, names, strict=True)
@@ -138,7 +139,7 @@ class StripSheets(Sheets):
     ) -> RowKept:
         strip: Strip = decode("strip", row.payload)
         alike = (Note("same_row", {"above": row.alike}),) if row.alike else ()
-        slips = self._strips.unlikely(strip.setting, strip.conditions, strip.seen.at)
+        slips = self._slips.unlikely(strip.setting, strip.conditions, strip.seen.at)
         return RowKept(row.row, strip, (*told, *alike, *slips, *verdict))
 
     def _things(self) -> str:

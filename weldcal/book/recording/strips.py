@@ -9,10 +9,8 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from msgspec.structs import replace
-
-from weldcal.book.core import Note, Recorded
-from weldcal.errors import Misplaced
+from weldcal.book.core import Note, Recorded, Service
+from weldcal.book.strips import PERMITTED
 from weldcal.quality.goahead import Shortfall
 from weldcal.records.common import Conditions
 from weldcal.records.strip import Pull, Reading, Strip
@@ -26,25 +24,19 @@ if TYPE_CHECKING:
     from weldcal.book.limits import Limits
     from weldcal.book.marks import Marks
     from weldcal.book.recording.transactions import Transactions
+    from weldcal.book.slips import Slips
     from weldcal.book.strips import Strips
 
 
-class StripRecorder:
+class StripRecorder(Service):
     """Records conditions, strips and pulls."""
 
-    def __init__(
-        self,
-        reader: JobReader,
-        transactions: Transactions,
-        marks: Marks,
-        strips: Strips,
-        limits: Limits,
-    ) -> None:
-        self._limits = limits
-        self._reader = reader
-        self._transactions = transactions
-        self._marks = marks
-        self._strips = strips
+    _reader: JobReader
+    _transactions: Transactions
+    _marks: Marks
+    _slips: Slips
+    _strips: Strips
+    _limits: Limits
 
     def record_conditions(
         self,
@@ -63,8 +55,7 @@ class StripRecorder:
             instrument: read with this one.
         """
         record = Reading(seen=self._reader.seen(by, at, instrument), conditions=conditions)
-        with self._transactions.writing(self._reader.typist(record.seen.by)) as writer:
-            reading = writer.add("conditions", record, job=self._reader.job.id)
+        reading = self._transactions.record("conditions", record)
         return Recorded(reading, _("conditions"), self._marks.told("conditions", reading))
 
     def record_strip(self, strip: Strip, typist: str | None = None) -> Recorded:
@@ -77,11 +68,11 @@ class StripRecorder:
             typist: who is typing; who saw it, where not given.
         """
         with self._transactions.writing(typist or self._reader.typist(strip.seen.by)) as writer:
-            named = replace(strip, name=writer.next_name("S", self._reader.job.id))
-            strip_id = writer.add("strip", named, job=self._reader.job.id)
+            named = writer.named("strip", strip)
+            strip_id = writer.add("strip", named)
         odd = (
             *self._marks.told("strips", strip_id),
-            *self._strips.unlikely(strip.setting, strip.conditions, strip.seen.at),
+            *self._slips.unlikely(strip.setting, strip.conditions, strip.seen.at),
         )
         notes = (*odd, *_carried(strip), *self._verdict(strip_id))
         return Recorded(strip_id, named.name, notes)
@@ -96,22 +87,18 @@ class StripRecorder:
         Raises:
             Misplaced: the name is not of a strip.
         """
-        row = self._reader.find_in("strips", StripRow, name)
-        if row is None:
-            raise Misplaced(text=name, why=_("a pull is of a strip; type its name, like S1"))
+        why = _("a pull is of a strip; type its name, like S1")
+        row = self._reader.find_in(StripRow, name, why)
         notes: tuple[Note, ...] = ()
         if row["pulled_utc"]:
             notes = (Note("pulled_twice", {"name": row["name"], "first": row["bond"]}),)
-        with self._transactions.writing(self._reader.typist(pull.seen.by)) as writer:
-            writer.add("pull", pull, job=self._reader.job.id, about=row["id"])
+        self._transactions.record("pull", pull, row["id"])
         return Recorded(row["id"], row["name"], (*notes, *self._verdict(row["id"])))
 
     def _verdict(self, strip_id: str) -> tuple[Note, ...]:
         from weldcal.book.trials import machine_out
 
-        (row,) = self._strips.judged(
-            self._reader.select(StripRow, "SELECT * FROM strips WHERE id = ?", (strip_id,))
-        )
+        (row,) = self._strips.judged([self._reader.by_id(StripRow, strip_id)])
         notes = self._strips.verdict_of(row)
         now = utc(stamp(self._reader.now()))
         out = machine_out(
@@ -130,7 +117,7 @@ class StripRecorder:
             "limit": out.left,
         }
         short = Shortfall("moved_machine_out", said)
-        return (*(n for n in notes if n.code != "go_ahead"), Note("short", {"shortfall": short}))
+        return (*(n for n in notes if n.code not in PERMITTED), Note("short", {"shortfall": short}))
 
 
 def _carried(strip: Strip) -> tuple[Note, ...]:

@@ -8,9 +8,12 @@ from __future__ import annotations
 import os
 import sqlite3
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import AbstractContextManager, contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
+from typing import Protocol, TypeVar, cast
+
+from msgspec import Struct
 
 from weldcal.book import device
 from weldcal.book.file import BookFile
@@ -18,10 +21,20 @@ from weldcal.book.job_reader import JobReader
 from weldcal.book.writing import Writer
 from weldcal.errors import BookUnwritable, NotABook, reason
 from weldcal.log import photos, store
-from weldcal.records.common import Photo
+from weldcal.records.common import Photo, Seen
 from weldcal.records.times import present, zone
 from weldcal.settings import path_of
 from weldcal.words import _
+
+S = TypeVar("S", bound=Struct)
+
+
+class Observed(Protocol):
+    """A record of what somebody saw or did."""
+
+    @property
+    def seen(self) -> Seen:
+        """When, and by whom."""
 
 
 class Transactions:
@@ -38,28 +51,52 @@ class Transactions:
 
         Args:
             who: who is typing.
-            zone_name: the clock's zone where the job does not exist yet.
+            zone_name: the clock's zone where the job is only being made.
         """
         file = self._file
         connection = file.writable()
         kept: list[str] = []
-        with store.trouble(file.path):
-            connection.execute("BEGIN IMMEDIATE")
-            try:
-                at = self._now(zone_name)
-                mine = device.of(connection, file.path)
-                file.clock_back = device.clock_back(connection, mine, at)
-                yield Writer(connection, mine, at.isoformat(timespec="milliseconds"), who)
-                if self._pictures:
-                    kept = photos.keep_all(file.path, self._pictures.items(), len(self._pictures))
-                device.note(connection, file.path, mine)
-                connection.execute("COMMIT")
-                self._pictures = {}
-            except BaseException:
-                if connection.in_transaction:
-                    connection.execute("ROLLBACK")
-                photos.drop(file.path, kept)
-                raise
+        writing = store.transaction(connection, lambda: photos.drop(file.path, kept))
+        with store.trouble(file.path), writing:
+            at = self._now(zone_name)
+            mine = device.of(connection, file.path)
+            file.clock_back = device.clock_back(connection, mine, at)
+            job = None if zone_name else self._reader.job.id
+            yield Writer(connection, mine, at.isoformat(timespec="milliseconds"), who, job)
+            if self._pictures:
+                kept = photos.keep_all(file.path, self._pictures.items(), len(self._pictures))
+            device.note(connection, file.path, mine)
+        self._pictures = {}
+
+    def by(self, seen: Seen) -> AbstractContextManager[Writer]:
+        """A transaction of who is typing, where known; else of who saw it.
+
+        Args:
+            seen: when and by whom.
+        """
+        return self.writing(self._reader.typist(seen.by))
+
+    def record(self, kind: str, record: Observed, about: str | None = None) -> str:
+        """Record one thing in a transaction of its own; return the id of its entry.
+
+        Args:
+            kind: of the entry.
+            record: what was seen or done.
+            about: id of the record it is of; its own, where not given.
+        """
+        with self.by(record.seen) as writer:
+            return writer.add(kind, record, about)
+
+    def record_named(self, kind: str, record: S) -> tuple[str, S]:
+        """Record one thing that gets a short name; the id of its entry, and what was recorded.
+
+        Args:
+            kind: of the entry.
+            record: what was seen or done.
+        """
+        with self.by(cast("Observed", record).seen) as writer:
+            named = writer.named(kind, record)
+            return writer.add(kind, named), named
 
     def beforehand(self, who: str) -> Writer | None:
         """What a transaction begun now would write with, to make things ready; writes nothing.
@@ -76,7 +113,8 @@ class Transactions:
             mine = device.known_here(connection, file.path)
         if mine is None:
             return None
-        return Writer(connection, mine, self._now().isoformat(timespec="milliseconds"), who)
+        at = self._now().isoformat(timespec="milliseconds")
+        return Writer(connection, mine, at, who, self._reader.job.id)
 
     def _now(self, zone_name: str | None = None) -> datetime:
         """What the clock shows, in a zone or in that of the job."""

@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, TypedDict
 
-from weldcal.book.core import Recorded
+from weldcal.book.core import Recorded, Service
+from weldcal.book.job_reader import NamedOn
 from weldcal.book.writing import LETTERS
 from weldcal.errors import Misplaced, NoneYet, Unheard, Withdrawn
 from weldcal.log import chain
@@ -43,12 +44,6 @@ class _Kept(TypedDict):
     seq: int
 
 
-class _Gone(TypedDict):
-    id: str
-    name: str
-    device: str
-
-
 class Back(Part, frozen=True, kw_only=True):
     """One entry to be taken back or put back; `subject` is the record it is of."""
 
@@ -62,12 +57,11 @@ class Undo(Act, frozen=True):
     parts: tuple[Back, ...]
 
 
-class Undoing:
+class Undoing(Service):
     """Takes back the last thing recorded, and puts it back."""
 
-    def __init__(self, reader: JobReader, transactions: Transactions) -> None:
-        self._reader = reader
-        self._transactions = transactions
+    _reader: JobReader
+    _transactions: Transactions
 
     def act(self, name: str | None = None, *, by: str | None = None, back: bool = False) -> Undo:
         """What `undo` would take back: the record named, else the last act of a person on this device.
@@ -98,7 +92,7 @@ class Undoing:
         reason = plain_name(_("reason (--why)"), why)
         seen = self._reader.seen(by, None)
         entry_id = ""
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
+        with self._transactions.by(seen) as writer:
             for part in act.parts:
                 key = f"{WITHDRAWN}:{part.entry.id}"
                 record = Amend(
@@ -111,7 +105,7 @@ class Undoing:
                     replaces=part.subject.set_by.get(key, part.entry.id),
                 )
                 about = part.subject.id
-                entry_id = writer.add("amend", record, job=self._reader.job.id, about=about)
+                entry_id = writer.add("amend", record, about=about)
         names = list(dict.fromkeys(part.row["name"] or part.row["kind"] for part in act.parts))
         kinds = [part.entry.kind for part in act.parts]
         return Recorded(
@@ -210,7 +204,7 @@ class Undoing:
     def _withdrawn_of(self, name: str) -> str:
         wanted, _dot, device = name.strip().partition(".")
         rows = self._reader.select(
-            _Gone,
+            NamedOn,
             "SELECT id, name, device FROM withdrawn "
             "WHERE job = ? AND was_in IS NOT NULL AND upper(name) = upper(?) "
             "AND device LIKE ?",

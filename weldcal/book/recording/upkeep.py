@@ -11,12 +11,13 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Note, Recorded
-from weldcal.errors import Misplaced, NotAChoice
+from weldcal.book.core import Note, Recorded, Service
+from weldcal.errors import NotAChoice
 from weldcal.records.common import Seen
 from weldcal.records.fields import same_name
 from weldcal.records.stock import PunchItem
 from weldcal.records.upkeep import LeakStep, Look, StartAnswer, StartLine
+from weldcal.row_types import LeakRow
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -26,16 +27,13 @@ if TYPE_CHECKING:
     from weldcal.book.upkeep import Upkeep
 
 
-class UpkeepRecorder:
+class UpkeepRecorder(Service):
     """Records answers of the start-up list, yearly looks and steps of a leak."""
 
-    def __init__(
-        self, reader: JobReader, transactions: Transactions, marks: Marks, upkeep: Upkeep
-    ) -> None:
-        self._reader = reader
-        self._transactions = transactions
-        self._marks = marks
-        self._upkeep = upkeep
+    _reader: JobReader
+    _transactions: Transactions
+    _marks: Marks
+    _upkeep: Upkeep
 
     def add_start_line(self, line: StartLine) -> Recorded:
         """Add a line to the job's list.
@@ -43,8 +41,7 @@ class UpkeepRecorder:
         Args:
             line: as typed.
         """
-        with self._transactions.writing(self._reader.typist(line.seen.by)) as writer:
-            line_id = writer.add("start-line", line, job=self._reader.job.id)
+        line_id = self._transactions.record("start-line", line)
         return Recorded(line_id, line.line, self._marks.told("start_lines", line_id))
 
     def answer_start_up(
@@ -65,11 +62,11 @@ class UpkeepRecorder:
         for n in which:
             if n not in lines:
                 raise NotAChoice(name=_("line"), text=str(n), allowed=f"1-{len(lines)}")
-        with self._transactions.writing(self._reader.typist(seen.by)) as writer:
+        with self._transactions.by(seen) as writer:
             records = [
                 StartAnswer(line=lines[n].code, seen=seen, answer=answer, note=note) for n in which
             ]
-            ids = [writer.add("start-answer", one, job=self._reader.job.id) for one in records]
+            ids = [writer.add("start-answer", one) for one in records]
         told = self._marks.told_of("start_answers", ids)
         return [
             Recorded(one, str(n), told[one], {"line": lines[n].code, "answer": answer})
@@ -83,13 +80,13 @@ class UpkeepRecorder:
             look: as typed.
             items: what is to be done, as typed.
         """
-        with self._transactions.writing(self._reader.typist(look.seen.by)) as writer:
-            named = replace(look, name=writer.next_name("Y", self._reader.job.id))
-            look_id = writer.add("look", named, job=self._reader.job.id)
+        with self._transactions.by(look.seen) as writer:
+            named = writer.named("look", look)
+            look_id = writer.add("look", named)
             names = []
             for item in items:
-                one = replace(item, name=writer.next_name("V", self._reader.job.id), look=look_id)
-                writer.add("punch", one, job=self._reader.job.id)
+                one = writer.named("punch", replace(item, look=look_id))
+                writer.add("punch", one)
                 names.append(one.name)
         notes = list(self._marks.told("looks", look_id))
         areas = self._reader.names_in("areas")
@@ -110,11 +107,8 @@ class UpkeepRecorder:
         Raises:
             Misplaced: the name is not of a leak.
         """
-        row = self._reader.find(name)
-        if row["table"] != "leaks":
-            raise Misplaced(text=name, why=_("a leak has a name like K1"))
-        with self._transactions.writing(self._reader.typist(step.seen.by)) as writer:
-            writer.add("leak-step", step, job=self._reader.job.id, about=row["id"])
+        row = self._reader.find_in(LeakRow, name, _("a leak has a name like K1"))
+        self._transactions.record("leak-step", step, row["id"])
         (now,) = [one for one in self._upkeep.leaks() if one.row["id"] == row["id"]]
         note = Note("leak_stage", {"leak": row["name"], "stage": now.stage})
         return Recorded(row["id"], row["name"], (note,), {"stage": now.stage})

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, TypedDict
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Note
+from weldcal.book.core import Named, Note
 from weldcal.book.recording.loading import Sheets
 from weldcal.errors import EndUnknown
 from weldcal.intake.kept import RowKept
@@ -35,16 +35,10 @@ if TYPE_CHECKING:
     from weldcal.intake.probes import ReadWalk
 
 
-class _Named(TypedDict):
-    id: str
-    name: str
-
-
 class WalkSheets(Sheets):
     """Takes in typed-up probe sheets."""
 
     _kinds = ("walk", "finding")
-    _letters = ("W", "F")
 
     def __init__(
         self,
@@ -100,14 +94,14 @@ class WalkSheets(Sheets):
         return iter(())
 
     def _record(self, writer: Writer, staged: Staged, rows: list[StagedRow]) -> int:
-        job = self._reader.job.id
+        job = writer.job
         drafts: list[chain.NewEntry] = []
         kept = []
         findings = 0
         for row in rows:
             walk_id, name = row.here or chain.new_id(), ""
             if row.here is None:
-                name = writer.next_name("W", job)
+                name = writer.next_name("walk")
                 drafts.append(
                     chain.NewEntry("walk", {**row.payload, "name": name}, job, None, walk_id)
                 )
@@ -117,7 +111,7 @@ class WalkSheets(Sheets):
                 # A walk recorded now has no findings yet.
                 if row.here and staged.take_here("finding", whole):
                     continue
-                found.append({**whole, "name": writer.next_name("F", job)})
+                found.append({**whole, "name": writer.next_name("finding")})
             drafts += [chain.NewEntry("finding", payload, job) for payload in found]
             findings += len(found)
             if row.here is None or found:
@@ -132,7 +126,7 @@ class WalkSheets(Sheets):
             told = self._marks.told_of("walks", ids)
             places = ", ".join("?" * len(ids))
             named = self._reader.select(
-                _Named, f"SELECT id, name FROM walks WHERE id IN ({places})", ids
+                Named, f"SELECT id, name FROM walks WHERE id IN ({places})", ids
             )
             names = {row["id"]: row["name"] for row in named}
             return [self._with_notes(row, names[row.id], told[row.id]) for row in rows]

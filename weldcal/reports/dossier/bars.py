@@ -86,7 +86,8 @@ def _bars(
             svg.text(WIDTH - 10, y + 4, SHAPES[seam.state.state], 12, bold=True)
             _bar(svg, seam, (x, y), scale, 7, doubted, lines)
         spots = shared(_spots(rows, scale), _MOST_MARKS)
-        _marked(svg, spots, (marks, lines), (108, 2, WIDTH - 22, svg.height - 24), part, links)
+        placed = place(spots, marks, lines, (108, 2, WIDTH - 22, svg.height - 24))
+        strokes.marks(svg, placed, part, links)
         scale_bar(svg, scale, svg.height - 14, units, 112)
         yield _figure(n, len(parts), part, svg, units)
 
@@ -199,23 +200,6 @@ def _spots(rows: Sequence[tuple[SeamFacts, Point]], scale: float) -> list[Spot]:
                 )
     order = (*strokes.URGENT, "sample")
     return sorted(found, key=lambda spot: order.index(spot.what))
-
-
-def _marked(
-    svg: Svg,
-    spots: list[Spot],
-    taken: tuple[Taken, Taken],
-    within: tuple[float, float, float, float],
-    seams: Sequence[SeamFacts],
-    links: dict[str, str],
-) -> None:
-    called = {seam.key: seam.name for seam in seams}
-    placed = place(spots, *taken, within)
-    for one in placed:
-        if one.moved:
-            strokes.leader(svg, one)
-    for one in reversed(placed):
-        strokes.marked(svg, one, links, called)
 
 
 def _beside_bars(bare: bool) -> str:

@@ -107,7 +107,7 @@ def _earlier(
             r["ambient_c"] for r in (*rows.conditions, *rows.strips) if r["ambient_c"] is not None
         ]
         passed = [s["name"] for s in rows.strips if not s["shortfalls"]]
-        used = dict.fromkeys(speed_of(r, units) for r in rows.runs if not r["by_hand"])
+        used = dict.fromkeys(show.speed_measured(r, units) for r in rows.runs if not r["by_hand"])
         weather = (
             f"{show.temperature(min(air), units)} – {show.temperature(max(air), units)}"
             if air
@@ -179,14 +179,6 @@ def weather_headings() -> list[str]:
     ]
 
 
-def speed_of(row: show.Speeds, units: str) -> str:
-    """A speed as set, and as measured where somebody measured it."""
-    shown = show.speed_set(row, units)
-    if row["true_speed_m_per_min"] is not None:
-        shown += _(" (measured {true})", true=show.speed(row["true_speed_m_per_min"], units, 2))
-    return shown
-
-
 def strips(rows: list[JudgedStrip], units: str) -> Table:
     """Strips with their readings and what they came to."""
     cells = []
@@ -204,7 +196,7 @@ def strips(rows: list[JudgedStrip], units: str) -> Table:
             (
                 f"{r['name']} {show.clock(r['seen_local'], date=False)}",
                 setting,
-                speed_of(r, units),
+                show.speed_measured(r, units),
                 f"{' '.join(r['readings'])}; {pull}",
                 came,
                 who,
@@ -223,7 +215,7 @@ def _used(rows: list[MarkedRun], names: dict[str, str], units: str) -> Table:
             if r["machine"] is None
             else f"{r['machine']}, {r['sheet']}, {_(r['lap'] or '–')}, {show.temperature(r['nozzle_c'], units)}"
         )
-        speed = speed_of(r, units)
+        speed = show.speed_measured(r, units)
         stands = names.get(r["go_ahead"] or "", "")
         warned = "; ".join(sentences.warning(code) for code in json.loads(r["warnings"]))
         groups.setdefault((how, speed, stands or warned or "–"), []).append(r)

@@ -11,7 +11,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from weldcal.reports.dossier import bars, strokes
 from weldcal.reports.dossier.palette import INK, MUTED, PROBED, UNPROBED
 from weldcal.reports.dossier.placing import (
-    Placed,
     Spot,
     Taken,
     around,
@@ -101,21 +100,10 @@ def detailed(
             lines.add(around(spot.at, 2.0))
     left, top, right, bottom = view.box
     within = (left - 30, top - 14, right + 34, bottom + 14)
-    placed = place(spots, marks, lines, within)
-    _marks(svg, placed, site)
+    strokes.marks(svg, place(spots, marks, lines, within), site.seams, site.links)
     if not unnamed:
         return ""
     return " " + plural("{n} name left out for room.", "{n} names left out for room.", unnamed)
-
-
-def _marks(svg: Svg, placed: list[Placed], site: Site) -> None:
-    """Leaders first, then the marks, the most urgent last and so on top."""
-    called = {seam.key: seam.name for seam in site.seams}
-    for one in placed:
-        if one.moved:
-            strokes.leader(svg, one)
-    for one in reversed(placed):
-        strokes.marked(svg, one, site.links, called)
 
 
 def _spots(view: View, marks: Iterable[Held]) -> list[Spot]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from weldcal.reports.dossier.document import Para, Section, table
-from weldcal.views.integrity import Tell
+from weldcal.views.dossier import Tell
 from weldcal.words import _
 
 

@@ -6,10 +6,9 @@ feet or metres.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
-from weldcal.quality.coverage import ordered, total
-from weldcal.quality.doubt import Doubt, Doubts
+from weldcal.quality.coverage import total
+from weldcal.quality.doubt import Doubts
+from weldcal.quality.doubt import in_doubt as places_in_doubt
 from weldcal.reports import show
 from weldcal.words import _
 
@@ -24,13 +23,5 @@ def in_doubt(found: Doubts | None, units: str) -> str:
     """Length of all that failures put in doubt; what several put in doubt counts once."""
     if found is None:
         return _("not reckoned for so many findings: weldcal doubt")
-    metres = _doubtful(found.doubts)
+    metres = sum(map(total, places_in_doubt(found.doubts).values()))
     return length(metres, units) if metres else _("none")
-
-
-def _doubtful(doubts: Sequence[Doubt]) -> float:
-    places: dict[str, list[tuple[float, float]]] = {}
-    for doubt in doubts:
-        for place in doubt.places:
-            places.setdefault(place.seam, []).append(ordered(place.start_m, place.end_m))
-    return sum(total(found) for found in places.values())

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec import Struct
 
-from weldcal.quality.coverage import ordered, union
+from weldcal.quality.doubt import in_doubt
 from weldcal.reports.dossier import strokes
 from weldcal.reports.dossier.outline import Edge, Rect, edges
 from weldcal.reports.dossier.placing import Box, overlap
@@ -118,11 +118,7 @@ class Tile(Struct):
 
 def doubted(found: Roof) -> dict[str, list[tuple[float, float]]]:
     """Stretches in doubt by seam key; what several failures put in doubt is one stretch."""
-    places: dict[str, list[tuple[float, float]]] = {}
-    for doubt in found.doubts.doubts if found.doubts else ():
-        for at in doubt.places:
-            places.setdefault(at.seam, []).append(ordered(at.start_m, at.end_m))
-    return {key: union(stretches) for key, stretches in places.items()}
+    return in_doubt(found.doubts.doubts) if found.doubts else {}
 
 
 def sites(found: Roof, units: str, links: dict[str, str]) -> list[Site]:

@@ -165,6 +165,18 @@ def sign(svg: Svg, what: str, at: Point) -> None:
         svg.diamond(*at, 4.6)
 
 
+def marks(
+    svg: Svg, placed: Sequence[Placed], seams: Sequence[SeamFacts], links: dict[str, str]
+) -> None:
+    """Leaders first, then the marks, the most urgent last and so on top."""
+    called = {seam.key: seam.name for seam in seams}
+    for one in placed:
+        if one.moved:
+            leader(svg, one)
+    for one in reversed(placed):
+        marked(svg, one, links, called)
+
+
 def leader(svg: Svg, placed: Placed) -> None:
     """A thin line from where a mark stands to what it marks."""
     svg.line(*placed.sign, *placed.spot.at, INK, 0.8)
