@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from datetime import date
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import pytest
 from hypothesis import given
@@ -197,7 +197,7 @@ def test_cuts_are_the_fewest_that_lie_inside_every_stretch(
     points = fewest_points(stretches)
     assert all(any(a < p < b for p in points) for a, b in stretches)
     marks = sorted({end for one in stretches for end in one})
-    middles = [(a + b) / 2 for a, b in zip(marks, marks[1:], strict=False)]
+    middles = [(a + b) / 2 for a, b in pairwise(marks)]
     for fewer in range(len(points)):
         for some in combinations(middles, fewer):
             assert not all(any(a < p < b for p in some) for a, b in stretches)
