@@ -17,9 +17,10 @@ from scipy.stats import norm
 
 from weldcal.calibration import Observation
 from weldcal.calibration.features import Array
-from weldcal.calibration.laplace import Spreads, find_mode
+from weldcal.calibration.laplace import Outer, Spreads, find_mode
 from weldcal.calibration.layout import Layout
 from weldcal.calibration.outer import _quadratic, _star
+from weldcal.calibration.proposal import _laplace, _prior, propose
 from weldcal.calibration.response import Point, Response
 from weldcal.calibration.strips import BOND, HEAVY, NO_BLEED, TRACE, WIDTH, levels_of, strips
 
@@ -279,3 +280,68 @@ def test_differences_on_a_star_give_a_parabolas_own_slope_and_bend(size: int) ->
         got_slope, got_bend = _quadratic(value, _star(size), h)
         assert got_slope == pytest.approx(slope)
         assert got_bend == pytest.approx(bend)
+
+
+def test_a_days_offsets_given_the_coefficients_are_those_of_the_whole_matrix(
+    response: Response,
+) -> None:
+    """Laplace's chain of day, machine's day and drift: the conditional normal, by inversion."""
+    data = response.data
+    p, cells = len(response.layout.names), data.cell_count
+    spreads = _spreads(response, [0.05, 0.12], [0.10, 0.16])
+    first = find_mode(response, spreads, steps=80).point
+    mode = find_mode(response, spreads, first, steps=1)
+    outer = Outer(np.array([0.5, 0.5]), spreads, mode)
+    which = np.array([0, 1])
+    away = 0.3 * np.random.default_rng(4).normal(size=(2, p)) * spreads.precision**-0.5
+    for day, machine in data.cells:
+        k, j = data.cells.index((day, machine)), data.days.index(day)
+        chain = _laplace(data, outer, which, (day, machine), away, _prior(outer, which))
+        for m in which:
+            at = Point(*(getattr(mode.point, n)[m : m + 1] for n in Point.__slots__))
+            whole = _curvature(response, spreads, m, at)
+            cov = np.linalg.inv(whole[p:, p:])
+            shift = -cov @ whole[p:, :p] @ away[m]
+            mine = [2 * cells + j, k, cells + k]  # d, t, s
+            found = cov[np.ix_(mine, mine)]
+            by_d, by_t = chain.t_by_d[m], chain.s_by_t[m]
+            root = np.array([[1, 0, 0], [by_d, 1, 0], [by_d * by_t, by_t, 1]])
+            own = np.diag([chain.d_var[m], chain.t_var[m], chain.s_var[m]])
+            np.testing.assert_allclose(root @ own @ root.T, found, rtol=1e-3, atol=1e-6)
+            modes = np.array([at.d[0, j], at.t[0, k], at.s[0, k]])
+            means = np.array([chain.d[m], chain.t[m], chain.s[m]])
+            np.testing.assert_allclose(means, modes + shift[mine], rtol=1e-3, atol=1e-5)
+    # Another machine that day: it shares the day, and half of the variance is its own.
+    other = _laplace(data, outer, which, (data.days[0], "M9"), away, _prior(outer, which))
+    assert other.t_var == pytest.approx(0.5 * spreads.day**2)
+    assert (other.t_by_d.tolist(), other.s_var.tolist()) == ([1.0, 1.0], [1.0, 1.0])
+    assert other.t == pytest.approx(other.d)
+    alone = _prior(outer, which)
+    assert alone.d_var == pytest.approx(0.5 * spreads.day**2)
+    assert alone.t_var == pytest.approx(0.5 * spreads.day**2)
+    assert alone.s_var.tolist() == [1.0, 1.0]
+    assert not alone.d.any() and not alone.t.any() and not alone.s.any()
+
+
+@pytest.mark.parametrize("machine", ["M1", "M9"])
+@pytest.mark.parametrize("day", ["2026-06-01", "2026-07-01"])
+def test_draws_for_a_day_are_of_what_it_shares(response: Response, day: str, machine: str) -> None:
+    """A day not seen: its prior, spread 0.12; a quarter of a seen day's offsets as if it were not."""
+    spreads = _spreads(response, [0.12], [0.12])
+    mode = find_mode(response, spreads, steps=80)
+    outer = Outer(np.ones(1), spreads, mode)
+    count = 40_000
+    found = propose(
+        response.data, outer, np.zeros(count, int), (day, machine), np.random.default_rng(1)
+    )
+    assert found.u.mean(axis=0) == pytest.approx(mode.point.u[0], abs=1e-9)
+    if day not in response.data.days:
+        assert (found.t.std(), found.s.std()) == pytest.approx((0.12, 1.0), rel=0.02)
+    if (day, machine) not in response.data.cells:
+        assert not found.log_weight.any()
+        return
+    # The weights turn the mixture into Laplace's normal: their mean is 1.
+    weight = np.exp(found.log_weight)
+    assert weight.mean() == pytest.approx(1.0, abs=0.02)
+    k = response.data.cells.index((day, machine))
+    assert (weight @ found.t) / count == pytest.approx(mode.point.t[0, k], abs=0.005)
