@@ -310,7 +310,7 @@ def test_a_days_offsets_given_the_coefficients_are_those_of_the_whole_matrix(
             np.testing.assert_allclose(root @ own @ root.T, found, rtol=1e-3, atol=1e-6)
             modes = np.array([at.d[0, j], at.t[0, k], at.s[0, k]])
             means = np.array([chain.d[m], chain.t[m], chain.s[m]])
-            np.testing.assert_allclose(means, modes + shift[mine], rtol=1e-3, atol=1e-5)
+            np.testing.assert_allclose(means, modes + shift[mine], atol=2e-4)
     # Another machine that day: it shares the day, and half of the variance is its own.
     other = _laplace(data, outer, which, (data.days[0], "M9"), away, _prior(outer, which))
     assert other.t_var == pytest.approx(0.5 * spreads.day**2)

@@ -173,6 +173,15 @@ def test_no_part_turned_round_and_no_lap_moved_shortens_the_way(
     assert all(total <= length(other, start) + 1e-5 for other in others)
 
 
+def test_a_walk_begins_at_the_plans_own_corner_where_nobody_says_where() -> None:
+    """0, 0: the lap that begins there comes first, and costs no step."""
+    near, far = Leg("A1", (), (0.0, 0.0), (0.0, 9.0)), Leg("A2", (), (1.0, 1.0), (9.0, 1.0))
+    assert [leg.seam for leg in way([far, near])] == [leg.seam for leg in way([far, near], (0, 0))]
+    assert length([near]) == 0.0
+    assert length([far]) == pytest.approx(math.sqrt(2))
+    assert length([Leg("Z", ()), near, far]) == pytest.approx(math.hypot(1, 8))
+
+
 def test_a_lap_walked_from_its_far_end_meets_its_tasks_the_other_way_round() -> None:
     """Each task from its own far end; turned twice it is as it was."""
     tasks = (Task("cut", 2.0, 2.0, "F1"), Task("probe", 3.0, 9.0))

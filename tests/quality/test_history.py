@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from weldcal.quality.crews import Done, compare, pooled
-from weldcal.quality.faults import Sums
+from weldcal.quality.faults import Sums, dispersion_among
 from weldcal.quality.history import Wanted, columns, tell
 from weldcal.quality.made import Made, MadeRun, MadeStrip, Past
 from weldcal.quality.speed_line import line_of
@@ -271,3 +271,22 @@ def test_a_crew_is_expected_its_share_of_all_faults_by_like_length() -> None:
     ana, ben = pooled([(6.0, 9.0), (6.0, 3.0)], dispersion)
     assert found.levels == {"Ana": ana, "Ben": ben}
     assert ana.ratio < 1.0 < ben.ratio
+
+
+def test_how_faults_clump_is_taken_of_all_runs_each_group_at_its_own_rate() -> None:
+    """Pearson's: of 0 and 4 on 10 m each (0.2 a m) 2 + 2; of 1 on 10 m and 3 on 30 m nothing.
+
+    Four runs less two rates leave 2: 4 / 2 = 2. A level of no fault has nothing to clump.
+    """
+    rows = (
+        *(run(n, 10.0) for n in (0, 4)),
+        *(run(n, long, machine="red") for n, long in ((1, 10.0), (3, 30.0))),
+    )
+    found = told(*rows, by=("machine",)).faults
+    assert [(r["dispersion"], r["dispersion_runs"]) for r in found] == [(pytest.approx(2.0), 4)] * 2
+    levels = [Sums(2, 4, 20.0, 16 / 10), Sums(2, 4, 40.0, 1 / 10 + 9 / 30)]
+    assert dispersion_among(levels) == pytest.approx(2.0)
+    assert dispersion_among([*levels, Sums(3, 0, 60.0, 0.0)]) == pytest.approx(1.0)
+    assert dispersion_among([*levels, Sums(1, 0, 60.0, 0.0)]) == pytest.approx(2.0)
+    assert dispersion_among(levels[:1]) == pytest.approx(4.0)
+    assert dispersion_among([Sums(1, 9, 1.0, 81.0)]) == 1.0
