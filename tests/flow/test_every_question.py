@@ -6,6 +6,7 @@ have seen; what is looked at has the time at which it was answered.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 import pytest
@@ -233,6 +234,16 @@ def test_every_question_has_words(every: Asked) -> None:
         for question, _ in asked:
             assert question.asks, key
             assert question.kind != "choice" or question.choices, key
+
+
+def test_every_sentence_has_what_it_names(every: Asked) -> None:
+    """Whatever stands in braces is among the values; before it is recorded, none of it is empty."""
+    for key, asked in every.items():
+        for question, _ in asked:
+            for name in re.findall(r"\{(\w+)\}", question.asks):
+                assert name in question.values, (key, name)
+                if question.kind in ("confirm", "agree") or key[1] == "same_setting":
+                    assert str(question.values[name]), (key, name)
 
 
 # step: what it records; `d` takes a time, `o` once a day, `s` done where it was skipped,
