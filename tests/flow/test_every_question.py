@@ -181,12 +181,15 @@ def _enter(day: Day, draft: Draft, asked: Question) -> str:
 def _walk(day: Day, draft: Draft, found: Asked, met: set[str]) -> None:
     """Every question that any of a few answers leads to; one met before on this day, not again."""
     asked = going.question(day, draft)
-    if asked is None or repr(asked) in met or len(draft.answers) > 16:
+    if asked is None or len(draft.answers) > 16:
         return
-    met.add(repr(asked))
+    alike = repr(replace(asked, values={}))
+    if alike in met:
+        return
+    met.add(alike)
     found.setdefault((draft.step or "", asked.code), []).append((asked, _enter(day, draft, asked)))
     for typed in dict.fromkeys(
-        ("", *asked.choices, *TYPED.get(asked.code, TYPED.get(asked.kind, ())))
+        (*TYPED.get(asked.code, TYPED.get(asked.kind, ())), *asked.choices, "")
     ):
         try:
             then = going.answer(day, draft, typed, day.now)
