@@ -284,3 +284,69 @@ def test_the_speed_offered_is_the_one_advised_for_just_this(
     answers = tuple(Answer(code, text, days.NOW) for code, text in given.items())
     asked = {q.code: q for q in going.STEPS["strip"].asks(day, answers)}
     assert asked["speed"].default == speed
+
+
+def test_a_step_broken_off_was_recorded_or_its_last_answer_is_asked_again() -> None:
+    """By what its person recorded since its command began; what others recorded says nothing."""
+    asked = going.begun_at(days.PULL, days.draft("operator"), "pull")
+    answered = going.answer(days.PULL, asked, "good", days.NOW)
+    assert going.taken_up(answered, frozenset(["pull"])) == (answered, False)  # it never began
+    begun = replace(answered, begun=12)
+    done, was = going.taken_up(begun, frozenset(["pull"]))
+    assert was and done.step is None and done.answers == () and done.begun is None
+    again, was = going.taken_up(begun, frozenset(["strip"]))
+    assert not was and again == replace(asked, begun=None)
+
+
+def test_back_goes_to_the_list_and_no_further() -> None:
+    """Before a step's first question; from the list, and from setting up a job, nowhere."""
+    step = going.begun_at(days.PULL, days.draft("operator"), "pull")
+    listed = going.back(step)
+    assert (listed.step, listed.answers) == (going.LIST, ())
+    assert going.back(listed) == listed
+    job = going.begun_at(days.NOWHERE, days.draft(None), "job")
+    assert going.back(job) == job
+
+
+def test_what_is_left_for_later_comes_no_more_that_day_and_can_be_taken_up() -> None:
+    """The pull of this strip, not of another; the list and setting up a job cannot be left."""
+    step = going.begun_at(days.PULL, days.draft("operator"), "pull")
+    left = going.later(days.PULL, step)
+    assert left.step is None and left.done == ("pull S1",)
+    assert going.later(days.PULL, replace(step, done=left.done)).done == ("pull S1",)
+    assert going.suggested(days.PULL, left) != "pull"
+    assert going.suggested(replace(days.PULL, waiting=("S2",)), left) == "pull"
+    assert going.put_off(days.PULL, left) == ("pull",)
+    assert going.put_off(days.PULL, days.draft("operator")) == ()
+    for name in (None, going.LIST, "job"):
+        draft = replace(step, step=name, answers=())
+        assert going.later(days.PULL, draft) == draft
+    assert going.put_off(days.NOWHERE, left) == ()
+
+
+def test_what_a_step_leaves_behind_once_it_is_done() -> None:
+    """Once a day; or where it could be skipped and the book did not note it."""
+    draft = days.draft("operator")
+    for step, noted, leaves in (
+        ("cautions", True, True),
+        ("conditions", True, False),
+        ("conditions", False, True),
+        ("pull", False, False),
+        (going.LIST, False, False),
+    ):
+        done = going.finished(replace(draft, step=step), noted=noted)
+        assert done.done == ((step,) if leaves else ())
+        assert done.step is None
+    assert going.begun(days.PULL, draft).begun == 12
+
+
+def test_a_flaw_at_a_joint_on_the_way_is_a_finding_of_its_own() -> None:
+    """Beside the walk; where none was found, the walk alone."""
+    told = {"walk": "A1", "walk_from": "0", "walk_to": "33", "walk_end": "33"}
+    given = tuple(Answer(code, text, days.NOW) for code, text in told.items())
+    found = (Answer("joint", "A1.1t", days.NOW), Answer("joint_flaw", "void", days.NOW))
+    lines = [c.line() for c in going.STEPS["probe"].filled(days.JOINTED, (*given, *found))]
+    assert [line[0] for line in lines] == ["probe", "finding"]
+    assert lines[1] == ["finding", "A1.1t", "void", "0", "--how", "probed"]
+    none = going.STEPS["probe"].filled(days.JOINTED, (*given, Answer("joint", None, days.NOW)))
+    assert [c.command for c in none] == ["probe"]
