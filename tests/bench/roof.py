@@ -284,7 +284,7 @@ def here(path: Path, line: str) -> str:
 
 def process(path: Path, line: str) -> float:
     """Wall seconds of a command as a process of its own."""
-    code = "from weldcal.cli.main import run; run()"
+    code = "from weldcal.cli.start import run; run()"  # as the installed command does
     command = [sys.executable, "-c", code, "--book", str(path), *line.split()]
     start = time.perf_counter()
     subprocess.run(

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weldcal.quality.doubt import BLEED, PEEL, Check, Welded, bracket, least_cuts
+from weldcal.quality.doubt import BLEED, PEEL, Bracketed, Check, Welded, bracket
 
 FT = 0.3048
 MARGIN, REACH = 0.15, 1.0
@@ -81,7 +81,7 @@ def test_no_smaller_set_of_places_would_do(bad: list[int]) -> None:
     """By brute force over places a quarter metre apart, every side of every failure beside a cut."""
     checks = [Check(f"b{at}", BLEED, False, "a", at, at, 1.0 + at) for at in bad]
     names = {check.id for check in checks}
-    cuts = least_cuts([RUN], checks, names, MARGIN, REACH)
+    cuts = Bracketed([RUN], checks).least_cuts(names, MARGIN, REACH)
     sides = []
     for doubt in bracket([RUN], checks).doubts:
         at = float(doubt.failure[1:])
@@ -101,11 +101,11 @@ def test_no_smaller_set_of_places_would_do(bad: list[int]) -> None:
 def test_a_good_pull_beside_a_failure_ends_its_doubt_there() -> None:
     """So the cuts said are the cuts needed."""
     checks = [Check("b", BLEED, False, "a", 20.0, 20.0, 1.0)]
-    cuts = least_cuts([RUN], checks, {"b"}, MARGIN, REACH)
+    cuts = Bracketed([RUN], checks).least_cuts({"b"}, MARGIN, REACH)
     pulls = [Check("p", PEEL, True, "a", c.place.start_m, c.place.start_m, 9.0) for c in cuts]
     (doubt,) = bracket([RUN], [*checks, *pulls]).doubts
     assert doubt.length_m == pytest.approx(cuts[1].place.start_m - cuts[0].place.start_m)
-    assert not least_cuts([RUN], checks, (), MARGIN, REACH)
+    assert not Bracketed([RUN], checks).least_cuts((), MARGIN, REACH)
 
 
 @pytest.fixture

@@ -21,17 +21,16 @@ from weldcal.quality.doubt import (
     BLEED,
     PEEL,
     PROBE,
+    Bracketed,
     Check,
     Cut,
     Doubts,
     Welded,
-    bracket,
-    least_cuts,
 )
 from weldcal.quality.faults import Faults, fault_rates, nameless
 from weldcal.quality.leak import Search
 from weldcal.records.fields import same_name
-from weldcal.row_types import BleedRow, LeakRow
+from weldcal.row_types import BleedRow, LeakRow, RunRow
 from weldcal.rules.cold import warm
 from weldcal.rules.welded import by_seam, seconds
 from weldcal.words import _
@@ -77,6 +76,13 @@ class _Typed(TypedDict):
 
     seam_key: str
     seam: str
+
+
+class _Listed(TypedDict):
+    """A seam as it is listed."""
+
+    seam_key: str
+    name: str
 
 
 class _WeldedRow(TypedDict):
@@ -152,8 +158,7 @@ class Doubting:
         self._limits = limits
         self._roof = roof
         self._runs = runs
-        self._made: Kept[list[Welded]] = Kept(reader)
-        self._checked: Kept[list[Check]] = Kept(reader)
+        self._laid: Kept[Bracketed] = Kept(reader)
         self._doubted: Kept[Doubts] = Kept(reader)
 
     def doubt(self) -> Doubts:
@@ -162,7 +167,7 @@ class Doubting:
 
     def _all_doubts(self) -> Doubts:
         with self._reader.snapshot():
-            found = bracket(self._welded(), self._checks())
+            found = self._bracketed().doubts()
             closed = self._closed()
         left = [
             d
@@ -175,14 +180,16 @@ class Doubting:
         """The fewest cuts that end what is in doubt beside failures, places drawn first."""
         with self._reader.snapshot():
             doubted = {doubt.failure for doubt in self.doubt().doubts}
-            return least_cuts(
-                self._welded(),
-                self._checks(),
+            return self._bracketed().least_cuts(
                 doubted,
                 self._limits.limits()["mend_margin"].value.si("m"),
                 BESIDE_M,
                 self.drawn_places(),
             )
+
+    def _bracketed(self) -> Bracketed:
+        """What was welded, with every check where it lies on it."""
+        return self._laid.get("checks", lambda: Bracketed(self._welded(), self._checks()))
 
     def drawn_places(self) -> list[tuple[str, float]]:
         """Places drawn for samples where none was cut since: seam key, m from its zero end."""
@@ -230,7 +237,12 @@ class Doubting:
             (self._reader.job.id,),
         ):
             names.setdefault(row["seam_key"], row["seam"])
-        return {**names, **{row["seam_key"]: row["name"] for row in self._roof.seams()}}
+        listed = self._reader.select(
+            _Listed,
+            "SELECT seam_key, name FROM seams WHERE job = ? ORDER BY tick, device",
+            (self._reader.job.id,),
+        )
+        return {**names, **{row["seam_key"]: row["name"] for row in listed}}
 
     def strip_names(self) -> dict[str, str]:
         """Short names of strips by id."""
@@ -245,9 +257,6 @@ class Doubting:
 
     def _welded(self) -> list[Welded]:
         """Runs by machine, in the order welded."""
-        return self._made.get("runs", self._all_welded)
-
-    def _all_welded(self) -> list[Welded]:
         rows = self._reader.select(
             _WeldedRow,
             "SELECT id, machine, go_ahead, seam_key, start_m, end_m, seen_local FROM runs "
@@ -269,9 +278,6 @@ class Doubting:
 
     def _checks(self) -> list[Check]:
         """Bleed checks by the limits, walks, findings and peel samples, as good or bad."""
-        return self._checked.get("checks", self._all_checks)
-
-    def _all_checks(self) -> list[Check]:
         job = (self._reader.job.id,)
         bleeds = self._runs.with_runs(
             self._reader.select(BleedRow, "SELECT * FROM bleeds WHERE job = ?", job)
@@ -288,6 +294,7 @@ class Doubting:
             job,
         )
         slack = self._limits.tolerances()
+        inside = self._inside(bleeds)
 
         def _check(row: _Looked, kind: str, good: bool, start: float, end: float) -> Check:
             at = seconds(row["seen_local"])
@@ -296,14 +303,31 @@ class Doubting:
 
         found = [
             *(
-                _check(c, BLEED, not self._runs.check_shortfalls(c, run), c["at_m"], c["at_m"])
-                for c, run in bleeds
+                _check(c, BLEED, good, c["at_m"], c["at_m"])
+                for (c, _run), good in zip(bleeds, inside, strict=True)
             ),
             *(_check(r, PROBE, True, r["start_m"], r["end_m"]) for r in walks),
             *(_check(r, _shows(r["kind"]), False, r["start_m"], r["end_m"]) for r in findings),
             *(_check(r, PEEL, r["parted"] != FAILED, r["at_m"], r["at_m"]) for r in peels),
         ]
         return sorted(found, key=lambda check: check.at_s)
+
+    def _inside(self, bleeds: Sequence[tuple[BleedRow, RunRow | None]]) -> list[bool]:
+        """Whether bleed checks are inside the limits; those that read alike are judged once."""
+        kept: dict[tuple[object, ...], bool] = {}
+        found = []
+        for check, run in bleeds:
+            alike = (
+                run and run["sheet"],
+                self._limits.period(check["seen_utc"]),
+                check["width_min_mm"],
+                check["width_max_mm"],
+                check["bubbling"],
+            )
+            if alike not in kept:
+                kept[alike] = not self._runs.check_shortfalls(check, run)
+            found.append(kept[alike])
+        return found
 
     def _cold_walks(self) -> list[_Walked]:
         """Walks of laps that were cold: over a warm one a probe says nothing."""

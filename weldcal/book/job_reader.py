@@ -135,7 +135,10 @@ class JobReader:
         """
         connection = self.reading()
         with store.trouble(self.path):
-            found = [dict(each) for each in connection.execute(sql, tuple(values))]
+            rows = connection.execute(sql, tuple(values))
+            # Not dict(row): that seeks each column by its name, among all of them.
+            names = [column[0] for column in rows.description]
+            found = [dict(zip(names, each, strict=True)) for each in rows]
         return cast("list[R]", found)
 
     def each(self, row: type[R], sql: str, values: Iterable[object] = ()) -> Iterator[R]:
@@ -148,8 +151,10 @@ class JobReader:
         """
         connection = self.reading()
         with store.trouble(self.path):
-            for one in connection.execute(sql, tuple(values)):
-                yield cast("R", dict(one))
+            rows = connection.execute(sql, tuple(values))
+            names = [column[0] for column in rows.description]
+            for one in rows:
+                yield cast("R", dict(zip(names, one, strict=True)))
 
     def column(self, kind: type[V], sql: str, values: Iterable[object] = ()) -> list[V]:
         """The first column of a query.

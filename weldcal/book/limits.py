@@ -89,9 +89,16 @@ class Limits:
             at_utc: the time asked about, UTC; now, where not given.
         """
         at_utc = at_utc or utc(self._reader.clock().isoformat())
-        changes = self._changes.get("limits", self._changed_at)
-        key = bisect_right(changes, at_utc), sheet
+        key = self.period(at_utc), sheet
         return self._accepted.get(key, lambda: self._acceptance(sheet, at_utc))
+
+    def period(self, at_utc: str) -> int:
+        """How many limits had been adopted by a time: where that is the same, so are the limits.
+
+        Args:
+            at_utc: the time asked about, UTC.
+        """
+        return bisect_right(self._changes.get("limits", self._changed_at), at_utc)
 
     def cold_from(self, welded_utc: str | None) -> str | None:
         """From when a lap counts as cold, UTC; None where nobody said when it was finished.

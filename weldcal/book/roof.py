@@ -100,13 +100,11 @@ class SeamStates(Service):
         with self._reader.snapshot():
             return self._roof()
 
-    def _roof(self, keys: Sequence[str] | None = None) -> list[SeamFound]:
-        """Seams with their state: all, or those of some keys."""
-        beside, on = self.read(keys, self._on_seams.parts)
+    def _roof(self) -> list[SeamFound]:
+        """Seams with their state."""
+        beside, on = self.read(None, self._on_seams.parts)
         found: list[SeamFound] = []
         for key in dict.fromkeys([*beside.listed, *on]):
-            if keys is not None and key not in keys:
-                continue
             seam, rows = beside.listed.get(key), on.get(key, NOTHING)
             judged = beside.judged(key, rows, on.get(side_of(seam), NOTHING))
             found.append(
@@ -183,7 +181,13 @@ class SeamStates(Service):
             keys: of these.
         """
         with self._reader.snapshot():
-            return [found["state"] for found in self._roof(keys)]
+            beside, on = self.read(keys, self._on_seams.parts)
+            found = []
+            for key in keys:
+                if key in beside.listed or key in on:
+                    side = on.get(side_of(beside.listed.get(key)), NOTHING)
+                    found.append(beside.state(key, on.get(key, NOTHING), side))
+            return found
 
     def warnings(self, *, open_only: bool = True) -> list[OpenWarning]:
         """Warnings overridden, with the run or cover (`area` is 1) they stand with, in order.

@@ -72,18 +72,25 @@ class Beside(Struct, frozen=True):
             rows: what is on it.
             on_side: runs and walks of the side lap it lies on, where it is a T-joint.
         """
-        seam, cover = self.listed.get(key), self.covers.get(key)
-        counted = _counted(rows, cover)
-        if seam and seam["joins"]:
-            record = _joint(seam, counted, _counted(on_side, cover), self)
-        else:
-            record = _record(seam, counted, self)
+        record = self._record(key, rows, on_side)
         state = state_of(record)
         probed = {f["id"] for f in rows.findings if f["how"] == "probed"}
         found = [f for f in record.findings if f.id in probed]
         apart = disagreements(found, record.walks, record.mends, record.runs)
         flags = dict.fromkeys([*state.flags, *self._flags(key, rows, bool(apart))])
         return SeamVerdict(state, tuple(flags), apart)
+
+    def state(self, key: str, rows: SeamRows, on_side: SeamRows) -> SeamState:
+        """A seam's state alone; arguments as of `judged`."""
+        return state_of(self._record(key, rows, on_side))
+
+    def _record(self, key: str, rows: SeamRows, on_side: SeamRows) -> SeamRecord:
+        """What is recorded of a seam, as much as its state follows from."""
+        seam, cover = self.listed.get(key), self.covers.get(key)
+        counted = _counted(rows, cover)
+        if seam and seam["joins"]:
+            return _joint(seam, counted, _counted(on_side, cover), self)
+        return _record(seam, counted, self)
 
     def hidden(self, key: str) -> list[Stretch]:
         """The stretches of a seam that the next ply hides; of one hidden whole, as far as can be.

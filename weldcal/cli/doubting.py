@@ -19,7 +19,13 @@ faults = single()
 
 
 @doubt.command(cls=Command)
-def doubt_(ctx: typer.Context, as_json: bool = JSON) -> None:
+def doubt_(
+    ctx: typer.Context,
+    every: bool = typer.Option(
+        False, "--all", help=_("All failures, not only those that put most in doubt.")
+    ),
+    as_json: bool = JSON,
+) -> None:
     """List what is in doubt after a failed check, probe or sample, between the last good check before and the first good one after, and what would clear it. Example: weldcal doubt"""
     book = book_of(ctx)
     found = book.doubting.doubt()
@@ -30,7 +36,8 @@ def doubt_(ctx: typer.Context, as_json: bool = JSON) -> None:
         print(show.as_json(doubts.document(found, names, book.doubting.strip_names())))
     else:
         hidden = set(book.hiding.covers())
-        print_all(doubts.page(found, names, book.doubting.strip_names(), hidden, book.job.units))
+        strips, units = book.doubting.strip_names(), book.job.units
+        print_all(doubts.page(found, names, strips, hidden, units, every=every))
         cuts = [cut for cut in book.doubting.cuts() if cut.place.seam not in hidden]
         print_all(doubts.fewest(cuts, names, book.job.units))
 

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Iterable, Iterator, Sequence
+from functools import cached_property
 
 from msgspec import Struct
 
@@ -51,6 +52,10 @@ class Welded(Struct, frozen=True):
     start_m: float
     end_m: float | None
     at_s: float
+
+
+# A run, the line it is on, and its stretch of its seam.
+_OnLine = tuple[Welded, "_Line", Stretch]
 
 
 class Check(Struct, frozen=True):
@@ -139,32 +144,49 @@ def bracket(runs: Sequence[Welded], checks: Sequence[Check]) -> Doubts:
     another check of its kind lies. A place welded twice is judged by the last run
     before the check.
     """
-    lines, unplaced = _lines(runs, checks)
-    return Doubts(tuple(doubt for line in lines for doubt in line.doubts()), unplaced)
+    return Bracketed(runs, checks).doubts()
 
 
-def least_cuts(
-    runs: Sequence[Welded],
-    checks: Sequence[Check],
-    open_: Collection[str],
-    margin_m: float,
-    reach_m: float,
-    drawn: Sequence[tuple[str, float]] = (),
-) -> tuple[Cut, ...]:
-    """The fewest cuts with one just beside each failure that only a pull or a check answers.
+class Bracketed:
+    """All that was welded, with every check on the line of what welded its place."""
 
-    A good pull beyond the mend's margin ends the doubt on its side there. One cut may serve
-    failures on both of its sides: the fewest points that meet all intervals of a line, taken
-    by their ends, are the fewest there are (stabbing intervals, greedy by right end).
+    def __init__(self, runs: Sequence[Welded], checks: Sequence[Check]) -> None:
+        self._lines = _lines(runs, checks)
+        by_seam: dict[str, list[_OnLine]] = {}
+        for line in self._lines:
+            for run in line.runs:
+                by_seam.setdefault(run.seam, []).append((run, line, line.span(run)))
+        for welded in by_seam.values():
+            welded.sort(key=lambda one: one[0].at_s, reverse=True)
+        self._unplaced = [c.id for c in checks if not _place(c, by_seam.get(c.seam, []))]
 
-    Args:
-        open_: the failures still in doubt.
-        margin_m: how far a mend reaches past a failure; what it covers needs no cut.
-        reach_m: how far beyond that still is beside it.
-        drawn: (seam, place) drawn for samples and not cut: taken where one serves.
-    """
-    lines, _unplaced = _lines(runs, checks)
-    return tuple(cut for line in lines for cut in line.cuts(open_, margin_m, reach_m, drawn))
+    def doubts(self) -> Doubts:
+        """What every failed check puts in doubt."""
+        found = [doubt for line in self._lines for doubt in line.doubts()]
+        return Doubts(tuple(found), tuple(self._unplaced))
+
+    def least_cuts(
+        self,
+        open_: Collection[str],
+        margin_m: float,
+        reach_m: float,
+        drawn: Sequence[tuple[str, float]] = (),
+    ) -> tuple[Cut, ...]:
+        """The fewest cuts with one just beside each failure that only a pull or a check answers.
+
+        A good pull beyond the mend's margin ends the doubt on its side there. One cut may serve
+        failures on both of its sides: the fewest points that meet all intervals of a line, taken
+        by their ends, are the fewest there are (stabbing intervals, greedy by right end).
+
+        Args:
+            open_: the failures still in doubt.
+            margin_m: how far a mend reaches past a failure; what it covers needs no cut.
+            reach_m: how far beyond that still is beside it.
+            drawn: (seam, place) drawn for samples and not cut: taken where one serves.
+        """
+        return tuple(
+            cut for line in self._lines for cut in line.cuts(open_, margin_m, reach_m, drawn)
+        )
 
 
 def in_doubt(doubts: Iterable[Doubt]) -> dict[str, list[Stretch]]:
@@ -176,22 +198,13 @@ def in_doubt(doubts: Iterable[Doubt]) -> dict[str, list[Stretch]]:
     return {seam: union(stretches) for seam, stretches in places.items()}
 
 
-def _lines(runs: Sequence[Welded], checks: Sequence[Check]) -> tuple[list[_Line], tuple[str, ...]]:
-    """Runs in the order welded, a line a machine and go-ahead, with the checks laid to them.
-
-    Beside them the checks of places that no run is known to have welded.
-    """
+def _lines(runs: Sequence[Welded], checks: Sequence[Check]) -> list[_Line]:
+    """Runs in the order welded, a line a machine and go-ahead."""
     furthest = _furthest(checks)
     grouped: dict[Key, list[Welded]] = {}
     for run in sorted(runs, key=lambda run: run.at_s):
         grouped.setdefault((run.machine, run.go_ahead), []).append(run)
-    lines = [_Line(key, mine, furthest) for key, mine in grouped.items()]
-    by_seam: dict[str, list[tuple[Welded, _Line]]] = {}
-    for line in lines:
-        for run in line.runs:
-            by_seam.setdefault(run.seam, []).append((run, line))
-    unplaced = tuple(c.id for c in checks if not _place(c, by_seam.get(c.seam, [])))
-    return lines, unplaced
+    return [_Line(key, mine, furthest) for key, mine in grouped.items()]
 
 
 def _furthest(checks: Sequence[Check]) -> dict[str, Stretch]:
@@ -204,13 +217,21 @@ def _furthest(checks: Sequence[Check]) -> dict[str, Stretch]:
     return reach
 
 
-def _place(check: Check, welded: list[tuple[Welded, _Line]]) -> bool:
-    """Put a check on the line of whatever welded its place; False where nothing did."""
-    left = [ordered(check.start_m, check.end_m)]
-    earlier = [(run, line) for run, line in welded if run.at_s <= check.at_s]
+def _place(check: Check, welded: list[_OnLine]) -> bool:
+    """Put a check on the line of whatever welded its place; False where nothing did.
+
+    Args:
+        welded: what was welded on its seam, the latest first.
+    """
+    whole = ordered(check.start_m, check.end_m)
+    left = [whole]
     placed = False
-    for run, line in sorted(earlier, key=lambda pair: pair[0].at_s, reverse=True):
-        span = line.span(run)
+    for run, line, span in welded:
+        if run.at_s > check.at_s:
+            continue
+        if left == [whole] and span[0] <= whole[0] and whole[1] <= span[1]:
+            line.add(check, run, whole)  # most lie within one run
+            return True
         for stretch in left:
             low, high = max(stretch[0], span[0]), min(stretch[1], span[1])
             point = stretch[1] - stretch[0] <= SAME_PLACE_M and high >= low - check.slack_m
@@ -240,10 +261,12 @@ class _Line:
         self._bad: list[tuple[float, float, Check]] = []
         self.length = 0.0
         self._starts: list[float] = []
+        self._whole: list[Place] = []
         for run in runs:
             self._ends[run.id] = _end(run, furthest.get(run.seam))
             self._from[run.id] = self.length
             self._starts.append(self.length)
+            self._whole.append(Place(run.seam, *self.span(run)))
             self.length += abs(self._ends[run.id] - run.start_m)
 
     def span(self, run: Welded) -> Stretch:
@@ -252,8 +275,10 @@ class _Line:
 
     def add(self, check: Check, run: Welded, stretch: Stretch) -> None:
         """Note a check of a stretch of a run."""
-        a, b = (self._from[run.id] + abs(at - run.start_m) for at in stretch)
-        low, high = min(a, b), max(a, b)
+        begins = self._from[run.id]
+        low, high = ordered(
+            begins + abs(stretch[0] - run.start_m), begins + abs(stretch[1] - run.start_m)
+        )
         if check.good:
             self._good.setdefault(check.kind, []).append((low, high, check.id))
         else:
@@ -287,7 +312,7 @@ class _Line:
         self, open_: Collection[str], margin: float, reach: float
     ) -> Iterator[tuple[float, float, str]]:
         """(end, start, failure) of where a cut would end a doubt, on each side of a failure."""
-        good = {kind: self._goods(answers) for kind, answers in ANSWERS.items()}
+        good = self._bracketing
         for low, high, check in self._bad:
             if check.kind == PROBE or check.id not in open_:
                 continue
@@ -308,7 +333,7 @@ class _Line:
 
     def doubts(self) -> list[Doubt]:
         """One for each failure, in the order welded."""
-        good = {kind: self._goods(answers) for kind, answers in ANSWERS.items()}
+        good = self._bracketing
         bad = sorted(self._bad, key=lambda failed: failed[:2])
         apart = [
             side
@@ -319,15 +344,24 @@ class _Line:
         cuts = fewest_points(apart)
         return [self._doubt(low, high, check, good[check.kind], cuts) for low, high, check in bad]
 
+    @cached_property
+    def _bracketing(self) -> dict[str, Goods]:
+        """The good stretches that bracket each kind of failure, once all checks are noted."""
+        return {kind: self._goods(answers) for kind, answers in ANSWERS.items()}
+
     def _goods(self, kinds: Iterable[str]) -> Goods:
         """Good stretches of the line by checks of some kinds, without what failed, by end and start."""
         failed = union((low, high) for low, high, _check in self._bad)
         lows = [low for low, _high in failed]
         pieces = []
         for kind in kinds:
-            for low, high, name in self._good.get(kind, []):
+            for good in self._good.get(kind, []):
+                low, high, name = good
                 near = failed[max(0, bisect_left(lows, low) - 1) : bisect_right(lows, high)]
-                pieces += [(a, b, name) for a, b in minus([(low, high)], near)]
+                if near:
+                    pieces += [(a, b, name) for a, b in minus([(low, high)], near)]
+                else:
+                    pieces.append(good)
         return Goods(pieces)
 
     def _doubt(
@@ -352,16 +386,26 @@ class _Line:
 
     def _places(self, start: float, end: float) -> tuple[Place, ...]:
         """The stretches of seams between two points of the line."""
-        found = []
         first = max(0, bisect_right(self._starts, start) - 1)
-        for n in range(first, bisect_right(self._starts, end)):
+        last = bisect_right(self._starts, end)
+        if last - first < 3:  # nothing whole lies between the first and the last
+            return tuple(self._parts(range(first, last), start, end))
+        whole = self._whole[first + 1 : last - 1]
+        return (
+            *self._parts([first], start, end),
+            *(place for place in whole if place.end_m - place.start_m > SAME_PLACE_M),
+            *self._parts([last - 1], start, end),
+        )
+
+    def _parts(self, numbers: Iterable[int], start: float, end: float) -> Iterator[Place]:
+        """What of some runs, by their number on the line, lies between two points of it."""
+        for n in numbers:
             run, begins = self.runs[n], self._starts[n]
             size = abs(self._ends[run.id] - run.start_m)
             a, b = min(max(start - begins, 0.0), size), min(end - begins, size)
             if b - a > SAME_PLACE_M or end - start <= SAME_PLACE_M:
                 low, high = ordered(self._at(run, a), self._at(run, b))
-                found.append(Place(run.seam, low, high))
-        return tuple(found)
+                yield Place(run.seam, low, high)
 
     def _at(self, run: Welded, along: float) -> float:
         return run.start_m + (along if self._ends[run.id] >= run.start_m else -along)

@@ -16,11 +16,26 @@ from weldcal.quality.sampling import RandomPlace
 from weldcal.reports import show
 from weldcal.words import _, plural
 
+# Failures told of in full: each takes a line a seam, and nobody reads a thousand.
+MOST_TOLD = 20
+
 
 def page(
-    found: Doubts, seams: dict[str, str], strips: dict[str, str], hidden: set[str], units: str
+    found: Doubts,
+    seams: dict[str, str],
+    strips: dict[str, str],
+    hidden: set[str],
+    units: str,
+    *,
+    every: bool = False,
 ) -> list[str]:
-    """The doubts in lines, the longest first."""
+    """The doubts in lines, the longest first.
+
+    Args:
+        seams, strips: their names, by key and id.
+        hidden: keys of seams covered now.
+        every: all of them, however many.
+    """
     if not found.doubts:
         lines = [_("Nothing is in doubt: no check, probe or sample has failed.")]
     else:
@@ -33,7 +48,8 @@ def page(
         return called[place]
 
     kinds = {"bleed": _("bleed check"), "walk": _("probing"), "peel": _("pull")}
-    for doubt in sorted(found.doubts, key=lambda d: -d.length_m):
+    longest = sorted(found.doubts, key=lambda d: -d.length_m)
+    for doubt in longest if every else longest[:MOST_TOLD]:
         go_ahead = strips.get(doubt.go_ahead or "", _("no go-ahead"))
         lines.append(
             _(
@@ -51,6 +67,9 @@ def page(
         for clear in doubt.clears:
             what = _clear(clear, hidden)
             lines.append("- " + what.replace("{place}", place_of(clear.place)))
+    if not every and len(longest) > MOST_TOLD:
+        more = len(longest) - MOST_TOLD
+        lines.append(_("And {n} more: weldcal doubt --all.", n=more))
     cuts = {place_of(c.place) for d in found.doubts for c in d.clears if _is_cut(c, hidden)}
     if len(cuts) > 1:
         lines.append(

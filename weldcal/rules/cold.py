@@ -69,10 +69,10 @@ def warm(walk: Walked, run: Cooled, slack_m: float = 0.0) -> bool:
     Returns:
         whether it did.
     """
-    if run["end_m"] is None or moment(walk) < moment(run):
+    walked, welded = moment(walk), moment(run)
+    if run["end_m"] is None or walked < welded:
         return False
-    began = walk["started_utc"] or walk["seen_utc"]
-    if probes(moment(walk), began, moment(run), run["cold_utc"]):
+    if probes(walked, walk["started_utc"] or walk["seen_utc"], welded, run["cold_utc"]):
         return False
     low, high = sorted((run["start_m"], run["end_m"]))
     start, end = sorted((walk["start_m"], walk["end_m"]))

@@ -93,17 +93,21 @@ def run_that_welded(
         The last run that began by then and reaches the place; one that is still open may
         reach any place. None where nothing had.
     """
-    by_then = [run for run in reversed(runs) if moment(run) <= when]
     # Within a run before beside one: a tape that is off must not move a check to another run.
-    for slack in dict.fromkeys((0.0, slack_m)):
-        for run in by_then:
-            if _reaches(run, at_m, slack):
-                return run
-    return None
+    beside: Run | None = None
+    for run in reversed(runs):
+        if moment(run) > when:
+            continue
+        if _reaches(run, at_m, 0.0):
+            return run
+        if beside is None and _reaches(run, at_m, slack_m):
+            beside = run
+    return beside
 
 
 def _reaches(run: Placed, at_m: float, slack: float) -> bool:
-    end = run["end_m"]
+    start, end = run["start_m"], run["end_m"]
     if end is None:
         return True
-    return min(run["start_m"], end) - slack <= at_m <= max(run["start_m"], end) + slack
+    low, high = (start, end) if start <= end else (end, start)
+    return low - slack <= at_m <= high + slack
