@@ -191,6 +191,11 @@ def test_good_where_it_is_asked_what_to_do_is_the_pull_of_the_strip_that_waits()
     two = replace(days.PULL, waiting=("S1", "S2"))
     with pytest.raises(WeldcalError):
         going.answer(two, listed, "good", days.NOW)
+    inspector = going.begun_at(days.PULL, days.draft("inspector"), going.LIST)
+    with pytest.raises(WeldcalError):  # whose day has no pulls
+        going.answer(days.PULL, inspector, "good", days.NOW)
+    with pytest.raises(WeldcalError):
+        going.answer(days.PULL, listed, "hot", days.NOW)
 
 
 def test_who_is_working_and_as_what() -> None:
