@@ -199,7 +199,7 @@ def _walk(day: Day, draft: Draft, found: Asked, met: set[str]) -> None:
             _walk(day, then, found, met)
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def every() -> Asked:
     """Every question of every step that is listed on any of the days."""
     found: Asked = {}
@@ -291,6 +291,7 @@ def test_what_every_step_is() -> None:
     found = {code: (" ".join(s.records), _marks(s)) for code, s in going.STEPS.items()}
     assert found == STEPS
     assert all(step.about for step in going.STEPS.values())
+    assert all(going.known(replace(days.draft(None), step=code)) for code in STEPS)
 
 
 def test_a_step_of_another_version_is_not_known() -> None:
