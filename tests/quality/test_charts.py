@@ -198,6 +198,17 @@ def test_a_chart_in_another_unit_is_the_same_chart(
     assert two.low == pytest.approx([v * times for v in one.low])
 
 
+@given(st.floats(0.05, 1.0), st.integers(1, 30))
+def test_an_averages_limits_are_its_own_spread(weight: float, count: int) -> None:
+    """z_n = sum of w(1 - w)^k x: of independent readings its variance is the sum of the squares."""
+    found = ewma([0.0] * count, 0.0, 2.0, weight=weight, width=3.0)
+    variance = 0.0
+    for n in range(count):
+        variance += (weight * (1 - weight) ** n) ** 2
+        assert found.high[n] == pytest.approx(3.0 * 2.0 * math.sqrt(variance), rel=1e-9)
+        assert found.low[n] == -found.high[n]
+
+
 def test_one_value_has_no_limits_of_its_own() -> None:
     """Nothing tells its spread."""
     chart = individuals([6.0])
