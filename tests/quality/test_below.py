@@ -117,6 +117,12 @@ def test_what_lies_below_a_rectangle_and_how_far_to_keep_off() -> None:
     assert found.clear([5.0], (0.0, 1.0)) and found.clear([7.0], (0.0, 1.0))
     assert not found.clear([5.1], (0.0, 1.0)) and not found.clear([1.0, 6.9], (0.0, 1.0))
     assert found.clear([6.0], (2.0, 3.0))
+    past = lap("end lap", (8.0, 0.0), (8.0, 5.0))  # it begins before the rectangle does
+    (over,) = under(AREA, Pattern(), Below((past,), 0.3, 1.0)).across
+    assert (over.at, over.over) == (6.0, (-3.0, 2.0))
+    left = lap("side lap", (-9.0, 5.0), (4.0, 5.0))
+    (over,) = under(AREA, Pattern(), Below((left,), 0.3, 1.0)).along
+    assert (over.at, over.over) == (2.0, (-11.0, 2.0))
     across = under(AREA, Pattern("y"), Below((side, end), 0.3, 1.0))
     # Along y the side lap below runs across the rows, and is kept off by the side laps' distance.
     assert not across.clear([2.2], (0.0, 1.0)) and across.clear([2.3], (0.0, 1.0))
