@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 
 from weldcal.calibration.features import Levels
-from weldcal.calibration.job_said import DAY, STRIP
+from weldcal.calibration.job_said import DAY, STRIP, JobSaid
 from weldcal.calibration.keys import SheetKey, Who
-from weldcal.calibration.knowledge import Knowledge, Taught, believed, learn
+from weldcal.calibration.knowledge import Job, Knowledge, Taught, believed, learn
 from weldcal.calibration.layout import Layout
+from weldcal.calibration.levels import Said
 
 LEVELS = Levels(("cap",), ("M1",), {}, (("M1", 1),))
 # Mean and sd of each coefficient, as the model page has them.
@@ -202,3 +203,14 @@ def test_numbers_that_are_no_knowledge_are_refused(part: str, value: list[object
     """One wrong part is enough."""
     with pytest.raises((ValueError, TypeError, KeyError)):
         Knowledge.of(_plain() | {part: value})
+
+
+def test_a_job_that_taught_is_kept_by_its_keys() -> None:
+    """Its machines and sheets as the firm knows them, and how many strips it had."""
+    names = ("intercept", "sheet:cap", "sheet:foil", "machine:M1", "machine:M2")
+    said = JobSaid(Said(names, np.eye(5), np.zeros(5)), "cap", 12)
+    who = Who({"M1": "m1"}, {"cap": CAP}, "J1")
+    found = learn([Job("J1", said, who)])
+    assert found.jobs == (Taught("J1", ("m1", "J1:M2"), (CAP, SheetKey("J1:foil")), 12),)
+    assert not [level for level in found.levels if level.at == "job"]
+    assert found.rests_on("M1", "cap", who).strips == 12

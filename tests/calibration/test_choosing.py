@@ -291,6 +291,9 @@ def test_nothing_good_yet_common_practice_leads(calm: Question, window: Window) 
     assert (only.code, only.effect) == ("common_practice", 0.0)
     assert only.number("speed_m_per_min") == pytest.approx(5.5 * 0.3048, abs=0.001)
     assert only.number("nozzle_c") == 500.0
+    fixed = replace(REACH, speeds=(2.0,))  # a machine of one speed: nothing can move it
+    (alone,) = reasons(fit, asked, choose(fit, asked, window, fixed), window, fixed)
+    assert alone.code == "common_practice"
 
 
 def test_the_last_good_strip_is_this_machines_then_the_latest(
