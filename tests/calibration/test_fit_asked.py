@@ -13,6 +13,7 @@ from weldcal.calibration import Observation, Question, Window, fit
 from weldcal.calibration.engine import Fit
 from weldcal.calibration.job_said import DAY, STRIP, JobSaid, _without_prior, job_said, square
 from weldcal.calibration.levels import Said
+from weldcal.calibration.readings import widths
 
 Make = Callable[..., Observation]
 
@@ -160,3 +161,28 @@ def test_a_job_speaks_of_its_own_names_and_of_its_spreads(
     assert found.said.information.shape == (size, size) and found.said.pull.shape == (size,)
     assert np.linalg.eigvalsh(found.said.information).min() > -1e-6
     assert job_said([strip(readings_mm=(), bubbling=None, bond=None)], window) is None
+
+
+def test_a_residual_is_what_was_read_less_what_the_width_s_formula_gives(
+    history: Callable[..., list[Observation]], strip: Make, window: Window
+) -> None:
+    """ln 6.35 + E(1 - exp(-cz))/c of MODEL.md at the most likely values; zeros have none."""
+    rows = [*history(3), strip(day="2026-05-02", readings_mm=(0.0,), hour=15.0)]
+    made = fit(rows, window)
+    mu, miss, scale, at = made.residuals("cap")
+    assert sorted(at.tolist()) == list(range(6))  # the seventh showed nothing
+    u = dict(zip(made.layout.names, made.center("cap").u[0].tolist(), strict=True))
+    steep, c = np.exp(u["elasticity:cap"]), u["curvature"]
+    heats = made.heats("cap")
+    outer = made.outer("cap")
+    own = float(outer.weight @ outer.spreads.strip)
+    width = dict(zip(made.data.kept.tolist(), made.data.features.strip_var.tolist(), strict=True))
+    tape = widths([o.readings_mm for o in rows[:6]], [o.reading_step_mm for o in rows[:6]])
+    for n, i in enumerate(at.tolist()):
+        expected = log(6.35) + steep * (1 - np.exp(-c * heats[i])) / c
+        assert mu[n] == pytest.approx(expected)
+        read = float(made.data.value[made.data.row_strip == made.data.kept.tolist().index(i)][0])
+        assert mu[n] + miss[n] == pytest.approx(read)
+        assert read == pytest.approx(float(tape.log_mm[i]), abs=0.02)
+        var = own**2 * (1 + (steep / 3) ** 2) + steep**2 * width[i]
+        assert var < scale[n] ** 2 < var + 0.02

@@ -6,10 +6,10 @@ import pytest
 from msgspec.structs import replace
 
 from weldcal.errors import NotAnswered, NotATime, StillToCome, WeldcalError
-from weldcal.flow import at_once, earlier, foreman, going, opening, strips
+from weldcal.flow import at_once, earlier, foreman, going, opening, strips, weather
 from weldcal.flow.inspector import _joints_on
 from weldcal.flow.question import Question, read_answer
-from weldcal.records.day import Advised, Answer, Day, Joint, Needs, Person, Wanted
+from weldcal.records.day import Advised, Answer, Day, Joint, Needs, Person, Reading, Wanted
 
 from . import days
 
@@ -355,3 +355,31 @@ def test_a_flaw_at_a_joint_on_the_way_is_a_finding_of_its_own() -> None:
     assert lines[1] == ["finding", "A1.1t", "void", "0", "--how", "probed"]
     none = going.STEPS["probe"].filled(days.JOINTED, (*given, Answer("joint", None, days.NOW)))
     assert [c.command for c in none] == ["probe"]
+
+
+@pytest.mark.parametrize(
+    ("job", "name"),
+    [
+        ("School roof", "school-roof"),
+        ("  A&B, 2nd -- ", "a-b-2nd"),
+        ("屋根", "dossier"),
+        (None, "dossier"),
+    ],
+)
+def test_the_dossier_is_named_after_its_job(job: str | None, name: str) -> None:
+    """Letters and numbers of it; nothing is written where nobody wants it."""
+    day = replace(days.BARE, job=job)
+    step = going.STEPS["dossier"]
+    (call,) = step.filled(day, (Answer("want_dossier", "yes", days.NOW),))
+    assert call.line() == ["dossier", name]
+    assert step.filled(day, (Answer("want_dossier", "no", days.NOW),)) == ()
+
+
+def test_readings_too_old_are_not_among_those_kept_without_a_look() -> None:
+    """Two hours on this job: the air of an hour ago is kept, the sheet of three is read anew."""
+    read = (Reading("ambient", "61F", 1.0), Reading("sheet_temp", "74F", 3.0))
+    (asked,) = weather.still(replace(days.HOT, read=read, read_h=2.0), ())
+    assert "ambient" in asked.fresh and "sheet_temp" not in asked.fresh
+    assert asked.default is None  # Enter alone does not say that it still is so
+    (lately,) = weather.still(replace(days.HOT, read=read[:1], read_h=2.0), ())
+    assert lately.default == "yes"
