@@ -383,3 +383,12 @@ def test_readings_too_old_are_not_among_those_kept_without_a_look() -> None:
     assert asked.default is None  # Enter alone does not say that it still is so
     (lately,) = weather.still(replace(days.HOT, read=read[:1], read_h=2.0), ())
     assert lately.default == "yes"
+
+
+def test_an_answer_to_a_step_that_is_complete_changes_nothing() -> None:
+    """There is no question left that it could be one to."""
+    draft = going.begun_at(days.PULL, days.draft("operator"), "pull")
+    for typed in ("good", "", "yes"):
+        draft = going.answer(days.PULL, draft, typed, days.NOW)
+    assert going.question(days.PULL, draft) is None
+    assert going.answer(days.PULL, draft, "cold", days.NOW) == draft
