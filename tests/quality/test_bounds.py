@@ -7,7 +7,7 @@ from datetime import date
 from itertools import combinations, pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from weldcal.quality.bracket import Goods, fewest_points, sides
@@ -120,6 +120,8 @@ def test_in_which_weather_nobody_welds(field: str, breaks: float, holds: float, 
     assert stops(Air(**(plain | {"line_v": 100.0, "rated_v": None}))) == ()
 
 
+@example(1, 0, 0.2, 2.0)
+@example(0, 1, 0.8, 2.0)
 @given(st.integers(0, 12), st.integers(0, 12), st.floats(0.05, 0.95), st.sampled_from([2.0, 4.0]))
 def test_faults_that_clump_count_as_clumps(k: int, more: int, share: float, clump: float) -> None:
     """So many times the faults with that dispersion say what the plain count says."""

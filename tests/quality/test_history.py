@@ -144,6 +144,8 @@ def test_strips_to_the_first_go_ahead_of_a_day() -> None:
     ]
     (found,) = told(*rows).strips
     assert found == {"mornings": 5, "median_strips": 1.5, "most_strips": 3, "without": 1}
+    (every,) = told(*morning(1, True), *morning(2, True)).strips
+    assert (every["mornings"], every["without"]) == (2, 0)
     (none,) = told(*morning(4, False)).strips
     assert none == {"mornings": 1, "median_strips": None, "most_strips": None, "without": 1}
 

@@ -222,6 +222,24 @@ def test_what_happened_and_what_it_says() -> None:
     assert early.since_s == 25 * H
 
 
+@pytest.mark.parametrize(
+    ("code", "level", "field", "value"),
+    [
+        ("nozzle_temperature", LOOK, "nozzle_c", 510.0),
+        ("nozzle_temperature", STRIP_AGAIN, "nozzle_c", 470.0),
+        ("other_nozzle", STRIP_AGAIN, "nozzle_width_mm", 40.5),
+        ("air_flow", LOOK, "air_flow_pct", 76.0),
+        ("roller_load", LOOK, "roller_load_n", 110.0),
+    ],
+)
+def test_the_bound_itself_is_broken(code: str, level: str, field: str, value: float) -> None:
+    """From it on, not only beyond it."""
+    assert len(broken(the(code, level), event(8, "start", "R1", **{field: value}))) == 1
+    if code == "nozzle_temperature" and level == LOOK:
+        assert len(broken(the("ambient_moved", LOOK), event(8, "read", ambient_c=20.0))) == 1
+        assert len(broken(the("wind_moved", STRIP_AGAIN), event(8, "read", wind_m_per_s=8.0))) == 1
+
+
 def test_runs_within_are_those_welded_then_in_part() -> None:
     """Finished after it began, begun before it was over; one not finished goes on."""
     rule = the("power_lost", STRIP_AGAIN)
