@@ -6,10 +6,10 @@ import pytest
 from msgspec.structs import replace
 
 from weldcal.errors import NotAnswered, NotATime, StillToCome, WeldcalError
-from weldcal.flow import at_once, earlier, foreman, going, opening, strips, weather
+from weldcal.flow import at_once, earlier, foreman, going, opening, operator, strips, weather
 from weldcal.flow.inspector import _joints_on
 from weldcal.flow.question import Question, read_answer
-from weldcal.records.day import Advised, Answer, Day, Joint, Needs, Person, Reading, Wanted
+from weldcal.records.day import Advised, Answer, Day, Draft, Joint, Needs, Person, Reading, Wanted
 
 from . import days
 
@@ -111,6 +111,7 @@ def test_bytes_that_are_no_text_are_no_answer(sign: str) -> None:
         ("14 x", {}),
         ("x 1/4", {}),
         ('"', {}),
+        ("", {}),
     ],
 )
 def test_one_line_finishes_a_lap_or_checks_it(typed: str, told: dict[str, str]) -> None:
@@ -180,6 +181,24 @@ def test_the_seal_leaves_the_list_once_there_is_something_to_hand_over() -> None
     assert "settle" not in foreman.open_steps(days.BARE)
     assert "hand" in foreman.open_steps(days.SEALED)
     assert "settle" in foreman.open_steps(days.EVENING)
+
+
+def test_steps_there_is_nothing_for_are_not_listed() -> None:
+    """The start-up list once all is seen to, hot work and its watch, a pull, a lap in work."""
+    nothing = operator.open_steps(days.GOOD)
+    for step in ("startup", "hot work over", "watch", "pull", "lap"):
+        assert step not in nothing
+    assert "startup" in operator.open_steps(days.STARTING)
+    assert {"hot work over", "watch"} <= set(operator.open_steps(days.HOT_WORK))
+    assert "pull" in operator.open_steps(days.PULL)
+    assert "lap" in operator.open_steps(days.WELDING)
+    assert "startup" in foreman.open_steps(days.FIRST_EVENING)
+    assert "mend" in going.question(days.PROBING, _listed(days.PROBING)).choices
+    assert "mend" not in going.question(days.BARE, _listed(days.BARE)).choices
+
+
+def _listed(day: Day) -> Draft:
+    return going.begun_at(day, days.draft("inspector"), going.LIST)
 
 
 def test_good_where_it_is_asked_what_to_do_is_the_pull_of_the_strip_that_waits() -> None:

@@ -120,6 +120,8 @@ def test_fault_rates_by_group() -> None:
     assert blue["per_100ft"] == pytest.approx(3 / 150 * 30.48)
     assert blue["low"] < blue["per_100ft"] < blue["high"]
     assert blue["dispersion_runs"] == 3  # pieces probed, of both groups
+    short = told(run(1, 0.5), run(0, 0.3)).faults[0]  # half a metre probed is probed
+    assert (short["faults"], short["probed_m"], short["dispersion_runs"]) == (1, 0.8, 2)
     bare = told(run(0, 0.0)).faults[0]
     assert (bare["per_100ft"], bare["low"], bare["high"]) == (None, None, None)
     months = told(run(1), run(1, day="2026-07-01"), by=("job", "month")).faults
