@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from math import exp, log, sqrt
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -16,10 +17,11 @@ import pytest
 
 from tests.calibration.stand_in import WIDE, StandIn
 from weldcal.calibration import Observation, Question, Reach, Window
-from weldcal.calibration.advice import best, choose, day_ahead, doubts_of
+from weldcal.calibration.advice import best, choose, day_ahead, decide, doubts_of
 from weldcal.calibration.holds import SetNow, until
-from weldcal.calibration.observation import DayState
+from weldcal.calibration.observation import DayState, Forecast
 from weldcal.calibration.outcome import Outcomes
+from weldcal.calibration.pocket_card import card
 from weldcal.calibration.reasons import reasons
 from weldcal.calibration.settings import dial_speeds
 
@@ -289,6 +291,9 @@ def test_nothing_good_yet_common_practice_leads(calm: Question, window: Window) 
     assert (only.code, only.effect) == ("common_practice", 0.0)
     assert only.number("speed_m_per_min") == pytest.approx(5.5 * 0.3048, abs=0.001)
     assert only.number("nozzle_c") == 500.0
+    fixed = replace(REACH, speeds=(2.0,))  # a machine of one speed: nothing can move it
+    (alone,) = reasons(fit, asked, choose(fit, asked, window, fixed), window, fixed)
+    assert alone.code == "common_practice"
 
 
 def test_the_last_good_strip_is_this_machines_then_the_latest(
@@ -316,3 +321,78 @@ def test_the_last_good_strip_is_this_machines_then_the_latest(
     assert then(row(11, 11.0, hour=9.0), row(11, 12.0, hour=7.0)) == 11.0
     assert then(row(11, 11.0, hour=9.0), row(11, 12.0, hour=9.0)) == 12.0
     assert then(row(11, 11.0, hour=0.5), row(11, 12.0, hour=None)) == 11.0
+
+
+def test_a_pocket_card_says_what_it_is_sure_of(calm: Question, strip: Make, window: Window) -> None:
+    """Each temperature's setting; sure and known near the strips, neither far away."""
+    row = strip(speed_m_per_min=2.0, wind_m_per_s=0.0, readings_mm=(6.35,) * 3, sheet_c=20.0)
+    fit = known(row, tried=(20.0, 20.0))
+    fine = Reach(1.0, 4.0, 0.01, 400.0, 600.0)
+    lines = card(fit, calm, window, fine, [10.0, 20.0, 34.0, 36.0])
+    assert [one.temperature_c for one in lines] == [10.0, 20.0, 34.0, 36.0]
+    assert [one.sure for one in lines] == [True, True, True, False]
+    assert [one.known for one in lines] == [True, True, True, False]
+    assert not any(one.by_ambient for one in lines)
+    for one in lines:
+        right = 2.0 * exp(0.01 * (one.temperature_c - 20.0))
+        assert one.speed_m_per_min == pytest.approx(right, abs=0.006)
+        assert one.chance == pytest.approx(1.0, abs=0.001)
+        assert one.nozzle_c == 500.0
+    by_air = card(fit, replace(calm, sheet_c=60.0), window, fine, [20.0], by_ambient=True)
+    assert by_air[0].by_ambient and by_air[0].speed_m_per_min == pytest.approx(2.0)
+    low = card(fit, calm, replace(window, threshold=1.1), fine, [20.0])
+    assert (low[0].sure, low[0].known) == (False, True)  # a chance too low is known well
+    for broken, shown, sure in ((0.09, True, True), (0.11, True, False), (0.81, False, False)):
+        state = DayState(1.0 - broken, broken)
+        found = card(replace(fit, broken=state), calm, window, fine, [20.0])
+        assert bool(found) is shown
+        assert not shown or found[0].sure is sure
+    aside = replace(fit, broken=DayState(0.95, 0.05, aside=(0,)))
+    assert not card(aside, calm, window, fine, [20.0])[0].sure  # its one strip is left aside
+
+
+def test_a_decision_follows_the_state_of_the_day(
+    calm: Question, strip: Make, window: Window
+) -> None:
+    """STOP from 0.80 on; from 0.10 never sure, and the chance is times that of working."""
+    row = strip(speed_m_per_min=2.0, wind_m_per_s=0.0, readings_mm=(6.35,) * 3, sheet_c=20.0)
+
+    class Said(StandIn):
+        def forecast(self, question: Any, speeds: Any, nozzle: float, window: Any) -> list[Any]:
+            (chance,) = self.outcomes(question, [nozzle], speeds).joint[0]
+            return [Forecast(nozzle, speeds[0], 6.35, 5.0, 8.0, float(chance), 0, 0, 0, 0, 0)]
+
+        def before(self, _question: Question) -> Any:
+            return self
+
+        def draws(self, _question: Question) -> Any:
+            return SimpleNamespace(u=np.log([[2.6]]), strip=np.array([0.12]))
+
+        @property
+        def layout(self) -> Any:
+            return SimpleNamespace(levels=self.levels, elasticity=0)
+
+    for working, doubts, chance in (
+        (1.0, (), 1.0),
+        (0.91, (), 1.0),
+        (0.89, ("may_be_broken",), 0.89),
+        (0.21, ("may_be_broken",), 0.21),
+        (0.19, ("broken",), None),
+    ):
+        state = DayState(working, 1.0 - working)
+        fit: Any = Said((row,), weather, state, tried=(20.0, 20.0))
+        made = decide(fit, calm, window, REACH)
+        assert made.doubts == doubts
+        if chance is None:
+            assert (made.choice, made.forecast, made.next_strip) == (None, None, None)
+        else:
+            assert made.choice is not None and made.choice.speed == pytest.approx(2.0)
+            assert made.forecast is not None
+            assert made.forecast.chance == pytest.approx(chance)
+            assert (made.next_strip is None) is (not doubts)
+        assert made.state == state
+    cold = replace(row, bond="cold")
+    contrary = decide(Said((cold,), weather, tried=(20.0, 20.0)), calm, window, REACH)  # type: ignore[arg-type]
+    assert "signs_contradict" in contrary.doubts
+    assert [sign.code for sign in contrary.signs] == ["cold_anyway"]
+    assert contrary.next_strip is not None

@@ -13,6 +13,7 @@ from weldcal.calibration.engine import fit
 from weldcal.calibration.model_report import report
 from weldcal.calibration.priors import READING_SPREAD
 from weldcal.calibration.readings import widths
+from weldcal.calibration.tidy import question
 
 Strip = Callable[..., Observation]
 SPEEDS, WIDTHS = (1.4, 1.6, 1.8, 2.1, 2.4), (8.7, 7.9, 6.4, 5.6, 4.8)
@@ -144,3 +145,88 @@ def test_a_coefficient_says_what_was_believed_and_what_is_believed_now(
         (day, "M1", 2) for day in ("2026-06-16", "2026-06-17", "2026-06-18")
     ]
     assert said.covered == sum(m.inside for m in said.past) / 2
+
+
+def test_numbers_of_a_report_are_those_of_its_fit(
+    history: Callable[..., list[Observation]], window: Window
+) -> None:
+    """Means and sds over the outer points, the scatter, the days' offsets, residuals in sds."""
+    rows = history(4)
+    made = fit(rows, window)
+    said = report(made, rows, window)
+    outer = made.outer("cap")
+    u, weight = outer.mode.point.u, outer.weight
+    inner = np.array([np.linalg.inv(h) for h in outer.mode.hessian])
+    for one in said.coefficients:
+        n = made.layout.names.index(one.name)
+        mean = float(weight @ u[:, n])
+        second = float(weight @ (u[:, n] ** 2 + inner[:, n, n]))  # E of the square
+        assert one.mean == pytest.approx(mean, rel=1e-9, abs=1e-12)
+        assert one.sd == pytest.approx(math.sqrt(second - mean**2), rel=1e-6)
+        prior = made.layout.priors[n]
+        assert (one.prior_mean, one.prior_sd, one.unit, one.reason) == (
+            prior.mean,
+            prior.sd,
+            prior.unit,
+            prior.reason,
+        )
+    assert said.strip_spread == pytest.approx(float(weight @ outer.spreads.strip))
+    assert said.day_spread == pytest.approx(float(weight @ outer.spreads.day))
+    assert (said.sheet, said.firm_jobs) == ("cap", 0)
+    assert [d.strips for d in said.days] == [2] * 4
+    offsets = weight @ outer.mode.point.t
+    assert [d.offset for d in said.days] == pytest.approx(offsets.tolist())
+    mu, miss, scale, at = made.residuals("cap")
+    for n, one in enumerate(said.residuals):
+        assert (one.index, one.set_aside) == (at[n], False)
+        assert one.fitted_mm == pytest.approx(math.exp(mu[n]))
+        assert one.width_mm == pytest.approx(math.exp(mu[n] + miss[n]))
+        assert one.off == pytest.approx(miss[n] / scale[n])
+
+
+def test_a_morning_of_the_past_is_forecast_without_itself(
+    history: Callable[..., list[Observation]], window: Window
+) -> None:
+    """By a fit of the days before alone: neither its own strips nor later ones."""
+    rows = history(3)
+    past = report(fit(rows, window), rows, window).past
+    assert [m.index for m in past] == [2, 4]
+    for morning in past:
+        first = rows[morning.index]
+        before = [o for o in rows if o.day < first.day]
+        asked = question(first)
+        (said,) = fit(before, window).forecast(asked, [first.speed_m_per_min], 500.0, window)
+        assert (morning.low_mm, morning.forecast_mm, morning.high_mm) == pytest.approx(
+            (said.width_low_mm, said.width_mm, said.width_high_mm)
+        )
+
+
+def test_a_wild_strip_is_set_aside_and_its_kind_is_not_seen_twice(
+    history: Callable[..., list[Observation]], strip: Strip, window: Window
+) -> None:
+    """Thrice as wide as all others; another lap of that day is a kind of its own, a check is none."""
+    rows = history(4)
+    odd = strip(day="2026-05-03", readings_mm=(25.4,) * 5, bond=None, hour=15.0)
+    other = strip(day="2026-05-03", lap="granules", bond=None, hour=16.0)
+    check = strip(day="2026-05-04", lap="sand", on_seam=True, bond=None, hour=16.0)
+    every = [*rows, odd, other, check]
+    said = report(fit(every, window), every, window)
+    assert said.set_aside == (8,)
+    assert [r.set_aside for r in said.residuals if r.index == 8] == [True]
+    assert [(m.day, m.index) for m in said.past] == [
+        ("2026-05-02", 2),
+        ("2026-05-03", 4),
+        ("2026-05-03", 9),
+        ("2026-05-04", 6),
+    ]
+
+
+def test_a_sheet_not_judged_by_width_has_no_widths_to_report(strip: Strip) -> None:
+    """No residuals, no past, no line, no rivals; the sheet with most strips leads."""
+    window = Window(3.175, 6.35, 9.525, by_bleed_out=False)
+    rows = [strip(sheet=s, readings_mm=()) for s in ("base", "cap", "cap")]
+    said = report(fit(rows, window), rows, window)
+    assert said.sheet == "cap"
+    assert (said.residuals, said.past, said.plain, said.rivals) == ((), (), None, ())
+    assert (said.set_aside, said.covered) == ((), None)
+    assert report(fit([], window), [], window).sheet == ""

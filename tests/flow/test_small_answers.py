@@ -6,10 +6,10 @@ import pytest
 from msgspec.structs import replace
 
 from weldcal.errors import NotAnswered, NotATime, StillToCome, WeldcalError
-from weldcal.flow import at_once, earlier, foreman, going, strips
+from weldcal.flow import at_once, earlier, foreman, going, operator, strips, weather
 from weldcal.flow.inspector import _joints_on
 from weldcal.flow.question import Question, read_answer
-from weldcal.records.day import Advised, Answer, Joint, Needs, Wanted
+from weldcal.records.day import Advised, Answer, Day, Draft, Joint, Needs, Reading, Wanted
 
 from . import days
 
@@ -111,6 +111,7 @@ def test_bytes_that_are_no_text_are_no_answer(sign: str) -> None:
         ("14 x", {}),
         ("x 1/4", {}),
         ('"', {}),
+        ("", {}),
     ],
 )
 def test_one_line_finishes_a_lap_or_checks_it(typed: str, told: dict[str, str]) -> None:
@@ -182,6 +183,24 @@ def test_the_seal_leaves_the_list_once_there_is_something_to_hand_over() -> None
     assert "settle" in foreman.open_steps(days.EVENING)
 
 
+def test_steps_there_is_nothing_for_are_not_listed() -> None:
+    """The start-up list once all is seen to, hot work and its watch, a pull, a lap in work."""
+    nothing = operator.open_steps(days.GOOD)
+    for step in ("startup", "hot work over", "watch", "pull", "lap"):
+        assert step not in nothing
+    assert "startup" in operator.open_steps(days.STARTING)
+    assert {"hot work over", "watch"} <= set(operator.open_steps(days.HOT_WORK))
+    assert "pull" in operator.open_steps(days.PULL)
+    assert "lap" in operator.open_steps(days.WELDING)
+    assert "startup" in foreman.open_steps(days.FIRST_EVENING)
+    assert "mend" in going.question(days.PROBING, _listed(days.PROBING)).choices
+    assert "mend" not in going.question(days.BARE, _listed(days.BARE)).choices
+
+
+def _listed(day: Day) -> Draft:
+    return going.begun_at(day, days.draft("inspector"), going.LIST)
+
+
 def test_good_where_it_is_asked_what_to_do_is_the_pull_of_the_strip_that_waits() -> None:
     """Of the one that waits; of two nobody knows which."""
     listed = going.begun_at(days.PULL, days.draft("operator"), going.LIST)
@@ -191,3 +210,132 @@ def test_good_where_it_is_asked_what_to_do_is_the_pull_of_the_strip_that_waits()
     two = replace(days.PULL, waiting=("S1", "S2"))
     with pytest.raises(WeldcalError):
         going.answer(two, listed, "good", days.NOW)
+    inspector = going.begun_at(days.PULL, days.draft("inspector"), going.LIST)
+    with pytest.raises(WeldcalError):  # whose day has no pulls
+        going.answer(days.PULL, inspector, "good", days.NOW)
+    with pytest.raises(WeldcalError):
+        going.answer(days.PULL, listed, "hot", days.NOW)
+
+
+@pytest.mark.parametrize(
+    ("day", "given", "speed"),
+    [
+        (days.HOT, {}, "6"),  # advised for just this
+        (days.HOT, {"nozzle": "500C"}, "6"),
+        (days.HOT, {"nozzle": "900F"}, None),  # advised for another nozzle
+        (replace(days.HOT, sheets=("base", "cap")), {"sheet": "cap"}, None),
+        (days.HOT_COLD, {}, "5.5ft/min"),  # no advice: as last time
+        (days.HOT_COLD, {"sheet_temp": "90F"}, None),  # but not in other weather
+        (days.HOT, {"sheet_temp": "90F"}, None),
+    ],
+)
+def test_the_speed_offered_is_the_one_advised_for_just_this(
+    day: Day, given: dict[str, str], speed: str | None
+) -> None:
+    """Never one that was meant for something else."""
+    answers = tuple(Answer(code, text, days.NOW) for code, text in given.items())
+    asked = {q.code: q for q in going.STEPS["strip"].asks(day, answers)}
+    assert asked["speed"].default == speed
+
+
+def test_a_step_broken_off_was_recorded_or_its_last_answer_is_asked_again() -> None:
+    """By what its person recorded since its command began; what others recorded says nothing."""
+    asked = going.begun_at(days.PULL, days.draft("operator"), "pull")
+    answered = going.answer(days.PULL, asked, "good", days.NOW)
+    assert going.taken_up(answered, frozenset(["pull"])) == (answered, False)  # it never began
+    begun = replace(answered, begun=12)
+    done, was = going.taken_up(begun, frozenset(["pull"]))
+    assert was and done.step is None and done.answers == () and done.begun is None
+    again, was = going.taken_up(begun, frozenset(["strip"]))
+    assert not was and again == replace(asked, begun=None)
+
+
+def test_back_goes_to_the_list_and_no_further() -> None:
+    """Before a step's first question; from the list, and from setting up a job, nowhere."""
+    step = going.begun_at(days.PULL, days.draft("operator"), "pull")
+    listed = going.back(step)
+    assert (listed.step, listed.answers) == (going.LIST, ())
+    assert going.back(listed) == listed
+    job = going.begun_at(days.NOWHERE, days.draft(None), "job")
+    assert going.back(job) == job
+
+
+def test_what_is_left_for_later_comes_no_more_that_day_and_can_be_taken_up() -> None:
+    """The pull of this strip, not of another; the list and setting up a job cannot be left."""
+    step = going.begun_at(days.PULL, days.draft("operator"), "pull")
+    left = going.later(days.PULL, step)
+    assert left.step is None and left.done == ("pull S1",)
+    assert going.later(days.PULL, replace(step, done=left.done)).done == ("pull S1",)
+    assert going.suggested(days.PULL, left) != "pull"
+    assert going.suggested(replace(days.PULL, waiting=("S2",)), left) == "pull"
+    assert going.put_off(days.PULL, left) == ("pull",)
+    assert going.put_off(days.PULL, days.draft("operator")) == ()
+    for name in (None, going.LIST, "job"):
+        draft = replace(step, step=name, answers=())
+        assert going.later(days.PULL, draft) == draft
+    assert going.put_off(days.NOWHERE, left) == ()
+
+
+def test_what_a_step_leaves_behind_once_it_is_done() -> None:
+    """Once a day; or where it could be skipped and the book did not note it."""
+    draft = days.draft("operator")
+    for step, noted, leaves in (
+        ("cautions", True, True),
+        ("conditions", True, False),
+        ("conditions", False, True),
+        ("pull", False, False),
+        (going.LIST, False, False),
+    ):
+        done = going.finished(replace(draft, step=step), noted=noted)
+        assert done.done == ((step,) if leaves else ())
+        assert done.step is None
+    assert going.begun(days.PULL, draft).begun == 12
+
+
+def test_a_flaw_at_a_joint_on_the_way_is_a_finding_of_its_own() -> None:
+    """Beside the walk; where none was found, the walk alone."""
+    told = {"walk": "A1", "walk_from": "0", "walk_to": "33", "walk_end": "33"}
+    given = tuple(Answer(code, text, days.NOW) for code, text in told.items())
+    found = (Answer("joint", "A1.1t", days.NOW), Answer("joint_flaw", "void", days.NOW))
+    lines = [c.line() for c in going.STEPS["probe"].filled(days.JOINTED, (*given, *found))]
+    assert [line[0] for line in lines] == ["probe", "finding"]
+    assert lines[1] == ["finding", "A1.1t", "void", "0", "--how", "probed"]
+    none = going.STEPS["probe"].filled(days.JOINTED, (*given, Answer("joint", None, days.NOW)))
+    assert [c.command for c in none] == ["probe"]
+
+
+@pytest.mark.parametrize(
+    ("job", "name"),
+    [
+        ("School roof", "school-roof"),
+        ("  A&B, 2nd -- ", "a-b-2nd"),
+        ("屋根", "dossier"),
+        (None, "dossier"),
+    ],
+)
+def test_the_dossier_is_named_after_its_job(job: str | None, name: str) -> None:
+    """Letters and numbers of it; nothing is written where nobody wants it."""
+    day = replace(days.BARE, job=job)
+    step = going.STEPS["dossier"]
+    (call,) = step.filled(day, (Answer("want_dossier", "yes", days.NOW),))
+    assert call.line() == ["dossier", name]
+    assert step.filled(day, (Answer("want_dossier", "no", days.NOW),)) == ()
+
+
+def test_readings_too_old_are_not_among_those_kept_without_a_look() -> None:
+    """Two hours on this job: the air of an hour ago is kept, the sheet of three is read anew."""
+    read = (Reading("ambient", "61F", 1.0), Reading("sheet_temp", "74F", 3.0))
+    (asked,) = weather.still(replace(days.HOT, read=read, read_h=2.0), ())
+    assert "ambient" in asked.fresh and "sheet_temp" not in asked.fresh
+    assert asked.default is None  # Enter alone does not say that it still is so
+    (lately,) = weather.still(replace(days.HOT, read=read[:1], read_h=2.0), ())
+    assert lately.default == "yes"
+
+
+def test_an_answer_to_a_step_that_is_complete_changes_nothing() -> None:
+    """There is no question left that it could be one to."""
+    draft = going.begun_at(days.PULL, days.draft("operator"), "pull")
+    for typed in ("good", "", "yes"):
+        draft = going.answer(days.PULL, draft, typed, days.NOW)
+    assert going.question(days.PULL, draft) is None
+    assert going.answer(days.PULL, draft, "cold", days.NOW) == draft

@@ -11,7 +11,8 @@ Left alone, by these rules and no list, for a change there is no change of what 
   lengths in metres (names in `_m`, which are one within that tolerance), or where a side is
   a number no larger than a millionth;
 - numbers that say how exactly or how long something is tried: no larger than a millionth,
-  or given as one of `_TRIED` (tolerances and steps of a solver, waits, sizes of a cache);
+  or given as one of `_TRIED` (tolerances and steps of a solver, waits, sizes of a cache); and
+  the seed of a generator, for any other stream of its numbers is as good;
 - `strict` of a `zip`, which asserts; `None` for `False` from a function that says `bool`;
 - what the compiler makes the same code of (`is_none`).
 """
@@ -195,7 +196,7 @@ def _changes_nothing(node: ast.AST) -> bool:
             return True
         case ast.keyword(arg=str(name)) if name in _TRIED:
             return True
-        case ast.Call(func=func) if _called(func) in _WAITS | {"cast"}:
+        case ast.Call(func=func) if _called(func) in _WAITS | {"cast", "default_rng"}:
             return True
         case ast.Constant(float() as value) if 0 < abs(value) <= _EXACT:
             return True

@@ -100,6 +100,7 @@ def test_a_fault_changes_the_program_in_one_place(module: str) -> None:
         "x = gap >= SAME_PLACE_M",
         "x = share > 1e-9",
         "time.sleep(0.5)",
+        "rng = default_rng(seed + 7)",
         "x = zip(a, b, strict=True)",
         "x = solve(f, xtol=0.01)",
         "x = cast(Any, 1)",

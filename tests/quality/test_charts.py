@@ -171,6 +171,44 @@ def test_a_coarser_step_never_adds_an_alarm(values: list[int], sigma: float) -> 
     assert set(coarse.out) <= set(fine.out)
 
 
+@given(
+    st.lists(st.floats(1.0, 50.0), min_size=2, max_size=20),
+    st.sampled_from([0.25, 1 / 3, 25.4]),
+    st.sampled_from([0.0, 0.5, 2.0, 8.0]),
+)
+def test_a_chart_in_another_unit_is_the_same_chart(
+    values: list[float], times: float, step: float
+) -> None:
+    """Limits go with the unit; what is out, and whether the step is coarse, does not."""
+    plain = individuals(values, step=step)
+    other = individuals([v * times for v in values], step=step * times)
+    assert (other.out, other.coarse) == (plain.out, plain.coarse)
+    for name in ("centre", "moving_range", "sigma", "low", "high"):
+        assert getattr(other, name) == pytest.approx(getattr(plain, name) * times)
+    assert plain.high is not None and plain.low is not None
+    if step:  # fewer than four possible readings between the limits
+        assert plain.coarse is ((plain.high - plain.low) / step < 4)
+    else:
+        assert not plain.coarse
+    one, two = (
+        ewma([v * k for v in values], 20.0 * k, 3.0 * k, step=step * k) for k in (1.0, times)
+    )
+    assert two.out == one.out
+    assert two.averages == pytest.approx([v * times for v in one.averages])
+    assert two.low == pytest.approx([v * times for v in one.low])
+
+
+@given(st.floats(0.05, 1.0), st.integers(1, 30))
+def test_an_averages_limits_are_its_own_spread(weight: float, count: int) -> None:
+    """z_n = sum of w(1 - w)^k x: of independent readings its variance is the sum of the squares."""
+    found = ewma([0.0] * count, 0.0, 2.0, weight=weight, width=3.0)
+    variance = 0.0
+    for n in range(count):
+        variance += (weight * (1 - weight) ** n) ** 2
+        assert found.high[n] == pytest.approx(3.0 * 2.0 * math.sqrt(variance), rel=1e-9)
+        assert found.low[n] == -found.high[n]
+
+
 def test_one_value_has_no_limits_of_its_own() -> None:
     """Nothing tells its spread."""
     chart = individuals([6.0])

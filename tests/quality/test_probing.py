@@ -146,6 +146,28 @@ def test_two_walks_that_disagree_are_shown(case: tuple) -> None:
 
 
 @pytest.mark.parametrize(
+    ("told", "disagree"),
+    [
+        ((13, 14), 0),
+        ((13.01, 14), 1),
+        ((11, 12), 0),
+        ((11, 11.99), 1),
+        ((14, 12.5), 0),
+        ((20, 21), 1),
+    ],
+)
+def test_a_walk_that_told_of_the_place_is_not_silent_of_it(
+    told: tuple[float, float], disagree: int
+) -> None:
+    """A finding of its own that meets the other's place, ends included, whichever way told."""
+    first, second = Walk(0, 30, ("0010", 0), "", "w1"), Walk(0, 30, ("0015", 0), "", "w2")
+    mine = Found("f1", "F1", 12, 13, ("0010", 0), "w1")
+    other = Found("f2", "F2", *told, ("0015", 0), "w2")
+    shown = disagreements([mine, other], [first, second], [], RUN)
+    assert len([d for d in shown if d.finding == "F1"]) == disagree
+
+
+@pytest.mark.parametrize(
     ("found_at", "seam", "reach"),
     [
         ((12, 13), None, (11.85, 13.15)),

@@ -265,8 +265,26 @@ def test_spacing_keeps_its_bounds_and_never_grows_on_a_failure(outcomes: list[bo
         lambda: samples_needed(0.0),
         lambda: samples_needed(1e-9),
         lambda: tolerance_factor(1),
+        lambda: tolerance_factor(5, 0.0, 0.9),
+        lambda: tolerance_factor(5, 1.0, 0.9),
+        lambda: tolerance_factor(5, 1.1, 0.9),
+        lambda: tolerance_factor(5, 0.9, 0.0),
+        lambda: tolerance_factor(5, 0.9, 1.0),
+        lambda: tolerance_factor(5, 0.9, 1.1),
         lambda: loads([]),
         lambda: design_effect(0.5),
+        lambda: design_effect(0.99),
+        lambda: design_effect(2.0, 1.01),
+        lambda: design_effect(2.0, -0.01),
+        lambda: share_bad(0, 5, 1.1),
+        lambda: share_bad(0, 5, 0.0),
+        lambda: share_bad(-1, 5),
+        lambda: samples_needed(1.0),
+        lambda: samples_needed(1.1),
+        lambda: samples_needed(0.5, 0.0),
+        lambda: samples_needed(0.5, 1.0),
+        lambda: samples_needed(0.5, 1.1),
+        lambda: samples_needed(0.5, allowed=-1),
         lambda: draw_places([("A1", 3, 3)], 1, 0),
     ],
 )
@@ -274,6 +292,15 @@ def test_what_cannot_be_asked_is_refused(ask: object) -> None:
     """More bad than samples, no samples, certainty, one load, no lap."""
     with pytest.raises(ValueError, match=r"."):
         ask()  # type: ignore[operator]
+
+
+def test_where_all_were_bad_all_may_be() -> None:
+    """And where all were good none may be bad; feet wholly alike count as one."""
+    all_bad = share_bad(5, 5)
+    assert (all_bad.high, all_bad.most) == (1.0, 1.0)
+    assert share_bad(0, 5).low == 0.0
+    assert most_bad(5, 5) == 1.0 > most_bad(4, 5)
+    assert (design_effect(1.0, 1.0), design_effect(7.0, 1.0), design_effect(7.0, 0.0)) == (1, 7, 1)
 
 
 @pytest.mark.parametrize(("allowed", "last"), [(0, 1), (1, 2), (3, 4)])

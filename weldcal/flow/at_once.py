@@ -6,8 +6,6 @@ after another; whatever can mean two things is left to the question that was ask
 
 from __future__ import annotations
 
-from msgspec.structs import replace
-
 from weldcal.errors import WeldcalError
 from weldcal.flow.question import Given, Question, read_answer
 from weldcal.intake.line import tokens
@@ -23,8 +21,6 @@ _SHEET = Question("sheet_temp", "value", field="sheet_temp")
 def told(question: Question, typed: str, units: str) -> Told:
     """The answers that a line gives at once, by their codes; none where it is an ordinary answer."""
     text = " ".join(typed.split())
-    if not text or (question.kind == "choice" and _is_choice(question, text, units)):
-        return ()
     if question.code == "lap_what":
         return _lap(text, units)
     if question.code == "still":
@@ -61,11 +57,6 @@ def _sheet_now(question: Question, text: str, units: str) -> Told:
         return ()
     kept = tuple((name, None) for name in question.fresh if name != "sheet_temp")
     return (("still", "no"), ("sheet_temp", text), *kept)
-
-
-def _is_choice(question: Question, text: str, units: str) -> bool:
-    numbered = replace(question, choices=question.choices if not text.isdecimal() else ())
-    return _reads(numbered, text, units) if numbered.choices else False
 
 
 def _reads(question: Question, text: str, units: str) -> bool:

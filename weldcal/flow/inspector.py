@@ -141,7 +141,7 @@ def _walked(day: Day, given: Given, call: Call) -> Calls:
     """The walk, and what was found at a T-joint on the way."""
     walk = _walk_call(day, given)
     joint, flaw = got(given, "joint"), got(given, "joint_flaw")
-    if not (joint and flaw):
+    if not joint:
         return (walk,)
     return (
         walk,

@@ -18,7 +18,7 @@ SAME_PLACE_M = 1e-4
 
 def ordered(start: float, end: float) -> Stretch:
     """The stretch between two distances, whichever way it was walked."""
-    return (start, end) if start <= end else (end, start)
+    return min(start, end), max(start, end)
 
 
 def union(stretches: Iterable[Stretch]) -> list[Stretch]:

@@ -151,4 +151,4 @@ class Route(Struct, frozen=True):
     legs: tuple[Leg, ...]
     between_m: float
     warm: tuple[tuple[str, str], ...]
-    begin: Point = (0.0, 0.0)
+    begin: Point
