@@ -148,7 +148,8 @@ def told(svg: Any) -> list[str]:
     `path 0,0 10,0 INK 1.4`, `disc 5,5 r2 PAPER INK`, `box 0,0 6x6 PAPER INK`, `word 8,14 10.5
     start INK: text`; a closed path has its fill behind.
     """
-    root = ElementTree.fromstring(f"<svg>{svg.inner()}</svg>")
+    text = svg if isinstance(svg, str) else f"<svg>{svg.inner()}</svg>"
+    root = ElementTree.fromstring(text.replace(' xmlns="http://www.w3.org/2000/svg"', ""))
     return [_line(part) for part in root.iter() if part.tag in _READ]
 
 
@@ -167,7 +168,8 @@ def _line(part: Any) -> str:
     elif part.tag == "circle":
         words = [f"{part.get('cx')},{part.get('cy')}", f"r{part.get('r')}", *of("fill", "stroke")]
     elif part.tag == "rect":
-        words = ["{0},{1} {2}x{3}".format(*of("x", "y", "width", "height")), *of("fill", "stroke")]
+        x, y, wide, high = of("x", "y", "width", "height")
+        words = [f"{x},{y} {wide}x{high}", *of("fill", "stroke")]
     else:
         bold = ["bold"] if part.get("font-weight") else []
         turned = ["turned"] if part.get("transform") else []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from types import SimpleNamespace
 from typing import Any
 
@@ -256,9 +257,7 @@ def test_the_legend_has_its_words_beside_its_signs() -> None:
     for (_x, n), lines in rows.items():
         places = [y for y, _words in lines]
         assert sum(places) / len(places) == pytest.approx(18 + 23 * n)
-        assert [b - a for a, b in zip(places, places[1:], strict=False)] == [11.0] * (
-            len(lines) - 1
-        )
+        assert [b - a for a, b in itertools.pairwise(places)] == [11.0] * (len(lines) - 1)
     said, *below = [(y, words) for x, y, words in texts if x == 8]
     assert said == (23 * 8 + 18, "The sign after a seam's name tells its state:")
     assert [y for y, _words in below] == [23 * 8 + 33 + 15 * n for n in range(len(below))]
