@@ -71,7 +71,9 @@ def test_the_plans_corner_is_an_angle_at_nought_nought() -> None:
     assert "word 36,164 9.5 start INK: plan's corner 0, 0" in lines
 
 
-@pytest.mark.parametrize(("x", "y"), [(5.0, 0.0), (0.0, 5.0), (-25.0, 0.0), (0.0, -15.0)])
+@pytest.mark.parametrize(
+    ("x", "y"), [(5.0, 0.0), (0.0, 5.0), (0.5, 0.0), (0.0, 0.5), (-25.0, 0.0), (0.0, -15.0)]
+)
 def test_a_tile_away_from_the_corner_says_where_its_own_corners_lie(x: float, y: float) -> None:
     """The low corner's below it, the high corner's above it; a thin frame in place of dimensions."""
     view = View((x, y), (x + 20.0, y + 10.0), 10.0)
