@@ -41,6 +41,23 @@ def test_a_view_puts_its_corners_into_the_room_left() -> None:
     assert site.full_width((10.0, 0.0), (110.0, 1.0)) == pytest.approx(6.24)
 
 
+@pytest.mark.parametrize(
+    ("x", "y", "inside"),
+    [
+        (10.0, 20.0, True),
+        (110.0, 70.0, True),
+        (60.0, 45.0, True),
+        (9.99, 45.0, False),
+        (110.01, 45.0, False),
+        (60.0, 19.99, False),
+        (60.0, 70.01, False),
+    ],
+)
+def test_a_view_holds_what_lies_between_its_corners(x: float, y: float, inside: bool) -> None:
+    """Its edge with it, along x and along y."""
+    assert VIEW.holds((x, y)) is inside
+
+
 def test_a_site_reaches_from_its_lowest_to_its_highest_corner() -> None:
     """Over laps and edge; never less than a tenth of a metre."""
     edge = SimpleNamespace(a=(-1.0, 4.0), b=(9.0, 4.0))
