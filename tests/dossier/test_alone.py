@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 
+from tests.dossier.test_bars import facts
 from weldcal.reports.dossier import alone
 from weldcal.reports.dossier.document import Figure
 from weldcal.reports.dossier.svg import Svg
+from weldcal.views.dossier import Roof
 
 
 def figure(high: float, caption: str) -> Figure:
@@ -39,3 +41,13 @@ def test_a_caption_is_folded_between_words() -> None:
     assert high == 100 + 2 * 13
     assert "translate(0 100)" in told
     assert "<svg" not in told and "</svg" not in told
+
+
+def test_the_legend_stands_after_the_first_drawing() -> None:
+    """Of 35 bars the first 34, the legend, the last."""
+    seams = [facts(f"A{n}") for n in range(35)]
+    svg = alone.sheet(Roof(seams=seams), "Roof", "si")
+    places = [
+        svg.index(f">{words}<") for words in ("Roof", "A33", "solid bar: welded and probed", "A34")
+    ]
+    assert places == sorted(places)
