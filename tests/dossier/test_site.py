@@ -220,6 +220,10 @@ def test_areas_beside_one_another_are_one_plan_and_areas_over_one_another_two() 
     (one,) = site.sites(beside, "us", {"a1": "seam-1"})
     assert (one.letter, list(one.seams), one.north_deg) == ("", laps_, 30.0)
     assert len(one.edge) >= 4
+    above = roof(laps_, area("A", 0, 0, 10, 5), area("B", 0, 4.99, 10, 5))
+    assert [found.letter for found in site.sites(above, "us", {})] == [""]
+    higher = roof(laps_, area("A", 0, 0, 10, 5), area("B", 0, 4.9, 10, 5))
+    assert [found.letter for found in site.sites(higher, "us", {})] == ["A", "B"]
     over = roof(laps_, area("A", 0, 0, 10, 5), area("B", 9, 0, 10, 5))
     a, b = site.sites(over, "us", {})
     assert (a.letter, a.seams, len(a.edge)) == ("A", laps_[:1], 4)
