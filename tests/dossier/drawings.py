@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from typing import Any
 from xml.etree import ElementTree
 
+from weldcal.reports.dossier import palette
+
 NS = "{http://www.w3.org/2000/svg}"
 FT = 0.3048
 Box = tuple[float, float, float, float]
@@ -135,3 +137,43 @@ def area_shared(a: Box, b: Box) -> float:
     wide = min(a[2], b[2]) - max(a[0], b[0])
     high = min(a[3], b[3]) - max(a[1], b[1])
     return max(wide, 0.0) * max(high, 0.0)
+
+
+_COLOURS = {value: name for name, value in vars(palette).items() if name.isupper()}
+
+
+def told(svg: Any) -> list[str]:
+    """What a drawing is made of, an element a line, colours by name.
+
+    `path 0,0 10,0 INK 1.4`, `disc 5,5 r2 PAPER INK`, `box 0,0 6x6 PAPER INK`, `word 8,14 10.5
+    start INK: text`; a closed path has its fill behind.
+    """
+    text = svg if isinstance(svg, str) else f"<svg>{svg.inner()}</svg>"
+    root = ElementTree.fromstring(text.replace(' xmlns="http://www.w3.org/2000/svg"', ""))
+    return [_line(part) for part in root.iter() if part.tag in _READ]
+
+
+_READ = ("path", "circle", "rect", "text")
+
+
+def _line(part: Any) -> str:
+    def of(*names: str) -> list[str]:
+        return [_COLOURS.get(part.get(n, ""), part.get(n, "")) for n in names]
+
+    if part.tag == "path":
+        places = re.sub(r"[MLZ]", " ", part.get("d"))
+        pairs = re.findall(r"(-?[\d.]+) (-?[\d.]+)", places)
+        words = [f"{x},{y}" for x, y in pairs] + of("stroke", "stroke-width")
+        words += [w for w in of("fill", "stroke-dasharray") if w not in ("none", "")]
+    elif part.tag == "circle":
+        words = [f"{part.get('cx')},{part.get('cy')}", f"r{part.get('r')}", *of("fill", "stroke")]
+    elif part.tag == "rect":
+        x, y, wide, high = of("x", "y", "width", "height")
+        words = [f"{x},{y} {wide}x{high}", *of("fill", "stroke")]
+    else:
+        bold = ["bold"] if part.get("font-weight") else []
+        turned = ["turned"] if part.get("transform") else []
+        words = [f"{part.get('x')},{part.get('y')}", *of("font-size", "text-anchor", "fill")]
+        words = [*words, *bold, *turned]
+        return f"word {' '.join(words)}: {part.text}"
+    return " ".join([{"path": "path", "circle": "disc", "rect": "box"}[part.tag], *words])

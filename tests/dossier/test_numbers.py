@@ -104,6 +104,11 @@ def test_intervals_are_garwoods(count: int, low: float, high: float) -> None:
     found = rate("all", count, [], 30.48, "us")
     assert found is not None
     assert (found.low, found.high) == (pytest.approx(low, abs=1e-3), pytest.approx(high, abs=1e-3))
+    assert (found.n, found.rate) == (count, pytest.approx(count))  # over 30.48 m, 100 ft
+    half = rate("all", count, [], 15.24, "us")
+    assert half is not None
+    assert half.rate == pytest.approx(2 * count)
+    assert rate("all", count, [], 0.0, "us") is None
 
 
 def test_rates_drawn_are_counts_over_length(made: Any, sql: Any) -> None:

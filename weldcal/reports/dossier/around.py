@@ -75,7 +75,7 @@ def _dimension(svg: Svg, edge: Edge, view: View, units: str, taken: Taken) -> No
 
 def _corner(svg: Svg, site: Site, view: View) -> None:
     """The plan's corner, from which x and y are counted; on a tile where its own corners lie."""
-    if view.low[0] - 1e-6 <= 0 <= view.high[0] and view.low[1] - 1e-6 <= 0 <= view.high[1]:
+    if view.holds((0.0, 0.0)):
         x, y = view.at(0.0, 0.0)
         svg.path(
             [

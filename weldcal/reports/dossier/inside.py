@@ -86,7 +86,7 @@ def detailed(
     for seam in long:
         along = along_of(seam, view)
         strokes.small_signs(svg, seam, along, wide)
-        if seam.place and _holds(view, seam.place[1:3]):
+        if seam.place and view.holds(seam.place[1:3]):
             svg.dot(*view.at(*seam.place[1:3]), 1.6)
     spots = shared(_spots(view, held), _MOST_MARKS)
     avoid = Taken()
@@ -182,12 +182,3 @@ def _beside(seam: SeamFacts, view: View, text: str) -> Iterator[Point]:
         else:
             yield x + 5.5, y + 3.0
             yield x - 5.5 - wide, y + 3.0
-
-
-def _holds(view: View, at: Point) -> bool:
-    """Whether a place lies in a view."""
-    near = 1e-6
-    return (
-        view.low[0] - near <= at[0] <= view.high[0] + near
-        and view.low[1] - near <= at[1] <= view.high[1] + near
-    )

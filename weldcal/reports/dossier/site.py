@@ -55,6 +55,10 @@ class View(Struct, frozen=True):
         """A place on the roof, on the page: y grows upwards."""
         return LEFT + (x - self.low[0]) * self.scale, TOP + (self.high[1] - y) * self.scale
 
+    def holds(self, place: Point) -> bool:
+        """Whether a place on the roof lies in it, its edge with it."""
+        return all(self.low[n] - 1e-6 <= place[n] <= self.high[n] + 1e-6 for n in (0, 1))
+
 
 class Site(Struct, frozen=True):
     """What lies together on one plan.

@@ -28,7 +28,7 @@ def walked(svg: Svg, site: Site, view: View, walk: Walk, taken: Taken) -> None:
     keys = {seam.key for seam in site.seams}
     mine = [stop for stop in walk.stops if same_name(stop.seam) in keys]
     _way(svg, view, walk, mine)
-    if walk.spot is not None and _holds(view, walk.spot):
+    if walk.spot is not None and view.holds(walk.spot):
         _spot(svg, view.at(*walk.spot), taken)
     for stop in mine:
         with svg.marked("", "", stop=stop.n):
@@ -37,7 +37,7 @@ def walked(svg: Svg, site: Site, view: View, walk: Walk, taken: Taken) -> None:
 
 def _way(svg: Svg, view: View, walk: Walk, mine: list[Stop]) -> None:
     """Dashes from stop to stop, an arrow beside each stretch walked."""
-    if mine and mine[0].n == 1 and _holds(view, walk.begin):
+    if mine and mine[0].n == 1 and view.holds(walk.begin):
         at = view.at(*walk.begin)
         svg.line(*at, *view.at(*mine[0].start), MUTED, 1.1, "5 3")
         if walk.spot is None:  # the drop lies where a search begins
@@ -93,10 +93,6 @@ def _number(svg: Svg, view: View, stop: Stop, taken: Taken) -> None:
     svg.dot(*place, _RADIUS, INK)
     size = 9.5 if stop.n < 10 else 8.5 if stop.n < 100 else 7.0
     svg.text(place[0], place[1] + 0.35 * size, str(stop.n), size, "middle", PAPER, bold=True)
-
-
-def _holds(view: View, at: Point) -> bool:
-    return all(view.low[n] - 1e-6 <= at[n] <= view.high[n] + 1e-6 for n in (0, 1))
 
 
 def told(walk: Walk) -> str:
