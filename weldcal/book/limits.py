@@ -54,15 +54,17 @@ class Limits:
         self._changes: Kept[list[str]] = Kept(reader)
         self._accepted: Kept[Acceptance] = Kept(reader)
 
-    def rules(self, of: tuple[Rule, ...] = RULES) -> tuple[Rule, ...]:
+    def rules(self, of: tuple[Rule, ...] | None = None) -> tuple[Rule, ...]:
         """The go-ahead's rules with the job's own numbers where it adopted some.
 
         Args:
-            of: those asked about.
+            of: those asked about; those of a go-ahead, where not given.
         """
+        from weldcal.quality.go_ahead_rules import RULES  # most recordings ask no limit
+
         limits = self.limits()
         found = []
-        for rule in of:
+        for rule in RULES if of is None else of:
             limit = limits.get(rule_name(rule))
             if rule.threshold is None or limit is None or limit.adopted_by is None:
                 found.append(rule)
